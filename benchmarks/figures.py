@@ -1,0 +1,121 @@
+"""Measure the figures the project holds itself to: `make bench`, or `python benchmarks/figures.py`.
+
+Each line says what was measured, the limit, and what this machine gave. Times are the best of several runs:
+other work on the machine only ever adds.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+
+ROOT = Path(__file__).parents[1]
+EXAMPLES = ROOT / "examples"
+COMMAND = [str(Path(sys.executable).with_name("strapwright"))]
+
+
+def best_of(runs: int, work) -> float:
+    """Return the shortest of several runs, in seconds."""
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def run(*arguments: str) -> None:
+    """Run the command line in a process of its own."""
+    subprocess.run([*COMMAND, *arguments], check=True, capture_output=True, cwd=ROOT)
+
+
+def cold_cut(folder: str) -> None:
+    """Cut the batch from a layout made before: everything but the time given to nesting."""
+    run(
+        *("cut", "examples/autumn-batch.toml", "--hide", "examples/side.toml"),
+        *("--machine", "wide-laser", "--layout", f"{folder}/layout.json", "--out", f"{folder}/cut"),
+    )
+
+
+def thousand_belts() -> float:
+    """Return the seconds to draft a thousand different belts in process."""
+    from strapwright.api import draft, read_job
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "orders.csv"
+        lines = ["id,size.girth,buckle,tip,leather.thickness,leather.tannage"]
+        tips = ("english_point", "round", "spear", "square", "bridle_point")
+        lines += [f"belt {n},{700 + n / 2} mm,crew-46,{tips[n % 5]},3.6 mm,vegetable" for n in range(1000)]
+        path.write_text("\n".join(lines), "utf-8")
+        job = read_job(path, EXAMPLES / "catalogue.toml")
+        return best_of(3, lambda: draft(job))
+
+
+def deviations() -> tuple[float, float]:
+    """Return the greatest read-back deviation and the greatest error of kerf compensation, mm."""
+    from strapwright import api
+    from strapwright.parts.part import Operation
+
+    made = api.cut(
+        api.read_job(EXAMPLES / "autumn-batch.toml"),
+        api.read_hides([EXAMPLES / "side.toml"]),
+        api.read_machine("wide-laser"),
+        steps=1,
+        time_limit=600,
+    )
+    wanted = {}
+    for placed in made.layout.placed:
+        outlines = [placed.part.outline]
+        outlines += [f.contour for f in placed.part.features if f.operation is Operation.CUT]
+        wanted[placed.part.id] = [placed.placement.apply(contour) for contour in outlines]
+    worst = 0.0
+    for path in made.plan.sheets[0].paths:
+        if path.operation is Operation.CUT:
+            points = path.contour.sample(16)
+            gaps = [abs(contour.distance_to(points) - made.plan.kerf / 2) for contour in wanted[path.part_id]]
+            worst = max(worst, min(float(np.max(gap)) for gap in gaps))
+    return made.files.greatest_deviation_mm, worst
+
+
+def offset_time() -> float:
+    """Return the milliseconds one strap outline takes to offset."""
+    from strapwright import api
+    from strapwright.geometry.offset import offset
+
+    outline = api.draft(api.read_job(EXAMPLES / "one-belt.toml")).parts[0].outline
+    return best_of(5, lambda: [offset(outline, 0.11) for _ in range(50)]) / 50 * 1e3
+
+
+def main() -> None:
+    """Print the table."""
+    with tempfile.TemporaryDirectory() as folder:
+        run(
+            *("nest", "examples/autumn-batch.toml", "--hide", "examples/side.toml"),
+            *("--steps", "1", "--out", folder),
+        )
+        read_back, kerf = deviations()
+        rows = [
+            ("`strapwright --help`, cold", "0.2 s", f"{best_of(5, lambda: run('--help')):.3f} s"),
+            (
+                "`draft` of the batch, cold",
+                "0.8 s",
+                f"{best_of(5, lambda: run('draft', 'examples/autumn-batch.toml', '--json')):.3f} s",
+            ),
+            ("`cut` of the batch from a layout, cold", "2.5 s", f"{best_of(3, lambda: cold_cut(folder)):.3f} s"),
+            ("drafting 1,000 belts in process", "2 s", f"{thousand_belts():.3f} s"),
+            ("one strap outline offset", "", f"{offset_time():.2f} ms"),
+            ("greatest read-back deviation, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),
+            ("greatest error of kerf compensation", "0.001 mm", f"{kerf:.2e} mm"),
+        ]
+    print("| what | limit | here |\n| --- | --- | --- |")
+    for row in rows:
+        print("| " + " | ".join(row) + " |")
+
+
+if __name__ == "__main__":
+    main()

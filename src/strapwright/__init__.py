@@ -1,0 +1,46 @@
+"""strapwright: from buckle, person and leather to a computed belt, a nested hide and proven cut files.
+
+Five verbs, each a pure function from frozen values to a frozen value: read, draft, nest, plan, write.
+
+Example:
+    >>> import strapwright
+    >>> strapwright.Contour.circle(0, 0, 10).as_circle()
+    (0.0, 0.0, 10.0)
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+__version__ = "0.1.0"
+
+_PUBLIC = {
+    "Clearance": "strapwright.nesting.layout",
+    "Contour": "strapwright.geometry.contour",
+    "Finding": "strapwright.findings",
+    "Severity": "strapwright.findings",
+    "StrapwrightError": "strapwright.errors",
+    "cut": "strapwright.api",
+    "draft": "strapwright.api",
+    "nest": "strapwright.api",
+    "plan": "strapwright.api",
+    "read_hide": "strapwright.api",
+    "read_job": "strapwright.api",
+    "read_machine": "strapwright.api",
+    "write": "strapwright.api",
+}
+
+__all__ = ["__version__", *_PUBLIC]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first used, so that ``--help`` loads nothing heavy."""
+    if name not in _PUBLIC:
+        raise AttributeError(f"module 'strapwright' has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(_PUBLIC[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

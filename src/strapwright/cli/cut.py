@@ -1,0 +1,186 @@
+"""``strapwright cut``: from a job to proven cut files."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.options import (
+    LengthText,
+    _path,
+    catalogue_option,
+    force_option,
+    hide_option,
+    job_argument,
+    json_option,
+    search_options,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.api import Cut
+    from strapwright.job.draft import Draft
+    from strapwright.nesting.layout import Layout
+
+
+@click.command(
+    "cut", epilog="Example: strapwright cut job.toml --hide side.toml --machine wide-laser --out out"
+)
+@job_argument
+@hide_option
+@click.option(
+    "--machine",
+    "machine_name",
+    required=True,
+    metavar="NAME|FILE",
+    help="A shipped profile's name (see `strapwright machines`) or your own profile's file.",
+)
+@click.option("--out", type=_path(), required=True, metavar="DIR", help="Folder the files go to.")
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    metavar="NAME",
+    help="Format to write; give it again for more. Default: all the machine reads.",
+)
+@click.option(
+    "--layout",
+    "layout_file",
+    type=_path(),
+    metavar="FILE",
+    help="Cut this layout.json instead of nesting anew.",
+)
+@click.option(
+    "--kerf", type=LengthText(), metavar="LENGTH", help="Width of the cut, by hand; default as measured."
+)
+@click.option(
+    "--accept-fume-risk",
+    is_flag=True,
+    help="Laser only: you have checked extraction, local rules and the leather's data sheet.",
+)
+@click.option("--partial", is_flag=True, help="Write files of what is placed even if something is not.")
+@search_options
+@catalogue_option
+@units_option
+@json_option
+@force_option
+def command(
+    job: Path,
+    hides: tuple[Path, ...],
+    machine_name: str,
+    out: Path,
+    formats: tuple[str, ...],
+    layout_file: Path | None,
+    kerf: float | None,
+    accept_fume_risk: bool,
+    partial: bool,
+    time_limit: float,
+    seed: int,
+    steps: int | None,
+    catalogue: Path | None,
+    units: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Draft JOB, lay it on hides, plan it for a machine, write the files and prove them.
+
+    Each file is read back by another reader and measured against the plan. If a part finds no place,
+    nothing is written unless --partial is given, and the exit status is 1.
+    """
+    from strapwright import api
+    from strapwright.cli.report import nesting_progress
+
+    asked = api.read_job(job, catalogue)
+    leather = api.read_hides(hides)
+    machine = api.read_machine(machine_name)
+    given = None
+    if layout_file is not None:
+
+        def given(drafted: Draft) -> Layout:
+            return api.read_layout(layout_file, drafted, leather)
+
+    with nesting_progress(len(leather)) as progress:
+        made = api.cut(
+            asked,
+            leather,
+            machine,
+            formats=formats,
+            layout=given,
+            kerf=kerf,
+            accept_fume_risk=accept_fume_risk,
+            partial=partial,
+            time_limit=time_limit,
+            steps=steps,
+            seed=seed,
+            units="in" if units == "in" else "mm",
+            progress=progress,
+        )
+    written: list[Path] = []
+    if made.files is not None:
+        texts = dict(made.files.texts) | api.layout_files(made.draft, made.layout)
+        written = api.write_files(out, texts, force=force)
+    if as_json:
+        import json
+
+        click.echo(json.dumps(_as_json(made, written), ensure_ascii=False, indent=1))
+    else:
+        _report(made, written)
+    if made.layout.unplaced:
+        raise SystemExit(1)
+
+
+def _report(made: Cut, written: list[Path]) -> None:
+    from strapwright.cli.report import print_findings, print_table
+    from strapwright.trade.safety import cautions
+
+    layout = made.layout
+    for left in layout.unplaced:
+        click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
+    print_findings(made.findings)
+    used = ", ".join(
+        f"{hide.name} {layout.yield_of(hide.name):.1%}"
+        for hide in layout.hides
+        if layout.placed_on(hide.name)
+    )
+    rows = [("parts placed / asked", f"{len(layout.placed)} / {layout.asked}"), ("hide used", used)]
+    rows.append(("room for better", layout.bound_sentence))
+    if made.plan is None or made.files is None:
+        rows.append(("files", "none written; --partial writes those of what is placed"))
+    else:
+        from strapwright.write.header import kerf_words
+
+        rows.append(("kerf", kerf_words(made.plan)))
+        rows.append(("greatest read-back deviation", f"{made.files.greatest_deviation_mm:.6f} mm"))
+        rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
+    print_table(f"{made.draft.name}", ("", ""), rows)
+    if made.plan is not None:
+        click.echo("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
+
+
+def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:
+    proofs = {} if made.files is None else made.files.proofs
+    return {
+        "job": made.draft.name,
+        "asked": made.layout.asked,
+        "placed": [placed.part.id for placed in made.layout.placed],
+        "unplaced": [{"id": left.part.id, "reason": left.reason} for left in made.layout.unplaced],
+        "hides": [
+            {"name": hide.name, "yield": made.layout.yield_of(hide.name)} for hide in made.layout.hides
+        ],
+        "kerf_mm": None if made.plan is None else made.plan.kerf,
+        "proofs": [
+            {
+                "file": name,
+                "format": proof.format,
+                "paths": proof.paths_read,
+                "greatest_deviation_mm": proof.greatest_deviation_mm,
+            }
+            for name, proof in proofs.items()
+        ],
+        "findings": [finding.as_json() for finding in made.findings],
+        "files": [str(path) for path in written],
+        "version": 1,
+    }

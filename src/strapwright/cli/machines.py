@@ -1,0 +1,82 @@
+"""``strapwright machines``: the machine profiles there are, what one says, and copies to edit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from strapwright.cli.options import _path, force_option, json_option
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@click.group(
+    "machines", invoke_without_command=True, epilog="Example: strapwright machines copy wide-laser my.toml"
+)
+@json_option
+@click.pass_context
+def command(ctx: click.Context, as_json: bool) -> None:
+    """List the shipped machine profiles; show, check or copy one."""
+    if ctx.invoked_subcommand is not None:
+        return
+    from strapwright.api import read_machine
+    from strapwright.machine.profile import shipped_profiles
+
+    machines = {name: read_machine(name) for name in shipped_profiles()}
+    if as_json:
+        import json
+
+        found = [
+            {"name": name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
+            for name, m in machines.items()
+        ]
+        click.echo(json.dumps({"machines": found, "version": 1}, indent=1))
+        return
+    from strapwright.cli.report import print_table
+
+    rows = [
+        (name, m.kind.replace("_", " "), f"{m.bed[0]:g} × {m.bed[1]:g}", ", ".join(m.formats), m.name)
+        for name, m in machines.items()
+    ]
+    print_table("shipped profiles", ("name", "kind", "bed mm", "formats", "what it is"), rows)
+    click.echo(
+        "They are examples: copy one with `strapwright machines copy NAME FILE` and put in what you measured."
+    )
+
+
+@command.command("show", epilog="Example: strapwright machines show wide-laser")
+@click.argument("name")
+def show(name: str) -> None:
+    """Print a profile as it stands: NAME is a shipped profile or a file."""
+    from strapwright.machine.profile import profile_text, read_machine
+
+    read_machine(name)
+    click.echo(profile_text(name), nl=False)
+
+
+@command.command("check", epilog="Example: strapwright machines check my.toml")
+@click.argument("file")
+def check(file: str) -> None:
+    """Check a profile FILE: every mistake at once, or what it says in one line."""
+    from strapwright.machine.profile import read_machine
+
+    m = read_machine(file)
+    kerfs = f"{len(m.kerf)} measured kerfs" if m.kind == "laser" else "no kerf, a blade"
+    click.echo(
+        f"{file}: good: {m.name}, {m.kind.replace('_', ' ')}, bed {m.bed[0]:g} × {m.bed[1]:g} mm, {kerfs}"
+    )
+
+
+@command.command("copy", epilog="Example: strapwright machines copy wide-laser my.toml")
+@click.argument("name")
+@click.argument("file", type=_path())
+@force_option
+def copy(name: str, file: Path, force: bool) -> None:
+    """Copy shipped profile NAME to FILE, to edit it there."""
+    from strapwright.api import write_files
+    from strapwright.machine.profile import profile_text
+
+    write_files(file.parent, {file.name: profile_text(name)}, force=force)
+    click.echo(f"written: {file}; put in what you measured, then `strapwright machines check {file}`")

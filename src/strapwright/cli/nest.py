@@ -1,0 +1,122 @@
+"""``strapwright nest``: lay a job's parts on hides."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.options import (
+    _path,
+    catalogue_option,
+    force_option,
+    hide_option,
+    job_argument,
+    json_option,
+    search_options,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.job.draft import Draft
+    from strapwright.nesting.layout import Layout
+
+
+@click.command("nest", epilog="Example: strapwright nest job.toml --hide side.toml --time 20s --out out")
+@job_argument
+@hide_option
+@search_options
+@click.option("--out", type=_path(), metavar="DIR", help="Write the layout and its picture there.")
+@catalogue_option
+@json_option
+@force_option
+def command(
+    job: Path,
+    hides: tuple[Path, ...],
+    time_limit: float,
+    seed: int,
+    steps: int | None,
+    out: Path | None,
+    catalogue: Path | None,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Lay the straps and keepers of JOB on hides, clear of edges and flaws.
+
+    Straps lie along the hide's strap direction, either end first; keepers in quarter turns. What finds
+    no place is listed with the reason, and the exit status is 1.
+    """
+    from strapwright.api import clearance_for, draft, layout_files, nest, read_hides, read_job, write_files
+    from strapwright.cli.report import nesting_progress
+
+    asked = read_job(job, catalogue)
+    drafted = draft(asked)
+    leather = read_hides(hides)
+    with nesting_progress(len(leather)) as progress:
+        layout = nest(
+            drafted,
+            leather,
+            clearance_for(asked),
+            time_limit=time_limit,
+            steps=steps,
+            seed=seed,
+            progress=progress,
+        )
+    written = write_files(out, layout_files(drafted, layout), force=force) if out is not None else []
+    if as_json:
+        import json
+
+        click.echo(json.dumps(_as_json(drafted, layout, written), ensure_ascii=False, indent=1))
+    else:
+        report_layout(layout)
+        for path in written:
+            click.echo(f"written: {path}")
+    if layout.unplaced:
+        raise SystemExit(1)
+
+
+def report_layout(layout: Layout) -> None:
+    """Print where things lie, how much leather is used, and what found no place."""
+    from strapwright.cli.report import print_findings, print_table
+
+    rows = []
+    for hide in layout.hides:
+        placed = layout.placed_on(hide.name)
+        rows.append(
+            (
+                hide.name,
+                f"{hide.area / 1e6:.3f}",
+                f"{len(placed)}",
+                f"{layout.yield_of(hide.name):.1%}",
+                f"{layout.used_height_of(hide.name):.0f}",
+            )
+        )
+    columns = ("hide", "area m²", "parts", "yield", "used across mm")
+    print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
+    click.echo(layout.bound_sentence)
+    for left in layout.unplaced:
+        click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
+    print_findings(layout.findings)
+
+
+def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
+    return {
+        "job": drafted.name,
+        "placed": [placed.part.id for placed in layout.placed],
+        "unplaced": [{"id": left.part.id, "reason": left.reason} for left in layout.unplaced],
+        "hides": [
+            {
+                "name": hide.name,
+                "area_mm2": hide.area,
+                "yield": layout.yield_of(hide.name),
+                "used_height_mm": layout.used_height_of(hide.name),
+            }
+            for hide in layout.hides
+        ],
+        "placed_area_mm2": layout.placed_area,
+        "bound_area_mm2": layout.bound_area,
+        "findings": [finding.as_json() for finding in layout.findings],
+        "files": [str(path) for path in written],
+        "version": 1,
+    }

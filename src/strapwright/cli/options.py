@@ -1,0 +1,129 @@
+"""Options that several commands take, defined once."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+_TIME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(ms|s|min|m)?\s*", re.IGNORECASE)
+_SECONDS = {"ms": 0.001, "s": 1.0, "m": 60.0, "min": 60.0}
+MOST_SECONDS = 24 * 3600.0
+
+
+class Duration(click.ParamType):
+    """A time such as ``10s`` or ``2min``; a bare number is seconds."""
+
+    name = "time"
+
+    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return seconds."""
+        if isinstance(value, int | float):
+            return float(value)
+        match = _TIME.fullmatch(value)
+        seconds = float(match[1]) * _SECONDS[(match[2] or "s").lower()] if match else -1.0
+        if not 0 <= seconds <= MOST_SECONDS:
+            self.fail(f'found "{value}", expected a time such as 5s, 2min or 0s, up to 24 hours', param, ctx)
+        return seconds
+
+
+class LengthText(click.ParamType):
+    """A length such as ``0.2mm`` or ``1/64 in``; a bare number is mm."""
+
+    name = "length"
+
+    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return mm."""
+        from strapwright.errors import UnitError
+        from strapwright.units import parse_length
+
+        try:
+            return parse_length(value)
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
+
+
+def _path(*, exists: bool = False) -> click.Path:
+    return click.Path(exists=exists, path_type=Path)
+
+
+def job_argument(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take the job file."""
+    return click.argument("job", type=_path(), metavar="JOB")(function)
+
+
+def catalogue_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take a catalogue of the maker's own."""
+    return click.option(
+        "--catalogue",
+        type=_path(),
+        metavar="FILE",
+        help="Your own buckles; default catalogue.toml beside the job, if there is one.",
+    )(function)
+
+
+def json_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--json``."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print JSON for programs, and nothing else, to stdout."
+    )(function)
+
+
+def force_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--force``."""
+    return click.option(
+        "--force", is_flag=True, help="Overwrite files that strapwright did not write, or that were edited."
+    )(function)
+
+
+def units_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--units``."""
+    return click.option(
+        "--units",
+        type=click.Choice(["mm", "in"]),
+        default="mm",
+        show_default=True,
+        help="Units of tables and sheets; files for machines stay in mm.",
+    )(function)
+
+
+def hide_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take one hide or several."""
+    return click.option(
+        "--hide",
+        "hides",
+        type=_path(),
+        metavar="FILE",
+        multiple=True,
+        required=True,
+        help="A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
+    )(function)
+
+
+def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take the limits of the search for a layout."""
+    for option in (
+        click.option(
+            "--steps", type=click.IntRange(min=1), help="Layouts to try; with it a result repeats anywhere."
+        ),
+        click.option(
+            "--seed", type=click.IntRange(min=0), default=0, show_default=True, help="Of the random choices."
+        ),
+        click.option(
+            "--time",
+            "time_limit",
+            type=Duration(),
+            default="10s",
+            show_default=True,
+            help="Longest time to look for a better layout. Ctrl-C keeps the best so far.",
+        ),
+    ):
+        function = option(function)
+    return function

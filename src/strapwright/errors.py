@@ -1,0 +1,55 @@
+"""The errors strapwright raises: one root, few children, each also the builtin it is.
+
+A message has what is wrong, the value with its unit, what is allowed, and what to do.
+Only the command line turns an error into an exit status.
+"""
+
+from __future__ import annotations
+
+
+class StrapwrightError(Exception):
+    """Root of every error strapwright raises on purpose."""
+
+
+class UnitError(StrapwrightError, ValueError):
+    """A length, thickness or angle that cannot be read."""
+
+
+class FileProblems(StrapwrightError, ValueError):
+    """Everything that is wrong with one file a person wrote, told together.
+
+    Args:
+        problems: one line each, ready to print: ``file: key: found …; expected …``.
+    """
+
+    def __init__(self, problems: tuple[str, ...]) -> None:
+        self.problems = problems
+        super().__init__("\n".join(problems))
+
+
+class GeometryError(StrapwrightError, ValueError):
+    """A shape that cannot be had: an offset that would split, a contour that crosses itself."""
+
+
+class PartError(StrapwrightError, ValueError):
+    """Numbers that cannot make a sound part; names the field, the value and what is allowed."""
+
+
+class NestError(StrapwrightError, ValueError):
+    """A hide or an order that cannot be nested at all."""
+
+
+class PlanError(StrapwrightError, ValueError):
+    """A layout this machine cannot cut as asked."""
+
+
+class SafetyError(PlanError):
+    """A plan that is refused because it could hurt someone."""
+
+
+class OutputError(StrapwrightError, OSError):
+    """A file that cannot be written without losing something of the user's."""
+
+
+class ProofError(StrapwrightError, RuntimeError):
+    """A written file that does not read back as the plan it was written from."""

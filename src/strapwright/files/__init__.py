@@ -1,0 +1,1 @@
+"""Reading and writing files: what every file has in common, whatever it holds."""

@@ -1,0 +1,140 @@
+"""Reading a file a person wrote: whatever is wrong with it is one line, never a traceback."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import stat
+import tomllib
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.errors import FileProblems
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+TOML_LIMIT_MB: Final = 4.0
+"""Largest TOML file read, in MB: a thousand belts take well under one."""
+
+_CHUNK: Final = 1 << 20
+_UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
+_TOML_PLACE: Final = re.compile(
+    r"(?P<what>.*) \(at (?P<place>line \d+, column \d+|end of document)\)", re.DOTALL
+)
+
+
+def read_text(path: Path, *, limit_mb: float) -> str:
+    """Read a whole text file.
+
+    Args:
+        path: the file; it is named in messages as given here.
+        limit_mb: largest size taken, in MB of 10⁶ bytes.
+
+    Returns:
+        Its text, without a byte order mark; line ends as they stand in the file.
+
+    Raises:
+        FileProblems: missing, not a file, larger than the limit, unreadable, or not UTF-8.
+    """
+    _check_regular(path)
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(int(limit_mb * 1e6) + 1)
+            size = max(len(data), path.stat().st_size)
+    except OSError as error:
+        raise _problem(path, f"cannot be read: {_reason(error)}") from error
+    if size > limit_mb * 1e6:
+        raise _problem(
+            path,
+            f"found {size / 1e6:.1f} MB, expected at most {limit_mb:g} MB; is it the right file?",
+        )
+    if data.startswith(_UTF16_MARKS):
+        raise _problem(path, "found UTF-16 text, expected UTF-8; save it again as UTF-8")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise _problem(
+            path,
+            f"line {line}: found the byte 0x{data[error.start]:02x}, expected UTF-8 text; "
+            "save it again as UTF-8",
+        ) from error
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a TOML file of at most 4 MB.
+
+    Returns:
+        Its tables as plain dicts and lists, not yet validated.
+
+    Raises:
+        FileProblems: as `read_text`, or not valid TOML: one line with the line and column.
+    """
+    text = read_text(path, limit_mb=TOML_LIMIT_MB)
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise _problem(path, "not valid TOML: nested too deeply") from None
+    except ValueError as error:  # TOMLDecodeError is one; int() of thousands of digits is another
+        match = _TOML_PLACE.fullmatch(str(error))
+        if match is None:
+            raise _problem(path, f"not valid TOML: {_first_line(str(error))}") from error
+        what = _first_line(match["what"])
+        place = match["place"].replace("end of document", "end of file")
+        raise _problem(path, f"{place}: not valid TOML: {what[:1].lower()}{what[1:]}") from error
+
+
+def digest_of(path: Path) -> str:
+    """Return the SHA-256 of a file's bytes, as 64 hex digits.
+
+    Raises:
+        FileProblems: missing, not a file, or unreadable.
+    """
+    _check_regular(path)
+    digest = hashlib.sha256()
+    try:
+        with path.open("rb") as stream:
+            while chunk := stream.read(_CHUNK):
+                digest.update(chunk)
+    except OSError as error:
+        raise _problem(path, f"cannot be read: {_reason(error)}") from error
+    return digest.hexdigest()
+
+
+def _check_regular(path: Path) -> None:
+    """Refuse what is not a file, before a pipe or a device can keep the reader waiting for ever."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        raise _problem(path, f"no such file{_near(path)}") from None
+    except NotADirectoryError:
+        raise _problem(path, "no such file: a part of the path is a file, not a folder") from None
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the name
+        raise _problem(path, f"cannot be read: {_reason(error)}") from error
+    if stat.S_ISDIR(mode):
+        raise _problem(path, "found a folder, expected a file")
+    if not stat.S_ISREG(mode):
+        raise _problem(path, "found a pipe or device, expected a file")
+
+
+def _near(path: Path) -> str:
+    try:
+        names = [entry.name for entry in path.parent.iterdir() if entry.is_file()]
+    except OSError:
+        return ""
+    close = get_close_matches(path.name, names, n=1, cutoff=0.75)
+    return f'; did you mean "{path.with_name(close[0])}"?' if close else ""
+
+
+def _problem(path: Path, text: str) -> FileProblems:
+    name = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in str(path))
+    return FileProblems((f"{name}: {text}",))
+
+
+def _reason(error: Exception) -> str:
+    return (getattr(error, "strerror", None) or str(error)).lower()
+
+
+def _first_line(text: str) -> str:
+    return text.splitlines()[0] if text else text

@@ -1,0 +1,58 @@
+"""Findings: what the program noticed and a maker can act on, as values.
+
+A finding is never printed where it arises. It travels with the draft, the layout or the plan, and is
+shown as a table, as JSON and on every sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+class Severity(StrEnum):
+    """How much a finding weighs: a ``stop`` blocks cut files."""
+
+    NOTE = "note"
+    CAUTION = "caution"
+    STOP = "stop"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing noticed.
+
+    Args:
+        code: a stable kebab-case name, such as ``"fold-strain"``.
+        severity: note, caution or stop.
+        what: one sentence that says what was seen, with its numbers.
+        do: one sentence that says what to do about it.
+        subject: the belt, part or file it is about; empty for the whole job.
+        numbers: the figures behind the sentence, keys carrying their unit (``"strain"``, ``"width_mm"``).
+
+    Example:
+        >>> Finding("short-tip", Severity.CAUTION, "The tip is 60 mm long.", "Lengthen it.").severity
+        <Severity.CAUTION: 'caution'>
+    """
+
+    code: str
+    severity: Severity
+    what: str
+    do: str
+    subject: str = ""
+    numbers: Mapping[str, float] = field(default_factory=dict)
+
+    def as_json(self) -> dict[str, object]:
+        """Return the finding as plain JSON values."""
+        return {
+            "code": self.code,
+            "severity": str(self.severity),
+            "subject": self.subject,
+            "what": self.what,
+            "do": self.do,
+            "numbers": dict(self.numbers),
+        }

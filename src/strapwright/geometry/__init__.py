@@ -1,0 +1,1 @@
+"""Contours of lines and arcs: measures, motions, offsets, polygons."""

@@ -1,0 +1,356 @@
+"""The one geometry: a contour of straight lines and circular arcs, exact from part to file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.errors import GeometryError
+from strapwright.geometry.nearness import distances, inside
+from strapwright.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Contour:
+    """An ordered run of vertices ``(x, y, bulge)``, joined by lines and arcs.
+
+    The bulge of a vertex shapes the segment that leaves it: tan(sweep / 4), positive counter-clockwise,
+    0 for a straight line, ±1 for a half turn (as in a DXF LWPOLYLINE). A closed contour's last vertex
+    leads back to its first; an open contour's last bulge is meaningless and held at 0.
+
+    Args:
+        vertices: array of shape (N, 3): x and y in mm, bulge. Copied and made read-only.
+        closed: whether the last vertex is joined to the first.
+
+    Raises:
+        GeometryError: wrong shape, not finite, fewer than two vertices, or two neighbours in one place.
+
+    Example:
+        >>> half_disc = Contour([(0, -1, 1), (0, 1, 0)])
+        >>> round(half_disc.area, 6), round(half_disc.length, 6)
+        (1.570796, 5.141593)
+    """
+
+    vertices: Floats
+    closed: bool = True
+
+    def __post_init__(self) -> None:
+        array = np.array(self.vertices, dtype=np.float64)
+        if array.ndim != 2 or array.shape[1] != 3:
+            raise GeometryError(f"a contour wants vertices of shape (N, 3), got {array.shape}")
+        if len(array) < 2:
+            raise GeometryError(f"a contour wants at least 2 vertices, got {len(array)}")
+        if not np.isfinite(array).all():
+            row = int(np.argmin(np.isfinite(array).all(axis=1)))
+            raise GeometryError(f"vertex {row} of a contour is not finite: {array[row].tolist()}")
+        array[np.abs(array[:, 2]) < STRAIGHT_BULGE, 2] = 0.0
+        if not self.closed:
+            array[-1, 2] = 0.0
+        array.flags.writeable = False
+        object.__setattr__(self, "vertices", array)
+        short = self._chords < SHORTEST_SEGMENT
+        if short.any():
+            row = int(np.argmax(short))
+            x, y = array[row, :2]
+            raise GeometryError(
+                f"segment {row} of a contour starts and ends at ({x:.6g}, {y:.6g}) mm; "
+                f"segments must be at least {SHORTEST_SEGMENT:g} mm long"
+            )
+        if self.closed and len(array) == 2 and not array[:, 2].any():
+            raise GeometryError("a closed contour of two straight lines encloses nothing")
+
+    @classmethod
+    def from_points(cls, points: ArrayLike, *, closed: bool = True) -> Contour:
+        """Join points with straight lines.
+
+        Args:
+            points: array of shape (N, 2), mm.
+            closed: whether the last point is joined to the first.
+        """
+        array = np.asarray(points, dtype=np.float64)
+        if array.ndim != 2 or array.shape[1] != 2:
+            raise GeometryError(f"points must have shape (N, 2), got {array.shape}")
+        return cls(np.column_stack([array, np.zeros(len(array))]), closed)
+
+    @classmethod
+    def circle(cls, x: float, y: float, diameter: float) -> Contour:
+        """Return a full circle, counter-clockwise, as two half turns.
+
+        Raises:
+            GeometryError: the diameter is not positive.
+        """
+        if not diameter > 0:
+            raise GeometryError(f"a circle's diameter must be positive, got {diameter:g} mm")
+        r = diameter / 2
+        return cls(np.array([(x + r, y, 1.0), (x - r, y, 1.0)]))
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, Contour)
+            and self.closed == other.closed
+            and self.vertices.shape == other.vertices.shape
+            and bool((self.vertices == other.vertices).all())
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.closed, self.vertices.tobytes()))
+
+    def __len__(self) -> int:
+        """Return the number of segments."""
+        return len(self.vertices) if self.closed else len(self.vertices) - 1
+
+    @cached_property
+    def starts(self) -> Floats:
+        """Start points of the segments, (S, 2) mm."""
+        return self.vertices[: len(self), :2]
+
+    @cached_property
+    def ends(self) -> Floats:
+        """End points of the segments, (S, 2) mm."""
+        return np.roll(self.vertices[:, :2], -1, axis=0)[: len(self)]
+
+    @cached_property
+    def bulges(self) -> Floats:
+        """Bulges of the segments, (S,)."""
+        return self.vertices[: len(self), 2]
+
+    @cached_property
+    def _chords(self) -> Floats:
+        delta = self.ends - self.starts
+        return np.hypot(delta[:, 0], delta[:, 1])
+
+    @cached_property
+    def is_arc(self) -> NDArray[np.bool_]:
+        """Which segments are arcs, (S,)."""
+        arcs: NDArray[np.bool_] = self.bulges != 0.0
+        return arcs
+
+    @cached_property
+    def sweeps(self) -> Floats:
+        """Signed sweep of each segment in radians, positive counter-clockwise, 0 for lines; (S,)."""
+        return 4.0 * np.arctan(self.bulges)
+
+    @cached_property
+    def radii(self) -> Floats:
+        """Radius of each arc in mm, infinite for lines; (S,)."""
+        out = np.full(len(self), np.inf)
+        b = self.bulges[self.is_arc]
+        out[self.is_arc] = self._chords[self.is_arc] * (1.0 + b * b) / (4.0 * np.abs(b))
+        return out
+
+    @cached_property
+    def centres(self) -> Floats:
+        """Centre of each arc in mm, not-a-number for lines; (S, 2)."""
+        out = np.full((len(self), 2), np.nan)
+        arcs = self.is_arc
+        b = self.bulges[arcs, None]
+        chord = self.ends[arcs] - self.starts[arcs]
+        left = np.column_stack([-chord[:, 1], chord[:, 0]])
+        out[arcs] = (self.starts[arcs] + self.ends[arcs]) / 2 + left * (1.0 - b * b) / (4.0 * b)
+        return out
+
+    @cached_property
+    def segment_lengths(self) -> Floats:
+        """Length of each segment in mm, exact for arcs; (S,)."""
+        out = self._chords.copy()
+        arcs = self.is_arc
+        out[arcs] = self.radii[arcs] * np.abs(self.sweeps[arcs])
+        return out
+
+    @cached_property
+    def length(self) -> float:
+        """Total length in mm, exact for arcs."""
+        return float(self.segment_lengths.sum())
+
+    @cached_property
+    def area(self) -> float:
+        """Signed area in mm², exact for arcs: positive when counter-clockwise.
+
+        Raises:
+            GeometryError: the contour is open.
+        """
+        if not self.closed:
+            raise GeometryError("an open contour has no area")
+        origin = self.starts[0]
+        p, q = self.starts - origin, self.ends - origin
+        triangles = float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum()) / 2
+        arcs = self.is_arc
+        theta = self.sweeps[arcs]
+        cube = theta**3 * (1 / 6 - theta**2 / 120)  # θ − sin θ without cancellation
+        excess = np.where(np.abs(theta) < 1e-2, cube, theta - np.sin(theta))
+        return triangles + float((self.radii[arcs] ** 2 * excess).sum()) / 2
+
+    @property
+    def is_counter_clockwise(self) -> bool:
+        """Whether the area is positive."""
+        return self.area > 0
+
+    @cached_property
+    def bounding_box(self) -> tuple[float, float, float, float]:
+        """Smallest and greatest x and y as (x_min, y_min, x_max, y_max), mm, exact for arcs."""
+        points = [self.starts, self.ends]
+        for index in np.flatnonzero(self.is_arc):
+            quarter = np.array([0.0, 0.5, 1.0, 1.5]) * np.pi
+            inside = self._angle_fraction(quarter, int(index)) <= 1.0
+            unit = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+            points.append(self.centres[index] + self.radii[index] * unit[inside])
+        every = np.vstack(points)
+        (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
+        return float(x0), float(y0), float(x1), float(y1)
+
+    def _angle_fraction(self, angles: Floats, index: int) -> Floats:
+        """Return how far along arc ``index`` each absolute angle lies; over 1 where it is not on it."""
+        start = self.starts[index] - self.centres[index]
+        sweep = self.sweeps[index]
+        turned = (angles - np.arctan2(start[1], start[0])) * np.sign(sweep)
+        fraction: Floats = np.mod(turned, 2 * np.pi) / abs(sweep)
+        return fraction
+
+    def _locate(self, s: float) -> tuple[int, float]:
+        """Return the segment at length ``s`` from the start, and how far along it (0 to 1)."""
+        total = self.length
+        if self.closed:
+            s = s % total
+        elif not -1e-9 <= s <= total + 1e-9:
+            raise GeometryError(f"length along the contour must be 0 to {total:.3f} mm, got {s:.3f}")
+        reach = np.cumsum(self.segment_lengths)
+        index = min(int(np.searchsorted(reach, s, side="right")), len(self) - 1)
+        before = float(reach[index] - self.segment_lengths[index])
+        return index, min(max((s - before) / float(self.segment_lengths[index]), 0.0), 1.0)
+
+    def point_at(self, s: float) -> tuple[float, float]:
+        """Return the point at length ``s`` mm from the first vertex; wraps round a closed contour.
+
+        Raises:
+            GeometryError: ``s`` lies beyond an open contour.
+
+        Example:
+            >>> Contour.from_points([(0, 0), (10, 0)], closed=False).point_at(4)
+            (4.0, 0.0)
+        """
+        index, t = self._locate(s)
+        x, y = self._evaluate(index, np.array([t]))[0]
+        return float(x), float(y)
+
+    def tangent_at(self, s: float) -> tuple[float, float]:
+        """Return the unit tangent in the direction of travel at length ``s`` mm.
+
+        At a corner it is the tangent of the segment that leaves it.
+        """
+        index, t = self._locate(s)
+        chord = (self.ends[index] - self.starts[index]) / self._chords[index]
+        turn = self.sweeps[index] * (t - 0.5)
+        c, n = np.cos(turn), np.sin(turn)
+        return float(chord[0] * c - chord[1] * n), float(chord[0] * n + chord[1] * c)
+
+    def _evaluate(self, index: int, t: Floats) -> Floats:
+        """Return the points at fractions ``t`` (M,) of segment ``index``, (M, 2)."""
+        a, b = self.starts[index], self.ends[index]
+        sweep = self.sweeps[index]
+        if sweep == 0.0:
+            straight: Floats = a + t[:, None] * (b - a)
+            return straight
+        if abs(sweep) > np.pi:  # the chord of a nearly full turn says little, the centre all
+            turn, from_centre = sweep * t, a - self.centres[index]
+            round_centre: Floats = self.centres[index] + _turned(from_centre, turn)
+            return round_centre
+        # From the chord, so that arcs nearly straight, their centre far away, lose no digits.
+        along = np.sin(sweep * t / 2) / np.sin(sweep / 2)
+        points: Floats = a + along[:, None] * _turned(b - a, sweep * (t - 1.0) / 2)
+        return points
+
+    def sample(self, per_segment: int = 4) -> Floats:
+        """Return points evenly spread over every segment, its start included, (S · per_segment, 2).
+
+        An open contour's last point is added.
+        """
+        t = np.arange(per_segment) / per_segment
+        points = [self._evaluate(index, t) for index in range(len(self))]
+        if not self.closed:
+            points.append(self.ends[-1:])
+        return np.vstack(points)
+
+    def reversed(self) -> Contour:
+        """Return the same contour run the other way; a closed one keeps its first vertex."""
+        xy = self.vertices[::-1, :2]
+        bulge = np.zeros(len(self.vertices))
+        if self.closed:
+            xy = np.roll(xy, 1, axis=0)
+            bulge = -self.bulges[::-1]
+        else:
+            bulge[:-1] = -self.bulges[::-1]
+        return Contour(np.column_stack([xy, bulge]), self.closed)
+
+    def counter_clockwise(self) -> Contour:
+        """Return the contour run counter-clockwise."""
+        return self if self.is_counter_clockwise else self.reversed()
+
+    def as_circle(self, tolerance: float = 1e-9) -> tuple[float, float, float] | None:
+        """Return ``(x, y, diameter)`` if the contour is one full circle, else None."""
+        if not self.closed or not self.is_arc.all():
+            return None
+        if abs(abs(float(self.sweeps.sum())) - 2 * np.pi) > 1e-9:
+            return None
+        centre, radius = self.centres.mean(axis=0), float(self.radii.mean())
+        if np.abs(self.centres - centre).max() > tolerance or np.abs(self.radii - radius).max() > tolerance:
+            return None
+        return float(centre[0]), float(centre[1]), 2 * radius
+
+    def distance_to(self, points: ArrayLike) -> Floats:
+        """Return the distance of each point from the contour's line (not its inside), mm.
+
+        Args:
+            points: array of shape (M, 2), mm.
+
+        Returns:
+            Array of shape (M,), never negative.
+        """
+        return distances(self, np.atleast_2d(np.asarray(points, dtype=np.float64)))
+
+    def contains(self, points: ArrayLike) -> NDArray[np.bool_]:
+        """Return which points lie inside a closed contour (even–odd), exact for arcs, (M,).
+
+        Args:
+            points: array of shape (M, 2), mm.
+
+        Raises:
+            GeometryError: the contour is open.
+        """
+        if not self.closed:
+            raise GeometryError("an open contour has no inside")
+        return inside(self, np.atleast_2d(np.asarray(points, dtype=np.float64)))
+
+
+def _turned(vector: Floats, angles: Floats) -> Floats:
+    """Return one vector turned by each angle, (M, 2)."""
+    c, s = np.cos(angles), np.sin(angles)
+    turned: Floats = np.column_stack([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])
+    return turned
+
+
+def through_points(
+    start: tuple[float, float], middle: tuple[float, float], end: tuple[float, float]
+) -> float:
+    """Return the bulge of the arc from ``start`` to ``end`` that passes through ``middle``.
+
+    Points in one line give 0. Exact inscribed-angle form: the angle seen from the middle point is
+    π − sweep / 2.
+
+    Example:
+        >>> round(through_points((1, 0), (0, 1), (-1, 0)), 12)
+        1.0
+    """
+    ax, ay = start[0] - middle[0], start[1] - middle[1]
+    bx, by = end[0] - middle[0], end[1] - middle[1]
+    seen = np.arctan2(ax * by - ay * bx, ax * bx + ay * by)
+    half_sweep = np.copysign(np.pi, seen) - seen if seen else 0.0
+    bulge = -float(np.tan(half_sweep / 2))
+    return 0.0 if abs(bulge) < STRAIGHT_BULGE else bulge

@@ -1,0 +1,77 @@
+"""Rigid motions of a contour: turn, shift, mirror. Lengths, areas and arcs are kept exactly."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+
+
+def _cos_sin(angle: float) -> tuple[float, float]:
+    """Return cosine and sine, exact at whole quarter turns, where straps nearly always lie."""
+    quarters = angle / (math.pi / 2)
+    whole = round(quarters)
+    if abs(quarters - whole) < 1e-12:
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[whole % 4]
+    return math.cos(angle), math.sin(angle)
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where something lies: turned about its own origin, then shifted.
+
+    Args:
+        turn: angle in radians, positive counter-clockwise.
+        x: shift along x, mm.
+        y: shift along y, mm.
+
+    Example:
+        >>> line = Contour.from_points([(0, 0), (10, 0)], closed=False)
+        >>> Placement(math.pi / 2, 5, 0).apply(line).vertices[:, :2].tolist()
+        [[5.0, 0.0], [5.0, 10.0]]
+    """
+
+    turn: float = 0.0
+    x: float = 0.0
+    y: float = 0.0
+
+    def apply(self, contour: Contour) -> Contour:
+        """Return the contour where this placement puts it."""
+        c, s = _cos_sin(self.turn)
+        v = contour.vertices
+        moved = np.column_stack(
+            [
+                c * v[:, 0] - s * v[:, 1] + self.x,
+                s * v[:, 0] + c * v[:, 1] + self.y,
+                v[:, 2],
+            ]
+        )
+        return Contour(moved, contour.closed)
+
+    def apply_to_point(self, x: float, y: float) -> tuple[float, float]:
+        """Return the point where this placement puts it."""
+        c, s = _cos_sin(self.turn)
+        return c * x - s * y + self.x, s * x + c * y + self.y
+
+
+def moved(contour: Contour, dx: float, dy: float) -> Contour:
+    """Return the contour shifted by ``(dx, dy)`` mm."""
+    return Placement(0.0, dx, dy).apply(contour)
+
+
+def turned(contour: Contour, angle: float) -> Contour:
+    """Return the contour turned about the origin by ``angle`` radians, counter-clockwise positive."""
+    return Placement(angle).apply(contour)
+
+
+def mirrored(contour: Contour) -> Contour:
+    """Return the contour mirrored in the x axis (y becomes −y).
+
+    A closed contour is also run the other way, so that it keeps its orientation: a mirrored
+    counter-clockwise outline is counter-clockwise.
+    """
+    flipped = Contour(contour.vertices * np.array([1.0, -1.0, -1.0]), contour.closed)
+    return flipped.reversed() if contour.closed else flipped

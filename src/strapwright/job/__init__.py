@@ -1,0 +1,1 @@
+"""What a person asks for, and the draft that answers it."""

@@ -1,0 +1,182 @@
+"""The tool paths of one part: outline, holes, centre marks and scores, in the part's own frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.errors import PlanError
+from strapwright.findings import Finding, Severity
+from strapwright.geometry.shapes import line
+from strapwright.machine.compensate import compensate
+from strapwright.machine.cut_plan import CutPath
+from strapwright.parts.part import Operation
+from strapwright.tolerances import OFFSET
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.compensate import Memory
+    from strapwright.machine.profile import Machine
+    from strapwright.parts.part import Feature, Part
+
+OUTLINE: Final = "outline"
+"""What a part's outer cut is called among its paths."""
+
+_MARK: Final = 2.0
+"""Length of each line of a centre mark, mm."""
+
+_MARK_SHARE: Final = 0.8
+"""A centre mark takes no more of the hole's diameter than this: the punch removes all of it."""
+
+
+@dataclass(frozen=True)
+class TooSmall:
+    """A round hole the machine cannot make, left to the punch.
+
+    Args:
+        part_id: the part it is in.
+        name: of the feature.
+        diameter: of the finished hole, mm.
+        least: of the round holes the machine makes in this leather, mm.
+    """
+
+    part_id: str
+    name: str
+    diameter: float
+    least: float
+
+
+def tool_paths(
+    part: Part, machine: Machine, kerf: float, memory: Memory | None = None
+) -> tuple[tuple[CutPath, ...], tuple[TooSmall, ...]]:
+    """Return the paths that make a part, its outline last, and the holes left to the punch.
+
+    Outlines run half a kerf outside their line and cut holes half a kerf inside; punches and scores
+    stay as drawn. A round hole the tool cannot make becomes a centre mark to punch.
+
+    Args:
+        part: in its own frame.
+        machine: says the least hole and the layers.
+        kerf: width of the cut in this leather, mm.
+        memory: paths found before, of parts alike.
+
+    Raises:
+        PlanError: shapes the tool cannot cut, one line each.
+    """
+    paths: list[CutPath] = []
+    small: list[TooSmall] = []
+    least = _least_hole(machine, kerf)
+    problems: list[str] = []
+    for feature in part.features:
+        circle = feature.contour.as_circle() if feature.contour.closed else None
+        where = f"{part.id}: {feature.name}"
+        if feature.operation is Operation.SCORE:
+            paths.append(_path(part, machine, feature, feature.contour))
+        elif feature.operation is Operation.PUNCH:
+            paths += _punch(part, machine, feature, circle)
+        elif circle is not None and circle[2] < least - OFFSET:
+            paths += _punch(part, machine, feature, circle)
+            small.append(TooSmall(part.id, feature.name, round(circle[2], 3), least))
+        else:
+            try:
+                _check_turns(feature.contour, machine, where)
+                inside = compensate(
+                    feature.contour,
+                    kerf,
+                    "inside",
+                    name=where,
+                    corner=machine.corner,
+                    memory=memory,
+                )
+                paths.append(_path(part, machine, feature, inside))
+            except PlanError as error:
+                problems.append(str(error))
+    try:
+        outer = compensate(
+            part.outline,
+            kerf,
+            "outside",
+            name=f"{part.id}: {OUTLINE}",
+            corner=machine.corner,
+            memory=memory,
+        )
+    except PlanError as error:
+        problems.append(str(error))
+    if problems:
+        raise PlanError("\n".join(dict.fromkeys(problems)))
+    paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, machine.settings(Operation.CUT).layer))
+    return tuple(paths), tuple(small)
+
+
+def punch_findings(holes: Iterable[TooSmall], machine: Machine) -> list[Finding]:
+    """Return a caution for each kind of hole left to the punch, the parts it is in named and counted."""
+    kinds: dict[tuple[str, float, float], dict[str, int]] = {}
+    for hole in holes:
+        counts = kinds.setdefault((hole.name, hole.diameter, hole.least), {})
+        counts[hole.part_id] = counts.get(hole.part_id, 0) + 1
+    return [
+        Finding(
+            "hole-to-punch",
+            Severity.CAUTION,
+            f"{name}, {diameter:g} mm: {machine.name!r} makes round holes from {least:.2f} mm in this "
+            f"leather, so only the centre is marked: "
+            f"{', '.join(f'{part} {n}' for part, n in counts.items())}.",
+            f"Punch by hand, {diameter:g} mm.",
+            next(iter(counts)) if len(counts) == 1 else "",
+            {"diameter_mm": diameter, "least_mm": least, "count": float(sum(counts.values()))},
+        )
+        for (name, diameter, least), counts in kinds.items()
+    ]
+
+
+def punch_layer(layer: str, diameter: float) -> str:
+    """Return the layer of the centre marks for holes of one diameter.
+
+    Example:
+        >>> punch_layer("punch", 4.5), punch_layer("punch", 25.4 * 3 / 16)
+        ('punch 4.5 mm', 'punch 4.76 mm')
+    """
+    return f"{layer} {round(diameter, 2):g} mm"
+
+
+def _path(part: Part, machine: Machine, feature: Feature, contour: Contour) -> CutPath:
+    layer = machine.settings(feature.operation).layer
+    return CutPath(part.id, feature.name, feature.operation, contour, layer)
+
+
+def _punch(
+    part: Part, machine: Machine, feature: Feature, circle: tuple[float, float, float] | None
+) -> list[CutPath]:
+    """Return a hole's centre mark; one that is not round keeps its outline, to lay the punch on."""
+    layer = machine.settings(Operation.PUNCH).layer
+    if circle is None:
+        return [CutPath(part.id, feature.name, Operation.PUNCH, feature.contour, layer)]
+    x, y, diameter = circle
+    arm = min(_MARK, _MARK_SHARE * diameter) / 2
+    return [
+        CutPath(part.id, feature.name, Operation.PUNCH, mark, punch_layer(layer, diameter), diameter)
+        for mark in (line(x - arm, y, x + arm, y), line(x, y + arm, x, y - arm))
+    ]
+
+
+def _least_hole(machine: Machine, kerf: float) -> float:
+    """Return the diameter of the smallest round hole the machine makes in this leather, mm."""
+    blade = 2 * machine.blade.least_radius if machine.blade is not None else 0.0
+    return max(machine.least_hole or 0.0, blade, kerf + 4 * OFFSET)
+
+
+def _check_turns(contour: Contour, machine: Machine, where: str) -> None:
+    """Refuse a slot whose curves are tighter than the blade can follow."""
+    if machine.blade is None or not contour.is_arc.any():
+        return
+    tightest = float(np.min(contour.radii))
+    if tightest < machine.blade.least_radius - OFFSET:
+        raise PlanError(
+            f"{where}: its tightest curve has a radius of {tightest:.2f} mm; the blade of "
+            f"{machine.name!r} follows {machine.blade.least_radius:g} mm and more; widen the slot, "
+            "or cut it by laser or by hand"
+        )

@@ -1,0 +1,1 @@
+"""Hides, and parts laid on them."""

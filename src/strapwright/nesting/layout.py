@@ -1,0 +1,181 @@
+"""A layout: which part lies where on which hide, what found no place and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from strapwright.errors import NestError
+from strapwright.nesting.layout_file import layout_from_json, layout_to_json
+from strapwright.nesting.verify import verify
+
+if TYPE_CHECKING:
+    from strapwright.findings import Finding
+    from strapwright.geometry.transform import Placement
+    from strapwright.nesting.hide import Hide
+    from strapwright.parts.part import Part
+
+__all__ = [
+    "Clearance",
+    "Layout",
+    "Placed",
+    "Unplaced",
+    "layout_from_json",
+    "layout_to_json",
+    "verify",
+]
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """What is kept free round every part, in mm; none of it negative.
+
+    Args:
+        gap: between two finished parts; 2 mm lets a knife or a laser pass twice without leaving a
+            thread of leather that tears.
+        margin: to the hide's edge and to its flaws; 2 mm trims the raw edge away.
+        kerf: width of the tool's cut; a gap may be no narrower, nor a margin than half of it.
+
+    Example:
+        >>> Clearance(gap=0.1, margin=0, kerf=0.3).between
+        0.3
+    """
+
+    gap: float = 2.0
+    margin: float = 2.0
+    kerf: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("gap", "margin", "kerf"):
+            value = getattr(self, name)
+            if not 0 <= value <= 1000:
+                raise NestError(f"{name}: found {value:g} mm, expected 0 to 1000 mm")
+
+    @property
+    def between(self) -> float:
+        """Distance kept between the outlines of finished parts, mm."""
+        return max(self.gap, self.kerf)
+
+    @property
+    def edge(self) -> float:
+        """Distance kept from finished parts to the hide's edge and to flaws, mm."""
+        return max(self.margin, self.kerf / 2)
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One part on a hide.
+
+    Args:
+        part: the part.
+        hide: the hide's name.
+        placement: from the part's frame to the hide's.
+    """
+
+    part: Part
+    hide: str
+    placement: Placement
+
+
+@dataclass(frozen=True)
+class Unplaced:
+    """One part that found no place, and why, in words for the maker."""
+
+    part: Part
+    reason: str
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Parts on hides.
+
+    Args:
+        hides: in the order they are to be used up.
+        placed: in the order they were asked for.
+        unplaced: in the order they were asked for.
+        clearance: what was kept free.
+        findings: what the nest noticed.
+        seed: the random choices' seed.
+        steps: how many layouts were tried; the same seed and steps give the same layout again.
+    """
+
+    hides: tuple[Hide, ...]
+    placed: tuple[Placed, ...]
+    unplaced: tuple[Unplaced, ...]
+    clearance: Clearance
+    findings: tuple[Finding, ...]
+    seed: int
+    steps: int
+
+    def hide(self, name: str) -> Hide:
+        """Return the hide of that name.
+
+        Raises:
+            NestError: there is none.
+        """
+        for hide in self.hides:
+            if hide.name == name:
+                return hide
+        raise NestError(f"no hide named {name}; there are: {', '.join(h.name for h in self.hides)}")
+
+    def placed_on(self, name: str) -> tuple[Placed, ...]:
+        """Return the parts on one hide, by its name."""
+        return tuple(placed for placed in self.placed if placed.hide == name)
+
+    def yield_of(self, name: str) -> float:
+        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws)."""
+        hide = self.hide(name)
+        sound = hide.area - hide.flaw_area
+        area = sum(placed.part.outline.area for placed in self.placed_on(name))
+        return area / sound if sound > 0 else 0.0
+
+    def used_height_of(self, name: str) -> float:
+        """Return how far the parts reach across a hide, measured across the straps, mm.
+
+        Measured from the parts' lowest point to their highest, square to the strap direction; 0 for a
+        hide nothing lies on.
+        """
+        from strapwright.geometry.transform import turned
+
+        turn = -self.hide(name).strap_direction
+        boxes = [
+            turned(placed.placement.apply(placed.part.outline), turn).bounding_box
+            for placed in self.placed_on(name)
+        ]
+        return max(box[3] for box in boxes) - min(box[1] for box in boxes) if boxes else 0.0
+
+    @property
+    def asked(self) -> int:
+        """How many parts were asked for."""
+        return len(self.placed) + len(self.unplaced)
+
+    @property
+    def placed_area(self) -> float:
+        """Area of all placed parts, mm²."""
+        return sum(placed.part.outline.area for placed in self.placed)
+
+    @cached_property
+    def bound_area(self) -> float:
+        """An area in mm² no layout of these parts on these hides can pass."""
+        from strapwright.nesting.bound import area_bound
+
+        parts = [placed.part for placed in self.placed] + [left.part for left in self.unplaced]
+        return max(area_bound(parts, self.hides, self.clearance), self.placed_area)
+
+    @property
+    def bound_sentence(self) -> str:
+        """How much better any layout could be, in one sentence."""
+        if not self.unplaced:
+            return "Everything asked for is placed."
+        more = self.bound_area - self.placed_area
+        smallest = min(left.part.outline.area for left in self.unplaced)
+        if more < smallest * (1 - 1e-9):
+            return "No layout can place more of these parts on these hides: proven by their areas."
+        share = more / self.placed_area if self.placed_area else 0.0
+        if not share:
+            return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be."
+        return (
+            f"At most {share:.1%} more ({more / 1e6:.3f} m² of parts) could be placed on these hides, "
+            "probably less."
+        )

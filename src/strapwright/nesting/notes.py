@@ -1,0 +1,49 @@
+"""What a maker should know about how a nest took the hides."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strapwright.findings import Finding, Severity
+from strapwright.nesting.hide import FlawKind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.hide import Hide
+    from strapwright.parts.part import Part
+
+
+def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...]:
+    """Return the findings of a nest that do not depend on where parts came to lie."""
+    out: list[Finding] = []
+    for hide in hides:
+        soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
+        if soft:
+            kinds = " and ".join(kind for kind in FlawKind if any(f.kind is kind for f in soft))
+            out.append(
+                Finding(
+                    "flaws-kept-clear",
+                    Severity.NOTE,
+                    f"{len(soft)} flaw(s) of kind {kinds} on {hide.name} were treated as void: "
+                    "no part lies on them, not even a turn-back or a keeper.",
+                    "Where you would let a hidden end cover one, take it out of the hide file "
+                    "and look at the leather before you cut.",
+                    subject=hide.name,
+                    numbers={"flaws": float(len(soft))},
+                )
+            )
+        if hide.thickness is None:
+            thick = sorted({part.thickness for part in parts})
+            span = f"{thick[0]:g}" if len(thick) == 1 else f"{thick[0]:g} to {thick[-1]:g}"
+            out.append(
+                Finding(
+                    "hide-thickness-unknown",
+                    Severity.NOTE,
+                    f"{hide.name} gives no thickness, so it was not compared with the {span} mm "
+                    "the job wants.",
+                    "Measure it in several places and write thickness in the hide file.",
+                    subject=hide.name,
+                )
+            )
+    return tuple(out)

@@ -1,0 +1,173 @@
+"""Whether a layout may be cut, looked at afresh: nothing here is shared with the search that made it."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strapwright.errors import NestError
+from strapwright.geometry.polygon import to_polygon
+from strapwright.parts.part import PartKind
+from strapwright.tolerances import CLEARANCE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.layout import Layout, Placed
+
+_CHORD = 1e-3
+"""Arcs become chords outside them by at most this at first, mm."""
+
+_FINE_CHORD = CLEARANCE / 4
+"""And by at most this where the first look leaves a doubt, mm: two parts stay within the tolerance."""
+
+_TURN = 1e-9
+"""A turn may differ from the strap direction by this much, radians: 0.000002 mm over a strap's length."""
+
+THICKNESS_AGREES = 0.3
+"""A hide may be this much thicker or thinner than the job says, mm: what hides of one order vary by."""
+
+
+def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
+    """Check a layout with true outlines: on the hide, apart, off the flaws, turned right, all counted.
+
+    Args:
+        layout: what to check.
+        asked: ids of all parts asked for; None checks only that none is counted twice.
+
+    Raises:
+        NestError: every fault found, one line each.
+    """
+    faults = list(_miscounted(layout, asked))
+    hides = {hide.name: hide for hide in layout.hides}
+    faults += [
+        f"{placed.part.id}: lies on {placed.hide}, which is not in the layout"
+        for placed in layout.placed
+        if placed.hide not in hides
+    ]
+    for hide in layout.hides:
+        on_it = [placed for placed in layout.placed if placed.hide == hide.name]
+        faults += _wrongly_laid(hide, on_it)
+        faults += _misplaced(hide, on_it, layout.clearance.edge, layout.clearance.between)
+    if faults:
+        raise NestError("\n".join(faults))
+
+
+def _miscounted(layout: Layout, asked: Iterable[str] | None) -> Iterator[str]:
+    names = Counter(hide.name for hide in layout.hides)
+    for name, times in names.items():
+        if times > 1:
+            yield f"{name}: {times} hides have this name"
+    counted = Counter(placed.part.id for placed in layout.placed)
+    counted.update(unplaced.part.id for unplaced in layout.unplaced)
+    for part, times in counted.items():
+        if times > 1:
+            yield f"{part}: counted {times} times"
+    if asked is None:
+        return
+    wanted = set(asked)
+    for part in sorted(wanted - set(counted)):
+        yield f"{part}: asked for, but neither placed nor reported as unplaced"
+    for part in sorted(set(counted) - wanted):
+        yield f"{part}: in the layout, but not asked for"
+
+
+def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
+    for placed in on_it:
+        part = placed.part
+        step, allowed = math.pi / 2, "in quarter turns from"
+        if part.kind is PartKind.STRAP:
+            step, allowed = math.pi, "along"
+        off = math.remainder(placed.placement.turn - hide.strap_direction, step)
+        if not abs(off) <= _TURN:
+            yield (
+                f"{part.id}: lies {math.degrees(off):.4g} deg off; must lie {allowed} "
+                f"{hide.name}'s strap direction"
+            )
+        if hide.thickness is not None and not (
+            abs(hide.thickness - part.thickness) <= THICKNESS_AGREES + 1e-9
+        ):
+            yield (f"{part.id}: wants leather of {part.thickness:g} mm, {hide.name} is {hide.thickness:g} mm")
+
+
+def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float) -> Iterator[str]:
+    """Yield what is too near the edge, a flaw or another part.
+
+    Everything is measured with coarse chords outside the arcs first; what seems too near is measured
+    again with fine ones, and only that counts.
+    """
+    import shapely
+
+    if not on_it:
+        return
+    coarse, fine = _outlines(on_it, _CHORD), _Fine(on_it)
+    for number in _which(~shapely.is_valid(coarse)):
+        yield f"{on_it[number].part.id}: its outline crosses itself"
+        return
+    leather = shapely.Polygon(hide.outline)
+    inside = shapely.contains(leather.buffer(CLEARANCE), coarse)
+    margin = shapely.distance(leather.exterior, coarse)
+    for number in _which(~inside | (margin < edge - CLEARANCE)):
+        id_, outline = on_it[number].part.id, fine[number]
+        if not shapely.contains(leather.buffer(CLEARANCE), outline):
+            yield f"{id_}: reaches off {hide.name}"
+        elif (apart := shapely.distance(leather.exterior, outline)) < edge - CLEARANCE:
+            yield f"{id_}: {apart:.4f} mm from {hide.name}'s edge, must be {edge:g} mm"
+    for count, flaw in enumerate(hide.flaws, start=1):
+        spot = shapely.Polygon(flaw.polygon)
+        for number in _which(shapely.distance(spot, coarse) < edge + CLEARANCE):
+            if _too_near(spot, fine[number], edge):
+                apart = shapely.distance(spot, fine[number])
+                yield (
+                    f"{on_it[number].part.id}: {apart:.4f} mm from {hide.name}'s flaw {count} "
+                    f"({flaw.kind}), must be {edge:g} mm"
+                )
+    tree = shapely.STRtree(coarse)
+    near = tree.query(coarse, predicate="dwithin", distance=max(between - CLEARANCE, 0.0))
+    for i, j in near[:, near[0] < near[1]].T.tolist():
+        if _too_near(fine[i], fine[j], between):
+            apart = shapely.distance(fine[i], fine[j])
+            yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
+
+
+def _which(flags: NDArray[np.bool_]) -> list[int]:
+    return [int(number) for number in np.flatnonzero(flags)]
+
+
+def _outlines(on_it: Sequence[Placed], chord: float) -> list[Any]:
+    import shapely
+
+    return [
+        shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), chord, "outward"))
+        for placed in on_it
+    ]
+
+
+class _Fine:
+    """The outlines with fine chords, each made when it is first asked for."""
+
+    def __init__(self, on_it: Sequence[Placed]) -> None:
+        self._on_it = on_it
+        self._made: dict[int, Any] = {}
+
+    def __getitem__(self, number: int) -> Any:
+        if number not in self._made:
+            self._made[number] = _outlines([self._on_it[number]], _FINE_CHORD)[0]
+        return self._made[number]
+
+
+def _too_near(first: Any, second: Any, least: float) -> bool:
+    """Whether two shapes are nearer than they may be, or share more than their edges."""
+    import shapely
+
+    apart = float(shapely.distance(first, second))
+    if apart > 0 or least > CLEARANCE:
+        return apart < least - CLEARANCE
+    # Where nothing need be kept between, edges may touch and cross by rounding only.
+    return not shapely.intersection(first, second).buffer(-CLEARANCE).is_empty

@@ -1,0 +1,1 @@
+"""Parametric part definitions: tips, hole rows, buckle ends, straps, keepers."""

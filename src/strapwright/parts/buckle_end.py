@@ -1,0 +1,95 @@
+"""The buckle end: prong slots on the fold line, fastener holes that meet when folded, the turn-back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from strapwright.errors import PartError
+from strapwright.geometry.contour import Contour
+from strapwright.geometry.shapes import line, stadium
+from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.part import Feature, Operation
+
+FOLD_TICK = 4.0
+"""Length of the fold line's two marks, mm. It is marked at the edges only: a line scored right across
+the grain would be where the strap cracks when it is folded."""
+
+TICK_INSET = 0.5
+"""The marks start this far inside the edge, so that they do not notch it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuckleEnd:
+    """Everything between the end of the turn-back and the last row of fasteners.
+
+    Args:
+        turn_back: from the fold line to the end, mm.
+        slot_length: overall, along the strap, mm; 0 for a buckle without prongs.
+        slot_width: mm; 0 for a buckle without prongs.
+        slot_ys: where the slots lie across the strap, mm; empty for a buckle without prongs.
+        rows: x of each fastener row in the front layer, nearest the buckle first, mm.
+        mates: x of the holes in the turn-back that meet them, mm; negative.
+        fastener_ys: places of the fasteners across the strap, mm.
+        fastener_diameter: of their holes, mm.
+        corner_radius: of the end's two corners, mm.
+
+    Raises:
+        PartError: a number out of its range, or holes that do not fit one behind the other.
+    """
+
+    turn_back: float = dimension(15.0, 400.0, "long enough to hold the fasteners")
+    slot_length: float = dimension(0.0, 120.0, "the prong's eye must swing clear")
+    slot_width: float = dimension(0.0, 30.0, "prong and 1.5 mm")
+    slot_ys: tuple[float, ...]
+    rows: tuple[float, ...]
+    mates: tuple[float, ...]
+    fastener_ys: tuple[float, ...]
+    fastener_diameter: float = dimension(1.0, 16.0, "the post's barrel passes it", default=5.0)
+    corner_radius: float = dimension(0.5, 60.0, "a sharp corner curls and digs in", default=4.0)
+
+    def __post_init__(self) -> None:
+        check_dimensions(self)
+        if self.slot_ys and self.slot_length < self.slot_width:
+            raise PartError(
+                f"slot_length is {self.slot_length:g} mm; allowed is the slot's width of "
+                f"{self.slot_width:g} mm or more"
+            )
+        if len(self.rows) != len(self.mates):
+            raise PartError(f"{len(self.rows)} fastener rows and {len(self.mates)} mates; expected as many")
+        radius = self.fastener_diameter / 2
+        clear = self.slot_length / 2 + radius + 2.0
+        for x in (*self.rows, *(-mate for mate in self.mates)):
+            if x < clear:
+                raise PartError(
+                    f"a fastener row lies {x:.1f} mm from the fold; allowed is {clear:.1f} mm or more, "
+                    f"clear of the prong slot"
+                )
+        if self.mates:
+            least = -min(self.mates) + radius + 2.0
+            if self.turn_back < least:
+                raise PartError(
+                    f"turn_back is {self.turn_back:g} mm; its last fastener hole needs {least:.1f} mm or more"
+                )
+
+    @property
+    def fastener_centres(self) -> tuple[tuple[float, float], ...]:
+        """Centres of all fastener holes, the front layer's first, mm."""
+        return tuple((x, y) for x in (*self.rows, *self.mates) for y in self.fastener_ys)
+
+    def features(self, width: float) -> tuple[Feature, ...]:
+        """Return slots, fastener holes and fold line for a strap of this width, mm."""
+        found = [
+            Feature("prong slot", Operation.CUT, stadium(0.0, y, self.slot_length, self.slot_width))
+            for y in self.slot_ys
+        ]
+        found += [
+            Feature("fastener hole", Operation.CUT, Contour.circle(x, y, self.fastener_diameter))
+            for x, y in self.fastener_centres
+        ]
+        outer = width / 2 - TICK_INSET
+        tick = min(FOLD_TICK, outer / 2)
+        found += [
+            Feature("fold line", Operation.SCORE, line(0.0, -outer, 0.0, -outer + tick)),
+            Feature("fold line", Operation.SCORE, line(0.0, outer, 0.0, outer - tick)),
+        ]
+        return tuple(found)

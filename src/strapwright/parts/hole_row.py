@@ -1,0 +1,83 @@
+"""The adjusting holes: one row on the centre line, or two side by side for a double prong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from strapwright.errors import PartError
+from strapwright.geometry.contour import Contour
+from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.part import Feature, Operation
+
+MOST_HOLES = 15
+
+
+@dataclass(frozen=True)
+class HoleRow:
+    """Adjusting holes at even spacing.
+
+    Args:
+        middle: x of the middle of the row, mm from the fold line.
+        count: of holes along the strap.
+        spacing: from hole to hole along the strap, mm.
+        diameter: mm.
+        rows: 1, or 2 for a double prong.
+        across: distance between two rows, mm; 0 for one.
+
+    Raises:
+        PartError: a number out of its range, or holes that run into each other.
+
+    Example:
+        >>> HoleRow(1000.0, 3, 25.0, 5.0).centres
+        ((975.0, 0.0), (1000.0, 0.0), (1025.0, 0.0))
+    """
+
+    middle: float = dimension(20.0, 5000.0, "a strap of this trade is shorter than 5 m")
+    count: int = 7
+    spacing: float = dimension(
+        8.0, 80.0, "25 mm is usual; the strap tears between nearer holes", default=25.0
+    )
+    diameter: float = dimension(1.5, 16.0, "wide enough for the prong, no wider", default=5.0)
+    rows: int = 1
+    across: float = dimension(0.0, 100.0, "the distance of two prongs", default=0.0)
+
+    def __post_init__(self) -> None:
+        check_dimensions(self)
+        if not 1 <= self.count <= MOST_HOLES:
+            raise PartError(f"count is {self.count}; allowed are 1 to {MOST_HOLES} adjusting holes")
+        if self.rows not in (1, 2):
+            raise PartError(f"rows is {self.rows}; allowed are 1, or 2 for a double prong")
+        wall = self.spacing - self.diameter
+        if wall < self.diameter / 2:
+            raise PartError(
+                f"spacing is {self.spacing:g} mm with holes of {self.diameter:g} mm, which leaves "
+                f"{wall:g} mm between them; allowed is a spacing of {1.5 * self.diameter:g} mm or more"
+            )
+        if self.rows == 2 and self.across - self.diameter < 2.0:
+            raise PartError(
+                f"across is {self.across:g} mm with holes of {self.diameter:g} mm; two rows need at "
+                f"least {self.diameter + 2:g} mm"
+            )
+
+    @property
+    def xs(self) -> tuple[float, ...]:
+        """Places along the strap, nearest the buckle first, mm."""
+        first = self.middle - (self.count - 1) / 2 * self.spacing
+        return tuple(first + k * self.spacing for k in range(self.count))
+
+    @property
+    def ys(self) -> tuple[float, ...]:
+        """Places across the strap, mm."""
+        return (0.0,) if self.rows == 1 else (-self.across / 2, self.across / 2)
+
+    @property
+    def centres(self) -> tuple[tuple[float, float], ...]:
+        """Centres of all holes, mm."""
+        return tuple((x, y) for x in self.xs for y in self.ys)
+
+    def features(self) -> tuple[Feature, ...]:
+        """Return the holes as features."""
+        return tuple(
+            Feature("adjusting hole", Operation.CUT, Contour.circle(x, y, self.diameter))
+            for x, y in self.centres
+        )

@@ -1,0 +1,138 @@
+"""The strap of a belt: buckle end, adjusting holes and tip put together, and checked for soundness."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.errors import GeometryError, PartError
+from strapwright.geometry.offset import offset
+from strapwright.geometry.shapes import chain
+from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.part import Feature, Operation
+
+if TYPE_CHECKING:
+    from strapwright.geometry.contour import Contour
+    from strapwright.parts.buckle_end import BuckleEnd
+    from strapwright.parts.hole_row import HoleRow
+    from strapwright.parts.tips.tip import Tip
+
+LEAST_WALL = 2.0
+"""Leather that must stay beside a slot or a small hole, mm; beside a larger hole as much as its radius.
+Less tears while it is made (common practice asks for more: see the findings of a draft)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strap:
+    """A strap, fold line at x = 0, tip at +x.
+
+    Args:
+        width: mm.
+        tip_end: x of the foremost point of the tip, mm.
+        tip: its shape, for this width.
+        buckle_end: its numbers.
+        holes: its adjusting holes.
+        crease: distance of a crease line from the edge, mm; 0 for none.
+
+    Raises:
+        PartError: numbers that make no sound strap: the field, the value and what is allowed.
+    """
+
+    width: float = dimension(8.0, 120.0, "narrower does not hold a hole, wider is no strap")
+    tip_end: float = dimension(60.0, 6000.0, "a strap of this trade is shorter than 6 m")
+    tip: Tip
+    buckle_end: BuckleEnd
+    holes: HoleRow
+    crease: float = dimension(0.0, 20.0, "a crease runs close to the edge", default=0.0)
+
+    def __post_init__(self) -> None:
+        check_dimensions(self)
+        end = self.buckle_end
+        if end.corner_radius > self.width / 2:
+            raise PartError(
+                f"corner_radius is {end.corner_radius:g} mm; a {self.width:g} mm strap allows at most "
+                f"{self.width / 2:g} mm"
+            )
+        self._check_slots()
+        self._check_holes()
+
+    def _check_slots(self) -> None:
+        end = self.buckle_end
+        for y in end.slot_ys:
+            wall = self.width / 2 - abs(y) - end.slot_width / 2
+            if wall < LEAST_WALL:
+                most = 2 * (self.width / 2 - abs(y) - LEAST_WALL)
+                raise PartError(
+                    f"slot_width is {end.slot_width:g} mm, which leaves {wall:.1f} mm at the side of a "
+                    f"{self.width:g} mm strap; allowed is at most {max(most, 0):.1f} mm"
+                )
+        if len(end.slot_ys) == 2:
+            between = abs(end.slot_ys[1] - end.slot_ys[0]) - end.slot_width
+            if between < LEAST_WALL:
+                raise PartError(
+                    f"slot_width is {end.slot_width:g} mm, which leaves {between:.1f} mm between two "
+                    f"slots; allowed is {LEAST_WALL:g} mm or more between them"
+                )
+
+    def _check_holes(self) -> None:
+        end, row = self.buckle_end, self.holes
+        furthest = max((*end.rows, end.slot_length / 2))
+        gap = row.xs[0] - row.diameter / 2 - furthest - end.fastener_diameter / 2
+        if gap < LEAST_WALL:
+            raise PartError(
+                f"the first adjusting hole lies at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
+                f"allowed is {row.xs[0] - gap + LEAST_WALL:.1f} mm or more: fewer holes, or a longer belt"
+            )
+        discs = [(x, y, row.diameter, "adjusting hole") for x, y in row.centres]
+        discs += [(x, y, end.fastener_diameter, "fastener hole") for x, y in end.fastener_centres]
+        centres = np.array([disc[:2] for disc in discs])
+        radii = np.array([disc[2] for disc in discs]) / 2
+        walls = self.outline.distance_to(centres) - radii
+        walls[~self.outline.contains(centres)] = -math.inf
+        short = walls - np.maximum(radii, LEAST_WALL)
+        worst = int(np.argmin(short))
+        if short[worst] < -1e-9:
+            x, y, diameter, name = discs[worst]
+            where = "into the tip" if x > self.tip_end - self.tip.reach else "to the edge"
+            raise PartError(
+                f"{name} of {diameter:g} mm at ({x:.1f}, {y:.1f}) mm runs {where}; allowed is a place "
+                f"with {max(diameter / 2, LEAST_WALL):g} mm of leather round it"
+            )
+
+    @cached_property
+    def outline(self) -> Contour:
+        """The outline, closed and counter-clockwise."""
+        return _outline(self.width, self.tip_end, self.tip, self.buckle_end)
+
+    def features(self) -> tuple[Feature, ...]:
+        """Return everything made in the strap besides its outline."""
+        found = self.buckle_end.features(self.width) + self.holes.features()
+        if self.crease:
+            try:
+                line = offset(self.outline, -self.crease, name="the crease line")
+            except GeometryError as error:
+                raise PartError(f"crease is {self.crease:g} mm: {error}") from error
+            found += (Feature("crease line", Operation.SCORE, line),)
+        return found
+
+
+def _outline(width: float, tip_end: float, tip: Tip, end: BuckleEnd) -> Contour:
+    half, back, r = width / 2, -end.turn_back, end.corner_radius
+    quarter = math.tan(math.pi / 8)
+    if tip_end - tip.reach < back + r:
+        raise PartError(
+            f"tip_end is {tip_end:.1f} mm; the tip alone takes {tip.reach:.1f} mm: a longer belt is needed"
+        )
+    return chain(
+        [
+            (back + r, -half, 0.0),
+            *((tip_end + x, y, bulge) for x, y, bulge in tip.vertices()),
+            (back + r, half, quarter),
+            (back, half - r, 0.0),
+            (back, -half + r, quarter),
+        ]
+    )

@@ -1,0 +1,85 @@
+"""The bridle point: a squared end, a little narrower than the strap, its corners nipped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
+
+from strapwright.errors import GeometryError, PartError
+from strapwright.geometry.shapes import filleted
+from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
+
+if TYPE_CHECKING:
+    from strapwright.geometry.contour import Contour
+    from strapwright.parts.tips.tip import Vertices
+
+_INSET = 25.4 / 16
+"""How far in from each edge the end stands: 1/16 in (common practice)."""
+
+_SHOULDER_RADIUS = 40.0
+"""Arc between edge and slope, mm: the slope is so slight that it only has to be tangent."""
+
+
+@dataclass(frozen=True)
+class BridlePoint:
+    """A squared end 1/16 in inside each edge, the slope as long as the strap is wide.
+
+    Source: common practice of saddlers: in by 1/16 in, sloping back the width of the strap.
+
+    Example:
+        >>> BridlePoint.for_width(38.0).length
+        38.0
+    """
+
+    width: float = dimension(WIDTH_LOW, WIDTH_HIGH, WIDTH_REASON)
+    length: float = dimension(4.0, 300.0, "the slope runs back the width of the strap")
+    corner_radius: float = dimension(0.5, 50.0, "the nipped corners; sharp ones curl")
+
+    def __post_init__(self) -> None:
+        check_dimensions(self)
+        most = (self.width - 2 * _INSET) / 2 * 0.9
+        if self.corner_radius > most:
+            raise PartError(
+                f"corner_radius is {self.corner_radius:g} mm; a bridle point on a {self.width:g} mm strap "
+                f"allows at most {most:.1f} mm"
+            )
+        try:
+            self._run()
+        except GeometryError as error:
+            raise PartError(f"length is {self.length:g} mm: {error}") from error
+
+    @classmethod
+    def for_width(
+        cls, width: float, *, length: float | None = None, corner_radius: float | None = None
+    ) -> Self:
+        """Return the shape for a strap width; corners W/8 unless given."""
+        return cls(
+            width,
+            width if length is None else length,
+            width / 8 if corner_radius is None else corner_radius,
+        )
+
+    def _run(self) -> Contour:
+        half, far = self.width / 2, -2 * self.length
+        return filleted(
+            [
+                (far, -half),
+                (-self.length, -half),
+                (0.0, -half + _INSET),
+                (0.0, half - _INSET),
+                (-self.length, half),
+                (far, half),
+            ],
+            [0.0, _SHOULDER_RADIUS, self.corner_radius, self.corner_radius, _SHOULDER_RADIUS, 0.0],
+            closed=False,
+        )
+
+    @property
+    def reach(self) -> float:
+        """The length and what the shoulder's arc takes of the edge."""
+        return -float(self._run().vertices[1, 0])
+
+    def vertices(self) -> Vertices:
+        """Return shoulder arc, slope, corner, end, corner, slope, shoulder arc."""
+        return [(x, y, bulge) for x, y, bulge in self._run().vertices[1:-1].tolist()]

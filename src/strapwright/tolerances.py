@@ -1,0 +1,32 @@
+"""Every tolerance of the project, in one place, in millimetres unless its name says otherwise."""
+
+from __future__ import annotations
+
+from typing import Final
+
+COINCIDENT: Final = 1e-9
+"""Two points nearer than this are one point: far above rounding at hide size (1e-12), far below a cut."""
+
+SHORTEST_SEGMENT: Final = 1e-6
+"""A line or arc shorter than this is refused in a contour: no tool can follow it."""
+
+STRAIGHT_BULGE: Final = 1e-12
+"""A bulge smaller than this is a straight line: over 10 m its sagitta is 5e-9 mm."""
+
+OFFSET: Final = 1e-6
+"""An offset contour keeps its distance to within this everywhere, or is refused."""
+
+NESTING_CHORD: Final = 0.02
+"""Arcs become chords for nesting with at most this error, always outward for parts, inward for hides."""
+
+CLEARANCE: Final = 1e-4
+"""Parts may stand this much nearer than the gap asked for: rounding in the nest, below any machine's step."""
+
+SCREEN_CHORD: Final = 0.05
+"""Chord error of arcs drawn for a screen."""
+
+SVG_ARC_SWEEP_DEG: Final = 120.0
+"""Longest arc written to SVG, in degrees: readers snap arcs close to a half turn."""
+
+READ_BACK: Final = 1e-3
+"""A file that reads back further than this from its plan fails its proof."""

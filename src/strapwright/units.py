@@ -1,0 +1,230 @@
+"""Text to millimetres and radians, and back: ``"54 mm"``, ``"1 3/4 in"``, ``"9 oz"``."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from typing import Final, Literal
+
+from strapwright.errors import UnitError
+
+MM_PER_INCH: Final = 25.4
+"""Exact by definition."""
+
+MM_PER_OUNCE: Final = MM_PER_INCH / 64
+"""Leather's ounce as a thickness: 1/64 in, 0.396875 mm."""
+
+A_LENGTH: Final = 'a length such as "54 mm" or "2 1/8 in"'
+A_THICKNESS: Final = 'a thickness such as "3.6 mm" or "9 oz"'
+AN_ANGLE: Final = 'an angle such as "90 deg"'
+
+_INCH: Final = (127.0, 5.0)
+_MM_PER_UNIT: Final = {
+    "": (1.0, 1.0),
+    "mm": (1.0, 1.0),
+    "cm": (10.0, 1.0),
+    "in": _INCH,
+    "inch": _INCH,
+    "inches": _INCH,
+    '"': _INCH,
+    "″": _INCH,
+    "oz": (127.0, 320.0),
+}
+"""As whole ratios, so that 1 3/4 in is 44.45 mm and not the float next to it."""
+_NUMBER: Final = re.compile(
+    r"""(?P<sign>[-+]?)\s*
+    (?:(?P<whole>[0-9]+)(?:\s+|\s*-\s*)(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)
+      |(?P<only_over>[0-9]+)\s*/\s*(?P<only_under>[0-9]+)
+      |(?P<decimal>[0-9]+\.?[0-9]*|\.[0-9]+))
+    \s*(?P<unit>[^\W\d_]*|["″°])""",
+    re.VERBOSE,
+)
+_FINEST_FRACTION: Final = 64
+_ON_THE_FRACTION: Final = 0.005
+"""How near, in mm, a length must lie to a 64th of an inch to be shown as a fraction."""
+
+
+def parse_length(value: str | float, *, ounces: bool = False) -> float:
+    """Read a length as a person writes it.
+
+    Args:
+        value: text with a unit (``mm``, ``cm``, or ``in`` with decimals or fractions), or a bare
+            number, which is millimetres.
+        ounces: also take leather's ounces, 1 oz = 1/64 in; for thicknesses only.
+
+    Returns:
+        The length in mm; it may be negative or zero, but is always finite.
+
+    Raises:
+        UnitError: it cannot be read; the message says what was found and what is accepted.
+
+    Example:
+        >>> parse_length("5.4 cm"), parse_length("1 3/4 in"), parse_length(12)
+        (54.0, 44.45, 12.0)
+        >>> parse_length("9 oz", ounces=True)
+        3.571875
+    """
+    expected = A_THICKNESS if ounces else A_LENGTH
+    if not isinstance(value, str):
+        return _finite(value, expected)
+    number, unit, fraction = _split(value, expected)
+    if unit not in _MM_PER_UNIT:
+        accepted = "mm, cm, in or oz" if ounces else "mm, cm or in"
+        raise _refusal(value, expected, f'the unit "{unit}" is not one of {accepted}')
+    if unit == "oz" and not ounces:
+        raise _refusal(value, expected, "ounces are for leather's thickness only")
+    if fraction and unit == "":
+        raise _refusal(value, expected, "a fraction must carry its unit")
+    if fraction and unit in ("mm", "cm"):
+        raise _refusal(value, expected, f"write parts of a {unit} as decimals")
+    if fraction == "alone" and unit == "oz":
+        # Shops sell "7/8 oz" for leather of 7 to 8 oz: read as a fraction it would be 0.35 mm.
+        raise _refusal(
+            value,
+            expected,
+            "it could mean a range of weights or part of an ounce; give what you callipered",
+        )
+    over, under = _MM_PER_UNIT[unit]
+    mm = number * over / under
+    if not math.isfinite(mm):
+        raise _refusal(value, expected)
+    return mm
+
+
+def parse_angle(value: str | float) -> float:
+    """Read an angle written in degrees.
+
+    Args:
+        value: text with ``deg`` or ``°``, or a bare number, which is degrees.
+
+    Returns:
+        The angle in radians, finite.
+
+    Raises:
+        UnitError: it cannot be read.
+
+    Example:
+        >>> parse_angle("180 deg")
+        3.141592653589793
+    """
+    if not isinstance(value, str):
+        return math.radians(_finite(value, AN_ANGLE))
+    number, unit, fraction = _split(value, AN_ANGLE)
+    if unit not in ("", "deg", "degree", "degrees", "°"):
+        raise _refusal(value, AN_ANGLE, f'the unit "{unit}" is not deg')
+    if fraction:
+        raise _refusal(value, AN_ANGLE, "write parts of a degree as decimals")
+    if not math.isfinite(number):
+        raise _refusal(value, AN_ANGLE)
+    return math.radians(number)
+
+
+def format_length(mm: float, unit: Literal["mm", "in"] = "mm") -> str:
+    """Write a length for a person to read.
+
+    Args:
+        mm: the length in mm.
+        unit: ``"mm"``: two decimals at most; ``"in"``: a fraction where the length lies within
+            0.005 mm of a 64th of an inch, else three decimals, so that a rounded figure never
+            looks exact.
+
+    Example:
+        >>> format_length(54.0), format_length(3.571875)
+        ('54 mm', '3.57 mm')
+        >>> format_length(44.45, "in"), format_length(50.0, "in")
+        ('1 3/4 in', '1.969 in')
+    """
+    if unit == "mm":
+        return f"{_trimmed(mm, 2)} mm"
+    inches = mm / MM_PER_INCH
+    parts = round(abs(inches) * _FINEST_FRACTION)
+    if parts == 0 or abs(parts / _FINEST_FRACTION - abs(inches)) * MM_PER_INCH > _ON_THE_FRACTION:
+        return f"{_trimmed(inches, 3)} in"
+    whole, rest = divmod(parts, _FINEST_FRACTION)
+    shared = math.gcd(rest, _FINEST_FRACTION)
+    fraction = f"{rest // shared}/{_FINEST_FRACTION // shared}" if rest else ""
+    text = " ".join(part for part in (str(whole) if whole else "", fraction) if part)
+    return f"{'-' if inches < 0 else ''}{text} in"
+
+
+def quoted(value: object) -> str:
+    """Show a found value on one line, as a file would hold it: text in quotes, and not too long.
+
+    Example:
+        >>> quoted("abc"), quoted(True), quoted(2.5), quoted({"a": 1})
+        ('"abc"', 'true', '2.5', 'a table')
+    """
+    if isinstance(value, str):
+        kept = value if len(value) <= 60 else value[:57] + "…"
+        kept = kept.replace("\\", "\\\\").replace('"', '\\"')
+        return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in kept) + '"'
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value) if abs(value) < 10**15 else "a huge number"
+    if isinstance(value, float):
+        return repr(value)
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return "a list" if value else "an empty list"
+    return "nothing" if value is None else f"a {type(value).__name__}"
+
+
+def _refusal(value: object, expected: str, why: str = "") -> UnitError:
+    return UnitError(f"found {quoted(value)}, expected {expected}" + (f"; {why}" if why else ""))
+
+
+def _finite(value: object, expected: str) -> float:
+    """Return a number as a finite float; truth values are no lengths, though Python counts them."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise _refusal(value, expected)
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise _refusal(value, expected)
+    return number
+
+
+def _split(text: str, expected: str) -> tuple[float, str, str]:
+    """Return number, unit, and the kind of fraction: none (``""``), ``"alone"`` or ``"mixed"``."""
+    match = _NUMBER.fullmatch(_plain(text))
+    if match is None:
+        decimal_comma = re.search(r"[0-9],[0-9]", text)
+        raise _refusal(text, expected, 'write the decimal point as "."' if decimal_comma else "")
+    sign = -1.0 if match["sign"] == "-" else 1.0
+    unit = match["unit"].lower()
+    if match["decimal"] is not None:
+        return sign * float(match["decimal"]), unit, ""
+    over, under = match["over"] or match["only_over"], match["under"] or match["only_under"]
+    # Longer runs of digits are no measurement, and would be slow or refused by int().
+    if len(over) > 6 or len(under) > 6 or len(match["whole"] or "") > 6:
+        raise _refusal(text, expected)
+    if int(under) == 0:
+        raise _refusal(text, expected, "a fraction cannot be over 0")
+    if match["whole"] is None:
+        return sign * int(over) / int(under), unit, "alone"
+    if int(over) >= int(under):
+        raise _refusal(text, expected, f"{over}/{under} after a whole number must be less than 1")
+    return sign * (int(match["whole"]) + int(over) / int(under)), unit, "mixed"
+
+
+def _plain(text: str) -> str:
+    """Return the text with typographic minus signs and fractions written plainly."""
+    out = []
+    for char in text.strip():
+        if char == "−":
+            out.append("-")
+        elif unicodedata.decomposition(char).startswith("<fraction>"):
+            out.append(" " + unicodedata.normalize("NFKC", char).replace("⁄", "/"))
+        else:
+            out.append(char)
+    return "".join(out).strip()
+
+
+def _trimmed(value: float, decimals: int) -> str:
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text

@@ -1,0 +1,1 @@
+"""Files for machines and people, and the proof that they say what was planned."""

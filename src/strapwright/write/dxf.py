@@ -1,0 +1,134 @@
+"""Cut files as DXF R2010: one layer an operation, arcs as bulges, round holes as circles."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Final
+
+from strapwright.files.whole import MARK
+from strapwright.parts.part import Operation
+from strapwright.write.dxf_reader import read_dxf
+from strapwright.write.header import header_lines
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts.layout import Modelspace
+
+    from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
+    from strapwright.write.read_path import ReadPath
+
+_DASHES: Final[dict[Operation, tuple[float, ...]]] = {
+    Operation.CUT: (),
+    Operation.SCORE: (4.0, -2.0),
+    Operation.PUNCH: (0.5, -0.25),
+}
+"""Each operation's own dash pattern, pen down positive, mm: cut is unbroken, and a 2 mm punch mark
+keeps its middle and its ends."""
+
+_LINETYPE: Final = {
+    Operation.CUT: "Continuous",
+    Operation.SCORE: "SCORE_DASHES",
+    Operation.PUNCH: "PUNCH_DASHES",
+}
+
+
+class Dxf:
+    """The DXF format."""
+
+    name = "dxf"
+    suffix = ".dxf"
+
+    def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
+        """Return a sheet as DXF text; the same sheet gives the same text, byte for byte.
+
+        Entities stand in cutting order. Units are millimetres ($INSUNITS 4).
+        """
+        from ezdxf import options  # type: ignore[attr-defined]  # public, but not declared so
+        from ezdxf.filemanagement import new
+
+        # The only way ezdxf has to leave the clock and fresh identifiers out of a file.
+        fixed = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            document = new("R2010", units=4)  # 4: millimetres
+            document.header["$MEASUREMENT"] = 1
+            _add_layers(document, sheet, plan)
+            space = document.modelspace()
+            _set_bed(document, sheet)
+            for path in sheet.paths:
+                _add_path(space, path)
+            stream = io.StringIO()
+            document.write(stream)
+        finally:
+            options.write_fixed_meta_data_for_testing = fixed
+        comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan)))
+        return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
+
+    def read_back(self, text: str) -> list[ReadPath]:
+        """Read the paths of a DXF text again, without the library that wrote it.
+
+        Raises:
+            ProofError: the text is cut short or is not what strapwright writes.
+        """
+        return read_dxf(text)
+
+
+def escaped(text: str) -> str:
+    r"""Return text in ASCII, other characters as DXF writes them: ``\U+XXXX``.
+
+    Characters beyond the first 65 536 become their two halves in UTF-16.
+
+    Example:
+        >>> escaped("Gürtel")
+        'G\\U+00FCrtel'
+    """
+    out: list[str] = []
+    for c in text:
+        if c.isascii():
+            out.append(c)
+            continue
+        units = c.encode("utf-16-be", "surrogatepass")
+        out += [f"\\U+{units[k]:02X}{units[k + 1]:02X}" for k in range(0, len(units), 2)]
+    return "".join(out)
+
+
+def _add_layers(document: Drawing, sheet: CutSheet, plan: CutPlan) -> None:
+    """Define the line types and every layer the sheet uses, in order of operation and name."""
+    from ezdxf.colors import rgb2int
+
+    for operation, dashes in _DASHES.items():
+        if dashes:
+            pattern = [sum(abs(dash) for dash in dashes), *dashes]
+            document.linetypes.add(_LINETYPE[operation], pattern, description=operation.value)
+    rank = list(Operation)
+    layers = {path.layer: path.operation for path in sheet.paths}
+    for operation in rank:
+        layers.setdefault(plan.machine.settings(operation).layer, operation)
+    for layer, operation in sorted(layers.items(), key=lambda item: (rank.index(item[1]), item[0])):
+        color = plan.machine.settings(operation).color
+        red, green, blue = (int(color[k : k + 2], 16) for k in (1, 3, 5))
+        document.layers.add(layer, true_color=rgb2int((red, green, blue)), linetype=_LINETYPE[operation])
+
+
+def _set_bed(document: Drawing, sheet: CutSheet) -> None:
+    """Make the bed what a program shows when it opens the file."""
+    bed = (sheet.width, sheet.height)
+    document.modelspace().reset_extents((0, 0, 0), (*bed, 0))
+    document.modelspace().reset_limits((0, 0), bed)
+    # The header takes the model space's extents only where their lower corner is not the origin.
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (*bed, 0)
+
+
+def _add_path(space: Modelspace, path: CutPath) -> None:
+    attributes = {"layer": path.layer}
+    circle = path.contour.as_circle()
+    if circle is not None:
+        x, y, diameter = circle
+        space.add_circle((x, y), diameter / 2, dxfattribs=attributes)
+        return
+    space.add_lwpolyline(
+        path.contour.vertices.tolist(),
+        format="xyb",
+        close=path.contour.closed,
+        dxfattribs=attributes,
+    )

@@ -1,0 +1,100 @@
+"""The cut sheet: a plan in plain text, to lie beside the machine."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strapwright.files.whole import MARK
+from strapwright.parts.part import Operation
+from strapwright.trade.safety import cautions
+from strapwright.units import format_length
+from strapwright.write.header import kerf_words, one_line
+
+if TYPE_CHECKING:
+    from typing import Literal
+
+    from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
+
+
+def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm") -> str:
+    """Return a plan as plain text for the bench.
+
+    Args:
+        plan: the plan.
+        units: what lengths are told in; the files themselves are always in millimetres.
+    """
+    machine = plan.machine
+    bed = " x ".join(format_length(reach, units) for reach in machine.bed)
+    lines = [
+        "CUT SHEET",
+        "",
+        f"Job       {one_line(plan.job_name) or 'without a name'}",
+        f"Machine   {one_line(machine.name)}, bed {bed}",
+        f"Kerf      {kerf_words(plan)}",
+        "",
+        "Layers",
+    ]
+    for operation in Operation:
+        settings = machine.settings(operation)
+        drive = [
+            f"{settings.speed_mm_s:g} mm/s" if settings.speed_mm_s is not None else "",
+            f"{settings.power_percent:g} % power" if settings.power_percent is not None else "",
+            f"{settings.passes} pass{'es' if settings.passes > 1 else ''}",
+        ]
+        driven = ", ".join(word for word in drive if word)
+        lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
+    for sheet in plan.sheets:
+        lines += ["", *_sheet_lines(sheet, units)]
+    if plan.findings:
+        lines += ["", "Findings"]
+        lines += [f"  {found.severity}: {found.what} {found.do}" for found in plan.findings]
+    for title, told in (
+        ("At the machine", cautions(machine.kind)),
+        ("At the bench", cautions("bench")),
+    ):
+        lines += ["", title, *(f"  - {caution}" for caution in told)]
+    return "\n".join([*lines, "", MARK, ""])
+
+
+def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
+    outer = [path for path in sheet.paths if path.operation is Operation.CUT]
+    parts = list(dict.fromkeys(path.part_id for path in sheet.paths))
+    holes = len(outer) - len(parts)
+    scores = sum(path.operation is Operation.SCORE for path in sheet.paths)
+    punches = _punches(sheet)
+    total = sum(count for by_part in punches.values() for count in by_part.values())
+    lines = [
+        f"Hide {one_line(sheet.hide)}",
+        (
+            f"  {len(parts)} outlines, {holes} holes and slots to cut, {scores} lines to score, "
+            f"{total} holes to punch"
+        ),
+        "  Order: each part is scored, marked for the punch, its holes cut, its outline cut last.",
+    ]
+    lines += [f"  {number:>3}. {part}" for number, part in enumerate(parts, 1)]
+    if punches:
+        lines.append("  Punch by hand")
+    for diameter, by_part in sorted(punches.items()):
+        size = format_length(diameter, units) if diameter else "not round, as drawn"
+        told = ", ".join(f"{part} {count}" for part, count in by_part.items())
+        lines.append(f"    {size}: {told}")
+    return lines
+
+
+def _punches(sheet: CutSheet) -> dict[float, dict[str, int]]:
+    """Return how many holes of each diameter each part wants punched; 0 stands for not round."""
+    centres: dict[float, dict[str, set[tuple[float, float]]]] = {}
+    for path in sheet.paths:
+        if path.operation is Operation.PUNCH:
+            by_part = centres.setdefault(round(path.diameter or 0.0, 2), {})
+            by_part.setdefault(path.part_id, set()).add(_middle(path))
+    return {
+        diameter: {part: len(points) for part, points in by_part.items()}
+        for diameter, by_part in centres.items()
+    }
+
+
+def _middle(path: CutPath) -> tuple[float, float]:
+    """Return the middle of a path's box, rounded: the two lines of a centre mark share it."""
+    x0, y0, x1, y1 = path.contour.bounding_box
+    return round((x0 + x1) / 2, 3), round((y0 + y1) / 2, 3)

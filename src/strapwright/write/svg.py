@@ -1,0 +1,134 @@
+"""Cut files as SVG: true size in millimetres, one named group an operation, arcs as arcs.
+
+The frame is the bed's: x to the right, y up, so that SVG's y is the bed's with its sign turned and the
+view box starts at minus the bed's height.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING, Final
+from xml.sax.saxutils import escape, quoteattr
+
+from strapwright.files.whole import MARK
+from strapwright.parts.part import Operation
+from strapwright.tolerances import SVG_ARC_SWEEP_DEG
+from strapwright.write.header import header_lines, one_line
+from strapwright.write.svg_reader import read_svg
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
+    from strapwright.write.read_path import ReadPath
+
+_DASHES: Final = {Operation.CUT: "none", Operation.SCORE: "4 2", Operation.PUNCH: "0.5 0.25"}
+"""Each operation's own dash pattern, mm: cut is unbroken, and a 2 mm punch mark keeps its middle and ends."""
+
+_DECIMALS: Final = 7
+"""Rounding to 7 decimals moves a point by 0.00000005 mm at most."""
+
+
+_FLAT: Final = 1e-5
+"""An arc that rises less than this over its chord is drawn straight, mm: its radius is so great that
+readers lose its centre."""
+
+
+class Svg:
+    """The SVG format."""
+
+    name = "svg"
+    suffix = ".svg"
+
+    def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
+        """Return a sheet as SVG text; paths of an operation stand in cutting order."""
+        width, height = _number(sheet.width), _number(sheet.height)
+        lines = [
+            '<?xml version="1.0" encoding="UTF-8"?>',
+            f"<!-- {MARK} -->",
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+                f'viewBox="0 {_number(-sheet.height)} {width} {height}">'
+            ),
+            f"<title>{escape(one_line(plan.job_name) or 'cut file')}</title>",
+            f"<desc>{escape(chr(10).join(header_lines(sheet, plan)))}</desc>",
+        ]
+        for operation in (Operation.SCORE, Operation.PUNCH, Operation.CUT):
+            settings = plan.machine.settings(operation)
+            paths = [path for path in sheet.paths if path.operation is operation]
+            lines.append(
+                f'<g id={_id(settings.layer)} fill="none" stroke={quoteattr(settings.color)} '
+                f'stroke-width="0.1" stroke-dasharray="{_DASHES[operation]}">'
+            )
+            lines.append(f"<title>{escape(settings.layer)}</title>")
+            lines += _elements(path for path in paths if path.layer == settings.layer)
+            for layer in sorted({path.layer for path in paths} - {settings.layer}):
+                lines.append(f"<g id={_id(layer)}><title>{escape(layer)}</title>")
+                lines += _elements(path for path in paths if path.layer == layer)
+                lines.append("</g>")
+            lines.append("</g>")
+        return "\n".join([*lines, "</svg>", ""])
+
+    def read_back(self, text: str) -> list[ReadPath]:
+        """Read the paths of an SVG text again, without this writer's help.
+
+        Raises:
+            ProofError: the text is cut short or is not what strapwright writes.
+        """
+        return read_svg(text)
+
+
+def path_data(contour: Contour) -> str:
+    """Return a contour as the ``d`` of an SVG path, y turned, arcs of at most 120°.
+
+    Example:
+        >>> from strapwright.geometry.contour import Contour
+        >>> path_data(Contour([(0, 0, 0), (4, 0, 1)]))
+        'M0,0L4,0A2,2 0 0 0 2,-2A2,2 0 0 0 0,0Z'
+    """
+    words = ["M" + _point(contour.starts[0])]
+    last = len(contour) - 1
+    for index in range(len(contour)):
+        sweep = float(contour.sweeps[index])
+        if contour.segment_lengths[index] * abs(sweep) / 8 < _FLAT:  # the rise, nearly
+            if not (contour.closed and index == last):  # Z draws a straight way home itself
+                words.append("L" + _point(contour.ends[index]))
+            continue
+        pieces = max(1, math.ceil(abs(sweep) / math.radians(SVG_ARC_SWEEP_DEG) - 1e-9))
+        start = contour.starts[index] - contour.centres[index]
+        radius = _number(float(contour.radii[index]))
+        for piece in range(1, pieces + 1):
+            end = contour.ends[index]
+            if piece < pieces:
+                turn = sweep * piece / pieces
+                cos, sin = math.cos(turn), math.sin(turn)
+                end = contour.centres[index] + (
+                    start[0] * cos - start[1] * sin,
+                    start[0] * sin + start[1] * cos,
+                )
+            # Turning y turns the sense of every arc: SVG's 1 is clockwise on the bed.
+            words.append(f"A{radius},{radius} 0 0 {0 if sweep > 0 else 1} {_point(end)}")
+    return "".join(words) + ("Z" if contour.closed else "")
+
+
+def _elements(paths: Iterable[CutPath]) -> list[str]:
+    return [f'<path d="{path_data(path.contour)}"/>' for path in paths]
+
+
+def _id(layer: str) -> str:
+    """Return a layer's name as a quoted id, which may hold no blanks."""
+    return quoteattr(re.sub(r"\s+", "-", layer))
+
+
+def _point(point: NDArray[np.float64]) -> str:
+    return f"{_number(float(point[0]))},{_number(-float(point[1]))}"
+
+
+def _number(value: float) -> str:
+    text = f"{value:.{_DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

@@ -1,0 +1,110 @@
+"""Reading a cut file in SVG back: frame and groups from its XML, paths by svgpathtools."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, Final
+from xml.etree import ElementTree
+
+from strapwright.errors import GeometryError, ProofError
+from strapwright.geometry.contour import Contour, through_points
+from strapwright.geometry.shapes import chain
+from strapwright.write.read_path import ReadPath
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_SPACE: Final = "{http://www.w3.org/2000/svg}"
+_LENGTH_MM: Final = re.compile(r"([0-9.]+)mm")
+_ROUNDING: Final = 1e-6
+"""Figures this near are one, mm: seven decimals leave less between them."""
+
+
+def read_svg(text: str) -> list[ReadPath]:
+    """Return every path of an SVG text, its layer the nearest group's title, in bed mm.
+
+    Raises:
+        ProofError: the text is cut short, says no size in mm, or holds what strapwright never writes.
+
+    Example:
+        >>> read_svg("<svg")
+        Traceback (most recent call last):
+        ...
+        strapwright.errors.ProofError: the SVG text cannot be read: unclosed token: line 1, column 0
+    """
+    try:
+        root = ElementTree.fromstring(text)  # noqa: S314 - only ever our own text, written just before
+    except ElementTree.ParseError as error:
+        raise ProofError(f"the SVG text cannot be read: {error}") from error
+    _check_frame(root)
+    paths: list[ReadPath] = []
+    for layer, data in _path_elements(root, ""):
+        where = f'path {len(paths) + 1} of the SVG text, in group "{layer}"'
+        try:
+            paths.append(ReadPath(layer, _contour(data)))
+        except (GeometryError, ValueError, IndexError, AssertionError) as error:
+            raise ProofError(f"{where}: {error}") from error
+    return paths
+
+
+def _check_frame(root: ElementTree.Element) -> None:
+    """Refuse a drawing whose millimetres are not the bed's."""
+    if root.tag != _SPACE + "svg":
+        raise ProofError(f"the SVG text starts with <{root.tag}>; expected <svg>")
+    size = [_LENGTH_MM.fullmatch(root.get(key, "")) for key in ("width", "height")]
+    view = root.get("viewBox", "").split()
+    if None in size or len(view) != 4:
+        raise ProofError("the SVG text says no size: expected width and height in mm, and a viewBox")
+    width, height = (float(match[1]) for match in size if match)
+    if [float(value) for value in view] != [0.0, -height, width, height]:
+        raise ProofError(
+            f"the SVG text is not in bed millimetres: expected viewBox 0 {-height:g} {width:g} "
+            f"{height:g}, found {' '.join(view)}"
+        )
+
+
+def _path_elements(element: ElementTree.Element, layer: str) -> Iterator[tuple[str, str]]:
+    """Yield layer and path data of every path below an element."""
+    for child in element:
+        if child.get("transform") is not None:
+            raise ProofError("the SVG text moves paths by a transform; expected none")
+        if child.tag == _SPACE + "g":
+            title = child.find(_SPACE + "title")
+            if title is None or not title.text:
+                raise ProofError("a group of the SVG text has no title")
+            yield from _path_elements(child, title.text)
+        elif child.tag == _SPACE + "path":
+            yield layer, child.get("d", "")
+        elif child.tag not in (_SPACE + "title", _SPACE + "desc"):
+            raise ProofError(f"the SVG text holds <{child.tag}>; expected only groups and paths")
+
+
+def _contour(data: str) -> Contour:
+    """Return an SVG path as a contour, y turned back."""
+    from svgpathtools import Arc, Line, parse_path
+
+    path: Any = parse_path(data)
+    if not len(path):
+        raise GeometryError("it has no segments")
+    vertices: list[tuple[float, float, float]] = []
+    for before, segment in zip([path[-1], *path], path, strict=False):
+        if vertices and abs(before.end - segment.start) > _ROUNDING:
+            raise GeometryError("it is in pieces; expected one run")
+        bulge = 0.0
+        if isinstance(segment, Arc):
+            if abs(segment.radius.real - segment.radius.imag) > _ROUNDING:
+                raise GeometryError("it has an arc of an ellipse; expected circular arcs")
+            bulge = through_points(
+                *(_point(point) for point in (segment.start, segment.point(0.5), segment.end))
+            )
+        elif not isinstance(segment, Line):
+            raise GeometryError(f"it has a {type(segment).__name__}; expected lines and arcs")
+        vertices.append((*_point(segment.start), bulge))
+    closed = data.rstrip().endswith(("Z", "z"))
+    if not closed:
+        vertices.append((*_point(path[-1].end), 0.0))
+    return chain(vertices, closed=closed)
+
+
+def _point(value: complex) -> tuple[float, float]:
+    return value.real, -value.imag

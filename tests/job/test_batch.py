@@ -1,0 +1,211 @@
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from strapwright.errors import FileProblems
+from strapwright.job.batch import columns_of
+from strapwright.job.model import Belt, read_job
+from strapwright.trade.leather import Tannage
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+HEAD = "id,size.girth,buckle,leather.thickness,leather.tannage"
+LINE = "ines,96 cm,single-40,9 oz,vegetable"
+
+
+def problems_of(tmp_path: Path, text: str | bytes) -> list[str]:
+    path = tmp_path / "orders.csv"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    with pytest.raises(FileProblems) as caught:
+        read_job(path)
+    assert all(len(line.splitlines()) == 1 for line in caught.value.problems)
+    return [line.replace(f"{tmp_path}/orders.csv: ", "") for line in caught.value.problems]
+
+
+@pytest.mark.parametrize("start", [b"", b"\xef\xbb\xbf"])
+@pytest.mark.parametrize(("delimiter", "line_end"), [(",", "\n"), (";", "\r\n")])
+def test_one_belt_a_line_with_comma_or_semicolon(
+    tmp_path: Path, start: bytes, delimiter: str, line_end: str
+) -> None:
+    rows = [
+        [
+            "id",
+            "name",
+            "size.girth",
+            "size.trousers",
+            "buckle",
+            "buckle.opening",
+            "buckle.bar_section",
+            "buckle.frame_depth",
+            "tip",
+            "holes.count",
+            "keeper",
+            "keeper.width",
+            "leather.thickness",
+            "leather.tannage",
+            "price",
+        ],
+        ["7", "Zoë", "96 cm", "", "single-40", "", "", "", "spear", "5", "none", "", "9 oz", "chrome", "80"],
+        ["", "", "", "", "", "", "", "", "", "", "", "", "", "", ""],
+        ["8", "42", "", "36", "", "40 mm", "6 mm x 2 mm", "35", "", "", "", "25", "3.2", "unknown", "75.5"],
+    ]
+    path = tmp_path / "autumn.CSV"
+    path.write_bytes(start + line_end.join(delimiter.join(row) for row in rows).encode())
+    job = read_job(path)
+    first, second = job.belts
+    assert job.name == "autumn"
+    assert (first.id, first.name, first.size.girth, first.tip.shape) == ("7", "Zoë", 960.0, "spear")
+    assert (first.holes.count, first.keeper, first.price) == (5, None, 80.0)
+    assert job.leather_of(first).tannage is Tannage.CHROME
+    assert (second.name, second.size.trousers, second.buckle.opening) == ("42", 36.0, 40.0)
+    assert second.buckle.bar_section == (6.0, 2.0)
+    assert second.keeper is not None
+    assert second.keeper.width == 25.0
+    assert job.leather_of(second).thickness == 3.2
+
+
+@pytest.mark.parametrize(
+    ("text", "messages"),
+    [
+        ("", ["line 1: found an empty file, expected column names on the first line"]),
+        ("\n\n", ["line 1: found an empty file, expected column names on the first line"]),
+        (HEAD, ["line 1: found no belts, expected a line for each below the column names"]),
+        (
+            f"{HEAD}\n{LINE}\n\nola,36,single-40,9 oz,vegetable\n",
+            ["line 4: size.girth: found 36 (a bare number is millimetres), expected 200 mm to 3000 mm"],
+        ),
+        (
+            f"{HEAD}\n{LINE}\n{LINE}\n",
+            ['line 3: id: found "ines" again, already the id of line 2; expected its own'],
+        ),
+        (
+            f"{HEAD},quantity\n{LINE},0\n",
+            ["line 2: quantity: found 0, expected 1 or more"],
+        ),
+        (
+            f"{HEAD},quantity\n{LINE},1.5\n",
+            ["line 2: quantity: found 1.5, expected a whole number"],
+        ),
+        (
+            f"{HEAD},quantty\n{LINE},1\nola,96 cm,single-40,9 oz,vegetable,2\n",
+            ['line 1: quantty: unknown column; did you mean "quantity"?'],
+        ),
+        (
+            f"{HEAD},zzz\n{LINE},1\n",
+            [
+                (
+                    "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, buckle, "
+                    "buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, keeper, keeper.*, crease.*, "
+                    "corner_radius, turn_back, leather.*, price"
+                )
+            ],
+        ),
+        (f"{HEAD},id\n{LINE},x\n", ["line 1: id: column found twice, expected once"]),
+        (f"{HEAD}\n{LINE},x\n", ['line 2: found "x" in column 6, which has no name']),
+        (
+            f"{HEAD}\nines,,single-40,9 oz,\n",
+            [
+                'line 2: size: missing, expected a table such as { girth = "38 in" }',
+                "line 2: leather.tannage: missing, expected here or in a [leather] table for all belts",
+            ],
+        ),
+        (
+            "id,buckle\nines,single-40\nola,single-40\n",
+            [
+                "line 1: size: missing column, expected one",
+                "line 1: leather.thickness: missing column, expected one",
+                "line 1: leather.tannage: missing column, expected one",
+            ],
+        ),
+        (
+            f"{HEAD},buckle.opening,tip,tip.length\n{LINE},40,spear,40 mm\n",
+            [
+                'line 2: buckle.opening: found 40 beside buckle = "single-40", expected just one',
+                'line 2: tip.length: found "40 mm" beside tip = "spear", expected just one',
+            ],
+        ),
+        (
+            HEAD.replace(",", ";") + "\nines;96,5 cm;single-40;9 oz;vegetable\n",
+            [
+                (
+                    'line 2: size.girth: found "96,5 cm", expected a length such as "54 mm" or "2 1/8 in"; '
+                    'write the decimal point as "."'
+                )
+            ],
+        ),
+        (f'{HEAD}\n"ines', ["line 2: not valid CSV: unexpected end of data"]),
+        (
+            f'{HEAD},name\n{LINE},"two\nlines"\nines2,x,single-40,9 oz,vegetable,\n',
+            ['line 4: size.girth: found "x", expected a length such as "54 mm" or "2 1/8 in"'],
+        ),
+        (
+            f"{HEAD}\nZoë,1 1/0 in,single-40,9 oz,vegetable\n",
+            [
+                (
+                    'line 2: size.girth: found "1 1/0 in", expected a length such as "54 mm" or "2 1/8 in"; '
+                    "a fraction cannot be over 0"
+                )
+            ],
+        ),
+        (
+            f"{HEAD}\nines,nan,single-40,9 oz,vegetable\n",
+            ['line 2: size.girth: found "nan", expected a length such as "54 mm" or "2 1/8 in"'],
+        ),
+        (
+            (
+                "id,size.girth,size.trousers,buckle,leather.thickness,leather.tannage\n"
+                "ines,96 cm,36,single-40,9 oz,vegetable\n"
+            ),
+            [
+                (
+                    "line 2: size: found both girth and trousers, expected exactly one of worn_to_hole, "
+                    "girth and trousers"
+                )
+            ],
+        ),
+        (
+            f"{HEAD}\n".encode() + b"Jos\xe9,96 cm,single-40,9 oz,vegetable\n",
+            ["line 2: found the byte 0xe9, expected UTF-8 text; save it again as UTF-8"],
+        ),
+    ],
+)
+def test_each_mistake_is_told_with_its_line(tmp_path: Path, text: str | bytes, messages: list[str]) -> None:
+    assert problems_of(tmp_path, text) == messages
+
+
+def test_mistakes_come_in_the_order_of_the_lines(tmp_path: Path) -> None:
+    lines = problems_of(
+        tmp_path, f"{HEAD},quantity\na,x,single-40,9 oz,vegetable,0\n{LINE},2\na,96 cm,q,9 oz,chrome,1\n"
+    )
+    assert [line.split(":")[0] for line in lines] == ["line 2", "line 2", "line 4", "line 4"]
+
+
+def test_a_csv_of_ten_megabytes_is_refused_by_its_size(tmp_path: Path) -> None:
+    assert problems_of(tmp_path, f"{HEAD}\n" + f"{LINE}\n" * 280_000) == [
+        "found 10.1 MB, expected at most 4 MB; is it the right file?"
+    ]
+
+
+def test_a_cell_longer_than_the_reader_takes_is_one_line(tmp_path: Path) -> None:
+    (line,) = problems_of(tmp_path, f"{HEAD}\n{'x' * 200_000},96 cm,single-40,9 oz,vegetable\n")
+    assert line.startswith("line 2: not valid CSV: field larger than field limit")
+
+
+def test_every_key_of_a_belt_has_its_column() -> None:
+    columns = columns_of(Belt)
+    assert columns["id"] == columns["name"] == columns["buckle"] == columns["tip"] == "text"
+    assert columns["quantity"] == columns["holes.spacing"] == columns["size.old.thickness"] == "value"
+    assert columns["buckle.bar_section"] == "pair"
+    assert "size" not in columns
+    assert "holes" not in columns
+
+
+def test_five_hundred_belts_are_read(tmp_path: Path) -> None:
+    rows = "".join(f"b{number},{900 + number % 100} mm,single-40,9 oz,vegetable\n" for number in range(500))
+    (tmp_path / "many.csv").write_text(f"{HEAD}\n{rows}")
+    job = read_job(tmp_path / "many.csv")
+    assert len(job.belts) == 500
+    assert job.belts[499].size.girth == 999.0

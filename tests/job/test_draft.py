@@ -1,0 +1,270 @@
+"""The draft: a belt comes out right, and what makes none is refused by belt and field."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from strapwright.errors import PartError
+from strapwright.findings import Severity
+from strapwright.geometry.intersect import self_crossing
+from strapwright.job.belt import Belt, Leather
+from strapwright.job.buckle import Buckle
+from strapwright.job.draft import draft, draft_belt
+from strapwright.job.model import House, read_job
+from strapwright.parts.part import Operation
+from strapwright.trade.leather import Tannage
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+BUCKLE = {"opening": 46, "bar_diameter": 5, "frame_depth": 38}
+VEGETABLE = Leather(thickness=3.6, tannage=Tannage.VEGETABLE)
+
+
+def belt(**changed):
+    keys = {"id": "ines", "size": {"worn_to_hole": 1000}, "buckle": BUCKLE} | changed
+    return Belt.model_validate(keys)
+
+
+def drafted(**changed):
+    thickness = changed.pop("thickness", 3.6)
+    one = belt(**changed)
+    leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
+    return draft_belt(one, one.buckle, leather, House())
+
+
+def codes(one):
+    return {finding.code for finding in one.findings}
+
+
+def test_the_numbers_of_a_work_belt_follow_from_each_other():
+    one = drafted()
+    got = one.figures
+    # by hand: B = π (2.75 + 1.8) = 14.294; slot 14.294 + 2 √(6² − 2.75²) + 2 = 26.96, up to 27
+    assert got.width == 44.0
+    assert got.half_turn == pytest.approx(math.pi * 4.55)
+    assert got.slot == (27.0, 5.5)
+    # row A: 13.5 + max(5.4, 5) + 2.5 = 21.4, up to 21.5; row B a keeper, 3 mm and a hole further
+    assert got.rows == (21.5, 49.5)
+    # s = B/2 + x − (r + t) = 7.147 + 1000 − 6.35
+    assert got.middle_hole == pytest.approx(1000.797, abs=1e-3)
+    assert got.turn_back == 64.0
+    assert one.blank_length == pytest.approx(64 + 1000.797 + 75 + 110, abs=1e-3)
+    # keeper: 2 (45 + 8.7) + 2 π 0.5 3.6
+    assert got.keeper_length == pytest.approx(2 * 53.7 + math.pi * 3.6)
+
+
+def test_worn_and_girth_give_the_same_belt_where_they_mean_the_same():
+    worn = drafted(size={"worn_to_hole": 1000})
+    taped = drafted(size={"girth": worn.figures.girth_in_use})
+    assert taped.figures.middle_hole == pytest.approx(worn.figures.middle_hole, abs=1e-9)
+
+
+def test_the_hole_in_use_may_be_another_than_the_middle_one():
+    third = drafted(size={"worn_to_hole": 1000, "hole_in_use": 3})
+    assert third.strap.holes.xs[2] == pytest.approx(third.figures.hole_in_use)
+    assert third.figures.middle_hole == pytest.approx(third.figures.hole_in_use + 25.0)
+
+
+def test_a_double_prong_gets_two_slots_and_two_rows_of_holes():
+    one = drafted(buckle=BUCKLE | {"prongs": 2, "prong_spacing": 20})
+    assert one.figures.slot_ys == (-10.0, 10.0)
+    assert len(one.strap.holes.centres) == 14
+    assert {y for _, y in one.strap.holes.centres} == {-10.0, 10.0}
+
+
+def test_a_hook_buckle_needs_no_slot():
+    one = drafted(buckle=BUCKLE | {"prongs": 0, "hook_depth": 12})
+    assert one.as_json()["slot_mm"] == [0.0, 0.0]
+    assert not [f for f in one.strap.features() if f.name == "prong slot"]
+    assert one.figures.seat.hole_seat == 12.0
+
+
+def test_a_centre_bars_rear_loop_serves_as_keeper_and_pushes_the_rows_out():
+    one = drafted(buckle=BUCKLE | {"bar": "centre", "rear_depth": 25})
+    assert one.keeper is None
+    assert one.figures.rows[0] == pytest.approx(25 + 5 + 5)
+    assert "rear-loop-keeper" in codes(one)
+    asked = drafted(buckle=BUCKLE | {"bar": "centre", "rear_depth": 25}, keeper={"width": 15})
+    assert asked.keeper is not None
+
+
+def test_one_row_of_fasteners_lets_the_keeper_slide_round_three_thicknesses():
+    held, slides = drafted(), drafted(fastener_holes={"rows": 1})
+    assert "keeper-slides" in codes(slides)
+    assert slides.figures.keeper_length == pytest.approx(held.figures.keeper_length + 2 * 3.6)
+
+
+def test_a_flat_bar_takes_half_its_perimeter():
+    flat = {"opening": 46, "bar_section": [6, 3], "frame_depth": 38}
+    assert drafted(buckle=flat).figures.half_turn == pytest.approx(9 + math.pi * 1.8)
+
+
+def test_a_stitched_end_has_no_holes_and_says_so():
+    one = drafted(fastener="stitched")
+    assert one.strap.buckle_end.fastener_centres == ()
+    assert "stitch-by-hand" in codes(one)
+    assert one.posts == ()
+
+
+def test_the_tip_is_lengthened_until_it_passes_the_keeper():
+    # f 70 + keeper end 45.5 + 10 is more than the saddlers' 2.5 W
+    one = drafted(buckle={"opening": 46, "bar_diameter": 5, "frame_depth": 70})
+    assert one.figures.last_to_tip == pytest.approx(70 + 45.5 + 10)
+    short = drafted(holes={"last_to_tip": 60})
+    assert "tip-short" in codes(short)
+
+
+@pytest.mark.parametrize(
+    ("changed", "code"),
+    [
+        ({"buckle": {"for_strap": 38, "bar_diameter": 2.5, "frame_depth": 30}}, "fold-strain"),
+        ({"buckle": {"for_strap": 14, "bar_diameter": 5, "frame_depth": 30}}, "slot-wall"),
+        ({"turn_back": 58}, "turn-back-short"),
+        ({"size": {"trousers": 36}}, "trouser-size"),
+        ({"thickness": 2.4}, "no-post"),
+    ],
+)
+def test_every_finding_is_reached_and_says_what_to_do(changed, code):
+    found = [finding for finding in drafted(**changed).findings if finding.code == code]
+    assert len(found) == 1
+    assert found[0].what.endswith(".")
+    assert found[0].do.endswith(".")
+    assert found[0].subject == "ines"
+
+
+def test_a_plain_work_belt_has_no_findings():
+    assert drafted().findings == ()
+
+
+def test_a_trouser_size_far_from_its_usual_girth_is_a_caution():
+    near = drafted(size={"trousers": 36}).findings
+    assert [f.severity for f in near if f.code == "trouser-size"] == [Severity.NOTE]
+    deep = {"opening": 46, "bar_diameter": 5, "frame_depth": 90}
+    far = drafted(size={"trousers": 36}, buckle=deep).findings
+    assert [f.severity for f in far if f.code == "trouser-size"] == [Severity.CAUTION]
+
+
+def test_belts_that_cannot_be_are_refused_together_by_id(tmp_path: Path):
+    path = tmp_path / "job.toml"
+    path.write_text(
+        """
+        [leather]
+        thickness = "3.6 mm"
+        tannage = "vegetable"
+        [[belt]]
+        id = "short"
+        size = { girth = 210 }
+        holes = { count = 15 }
+        buckle = { opening = 46, bar_diameter = 5, frame_depth = 38 }
+        [[belt]]
+        id = "good"
+        size = { girth = 900 }
+        buckle = { opening = 46, bar_diameter = 5, frame_depth = 38 }
+        [[belt]]
+        id = "fat"
+        size = { girth = 900 }
+        buckle = { opening = 12, bar_diameter = 5, frame_depth = 38, prong_width = 6 }
+        """
+    )
+    with pytest.raises(PartError) as caught:
+        draft(read_job(path))
+    short, fat = str(caught.value).splitlines()
+    assert short.startswith('belt "short": the first adjusting hole lies at')
+    assert fat.startswith(
+        'belt "fat": slot_width is 7.5 mm, which leaves 1.2 mm at the side of a 10 mm strap'
+    )
+
+
+def test_copies_have_ids_of_their_own_and_share_their_contours(tmp_path: Path):
+    path = tmp_path / "job.toml"
+    path.write_text(
+        """
+        [leather]
+        thickness = "3.6 mm"
+        tannage = "vegetable"
+        [[belt]]
+        id = "crew"
+        quantity = 3
+        size = { girth = 900 }
+        buckle = { opening = 46, bar_diameter = 5, frame_depth = 38 }
+        """
+    )
+    parts = draft(read_job(path)).parts
+    assert [part.id for part in parts] == [
+        "crew/strap-1",
+        "crew/keeper-1",
+        "crew/strap-2",
+        "crew/keeper-2",
+        "crew/strap-3",
+        "crew/keeper-3",
+    ]
+    assert parts[0].outline is parts[2].outline
+
+
+@given(
+    opening=st.floats(24, 62),
+    bar=st.floats(3, 7),
+    depth=st.floats(15, 60),
+    thickness=st.floats(2, 5),
+    girth=st.floats(600, 1400),
+    prongs=st.integers(1, 2),
+    tip=st.sampled_from(["english_point", "round", "spear", "square", "bridle_point"]),
+)
+@settings(max_examples=120, deadline=None)
+def test_every_belt_of_the_trade_is_sound(opening, bar, depth, thickness, girth, prongs, tip):
+    buckle = {"opening": opening, "bar_diameter": bar, "frame_depth": depth, "prongs": prongs}
+    if prongs == 2:
+        buckle["prong_spacing"] = opening * 0.45
+    one_belt = belt(buckle=buckle, size={"girth": girth}, tip=tip)
+    leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
+    try:
+        one = draft_belt(one_belt, Buckle.model_validate(buckle), leather, House())
+    except PartError:
+        assert opening < 40  # only slim straps run out of room
+        return
+    outline = one.strap.outline
+    assert self_crossing(outline) is None
+    assert outline.bounding_box[0] == pytest.approx(-one.figures.turn_back)
+    assert outline.bounding_box[2] - outline.bounding_box[0] == pytest.approx(one.blank_length)
+    for feature in one.strap.features():
+        if feature.operation is Operation.CUT:
+            assert outline.contains(feature.contour.sample(4)).all()
+    low, high = one.figures.girths
+    assert low < girth < high
+
+
+@given(
+    girth=st.floats(600, 1300),
+    more=st.floats(0, 100),
+    thickness=st.floats(2, 4.5),
+    thicker=st.floats(0, 0.5),
+)
+@settings(max_examples=60, deadline=None)
+def test_a_wider_girth_never_shortens_the_blank_nor_thicker_leather_keeper_and_fold(
+    girth, more, thickness, thicker
+):
+    one = drafted(size={"girth": girth}, thickness=thickness)
+    wider = drafted(size={"girth": girth + more}, thickness=thickness)
+    stout = drafted(size={"girth": girth}, thickness=thickness + thicker)
+    assert wider.blank_length >= one.blank_length - 1e-9
+    assert stout.figures.keeper_length >= one.figures.keeper_length
+    assert stout.figures.half_turn >= one.figures.half_turn
+
+
+def test_the_json_of_a_belt_has_every_promised_key():
+    got = drafted().as_json()
+    promised = (
+        "id strap_width_mm blank_length_mm half_turn_mm middle_hole_mm hole_centres_mm hole_diameter_mm "
+        "slot_mm fastener_centres_mm fastener_diameter_mm turn_back_mm tip_mm keeper_length_mm "
+        "keeper_width_mm posts findings"
+    )
+    assert set(promised.split()) <= set(got)
+    assert set(got["posts"][0]) == {"row", "stack_mm", "length_mm"}
+    x_last = max(x for x, _ in got["hole_centres_mm"])
+    assert x_last + got["tip_mm"] == pytest.approx(got["blank_length_mm"] - got["turn_back_mm"], abs=1e-3)

@@ -1,0 +1,63 @@
+"""The order of cutting."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+from strapwright.geometry.shapes import line, rectangle
+from strapwright.machine.cut_plan import CutPath
+from strapwright.machine.order import in_order, travel_of
+from strapwright.parts.part import Operation
+
+
+def path(part: str, name: str, operation: Operation, contour: Contour) -> CutPath:
+    return CutPath(part, name, operation, contour, str(operation))
+
+
+def piece(part: str, x: float, y: float) -> list[CutPath]:
+    return [
+        path(part, "hole b", Operation.CUT, Contour.circle(x + 30, y + 10, 4)),
+        path(part, "mark", Operation.PUNCH, line(x + 10, y + 5, x + 12, y + 5)),
+        path(part, "hole a", Operation.CUT, Contour.circle(x + 15, y + 10, 4)),
+        path(part, "fold", Operation.SCORE, line(x + 5, y + 1, x + 5, y + 19)),
+        path(part, "outline", Operation.CUT, rectangle(x, y, x + 40, y + 20)),
+    ]
+
+
+def test_a_part_is_scored_punched_and_holed_before_its_outline():
+    names = [p.name for p in in_order([piece("a", 0, 0)])]
+    assert names == ["fold", "mark", "hole a", "hole b", "outline"]
+
+
+def test_no_part_is_left_before_it_is_done():
+    parts = [piece(f"p{n}", 50 * (n % 4), 30 * (n // 4)) for n in range(12)]
+    ordered = in_order(parts)
+    runs = [part for part, _ in itertools.groupby(ordered, key=lambda p: p.part_id)]
+    assert sorted(runs) == sorted(f"p{n}" for n in range(12))
+    assert {id(p) for p in ordered} == {id(p) for part in parts for p in part}
+
+
+def test_the_nearest_part_comes_next():
+    ordered = in_order([piece("far", 500, 0), piece("near", 0, 0), piece("middle", 200, 0)])
+    runs = [part for part, _ in itertools.groupby(ordered, key=lambda p: p.part_id)]
+    assert runs == ["near", "middle", "far"]
+
+
+def test_travel_is_shorter_than_in_the_order_drawn():
+    rng = np.random.default_rng(7)
+    parts = [piece(f"p{n}", *rng.uniform(0, 2000, 2)) for n in range(40)]
+    drawn = tuple(p for part in parts for p in part)
+    assert travel_of(in_order(parts)) < 0.5 * travel_of(drawn)
+
+
+def test_nothing_to_cut_is_no_paths():
+    assert in_order([]) == ()
+    assert travel_of([]) == 0.0
+
+
+def test_the_same_parts_come_in_the_same_order():
+    parts = [piece(f"p{n}", 50 * (n % 4), 30 * (n // 4)) for n in range(12)]
+    assert in_order(parts) == in_order(parts)

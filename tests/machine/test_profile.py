@@ -1,0 +1,290 @@
+"""Machine profiles: read, refused with every mistake told, shipped."""
+
+from __future__ import annotations
+
+import json
+import math
+import tomllib
+from dataclasses import FrozenInstanceError
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from strapwright.errors import FileProblems
+from strapwright.machine.profile import (
+    machine_from,
+    machine_schema,
+    profile_text,
+    read_machine,
+    shipped_profiles,
+)
+from strapwright.machine.profile_tables import FormatName
+from strapwright.parts.part import Operation
+from strapwright.write.format import FORMATS
+
+LASER = '[machine]\nname = "m"\nkind = "laser"\nbed = [600, 400]\n'
+KNIFE = LASER.replace("laser", "drag_knife")
+BLADE = "[blade]\noffset = 0.6\nmax_thickness = 4\n"
+ROW = '[[kerf]]\nmaterial = "vegetable"\nthickness = "3 mm"\nwidth = 0.2\nmeasured = 2026-01-09\n'
+
+MALFORMED = {
+    "nothing in it": ("", ["machine: missing, expected a table"]),
+    "a number for a table": ("machine = 3", ["machine: found 3, expected a table"]),
+    "three mistakes in one table": (
+        '[machine]\nname = ""\nkind = "plasma"\nbed = [600]\n',
+        [
+            'machine.name: found "", expected 1 or more characters',
+            'machine.kind: found "plasma", expected "laser" or "drag_knife"',
+            'machine.bed[2]: missing, expected a length such as "54 mm" or "2 1/8 in"',
+        ],
+    ),
+    "a bed below nothing": (
+        LASER.replace("600", "-600"),
+        ["machine.bed[1]: found -600 (a bare number is millimetres), expected 50 mm to 50000 mm"],
+    ),
+    "a bed in metres": (
+        LASER.replace("600", "2.6"),
+        ["machine.bed[1]: found 2.6 (a bare number is millimetres), expected 50 mm to 50000 mm"],
+    ),
+    "a bed in words": (
+        LASER.replace("600", '"wide"'),
+        ['machine.bed[1]: found "wide", expected a length such as "54 mm" or "2 1/8 in"'],
+    ),
+    "a bed with three sides": (
+        LASER.replace("400", "400, 20"),
+        ["machine.bed: found 3, expected 2 or fewer entries"],
+    ),
+    "a name of two lines": (
+        LASER.replace('"m"', '"m\\nn"'),
+        ['machine.name: found "m\\nn", expected one line, no space before or after it'],
+    ),
+    "a format nobody writes": (
+        LASER + 'formats = ["dxf", "pict"]',
+        ['machine.formats[2]: found "pict", expected "dxf" or "svg"'],
+    ),
+    "no format": (LASER + "formats = []", ["machine.formats: found 0, expected 1 or more entries"]),
+    "a format twice": (
+        LASER + 'formats = ["dxf", "dxf"]',
+        ["machine.formats: expected each format once"],
+    ),
+    "text for a truth value": (
+        LASER + 'pass_through = "yes"',
+        ['machine.pass_through: found "yes", expected true or false'],
+    ),
+    "a key misspelt": (
+        LASER + "pass_trough = true",
+        ['machine.pass_trough: unknown key; did you mean "pass_through"?'],
+    ),
+    "a sharp corner": (
+        LASER + 'corner = "sharp"\nleast_hole = 0',
+        [
+            'machine.corner: found "sharp", expected "round" or "miter"',
+            "machine.least_hole: found 0 (a bare number is millimetres), expected more than 0 mm",
+        ],
+    ),
+    "a laser with a blade": (LASER + BLADE, ["blade: a laser has no blade; leave [blade] out"]),
+    "a drag knife without a blade": (
+        KNIFE,
+        ["blade: missing; a drag knife needs [blade] with offset and max_thickness"],
+    ),
+    "a drag knife with a kerf": (
+        KNIFE + BLADE + ROW,
+        ["kerf: a blade takes no leather away; leave [[kerf]] out for a drag knife"],
+    ),
+    "a blade gone wrong": (
+        KNIFE + '[blade]\nofset = 0.6\nmax_thickness = "4 oz"\nmode = "fast"\nswivel_angle = "25 m"',
+        [
+            'blade.offset: missing, expected a length such as "54 mm" or "2 1/8 in"',
+            'blade.swivel_angle: found "25 m", expected an angle such as "90 deg"; the unit "m" is not deg',
+            'blade.mode: found "fast", expected "exact" or "plain"',
+            'blade.ofset: unknown key; did you mean "offset"?',
+        ],
+    ),
+    "a kerf row gone wrong": (
+        LASER + '[[kerf]]\nmaterial = "veg"\nthickness = "9 oz"\nwidth = 22\nmeasured = "yesterday"',
+        [
+            (
+                'kerf[1].material: found "veg", expected "vegetable", "chrome", "combination", '
+                '"synthetic" or "unknown"'
+            ),
+            "kerf[1].width: found 22 mm, expected 2 mm or less",
+            'kerf[1].measured: found "yesterday", expected a date such as 2026-03-14',
+        ],
+    ),
+    "two rows for one leather": (
+        LASER + ROW + ROW,
+        ["kerf: rows 1 and 2 are both for vegetable leather of 3 mm; expected one row for each thickness"],
+    ),
+    "an operation gone wrong": (
+        LASER + '[operation.cut]\nlayer = "cut/all"\ncolor = "green"\nspeed_mm_s = 0\npower_percent = 120\n'
+        "passes = 0",
+        [
+            'operation.cut.layer: found "cut/all", expected a name without /',
+            'operation.cut.color: found "green", expected text such as "#009E73"',
+            "operation.cut.speed_mm_s: found 0, expected more than 0",
+            "operation.cut.power_percent: found 120, expected 100 or less",
+            "operation.cut.passes: found 0, expected 1 or more",
+        ],
+    ),
+    "numbers in quotes": (
+        LASER + '[operation.cut]\nlayer = "c"\ncolor = "#000000"\nspeed_mm_s = "12"\npasses = "2"',
+        [
+            'operation.cut.speed_mm_s: found "12", expected a number',
+            'operation.cut.passes: found "2", expected a whole number',
+        ],
+    ),
+    "a layer that is another's default": (
+        LASER + '[operation.cut]\nlayer = "Score"\ncolor = "#009E73"',
+        [
+            (
+                'operation.score: layer "score" cannot be told from layer "Score" of operation.cut; '
+                "expected a name of its own"
+            )
+        ],
+    ),
+    "a layer like a punch's": (
+        LASER + '[operation.score]\nlayer = "punch 4 mm"\ncolor = "#E69F00"',
+        [
+            (
+                'operation.punch: layer "punch" cannot be told from layer "punch 4 mm" of operation.score; '
+                "expected a name of its own"
+            )
+        ],
+    ),
+    "DXF's own layer": (
+        LASER + '[operation.score]\nlayer = "0"\ncolor = "#E69F00"',
+        ['operation.score.layer: found "0", a layer of DXF\'s own; expected another name'],
+    ),
+    "an operation nobody knows": (
+        LASER + '[operation.engrave]\nlayer = "x"',
+        ["operation.engrave: unknown key; expected one of cut, score, punch"],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", MALFORMED)
+def test_every_mistake_of_a_profile_is_told_in_one_line(case, tmp_path):
+    text, expected = MALFORMED[case]
+    path = tmp_path / "my machine.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileProblems) as caught:
+        read_machine(str(path))
+    assert list(caught.value.problems) == [f"{path}: {line}" for line in expected]
+
+
+def test_the_profile_of_the_guide_is_read(tmp_path):
+    path = tmp_path / "bench.toml"
+    path.write_text(
+        '[machine]\nname = "bench laser"\nkind = "laser"\nbed = ["600 mm", "40 cm"]\n'
+        'pass_through = true\nformats = ["dxf", "svg"]\n'
+        '[[kerf]]\nmaterial = "vegetable"\nthickness = "9 oz"\nwidth = "0.22 mm"\nmeasured = 2026-03-14\n'
+        '[operation.cut]\nlayer = "cut"\ncolor = "#009E73"\nspeed_mm_s = 12\n'
+        "power_percent = 80\npasses = 2\n",
+        encoding="utf-8",
+    )
+    machine = read_machine(str(path))
+    assert machine.bed == (600.0, 400.0)
+    assert machine.pass_through
+    assert machine.kerf[0].thickness == 9 * 25.4 / 64
+    assert machine.settings(Operation.CUT).passes == 2
+    assert machine.settings(Operation.SCORE).layer == "score"
+    assert len(machine.digest) == 64
+
+
+def test_a_blade_has_its_angle_in_radians_and_its_defaults():
+    blade = machine_from(tomllib.loads(KNIFE + BLADE), "k.toml").blade
+    assert blade is not None
+    assert blade.swivel_angle == pytest.approx(math.radians(25))
+    assert blade.least_radius == 1.5
+
+
+def test_layer_names_beyond_ascii_are_taken():
+    data = tomllib.loads(LASER + '[operation.cut]\nlayer = "Schnitt außen"\ncolor = "#009E73"')
+    assert machine_from(data, "m.toml").settings(Operation.CUT).layer == "Schnitt außen"
+
+
+def test_a_machine_cannot_be_changed():
+    with pytest.raises(FrozenInstanceError):
+        read_machine("wide-laser").name = "other"  # type: ignore[misc]
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        (
+            "wide_laser",
+            (
+                'machine "wide_laser": no such profile; did you mean "wide-laser"? expected one of '
+                "drag-knife, small-laser, wide-laser, or the path of a .toml file"
+            ),
+        ),
+        (
+            "plotter",
+            (
+                'machine "plotter": no such profile; expected one of drag-knife, small-laser, wide-laser, or '
+                "the path of a .toml file"
+            ),
+        ),
+        ("nowhere/none.toml", "nowhere/none.toml: no such file"),
+    ],
+)
+def test_an_unknown_machine_is_refused_with_what_there_is(name, message):
+    with pytest.raises(FileProblems) as caught:
+        read_machine(name)
+    assert caught.value.problems == (message,)
+
+
+@pytest.mark.parametrize("name", shipped_profiles())
+def test_a_shipped_profile_says_its_figures_are_invented_and_reads(name):
+    machine = read_machine(name)
+    assert machine.name == name.replace("-", " ")
+    text = profile_text(name)
+    assert text == (Path(__file__).parents[2] / "profiles" / f"{name}.toml").read_text(encoding="utf-8")
+    assert "invented. Replace them with your own" in text
+    comments = [line for line in text.splitlines() if "#" in line]
+    assert len(comments) >= 20
+
+
+def test_the_shipped_profiles_are_what_the_examples_need():
+    wide, small, knife = (read_machine(n) for n in ("wide-laser", "small-laser", "drag-knife"))
+    assert wide.bed == (2600.0, 1300.0)
+    assert small.bed == (600.0, 400.0)
+    assert small.pass_through
+    assert knife.kind == "drag_knife"
+    assert knife.blade is not None
+    assert knife.blade.max_thickness == 4.0
+    assert [row.thickness for row in wide.kerf][:: len(wide.kerf) - 1] == [2.0, 4.4]
+
+
+def test_a_profile_may_name_just_the_formats_that_are_written():
+    assert set(get_args(FormatName)) == set(FORMATS)
+
+
+def test_the_schema_lists_every_key_and_is_plain_json():
+    schema = json.loads(json.dumps(machine_schema()))
+    assert set(schema["properties"]) == {"machine", "kerf", "blade", "operation"}
+    table = schema["$defs"]["MachineTable"]
+    assert set(table["properties"]) == {
+        "name",
+        "kind",
+        "bed",
+        "pass_through",
+        "formats",
+        "corner",
+        "least_hole",
+    }
+    assert table["additionalProperties"] is False
+    assert table["required"] == ["name", "kind", "bed"]
+
+
+def test_a_copied_profile_reads_as_the_shipped_one(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text(profile_text("wide-laser"), encoding="utf-8")
+    assert read_machine(str(path)) == read_machine("wide-laser")
+    assert profile_text(str(path)) == profile_text("wide-laser")
+
+
+def test_the_text_of_an_unknown_profile_is_refused():
+    with pytest.raises(FileProblems, match="no such profile"):
+        profile_text("plotter")

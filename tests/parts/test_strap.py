@@ -1,0 +1,181 @@
+"""The strap: every layout in range is sound or refused by field, value and what is allowed."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from strapwright.errors import PartError
+from strapwright.geometry.intersect import self_crossing
+from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.parts.dimension import dimensions_of
+from strapwright.parts.hole_row import HoleRow
+from strapwright.parts.keeper import KeeperStrip
+from strapwright.parts.part import Operation
+from strapwright.parts.strap import LEAST_WALL, Strap
+from strapwright.parts.tips import TIPS, make_tip
+
+
+def buckle_end(**changed) -> BuckleEnd:
+    numbers = {
+        "turn_back": 66.0,
+        "slot_length": 27.0,
+        "slot_width": 5.5,
+        "slot_ys": (0.0,),
+        "rows": (21.5, 49.5),
+        "mates": (-22.6, -50.6),
+        "fastener_ys": (-9.5, 9.5),
+    }
+    return BuckleEnd(**(numbers | changed))
+
+
+def strap(**changed) -> Strap:
+    width = changed.pop("width", 38.0)
+    numbers = {
+        "width": width,
+        "tip_end": 1100.0,
+        "tip": make_tip("english_point", width, {}),
+        "buckle_end": buckle_end(),
+        "holes": HoleRow(930.0),
+    }
+    return Strap(**(numbers | changed))
+
+
+@given(
+    tip=st.sampled_from(sorted(TIPS)),
+    width=st.floats(12, 80),
+    count=st.integers(1, 11),
+    spacing=st.floats(12, 40),
+    diameter=st.floats(2, 9),
+    rows=st.integers(1, 2),
+    across=st.floats(8, 40),
+    last_to_tip=st.floats(20, 130),
+    middle=st.floats(200, 1200),
+    corner=st.floats(0.5, 12),
+    slot_width=st.floats(3, 9),
+)
+@settings(max_examples=300, deadline=None)
+def test_every_tip_width_and_hole_layout_is_sound_or_refused(
+    tip, width, count, spacing, diameter, rows, across, last_to_tip, middle, corner, slot_width
+):
+    try:
+        holes = HoleRow(middle, count, spacing, diameter, rows, across if rows == 2 else 0.0)
+        made = Strap(
+            width=width,
+            tip_end=holes.xs[-1] + last_to_tip,
+            tip=make_tip(tip, width, {}),
+            buckle_end=buckle_end(
+                corner_radius=corner,
+                slot_width=slot_width,
+                slot_ys=holes.ys,
+                fastener_ys=(-width / 4, width / 4),
+            ),
+            holes=holes,
+        )
+    except PartError as error:
+        assert " is " in str(error) or " lies " in str(error) or " runs " in str(error)  # noqa: PT017
+        assert "allow" in str(error) or "need" in str(error)  # noqa: PT017
+        return
+    outline = made.outline
+    assert outline.closed
+    assert outline.is_counter_clockwise
+    assert self_crossing(outline) is None
+    for feature in made.features():
+        if feature.operation is not Operation.CUT:
+            continue
+        assert feature.contour.closed
+        assert feature.contour.is_counter_clockwise
+        points = feature.contour.sample(8)
+        assert outline.contains(points).all()
+        round_hole = feature.contour.as_circle()
+        wall = max(LEAST_WALL, round_hole[2] / 2) if round_hole else LEAST_WALL
+        assert outline.distance_to(points).min() >= wall - 1e-6
+
+
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda: strap(width=4.0), "width is 4 mm; allowed are 8 to 120 mm"),
+        (lambda: strap(width=-38.0), "width is -38 mm"),
+        (
+            lambda: strap(buckle_end=buckle_end(slot_width=36.0, slot_length=40.0, rows=(), mates=())),
+            "slot_width is 36 mm; allowed are 0 to 30 mm",
+        ),
+        (
+            lambda: strap(width=12.0, buckle_end=buckle_end(slot_width=10.0, fastener_ys=(0.0,))),
+            r"leaves 1\.0 mm at the side of a 12 mm strap; allowed is at most 8\.0 mm",
+        ),
+        (lambda: strap(tip_end=1008.5), "adjusting hole of 5 mm at .* runs into the tip"),
+        (lambda: strap(tip_end=900.0), "adjusting hole of 5 mm at .* runs into the tip"),
+        (lambda: strap(tip_end=-5.0), "tip_end is -5 mm; allowed are 60 to 6000 mm"),
+        (
+            lambda: strap(buckle_end=buckle_end(fastener_ys=(-17.0, 17.0))),
+            "fastener hole of 5 mm at .* runs to the edge",
+        ),
+        (lambda: strap(buckle_end=buckle_end(turn_back=50.0)), "last fastener hole needs 55.1 mm or more"),
+        (lambda: strap(buckle_end=buckle_end(turn_back=-50.0)), "turn_back is -50 mm; allowed are 15 to 400"),
+        (lambda: strap(buckle_end=buckle_end(corner_radius=25.0)), "allows at most 19 mm"),
+        (lambda: buckle_end(rows=(15.0, 49.5)), "lies 15.0 mm from the fold; allowed is 18.0 mm or more"),
+        (lambda: buckle_end(mates=(-22.6,)), "2 fastener rows and 1 mates"),
+        (lambda: buckle_end(slot_length=4.0), "slot_length is 4 mm; allowed is the slot's width"),
+        (lambda: strap(holes=HoleRow(120.0)), "first adjusting hole lies at 45.0 mm from the fold"),
+        (lambda: HoleRow(930.0, 0), "count is 0; allowed are 1 to 15"),
+        (lambda: HoleRow(930.0, 7, 9.0, 8.0), "allowed is a spacing of 12 mm or more"),
+        (lambda: HoleRow(930.0, 7, 25.0, 5.0, 2, 5.5), "two rows need at least 7 mm"),
+        (lambda: HoleRow(930.0, 7, 25.0, 5.0, 3), "rows is 3; allowed are 1, or 2"),
+        (lambda: strap(crease=20.0), "crease is 20 mm: the crease line is too small"),
+        (lambda: KeeperStrip(10.0), "length is 10 mm; allowed are 20 to 600"),
+        (lambda: KeeperStrip(100.0, 20.0, "lap", 2.0), "lap is 2 mm; allowed are 5 mm to less than half"),
+        (
+            lambda: strap(
+                width=44.0,
+                buckle_end=buckle_end(slot_ys=(-3.5, 3.5)),
+                holes=HoleRow(930.0, 7, 25.0, 5.0, 2, 7.0),
+            ),
+            r"leaves 1\.5 mm between two slots",
+        ),
+    ],
+)
+def test_numbers_that_make_no_sound_part_are_refused(make, message):
+    with pytest.raises(PartError, match=message):
+        make().features()
+
+
+def test_the_fold_is_marked_at_the_edges_only_and_clear_of_the_slot():
+    marks = [f.contour for f in strap().features() if f.name == "fold line"]
+    assert [abs(m.length - 4.0) < 1e-12 for m in marks] == [True, True]
+    assert all((m.vertices[:, 0] == 0).all() for m in marks)
+    assert min(np.abs(m.vertices[:, 1]).min() for m in marks) > 5.5 / 2
+
+
+def test_the_crease_runs_parallel_to_the_edge():
+    made = strap(crease=3.0)
+    crease = next(f.contour for f in made.features() if f.name == "crease line")
+    assert made.outline.distance_to(crease.sample(8)) == pytest.approx(3.0, abs=1e-6)
+
+
+def test_a_lapped_keeper_is_marked_where_its_other_end_comes_to_lie():
+    lapped = KeeperStrip(121.0, 20.0, "lap", 15.0).features()
+    assert [f.contour.vertices[0, 0] for f in lapped] == [15.0]
+    assert all(f.operation is Operation.SCORE for f in lapped)
+
+
+def test_a_strap_has_the_area_of_its_pieces():
+    # rectangle, round tip, corners: a strap whose area can be written down
+    made = strap(tip=make_tip("round", 38.0, {}))
+    straight = (1100.0 - 19.0 + 66.0) * 38.0
+    assert made.outline.area == pytest.approx(
+        straight + np.pi * 19.0**2 / 2 - (4 - np.pi) * 4.0**2 / 2, rel=1e-12
+    )
+
+
+@pytest.mark.parametrize("definition", [Strap, BuckleEnd, HoleRow, KeeperStrip])
+def test_every_length_of_a_definition_is_a_declared_dimension(definition):
+    declared = dimensions_of(definition)
+    floats = {f.name for f in dataclasses.fields(definition) if f.type == "float"}
+    assert floats == set(declared)
+    assert all(dim.reason and dim.low < dim.high for dim in declared.values())

@@ -1,0 +1,51 @@
+"""The plain-text cut sheet."""
+
+from __future__ import annotations
+
+from tests.machine.layouts import knife, laser, layout, strap
+from tests.write.plans import small_plan
+
+from strapwright.files.whole import MARK
+from strapwright.machine.plan import plan
+from strapwright.trade.safety import cautions
+from strapwright.write.sheet import cut_sheet
+
+
+def test_it_tells_job_machine_kerf_layers_parts_and_punches():
+    text = cut_sheet(small_plan("Herbst 🐎"))
+    assert text.startswith("CUT SHEET\n\nJob       Herbst 🐎\nMachine   test laser, bed 1000 mm x 600 mm\n")
+    assert "Kerf      0.224 mm, allowed for in the paths" in text
+    assert "  score  layer 'score', #E69F00, 1 pass\n" in text
+    assert (
+        "Hide Marrow side\n"
+        "  3 outlines, 8 holes and slots to cut, 6 lines to score, 8 holes to punch\n" in text
+    )
+    assert "    1. ada/strap\n    2. bo/strap\n    3. ada/keeper\n" in text
+    assert "  Punch by hand\n    4.5 mm: ada/strap 4, bo/strap 4\n" in text
+
+
+def test_it_carries_every_caution_and_the_mark():
+    text = cut_sheet(small_plan())
+    for caution in (*cautions("laser"), *cautions("bench")):
+        assert text.count(f"  - {caution}\n") == 1
+    assert text.count(MARK) == 1
+    assert cautions("drag_knife")[0] not in text
+
+
+def test_a_drag_knife_has_no_kerf_and_its_own_cautions():
+    text = cut_sheet(plan(layout((strap(), 100, 100, 0)), knife()))
+    assert "Kerf      none, the blade takes nothing away\n" in text
+    assert cautions("drag_knife")[0] in text
+    assert cautions("laser")[0] not in text
+    assert "Job       without a name\n" in text
+
+
+def test_findings_are_told_with_what_to_do():
+    text = cut_sheet(plan(layout((strap(holes=0.4), 100, 100, 0)), laser(), kerf=0.5))
+    assert "  caution: adjusting hole, 0.4 mm: 'test laser' makes round holes from 0.50 mm" in text
+    assert "ada/strap 3. Punch by hand, 0.4 mm.\n" in text
+    assert "    0.4 mm: ada/strap 3\n" in text
+
+
+def test_inches_are_told_where_asked_for():
+    assert "Machine   test laser, bed 39.37" in cut_sheet(small_plan(), "in")
