@@ -106,7 +106,11 @@ def main() -> None:
                 "0.8 s",
                 f"{best_of(5, lambda: run('draft', 'examples/autumn-batch.toml', '--json')):.3f} s",
             ),
-            ("`cut` of the batch from a layout, cold", "2.5 s", f"{best_of(3, lambda: cold_cut(folder)):.3f} s"),
+            (
+                "`cut` of a nested batch, cold",
+                "2.5 s",
+                f"{best_of(3, lambda: cold_cut(folder)):.3f} s",
+            ),
             ("drafting 1,000 belts in process", "2 s", f"{thousand_belts():.3f} s"),
             ("one strap outline offset", "", f"{offset_time():.2f} ms"),
             ("greatest read-back deviation, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),

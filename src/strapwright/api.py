@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from strapwright.errors import NestError, PlanError
 from strapwright.findings import Finding, Severity
@@ -34,6 +34,7 @@ __all__ = [
     "read_job",
     "read_layout",
     "read_machine",
+    "schema",
     "write",
     "write_files",
 ]
@@ -111,7 +112,7 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
 
     from strapwright.errors import FileProblems
     from strapwright.files.read import read_text
-    from strapwright.nesting.layout import layout_from_json, verify
+    from strapwright.nesting.layout import layout_from_json
 
     try:
         data = json.loads(read_text(path, limit_mb=50))
@@ -119,9 +120,7 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
         if isinstance(error, FileProblems):
             raise
         raise FileProblems((f"{path}: not a layout file: {error}",)) from error
-    layout = layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest)
-    verify(layout)
-    return layout
+    return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
 
 
 def clearance_for(job: Job, kerf: float = 0.0) -> Clearance:
@@ -271,6 +270,25 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
             numbers={"gap_mm": between},
         ),
     )
+
+
+def schema(what: str) -> dict[str, Any]:
+    """Return the JSON Schema of a file a person writes.
+
+    Args:
+        what: ``"job"``, ``"hide"`` or ``"machine"``.
+    """
+    if what == "job":
+        from strapwright.job.model import job_schema
+
+        return job_schema()
+    if what == "hide":
+        from strapwright.nesting.hide_file import hide_schema
+
+        return hide_schema()
+    from strapwright.machine.profile import machine_schema
+
+    return machine_schema()
 
 
 def layout_files(drafted: Draft, layout: Layout) -> dict[str, str]:

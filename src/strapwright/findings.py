@@ -46,6 +46,11 @@ class Finding:
     subject: str = ""
     numbers: Mapping[str, float] = field(default_factory=dict)
 
+    def __str__(self) -> str:
+        """Return the finding as one line: how grave, about what, what was seen, what to do."""
+        about = f"{self.subject}: " if self.subject else ""
+        return f"{self.severity}: {about}{self.what} {self.do}"
+
     def as_json(self) -> dict[str, object]:
         """Return the finding as plain JSON values."""
         return {

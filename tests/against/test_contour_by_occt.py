@@ -9,12 +9,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.geometry.shapes_sampled import NAMED
 
 from strapwright.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.offset import offset
-from tests.geometry.shapes_sampled import NAMED
 
 DISTANCES = [0.11, -0.11, 0.5, 2.0, -1.5]
 

@@ -10,11 +10,11 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.geometry.shapes_sampled import tipped_strap
 
 from strapwright.geometry.offset import offset
 from strapwright.geometry.shapes import filleted, rectangle, stadium
 from strapwright.parts.tips import TIPS
-from tests.geometry.shapes_sampled import tipped_strap
 
 
 def assert_steiner(contour, distance):

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.geometry.shapes_sampled import NAMED, stars, tipped_strap
 
 from strapwright.errors import GeometryError
 from strapwright.geometry.contour import Contour, through_points
 from strapwright.geometry.shapes import chain
-from tests.geometry.shapes_sampled import NAMED, stars, tipped_strap
 
 
 def test_a_circle_has_the_area_length_and_box_of_a_circle():

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from tests.geometry.shapes_sampled import NAMED, stars
 
 from strapwright.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.offset import offset
 from strapwright.geometry.shapes import line, rectangle, stadium
-from tests.geometry.shapes_sampled import NAMED, stars
 
 
 @given(contour=stars(), distance=st.floats(0.01, 6.0), inward=st.booleans())

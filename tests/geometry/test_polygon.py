@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.geometry.shapes_sampled import NAMED, stars
 
 from strapwright.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import line
-from tests.geometry.shapes_sampled import NAMED, stars
 
 
 def along(polygon):

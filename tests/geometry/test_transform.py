@@ -7,9 +7,9 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.geometry.shapes_sampled import NAMED, stars, tipped_strap
 
 from strapwright.geometry.transform import Placement, mirrored, moved, turned
-from tests.geometry.shapes_sampled import NAMED, stars, tipped_strap
 
 
 @given(

@@ -67,10 +67,10 @@ def test_a_hole_smaller_than_the_kerf_becomes_a_punch_mark_with_its_finished_dia
     [found] = [f for f in made.findings if f.code == "hole-to-punch"]
     assert found.severity is Severity.CAUTION
     assert found.what == (
-        "adjusting hole, 0.4 mm: 'test laser' makes round holes from 0.50 mm in this leather, so only the "
-        "centre is marked: ada/strap 3."
+        "3 × adjusting hole of 0.4 mm: 'test laser' makes round holes from 0.5 mm in this leather, so only "
+        "the centres are marked."
     )
-    assert found.do == "Punch by hand, 0.4 mm."
+    assert found.do == "Punch them by hand, 0.4 mm."
     assert found.subject == "ada/strap"
     assert found.numbers["count"] == 3
 
@@ -79,7 +79,7 @@ def test_holes_to_punch_are_told_once_for_all_parts():
     two = layout((strap("a", holes=0.4), 100, 100, 0), (strap("b", holes=0.4), 100, 200, 0))
     found = [f for f in plan(two, laser(), kerf=0.5).findings if f.code == "hole-to-punch"]
     assert len(found) == 1
-    assert found[0].what.endswith("marked: a/strap 3, b/strap 3.")
+    assert found[0].what.startswith("6 × adjusting hole (a/strap 3, b/strap 3) of 0.4 mm: ")
     assert found[0].subject == ""
 
 

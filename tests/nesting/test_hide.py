@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from strapwright.errors import FileProblems, NestError
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, read_hide
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 SQUARE = "points = [[0, 0], [500, 0], [500, 500], [0, 500]]"
 
@@ -95,15 +98,19 @@ BAD = {
     "two outlines": (
         f'[hide]\nname = "a"\n{SQUARE}\noutline = "a.svg"\n',
         [
-            "side.toml: hide: found both points and outline, expected exactly one of points, outline "
-            "and stations"
+            (
+                "side.toml: hide: found both points and outline, expected exactly one of points, outline "
+                "and stations"
+            )
         ],
     ),
     "crosses itself": (
         '[hide]\nname = "a"\npoints = [[0, 0], [500, 500], [500, 0], [0, 400]]\n',
         [
-            "side.toml: hide.points: crosses or touches itself near (222.2, 222.2) mm, between points "
-            "1 and 2; go round the edge in one sweep"
+            (
+                "side.toml: hide.points: crosses or touches itself near (222.2, 222.2) mm, between points "
+                "1 and 2; go round the edge in one sweep"
+            )
         ],
     ),
     "tiny": (
@@ -113,8 +120,10 @@ BAD = {
     "huge": (
         '[hide]\nname = "a"\npoints = [[0, 0], [22000, 0], [22000, 500]]\n',
         [
-            "side.toml: hide.points: found 22 m from side to side, expected at most 10 m; are the "
-            "units right? (bare numbers are millimetres)"
+            (
+                "side.toml: hide.points: found 22 m from side to side, expected at most 10 m; are the "
+                "units right? (bare numbers are millimetres)"
+            )
         ],
     ),
     "a line": (
@@ -124,32 +133,44 @@ BAD = {
     "a corner twice": (
         '[hide]\nname = "a"\npoints = [[0, 0], [500, 0], [500, 500], [0, 0]]\n',
         [
-            "side.toml: hide.points: points 4 and 1 are both (0, 0) mm; give each corner once (the "
-            "outline closes itself)"
+            (
+                "side.toml: hide.points: points 4 and 1 are both (0, 0) mm; give each corner once (the "
+                "outline closes itself)"
+            )
         ],
     ),
     "stations": (
         '[hide]\nname = "a"\nstations = [[0, 0, 500], [0, 5, 500], [500, 600, 2]]\n',
         [
-            "side.toml: hide.stations[2]: found x 0 mm after 0 mm; give the stations in the order of "
-            "growing x",
+            (
+                "side.toml: hide.stations[2]: found x 0 mm after 0 mm; give the stations in the order of "
+                "growing x"
+            ),
             "side.toml: hide.stations[3]: found y_low 600 mm above y_high 2 mm; write [x, y_low, y_high]",
         ],
     ),
     "flaws": (
-        f'[hide]\nname = "a"\n{SQUARE}\n'
-        '[[flaw]]\nkind = "void"\nat = [900, 900]\nsize = 10\n'
-        '[[flaw]]\nkind = "mark"\npoints = [[10, 10], [20, 20], [20, 10], [10, 20]]\n',
+        (
+            f'[hide]\nname = "a"\n{SQUARE}\n'
+            '[[flaw]]\nkind = "void"\nat = [900, 900]\nsize = 10\n'
+            '[[flaw]]\nkind = "mark"\npoints = [[10, 10], [20, 20], [20, 10], [10, 20]]\n'
+        ),
         [
-            "side.toml: flaw[1]: lies off the hide, near (905, 900) mm; put it on the hide or take it "
-            "out (a flaw may reach over the edge)",
-            "side.toml: flaw[2]: crosses or touches itself near (15, 15) mm, between points 1 and 2; "
-            "go round the edge in one sweep",
+            (
+                "side.toml: flaw[1]: lies off the hide, near (905, 900) mm; put it on the hide or take it "
+                "out (a flaw may reach over the edge)"
+            ),
+            (
+                "side.toml: flaw[2]: crosses or touches itself near (15, 15) mm, between points 1 and 2; "
+                "go round the edge in one sweep"
+            ),
         ],
     ),
     "keys": (
-        f'[hide]\nnam = "a"\n{SQUARE}\n[[flaw]]\nkind = "scar"\nat = [1, 1]\n'
-        '[[flaw]]\nkind = "mark"\npoints = [[0, 0], [1, 0], [0, 1]]\nsize = 3\n',
+        (
+            f'[hide]\nnam = "a"\n{SQUARE}\n[[flaw]]\nkind = "scar"\nat = [1, 1]\n'
+            '[[flaw]]\nkind = "mark"\npoints = [[0, 0], [1, 0], [0, 1]]\nsize = 3\n'
+        ),
         [
             "side.toml: hide.name: missing, expected text",
             'side.toml: hide.nam: unknown key; did you mean "name"?',

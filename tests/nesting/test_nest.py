@@ -100,7 +100,7 @@ def test_a_margin_that_leaves_no_leather_is_told_not_raised() -> None:
 def test_marks_and_loose_places_are_kept_clear_of_and_the_maker_is_told() -> None:
     (note,) = nest([strap("a")], [side()], steps=1).findings
     assert note.code == "flaws-kept-clear"
-    assert note.what.startswith("2 flaw(s) of kind mark and loose on side 7 were treated as void")
+    assert note.what.startswith("Flaws other than holes (1 mark and 1 loose) are kept clear of like holes")
 
 
 def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:

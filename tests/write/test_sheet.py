@@ -42,8 +42,8 @@ def test_a_drag_knife_has_no_kerf_and_its_own_cautions():
 
 def test_findings_are_told_with_what_to_do():
     text = cut_sheet(plan(layout((strap(holes=0.4), 100, 100, 0)), laser(), kerf=0.5))
-    assert "  caution: adjusting hole, 0.4 mm: 'test laser' makes round holes from 0.50 mm" in text
-    assert "ada/strap 3. Punch by hand, 0.4 mm.\n" in text
+    assert "  caution: ada/strap: 3 × adjusting hole of 0.4 mm: " in text
+    assert "Punch them by hand, 0.4 mm.\n" in text
     assert "    0.4 mm: ada/strap 3\n" in text
 
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import (
-    LengthText,
     _path,
     catalogue_option,
     force_option,
@@ -15,6 +14,7 @@ from strapwright.cli.options import (
     job_argument,
     json_option,
     search_options,
+    to_mm,
     units_option,
 )
 
@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     help="Cut this layout.json instead of nesting anew.",
 )
 @click.option(
-    "--kerf", type=LengthText(), metavar="LENGTH", help="Width of the cut, by hand; default as measured."
+    "--kerf", callback=to_mm, metavar="LENGTH", help="Width of the cut, by hand; default as measured."
 )
 @click.option(
     "--accept-fume-risk",

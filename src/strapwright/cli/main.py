@@ -43,9 +43,10 @@ class _Commands(click.Group):
             from difflib import get_close_matches
 
             near = get_close_matches(args[0], COMMANDS, n=1)
-            if near:
-                error.message = f'no such command "{args[0]}"; did you mean "{near[0]}"?'
-            raise
+            if not near:
+                raise
+            text = f'no such command "{args[0]}"; did you mean "{near[0]}"?'
+            raise click.UsageError(text, ctx) from error
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; what it refuses is told line by line."""

@@ -18,36 +18,27 @@ _SECONDS = {"ms": 0.001, "s": 1.0, "m": 60.0, "min": 60.0}
 MOST_SECONDS = 24 * 3600.0
 
 
-class Duration(click.ParamType):
-    """A time such as ``10s`` or ``2min``; a bare number is seconds."""
-
-    name = "time"
-
-    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Return seconds."""
-        if isinstance(value, int | float):
-            return float(value)
-        match = _TIME.fullmatch(value)
-        seconds = float(match[1]) * _SECONDS[(match[2] or "s").lower()] if match else -1.0
-        if not 0 <= seconds <= MOST_SECONDS:
-            self.fail(f'found "{value}", expected a time such as 5s, 2min or 0s, up to 24 hours', param, ctx)
-        return seconds
+def _seconds(ctx: click.Context, param: click.Parameter, value: str) -> float:
+    """Return the seconds of a time such as ``10s`` or ``2min``; a bare number is seconds."""
+    match = _TIME.fullmatch(value)
+    seconds = float(match[1]) * _SECONDS[(match[2] or "s").lower()] if match else -1.0
+    if not 0 <= seconds <= MOST_SECONDS:
+        text = f'found "{value}", expected a time such as 5s, 2min or 0s, up to 24 hours'
+        raise click.BadParameter(text, ctx, param)
+    return seconds
 
 
-class LengthText(click.ParamType):
-    """A length such as ``0.2mm`` or ``1/64 in``; a bare number is mm."""
+def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    """Return the mm of a length such as ``0.2mm`` or ``1/64 in``; a bare number is mm."""
+    from strapwright.errors import UnitError
+    from strapwright.units import parse_length
 
-    name = "length"
-
-    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Return mm."""
-        from strapwright.errors import UnitError
-        from strapwright.units import parse_length
-
-        try:
-            return parse_length(value)
-        except UnitError as error:
-            self.fail(str(error), param, ctx)
+    if value is None:
+        return None
+    try:
+        return parse_length(value)
+    except UnitError as error:
+        raise click.BadParameter(str(error), ctx, param) from error
 
 
 def _path(*, exists: bool = False) -> click.Path:
@@ -119,7 +110,8 @@ def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--time",
             "time_limit",
-            type=Duration(),
+            callback=_seconds,
+            metavar="TIME",
             default="10s",
             show_default=True,
             help="Longest time to look for a better layout. Ctrl-C keeps the best so far.",

@@ -53,11 +53,9 @@ def _plain(text: str) -> str:
 
 
 def print_findings(findings: Sequence[Finding], *, stderr: bool = False) -> None:
-    """Print findings, one paragraph each: who, how grave, what, what to do."""
-    for finding in dict.fromkeys((f.severity, f.subject, f.what, f.do) for f in findings):
-        severity, subject, what, do = finding
-        who = f"{subject}: " if subject else ""
-        click.echo(f"{severity}: {who}{what} {do}", err=stderr)
+    """Print findings, one paragraph each."""
+    for line in dict.fromkeys(str(finding) for finding in findings):
+        click.echo(line, err=stderr)
 
 
 @contextmanager

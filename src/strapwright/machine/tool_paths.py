@@ -122,15 +122,25 @@ def punch_findings(holes: Iterable[TooSmall], machine: Machine) -> list[Finding]
         Finding(
             "hole-to-punch",
             Severity.CAUTION,
-            f"{name}, {diameter:g} mm: {machine.name!r} makes round holes from {least:.2f} mm in this "
-            f"leather, so only the centre is marked: "
-            f"{', '.join(f'{part} {n}' for part, n in counts.items())}.",
-            f"Punch by hand, {diameter:g} mm.",
+            f"{_counted(name, counts)} of {diameter:g} mm: {machine.name!r} makes round holes from "
+            f"{round(least, 2):g} mm in this leather, so only the centres are marked.",
+            f"Punch them by hand, {diameter:g} mm.",
             next(iter(counts)) if len(counts) == 1 else "",
             {"diameter_mm": diameter, "least_mm": least, "count": float(sum(counts.values()))},
         )
         for (name, diameter, least), counts in kinds.items()
     ]
+
+
+def _counted(name: str, counts: dict[str, int]) -> str:
+    """Say how many holes there are, and in which parts where there are several.
+
+    Example:
+        >>> _counted("adjusting hole", {"ines/strap": 7})
+        '7 × adjusting hole'
+    """
+    total = f"{sum(counts.values())} × {name}"
+    return total if len(counts) == 1 else f"{total} ({', '.join(f'{p} {n}' for p, n in counts.items())})"
 
 
 def punch_layer(layer: str, diameter: float) -> str:

@@ -11,8 +11,10 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from strapwright.nesting.rows import free_runs, without
-from strapwright.nesting.shape import blocked
+import numpy as np
+
+from strapwright.nesting.rows import SLACK, free_runs, without
+from strapwright.nesting.shape import Profile, blocked
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,6 +33,9 @@ _FINE_SCAN = 50
 
 _FINE = 4
 """Halving stops at so many grid steps (0.04 mm)."""
+
+_CORE = 0.15
+"""A core leaves out this share of a shape's height at its top and at its bottom, where tips curve."""
 
 _BUCKET = 6400
 """Placed parts are looked up by bands of so many grid steps (64 mm)."""
@@ -86,41 +91,64 @@ class Spot:
     row: int
 
 
-@dataclass
 class Rows:
-    """What has been worked out about the hides and shapes of one nest, kept from layout to layout."""
+    """What has been worked out about the hides and shapes of one nest, kept from layout to layout.
 
-    leathers: tuple[Leather, ...]
-    shapes: tuple[Shape, ...]
-    _scans: dict[tuple[int, int], list[int]] = field(default_factory=dict)
-    _free: dict[tuple[int, int, int], list[Run]] = field(default_factory=dict)
-    _pairs: dict[tuple[int, int], dict[int, Run | None]] = field(default_factory=dict)
+    Beside each shape's own body there are cores: upright lines a little lower than a shape. A row can
+    only take a shape if some run of its core's is as long as the shape is there, and shapes of one
+    height share their core, so that most full rows are told without looking at the shape.
 
-    def free(self, hide: int, shape: int, row: int) -> list[Run]:
-        """Return the free runs of a shape in a row of the empty hide."""
-        key = (hide, shape, row)
+    Args:
+        leathers: the free leather of each hide.
+        shapes: every part in every turn.
+    """
+
+    def __init__(self, leathers: tuple[Leather, ...], shapes: tuple[Shape, ...]) -> None:
+        self.leathers = leathers
+        self.shapes = shapes
+        self.bodies = [shape.body for shape in shapes]
+        self.core_of = [self._core(shape) for shape in shapes]
+        self._scans: dict[tuple[int, int], list[int]] = {}
+        self._free: dict[tuple[int, int, int], list[Run]] = {}
+        self._pairs: dict[tuple[int, int], dict[int, Run | None]] = {}
+
+    def _core(self, shape: Shape) -> tuple[int, float]:
+        """Return the number of a shape's core among the bodies, and the shape's length there."""
+        band = np.array([_CORE, 1.0 - _CORE]) * shape.height
+        left = float(np.interp(band, shape.body.y, shape.body.left).max())
+        right = float(np.interp(band, shape.body.y, shape.body.right).min())
+        for number in range(len(self.shapes), len(self.bodies)):
+            if np.array_equal(self.bodies[number].y, band):
+                return number, right - left
+        self.bodies.append(Profile(band, np.zeros(2), np.zeros(2)))
+        return len(self.bodies) - 1, right - left
+
+    def free(self, hide: int, body: int, row: int) -> list[Run]:
+        """Return the free runs of a body in a row of the empty hide."""
+        key = (hide, body, row)
         runs = self._free.get(key)
         if runs is None:
             if len(self._free) > _REMEMBERED:
                 self._free.clear()
             leather = self.leathers[hide]
-            runs = free_runs(leather, self.shapes[shape].body, leather.y0 + row * STEP)
+            runs = free_runs(leather, self.bodies[body], leather.y0 + row * STEP)
             self._free[key] = runs
         return runs
 
     def scan(self, hide: int, shape: int) -> list[int]:
-        """Return the rows of the empty hide in which a shape is free, from a scan every 4 mm.
+        """Return rows of the empty hide that may take a shape, from a scan every 4 mm.
 
-        Where that finds none the scan is made again every half millimetre.
+        Where none of those takes it, the scan is made again every half millimetre.
         """
         key = (hide, shape)
         rows = self._scans.get(key)
         if rows is None:
             last = self.last_row(hide, shape)
+            core, length = self.core_of[shape]
             for step in (_SCAN, _FINE_SCAN):
                 tried = [*range(0, last + 1, step), last] if last >= 0 else []
-                rows = [row for row in tried if self.free(hide, shape, row)]
-                if rows:
+                rows = [row for row in tried if _longest(self.free(hide, core, row)) >= length - SLACK]
+                if any(self.free(hide, shape, row) for row in rows):
                     break
             assert rows is not None
             self._scans[key] = rows
@@ -131,18 +159,23 @@ class Rows:
         room = self.leathers[hide].height - self.shapes[shape].height
         return math.floor(room / STEP + 1e-6)
 
-    def pair(self, shape: int, other: int, rise: int) -> Run | None:
-        """Return the x, from the other's, that one shape lying ``rise`` grid steps higher may not take."""
-        known = self._pairs.setdefault((shape, other), {})
+    def pair(self, body: int, other: int, rise: int) -> Run | None:
+        """Return the x, from the other's, that a body lying ``rise`` grid steps higher may not take."""
+        known = self._pairs.setdefault((body, other), {})
         if rise not in known:
             if len(known) > _REMEMBERED_PAIRS:
                 known.clear()
-            known[rise] = blocked(self.shapes[shape].body, self.shapes[other].grown, rise * STEP)
+            known[rise] = blocked(self.bodies[body], self.shapes[other].grown, rise * STEP)
         return known[rise]
 
     def top(self, shape: int) -> int:
         """Return how many grid steps higher another part may lie straight above a shape."""
         return math.ceil(float(self.shapes[shape].grown.y[-1]) / STEP - 1e-6)
+
+
+def _longest(runs: list[Run]) -> float:
+    """Return the length of the longest run; less than nothing where there is none."""
+    return max((stop - start for start, stop in runs), default=-math.inf)
 
 
 @dataclass
@@ -158,23 +191,33 @@ class Filling:
     hide: int
     spots: list[Spot] = field(default_factory=list)
     _buckets: dict[int, list[tuple[int, int, Spot]]] = field(default_factory=dict)
+    _room: dict[int, dict[tuple[int, int], float]] = field(default_factory=dict)
     _untried: dict[int, list[int]] = field(default_factory=dict)
     _settled: set[tuple[int, int]] = field(default_factory=set)
 
-    def runs(self, shape: int, row: int) -> list[Run]:
-        """Return where a shape is free in a row, beside the parts already down."""
-        runs = self.rows.free(self.hide, shape, row)
+    def runs(self, body: int, row: int) -> list[Run]:
+        """Return where a body is free in a row, beside the parts already down."""
+        runs = self.rows.free(self.hide, body, row)
         if not runs:
             return runs
-        top = row + math.ceil(self.rows.shapes[shape].height / STEP)
+        top = row + math.ceil(float(self.rows.bodies[body].y[-1]) / STEP)
         forbidden: list[Run] = []
         for bucket in range(row // _BUCKET, top // _BUCKET + 1):
             for low, high, spot in self._buckets.get(bucket, ()):
                 if low < top and high > row:
-                    pair = self.rows.pair(shape, spot.shape, row - spot.row)
+                    pair = self.rows.pair(body, spot.shape, row - spot.row)
                     if pair is not None:
                         forbidden.append((spot.x + pair[0], spot.x + pair[1]))
         return without(runs, forbidden)
+
+    def takes(self, shape: int, row: int) -> bool:
+        """Return whether a row has room for a shape beside the parts already down."""
+        core, length = self.rows.core_of[shape]
+        known = self._room.setdefault(row // _BUCKET, {})
+        room = known.get((core, row))
+        if room is None:
+            room = known[core, row] = _longest(self.runs(core, row))
+        return room >= length - SLACK and bool(self.runs(shape, row))
 
     def lowest(self, shape: int) -> int | None:
         """Return the lowest row with room for a shape, or None.
@@ -187,7 +230,7 @@ class Filling:
             self._untried[shape] = untried
         while untried:
             row = untried[0]
-            if self.runs(shape, row):
+            if self.takes(shape, row):
                 if (shape, row) not in self._settled:
                     row = self._lowered(shape, row)
                     self._settled.add((shape, row))
@@ -206,7 +249,7 @@ class Filling:
         low, high = row - _SCAN, row
         while low >= 0 and high - low > _FINE:
             middle = (low + high) // 2
-            if self.runs(shape, middle):
+            if self.takes(shape, middle):
                 high = middle
             else:
                 low = middle
@@ -220,6 +263,10 @@ class Filling:
         top = spot.row + self.rows.top(spot.shape)
         for bucket in range(low // _BUCKET, top // _BUCKET + 1):
             self._buckets.setdefault(bucket, []).append((low, top, spot))
+            # What was known of room here, and for bodies that reach here from below, is out of date;
+            # further down it may be, and then tells too much room, which does no harm.
+            self._room.pop(bucket, None)
+            self._room.pop(bucket - 1, None)
         for shape, untried in self._untried.items():
             if top <= self.rows.last_row(self.hide, shape):
                 heapq.heappush(untried, top)

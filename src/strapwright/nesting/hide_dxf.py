@@ -9,8 +9,8 @@ import numpy as np
 
 from strapwright.errors import FileProblems, GeometryError
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.shapes import chain
 from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.shapes import chain
 from strapwright.nesting.hide_drawing import JOIN, LEFT_OUT, NAMES, Drawn, refused
 from strapwright.tolerances import NESTING_CHORD
 
@@ -59,7 +59,8 @@ def shapes_in_dxf(path: Path) -> list[Drawn]:
     problems: list[str] = []
     pieces: dict[str, list[Contour]] = {}
     for entity in document.modelspace():
-        kind, layer = entity.dxftype(), str(entity.dxf.layer)
+        kind = entity.dxftype()
+        layer = str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
         if kind in _NO_SHAPE or layer.casefold() in (LEFT_OUT, "defpoints"):
             continue
         if kind not in _READ:
@@ -70,8 +71,9 @@ def shapes_in_dxf(path: Path) -> list[Drawn]:
             continue
         try:
             pieces.setdefault(layer, []).append(_contour(entity, _MM[units]))
-        except (GeometryError, ValueError, ArithmeticError) as error:
-            problems.append(f'{path}: layer "{layer}": a {kind} cannot be read: {error}')
+        except Exception as error:  # noqa: BLE001 -- the reader's errors share no root with ours
+            text = str(error) or type(error).__name__
+            problems.append(f'{path}: layer "{layer}": a {kind} cannot be read: {text}; redraw it')
     shapes: list[Drawn] = []
     for layer, contours in pieces.items():
         closed, open_ends = joined(contours)
@@ -107,13 +109,12 @@ def _document(path: Path) -> Any:
     if not binary and not data.rstrip().endswith(b"EOF"):
         raise refused(path, "the drawing ends in the middle (no EOF at its end); save or copy it again")
     from ezdxf.filemanagement import readfile
-    from ezdxf.lldxf.const import DXFError
 
     try:
         return readfile(path)
-    except (DXFError, OSError, ValueError, TypeError, KeyError, IndexError) as error:
-        text = (str(error).splitlines() or [type(error).__name__])[0]
-        raise refused(path, f"not a sound DXF drawing: {text}; save it again") from error
+    except Exception as error:  # on a broken file the reader raises whatever it trips over
+        text = (str(error).splitlines() or [""])[0].rstrip(".") or type(error).__name__
+        raise refused(path, f"not a sound DXF drawing ({text}); save or copy it again") from error
 
 
 def _contour(entity: Any, scale: float) -> Contour:

@@ -14,7 +14,7 @@ from pydantic import Field
 from strapwright.errors import FileProblems
 from strapwright.files.fields import Angle, Length, PositiveLength, Thickness, mistake
 from strapwright.files.read import digest_of, read_toml
-from strapwright.files.validate import Strict, one_of, validate
+from strapwright.files.validate import Strict, one_of, schema_of, validate
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc, sound_hide
 from strapwright.tolerances import NESTING_CHORD
 
@@ -178,3 +178,8 @@ def _from_drawing(path: Path, name: str) -> tuple[Floats, tuple[Flaw, ...], str]
             (f'{path}: hide.outline: found "{name}", expected a drawing: a .dxf or .svg file',)
         )
     return read_drawing(path.parent / drawing)
+
+
+def hide_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a hide file, for editors."""
+    return schema_of(HideFile, "strapwright hide")

@@ -62,6 +62,7 @@ class LayoutFile(Strict):
     """What a layout file holds."""
 
     version: Literal[1]
+    mark: str = ""
     job_digest: str
     hides: list[_Hide]
     clearance: _Clearance

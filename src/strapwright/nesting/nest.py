@@ -20,7 +20,7 @@ from strapwright.nesting.fill import STEP, Choice, Filled, Lot, Rows, Spot, fill
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.orders import changed, first_orders
-from strapwright.nesting.reasons import reason_for
+from strapwright.nesting.reasons import Reasons
 from strapwright.nesting.rows import leather_of, turned_points
 from strapwright.nesting.shape import Shape, shapes_of
 from strapwright.nesting.verify import verify
@@ -224,11 +224,11 @@ def _laid_out(
     for lot, members in enumerate(order.members):
         where.update(zip(members, places[lot], strict=False))
     why: dict[int, str] = {}
-    spots = tuple(where.values())
+    reasons = Reasons(order.rows, hides, tuple(where.values()))
     for lot, members in enumerate(order.members):
         missing = [number for number in members if number not in where]
         if missing:
-            reason = reason_for(parts[missing[0]], order.lots[lot], order.rows, hides, spots)
+            reason = reasons.of(parts[missing[0]], order.lots[lot])
             why.update(dict.fromkeys(missing, reason))
     placed = tuple(
         Placed(part, hides[where[n].hide].name, _placement(where[n], hides, order.rows))

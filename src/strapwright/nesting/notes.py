@@ -20,13 +20,14 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
     for hide in hides:
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
         if soft:
-            kinds = " and ".join(kind for kind in FlawKind if any(f.kind is kind for f in soft))
+            kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
+            told = " and ".join(f"{count} {kind}" for kind, count in kinds.items() if count)
             out.append(
                 Finding(
                     "flaws-kept-clear",
                     Severity.NOTE,
-                    f"{len(soft)} flaw(s) of kind {kinds} on {hide.name} were treated as void: "
-                    "no part lies on them, not even a turn-back or a keeper.",
+                    f"Flaws other than holes ({told}) are kept clear of like holes: no part lies on them, "
+                    "not even a turn-back or a keeper.",
                     "Where you would let a hidden end cover one, take it out of the hide file "
                     "and look at the leather before you cut.",
                     subject=hide.name,

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 Run = tuple[float, float]
 """A run of free x, from its least to its greatest value, mm; the ends may be used."""
 
+SLACK = 1e-6
+"""A shape this much too long for a gap still goes in, mm: rounding, a hundredth of the tolerance."""
+
 _TOUCH = 1e-9
 """An edge that enters a band by less than this only touches it, mm."""
 
@@ -132,14 +135,14 @@ def free_runs(leather: Leather, body: Profile, y: float) -> list[Run]:
     Returns:
         Runs of the x of the shape's lower left corner, from left to right, mm.
     """
-    top = y + float(body.y[-1])
+    bottom, top = y + float(body.y[0]), y + float(body.y[-1])
     low_all = np.minimum(leather.starts[:, 1], leather.ends[:, 1])
     high_all = np.maximum(leather.starts[:, 1], leather.ends[:, 1])
-    crossed = np.flatnonzero((high_all > y + _TOUCH) & (low_all < top - _TOUCH))
+    crossed = np.flatnonzero((high_all > bottom + _TOUCH) & (low_all < top - _TOUCH))
     if not len(crossed):
         return []
     a, b = leather.starts[crossed], leather.ends[crossed]
-    low, high = np.maximum(low_all[crossed], y), np.minimum(high_all[crossed], top)
+    low, high = np.maximum(low_all[crossed], bottom), np.minimum(high_all[crossed], top)
     rise = b[:, 1] - a[:, 1]
     level = np.abs(rise) < _TOUCH
     # Heights at which an edge may come nearest: its own ends, and every corner of the shape between.
@@ -153,15 +156,17 @@ def free_runs(leather: Leather, body: Profile, y: float) -> list[Run]:
     stop = (x_high - np.interp(within, body.y, body.left)).max(axis=1)
     order = np.argsort(start, kind="stable")
     start, stop = start[order], np.maximum.accumulate(stop[order])
-    gaps = np.flatnonzero(start[1:] >= stop[:-1])
+    gaps = np.flatnonzero(start[1:] >= stop[:-1] - SLACK)
     if not len(gaps):
         return []
     left, right = stop[gaps], start[gaps + 1]
+    middle_x = (left + right) / 2
+    left, right = np.minimum(left, middle_x), np.maximum(right, middle_x)
     # One point of the shape decides for the whole of it: no boundary crosses the shape in a gap.
     middle = len(body.y) // 2
     at = (body.y[middle] + body.y[middle - 1]) / 2
     inner = (np.interp(at, body.y, body.left) + np.interp(at, body.y, body.right)) / 2
-    inside = _inside(a, b, (left + right) / 2 + inner, y + at)
+    inside = _inside(a, b, middle_x + inner, y + at)
     return [(float(p), float(q)) for p, q, ok in zip(left, right, inside, strict=True) if ok]
 
 

@@ -142,7 +142,7 @@ def shapes_of(part: Part, gap: float) -> tuple[Shape, ...]:
     Raises:
         NestError: the outline crosses itself.
     """
-    from shapely import MultiPoint, Polygon
+    from shapely import MultiPoint, Polygon, box
 
     if not Polygon(to_polygon(part.outline, NESTING_CHORD)).is_valid:
         raise NestError(f"{part.id}: its outline crosses itself; it cannot be nested")
@@ -151,23 +151,24 @@ def shapes_of(part: Part, gap: float) -> tuple[Shape, ...]:
     out: list[Shape] = []
     for quarter in quarters:
         angle = quarter * math.pi / 2
-        points = to_polygon(turned(part.outline, angle), NESTING_CHORD, "outward")
-        corner = points.min(axis=0)
-        hull = _hull(MultiPoint(points - corner))
+        outline = turned(part.outline, angle)
+        x0, y0, x1, y1 = outline.bounding_box
+        around = MultiPoint(to_polygon(outline, NESTING_CHORD, "outward") - (x0, y0))
+        # Cut back to the true box: chords round a tip would make the part a hair too long to fit.
+        hull = _hull(around.convex_hull & box(0.0, 0.0, x1 - x0, y1 - y0))
         if any(_same_outline(hull, other.hull) for other in out):
             continue
         body = profile_of(hull)
-        around = (hull[:, None, :] + circle[None, :, :]).reshape(-1, 2)
-        length, height = hull.max(axis=0)
+        summed = (hull[:, None, :] + circle[None, :, :]).reshape(-1, 2)
         out.append(
             Shape(
                 turn=angle,
                 hull=hull,
                 body=body,
-                grown=profile_of(_hull(MultiPoint(around))),
-                length=float(length),
-                height=float(height),
-                origin=(-float(corner[0]), -float(corner[1])),
+                grown=profile_of(_hull(MultiPoint(summed))),
+                length=x1 - x0,
+                height=y1 - y0,
+                origin=(-x0, -y0),
             )
         )
     return tuple(out)

@@ -8,6 +8,7 @@ readable from below or from the right, extension lines a little clear of the par
 from __future__ import annotations
 
 import math
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
@@ -69,9 +70,13 @@ class Board:
         self.solids: list[Box] = []
         self.lines: list[Segment] = []
 
-    def reserve(self, x0: float, y0: float, x1: float, y1: float) -> None:
-        """Keep text clear of a straight line that is drawn later."""
-        self.lines.append((x0, y0, x1, y1))
+    @contextmanager
+    def reserved(self, lines: Sequence[Segment]) -> Iterator[None]:
+        """Keep text clear, meanwhile, of straight lines that are drawn later."""
+        drawn = len(self.lines)
+        self.lines += lines
+        yield
+        del self.lines[drawn : drawn + len(lines)]
 
     def add(self, element: str) -> None:
         """Draw an element that takes no room."""
@@ -197,7 +202,8 @@ def across(board: Board, x: float, y0: float, y1: float, from_x: float, texts: t
         y0: its upper end.
         y1: its lower end.
         from_x: where the extension lines begin, right of the line.
-        texts: figures, the wordiest first; the first that fits between the ends is taken, else the last.
+        texts: figures, the wordiest first; the first that fits between the ends is taken, else the last,
+            beyond one of them.
     """
     for y in (y0, y1):
         board.line(from_x - _EXTENSION_GAP, y, x - _EXTENSION_BEYOND, y)
@@ -209,22 +215,38 @@ def across(board: Board, x: float, y0: float, y1: float, from_x: float, texts: t
     head(board, x, y0, -math.pi / 2 if inside else math.pi / 2)
     head(board, x, y1, math.pi / 2 if inside else -math.pi / 2)
     fitting = [text for text in texts if text_width(text, FIGURE_SIZE) <= y1 - y0]
-    text = (fitting or [texts[-1]])[0]
-    board.text(text, x - _ABOVE, (y0 + y1) / 2, anchor="middle", turned=True)
+    if fitting:
+        board.text(fitting[0], x - _ABOVE, (y0 + y1) / 2, anchor="middle", turned=True)
+        return
+    reach = _BESIDE + text_width(texts[-1], FIGURE_SIZE)
+    above = text_box(texts[-1], x - _ABOVE, y0 - _BESIDE, FIGURE_SIZE, turned=True)
+    if board.is_free(above):
+        board.line(x, y0, x, y0 - reach)
+        board.text(texts[-1], x - _ABOVE, y0 - _BESIDE, turned=True)
+    else:
+        board.line(x, y1, x, y1 + reach)
+        board.text(texts[-1], x - _ABOVE, y1 + reach, turned=True)
 
 
 def leader(
-    board: Board, x: float, y: float, texts: tuple[str, ...], elbows: Iterable[tuple[float, float, int]]
+    board: Board,
+    x: float,
+    y: float,
+    texts: tuple[str, ...],
+    elbows: Iterable[tuple[float, float, int]],
+    *,
+    radius: float = 0.0,
 ) -> None:
     """Draw a leader: an arrow on the part, a slanted line, and text on a short level line.
 
     Args:
         board: the drawing.
-        x: of the arrow's point.
-        y: of the arrow's point.
+        x: of the arrow's point, or of the centre of a hole.
+        y: of the same.
         texts: one line, written above the level line, or two, the second below it.
         elbows: where slanted and level line may meet and which way the text runs, -1 left or 1 right;
             the first that finds room, crossing no other line if that can be had, is taken.
+        radius: of the hole, px, at whose rim the arrow ends; 0 for a point.
     """
     room = max(text_width(text, FIGURE_SIZE) for text in texts) + 4
     places = list(elbows)
@@ -242,6 +264,8 @@ def leader(
         else:
             continue
         break
+    share = radius / math.dist((x, y), (ex, ey))
+    x, y = x + share * (ex - x), y + share * (ey - y)
     board.line(x, y, ex, ey)
     board.line(ex, ey, ex + side * room, ey)
     head(board, x, y, math.atan2(y - ey, x - ex))

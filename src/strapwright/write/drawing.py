@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
@@ -9,10 +10,11 @@ from xml.sax.saxutils import escape
 from strapwright.files.whole import MARK
 from strapwright.trade.safety import cautions
 from strapwright.units import MM_PER_INCH, format_length
-from strapwright.write.blank_view import LEFT, View, draw_blank, figure
+from strapwright.write.blank_view import draw_blank, figure
 from strapwright.write.dimension_lines import Along, Board, across, dimensions, number
 from strapwright.write.header import one_line
 from strapwright.write.lettering import Box, text_width, wrapped
+from strapwright.write.strap_view import LEFT, View
 
 if TYPE_CHECKING:
     from typing import Literal
@@ -74,7 +76,7 @@ def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
         board.text(line, _MARGIN, y, size=_TITLE + 4, bold=True)
     for belt in drafted.belts:
         y = _belt(board, belt, y + 14, units)
-    height = number(_foot(board, y + 18, units))
+    height = math.ceil(_foot(board, y + 18, units))
     return "\n".join(
         [
             '<?xml version="1.0" encoding="UTF-8"?>',
@@ -169,12 +171,11 @@ def _keeper(
 
 def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
     got, keeper = belt.figures, belt.figures.keeper
-    pieces = "strap" if belt.keeper is None else "strap and keeper"
-    notes = [f"Grain side up: the {pieces} as seen, marked and cut from the grain."]
+    notes = ["Grain side up: mark and cut from the grain."]
     if len(got.rows) == 1:
-        notes.append("Fastener row A meets A′ of the turn-back when it is folded round the bar.")
+        notes.append("Fastener row A meets A′ when the turn-back is folded round the bar.")
     elif got.rows:
-        notes.append("Fastener rows A, B meet A′, B′ of the turn-back when it is folded round the bar.")
+        notes.append("Rows A, B meet A′, B′ when the turn-back is folded round the bar.")
     if belt.posts:
         sizes = ", ".join(
             f"{post.row} {'none fits' if post.length is None else format_length(post.length, units)}"

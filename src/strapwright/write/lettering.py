@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 _THIN: Final = frozenset(" \N{NO-BREAK SPACE}',./:;IJ\\ijl|·′’")
-_SLIM: Final = frozenset("!()-[]`frt")
+_SLIM: Final = frozenset("!()-[]frt")
 _BROAD: Final = frozenset("#+<=>^w~×÷−")
 _WIDE: Final = frozenset("%@MWm—…")
 

@@ -30,7 +30,7 @@ _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
 
 _LARGEST: Final = 12.0
-_WIDE: Final = {"m": 0.98, "w": 0.82, "M": 0.87, "W": 0.99, "…": 1.0, "%": 0.96, "@": 1.0}
+_WIDE: Final = {**dict.fromkeys("#&+<=>^~w", 0.84), "m": 0.98, "M": 0.87, "W": 0.99, "%": 0.96, "@": 1.01}
 _NARROW: Final = dict.fromkeys("iljtfr.,:;/|!'()-· I", 0.42)
 
 

@@ -47,7 +47,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm") -> str:
         lines += ["", *_sheet_lines(sheet, units)]
     if plan.findings:
         lines += ["", "Findings"]
-        lines += [f"  {found.severity}: {found.what} {found.do}" for found in plan.findings]
+        lines += [f"  {found}" for found in plan.findings]
     for title, told in (
         ("At the machine", cautions(machine.kind)),
         ("At the bench", cautions("bench")),

@@ -1,0 +1,176 @@
+"""A strap seen from above: outline, holes, slots and lines at true proportion, its middle broken out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+from strapwright.parts.part import Operation
+from strapwright.write.dimension_lines import number
+from strapwright.write.svg import path_data
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from strapwright.job.draft import BeltDraft
+    from strapwright.parts.part import Feature
+    from strapwright.write.dimension_lines import Board
+
+LEFT: Final = 78.0
+"""Where the blank begins, px: room for the strap's width at its left."""
+
+_RIGHT: Final = 44.0
+_GREATEST_SCALE: Final = 3.2
+"""Px per mm; narrow straps are drawn no larger than this."""
+
+_BREAK: Final = 34.0
+"""Between the two pieces, px."""
+
+_BEYOND: Final = 14.0
+"""What is drawn of the plain strap beyond the last thing made in it, mm."""
+
+
+@dataclass(frozen=True)
+class View:
+    """How places on the strap become places on the drawing.
+
+    Args:
+        scale: px per mm.
+        start: x of the blank's left end, mm.
+        cut: the break, from and to, mm; the same twice where the whole blank is drawn.
+        middle: y of the centre line, px.
+    """
+
+    scale: float
+    start: float
+    cut: tuple[float, float]
+    middle: float
+
+    @property
+    def is_broken(self) -> bool:
+        """Whether a piece of the middle is left out."""
+        return self.cut[1] > self.cut[0]
+
+    def shift(self, *, tip: bool) -> float:
+        """Return what is added to the scaled x of the buckle end's piece, or the tip's, px."""
+        if tip and self.is_broken:
+            return LEFT + _BREAK + self.scale * (self.cut[0] - self.cut[1] - self.start)
+        return LEFT - self.scale * self.start
+
+    def x(self, mm: float) -> float:
+        """Return a place along the strap, px."""
+        return self.scale * mm + self.shift(tip=mm >= self.cut[1])
+
+    def y(self, mm: float) -> float:
+        """Return a place across the strap, px down."""
+        return self.middle - self.scale * mm
+
+    def path(self, contour: Contour, *, tip: bool) -> str:
+        """Return a contour as SVG path data in px, arcs as arcs."""
+        scale = np.array([self.scale, self.scale, 1.0])
+        shift = np.array([self.shift(tip=tip), -self.middle, 0.0])
+        return path_data(Contour(contour.vertices * scale + shift, contour.closed))
+
+
+def scale_and_break(belt: BeltDraft, width: float) -> tuple[float, tuple[float, float]]:
+    """Return the scale that fills a drawing of this width, px per mm, and the break, from and to, mm."""
+    strap, end = belt.strap, belt.strap.buckle_end
+    room = width - LEFT - _RIGHT
+    furthest = max((*end.rows, end.slot_length / 2)) + end.fastener_diameter / 2 + _BEYOND
+    tip_start = strap.tip_end - strap.tip.reach - strap.crease - 2.0
+    cut = (furthest, min(strap.holes.xs[0] - strap.holes.diameter / 2 - _BEYOND, tip_start))
+    drawn = cut[0] + end.turn_back + strap.tip_end - cut[1]
+    scale = min(_GREATEST_SCALE, (room - _BREAK) / drawn)
+    whole = min(_GREATEST_SCALE, room / belt.blank_length)
+    # A blank so short that a break would save little is drawn whole.
+    return (scale, cut) if whole < 0.75 * scale else (whole, (cut[0], cut[0]))
+
+
+def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
+    """Draw a strap with everything made in it, its centre line and fold line, and no figures."""
+    strap, outline = belt.strap, belt.strap.outline
+    for contour, tip in _drawn(outline, view):
+        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
+    _fold(board, belt, view)
+    for feature in strap.features():
+        _draw_feature(board, feature, view)
+    half = view.scale * belt.figures.width / 2 + 6
+    if view.is_broken:
+        for x in (view.x(view.cut[0] - 1e-6), view.x(view.cut[1])):
+            board.add(
+                f'<path class="thin" d="M{number(x)},{number(view.middle - half)}V{number(view.middle - 10)}'
+                f'l-5,6l10,8l-5,6V{number(view.middle + half)}"/>'
+            )
+    last = view.x(strap.tip_end) + 8
+    ends = [(LEFT - 8, last)]
+    if view.is_broken:
+        ends = [(LEFT - 8, view.x(view.cut[0] - 1e-6) - 8), (view.x(view.cut[1]) + 8, last)]
+    for x0, x1 in ends:
+        board.add(f'<path class="centre" d="M{number(x0)},{number(view.middle)}H{number(x1)}"/>')
+    for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
+        _cross_at(board, view.x(x), view.y(y))
+
+
+def _fold(board: Board, belt: BeltDraft, view: View) -> None:
+    half = belt.figures.width / 2
+    x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
+    board.add(f'<path class="fold" d="M{number(x)},{number(y0)}V{number(y1)}"/>')
+
+
+def _cross_at(board: Board, x: float, y: float) -> None:
+    board.add(f'<path class="thin" d="M{number(x - 3)},{number(y)}h6M{number(x)},{number(y - 3)}v6"/>')
+
+
+def _draw_feature(board: Board, feature: Feature, view: View) -> None:
+    kind = "score" if feature.operation is Operation.SCORE else "hole cut"
+    for contour, tip in _drawn(feature.contour, view):
+        board.add(f'<path class="{kind}" d="{view.path(contour, tip=tip)}"/>')
+
+
+def _drawn(contour: Contour, view: View) -> Iterable[tuple[Contour, bool]]:
+    """Return what is drawn of a contour: each piece, and whether it belongs to the tip's."""
+    x0, _, x1, _ = contour.bounding_box
+    if not view.is_broken or x1 <= view.cut[0]:
+        return [(contour, False)]
+    if x0 >= view.cut[1]:
+        return [(contour, True)]
+    return [
+        (severed(contour, view.cut[0], keep_left=True), False),
+        (severed(contour, view.cut[1], keep_left=False), True),
+    ]
+
+
+def severed(contour: Contour, x: float, *, keep_left: bool) -> Contour:
+    """Return one side of a counter-clockwise outline cut square across two straight edges, as an open run.
+
+    Args:
+        contour: closed, counter-clockwise; at ``x`` it has two edges, both straight.
+        x: where it is cut, mm.
+        keep_left: keep what lies before ``x``, else what lies beyond.
+
+    Example:
+        >>> box = Contour.from_points([(0, 0), (9, 0), (9, 2), (0, 2)])
+        >>> severed(box, 4.0, keep_left=True).vertices[:, :2].tolist()
+        [[4.0, 2.0], [0.0, 2.0], [0.0, 0.0], [4.0, 0.0]]
+    """
+    before, after = contour.starts[:, 0] < x, contour.ends[:, 0] < x
+    (out,) = np.flatnonzero(before & ~after)
+    (back,) = np.flatnonzero(~before & after)
+    first, last = (back, out) if keep_left else (out, back)
+    count = (last - first) % len(contour)
+    between = np.roll(contour.vertices, -(first + 1), axis=0)[:count]
+    y_first, y_last = (
+        float(np.interp(0.0, *_by_x(contour.starts[i] - (x, 0.0), contour.ends[i] - (x, 0.0))))
+        for i in (first, last)
+    )
+    return Contour(np.vstack([(x, y_first, 0.0), between, (x, y_last, 0.0)]), closed=False)
+
+
+def _by_x(one: NDArray[np.float64], other: NDArray[np.float64]) -> tuple[list[float], list[float]]:
+    left, right = sorted((one.tolist(), other.tolist()))
+    return [left[0], right[0]], [left[1], right[1]]

@@ -1,0 +1,161 @@
+"""`nest` and `cut`: files whole or not at all, nothing dropped in silence, no fumes."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
+
+QUICK = ("--steps", "2", "--seed", "1")
+
+
+def cut(job, out, *more, machine="wide-laser", status=0):
+    return run("cut", job, "--hide", SIDE, "--machine", machine, "--out", out, *QUICK, *more, status=status)
+
+
+@pytest.fixture
+def chrome(tmp_path):
+    """A job of chrome leather."""
+    return job_of(tmp_path, "chrome")
+
+
+def job_of(folder, tannage):
+    job = folder / f"{tannage}.toml"
+    job.write_text(
+        f'[leather]\nthickness = "3.6 mm"\ntannage = "{tannage}"\n'
+        '[[belt]]\nid = "one"\nsize = { girth = 900 }\nbuckle = "single-40"\n'
+    )
+    return job
+
+
+def test_the_batch_becomes_proven_files(tmp_path):
+    text = cut(BATCH, tmp_path).output
+    assert "16 / 16" in text
+    assert "greatest read-back deviation" in text
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {
+        "stage-crew-autumn-order.dxf",
+        "stage-crew-autumn-order.svg",
+        "stage-crew-autumn-order-sheet.txt",
+        "layout.json",
+        "layout.svg",
+    }
+
+
+def test_the_same_seed_and_steps_give_the_same_bytes(tmp_path):
+    cut(BATCH, tmp_path / "one")
+    cut(BATCH, tmp_path / "two")
+    for path in (tmp_path / "one").iterdir():
+        assert path.read_bytes() == (tmp_path / "two" / path.name).read_bytes()
+
+
+def test_json_alone_is_on_stdout_and_names_the_files(tmp_path):
+    data = json.loads(cut(ONE, tmp_path, "--json", "--format", "dxf").stdout)
+    assert [proof["format"] for proof in data["proofs"]] == ["dxf"]
+    assert data["proofs"][0]["greatest_deviation_mm"] <= 0.001
+    assert data["unplaced"] == []
+    assert not list(tmp_path.glob("*.svg")) or [p.name for p in tmp_path.glob("*.svg")] == ["layout.svg"]
+
+
+def test_a_layout_is_cut_as_it_was_nested_and_refused_for_another_job(tmp_path):
+    run("nest", ONE, "--hide", SIDE, *QUICK, "--out", tmp_path)
+    layout = tmp_path / "layout.json"
+    cut(ONE, tmp_path / "cut", "--layout", layout, machine="drag-knife")
+    assert (
+        json.loads((tmp_path / "cut" / "layout.json").read_text("utf-8"))["placed"]
+        == json.loads(layout.read_text("utf-8"))["placed"]
+    )
+    refused = cut(BATCH, tmp_path / "other", "--layout", layout, machine="drag-knife", status=1)
+    assert "job" in refused.output
+    assert not (tmp_path / "other").exists()
+
+
+def test_what_finds_no_place_is_listed_and_nothing_is_written_without_partial(tmp_path):
+    hide = tmp_path / "offcut.toml"
+    hide.write_text(
+        '[hide]\nname = "offcut"\npoints = [[0, 0], [1240, 0], [1240, 130], [0, 130]]\n', encoding="utf-8"
+    )
+    arguments = ("cut", BATCH, "--hide", hide, "--machine", "wide-laser", "--out", tmp_path / "out", *QUICK)
+    refused = run(*arguments, status=1)
+    assert "not placed: tomasz/strap: " in refused.output
+    assert "none written; --partial" in refused.output
+    assert not (tmp_path / "out").exists()
+    partial = run(*arguments, "--partial", status=1)
+    assert "not placed: tomasz/strap: " in partial.output
+    assert list((tmp_path / "out").glob("*.dxf"))
+
+
+def test_a_part_longer_than_the_bed_is_refused_by_id(tmp_path):
+    result = cut(ONE, tmp_path / "out", machine=str(EXAMPLES / "bench-laser.toml"), status=1)
+    assert "error: halvard/strap" in result.output
+    assert "700" in result.output
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_file_of_ones_own_in_the_way_stops_everything(tmp_path):
+    mine = tmp_path / "layout.svg"
+    mine.write_text("<svg/>")
+    result = cut(ONE, tmp_path, status=1)
+    assert "layout.svg: is there already and strapwright did not write it" in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["layout.svg"]
+    assert mine.read_text() == "<svg/>"
+    cut(ONE, tmp_path, "--force")
+    assert mine.read_text("utf-8") != "<svg/>"
+
+
+def test_chrome_on_a_laser_needs_the_makers_word(chrome, tmp_path):
+    refused = cut(chrome, tmp_path / "out", status=1).output
+    assert "chromium(VI)" in refused
+    assert "--accept-fume-risk" in refused
+    assert not (tmp_path / "out").exists()
+    unmeasured = cut(chrome, tmp_path / "out", "--accept-fume-risk", status=1).output
+    assert "kerf" in unmeasured
+    cut(chrome, tmp_path / "out", "--accept-fume-risk", "--kerf", "0.3 mm")
+    assert "caution" in (tmp_path / "out" / "chrome-sheet.txt").read_text("utf-8").lower()
+
+
+def test_synthetic_stock_on_a_laser_is_refused_whatever_is_passed(tmp_path):
+    job = job_of(tmp_path, "synthetic")
+    for more in ((), ("--accept-fume-risk",), ("--accept-fume-risk", "--force", "--kerf", "0.2")):
+        result = cut(job, tmp_path / "out", *more, status=1)
+        assert "hydrogen chloride" in result.output
+    assert not (tmp_path / "out").exists()
+    cut(job, tmp_path / "knife", machine="drag-knife")
+
+
+def test_a_knife_may_cut_chrome(chrome, tmp_path):
+    assert "spindle off" in cut(chrome, tmp_path / "out", machine="drag-knife").output
+
+
+def test_holes_too_small_for_the_knife_are_left_to_the_punch_and_said_so(tmp_path):
+    text = cut(ONE, tmp_path, machine="drag-knife").output
+    assert (
+        "caution: halvard/strap: 7 × adjusting hole of 5.5 mm: 'drag knife' makes round holes from 6 mm"
+        in text
+    )
+    assert "Punch them by hand, 5.5 mm." in text
+    assert "punch 5 mm" in (tmp_path / "Halvard's-work-belt.dxf").read_text("utf-8")
+
+
+def test_a_wide_kerf_raises_the_gap_and_says_so(tmp_path):
+    job = tmp_path / "tight.toml"
+    job.write_text(job_of(tmp_path, "vegetable").read_text() + "[layout]\ngap = 0.1\n")
+    assert (
+        "The gap between parts was raised from 0.1 to 0.3 mm"
+        in cut(job, tmp_path / "o", "--kerf", "0.3").output
+    )
+
+
+def test_every_bench_facing_output_carries_cautions(tmp_path):
+    said = cut(ONE, tmp_path).output
+    assert "Never leave a running laser unattended" in said
+    for name in ("Halvard's-work-belt.dxf", "Halvard's-work-belt.svg", "Halvard's-work-belt-sheet.txt"):
+        assert "Never leave a running laser unattended" in (tmp_path / name).read_text("utf-8")
+    assert "Cut away from the hand" in (tmp_path / "layout.svg").read_text("utf-8")
+
+
+def test_an_unknown_format_is_refused_with_the_list(tmp_path):
+    assert (
+        'format "dwg" is not known; expected one of' in cut(ONE, tmp_path, "--format", "dwg", status=1).output
+    )

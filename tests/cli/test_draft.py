@@ -1,0 +1,73 @@
+"""`draft`: tables, working, JSON, drawing."""
+
+from __future__ import annotations
+
+import json
+import re
+
+from tests.cli.runner import BATCH, ONE, run
+
+
+def test_the_tables_show_every_belt_and_the_cautions_of_the_bench():
+    text = run("draft", BATCH).output
+    for name in ("ines", "oddny", "tomasz", "wren", "ayodele", "marit", "spare-crew"):
+        assert re.search(rf"^ {name} ", text, re.MULTILINE)
+    assert "At the bench: Cut away from the hand" in text
+
+
+def test_the_working_can_be_checked_by_hand():
+    text = run("draft", ONE, "--explain").output
+    assert "B = π (r + K t)" in text
+    assert "π (2.750 + 0.5 × 3.572)" in text
+
+
+def test_inches_are_inches():
+    text = run("draft", ONE, "--units", "in").output
+    assert "1.732" in text  # 44 mm
+
+
+def test_json_is_all_there_is_on_stdout():
+    result = run("draft", BATCH, "--json")
+    data = json.loads(result.stdout)
+    assert len(data["belts"]) == 7
+    ines = data["belts"][0]
+    assert ines["strap_width_mm"] == 52.0
+    xs = [x for x, _ in ines["hole_centres_mm"]]
+    assert min(xs) > 0
+    assert max(xs) + ines["tip_mm"] + ines["turn_back_mm"] - ines["blank_length_mm"] < 1e-3
+
+
+def test_a_drawing_is_written_and_not_over_a_file_of_ones_own(tmp_path):
+    drawing = tmp_path / "belt.svg"
+    run("draft", ONE, "--drawing", drawing)
+    first = drawing.read_text("utf-8")
+    assert first.startswith(("<?xml", "<svg"))
+    run("draft", ONE, "--drawing", drawing)
+    assert drawing.read_text("utf-8") == first
+    drawing.write_text(first.replace("halvard", "edited"), "utf-8")
+    assert "was edited since" in run("draft", ONE, "--drawing", drawing, status=1).output
+    run("draft", ONE, "--drawing", drawing, "--force")
+    assert drawing.read_text("utf-8") == first
+
+
+def test_a_csv_of_belts_drafts_like_a_job(tmp_path):
+    orders = tmp_path / "orders.csv"
+    orders.write_text(
+        "id,size.girth,buckle,leather.thickness,leather.tannage\n"
+        "Åse,38 in,single-40,9 oz,vegetable\n"
+        "Jürgen,102 cm,double-46,3.6 mm,vegetable\n",
+        "utf-8",
+    )
+    data = json.loads(run("draft", orders, "--json").stdout)
+    assert [belt["id"] for belt in data["belts"]] == ["Åse", "Jürgen"]
+
+
+def test_belts_that_cannot_be_made_are_told_by_id_and_exit_1(tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_text(
+        '[leather]\nthickness = "3.6 mm"\ntannage = "vegetable"\n'
+        '[[belt]]\nid = "slim"\nsize = { girth = 900 }\n'
+        "buckle = { opening = 12, bar_diameter = 5, frame_depth = 38, prong_width = 6 }\n"
+    )
+    result = run("draft", job, status=1)
+    assert result.output.startswith('error: belt "slim": slot_width is 7.5 mm')

@@ -1,0 +1,158 @@
+"""The layout's picture: what it shows, and that its words stay where they belong."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+import resvg_py
+import shapely
+from svgpathtools import parse_path
+from tests.nesting.workshop import keeper, side, strap
+
+from strapwright.files.whole import MARK
+from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.transform import Placement
+from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.write.picture import picture_svg
+from strapwright.write.picture_parts import Frame, lettered, path_data, text_width
+
+SVG = "{http://www.w3.org/2000/svg}"
+STRAP, MATE, STRIP = strap("ines"), strap("ole"), keeper("ines")
+LAYOUT = Layout(
+    (side(0.0),),
+    (
+        Placed(STRAP, "side 7", Placement(0.0, 82.0, 21.0)),
+        Placed(MATE, "side 7", Placement(math.pi, 1102.0, 61.0)),
+        Placed(STRIP, "side 7", Placement(math.pi / 2, 1210.0, 2.0)),
+    ),
+    (Unplaced(keeper("ole"), "no room left: needs 104 mm by 18 mm, longest free is 90 mm"),),
+    Clearance(),
+    (),
+    0,
+    1,
+)
+
+
+def drawn(layout: Layout = LAYOUT, **options: Any) -> tuple[str, ET.Element, list[str]]:
+    """The picture, its root, and all its words."""
+    picture = picture_svg(layout, **{"title": "Bühne & Söhne <autumn>", **options})
+    root = ET.fromstring(picture)
+    return picture, root, [element.text or "" for element in root.iter(f"{SVG}text")]
+
+
+def test_it_holds_the_mark_once_and_the_title_whatever_its_letters() -> None:
+    picture, root, words = drawn()
+    assert picture.count(MARK) == 1
+    assert root.get("width") == "1200"
+    assert words[0] == "Bühne & Söhne <autumn>"
+
+
+def test_it_tells_counts_yield_what_has_no_place_and_the_caution() -> None:
+    _, _, words = drawn(caution="Eyes and fingers.")
+    assert words[1].startswith("3 of 4 parts placed on 1 hide. At most")
+    used = f"{LAYOUT.yield_of('side 7'):.1%}"
+    assert f"side 7 · 3.60 mm thick · 3 parts · {used} of the sound leather used" in words
+    assert "Not placed: 1" in words
+    assert "ole/keeper: no room left: needs 104 mm by 18 mm, longest free is 90 mm" in words
+    assert words[-1] == "Eyes and fingers."
+
+
+def test_straps_bear_their_names_and_keepers_a_number_that_is_explained() -> None:
+    _, _, words = drawn()
+    assert {"ines/strap", "ole/strap", "ines/keeper"} <= set(words)
+    assert words.count("1") == 2  # on the keeper, and in the list
+
+
+def test_every_kind_of_flaw_has_its_own_hatch_and_line_and_is_explained() -> None:
+    _, root, words = drawn()
+    hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
+    looks = {(e.get("fill"), e.get("stroke"), e.get("stroke-dasharray")) for e in hatched}
+    assert len(hatched) == 4
+    assert len(looks) == 3
+    assert len({dash for _, _, dash in looks}) == 3
+    assert sum(word.startswith(("void:", "mark:", "loose:")) for word in words) == 3
+
+
+def test_a_flaw_over_the_edge_is_drawn_only_on_the_hide() -> None:
+    _, root, _ = drawn()
+    paths = list(root.iter(f"{SVG}path"))
+    hide = next(e for e in paths if e.get("stroke") == "#5A4632")
+    top = parse_path(hide.get("d")).bbox()[2]
+    loose = [e for e in paths if e.get("fill") == "url(#loose)"]
+    assert all(parse_path(e.get("d")).bbox()[2] >= top for e in loose)
+    outline = shapely.Polygon([(s.start.real, s.start.imag) for s in parse_path(hide.get("d"))])
+    for e in loose:
+        shape = shapely.Polygon([(s.start.real, s.start.imag) for s in parse_path(e.get("d"))])
+        assert outline.buffer(0.01).contains(shape)
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.4, math.pi, -2.0])
+def test_outlines_keep_their_arcs_and_lie_where_the_layout_puts_them(turn: float) -> None:
+    contour = Placement(turn, 300.0, 200.0).apply(STRAP.outline)
+    frame = Frame(-50.0, 900.0, 30.0, 80.0, 0.5)
+    data = path_data(contour, frame)
+    assert data.count("A ") == 4  # two corners, and the tip's half turn in two
+    path = parse_path(data)
+    x0, y0, x1, y1 = contour.bounding_box
+    assert np.allclose(
+        path.bbox(),
+        (30 + (x0 + 50) / 2, 30 + (x1 + 50) / 2, 80 + (900 - y1) / 2, 80 + (900 - y0) / 2),
+        atol=0.002,
+    )
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.3, math.pi / 2, 2.5, math.pi, -1.8])
+@pytest.mark.parametrize("scale", [0.25, 0.5, 1.1])
+@pytest.mark.parametrize("number", ["", "7", "188"])
+def test_words_stay_inside_their_part_and_are_never_upside_down(
+    turn: float, scale: float, number: str
+) -> None:
+    for part in (STRAP, STRIP, strap("a-belt-with-a-very-long-name", 400.0), strap("n", 900.0, 12.0)):
+        placed = Placed(part, "side 7", Placement(turn, 900.0, 400.0))
+        frame = Frame(0.0, 900.0, 30.0, 80.0, scale)
+        label = lettered(placed, frame, number)
+        if label is None:
+            assert not number
+            continue
+        assert abs(label.turn) <= 90.0
+        wide, high = text_width(label.words, label.size) / 2, label.size * 0.4
+        box = np.array([(-wide, -high), (wide, -high), (wide, high), (-wide, high)])
+        c, s = math.cos(math.radians(label.turn)), math.sin(math.radians(label.turn))
+        turned = box @ np.array([[c, s], [-s, c]]) + (label.x, label.y)
+        corners = to_polygon(placed.placement.apply(part.outline), 0.05)
+        outline = shapely.Polygon([frame.point(x, y) for x, y in corners])
+        assert outline.contains(shapely.Polygon(turned))
+
+
+def test_it_renders_1200_px_wide_with_the_parts_where_they_belong() -> None:
+    picture, root, _ = drawn()
+    png = bytes(resvg_py.svg_to_bytes(svg_string=picture, dpi=96, font_family="DejaVu Sans"))
+    assert png.startswith(b"\x89PNG")
+    assert int.from_bytes(png[16:20], "big") == 1200
+    assert int.from_bytes(png[20:24], "big") == int(root.get("height", "0"))
+
+
+def test_hides_are_drawn_to_one_scale_below_each_other_and_an_unused_one_is_named() -> None:
+    second = replace(side(), name="side 8")
+    third = replace(side(), name="side 9")
+    placed = (*LAYOUT.placed[:2], replace(LAYOUT.placed[2], hide="side 8"))
+    layout = replace(LAYOUT, hides=(side(), second, third), placed=placed)
+    picture, _, words = drawn(layout)
+    assert "Not needed: side 9." in words
+    hides = re.findall(r'<path d="M ([^"]*)" fill="#F4EADB"', picture)
+    tops = [parse_path(f"M {data}").bbox() for data in hides]
+    assert len(tops) == 2
+    assert tops[0][3] < tops[1][2]
+    assert tops[0][1] - tops[0][0] == pytest.approx(tops[1][1] - tops[1][0])
+
+
+def test_a_layout_with_nothing_placed_is_still_drawn() -> None:
+    layout = replace(LAYOUT, placed=(), unplaced=tuple(Unplaced(p, "no room left") for p in (STRAP, MATE)))
+    _, _, words = drawn(layout)
+    assert words[1].startswith("0 of 2 parts placed")
