@@ -49,7 +49,7 @@ def command(
         from strapwright.api import write_files
         from strapwright.write.drawing import drawing_svg
 
-        write_files(drawing.parent, {drawing.name: drawing_svg(drafted)}, force=force)
+        write_files(drawing.parent, {drawing.name: drawing_svg(drafted, units="in" if units == "in" else "mm")}, force=force)
     if as_json:
         import json
 

@@ -151,7 +151,7 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in
     strap, end, holes = belt.strap, belt.strap.buckle_end, belt.strap.holes
     upper, lower = view.y(strap.width / 2), view.y(-strap.width / 2)
     scale, c = view.scale, math.sqrt(0.5)
-    below = [lower + 34 + 12 * step for step in range(12)]
+    below = [lower + 34 + 12 * step for step in range(18)]
 
     if end.rows:
         d, ys = end.fastener_diameter, end.fastener_ys
@@ -186,7 +186,7 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in
         r = scale * strap.tip.reach
         x, y = view.x(strap.tip_end) - r * (1 - c), upper + r * (1 - c)
         words = (f"{_TIP_WORDS[belt.tip_shape]} R{figure(strap.tip.reach, units, exact=True)}",)
-        places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(8)]
+        places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
         leader(board, x, y, words, places)
 
 
