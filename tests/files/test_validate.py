@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping  # noqa: TC003  # the models below are read at run time
-from datetime import date  # noqa: TC003
+from datetime import date
 from enum import StrEnum
 from math import pi
 from typing import Annotated, Any, Literal

@@ -6,7 +6,8 @@ import pytest
 
 from strapwright.errors import FileProblems
 from strapwright.job.batch import columns_of
-from strapwright.job.model import Belt, read_job
+from strapwright.job.belt import Belt
+from strapwright.job.model import read_job
 from strapwright.trade.leather import Tannage
 
 if TYPE_CHECKING:
@@ -98,7 +99,8 @@ def test_one_belt_a_line_with_comma_or_semicolon(
             [
                 (
                     "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, buckle, "
-                    "buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, keeper, keeper.*, crease.*, "
+                    "buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, keeper, keeper.*, "
+                    "fold_thickness, tip_thickness, stitch.*, lining.*, use, crease.*, "
                     "corner_radius, turn_back, leather.*, price"
                 )
             ],

@@ -143,8 +143,8 @@ def problems_of(path: Path, catalogue: Path | None = None) -> list[str]:
         ),
         (GOOD + "holes = { count = 16 }\n", "belt[1].holes.count: found 16, expected 15 or less"),
         (
-            GOOD + 'holes = { spacing = "strap_width" }\n',
-            f'belt[1].holes.spacing: found "strap_width", {LENGTH}',
+            GOOD + 'holes = { spacing = "strap" }\n',
+            f'belt[1].holes.spacing: found "strap", {LENGTH}',
         ),
         (
             GOOD + 'fastener = "glue"\n',

@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING, get_args
 from tests.job.jobs import BELT, GOOD, changed
 
 import strapwright
-from strapwright.job.belt import TIP_MEASURES, TipShape
-from strapwright.job.model import Belt, Buckle, Job, Keeper, job_schema, read_job
+from strapwright.job.belt import Belt
+from strapwright.job.buckle import Buckle
+from strapwright.job.fittings import Keeper
+from strapwright.job.model import Job, job_schema, read_job
+from strapwright.job.tip import TIP_MEASURES, TipShape
 from strapwright.trade.leather import Tannage
 
 if TYPE_CHECKING:

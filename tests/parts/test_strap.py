@@ -15,7 +15,9 @@ from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.dimension import dimensions_of
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
+from strapwright.parts.lining import Lining
 from strapwright.parts.part import Operation
+from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import LEAST_WALL, Strap
 from strapwright.parts.tips import TIPS, make_tip
 
@@ -160,8 +162,76 @@ def test_the_crease_runs_parallel_to_the_edge():
 
 def test_a_lapped_keeper_is_marked_where_its_other_end_comes_to_lie():
     lapped = KeeperStrip(121.0, 20.0, "lap", 15.0).features()
-    assert [f.contour.vertices[0, 0] for f in lapped] == [15.0]
-    assert all(f.operation is Operation.SCORE for f in lapped)
+    assert [f.contour.vertices[0, 0] for f in lapped if f.operation is Operation.SCORE] == [15.0]
+
+
+@pytest.mark.parametrize(("join", "lap"), [("butt", 0.0), ("lap", 15.0)])
+def test_the_guide_holes_of_one_end_meet_those_of_the_other(join, lap):
+    strip = KeeperStrip(121.0, 20.0, join, lap)
+    holes = [f.contour.as_circle() for f in strip.features() if f.name == "guide hole"]
+    near = sorted((x, y) for x, y, _ in holes if x < 60)
+    far = sorted((x, y) for x, y, _ in holes if x > 60)
+    # a lapped end comes to lie a lap further on: x runs on as x − (length − lap)
+    moved = [(x - (121.0 - lap), y) for x, y in far] if lap else [(121.0 - x, y) for x, y in far]
+    assert np.array(sorted(moved)) == pytest.approx(np.array(near))
+    assert len(near) == 3
+    stapled = KeeperStrip(121.0, 20.0, join, lap, guides="staple").features()
+    assert [f.name for f in stapled].count("guide hole") == 4
+
+
+def test_spare_leather_is_marked_where_the_computed_length_ends():
+    strip = KeeperStrip(121.0, 20.0, spare=12.0)
+    assert strip.outline.bounding_box[2] == 133.0
+    marks = [f.contour.vertices[0, 0] for f in strip.features() if f.operation is Operation.SCORE]
+    assert 121.0 in marks
+
+
+def test_oval_holes_lie_along_the_strap_and_are_checked_at_both_ends():
+    made = strap(holes=HoleRow(930.0, length=8.0))
+    first = next(f.contour for f in made.features() if f.name == "adjusting hole")
+    x0, y0, x1, y1 = first.bounding_box
+    assert (x1 - x0, y1 - y0) == pytest.approx((8.0, 5.0))
+    with pytest.raises(PartError, match="oval hole 5 mm wide is allowed from 5 mm"):
+        HoleRow(930.0, length=4.0)
+    strap(tip_end=1013.0)
+    with pytest.raises(PartError, match="runs into the tip"):
+        strap(tip_end=1013.0, holes=HoleRow(930.0, length=10.0))
+
+
+def stitched(**changed) -> Strap:
+    numbers = {"runs": ((18.0, 21.4, 24.8), (48.0, 51.4, 54.8)), "shift": -1.0}
+    end = buckle_end(rows=(), mates=())
+    return strap(buckle_end=end, stitching=Stitching(**(numbers | changed)))
+
+
+def test_stitches_run_along_both_edges_and_meet_in_the_turn_back():
+    made = stitched()
+    holes = [f.contour.as_circle() for f in made.features() if f.name == "stitch hole"]
+    assert len(holes) == 2 * 2 * 6
+    front = sorted(x for x, y, _ in holes if x > 0 and y > 0)
+    back = sorted(x for x, y, _ in holes if x < 0 and y > 0)
+    assert back == pytest.approx(sorted(-1.0 - x for x in front))
+    lines = [f.contour for f in made.features() if f.name == "stitch line"]
+    # along the strap, never across it
+    assert all(abs(contour.vertices[0, 1] - contour.vertices[1, 1]) == 0 for contour in lines)
+
+
+def test_stitches_that_run_off_the_turn_back_are_refused():
+    with pytest.raises(PartError, match=r"stitch hole of 1\.2 mm at .* runs to the edge"):
+        stitched(runs=((18.0, 21.4, 24.8), (60.0, 63.4, 66.8)))
+    with pytest.raises(PartError, match="fewer than 3 holes"):
+        stitched(runs=((18.0, 21.4),))
+
+
+def test_a_lining_stops_behind_the_slot_and_shares_tip_and_holes():
+    made = strap()
+    lining = Lining(strap=made, start=15.5)
+    box = lining.outline.bounding_box
+    assert (box[0], box[2]) == pytest.approx((15.5, 1100.0))
+    assert [f.name for f in lining.features()].count("adjusting hole") == 7
+    assert [f.name for f in lining.features()].count("fastener hole") == 4  # those of the front layer
+    with pytest.raises(PartError, match=r"start is 10 mm; allowed is 13\.5 mm or more, behind the slot"):
+        Lining(strap=made, start=10.0)
 
 
 def test_a_strap_has_the_area_of_its_pieces():
@@ -173,7 +243,7 @@ def test_a_strap_has_the_area_of_its_pieces():
     )
 
 
-@pytest.mark.parametrize("definition", [Strap, BuckleEnd, HoleRow, KeeperStrip])
+@pytest.mark.parametrize("definition", [Strap, BuckleEnd, HoleRow, KeeperStrip, Stitching, Lining])
 def test_every_length_of_a_definition_is_a_declared_dimension(definition):
     declared = dimensions_of(definition)
     floats = {f.name for f in dataclasses.fields(definition) if f.type == "float"}

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from strapwright.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.job.belt import TIP_MEASURES, TipShape
+from strapwright.job.tip import TIP_MEASURES, TipShape
 from strapwright.parts.dimension import dimensions_of
 from strapwright.parts.tips import TIPS, make_tip
 
@@ -95,7 +95,7 @@ def test_a_job_may_name_every_tip_shape_and_no_other():
         ("ogee", {}, "tip is 'ogee'; expected one of english_point, round"),
         ("round", {"length": 40.0}, "a round tip has no such dimension; it has none"),
         ("square", {"nose_radius": 3.0}, "a square tip has no such dimension; it has corner_radius"),
-        ("square", {"corner_radius": 19.0}, r"allows less than 19 mm \(take the round tip"),
+        ("square", {"corner_radius": 19.5}, r"allows at most 19 mm \(take the round tip"),
         ("english_point", {"length": 15.0}, "needs more than 19 mm"),
         ("english_point", {"nose_radius": 18.0}, r"allows at most 17\.1 mm"),
         ("english_point", {"length": 400.0}, "length is 400 mm; allowed are 4 to 300 mm"),

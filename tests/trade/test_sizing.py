@@ -21,6 +21,7 @@ from strapwright.trade.sizing import (
 seats = st.builds(
     Seat,
     thickness=st.floats(1.5, 6),
+    fold_thickness=st.floats(1.5, 6),
     fold_radius=st.floats(1.5, 6),
     half_turn=st.floats(6, 30),
     hole_seat=st.floats(15, 80),
@@ -38,7 +39,7 @@ def test_girth_to_hole_and_back_is_exact(seat, girth):
 def test_a_belt_made_to_its_own_measure_measures_the_same(seat, worn):
     # Fold it: from the outer end of the fold to the hole is s − B/2 + r + t again.
     s = hole_from_worn(worn, seat)
-    assert s - seat.half_turn / 2 + seat.fold_radius + seat.thickness == pytest.approx(worn)
+    assert s - seat.half_turn / 2 + seat.fold_radius + seat.fold_thickness == pytest.approx(worn)
 
 
 @given(seat=seats, girth=st.floats(250, 2000), more=st.floats(0, 100))
@@ -47,7 +48,7 @@ def test_a_wider_girth_never_moves_the_hole_inward(seat, girth, more):
 
 
 def test_a_longer_buckle_on_the_old_belt_lengthens_the_new_strap_by_the_difference():
-    seat = Seat(3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
+    seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
     plain = hole_from_worn(1000.0, seat)
     assert hole_from_worn(1000.0, seat, old_hole_seat=46.0) == pytest.approx(plain + 6.0)
 

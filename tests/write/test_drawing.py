@@ -177,15 +177,15 @@ def test_every_dimension_a_maker_needs_is_told():
     found = drafted(belt("ines", 52.0, "double", tip="english_point", holes={"count": 7, "spacing": 25.0}))
     told = texts(parsed(drawing_svg(found)))
     got, strap = found.belts[0].figures, found.belts[0].strap
-    row_a, row_b = got.rows
-    mate_a, mate_b = got.mates
+    row_a, row_b = got.end.rows
+    mate_a, mate_b = got.end.mates
     for expected in (
-        f"turn-back {got.turn_back:.0f}",
+        f"turn-back {got.end.turn_back:.0f}",
         f"A {row_a:g}",
         f"B {row_b:g}",
         f"A′ {round(-mate_a, 1):g}",
         f"B′ {round(-mate_b, 1):g}",
-        f"2 slots {got.slot[0]:g} × {got.slot[1]:g}",
+        f"2 slots {got.end.slot[0]:g} × {got.end.slot[1]:g}",
         "strap 52",
         f"fold to hole in use {round(got.hole_in_use, 1):g}",
         "6 × 25 (= 150)",

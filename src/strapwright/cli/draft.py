@@ -49,7 +49,11 @@ def command(
         from strapwright.api import write_files
         from strapwright.write.drawing import drawing_svg
 
-        write_files(drawing.parent, {drawing.name: drawing_svg(drafted, units="in" if units == "in" else "mm")}, force=force)
+        write_files(
+            drawing.parent,
+            {drawing.name: drawing_svg(drafted, units="in" if units == "in" else "mm")},
+            force=force,
+        )
     if as_json:
         import json
 
@@ -92,7 +96,7 @@ _STRAP = (
     "tip",
     "girths",
 )
-_END = ("belt", "turn-back", "slot", "rows and mates", "holes", "⌀", "posts", "keeper", "join")
+_END = ("belt", "turn-back", "slot", "rows and mates", "holes", "⌀", "fasteners", "keeper", "join")
 
 
 def _strap(belt: BeltDraft, units: str) -> list[str]:
@@ -118,17 +122,19 @@ def _end(belt: BeltDraft, units: str) -> list[str]:
     from strapwright.cli.report import length
 
     got, end = belt.figures, belt.strap.buckle_end
-    slots = f"{len(got.slot_ys)} × " if len(got.slot_ys) > 1 else ""
+    slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
     rows = [
         f"{name} {length(x, units)}, {length(mate, units, 2)}"
         for name, x, mate in zip("AB", end.rows, end.mates, strict=False)
     ]
-    posts = [f"{post.row} {length(post.length, units, 2) if post.length else '?'}" for post in belt.posts]
+    posts = [post.words("in" if units == "in" else "mm") for post in belt.posts]
     keeper = belt.keeper
     return [
         belt.id,
-        length(got.turn_back, units),
-        f"{slots}{length(got.slot[0], units)} × {length(got.slot[1], units)}" if got.slot_ys else "none",
+        length(got.end.turn_back, units),
+        f"{slots}{length(got.end.slot[0], units)} × {length(got.end.slot[1], units)}"
+        if got.end.slot_ys
+        else "none",
         "\n".join(rows) or "stitched",
         str(len(end.fastener_centres)),
         length(end.fastener_diameter, units) if end.rows else "",

@@ -2,42 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from strapwright.errors import PartError
 from strapwright.job.figures import Figures, figures
+from strapwright.job.fittings import Stitch
 from strapwright.job.judge import judge
+from strapwright.job.posts import Post, posts_of
+from strapwright.job.strength import Strength, strength_of
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
+from strapwright.parts.lining import Lining
 from strapwright.parts.part import Part, PartKind
+from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.parts.tips import make_tip
-from strapwright.trade.fasteners import post_length
 
 if TYPE_CHECKING:
     from strapwright.findings import Finding
-    from strapwright.job.belt import Belt, Leather, Tip
+    from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
+    from strapwright.job.catalogue import Catalogue
+    from strapwright.job.leather import Leather
     from strapwright.job.model import House, Job
+    from strapwright.job.tip import Tip
 
 JSON_VERSION = 1
 
-
-@dataclass(frozen=True)
-class Post:
-    """The screw post of one fastener row.
-
-    Args:
-        row: "A" nearest the buckle, then "B".
-        stack: uncompressed leather under the heads, mm.
-        length: barrel to buy, mm; None where every post is longer than the stack.
-    """
-
-    row: str
-    stack: float
-    length: float | None
+LINING_CLEARANCE = 2.0
+"""A lining begins this far behind the prong slot, mm, so that it does not thicken the fold."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +46,9 @@ class BeltDraft:
         strap: its definition, with every dimension.
         tip_shape: the tip's name.
         keeper: its keeper's definition, if it has one.
-        posts: screw posts by row; empty for other fasteners.
+        lining: its lining's definition, if it has one.
+        posts: what each fastener row takes; empty for a stitched end.
+        strength: an estimate to compare designs by, not to rate them.
         findings: what a maker should know.
     """
 
@@ -61,45 +58,53 @@ class BeltDraft:
     strap: Strap
     tip_shape: str
     keeper: KeeperStrip | None
+    lining: Lining | None
     posts: tuple[Post, ...]
+    strength: Strength
     findings: tuple[Finding, ...]
 
     @property
     def blank_length(self) -> float:
         """End of the turn-back to the tip, mm."""
-        return self.figures.turn_back + self.strap.tip_end
+        return self.figures.end.turn_back + self.strap.tip_end
 
     def as_json(self) -> dict[str, Any]:
         """Return the belt as plain JSON values, mm."""
-        got, holes = self.figures, self.strap.holes
+        got, holes, end = self.figures, self.strap.holes, self.strap.buckle_end
         return {
             "id": self.id,
             "quantity": self.quantity,
             "strap_width_mm": _mm(got.width),
-            "thickness_mm": _mm(got.thickness),
+            "thickness_mm": _mm(got.layers.strap),
+            "fold_thickness_mm": _mm(got.layers.fold),
             "blank_length_mm": _mm(self.blank_length),
-            "half_turn_mm": _mm(got.half_turn),
+            "half_turn_mm": _mm(got.end.half_turn),
             "middle_hole_mm": _mm(got.middle_hole),
             "hole_in_use_mm": _mm(got.hole_in_use),
             "hole_centres_mm": [[_mm(x), _mm(y)] for x, y in holes.centres],
             "hole_diameter_mm": _mm(holes.diameter),
-            "slot_mm": [_mm(size) for size in got.slot],
-            "slot_centres_mm": [[0.0, _mm(y)] for y in got.slot_ys],
-            "fastener_centres_mm": [[_mm(x), _mm(y)] for x, y in self.strap.buckle_end.fastener_centres],
-            "fastener_diameter_mm": _mm(self.strap.buckle_end.fastener_diameter),
-            "turn_back_mm": _mm(got.turn_back),
+            "hole_length_mm": _mm(holes.reach),
+            "slot_mm": [_mm(size) for size in got.end.slot],
+            "slot_centres_mm": [[0.0, _mm(y)] for y in got.end.slot_ys],
+            "fastener_centres_mm": [[_mm(x), _mm(y)] for x, y in end.fastener_centres],
+            "fastener_diameter_mm": _mm(end.fastener_diameter),
+            "turn_back_mm": _mm(got.end.turn_back),
             "tip_mm": _mm(got.last_to_tip),
             "keeper_length_mm": _mm(got.keeper_length),
             "keeper_width_mm": _mm(self.keeper.width if self.keeper else 0.0),
+            "lining_length_mm": _mm(self.strap.tip_end - self.lining.start if self.lining else 0.0),
             "girth_mm": [_mm(girth) for girth in got.girths],
+            "reach_mm": [_mm(reach) for reach in got.reaches],
             "posts": [
                 {
                     "row": post.row,
                     "stack_mm": _mm(post.stack),
                     "length_mm": None if post.length is None else _mm(post.length),
+                    "name": post.name,
                 }
                 for post in self.posts
             ],
+            "strength": self.strength.as_json(),
             "findings": [finding.as_json() for finding in self.findings],
         }
 
@@ -152,8 +157,8 @@ def draft(job: Job) -> Draft:
     for belt in job.belts:
         leather = job.leather_of(belt)
         try:
-            drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house)
-            parts.extend(_parts(drafted, leather))
+            drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house, job.catalogue)
+            parts.extend(_parts(drafted, belt, leather))
         except PartError as error:
             wrong.append(f'belt "{belt.id}": {error}')
             continue
@@ -163,7 +168,7 @@ def draft(job: Job) -> Draft:
     return Draft(job.name, job.digest, tuple(belts), tuple(parts))
 
 
-def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> BeltDraft:
+def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogue: Catalogue) -> BeltDraft:
     """Draft one belt.
 
     Args:
@@ -171,65 +176,100 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Be
         buckle: its buckle.
         leather: its leather.
         house: the workshop's settings.
+        catalogue: hardware and punches at hand.
 
     Raises:
         PartError: its numbers make no sound part.
     """
     got = figures(belt, buckle, leather, house)
+    strap = _strap(belt, got)
+    posts = posts_of(belt, got, catalogue)
+    strength = strength_of(belt, got, leather)
+    return BeltDraft(
+        id=belt.id,
+        quantity=belt.quantity,
+        figures=got,
+        strap=strap,
+        tip_shape=belt.tip.shape,
+        keeper=_keeper(got),
+        lining=Lining(strap=strap, start=_lining_start(got)) if belt.lining else None,
+        posts=posts,
+        strength=strength,
+        findings=judge(belt, buckle, leather, house, catalogue, got, posts, strength),
+    )
+
+
+def _strap(belt: Belt, got: Figures) -> Strap:
     row = HoleRow(
-        got.middle_hole,
-        belt.holes.count,
-        belt.holes.spacing,
-        got.hole_diameter,
-        len(got.hole_ys),
-        got.hole_ys[-1] - got.hole_ys[0],
+        middle=got.middle_hole,
+        count=belt.holes.count,
+        spacing=got.spacing,
+        diameter=got.hole_diameter,
+        length=got.hole_length if belt.holes.shape == "oval" else 0.0,
+        rows=len(got.hole_ys),
+        across=got.hole_ys[-1] - got.hole_ys[0],
     )
     end = BuckleEnd(
-        turn_back=got.turn_back,
-        slot_length=got.slot[0],
-        slot_width=got.slot[1],
-        slot_ys=got.slot_ys,
-        rows=got.rows,
-        mates=got.mates,
-        fastener_ys=got.fastener_ys,
+        turn_back=got.end.turn_back,
+        slot_length=got.end.slot[0],
+        slot_width=got.end.slot[1],
+        slot_ys=got.end.slot_ys,
+        rows=got.end.rows,
+        mates=got.end.mates,
+        fastener_ys=got.end.fastener_ys,
         fastener_diameter=belt.fastener_holes.diameter,
         corner_radius=belt.corner_radius,
     )
-    strap = Strap(
+    stitching = None
+    if got.end.stitches:
+        inset = (belt.stitch or Stitch()).inset
+        stitching = Stitching(runs=got.end.stitches, shift=got.end.shift, inset=inset)
+    return Strap(
         width=got.width,
         tip_end=row.xs[-1] + got.last_to_tip,
         tip=make_tip(belt.tip.shape, got.width, _given(belt.tip)),
         buckle_end=end,
         holes=row,
         crease=belt.crease.distance if belt.crease else 0.0,
+        stitching=stitching,
     )
-    keeper = None
-    if got.keeper is not None:
-        lap = got.keeper.lap if got.keeper.join == "lap" else 0.0
-        keeper = KeeperStrip(got.keeper_length, got.keeper.width, got.keeper.join, lap)
-    posts: tuple[Post, ...] = ()
-    if belt.fastener == "screw_post":
-        stack = 2 * got.thickness
-        posts = tuple(Post(name, stack, post_length(stack)) for name, _ in zip("AB", got.rows, strict=False))
-    drafted = BeltDraft(belt.id, belt.quantity, got, strap, belt.tip.shape, keeper, posts, ())
-    return replace(drafted, findings=judge(belt, buckle, got, posts))
+
+
+def _keeper(got: Figures) -> KeeperStrip | None:
+    asked = got.keeper
+    if asked is None:
+        return None
+    lap = asked.lap if asked.join == "lap" else 0.0
+    return KeeperStrip(got.keeper_length, asked.width, asked.join, lap, asked.cut_long, asked.guides)
+
+
+def _lining_start(got: Figures) -> float:
+    """Return where a lining begins: behind the slot, or behind the bar where there is none."""
+    return max(got.end.slot[0], got.end.half_turn) / 2 + LINING_CLEARANCE
 
 
 def _given(tip: Tip) -> dict[str, float]:
     return {name: value for name, value in tip if name != "shape" and value is not None}
 
 
-def _parts(drafted: BeltDraft, leather: Leather) -> list[Part]:
+def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
     """Return the belt's pieces, once for every copy; copies share their contours."""
-    pieces = [(PartKind.STRAP, drafted.strap.outline, drafted.strap.features(), leather.thickness)]
-    if drafted.keeper is not None and drafted.figures.keeper is not None:
-        thickness = drafted.figures.keeper.thickness or leather.thickness
-        pieces.append((PartKind.KEEPER, drafted.keeper.outline, drafted.keeper.features(), thickness))
+    layers, tannage = drafted.figures.layers, leather.tannage
+    pieces = [
+        (PartKind.STRAP, drafted.strap.outline, drafted.strap.features(), layers.outer, tannage),
+    ]
+    if drafted.lining is not None and belt.lining is not None:
+        own = belt.lining.tannage or tannage
+        lined = drafted.lining
+        pieces.append((PartKind.LINING, lined.outline, lined.features(), layers.lining, own))
+    if drafted.keeper is not None:
+        keeper = drafted.keeper
+        pieces.append((PartKind.KEEPER, keeper.outline, keeper.features(), layers.keeper, tannage))
     found = []
     for copy in range(1, drafted.quantity + 1):
         number = f"-{copy}" if drafted.quantity > 1 else ""
         found += [
-            Part(f"{drafted.id}/{kind}{number}", drafted.id, kind, outline, features, t, leather.tannage)
-            for kind, outline, features, t in pieces
+            Part(f"{drafted.id}/{kind}{number}", drafted.id, kind, outline, features, t, own)
+            for kind, outline, features, t, own in pieces
         ]
     return found

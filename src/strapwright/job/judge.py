@@ -5,84 +5,90 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
-from strapwright.job.figures import TIP_PAST_KEEPER
+from strapwright.job.posts import post_findings
+from strapwright.job.punches import HandHole, punch_findings
+from strapwright.job.size_figures import TIP_PAST_KEEPER
+from strapwright.job.strength import choice_findings, strength_findings
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
 from strapwright.trade.sizing import INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
-    from strapwright.job.draft import Post
+    from strapwright.job.catalogue import Catalogue
     from strapwright.job.figures import Figures
+    from strapwright.job.leather import Leather
+    from strapwright.job.model import House
+    from strapwright.job.posts import Post
+    from strapwright.job.strength import Strength
 
-STRAIN_CAUTION: Final = 0.40
-"""Outer-fibre strain of the fold above which it is called out: a house caution; a published requirement
-for vegetable leather takes 50 % elongation as its limit."""
+_NEAR: Final = 1e-9
 
 
-def judge(belt: Belt, buckle: Buckle, got: Figures, posts: tuple[Post, ...]) -> tuple[Finding, ...]:
+def judge(
+    belt: Belt,
+    buckle: Buckle,
+    leather: Leather,
+    house: House,
+    catalogue: Catalogue,
+    got: Figures,
+    posts: Sequence[Post],
+    strength: Strength,
+) -> tuple[Finding, ...]:
     """Return the findings of one belt.
 
     Args:
         belt: what was asked for.
         buckle: its buckle.
+        leather: its leather.
+        house: the workshop's settings.
+        catalogue: hardware and punches at hand.
         got: what was worked out.
-        posts: its screw posts.
+        posts: its fasteners.
+        strength: its estimate.
     """
-    found = [
-        *_fold(belt, got),
+    return (
+        *_fold(belt, got, house),
         *_slot_walls(belt, got),
-        *_tip_reach(belt, got),
+        *_tip_reach(belt, got, house),
         *_turn_back(belt, got),
         *_sizing(belt, got),
-        *_posts(belt, posts),
-    ]
-    if got.keeper is not None and not got.keeper_held:
-        found.append(
-            Finding(
-                "keeper-slides",
-                Severity.NOTE,
-                "With one fastener row the keeper is not held between the layers: it slides, and is cut to "
-                "go round three thicknesses.",
-                "Set fastener_holes.rows = 2 to hold it, or leave it sliding.",
-                belt.id,
-            )
-        )
-    if buckle.bar == "centre" and got.keeper is None and belt.keeper is not None:
-        found.append(
-            Finding(
-                "rear-loop-keeper",
-                Severity.NOTE,
-                "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
-                "Write a keeper into the job if you want one besides.",
-                belt.id,
-            )
-        )
-    if belt.fastener == "stitched":
-        found.append(
-            Finding(
-                "stitch-by-hand",
-                Severity.NOTE,
-                "The turn-back is stitched: no fastener holes are cut and no stitch line is drawn.",
-                "Mark the stitch line with dividers on the bench, along the strap and never across it.",
-                belt.id,
-            )
-        )
+        *_keeper(belt, buckle, got),
+        *post_findings(belt, posts, catalogue),
+        *choice_findings(belt, got, leather),
+        *strength_findings(belt, strength),
+        *punch_findings(belt.id, hand_holes(belt, got), catalogue.owned_punches),
+    )
+
+
+def hand_holes(belt: Belt, got: Figures) -> tuple[HandHole, ...]:
+    """Return the sorts of hole a maker would punch by hand.
+
+    Args:
+        belt: what was asked for.
+        got: what was worked out.
+    """
+    found = [HandHole("adjusting holes", "holes.diameter", got.hole_length, got.hole_diameter)]
+    if got.end.rows:
+        d = belt.fastener_holes.diameter
+        found.append(HandHole("fastener holes", "fastener_holes.diameter", d, d))
+    if got.end.slot_ys:
+        found.append(HandHole("prong slots" if len(got.end.slot_ys) > 1 else "prong slot", "", *got.end.slot))
     return tuple(found)
 
 
-def _fold(belt: Belt, got: Figures) -> Iterator[Finding]:
-    strain = fold_strain(got.thickness, got.fold_radius)
-    if strain > STRAIN_CAUTION:
-        thickest = thickest_for_strain(got.fold_radius, STRAIN_CAUTION)
+def _fold(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
+    strain = fold_strain(got.layers.fold, got.end.fold_radius)
+    if strain > house.strain_caution:
+        thickest = thickest_for_strain(got.end.fold_radius, house.strain_caution)
         yield Finding(
             "fold-strain",
             Severity.CAUTION,
-            f"The grain stretches {strain:.0%} where {got.thickness:.1f} mm leather folds round this bar; "
-            f"above {STRAIN_CAUTION:.0%} it may crack.",
+            f"The grain stretches {strain:.0%} where {got.layers.fold:.1f} mm leather folds round this bar; "
+            f"above {house.strain_caution:.0%} it may crack.",
             f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
             belt.id,
             {"strain": strain, "skive_to_mm": thickest},
@@ -90,9 +96,9 @@ def _fold(belt: Belt, got: Figures) -> Iterator[Finding]:
 
 
 def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
-    wanted = 1.5 * got.thickness
-    wall = min((got.width / 2 - abs(y) - got.slot[1] / 2 for y in got.slot_ys), default=wanted)
-    if wall < wanted - 1e-9:
+    wanted = 1.5 * got.layers.strap
+    wall = min((got.width / 2 - abs(y) - got.end.slot[1] / 2 for y in got.end.slot_ys), default=wanted)
+    if wall < wanted - _NEAR:
         yield Finding(
             "slot-wall",
             Severity.CAUTION,
@@ -103,32 +109,43 @@ def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
         )
 
 
-def _tip_reach(belt: Belt, got: Figures) -> Iterator[Finding]:
-    reach = got.last_to_tip - got.seat.hole_seat
-    if got.keeper_end and reach < got.keeper_end + TIP_PAST_KEEPER - 1e-9:
-        least = got.seat.hole_seat + got.keeper_end + TIP_PAST_KEEPER
+def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
+    loosest, tightest = got.reaches
+    end = got.end.keeper_end
+    if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
+        least = got.seat.hole_seat + end + TIP_PAST_KEEPER
         yield Finding(
             "tip-short",
             Severity.CAUTION,
-            f"At the loosest hole the tip reaches {reach:.0f} mm past the bar; the keeper ends at "
-            f"{got.keeper_end:.0f} mm.",
+            f"At the loosest hole the tip reaches {loosest:.0f} mm past the bar; the keeper ends at "
+            f"{end:.0f} mm.",
             f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
             belt.id,
-            {"reach_mm": reach, "keeper_end_mm": got.keeper_end},
+            {"reach_mm": loosest, "keeper_end_mm": end},
+        )
+    if tightest > house.longest_tail + _NEAR:
+        yield Finding(
+            "tail-long",
+            Severity.CAUTION,
+            f"At the tightest hole the tip reaches {tightest:.0f} mm past the bar, more than "
+            f"{house.longest_tail:.0f} mm: it runs into the next trouser loop.",
+            "Take fewer holes or a smaller spacing, or set house.longest_tail to what suits the wearer.",
+            belt.id,
+            {"reach_mm": tightest, "longest_mm": house.longest_tail},
         )
 
 
 def _turn_back(belt: Belt, got: Figures) -> Iterator[Finding]:
-    if not got.mates:
+    if not got.end.mates:
         return
     wanted = end_margin(belt.fastener_holes.diameter)
-    margin = got.turn_back + min(got.mates)
-    if margin < wanted - 1e-9:
+    margin = got.end.turn_back + min(got.end.mates)
+    if margin < wanted - _NEAR:
         yield Finding(
             "turn-back-short",
             Severity.CAUTION,
             f"{margin:.1f} mm of leather stand behind the last fastener; {wanted:.0f} mm are usual.",
-            f"Make turn_back at least {wanted - min(got.mates):.0f} mm, or leave it to be computed.",
+            f"Make turn_back at least {wanted - min(got.end.mates):.0f} mm, or leave it to be computed.",
             belt.id,
             {"margin_mm": margin, "wanted_mm": wanted},
         )
@@ -152,15 +169,21 @@ def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
     )
 
 
-def _posts(belt: Belt, posts: tuple[Post, ...]) -> Iterator[Finding]:
-    short = [post for post in posts if post.length is None]
-    if short:
+def _keeper(belt: Belt, buckle: Buckle, got: Figures) -> Iterator[Finding]:
+    if got.keeper is not None and got.end.keeper_held == "slides" and got.keeper.held is None:
         yield Finding(
-            "no-post",
-            Severity.CAUTION,
-            f"The stack at row {' and '.join(post.row for post in short)} is {short[0].stack:.1f} mm, less "
-            "than the shortest screw post usually sold (6 mm).",
-            "Take rivets, or put a leather washer of the missing thickness under the post.",
+            "keeper-slides",
+            Severity.NOTE,
+            "With one fastener row the keeper is not held between the layers: it slides, and is cut to go "
+            "round three thicknesses.",
+            "Set fastener_holes.rows = 2 to hold it, or leave it sliding.",
             belt.id,
-            {"stack_mm": short[0].stack},
+        )
+    if buckle.bar == "centre" and got.keeper is None and belt.keeper is not None:
+        yield Finding(
+            "rear-loop-keeper",
+            Severity.NOTE,
+            "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
+            "Write a keeper into the job if you want one besides.",
+            belt.id,
         )

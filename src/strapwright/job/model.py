@@ -8,28 +8,16 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from strapwright.errors import FileProblems
 from strapwright.files.fields import Measure, mistake
 from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, schema_of, validate
 from strapwright.job.batch import Batch, columns_of, read_batch
-from strapwright.job.belt import (
-    Belt,
-    Crease,
-    FastenerHoles,
-    Holes,
-    Keeper,
-    Leather,
-    LeatherOverride,
-    OldBelt,
-    Size,
-    Tip,
-    TipShape,
-)
-from strapwright.job.buckle import Buckle
-from strapwright.job.catalogue import buckles_for
+from strapwright.job.belt import Belt
+from strapwright.job.catalogue import Catalogue, LeatherOrName, catalogue_for, shipped
+from strapwright.job.leather import Leather
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
@@ -39,26 +27,7 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.wording import Loc
-
-__all__ = [
-    "Belt",
-    "Buckle",
-    "Crease",
-    "FastenerHoles",
-    "Holes",
-    "House",
-    "Job",
-    "Keeper",
-    "LayoutSettings",
-    "Leather",
-    "LeatherOverride",
-    "OldBelt",
-    "Size",
-    "Tip",
-    "TipShape",
-    "job_schema",
-    "read_job",
-]
+    from strapwright.job.buckle import Buckle
 
 CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: some twenty thousand belts."""
@@ -114,6 +83,25 @@ class House(Strict):
         ),
     ] = 1.5
 
+    strain_caution: Annotated[
+        float,
+        Field(
+            strict=True,
+            ge=0.1,
+            le=0.7,
+            description="Stretch of the grain in the fold, as a share, above which the draft warns, 0.1 to "
+            "0.7, default 0.4; a published requirement for vegetable leather allows 0.5.",
+        ),
+    ] = 0.40
+    longest_tail: Annotated[
+        float,
+        Measure(least=60.0, most=600.0),
+        Field(
+            description="Free end past the bar at the tightest hole above which the draft warns, 60 to "
+            "600 mm, default 280 mm: longer runs into the next trouser loop.",
+        ),
+    ] = 280.0
+
 
 class LayoutSettings(Strict):
     """How parts lie on the hide."""
@@ -135,7 +123,7 @@ class Job(Strict):
 
     job: Annotated[About, Field(description="What it is called.")] = About()
     leather: Annotated[
-        Leather | None,
+        LeatherOrName,
         Field(
             description="The straps' leather. Needed unless every belt gives its own thickness and tannage.",
             examples=[{"thickness": "9 oz", "tannage": "vegetable"}],
@@ -147,6 +135,11 @@ class Job(Strict):
         tuple[Belt, ...],
         Field(alias="belt", min_length=1, description="The belts, each in a [[belt]] table."),
     ]
+    _catalogue: Catalogue = PrivateAttr(default_factory=shipped)
+
+    def model_post_init(self, context: Any, /) -> None:
+        """Keep the catalogue the job was read with; it is no key of the file."""
+        self._catalogue = (context or {}).get("catalogue") or shipped()
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
@@ -163,10 +156,16 @@ class Job(Strict):
         """What the job is called."""
         return self.job.name
 
+    @property
+    def catalogue(self) -> Catalogue:
+        """What the job may name: what is shipped, and the maker's own."""
+        return self._catalogue
+
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of everything the job says, catalogue buckles included; comments do not count."""
-        return hashlib.sha256(self.model_dump_json().encode()).hexdigest()
+        """SHA-256 of everything the job says and uses of the catalogue; comments do not count."""
+        used = self.catalogue.bearing_on(belt.fastener for belt in self.belts)
+        return hashlib.sha256(f"{self.model_dump_json()}\n{used}".encode()).hexdigest()
 
     def buckle_of(self, belt: Belt) -> Buckle:
         """Return a belt's buckle, as it stands inline or in the catalogue."""
@@ -184,7 +183,14 @@ class Job(Strict):
         price = own.price_per_m2 if base is None or own.price_per_m2 is not None else base.price_per_m2
         assert thickness is not None
         assert tannage is not None
-        return Leather.model_construct(thickness=thickness, tannage=tannage, price_per_m2=price)
+        temper = own.temper or (base.temper if base else None)
+        return Leather.model_construct(
+            thickness=thickness,
+            tannage=tannage,
+            price_per_m2=price,
+            temper=temper,
+            of=base.of if base else "",
+        )
 
 
 def read_job(path: Path, catalogue: Path | None = None) -> Job:
@@ -192,7 +198,7 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
 
     Args:
         path: the job file; named in messages as given here.
-        catalogue: a file of the maker's own buckles; default ``catalogue.toml`` beside the job, if any.
+        catalogue: a file of the maker's own entries; default ``catalogue.toml`` beside the job, if any.
 
     Returns:
         The job, every buckle resolved, and named after the file where it gives no name.
@@ -202,9 +208,9 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
     """
     if path.suffix.lower() == ".csv":
         batch = read_batch(read_text(path, limit_mb=CSV_LIMIT_MB), columns_of(Belt))
-        return _from_batch(batch, path, {"buckles": buckles_for(path, catalogue)})
+        return _from_batch(batch, path, {"catalogue": catalogue_for(path, catalogue)})
     data = read_toml(path)
-    job = validate(Job, data, str(path), context={"buckles": buckles_for(path, catalogue)})
+    job = validate(Job, data, str(path), context={"catalogue": catalogue_for(path, catalogue)})
     return job if job.name else _named(job, path)
 
 

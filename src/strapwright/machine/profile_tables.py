@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date  # noqa: TC003 - pydantic reads the annotation when the module runs
+from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -19,8 +19,8 @@ from strapwright.files.fields import (
     mistake,
 )
 from strapwright.files.validate import Strict
-from strapwright.trade.leather import Tannage  # noqa: TC001 - pydantic reads it too
-from strapwright.trade.safety import CutterKind  # noqa: TC001 - pydantic reads it too
+from strapwright.trade.leather import Tannage
+from strapwright.trade.safety import CutterKind
 from strapwright.units import quoted
 
 if TYPE_CHECKING:

@@ -21,7 +21,6 @@ import numpy as np
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.rows import leather_of
 from strapwright.nesting.verify import THICKNESS_AGREES
-from strapwright.parts.part import PartKind
 from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
 if TYPE_CHECKING:
@@ -85,7 +84,7 @@ def _on_hide(parts: Sequence[Part], hide: Hide, clearance: Clearance) -> float:
         for key, core in cores.items()
     ]
     by_area = _most(grown, room)
-    straps = {key: core for key, core in cores.items() if key[0] is PartKind.STRAP}
+    straps = {key: core for key, core in cores.items() if key[0].lies_along}
     if not straps:
         return by_area
     drawn = [
@@ -95,7 +94,7 @@ def _on_hide(parts: Sequence[Part], hide: Hide, clearance: Clearance) -> float:
     shortest = min(_shortest_chord(core) for core in straps.values())
     longest = max(key[1].bounding_box[2] - key[1].bounding_box[0] for key in straps)
     rows = _row_room(free_shape, gap, shortest, longest)
-    others = sum(part.outline.area for part in parts if part.kind is not PartKind.STRAP)
+    others = sum(part.outline.area for part in parts if not part.kind.lies_along)
     return min(by_area, _most(drawn, rows) + others)
 
 

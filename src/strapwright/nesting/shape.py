@@ -15,7 +15,6 @@ import numpy as np
 from strapwright.errors import NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
-from strapwright.parts.part import PartKind
 from strapwright.tolerances import NESTING_CHORD
 
 if TYPE_CHECKING:
@@ -146,7 +145,7 @@ def shapes_of(part: Part, gap: float) -> tuple[Shape, ...]:
 
     if not Polygon(to_polygon(part.outline, NESTING_CHORD)).is_valid:
         raise NestError(f"{part.id}: its outline crosses itself; it cannot be nested")
-    quarters = (0, 2) if part.kind is PartKind.STRAP else (0, 1, 2, 3)
+    quarters = (0, 2) if part.kind.lies_along else (0, 1, 2, 3)
     circle = _circle_round(gap)
     out: list[Shape] = []
     for quarter in quarters:

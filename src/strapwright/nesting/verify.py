@@ -10,7 +10,6 @@ import numpy as np
 
 from strapwright.errors import NestError
 from strapwright.geometry.polygon import to_polygon
-from strapwright.parts.part import PartKind
 from strapwright.tolerances import CLEARANCE
 
 if TYPE_CHECKING:
@@ -82,7 +81,7 @@ def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
     for placed in on_it:
         part = placed.part
         step, allowed = math.pi / 2, "in quarter turns from"
-        if part.kind is PartKind.STRAP:
+        if part.kind.lies_along:
             step, allowed = math.pi, "along"
         off = math.remainder(placed.placement.turn - hide.strap_direction, step)
         if not abs(off) <= _TURN:

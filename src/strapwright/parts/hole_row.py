@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from strapwright.errors import PartError
-from strapwright.geometry.contour import Contour
+from strapwright.geometry.shapes import stadium
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation
 
@@ -20,9 +20,10 @@ class HoleRow:
         middle: x of the middle of the row, mm from the fold line.
         count: of holes along the strap.
         spacing: from hole to hole along the strap, mm.
-        diameter: mm.
+        diameter: across the strap, mm.
         rows: 1, or 2 for a double prong.
         across: distance between two rows, mm; 0 for one.
+        length: along the strap, mm; more than the diameter for oval holes, 0 for round ones.
 
     Raises:
         PartError: a number out of its range, or holes that run into each other.
@@ -40,6 +41,7 @@ class HoleRow:
     diameter: float = dimension(1.5, 16.0, "wide enough for the prong, no wider", default=5.0)
     rows: int = 1
     across: float = dimension(0.0, 100.0, "the distance of two prongs", default=0.0)
+    length: float = dimension(0.0, 30.0, "oval holes let the prong lie at a slant", default=0.0)
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -47,17 +49,28 @@ class HoleRow:
             raise PartError(f"count is {self.count}; allowed are 1 to {MOST_HOLES} adjusting holes")
         if self.rows not in (1, 2):
             raise PartError(f"rows is {self.rows}; allowed are 1, or 2 for a double prong")
-        wall = self.spacing - self.diameter
+        if 0.0 < self.length < self.diameter:
+            raise PartError(
+                f"length is {self.length:g} mm; an oval hole {self.diameter:g} mm wide is allowed from "
+                f"{self.diameter:g} mm"
+            )
+        wall = self.spacing - self.reach
         if wall < self.diameter / 2:
             raise PartError(
-                f"spacing is {self.spacing:g} mm with holes of {self.diameter:g} mm, which leaves "
-                f"{wall:g} mm between them; allowed is a spacing of {1.5 * self.diameter:g} mm or more"
+                f"spacing is {self.spacing:g} mm with holes of {self.reach:g} mm, which leaves "
+                f"{wall:g} mm between them; allowed is a spacing of "
+                f"{self.reach + self.diameter / 2:g} mm or more"
             )
         if self.rows == 2 and self.across - self.diameter < 2.0:
             raise PartError(
                 f"across is {self.across:g} mm with holes of {self.diameter:g} mm; two rows need at "
                 f"least {self.diameter + 2:g} mm"
             )
+
+    @property
+    def reach(self) -> float:
+        """Size of a hole along the strap, mm."""
+        return max(self.length, self.diameter)
 
     @property
     def xs(self) -> tuple[float, ...]:
@@ -78,6 +91,6 @@ class HoleRow:
     def features(self) -> tuple[Feature, ...]:
         """Return the holes as features."""
         return tuple(
-            Feature("adjusting hole", Operation.CUT, Contour.circle(x, y, self.diameter))
+            Feature("adjusting hole", Operation.CUT, stadium(x, y, self.reach, self.diameter))
             for x, y in self.centres
         )

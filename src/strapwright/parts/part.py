@@ -23,7 +23,13 @@ class PartKind(StrEnum):
     """The kinds of part there are."""
 
     STRAP = "strap"
+    LINING = "lining"
     KEEPER = "keeper"
+
+    @property
+    def lies_along(self) -> bool:
+        """Whether it must lie along the hide's strap direction, since its load does."""
+        return self is not PartKind.KEEPER
 
 
 @dataclass(frozen=True)
@@ -52,7 +58,7 @@ class Part:
     Args:
         id: unique within a draft, made of the belt's id and the piece: ``"ines/strap"``.
         belt_id: the belt it belongs to.
-        kind: strap or keeper.
+        kind: strap, lining or keeper.
         outline: closed, counter-clockwise, simple.
         features: everything made in it.
         thickness: of its leather, mm.

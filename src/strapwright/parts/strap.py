@@ -11,14 +11,16 @@ import numpy as np
 
 from strapwright.errors import GeometryError, PartError
 from strapwright.geometry.offset import offset
-from strapwright.geometry.shapes import chain
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation
+from strapwright.parts.strip import strip_outline
+from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.parts.buckle_end import BuckleEnd
     from strapwright.parts.hole_row import HoleRow
+    from strapwright.parts.stitching import Stitching
     from strapwright.parts.tips.tip import Tip
 
 LEAST_WALL = 2.0
@@ -37,6 +39,7 @@ class Strap:
         buckle_end: its numbers.
         holes: its adjusting holes.
         crease: distance of a crease line from the edge, mm; 0 for none.
+        stitching: of the turn-back, if it is stitched.
 
     Raises:
         PartError: numbers that make no sound strap: the field, the value and what is allowed.
@@ -48,6 +51,7 @@ class Strap:
     buckle_end: BuckleEnd
     holes: HoleRow
     crease: float = dimension(0.0, 20.0, "a crease runs close to the edge", default=0.0)
+    stitching: Stitching | None = None
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -80,37 +84,50 @@ class Strap:
 
     def _check_holes(self) -> None:
         end, row = self.buckle_end, self.holes
-        furthest = max((*end.rows, end.slot_length / 2))
-        gap = row.xs[0] - row.diameter / 2 - furthest - end.fastener_diameter / 2
+        stitches = self.stitching.centres_x if self.stitching else ()
+        furthest = max((*end.rows, *stitches, end.slot_length / 2))
+        gap = row.xs[0] - row.reach / 2 - furthest - end.fastener_diameter / 2
         if gap < LEAST_WALL:
             raise PartError(
                 f"the first adjusting hole lies at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
                 f"allowed is {row.xs[0] - gap + LEAST_WALL:.1f} mm or more: fewer holes, or a longer belt"
             )
-        discs = [(x, y, row.diameter, "adjusting hole") for x, y in row.centres]
+        bulge = (row.reach - row.diameter) / 2  # an oval hole is checked at both its ends
+        discs = [
+            (x + side * bulge, y, row.diameter, "adjusting hole")
+            for x, y in row.centres
+            for side in ((-1, 1) if bulge else (0,))
+        ]
         discs += [(x, y, end.fastener_diameter, "fastener hole") for x, y in end.fastener_centres]
+        if self.stitching:
+            y, hole = self.width / 2 - self.stitching.inset, self.stitching.hole
+            discs += [(x, side * y, hole, "stitch hole") for x in stitches for side in (-1, 1)]
         centres = np.array([disc[:2] for disc in discs])
         radii = np.array([disc[2] for disc in discs]) / 2
         walls = self.outline.distance_to(centres) - radii
         walls[~self.outline.contains(centres)] = -math.inf
-        short = walls - np.maximum(radii, LEAST_WALL)
+        wanted = np.maximum(radii, np.where(radii < 1.0, LEAST_WALL / 2, LEAST_WALL))
+        short = walls - wanted
         worst = int(np.argmin(short))
         if short[worst] < -1e-9:
             x, y, diameter, name = discs[worst]
             where = "into the tip" if x > self.tip_end - self.tip.reach else "to the edge"
             raise PartError(
                 f"{name} of {diameter:g} mm at ({x:.1f}, {y:.1f}) mm runs {where}; allowed is a place "
-                f"with {max(diameter / 2, LEAST_WALL):g} mm of leather round it"
+                f"with {wanted[worst]:g} mm of leather round it"
             )
 
     @cached_property
     def outline(self) -> Contour:
         """The outline, closed and counter-clockwise."""
-        return _outline(self.width, self.tip_end, self.tip, self.buckle_end)
+        end = self.buckle_end
+        return strip_outline(-end.turn_back, Square(self.width, end.corner_radius), self.tip_end, self.tip)
 
     def features(self) -> tuple[Feature, ...]:
         """Return everything made in the strap besides its outline."""
         found = self.buckle_end.features(self.width) + self.holes.features()
+        if self.stitching:
+            found += self.stitching.features(self.width)
         if self.crease:
             try:
                 line = offset(self.outline, -self.crease, name="the crease line")
@@ -118,21 +135,3 @@ class Strap:
                 raise PartError(f"crease is {self.crease:g} mm: {error}") from error
             found += (Feature("crease line", Operation.SCORE, line),)
         return found
-
-
-def _outline(width: float, tip_end: float, tip: Tip, end: BuckleEnd) -> Contour:
-    half, back, r = width / 2, -end.turn_back, end.corner_radius
-    quarter = math.tan(math.pi / 8)
-    if tip_end - tip.reach < back + r:
-        raise PartError(
-            f"tip_end is {tip_end:.1f} mm; the tip alone takes {tip.reach:.1f} mm: a longer belt is needed"
-        )
-    return chain(
-        [
-            (back + r, -half, 0.0),
-            *((tip_end + x, y, bulge) for x, y, bulge in tip.vertices()),
-            (back + r, half, quarter),
-            (back, half - r, 0.0),
-            (back, -half + r, quarter),
-        ]
-    )

@@ -53,6 +53,36 @@ def end_margin(diameter: float) -> float:
     return max(2.5 * diameter, 12.0)
 
 
+def clear_of_frame(
+    first: float, half_turn: float, frame_depth: float, bar: float, head_radius: float
+) -> float:
+    """Return where row A must lie so that its heads are clear of the frame through its swing.
+
+    Laid back over the strap (a swing of 180°) the frame is an open window as deep as f, then its front
+    bar. A head may lie wholly inside the window or wholly beyond the bar; where row A would lie under the
+    bar it moves beyond it.
+
+    Args:
+        first: where the row would lie, mm from the middle of the fold.
+        half_turn: B, mm; the flat strap begins at B/2.
+        frame_depth: f, bar centre to the inner face of the front bar, mm.
+        bar: thickness of the front bar, mm.
+        head_radius: half a fastener's head, mm.
+
+    Source: geometry of the swing.
+
+    Example:
+        >>> clear_of_frame(21.5, 14.3, 38.0, 5.0, 5.0)
+        21.5
+        >>> clear_of_frame(19.5, 12.7, 16.0, 4.0, 5.0)
+        31.5
+    """
+    behind = first - half_turn / 2
+    if behind + head_radius <= frame_depth or behind - head_radius >= frame_depth + bar:
+        return first
+    return math.ceil((half_turn / 2 + frame_depth + bar + head_radius) * 2 - 1e-9) / 2
+
+
 def post_length(stack: float, lengths: Sequence[float] = POST_LENGTHS) -> float | None:
     """Return the longest post that does not exceed the stack, or None where even the shortest does.
 
@@ -68,3 +98,35 @@ def post_length(stack: float, lengths: Sequence[float] = POST_LENGTHS) -> float 
         (6.35, None)
     """
     return max((length for length in lengths if length <= stack), default=None)
+
+
+def draw(stack: float, length: float) -> float:
+    """Return how far a post draws the stack together, as a share of it: (stack − length) / stack.
+
+    Example:
+        >>> round(draw(7.2, 6.35), 3)
+        0.118
+    """
+    return (stack - length) / stack
+
+
+def washer_for(stack: float, length: float, wanted_draw: float) -> float:
+    """Return the washer that lets a longer post draw as far as wanted, length / (1 − draw) − stack, mm.
+
+    Example:
+        >>> round(washer_for(7.6, 7.94, 0.05), 2)
+        0.76
+    """
+    return length / (1 - wanted_draw) - stack
+
+
+def iron_pitch(number: int) -> float:
+    """Return the pitch of a pricking iron by its number, 27.07 / n mm.
+
+    Source: hand-stitching guide's table of irons (number 8: 3.4 mm), which follows the French inch.
+
+    Example:
+        >>> round(iron_pitch(8), 1)
+        3.4
+    """
+    return 27.07 / number

@@ -115,7 +115,15 @@ def slot_width(prong_width: float) -> float:
     return prong_width + 1.5
 
 
-def mate(s: float, thickness: float, radius: float, neutral_axis: float, gap: float = 0.0) -> float:
+def mate(
+    s: float,
+    thickness: float,
+    radius: float,
+    neutral_axis: float,
+    gap: float = 0.0,
+    *,
+    clamped: float | None = None,
+) -> float:
     """Return where the hole in the turn-back lies that meets the hole at ``s`` in the front, mm.
 
     The clamped layers converge behind the bar, so the mate is not the mirror image. With a = r + K t,
@@ -128,6 +136,8 @@ def mate(s: float, thickness: float, radius: float, neutral_axis: float, gap: fl
         radius: r, mm.
         neutral_axis: K.
         gap: g, by which something (a keeper) holds the layers apart at this row, mm.
+        clamped: distance of the two layers' middles where they are clamped tight, half of each thickness,
+            mm; it takes the place of t in z where front and turn-back differ. None takes t.
 
     Returns:
         A negative distance: the turn-back lies at s < 0.
@@ -145,7 +155,7 @@ def mate(s: float, thickness: float, radius: float, neutral_axis: float, gap: fl
     """
     a = radius + neutral_axis * thickness
     turn = math.pi * a
-    along, across = s - turn / 2, a - thickness - gap
+    along, across = s - turn / 2, a - (thickness if clamped is None else clamped) - gap
     reach = math.hypot(along, across)
     if along <= 0 or reach <= a:
         raise ValueError(

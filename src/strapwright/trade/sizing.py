@@ -18,7 +18,8 @@ class Seat:
     """What decides how a buckle and its strap lie on the body.
 
     Args:
-        thickness: t, mm.
+        thickness: t, of the strap round the body, mm.
+        fold_thickness: t at the fold, less than t where it is skived or the lining stops, mm.
         fold_radius: r, mm.
         half_turn: B, mm.
         hole_seat: f, mm.
@@ -28,6 +29,7 @@ class Seat:
     """
 
     thickness: float
+    fold_thickness: float
     fold_radius: float
     half_turn: float
     hole_seat: float
@@ -57,13 +59,14 @@ def hole_from_worn(
 ) -> float:
     """Return where the hole in use goes, from a belt that fits, measured fold to hole.
 
-    s = B/2 + x − (r₀ + t₀) + (f₀ − f) + π (t − t₀), where ₀ is the old belt.
+    s = B/2 + x − (r₀ + t₀) + (f₀ − f) + π (t − t₀), where ₀ is the old belt. The t₀ beside r₀ is that of
+    the fold, whose outer end is measured from; the other two are of the straps round the body.
 
     Args:
         worn: x, from the outer end of the old belt's fold to the edge of the hole in use where the prong
             has worn it, mm.
         seat: of the new belt.
-        old_thickness: t₀, mm; the new belt's where it is not known.
+        old_thickness: t₀, mm, the same at its fold; the new belt's where it is not known.
         old_fold_radius: r₀, mm; the new belt's where it is not known.
         old_hole_seat: f₀, mm; the new belt's where it is not known.
 
@@ -74,14 +77,15 @@ def hole_from_worn(
         fold to the hole in use is common practice.
 
     Example:
-        >>> seat = Seat(3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
+        >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
         >>> round(hole_from_worn(1000.0, seat), 3)
         1000.797
     """
     t0 = seat.thickness if old_thickness is None else old_thickness
+    fold0 = seat.fold_thickness if old_thickness is None else old_thickness
     r0 = seat.fold_radius if old_fold_radius is None else old_fold_radius
     f0 = seat.hole_seat if old_hole_seat is None else old_hole_seat
-    return seat.half_turn / 2 + worn - (r0 + t0) + (f0 - seat.hole_seat) + math.pi * (seat.thickness - t0)
+    return seat.half_turn / 2 + worn - (r0 + fold0) + (f0 - seat.hole_seat) + math.pi * (seat.thickness - t0)
 
 
 def doubled_room(girth: float, turn_back: float, doubled: float) -> float:
@@ -114,7 +118,7 @@ def hole_from_girth(girth: float, seat: Seat) -> float:
         seat: of the belt.
 
     Example:
-        >>> seat = Seat(3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
+        >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
         >>> round(hole_from_girth(1000.0, seat), 2)
         981.29
     """
@@ -138,7 +142,7 @@ def girth_of_hole(s: float, seat: Seat) -> float:
         The girth, mm; 0 for a hole so near the buckle that it closes on nothing.
 
     Example:
-        >>> seat = Seat(3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
+        >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
         >>> round(girth_of_hole(hole_from_girth(1000.0, seat), seat), 9)
         1000.0
     """
@@ -176,3 +180,19 @@ def last_hole_to_tip(width: float) -> float:
         [90.0, 95.0, 115.0]
     """
     return min(max(2.5 * width, 90.0), 115.0)
+
+
+def reach_past_bar(last_to_tip: float, hole_seat: float, holes_left: int, spacing: float) -> float:
+    """Return how far the free end reaches past the bar, tip − f + n · spacing.
+
+    Args:
+        last_to_tip: last hole to the tip, mm.
+        hole_seat: f, mm.
+        holes_left: how many holes lie beyond the one in use: 0 at the loosest.
+        spacing: of the holes, mm.
+
+    Example:
+        >>> reach_past_bar(110.0, 38.0, 0, 25.0), reach_past_bar(110.0, 38.0, 6, 25.0)
+        (72.0, 222.0)
+    """
+    return last_to_tip - hole_seat + holes_left * spacing

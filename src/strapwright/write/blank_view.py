@@ -62,11 +62,11 @@ def draw_blank(board: Board, belt: BeltDraft, top: float, units: Literal["mm", "
     Returns:
         Where free room begins below it, px, and its scale, px per mm.
     """
-    tiers = len(belt.figures.rows) + 1
+    tiers = len(belt.figures.end.rows) + 1
     highest = max(_FIRST_TIER + (tiers - 1) * _TIER, 56.0)  # room for the holes' leader below it
     scale, cut = scale_and_break(belt, board.width)
     half = scale * belt.figures.width / 2
-    view = View(scale, -belt.figures.turn_back, cut, top + 42.0 + highest + half)
+    view = View(scale, -belt.figures.end.turn_back, cut, top + 42.0 + highest + half)
     draw_strap(board, belt, view)
     upper, lower = view.y(belt.figures.width / 2), view.y(-belt.figures.width / 2)
     board.solids.append(Box(LEFT, upper, view.x(belt.strap.tip_end), lower))
@@ -84,7 +84,7 @@ def _dimensions(
     low_row = view.y(holes.ys[0] - holes.diameter / 2)
 
     wanted = _fastener_rows(belt, view, upper, units)
-    back = figure(got.turn_back, units)
+    back = figure(got.end.turn_back, units)
     wanted.append(Along(LEFT, fold, highest, upper, upper, (f"turn-back {back}", back), -1))
     use = figure(got.hole_in_use, units)
     wanted.append(

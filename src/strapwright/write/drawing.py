@@ -14,7 +14,7 @@ from strapwright.write.blank_view import draw_blank, figure
 from strapwright.write.dimension_lines import Along, Board, across, dimensions, number
 from strapwright.write.header import one_line
 from strapwright.write.lettering import Box, text_width, wrapped
-from strapwright.write.strap_view import LEFT, View
+from strapwright.write.strap_view import LEFT, View, draw_feature
 
 if TYPE_CHECKING:
     from typing import Literal
@@ -107,7 +107,7 @@ def _belt(board: Board, belt: BeltDraft, y: float, units: Literal["mm", "in"]) -
     got = belt.figures
     facts = (
         f"make {belt.quantity} · strap {format_length(got.width, units)} wide · leather "
-        f"{_with_unit(got.thickness, units)} · blank {_with_unit(belt.blank_length, units)} long"
+        f"{_with_unit(got.layers.strap, units)} · blank {_with_unit(belt.blank_length, units)} long"
     )
     x = _MARGIN + text_width(name[-1], _TITLE, bold=True) + 18
     if x + text_width(facts, _TEXT + 1) > _WIDTH - _MARGIN:
@@ -148,20 +148,22 @@ def _keeper(
     board.text(f"keeper, make {belt.quantity}, {keeper.join} join", LEFT, y + 17, size=_TEXT)
     half = scale * keeper.width / 2
     view = View(scale, 0.0, (0.0, 0.0), y + 58 + half)
-    upper, lower, right = view.middle - half, view.middle + half, view.x(keeper.length)
+    upper, lower, right = view.middle - half, view.middle + half, view.x(keeper.length + keeper.spare)
     board.add(f'<path class="leather cut" d="{view.path(keeper.outline, tip=False)}"/>')
     for feature in keeper.features():
-        board.add(f'<path class="score" d="{view.path(feature.contour, tip=False)}"/>')
+        draw_feature(board, feature, view)
     board.add(f'<path class="centre" d="M{number(LEFT - 8)},{number(view.middle)}H{number(right + 8)}"/>')
     board.solids.append(Box(LEFT, upper, right, lower))
-    marks = [feature.contour.bounding_box[0] for feature in keeper.features()]
+    marks = [f.contour.bounding_box[0] for f in keeper.features() if f.name == "join mark"]
     word = "lap" if keeper.join == "lap" else "join mark"
     inset = (f"{word} {figure(marks[0], units, exact=True)}",)
     wanted = [Along(LEFT, view.x(marks[0]), upper - 14, upper, upper, inset, 1)]
-    if len(marks) > 1:
+    if keeper.join == "butt":
         end = (figure(keeper.length - marks[1], units, exact=True),)
-        wanted.append(Along(view.x(marks[1]), right, upper - 14, upper, upper, end, 1))
+        wanted.append(Along(view.x(marks[1]), view.x(keeper.length), upper - 14, upper, upper, end, 1))
     length = figure(keeper.length, units)
+    if keeper.spare:
+        length += f" + {figure(keeper.spare, units)} spare"
     wanted.append(Along(LEFT, right, lower + 22, lower, lower, (length,)))
     dimensions(board, wanted)
     width = figure(keeper.width, units, exact=True)
@@ -172,19 +174,26 @@ def _keeper(
 def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
     got, keeper = belt.figures, belt.figures.keeper
     notes = ["Grain side up: mark and cut from the grain."]
-    if len(got.rows) == 1:
+    if len(got.end.rows) == 1:
         notes.append("Fastener row A meets A′ when the turn-back is folded round the bar.")
-    elif got.rows:
+    elif got.end.rows:
         notes.append("Rows A, B meet A′, B′ when the turn-back is folded round the bar.")
     if belt.posts:
-        sizes = ", ".join(
-            f"{post.row} {'none fits' if post.length is None else format_length(post.length, units)}"
-            for post in belt.posts
+        sizes = ", ".join(post.words(units) for post in belt.posts)
+        notes.append(f"Fasteners, through {_with_unit(belt.posts[0].stack, units)} of leather: {sizes}.")
+    if belt.strap.stitching:
+        first, second = belt.strap.stitching.runs[0][:2]
+        inset = format_length(belt.strap.stitching.inset, units)
+        notes.append(
+            f"Stitches {_with_unit(second - first, units)} apart, {inset} from the edge, never across."
         )
-        notes.append(f"Screw posts, through {_with_unit(belt.posts[0].stack, units)} of leather: {sizes}.")
+    if belt.lining:
+        notes.append(f"Lined from {_with_unit(belt.lining.start, units)} behind the fold line to the tip.")
+    if got.layers.fold != got.layers.strap:
+        notes.append(f"Fold and turn-back are {_with_unit(got.layers.fold, units)} thick.")
     if belt.strap.crease:
         notes.append(f"Crease line {format_length(belt.strap.crease, units)} from the edge, all round.")
-    if keeper is not None and keeper.thickness is not None and keeper.thickness != got.thickness:
+    if keeper is not None and keeper.thickness is not None and keeper.thickness != got.layers.outer:
         notes.append(f"The keeper's leather is {_with_unit(keeper.thickness, units)} thick.")
     least, most, used = (_girth(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
     notes.append(f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}.")

@@ -41,7 +41,7 @@ _LINES: Final = {
     Operation.SCORE: ("#E69F00", "5 2"),
     Operation.PUNCH: ("#CC79A7", ""),
 }
-_FILLS: Final = {PartKind.STRAP: "#E3F3EE", PartKind.KEEPER: "#FFFFFF"}
+_FILLS: Final = {PartKind.STRAP: "#E3F3EE", PartKind.LINING: "#EAF0F7", PartKind.KEEPER: "#FFFFFF"}
 _INK: Final = "#222222"
 _GREY: Final = "#666666"
 _LISTED: Final = 12

@@ -81,9 +81,10 @@ def scale_and_break(belt: BeltDraft, width: float) -> tuple[float, tuple[float, 
     """Return the scale that fills a drawing of this width, px per mm, and the break, from and to, mm."""
     strap, end = belt.strap, belt.strap.buckle_end
     room = width - LEFT - _RIGHT
-    furthest = max((*end.rows, end.slot_length / 2)) + end.fastener_diameter / 2 + _BEYOND
+    stitches = strap.stitching.centres_x if strap.stitching else ()
+    furthest = max((*end.rows, *stitches, end.slot_length / 2)) + end.fastener_diameter / 2 + _BEYOND
     tip_start = strap.tip_end - strap.tip.reach - strap.crease - 2.0
-    cut = (furthest, min(strap.holes.xs[0] - strap.holes.diameter / 2 - _BEYOND, tip_start))
+    cut = (furthest, min(strap.holes.xs[0] - strap.holes.reach / 2 - _BEYOND, tip_start))
     drawn = cut[0] + end.turn_back + strap.tip_end - cut[1]
     scale = min(_GREATEST_SCALE, (room - _BREAK) / drawn)
     whole = min(_GREATEST_SCALE, room / belt.blank_length)
@@ -98,7 +99,7 @@ def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
         board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
     _fold(board, belt, view)
     for feature in strap.features():
-        _draw_feature(board, feature, view)
+        draw_feature(board, feature, view)
     half = view.scale * belt.figures.width / 2 + 6
     if view.is_broken:
         for x in (view.x(view.cut[0] - 1e-6), view.x(view.cut[1])):
@@ -126,7 +127,8 @@ def _cross_at(board: Board, x: float, y: float) -> None:
     board.add(f'<path class="thin" d="M{number(x - 3)},{number(y)}h6M{number(x)},{number(y - 3)}v6"/>')
 
 
-def _draw_feature(board: Board, feature: Feature, view: View) -> None:
+def draw_feature(board: Board, feature: Feature, view: View) -> None:
+    """Draw one thing made in a part, cut and scored lines each in their own style."""
     kind = "score" if feature.operation is Operation.SCORE else "hole cut"
     for contour, tip in _drawn(feature.contour, view):
         board.add(f'<path class="{kind}" d="{view.path(contour, tip=tip)}"/>')

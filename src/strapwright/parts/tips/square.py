@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Self
 from strapwright.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
+from strapwright.tolerances import SHORTEST_SEGMENT
 
 if TYPE_CHECKING:
     from strapwright.parts.tips.tip import Vertices
@@ -30,10 +31,10 @@ class Square:
 
     def __post_init__(self) -> None:
         check_dimensions(self)
-        if self.corner_radius >= self.width / 2:
+        if self.corner_radius > self.width / 2:
             raise PartError(
                 f"corner_radius is {self.corner_radius:g} mm; a square tip on a {self.width:g} mm strap "
-                f"allows less than {self.width / 2:g} mm (take the round tip instead)"
+                f"allows at most {self.width / 2:g} mm (take the round tip instead)"
             )
 
     @classmethod
@@ -49,9 +50,10 @@ class Square:
     def vertices(self) -> Vertices:
         """Return two quarter turns and the straight between them."""
         r, half, quarter = self.corner_radius, self.width / 2, math.tan(math.pi / 8)
+        straight = [(0.0, half - r, quarter)] if half - r > SHORTEST_SEGMENT else []
         return [
             (-r, -half, quarter),
-            (0.0, -half + r, 0.0),
-            (0.0, half - r, quarter),
+            (0.0, -half + r, 0.0 if straight else quarter),
+            *straight,
             (-r, half, 0.0),
         ]

@@ -1,0 +1,114 @@
+"""``strapwright measure``: asks for what to measure, and adds the entry to a catalogue."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+
+    from strapwright.job.questions import Question
+
+
+@click.group("measure", epilog="Example: strapwright measure buckle --catalogue catalogue.toml")
+def command() -> None:
+    """Ask for what to measure with callipers, and add it to your catalogue."""
+
+
+@command.command("buckle", epilog="Example: strapwright measure buckle --name brass-46")
+@click.option(
+    "--catalogue",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    default="catalogue.toml",
+    show_default=True,
+    help="Your own catalogue; the buckle is appended, and all else in it stays as it is.",
+)
+@click.option("--name", default="", help="What jobs shall call it; asked for if not given.")
+def buckle(catalogue: Path, name: str) -> None:
+    """Ask for a buckle's measures, one at a time, and append it to a catalogue.
+
+    Answer with lengths such as "54 mm" or "2 1/8 in"; a bare number is millimetres. "back" returns to
+    the question before, "quit" stops and writes nothing.
+    """
+    from strapwright.errors import FileProblems
+    from strapwright.job.append import append_buckle, buckle_names
+    from strapwright.job.measure import entry_text
+    from strapwright.job.questions import check_name
+
+    taken = buckle_names(catalogue)
+    if name:
+        try:
+            name = check_name(name, taken)
+        except ValueError as error:
+            raise FileProblems((f"--name: {error}",)) from error
+    click.echo(f"Measuring a buckle for {catalogue}. Answer in mm or in; back and quit work at any question.")
+    answers = _answers(taken, name)
+    if answers.get("confirm") != "yes":
+        click.echo("stopped; nothing was written", err=True)
+        raise click.exceptions.Exit(1)
+    name = name or answers["name"]
+    append_buckle(catalogue, name, entry_text(name, answers))
+    click.echo(f'appended to {catalogue}; call it in a job with buckle = "{name}"')
+
+
+def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
+    """Ask until all is answered; what comes back lacks a yes where the person stopped."""
+    from strapwright.job.measure import answered, next_question
+
+    answers: dict[str, str] = {}
+    before: dict[str, str] = {}
+    shown = ""
+    number = 0
+    while (question := next_question(answers, taken, name=name)) is not None:
+        if shown != question.key:
+            shown = question.key
+            number = len(answers) + 1
+            _show(question, number, answers, name)
+        text = _typed(question, before.get(question.key) or question.default)
+        if text is None or text.casefold() == "quit":
+            return {}
+        if text.casefold() == "back":
+            if answers:
+                key, before[key] = answers.popitem()
+                shown = ""
+            else:
+                click.echo("this is the first question; quit stops")
+            continue
+        try:
+            answers = answered(answers, question, text or before.get(question.key, ""))
+        except ValueError as error:
+            click.echo(f"{error}")
+    return answers
+
+
+def _show(question: Question, number: int, answers: Mapping[str, str], name: str) -> None:
+    from strapwright.job.measure import summary
+    from strapwright.job.measure_drawings import DRAWINGS
+
+    if question.key == "confirm":
+        click.echo("\n" + summary(name or answers["name"], answers))
+        click.echo(question.ask)
+        return
+    click.echo(f"\n{number}. {question.ask}")
+    if question.key in DRAWINGS:
+        click.echo(DRAWINGS[question.key].rstrip("\n"))
+    if question.how:
+        click.echo(f"   {question.how}")
+
+
+def _typed(question: Question, default: str) -> str | None:
+    """Return what was typed, or None where there is nothing more to read."""
+    prompt = f"{question.key}, {question.allowed}" + (f" [{default}]" if default else "")
+    try:
+        typed = str(click.prompt(prompt, default="", show_default=False)).strip()
+    except click.Abort:
+        click.echo()
+        return None
+    if not sys.stdin.isatty():
+        click.echo()  # nobody pressed Enter on this screen
+    return typed

@@ -1,0 +1,304 @@
+"""The figures of the buckle end: fold, slot, fastener rows with their mates, turn-back."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.trade.fasteners import (
+    clear_of_frame,
+    end_margin,
+    first_row,
+    iron_pitch,
+    row_pitch,
+)
+from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length, slot_width
+
+if TYPE_CHECKING:
+    from strapwright.job.belt import Belt
+    from strapwright.job.buckle import Buckle
+    from strapwright.job.fittings import Keeper, Stitch
+    from strapwright.job.layers import Layers
+    from strapwright.job.model import House
+    from strapwright.job.working import Working
+
+HEAD_RADIUS: Final = 5.0
+"""Half the head of a usual screw post or the cap of a rivet, mm (from memory)."""
+
+TWO_ACROSS_FROM: Final = 30.0
+"""Straps this wide and wider take two fasteners across, mm (common practice)."""
+
+BARE_ROW_PITCH: Final = 20.0
+"""Least distance of two fastener rows with no keeper between, mm (common practice)."""
+
+STITCHED_RUN: Final = 12.0
+"""Least length of a run of stitches on one side of the keeper, mm (common practice)."""
+
+STITCH_MARGIN: Final = 5.0
+"""Leather beyond the last stitch of the turn-back, mm (common practice)."""
+
+
+@dataclass(frozen=True)
+class EndFigures:
+    """What was worked out for the buckle end; mm, x from the fold line towards the tip.
+
+    Args:
+        fold_radius: inner radius of the fold.
+        half_turn: strap in the half-turn round the bar.
+        slot: length and width of the prong slots; zeros for a hook buckle.
+        slot_ys: where they lie across; empty for a hook buckle.
+        rows: fastener rows in the front layer; of a stitched end, none.
+        mates: the rows in the turn-back that meet them.
+        gaps: how far the layers are held open at each row.
+        fastener_ys: fasteners across.
+        stitches: stitch holes in the front layer, run by run; empty unless stitched.
+        shift: what is added to a place in the front, its sign turned, to find its mate.
+        keeper_held: where the keeper is kept: ``"between"``, ``"row_a"``, ``"row_b"`` or ``"slides"``.
+        keeper_end: x of its far edge; of a rear loop's where that serves as keeper; 0 for none.
+        turn_back: fold line to the end of the turn-back.
+    """
+
+    fold_radius: float
+    half_turn: float
+    slot: tuple[float, float]
+    slot_ys: tuple[float, ...]
+    rows: tuple[float, ...]
+    mates: tuple[float, ...]
+    gaps: tuple[float, ...]
+    fastener_ys: tuple[float, ...]
+    stitches: tuple[tuple[float, ...], ...]
+    shift: float
+    keeper_held: str
+    keeper_end: float
+    turn_back: float
+
+
+def end_figures(
+    belt: Belt,
+    buckle: Buckle,
+    layers: Layers,
+    width: float,
+    keeper: Keeper | None,
+    house: House,
+    work: Working,
+) -> EndFigures:
+    """Work out the buckle end of one belt.
+
+    Args:
+        belt: what is asked for.
+        buckle: its buckle.
+        layers: its thicknesses.
+        width: of the strap, mm.
+        keeper: the keeper to be made, if any.
+        house: the workshop's settings.
+        work: takes the working.
+    """
+    t, k = layers.fold, house.neutral_axis
+    bar_radius, r = _radii(buckle, house)
+    turn = work.add(
+        "half-turn round the bar",
+        "B = π (r + K t)",
+        f"π ({r:.3f} + {k:g} × {t:.3f})",
+        half_turn(t, r, k),
+    )
+    slot = _slot(buckle, turn, bar_radius, r, work)
+    ys = (0.0,) if buckle.prongs < 2 else pair(buckle.prong_spacing or 0.0)
+    held = _held(belt, keeper)
+    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, work)
+    gaps = _gaps(keeper, held, layers, len(rows))
+    mates = _mates(rows, gaps, layers, r, k, turn, work)
+    stitches: tuple[tuple[float, ...], ...] = ()
+    last_mate, margin = mates[-1], end_margin(belt.fastener_holes.diameter)
+    words = "last mate + max(2.5 d, 12), up to a whole mm"
+    if belt.fastener == "stitched":
+        stitches = stitch_runs(rows, belt.stitch)
+        last_mate = mates[0] - (stitches[-1][-1] - rows[0])
+        margin, words = STITCH_MARGIN, "last stitch's mate + 5, up to a whole mm"
+    turn_back = belt.turn_back
+    if turn_back is None:
+        whole = float(math.ceil(-last_mate + margin - 1e-9))
+        turn_back = work.add("turn-back", words, f"{-last_mate:.2f} + {margin:.1f}", whole)
+    return EndFigures(
+        fold_radius=r,
+        half_turn=turn,
+        slot=slot,
+        slot_ys=ys if buckle.prongs else (),
+        rows=() if stitches else rows,
+        mates=() if stitches else mates,
+        gaps=() if stitches else gaps,
+        fastener_ys=_fastener_ys(belt, width),
+        stitches=stitches,
+        shift=mates[0] + rows[0],
+        keeper_held=held,
+        keeper_end=_keeper_end(belt, buckle, keeper, held, rows, stitches),
+        turn_back=turn_back,
+    )
+
+
+def pair(distance: float) -> tuple[float, float]:
+    """Return two places either side of the centre line."""
+    return -distance / 2, distance / 2
+
+
+def bar_height(buckle: Buckle) -> float:
+    """Thickness of the frame's bars along the strap, taken as the middle bar's, mm."""
+    return buckle.bar_section[0] if buckle.bar_section else buckle.bar_diameter or 0.0
+
+
+def stitch_runs(rows: tuple[float, ...], stitch: Stitch | None) -> tuple[tuple[float, ...], ...]:
+    """Return the stitch holes of each run along the strap, the first at each row's place.
+
+    Args:
+        rows: where the runs begin, mm.
+        stitch: the iron; None takes number 8.
+    """
+    pitch = iron_pitch(stitch.iron if stitch else 8)
+    count = math.ceil(STITCHED_RUN / pitch - 1e-9)
+    return tuple(tuple(row + n * pitch for n in range(count + 1)) for row in rows)
+
+
+def _radii(buckle: Buckle, house: House) -> tuple[float, float]:
+    """Return the bar's own radius and the inner radius of the fold; for a flat bar one serves as both."""
+    if buckle.bar_section is not None:
+        flat = flat_bar_radius(*buckle.bar_section)
+        return flat, flat
+    bar = buckle.bar_diameter or 0.0
+    return bar / 2, bend_radius(bar, house.fold_play)
+
+
+def _slot(buckle: Buckle, turn: float, bar_radius: float, r: float, work: Working) -> tuple[float, float]:
+    if not buckle.prongs:
+        return 0.0, 0.0
+    p = buckle.prong_thickness
+    length = work.add(
+        "prong slot, length",
+        "B + 2 √((b/2 + p)² − r²) + 2, up to a whole mm",
+        f"{turn:.2f} + 2 √(({bar_radius:.2f} + {p:.2f})² − {r:.2f}²) + 2",
+        float(slot_length(turn, bar_radius, r, p)),
+    )
+    return length, slot_width(buckle.prong_width)
+
+
+def _held(belt: Belt, keeper: Keeper | None) -> str:
+    if keeper is None:
+        return "none"
+    return keeper.held or ("between" if belt.fastener_holes.rows == 2 else "slides")
+
+
+def _fastener_ys(belt: Belt, width: float) -> tuple[float, ...]:
+    across = belt.fastener_holes.across or (2 if width >= TWO_ACROSS_FROM else 1)
+    return (0.0,) if across == 1 else pair(belt.fastener_holes.spacing_across or width / 2)
+
+
+def _rows(
+    belt: Belt,
+    buckle: Buckle,
+    layers: Layers,
+    keeper: Keeper | None,
+    held: str,
+    slot_end: float,
+    turn: float,
+    work: Working,
+) -> tuple[float, ...]:
+    stitched = belt.fastener == "stitched"
+    d = 0.0 if stitched else belt.fastener_holes.diameter
+    head = 0.0 if stitched else HEAD_RADIUS
+    t, bar = layers.strap, bar_height(buckle)
+    first = work.add(
+        "first stitch" if stitched else "fastener row A",
+        "slot/2 + max(1.5 t, d) + d/2, up to 0.5 mm",
+        f"{slot_end:.2f} + max(1.5 × {t:.2f}, {d:g}) + {d:g}/2",
+        first_row(slot_end, t, d),
+    )
+    if held == "row_a" and keeper is not None:
+        beside = math.ceil((slot_end + 1.5 + keeper.width / 2) * 2 - 1e-9) / 2
+        if beside > first:
+            numbers = f"{slot_end:.2f} + 1.5 + {keeper.width:g}/2"
+            first = work.add("row A with the keeper under it", "slot/2 + 1.5 + keeper/2", numbers, beside)
+    if buckle.bar == "centre":
+        rear = (buckle.rear_depth or 0.0) + bar + head
+        if rear > first:
+            numbers = f"{buckle.rear_depth:g} + {bar:g} + {head:g}"
+            first = work.add("row A clear of the rear loop", "rear depth + bar + head/2", numbers, rear)
+    elif head:
+        swung = clear_of_frame(first, turn, buckle.frame_depth, bar, head)
+        if swung > first:
+            first = work.add(
+                "row A clear of the swinging frame",
+                "B/2 + f + bar + head/2, up to 0.5 mm",
+                f"{turn / 2:.2f} + {buckle.frame_depth:g} + {bar:g} + {head:g}",
+                swung,
+            )
+    if belt.fastener_holes.rows == 1:
+        return (first,)
+    return first, first + _pitch(belt, keeper, held, d, work)
+
+
+def _pitch(belt: Belt, keeper: Keeper | None, held: str, d: float, work: Working) -> float:
+    run = 0.0
+    if belt.fastener == "stitched":  # the second run begins where the first has ended and the keeper passed
+        first_run = stitch_runs((0.0,), belt.stitch)[0]
+        run = first_run[-1]
+    if keeper is None or held == "slides":
+        return max(BARE_ROW_PITCH, 4 * d, run + (run / 4 if run else 0.0))
+    if held == "between":
+        numbers = f"{run:.1f} + {keeper.width:g} + 3 + {d:g}" if run else f"{keeper.width:g} + 3 + {d:g}"
+        return work.add("row pitch", "keeper + 3 + d", numbers, run + row_pitch(keeper.width, d))
+    # clamped under one row: the other stands clear of its edge
+    pitch = keeper.width / 2 + 1.5 + d / 2
+    numbers = f"{keeper.width:g}/2 + 1.5 + {d:g}/2"
+    return max(work.add("row pitch beside the keeper", "keeper/2 + 1.5 + d/2", numbers, pitch), 2 * d)
+
+
+def _gaps(keeper: Keeper | None, held: str, layers: Layers, rows: int) -> tuple[float, ...]:
+    """Return how far the layers are held open at each row: by the keeper where it lies under it."""
+    if keeper is None or held not in ("row_a", "row_b"):
+        return (0.0,) * rows
+    thick = layers.keeper * (2 if keeper.join == "lap" else 1)
+    return tuple(thick if held == f"row_{name}" else 0.0 for name in "ab"[:rows])
+
+
+def _mates(
+    rows: tuple[float, ...],
+    gaps: tuple[float, ...],
+    layers: Layers,
+    r: float,
+    k: float,
+    turn: float,
+    work: Working,
+) -> tuple[float, ...]:
+    """Return the rows' mates: later rows at the same gap take the first row's shift."""
+    found: list[float] = []
+    a = r + k * layers.fold
+    for name, row, gap in zip("AB", rows, gaps, strict=False):
+        if found and gap == gaps[0]:
+            found.append(found[0] - (row - rows[0]))
+            continue
+        place = mate(row, layers.fold, r, k, gap, clamped=layers.clamped)
+        work.add(
+            f"mate of row {name} in the turn-back",
+            "B/2 − [a (3π/2 − ψ) + √(L² + z² − a²)], a = r + K t",
+            f"a = {a:.3f}, L = {row - turn / 2:.2f}, z = {a - layers.clamped - gap:.3f}",
+            place,
+        )
+        found.append(place)
+    return tuple(found)
+
+
+def _keeper_end(
+    belt: Belt,
+    buckle: Buckle,
+    keeper: Keeper | None,
+    held: str,
+    rows: tuple[float, ...],
+    stitches: tuple[tuple[float, ...], ...],
+) -> float:
+    if keeper is None:
+        return (buckle.rear_depth or 0.0) + bar_height(buckle) if buckle.bar == "centre" else 0.0
+    if held in ("row_a", "row_b"):
+        row = rows[-1] if held == "row_b" else rows[0]
+        return row + keeper.width / 2
+    # Between: behind row A or the first run of stitches. Sliding: pushed up against it.
+    begin = stitches[0][-1] if stitches else rows[0] + belt.fastener_holes.diameter / 2
+    return begin + 1.5 + keeper.width

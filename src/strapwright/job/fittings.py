@@ -1,0 +1,199 @@
+"""What a belt carries besides its leather: holes, fasteners, keeper, stitching, lining, crease."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from strapwright.files.fields import Count, Measure, NotTrue, mistake
+from strapwright.files.validate import Strict
+from strapwright.trade.leather import Tannage
+from strapwright.units import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import PydanticCustomError
+
+    from strapwright.files.wording import Loc
+
+_SPACING = Measure(least=8.0, most=80.0)
+
+
+def _spacing(value: object) -> float | None:
+    """Return the spacing in mm, or None for one strap width."""
+    return None if value is None or value == "strap_width" else _SPACING.read(value)
+
+
+class Holes(Strict):
+    """The adjusting holes."""
+
+    count: Annotated[
+        Count,
+        Field(ge=1, le=15, description="1 to 15, default 7; an odd count has a hole in the middle."),
+    ] = 7
+    spacing: Annotated[
+        float | None,
+        BeforeValidator(_spacing, json_schema_input_type=float | str),
+        Field(
+            description="From hole to hole, 8 to 80 mm, default 25 mm; nearer ones tear out. strap_width "
+            "takes the strap's own width, as saddlers do.",
+            examples=["25 mm", "1 in", "strap_width"],
+        ),
+    ] = 25.0
+    shape: Annotated[
+        Literal["round", "oval"],
+        Field(description="round (default) or oval, its long way along the strap."),
+    ] = "round"
+    length: Annotated[
+        float | None,
+        Measure(least=2.0, most=30.0),
+        Field(description="With shape = oval: overall length, 2 to 30 mm; default 1.5 diameters."),
+    ] = None
+    diameter: Annotated[
+        float | None,
+        Measure(least=1.5, most=16.0),
+        Field(description="1.5 to 16 mm; default from the prong's width and a clearance."),
+    ] = None
+    last_to_tip: Annotated[
+        float | None,
+        Measure(least=30.0, most=400.0),
+        Field(
+            description="Centre of the hole nearest the tip to the end of the tip, 30 to 400 mm; default "
+            "2.5 strap widths, within 90 to 115 mm.",
+        ),
+    ] = None
+
+
+class FastenerHoles(Strict):
+    """The holes that hold the turn-back: each row in the front layer has its mate in the turn-back."""
+
+    rows: Annotated[
+        Literal[1, 2],
+        NotTrue,
+        Field(description="Rows along the strap, default 2: one on either side of the keeper."),
+    ] = 2
+    across: Annotated[
+        Literal[1, 2] | None,
+        NotTrue,
+        Field(description="Holes in a row, across the strap; default by its width."),
+    ] = None
+    diameter: Annotated[
+        float,
+        Measure(least=1.0, most=16.0),
+        Field(description="1 to 16 mm, default 5 mm: what a usual screw post's barrel passes."),
+    ] = 5.0
+    spacing_across: Annotated[
+        float | None,
+        Measure(least=5.0, most=120.0),
+        Field(description="Between the holes of a row, 5 to 120 mm; default by the strap's width."),
+    ] = None
+    stacks: Annotated[
+        tuple[Annotated[float, Measure(least=1.0, most=40.0)], ...],
+        Field(
+            max_length=2,
+            description="Leather under the heads as measured, row A then row B, 1 to 40 mm each; default "
+            "computed from the thicknesses.",
+            examples=[["7 mm", "7.2 mm"]],
+        ),
+    ] = ()
+
+
+class Keeper(Strict):
+    """The leather loop that holds the free end; held between the layers of the turn-back."""
+
+    width: Annotated[
+        float,
+        Measure(least=5.0, most=80.0),
+        Field(description="Along the belt, 5 to 80 mm, default 20 mm: about half a strap's width."),
+    ] = 20.0
+    join: Annotated[
+        Literal["butt", "lap"],
+        Field(description="How its ends meet: butt (default) or lap."),
+    ] = "butt"
+    lap: Annotated[
+        float,
+        Measure(least=5.0, most=60.0),
+        Field(description="With join = lap: how far they lap, 5 to 60 mm, default 15 mm."),
+    ] = 15.0
+    thickness: Annotated[
+        float | None,
+        Measure("thickness", least=0.5, most=12.0),
+        Field(description="Of its own leather, 0.5 to 12 mm; default the strap's."),
+    ] = None
+    held: Annotated[
+        Literal["between", "row_a", "row_b", "slides"] | None,
+        Field(
+            description="How it is kept in place: between the layers, in the space between two rows "
+            "(default); at row_a or row_b, its ends clamped under those fasteners; or slides, loose "
+            "round all layers (default with one row).",
+        ),
+    ] = None
+    guides: Annotated[
+        Literal["stitch", "staple", "none"],
+        Field(description="Holes to join its ends by: stitch (default), staple, or none."),
+    ] = "stitch"
+    cut_long: Annotated[
+        float,
+        Measure(least=0.0, most=60.0),
+        Field(
+            description="Spare left on its length, 0 to 60 mm, default 0, the computed length scored on it, "
+            "to be cut when the belt is there to try it on.",
+        ),
+    ] = 0.0
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: a lap given for ends that do not lap."""
+        # The default may stand there: a job that is written out again states every value.
+        if table.get("lap", 15.0) != 15.0 and table.get("join", "butt") == "butt":
+            yield ("lap",), mistake('found with join = "butt", expected only with join = "lap"')
+
+
+def keeper_or_none(value: object) -> object:
+    """Return None for the word ``"none"``, and a table as it stands."""
+    if value == "none":
+        return None
+    if isinstance(value, str):
+        raise mistake(f'found {quoted(value)}, expected a table such as {{ width = "20 mm" }}, or "none"')
+    return value
+
+
+class Stitch(Strict):
+    """How a stitched turn-back is sewn: along the strap, never across it."""
+
+    iron: Annotated[
+        Count,
+        Field(
+            ge=4,
+            le=16,
+            description="Number of the pricking iron, 4 to 16, default 8: holes 27.07 / n mm apart.",
+        ),
+    ] = 8
+    inset: Annotated[
+        float,
+        Measure(least=1.5, most=15.0),
+        Field(description="Of the stitch line from the edge, 1.5 to 15 mm, default 4 mm."),
+    ] = 4.0
+
+
+class Lining(Strict):
+    """A second layer on the flesh side, from behind the fold to the tip."""
+
+    thickness: Annotated[
+        float,
+        Measure("thickness", least=0.4, most=8.0),
+        Field(description="Of the lining, 0.4 to 8 mm."),
+    ]
+    tannage: Annotated[Tannage | None, Field(description="Of the lining; default the strap's.")] = None
+
+
+class Crease(Strict):
+    """A line creased parallel to the strap's edge."""
+
+    distance: Annotated[
+        float,
+        Measure(least=1.0, most=20.0),
+        Field(description="From the edge, 1 to 20 mm; 3 mm is usual."),
+    ]

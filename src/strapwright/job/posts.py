@@ -1,0 +1,161 @@
+"""Which screw post, rivet or snap each fastener row takes, and what to know of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.findings import Finding, Severity
+from strapwright.trade.fasteners import draw, post_length, washer_for
+from strapwright.units import format_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from typing import Literal
+
+    from strapwright.job.belt import Belt
+    from strapwright.job.catalogue import Catalogue
+    from strapwright.job.figures import Figures
+
+LEAST_DRAW: Final = 0.02
+"""A post that draws the stack together by less works loose (common practice)."""
+
+MOST_DRAW: Final = 0.15
+"""A post that draws it together by more will not close, or cuts into the leather (common practice)."""
+
+WASHER_DRAW: Final = 0.05
+"""What a post with a washer is reckoned to draw: well between the two limits."""
+
+
+@dataclass(frozen=True)
+class Post:
+    """The fastener of one row.
+
+    Args:
+        row: "A" nearest the buckle, then "B".
+        stack: uncompressed leather under the heads, mm.
+        length: barrel of the post to take, mm; 0 for rivets and snaps, None where nothing fits.
+        name: of the catalogue's entry; empty where nothing fits.
+    """
+
+    row: str
+    stack: float
+    length: float | None
+    name: str
+
+    def words(self, units: Literal["mm", "in"] = "mm") -> str:
+        """Return row and fastener in words.
+
+        Example:
+            >>> Post("A", 7.2, 6.35, "quarter-inch").words()
+            'A 6.35 mm'
+            >>> Post("B", 7.2, None, "").words()
+            'B none fits'
+        """
+        if self.length is None:
+            return f"{self.row} none fits"
+        return f"{self.row} {format_length(self.length, units) if self.length else self.name}"
+
+
+def posts_of(belt: Belt, got: Figures, catalogue: Catalogue) -> tuple[Post, ...]:
+    """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
+
+    Args:
+        belt: what was asked for; a measured stack overrides the computed one.
+        got: what was worked out.
+        catalogue: what there is to choose from.
+    """
+    measured = belt.fastener_holes.stacks
+    found = []
+    for index, gap in enumerate(got.end.gaps):
+        stack = measured[index] if index < len(measured) else got.layers.stack + gap
+        found.append(_post("AB"[index], stack, belt.fastener, catalogue))
+    return tuple(found)
+
+
+def _post(row: str, stack: float, fastener: str, catalogue: Catalogue) -> Post:
+    if fastener == "screw_post":
+        lengths = {post.length: name for name, post in catalogue.screw_posts.items()}
+        length = post_length(stack, sorted(lengths))
+        return Post(row, stack, length, "" if length is None else lengths[length])
+    sets = catalogue.rivets if fastener == "rivet" else catalogue.snaps
+    for name, entry in sets.items():
+        if entry.holds(stack):
+            return Post(row, stack, 0.0, name)
+    return Post(row, stack, None, "")
+
+
+def post_findings(belt: Belt, posts: Sequence[Post], catalogue: Catalogue) -> Iterator[Finding]:
+    """Yield what a maker should know of the fasteners.
+
+    Args:
+        belt: what was asked for.
+        posts: what was chosen.
+        catalogue: what there was to choose from.
+    """
+    lengths = sorted(post.length for post in catalogue.screw_posts.values())
+    for post in posts:
+        if post.length is None:
+            yield _none_fits(belt, post, lengths)
+        elif post.length:
+            yield from _draw(belt, post, lengths)
+    if len({post.name for post in posts if post.length is not None}) > 1:
+        told = ", ".join(f"row {post.row} {post.name}" for post in posts)
+        yield Finding(
+            "posts-differ",
+            Severity.NOTE,
+            f"The rows take different fasteners: {told}.",
+            "Order and set them row by row.",
+            belt.id,
+        )
+
+
+def _none_fits(belt: Belt, post: Post, lengths: Sequence[float]) -> Finding:
+    kind = belt.fastener.replace("_", " ")
+    if belt.fastener == "screw_post" and lengths:
+        washer = washer_for(post.stack, lengths[0], WASHER_DRAW)
+        what = f"{post.stack:.1f} mm, less than the shortest {kind} in the catalogue, {lengths[0]:g} mm"
+        do = f"Put a leather washer of {washer:.1f} mm under that post, take rivets, or add a shorter post."
+    else:
+        what = f"{post.stack:.1f} mm, and no {kind} in the catalogue holds that"
+        do = f"Add one that does to your catalogue, or choose another fastener than {kind}."
+    return Finding(
+        "no-post",
+        Severity.STOP,
+        f"The stack at row {post.row} is {what}.",
+        do,
+        belt.id,
+        {"stack_mm": post.stack},
+    )
+
+
+def _draw(belt: Belt, post: Post, lengths: Sequence[float]) -> Iterator[Finding]:
+    assert post.length is not None
+    share = draw(post.stack, post.length)
+    numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
+    told = (
+        f"The {post.length:g} mm post at row {post.row} draws {post.stack:.2f} mm of leather by {share:.0%}"
+    )
+    if share < LEAST_DRAW:
+        yield Finding(
+            "post-loose",
+            Severity.CAUTION,
+            f"{told}, less than {LEAST_DRAW:.0%}: it will work loose.",
+            "Secure the thread, or put a thin leather washer under the head.",
+            belt.id,
+            numbers,
+        )
+    elif share > MOST_DRAW:
+        longer = next((length for length in lengths if length > post.stack), None)
+        washer = ""
+        if longer is not None:
+            thick = washer_for(post.stack, longer, WASHER_DRAW)
+            washer = f", or take the {longer:g} mm post with a washer of {thick:.1f} mm"
+        yield Finding(
+            "post-short",
+            Severity.CAUTION,
+            f"{told}, more than {MOST_DRAW:.0%}: it may not close.",
+            f"Skive the turn-back thinner{washer}.",
+            belt.id,
+            numbers,
+        )

@@ -1,0 +1,84 @@
+"""Whom a belt shall fit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+from pydantic import Field
+
+from strapwright.files.fields import Count, Measure, Number, mistake
+from strapwright.files.validate import Strict, one_of
+from strapwright.job.leather import LEATHER_THICKNESS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import PydanticCustomError
+
+    from strapwright.files.wording import Loc
+
+
+class OldBelt(Strict):
+    """The belt that ``worn_to_hole`` was measured on, where it differs from the new one."""
+
+    thickness: Annotated[
+        float | None,
+        LEATHER_THICKNESS,
+        Field(description="Its leather, 0.8 to 12 mm; default the new belt's."),
+    ] = None
+    bar_diameter: Annotated[
+        float | None,
+        Measure(least=1.0, most=25.0),
+        Field(description="Its buckle's bar, 1 to 25 mm; default the new buckle's."),
+    ] = None
+    frame_depth: Annotated[
+        float | None,
+        Measure(least=3.0, most=150.0),
+        Field(description="Its buckle's frame depth, 3 to 150 mm; default the new buckle's."),
+    ] = None
+
+
+class Size(Strict):
+    """Whom the belt shall fit: exactly one way of saying so."""
+
+    worn_to_hole: Annotated[
+        float | None,
+        Measure(least=200.0, most=3000.0),
+        Field(
+            description="Measured on a belt that fits, from the outer end of the fold to the edge of the "
+            "hole in use where the prong has worn it, 200 to 3000 mm.",
+        ),
+    ] = None
+    girth: Annotated[
+        float | None,
+        Measure(least=200.0, most=3000.0),
+        Field(description="Taped snug where the belt is worn, over the clothes, 200 to 3000 mm."),
+    ] = None
+    trousers: Annotated[
+        Number | None,
+        Field(
+            ge=20,
+            le=70,
+            description="Trouser size in inches, 20 to 70: a rule of thumb only; taping is surer.",
+        ),
+    ] = None
+    old: Annotated[
+        OldBelt | None,
+        Field(description="With worn_to_hole: the old belt's own measures, where they differ."),
+    ] = None
+    hole_in_use: Annotated[
+        Count | None,
+        Field(
+            ge=1,
+            le=15,
+            description="Which adjusting hole shall fit, 1 = nearest the buckle; default the middle one.",
+        ),
+    ] = None
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: not exactly one way of sizing; an old belt without a measure taken on it."""
+        if wrong := one_of(table, "worn_to_hole", "girth", "trousers"):
+            yield (), mistake(wrong)
+        if "old" in table and "worn_to_hole" not in table:
+            yield ("old",), mistake("found without worn_to_hole, expected only with it")

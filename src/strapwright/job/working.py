@@ -1,0 +1,39 @@
+"""The working of a figure, line by line, as a maker would check it with rule and pencil."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of working.
+
+    Args:
+        label: what is worked out.
+        formula: in symbols.
+        numbers: the same with the numbers put in.
+        value: mm.
+    """
+
+    label: str
+    formula: str
+    numbers: str
+    value: float
+
+
+@dataclass
+class Working:
+    """Steps in the order they were worked."""
+
+    steps: list[Step] = field(default_factory=list)
+
+    def add(self, label: str, formula: str, numbers: str, value: float) -> float:
+        """Note one step and hand its value on.
+
+        Example:
+            >>> Working().add("strap width", "W = opening − clearance", "54 − 2", 52.0)
+            52.0
+        """
+        self.steps.append(Step(label, formula, numbers, value))
+        return value
