@@ -42,18 +42,40 @@ def cold_cut(folder: str) -> None:
     )
 
 
+def write_orders(folder: str, count: int) -> Path:
+    """Write a CSV file of different belts and return its path."""
+    path = Path(folder) / "orders.csv"
+    lines = ["id,size.girth,buckle,tip,leather.thickness,leather.tannage"]
+    tips = ("english_point", "round", "spear", "square", "bridle_point")
+    lines += [f"belt {n},{700 + n / 2} mm,crew-46,{tips[n % 5]},3.6 mm,vegetable" for n in range(count)]
+    path.write_text("\n".join(lines), "utf-8")
+    return path
+
+
 def thousand_belts() -> float:
     """Return the seconds to draft a thousand different belts in process."""
     from strapwright.api import draft, read_job
 
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "orders.csv"
-        lines = ["id,size.girth,buckle,tip,leather.thickness,leather.tannage"]
-        tips = ("english_point", "round", "spear", "square", "bridle_point")
-        lines += [f"belt {n},{700 + n / 2} mm,crew-46,{tips[n % 5]},3.6 mm,vegetable" for n in range(1000)]
-        path.write_text("\n".join(lines), "utf-8")
-        job = read_job(path, EXAMPLES / "catalogue.toml")
+        job = read_job(write_orders(folder, 1000), EXAMPLES / "catalogue.toml")
         return best_of(3, lambda: draft(job))
+
+
+def one_belt() -> float:
+    """Return the milliseconds to draft one belt in process, the first of all left out."""
+    from strapwright.api import draft, read_job
+
+    job = read_job(EXAMPLES / "one-belt.toml")
+    draft(job)
+    return best_of(20, lambda: draft(job)) * 1e3
+
+
+def cold_orders() -> float:
+    """Return the seconds to draft a CSV file of 500 belts in a process of its own."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = write_orders(folder, 500)
+        catalogue = str(EXAMPLES / "catalogue.toml")
+        return best_of(5, lambda: run("draft", str(path), "--catalogue", catalogue, "--json"))
 
 
 def deviations() -> tuple[float, float]:
@@ -111,6 +133,8 @@ def main() -> None:
                 "2.5 s",
                 f"{best_of(3, lambda: cold_cut(folder)):.3f} s",
             ),
+            ("`draft` of a CSV of 500 belts, cold", "1.5 s", f"{cold_orders():.3f} s"),
+            ("drafting one belt in process", "5 ms", f"{one_belt():.2f} ms"),
             ("drafting 1,000 belts in process", "2 s", f"{thousand_belts():.3f} s"),
             ("one strap outline offset", "", f"{offset_time():.2f} ms"),
             ("greatest read-back deviation, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.errors import NestError, PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.job.draft import Draft, draft
-from strapwright.job.model import Job, read_job
+from strapwright.job.ends import only_ends
+from strapwright.job.model import Job, is_batch, read_job
+from strapwright.job.orders import Orders, read_orders
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -24,20 +26,28 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Cut",
+    "Orders",
+    "check_folder",
     "clearance_for",
     "cut",
     "draft",
+    "is_batch",
     "nest",
+    "only_ends",
     "plan",
     "read_hide",
     "read_hides",
     "read_job",
     "read_layout",
     "read_machine",
+    "read_orders",
     "schema",
     "write",
     "write_files",
 ]
+
+LAYOUT_FILES: Final = ("layout.json", "layout.svg")
+"""What a layout is written to."""
 
 
 @dataclass(frozen=True)
@@ -116,10 +126,15 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
 
     try:
         data = json.loads(read_text(path, limit_mb=50))
-    except ValueError as error:
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno}, column {error.colno}"
+        raise FileProblems(
+            (f"{path}: {where}: not JSON, so not a layout file; nest the job again",)
+        ) from error
+    except (ValueError, RecursionError) as error:
         if isinstance(error, FileProblems):
             raise
-        raise FileProblems((f"{path}: not a layout file: {error}",)) from error
+        raise FileProblems((f"{path}: not a layout file: {error}; nest the job again",)) from error
     return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
 
 
@@ -202,11 +217,14 @@ def cut(
     kerf: float | None = None,
     accept_fume_risk: bool = False,
     partial: bool = False,
+    ends_only: bool = False,
+    drafted: Draft | None = None,
     time_limit: float = 10.0,
     steps: int | None = None,
     seed: int = 0,
     units: Literal["mm", "in"] = "mm",
     progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
 ) -> Cut:
     """Take a job all the way to proven cut files in memory.
 
@@ -219,11 +237,14 @@ def cut(
         kerf: width of the cut given by hand, mm; None takes the measured one.
         accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
         partial: make files of what is placed even if something found no place.
+        ends_only: cut just the two ends of every strap, to try the buckle in scrap.
+        drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
         steps: layouts the nest may try.
         seed: of the nest's random choices.
         units: what the cut sheet tells lengths in.
         progress: called while nesting.
+        stage: called with what is done after that, in words.
 
     Raises:
         PartError: belts that make no sound part.
@@ -233,11 +254,15 @@ def cut(
         ProofError: a file does not read back as planned.
     """
     from strapwright.machine.plan import check_parts
+    from strapwright.write.cut_files import check_formats
 
-    drafted = draft(job)
+    drafted = drafted or draft(job)
+    if ends_only:
+        drafted = only_ends(drafted)
     stops = [finding for finding in drafted.findings if finding.severity is Severity.STOP]
     if stops:
         raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
+    check_formats(formats, machine)
     widest = check_parts(drafted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
     if layout is None:
         clearance = clearance_for(job, widest)
@@ -251,6 +276,8 @@ def cut(
         raise NestError("\n".join(f"{left.part.id}: {left.reason}" for left in laid.unplaced))
     if laid.unplaced and not partial:
         return Cut(drafted, laid, None, None, findings)
+    if stage is not None:
+        stage("planning the cuts, writing the files and reading them back")
     planned = plan(laid, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job.name)
     files = write(planned, formats or machine.formats, job.name, units=units)
     return Cut(drafted, laid, planned, files, (*findings, *planned.findings))
@@ -264,8 +291,8 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
         Finding(
             "gap-grown",
             Severity.NOTE,
-            f"The gap between parts was raised from {job.layout.gap:g} to {between:g} mm: the cut itself is "
-            "that wide.",
+            f"The gap between parts was raised from {job.layout.gap:.3g} to {between:.3g} mm: "
+            "the cut itself is that wide.",
             "Nothing to do; write a larger layout.gap into the job if you want more.",
             numbers={"gap_mm": between},
         ),
@@ -301,21 +328,54 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str]:
     from strapwright.write.picture import picture_svg
 
     data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
-    picture = picture_svg(layout, title=drafted.name, caution=" ".join(cautions("bench")[:1]))
-    return {
-        "layout.json": json.dumps(data, indent=1, ensure_ascii=False) + "\n",
-        "layout.svg": picture,
-    }
+    picture = picture_svg(layout, title=drafted.name, cautions=cautions("bench"))
+    as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+    return dict(zip(LAYOUT_FILES, (as_text, picture), strict=True))
 
 
-def write_files(folder: Path, texts: Mapping[str, str], *, force: bool = False) -> list[Path]:
+def write_files(
+    folder: Path, texts: Mapping[str, str], *, force: bool = False, remedy: str = ""
+) -> list[Path]:
     """Write files into a folder, all or none; see :func:`strapwright.files.whole.write_whole`.
+
+    Args:
+        folder: made where it is not there yet.
+        texts: content by file name.
+        force: overwrite what stands there, whoever wrote it.
+        remedy: what to do about a file in the way, for the message; empty names ``--force``.
 
     Raises:
         OutputError: something there is not strapwright's to overwrite, or the disk refuses.
     """
-    from strapwright.files.whole import write_whole
+    from strapwright.files.whole import OVERWRITE, write_whole
 
     files = {folder / name: text for name, text in texts.items()}
-    write_whole(files, force=force)
+    write_whole(files, force=force, remedy=remedy or OVERWRITE)
     return list(files)
+
+
+def check_folder(folder: Path, names: Sequence[str], *, force: bool = False) -> None:
+    """Refuse early a folder or files that :func:`write_files` would refuse in the end.
+
+    Raises:
+        OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
+    """
+    from strapwright.files.whole import check_writable
+
+    check_writable([folder / name for name in names], force=force)
+
+
+def left_from_earlier(folder: Path, files: CutFiles) -> list[Path]:
+    """Return cut files of the same job that an earlier cut left in a folder: of another format or hide."""
+    from strapwright.files.whole import is_ours
+    from strapwright.write.format import FORMATS
+
+    suffixes = {form.suffix for form in FORMATS.values()}
+    return [
+        path
+        for path in sorted(folder.iterdir())
+        if path.suffix in suffixes
+        and path.name not in (*files.texts, *LAYOUT_FILES)
+        and (path.stem == files.stem or path.stem.startswith(f"{files.stem}-"))
+        and is_ours(path)
+    ]

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+from xml.sax.saxutils import escape
 
 import pytest
 from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
+
+from strapwright.trade.safety import cautions
 
 QUICK = ("--steps", "2", "--seed", "1")
 
@@ -83,6 +86,7 @@ def test_what_finds_no_place_is_listed_and_nothing_is_written_without_partial(tm
     assert not (tmp_path / "out").exists()
     partial = run(*arguments, "--partial", status=1)
     assert "not placed: tomasz/strap: " in partial.output
+    assert partial.output.splitlines()[-1].startswith("not placed: ")  # where it is seen
     assert list((tmp_path / "out").glob("*.dxf"))
 
 
@@ -152,10 +156,78 @@ def test_every_bench_facing_output_carries_cautions(tmp_path):
     assert "Never leave a running laser unattended" in said
     for name in ("Halvard's-work-belt.dxf", "Halvard's-work-belt.svg", "Halvard's-work-belt-sheet.txt"):
         assert "Never leave a running laser unattended" in (tmp_path / name).read_text("utf-8")
-    assert "Cut away from the hand" in (tmp_path / "layout.svg").read_text("utf-8")
+    picture = (tmp_path / "layout.svg").read_text("utf-8")
+    for caution in cautions("bench"):
+        assert escape(caution, {"'": "&#x27;"}) in picture or escape(caution) in picture
 
 
 def test_an_unknown_format_is_refused_with_the_list(tmp_path):
     assert (
         'format "dwg" is not known; expected one of' in cut(ONE, tmp_path, "--format", "dwg", status=1).output
     )
+
+
+@pytest.mark.parametrize(
+    ("more", "message"),
+    [
+        (("--format", "dwg"), 'format "dwg" is not known'),
+        (("--machine", str(EXAMPLES / "bench-laser.toml")), "mm long; the bed of 'bench laser'"),
+        (("--out", ONE), "one-belt.toml: found a file, expected a folder or a new name"),
+        (("--out", f"{ONE}/deeper"), "found a file, expected a folder or a new name"),
+    ],
+)
+def test_what_will_be_refused_is_refused_before_the_nest_begins(tmp_path, more, message):
+    result = cut(ONE, tmp_path / "out", *more, status=1)
+    assert message in result.output
+    assert "laying the parts" not in result.output
+
+
+def test_a_layout_edited_by_hand_is_refused_before_a_new_one_is_sought(tmp_path):
+    cut(ONE, tmp_path)
+    with (tmp_path / "layout.svg").open("a") as picture:
+        picture.write("<!-- a note -->")
+    for again in (
+        cut(ONE, tmp_path, status=1),
+        run("nest", ONE, "--hide", SIDE, *QUICK, "--out", tmp_path, status=1),
+    ):
+        assert "layout.svg: was edited since strapwright wrote it; --force overwrites it" in again.output
+        assert "laying the parts" not in again.output
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("{", "line 1, column 2: not JSON, so not a layout file; nest the job again"),
+        ("[" * 100_000, "not a layout file: "),
+        ("[1, 2]", "found a list, expected a table"),
+    ],
+)
+def test_what_is_no_layout_file_is_refused_in_one_line(tmp_path, text, message):
+    layout = tmp_path / "layout.json"
+    layout.write_text(text)
+    result = cut(ONE, tmp_path / "out", "--layout", layout, status=1)
+    assert result.output.startswith(f"error: {layout}: {message}")
+    assert len(result.output.splitlines()) == 1
+
+
+@pytest.mark.parametrize("name", ["layout", "Layout"])
+def test_a_job_named_as_the_layouts_files_loses_none_of_its_own(tmp_path, name):
+    job = tmp_path / "job.toml"
+    job.write_text(f'[job]\nname = "{name}"\n' + job_of(tmp_path, "vegetable").read_text())
+    cut(job, tmp_path / "out")
+    assert {path.name.casefold() for path in (tmp_path / "out").iterdir()} == {
+        *("layout.json", "layout.svg"),
+        *("layout-cut.dxf", "layout-cut.svg", "layout-cut-sheet.txt"),
+    }
+    assert "<g id=" in (tmp_path / "out" / f"{name}-cut.svg").read_text("utf-8")
+
+
+def test_cut_files_an_earlier_cut_left_beside_the_new_ones_are_pointed_out(tmp_path):
+    cut(ONE, tmp_path)
+    (tmp_path / "Halvard's-work-belt-drawn-by-hand.svg").write_text("<svg/>")
+    assert "earlier cut" not in cut(ONE, tmp_path).output
+    again = cut(ONE, tmp_path, "--format", "svg", "--json")
+    old = tmp_path / "Halvard's-work-belt.dxf"
+    assert f"caution: {old} is from an earlier cut" in again.stderr
+    assert again.stderr.count("earlier cut") == 1
+    assert json.loads(again.stdout)["version"] == 1

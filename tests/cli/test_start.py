@@ -25,5 +25,7 @@ def test_a_folder_with_a_job_of_ones_own_is_left_alone(tmp_path):
     (tmp_path / "job.toml").write_text("# mine\n")
     result = run("start", tmp_path, status=1)
     assert "job.toml: is there already and strapwright did not write it" in result.output
+    assert "choose another folder" in result.output
+    assert "--force" not in result.output  # which this command does not have
     assert [path.name for path in tmp_path.iterdir()] == ["job.toml"]
     assert (tmp_path / "job.toml").read_text() == "# mine\n"

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.geometry.shapes_sampled import NAMED, stars
 
@@ -22,6 +22,22 @@ def along(polygon):
     return np.vstack([polygon + t * (after - polygon) for t in (0.0, 0.25, 0.5, 0.75)])
 
 
+def spiked():
+    """A contour whose spike between two arcs is narrower than a coarse tolerance."""
+    return Contour(
+        [
+            (21.5361128, 23.57258599, -0.57814924),
+            (25.8871573, 33.94617777, 0.38768758),
+            (10.31504918, 18.35782475, 0.0),
+            (-35.78977362, 31.91000087, 0.0),
+            (-34.71407818, 16.73083648, 0.0),
+            (21.81887924, -22.27119042, 0.0),
+            (17.54725772, -14.84635388, -0.5044469),
+        ]
+    )
+
+
+@example(contour=spiked(), exponent=0.0)
 @given(contour=stars(), exponent=st.floats(-4, 0))
 @settings(max_examples=80, deadline=None)
 def test_every_side_keeps_within_the_tolerance_and_on_its_side(contour, exponent):

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from strapwright.errors import FileProblems
-from strapwright.job.batch import columns_of
+from strapwright.job.batch import columns_of, read_batch, sorted_text
 from strapwright.job.belt import Belt
 from strapwright.job.model import read_job
 from strapwright.trade.leather import Tannage
@@ -98,9 +98,9 @@ def test_one_belt_a_line_with_comma_or_semicolon(
             f"{HEAD},zzz\n{LINE},1\n",
             [
                 (
-                    "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, buckle, "
+                    "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, sizes, buckle, "
                     "buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, keeper, keeper.*, "
-                    "fold_thickness, tip_thickness, stitch.*, lining.*, use, crease.*, "
+                    "fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, crease.*, marks.*, "
                     "corner_radius, turn_back, leather.*, price"
                 )
             ],
@@ -110,7 +110,7 @@ def test_one_belt_a_line_with_comma_or_semicolon(
         (
             f"{HEAD}\nines,,single-40,9 oz,\n",
             [
-                'line 2: size: missing, expected a table such as { girth = "38 in" }',
+                'line 2: size: missing, expected a table such as { girth = "38 in" }, or sizes = "30-46/2"',
                 "line 2: leather.tannage: missing, expected here or in a [leather] table for all belts",
             ],
         ),
@@ -196,13 +196,59 @@ def test_a_cell_longer_than_the_reader_takes_is_one_line(tmp_path: Path) -> None
     assert line.startswith("line 2: not valid CSV: field larger than field limit")
 
 
+def test_a_quotation_mark_left_open_takes_no_other_line_with_it(tmp_path: Path) -> None:
+    assert problems_of(tmp_path, f'{HEAD}\n"{LINE}\nola,x,single-40,9 oz,vegetable\n"a" b\n') == [
+        "line 2: not valid CSV: ',' expected after '\"'",
+        'line 3: size.girth: found "x", expected a length such as "54 mm" or "2 1/8 in"',
+        "line 4: not valid CSV: ',' expected after '\"'",
+    ]
+
+
+def test_after_a_hundred_broken_lines_the_rest_is_not_read(tmp_path: Path) -> None:
+    lines = problems_of(tmp_path, f"{HEAD}\n{LINE}\n" + '"a" b\n' * 150)
+    assert len(lines) == 100
+    assert lines[0] == "line 3: not valid CSV: ',' expected after '\"'"
+    assert lines[-1] == "line 102: not valid CSV: ',' expected after '\"'; the lines below are not read"
+
+
+def test_broken_column_names_are_all_that_is_told(tmp_path: Path) -> None:
+    assert problems_of(tmp_path, f'"id" x,size\n{LINE}\n') == [
+        "line 1: not valid CSV: ',' expected after '\"'"
+    ]
+
+
+def test_rows_are_sorted_as_they_stand() -> None:
+    text = '\n"id"\n\n"a\nb"\n"c\nd\n"e" f\ng'
+    batch = read_batch(text, {"id": "text"})
+    assert (batch.head, batch.spans) == (2, ((4, 5), (6, 6), (7, 7), (8, 8), (9, 9)))
+    assert [line for line, said in batch.problems if "CSV" in said] == [6, 8]
+    assert sorted_text(text, batch, {6, 8}) == ('\n"id"\n"a\nb"\nd\ng', '\n"id"\n"c\n"e" f\n')
+
+
 def test_every_key_of_a_belt_has_its_column() -> None:
     columns = columns_of(Belt)
     assert columns["id"] == columns["name"] == columns["buckle"] == columns["tip"] == "text"
     assert columns["quantity"] == columns["holes.spacing"] == columns["size.old.thickness"] == "value"
     assert columns["buckle.bar_section"] == "pair"
+    assert columns["sizes"] == "text"
     assert "size" not in columns
     assert "holes" not in columns
+
+
+@pytest.mark.parametrize("delimiter", [",", ";"])
+def test_a_run_of_sizes_has_its_column(tmp_path: Path, delimiter: str) -> None:
+    rows = [
+        ["id", "sizes", "buckle", "leather.thickness", "leather.tannage"],
+        ["a", "30-34/2", "single-40", "9 oz", "vegetable"],
+        ["b", '"80 cm, 33.5 in"', "single-40", "9 oz", "vegetable"],
+        ["c", "36", "single-40", "9 oz", "vegetable"],
+    ]
+    path = tmp_path / "stock.csv"
+    path.write_text("\n".join(delimiter.join(row) for row in rows))
+    job = read_job(path)
+    assert [belt.id for belt in job.belts] == ["a-30", "a-32", "a-34", "b-80cm", "b-33.5in", "c-36"]
+    assert job.lines == (2, 2, 2, 3, 3, 4)
+    assert job.place(3) == f"{path}: line 3: "
 
 
 def test_five_hundred_belts_are_read(tmp_path: Path) -> None:

@@ -8,15 +8,18 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from strapwright.errors import PartError
 from strapwright.findings import Severity
 from strapwright.geometry.intersect import self_crossing
+from strapwright.geometry.lettering import lettering
 from strapwright.job.belt import Belt
 from strapwright.job.buckle import Buckle
 from strapwright.job.catalogue import shipped
 from strapwright.job.draft import draft, draft_belt
 from strapwright.job.leather import Leather
+from strapwright.job.marks import marks_of
 from strapwright.job.model import House, read_job
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
@@ -155,6 +158,59 @@ def test_a_trouser_size_far_from_its_usual_girth_is_a_caution():
     deep = {"opening": 46, "bar_diameter": 5, "frame_depth": 90}
     far = drafted(size={"trousers": 36}, buckle=deep).findings
     assert [f.severity for f in far if f.code == "trouser-size"] == [Severity.CAUTION]
+
+
+def test_marks_are_scored_on_the_turn_back_and_told_where_they_find_no_room():
+    one = drafted(marks={"size": True, "number": True, "height": "4 mm"})
+    marks = [feature for feature in one.strap.features() if feature.name == "mark"]
+    strokes = [line for text in ("ines", "100 cm") for line in lettering(text, 4.0)]
+    assert [len(mark.contour) for mark in marks] == [len(stroke) for stroke in strokes]
+    assert all(feature.operation is Operation.SCORE for feature in marks)
+    assert max(feature.contour.bounding_box[2] for feature in marks) < -one.figures.end.half_turn / 2
+    assert one.findings == ()
+    assert drafted().strap.marks == ()
+    full = drafted(marks={"text": "Row & Daughter", "size": True, "height": 12})
+    assert codes(full) == {"mark-smaller"}
+    slim = drafted(
+        buckle={"for_strap": 16, "bar_diameter": 5, "frame_depth": 30, "prong_width": 3},
+        marks={"text": "Row and Daughter Saddler", "size": True},
+    )
+    told = [finding for finding in slim.findings if finding.code == "mark-no-room"]
+    assert len(told) == 1
+    assert told[0].what.startswith('The maker\'s mark "Row and Daughter Saddler" finds no room')
+    assert told[0].severity is Severity.CAUTION
+
+
+@pytest.mark.parametrize(
+    ("size", "text"),
+    [
+        ({"trousers": 34}, "34"),
+        ({"trousers": 34.5}, "34.5"),
+        ({"girth": "96 cm"}, "96 cm"),
+        ({"worn_to_hole": "40 in"}, "101.6 cm"),
+    ],
+)
+def test_the_size_is_marked_in_short(size, text):
+    assert marks_of(belt(size=size, marks={"size": True})) == (("size", text),)
+
+
+@pytest.mark.parametrize(
+    ("marks", "told"),
+    [
+        ({}, "found none of text, size and number, expected at least one of them"),
+        ({"size": False}, "found none of text, size and number"),
+        ({"text": "  "}, r'found "  ", expected up to 24 characters'),
+        ({"text": "Ж"}, r'"Ж" \(cyrillic capital letter zhe\) cannot be lettered; allowed are A to Z'),
+        ({"text": "x" * 25}, "at most 24 characters"),
+        ({"number": True}, r'found true with the id "№ 7"; "№" \(numero sign\) cannot be lettered'),
+        ({"size": True, "height": 2}, "expected 3 mm to 12 mm"),
+        ({"size": "yes"}, "valid boolean"),
+    ],
+)
+def test_marks_that_cannot_be_made_are_refused_when_the_job_is_read(marks, told):
+    with pytest.raises(ValidationError, match=told):
+        belt(id="№ 7", marks=marks)
+    assert belt(marks={"size": "TRUE"}).marks.size is True  # as a spreadsheet writes it
 
 
 def test_belts_that_cannot_be_are_refused_together_by_id(tmp_path: Path):

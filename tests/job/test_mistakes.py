@@ -32,8 +32,8 @@ def problems_of(path: Path, catalogue: Path | None = None) -> list[str]:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "belt: missing, expected [[belt]] tables"),
-        ("belt = []\n" + LEATHER, "belt: found 0, expected 1 or more entries"),
+        ("", "belt: missing, expected [[belt]] or [[strap]] tables"),
+        ("belt = []\n" + LEATHER, "belt: found none, expected [[belt]] or [[strap]] tables"),
         ('belt = "ines"\n' + LEATHER, 'belt: found "ines", expected [[belt]] tables'),
         (BELT, "leather: missing, expected a table with thickness and tannage"),
         (

@@ -308,3 +308,17 @@ def test_a_part_shorter_than_the_beds_diagonal_is_left_to_the_nest():
     assert check_parts([strap(length=1100)], laser(), kerf=0.2) == 0.2
     slanted = layout((strap(length=1100, width=20), 75, 60, 27))
     assert len(plan(slanted, laser(), kerf=0.2).sheets) == 1
+
+
+def test_a_profile_that_wants_mitres_has_sharp_outer_corners_on_the_plan():
+    corners = {}
+    for corner in ("round", "miter"):
+        machine = dataclasses.replace(laser(), corner=corner)
+        [outline] = [
+            path.contour
+            for path in plan(layout((keeper(), 100, 100, 0)), machine, kerf=0.4).sheets[0].paths
+            if path.name == "outline"
+        ]
+        corners[corner] = len(outline)
+        assert bool(outline.is_arc.any()) is (corner == "round")
+    assert corners == {"round": 8, "miter": 4}

@@ -95,6 +95,10 @@ BAD = {
             "side.toml: hide: found none, expected exactly one of points, outline and stations",
         ],
     ),
+    "a name over two lines": (
+        f'[hide]\nname = "a\\nb"\n{SQUARE}\n',
+        ['side.toml: hide.name: found "a\\nb", expected one line, no space before or after it'],
+    ),
     "two outlines": (
         f'[hide]\nname = "a"\n{SQUARE}\noutline = "a.svg"\n',
         [

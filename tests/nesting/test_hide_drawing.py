@@ -81,12 +81,28 @@ def test_a_dxf_in_centimetres_is_ten_times_as_large(tmp_path: Path) -> None:
     assert read_hide(saved(document, tmp_path / "a.dxf")).area == pytest.approx(2000 * 800 / 2)
 
 
+@pytest.mark.parametrize(("units", "mm"), [(1, 25.4), (2, 304.8), (4, 1.0), (5, 10.0), (6, 1000.0)])
+def test_a_dxf_in_any_unit_it_may_name_comes_out_in_millimetres(
+    tmp_path: Path, units: int, mm: float
+) -> None:
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = units
+    space = document.modelspace()
+    for a, b in (((0, 0), (2032, 0)), ((2032, 0), (2032, 508)), ((0, 508), (2032, 508)), ((0, 508), (0, 0))):
+        space.add_line([v / mm for v in a], [v / mm for v in b], dxfattribs={"layer": "outline"})
+    space.add_circle((300 / mm, 300 / mm), 15 / mm, dxfattribs={"layer": "void"})
+    hide = read_hide(saved(document, tmp_path / "a.dxf"))
+    assert hide.outline.max(axis=0) == pytest.approx([2032, 508])
+    assert hide.outline.min(axis=0) == pytest.approx([0, 0])
+    assert shapely.Polygon(hide.flaws[0].polygon).centroid.coords[0] == pytest.approx((300, 300))
+
+
 def test_malformed_dxf_drawings_are_refused_in_one_line(tmp_path: Path) -> None:
     path = saved(dxf(0), tmp_path / "a.dxf")
     assert problems_of(path) == [
         (
             "a.dxf: found no units ($INSUNITS 0), expected millimetres, centimetres, metres, inches or "
-            "feet; set the drawing's units and save it again"
+            "feet; set the drawing's units and save it again, as R2000 or newer (R12 cannot say them)"
         )
     ]
     path = saved(dxf(4, "Cut"), path)
@@ -257,3 +273,17 @@ def test_an_svg_drawing_that_breaks_off_is_refused_in_one_line(tmp_path: Path) -
         path.write_text(SVG[: int(len(SVG) * share)])
         (found,) = problems_of(path)
         assert found.startswith("side.svg: not a sound SVG drawing: ")
+
+
+@pytest.mark.parametrize("transform", ["rotate(10deg)", "rotate(0.1turn)", "translate(5mm, 3)", "scale(a)"])
+def test_a_transform_with_anything_but_plain_numbers_is_refused_not_guessed_at(transform: str) -> None:
+    with pytest.raises(ValueError, match="cannot be read"):
+        transform_matrix(transform)
+
+
+def test_a_transform_may_have_commas_and_blanks_of_any_kind() -> None:
+    assert transform_matrix("translate(\n 1e1 ,-2 )\tscale(2)").tolist() == [
+        [2, 0, 10],
+        [0, 2, -2],
+        [0, 0, 1],
+    ]

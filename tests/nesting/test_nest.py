@@ -86,7 +86,10 @@ def test_what_is_left_over_is_told_with_the_longest_row_that_is_still_free() -> 
 
 def test_a_hide_of_another_thickness_takes_no_part_and_says_so() -> None:
     layout = nest([strap("a")], [board("light", 2000, 300, 2.0)], steps=1)
-    assert layout.unplaced[0].reason == ("wants leather of 3.6 mm, within 0.3 mm; the hides are: light 2 mm")
+    assert layout.unplaced[0].reason == (
+        "wants leather of 3.6 mm, within 0.3 mm; the hides are: light 2 mm; "
+        "take another hide, or change the job's thickness"
+    )
     assert layout.bound_area == 0
     both = nest([strap("a")], [board("light", 2000, 300, 2.0), board("heavy", 2000, 300)], steps=1)
     assert both.placed[0].hide == "heavy"
@@ -107,6 +110,14 @@ def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:
     layout = nest([strap("a")], [board("bend", 1300, 100, None)], steps=1)
     assert layout.placed
     assert layout.findings[0].code == "hide-thickness-unknown"
+    assert str(layout.findings[0]) == (
+        "note: bend: The hide's thickness is not given, so it was not compared with the 3.6 mm the job "
+        "wants. "
+        "Measure it in several places and write thickness in the hide file."
+    )
+    nine_ounces = replace(strap("a"), thickness=25.4 / 64 * 9)
+    (note,) = nest([nine_ounces, strap("b")], [board("bend", 1300, 100, None)], steps=1).findings
+    assert "with the 3.57 to 3.6 mm the job wants" in note.what
 
 
 def test_ctrl_c_keeps_the_best_so_far() -> None:
@@ -240,3 +251,15 @@ def test_no_layout_ever_overlaps_leaves_its_hide_or_loses_a_part(
     assert layout.asked == len(parts)
     assert layout.bound_area >= layout.placed_area - 1e-6
     assert all(left.reason for left in layout.unplaced)
+
+
+def test_a_side_whose_ends_differ_by_a_rounding_still_keeps_off_a_slanting_edge() -> None:
+    """A strap 12 mm wide with a round tip has its underside at −6 and at −6.000000000000001 mm."""
+    slim = strap("a", 140.0, 12.0)
+    assert slim.outline.bounding_box[1] < -6.0
+    angles = np.arange(8) * (math.pi / 4)
+    reach = np.array([100.5, 549.5, 100.5, 129.2, 100.0, 150.0, 100.0, 140.0])
+    star = Hide("star", np.column_stack([reach * np.cos(angles), reach * np.sin(angles)]))
+    for turn in np.linspace(0.0, 6.0, 25):
+        layout = nest([slim], [replace(star, strap_direction=float(turn))], Clearance(2.0, 2.0), steps=2)
+        assert layout.placed

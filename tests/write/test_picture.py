@@ -54,7 +54,7 @@ def test_it_holds_the_mark_once_and_the_title_whatever_its_letters() -> None:
 
 
 def test_it_tells_counts_yield_what_has_no_place_and_the_caution() -> None:
-    _, _, words = drawn(caution="Eyes and fingers.")
+    _, _, words = drawn(cautions=("Eyes and fingers.",))
     assert words[1].startswith("3 of 4 parts placed on 1 hide. At most")
     used = f"{LAYOUT.yield_of('side 7'):.1%}"
     assert f"side 7 · 3.60 mm thick · 3 parts · {used} of the sound leather used" in words

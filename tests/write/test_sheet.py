@@ -49,3 +49,9 @@ def test_findings_are_told_with_what_to_do():
 
 def test_inches_are_told_where_asked_for():
     assert "Machine   test laser, bed 39.37" in cut_sheet(small_plan(), "in")
+
+
+def test_one_of_a_kind_is_told_as_one():
+    text = cut_sheet(plan(layout((strap(holes=0.4), 100, 100, 0)), laser(), kerf=0.5))
+    assert "  1 outline, " in text
+    assert "1 outlines" not in text

@@ -9,6 +9,7 @@ import click
 from strapwright.cli.options import (
     _path,
     catalogue_option,
+    ends_only_option,
     force_option,
     hide_option,
     job_argument,
@@ -61,7 +62,13 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Laser only: you have checked extraction, local rules and the leather's data sheet.",
 )
-@click.option("--partial", is_flag=True, help="Write files of what is placed even if something is not.")
+@click.option(
+    "--partial",
+    is_flag=True,
+    help="Write files of what is placed even if something is not, and of a CSV job's good lines even if "
+    "others are bad.",
+)
+@ends_only_option
 @search_options
 @catalogue_option
 @units_option
@@ -77,6 +84,7 @@ def command(
     kerf: float | None,
     accept_fume_risk: bool,
     partial: bool,
+    ends_only: bool,
     time_limit: float,
     seed: int,
     steps: int | None,
@@ -91,20 +99,22 @@ def command(
     nothing is written unless --partial is given, and the exit status is 1.
     """
     from strapwright import api
-    from strapwright.cli.report import nesting_progress
+    from strapwright.cli.orders import read_asked
+    from strapwright.cli.report import showing_progress
 
-    asked = api.read_job(job, catalogue)
+    asked = read_asked(job, catalogue, partial=partial, remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
     machine = api.read_machine(machine_name)
+    api.check_folder(out, api.LAYOUT_FILES, force=force)
     given = None
     if layout_file is not None:
 
         def given(drafted: Draft) -> Layout:
             return api.read_layout(layout_file, drafted, leather)
 
-    with nesting_progress(len(leather)) as progress:
+    with showing_progress(len(leather)) as progress:
         made = api.cut(
-            asked,
+            asked.job,
             leather,
             machine,
             formats=formats,
@@ -112,22 +122,29 @@ def command(
             kerf=kerf,
             accept_fume_risk=accept_fume_risk,
             partial=partial,
+            ends_only=ends_only,
+            drafted=asked.draft,
             time_limit=time_limit,
             steps=steps,
             seed=seed,
             units="in" if units == "in" else "mm",
-            progress=progress,
+            progress=progress.nesting,
+            stage=progress.stage,
         )
     written: list[Path] = []
     if made.files is not None:
         texts = dict(made.files.texts) | api.layout_files(made.draft, made.layout)
         written = api.write_files(out, texts, force=force)
+        for old in api.left_from_earlier(out, made.files):
+            text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
+            click.echo(text, err=True)
     if as_json:
-        import json
+        from strapwright.cli.report import print_json
 
-        click.echo(json.dumps(_as_json(made, written), ensure_ascii=False, indent=1))
+        print_json(_as_json(made, written))
     else:
         _report(made, written)
+    asked.tell_bad()
     if made.layout.unplaced:
         raise SystemExit(1)
 
@@ -137,8 +154,6 @@ def _report(made: Cut, written: list[Path]) -> None:
     from strapwright.trade.safety import cautions
 
     layout = made.layout
-    for left in layout.unplaced:
-        click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
     print_findings(made.findings)
     used = ", ".join(
         f"{hide.name} {layout.yield_of(hide.name):.1%}"
@@ -153,11 +168,15 @@ def _report(made: Cut, written: list[Path]) -> None:
         from strapwright.write.header import kerf_words
 
         rows.append(("kerf", kerf_words(made.plan)))
-        rows.append(("greatest read-back deviation", f"{made.files.greatest_deviation_mm:.6f} mm"))
+        deviation = made.files.greatest_deviation_mm
+        told = f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
+        rows.append(("greatest read-back deviation", told))
         rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
     print_table(f"{made.draft.name}", ("", ""), rows)
     if made.plan is not None:
         click.echo("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
+    for left in layout.unplaced:  # last, where no long list pushes it out of sight
+        click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
 
 
 def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:

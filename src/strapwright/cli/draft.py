@@ -12,13 +12,17 @@ from strapwright.cli.options import (
     force_option,
     job_argument,
     json_option,
+    partial_option,
     units_option,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
+    from strapwright.cli.orders import Asked
     from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.working import Step
 
 
 @click.command("draft", epilog="Example: strapwright draft job.toml --explain")
@@ -26,6 +30,9 @@ if TYPE_CHECKING:
 @catalogue_option
 @click.option("--explain", is_flag=True, help="Show the working of every figure, numbers put in.")
 @click.option("--drawing", type=_path(), metavar="FILE.svg", help="Write a drawing of every belt.")
+@partial_option
+@click.option("--good", type=_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
+@click.option("--bad", type=_path(), metavar="FILE.csv", help="Write the bad lines of a CSV job there.")
 @json_option
 @units_option
 @force_option
@@ -34,52 +41,109 @@ def command(
     catalogue: Path | None,
     explain: bool,
     drawing: Path | None,
+    partial: bool,
+    good: Path | None,
+    bad: Path | None,
     as_json: bool,
     units: str,
     force: bool,
 ) -> None:
     """Compute every belt of JOB: strap, holes, slot, turn-back, keeper, and what to watch.
 
-    JOB is a TOML file, or a CSV file with one belt a line.
+    JOB is a TOML file, or a CSV file with one belt a line. Every bad line of a CSV file is told by its
+    number, and the exit status is 1.
     """
-    from strapwright.api import draft, read_job
-
-    drafted = draft(read_job(job, catalogue))
+    for kept in (good, bad):
+        _check_sorted(kept, job)
+    asked, files = _read(job, catalogue, good, bad, partial=partial, force=force)
+    drafted = asked.draft
     if drawing is not None:
-        from strapwright.api import write_files
         from strapwright.write.drawing import drawing_svg
 
-        write_files(
-            drawing.parent,
-            {drawing.name: drawing_svg(drafted, units="in" if units == "in" else "mm")},
-            force=force,
-        )
+        files[drawing] = drawing_svg(drafted, units="in" if units == "in" else "mm")
+    _write(files, force=force)
     if as_json:
-        import json
+        from strapwright.cli.report import print_json
 
-        click.echo(json.dumps(drafted.as_json(), ensure_ascii=False, indent=1))
+        print_json(drafted.as_json())
+    else:
+        _report(drafted, units, explain=explain)
+        for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):
+            if path is not None:
+                click.echo(f"{what}: {path}")
+    asked.tell_bad()
+
+
+def _check_sorted(kept: Path | None, job: Path) -> None:
+    """Refuse to sort what has no lines, or to write what was sorted over the orders themselves."""
+    if kept is None:
         return
-    _report(drafted, units, explain=explain)
-    if drawing is not None:
-        click.echo(f"drawing: {drawing}")
+    if job.suffix.lower() != ".csv":
+        raise click.UsageError(f"--good and --bad sort the lines of a CSV job; {job} is none")
+    if kept.resolve() == job.resolve():
+        raise click.UsageError(f"{kept} is the job itself; choose another name for its sorted lines")
+
+
+def _read(
+    job: Path, catalogue: Path | None, good: Path | None, bad: Path | None, *, partial: bool, force: bool
+) -> tuple[Asked, dict[Path, str | bytes]]:
+    """Read and draft the job; return with it the files of its sorted lines, written now if all ends here."""
+    from strapwright.cli.orders import asked_of, read_asked
+    from strapwright.errors import FileProblems
+
+    remedy = "--partial drafts the good ones, --good FILE and --bad FILE write each to a file of their own"
+    if good is None and bad is None:
+        return read_asked(job, catalogue, partial=partial, remedy=remedy), {}
+    from strapwright.api import read_orders
+
+    orders = read_orders(job, catalogue)
+    texts = ((good, orders.good_text), (bad, orders.bad_text))
+    files: dict[Path, str | bytes] = {path: text for path, text in texts if path is not None}
+    try:
+        return asked_of(orders, partial=partial, remedy="--partial drafts the good ones"), files
+    except FileProblems:
+        _write(files, force=force)
+        raise
+
+
+def _write(files: dict[Path, str | bytes], *, force: bool) -> None:
+    from strapwright.files.whole import write_whole
+
+    if files:
+        write_whole(files, force=force)
 
 
 def _report(drafted: Draft, units: str, *, explain: bool) -> None:
     from strapwright.cli.report import length, print_findings, print_table
+    from strapwright.cli.straps import print_straps
+    from strapwright.job.grading import findings_of, grouped
     from strapwright.trade.safety import cautions
 
+    groups = grouped(drafted.belts)
+    alone = [group[0] for group in groups if len(group) == 1]
     places = f"{units}, places from the fold line"
-    print_table(f"{drafted.name}: straps, {places}", _STRAP, [_strap(b, units) for b in drafted.belts])
-    print_table(f"buckle ends and keepers, {places}", _END, [_end(b, units) for b in drafted.belts])
+    if alone:
+        print_table(f"{drafted.name}: straps, {places}", _STRAP, [_strap(b, units) for b in alone])
+    for group in groups:
+        if len(group) > 1:
+            print_table(_run_title(group, units), _RUN, [_size(b, units) for b in group])
+    ends = [_end(group[0], units, group[0].run if len(group) > 1 else "") for group in groups]
+    if ends:
+        print_table(f"buckle ends and keepers, {places}", _END, ends)
     if explain:
-        for belt in drafted.belts:
-            steps = [
-                (step.label, step.formula, step.numbers, length(step.value, units, 2))
-                for step in belt.figures.steps
-            ]
-            columns = ("figure", "formula", "with the numbers", f"= {units}")
-            print_table(f"working of {belt.id}, numbers in mm", columns, steps)
-    print_findings(drafted.findings)
+        for group in groups:
+            shown: set[Step] = set()
+            for belt in group:  # of a run's other sizes, only what differs
+                told = [step for step in belt.figures.steps if step not in shown]
+                steps = [
+                    (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in told
+                ]
+                shown.update(told)
+                columns = ("figure", "formula", "with the numbers", f"= {units}")
+                print_table(f"working of {belt.id}, numbers in mm", columns, steps)
+    print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
+    findings = [finding for group in groups for finding in findings_of(group)]
+    print_findings([*findings, *(finding for strap in drafted.straps for finding in strap.findings)])
     click.echo("At the bench: " + " ".join(cautions("bench")))
 
 
@@ -96,6 +160,7 @@ _STRAP = (
     "tip",
     "girths",
 )
+_RUN = ("size", "belt", "made", "blank", "hole in use", "girths", "keeper")
 _END = ("belt", "turn-back", "slot", "rows and mates", "holes", "⌀", "fasteners", "keeper", "join")
 
 
@@ -118,19 +183,49 @@ def _strap(belt: BeltDraft, units: str) -> list[str]:
     ]
 
 
-def _end(belt: BeltDraft, units: str) -> list[str]:
+def _run_title(group: Sequence[BeltDraft], units: str) -> str:
+    """Return what the sizes of a run share, over the table of what differs."""
+    from strapwright.cli.report import length
+
+    belt = group[0]
+    got, holes = belt.figures, belt.strap.holes
+    row = f"{holes.rows} × {holes.count}" if holes.rows > 1 else str(holes.count)
+    return (
+        f"{belt.run}: {len(group)} sizes, {belt.run_size} to {group[-1].run_size}, {units}, hole in use from "
+        f"the fold line. Of all: {length(got.width, units)} wide, {row} holes ⌀ "
+        f"{length(holes.diameter, units)} at {length(holes.spacing, units)}, "
+        f"{length(got.last_to_tip, units)} from the last to the {belt.tip_shape.replace('_', ' ')} tip"
+    )
+
+
+def _size(belt: BeltDraft, units: str) -> list[str]:
+    from strapwright.cli.report import length
+
+    got, keeper = belt.figures, belt.keeper
+    return [
+        belt.run_size,
+        belt.id,
+        str(belt.quantity),
+        length(belt.blank_length, units),
+        length(got.hole_in_use, units),
+        f"{length(got.girths[0], units, 0)}–{length(got.girths[1], units, 0)}",
+        f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
+    ]
+
+
+def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
     from strapwright.cli.report import length
 
     got, end = belt.figures, belt.strap.buckle_end
     slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
     rows = [
         f"{name} {length(x, units)}, {length(mate, units, 2)}"
-        for name, x, mate in zip("AB", end.rows, end.mates, strict=False)
+        for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
     ]
     posts = [post.words("in" if units == "in" else "mm") for post in belt.posts]
     keeper = belt.keeper
     return [
-        belt.id,
+        f"{run}, all sizes" if run else belt.id,
         length(got.end.turn_back, units),
         f"{slots}{length(got.end.slot[0], units)} × {length(got.end.slot[1], units)}"
         if got.end.slot_ys

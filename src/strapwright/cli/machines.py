@@ -26,13 +26,13 @@ def command(ctx: click.Context, as_json: bool) -> None:
 
     machines = {name: read_machine(name) for name in shipped_profiles()}
     if as_json:
-        import json
+        from strapwright.cli.report import print_json
 
         found = [
             {"name": name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
             for name, m in machines.items()
         ]
-        click.echo(json.dumps({"machines": found, "version": 1}, indent=1))
+        print_json({"machines": found, "version": 1})
         return
     from strapwright.cli.report import print_table
 

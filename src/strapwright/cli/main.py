@@ -5,9 +5,12 @@ Exit status: 0 done, 1 refused or failed, 2 called wrongly.
 
 from __future__ import annotations
 
+import codecs
+import errno
+import os
 import sys
 from importlib import import_module
-from typing import Any
+from typing import Any, Final
 
 import click
 
@@ -57,7 +60,14 @@ class _Commands(click.Group):
                 click.echo(f"error: {line}", err=True)
             ctx.exit(1)
         except KeyboardInterrupt:
-            click.echo("stopped; nothing was written", err=True)
+            click.echo("stopped; every file is as it was, or whole", err=True)
+            ctx.exit(1)
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise  # who reads has seen enough, as in `| head`: click ends in silence
+            # What is left in the stream must not fail once more as the program ends.
+            sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
+            click.echo(f"error: cannot print: {(error.strerror or str(error)).lower()}", err=True)
             ctx.exit(1)
 
 
@@ -77,11 +87,35 @@ def command() -> None:
 
 def main() -> None:
     """Run the command line."""
+    # A closed stream is none at all; what is said there is lost, as it was meant to be.
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     # Findings and tables hold signs that a terminal set to another encoding could not print.
+    codecs.register_error("plain", _plain)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+            stream.reconfigure(errors="plain")
     command(prog_name="strapwright")
+
+
+_PLAIN: Final = {
+    "×": "x", "−": "-", "–": "-", "·": "*", "÷": "/", "²": "2", "′": "'", "°": "deg", "⌀": "D", "…": "...",
+    "π": "pi", "√": "sqrt", "ψ": "psi", "₀": "0", "─": "-",
+}  # fmt: skip
+"""Signs of tables and formulas, in letters any terminal has."""
+
+
+def _plain(error: UnicodeError) -> tuple[str, int]:
+    """Stand in for what an encoding lacks: a figure's sign must not become a question mark.
+
+    Example:
+        >>> codecs.register_error("plain", _plain)
+        >>> "−3 × 5, Žofie".encode("ascii", "plain")
+        b'-3 x 5, ?ofie'
+    """
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    return "".join(_PLAIN.get(c, "?") for c in error.object[error.start : error.end]), error.end
 
 
 if __name__ == "__main__":

@@ -9,10 +9,12 @@ import click
 from strapwright.cli.options import (
     _path,
     catalogue_option,
+    ends_only_option,
     force_option,
     hide_option,
     job_argument,
     json_option,
+    partial_option,
     search_options,
 )
 
@@ -26,6 +28,8 @@ if TYPE_CHECKING:
 @click.command("nest", epilog="Example: strapwright nest job.toml --hide side.toml --time 20s --out out")
 @job_argument
 @hide_option
+@ends_only_option
+@partial_option
 @search_options
 @click.option("--out", type=_path(), metavar="DIR", help="Write the layout and its picture there.")
 @catalogue_option
@@ -34,6 +38,8 @@ if TYPE_CHECKING:
 def command(
     job: Path,
     hides: tuple[Path, ...],
+    ends_only: bool,
+    partial: bool,
     time_limit: float,
     seed: int,
     steps: int | None,
@@ -47,37 +53,47 @@ def command(
     Straps lie along the hide's strap direction, either end first; keepers in quarter turns. What finds
     no place is listed with the reason, and the exit status is 1.
     """
-    from strapwright.api import clearance_for, draft, layout_files, nest, read_hides, read_job, write_files
-    from strapwright.cli.report import nesting_progress
+    from strapwright import api
+    from strapwright.cli.orders import read_asked
+    from strapwright.cli.report import showing_progress
 
-    asked = read_job(job, catalogue)
-    drafted = draft(asked)
-    leather = read_hides(hides)
-    with nesting_progress(len(leather)) as progress:
-        layout = nest(
+    asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
+    drafted = asked.draft
+    if ends_only:
+        drafted = api.only_ends(drafted)
+    leather = api.read_hides(hides)
+    if out is not None:
+        api.check_folder(out, api.LAYOUT_FILES, force=force)
+    with showing_progress(len(leather)) as progress:
+        layout = api.nest(
             drafted,
             leather,
-            clearance_for(asked),
+            api.clearance_for(asked.job),
             time_limit=time_limit,
             steps=steps,
             seed=seed,
-            progress=progress,
+            progress=progress.nesting,
         )
-    written = write_files(out, layout_files(drafted, layout), force=force) if out is not None else []
+    written: list[Path] = []
+    if out is not None:
+        written = api.write_files(out, api.layout_files(drafted, layout), force=force)
     if as_json:
-        import json
+        from strapwright.cli.report import print_json
 
-        click.echo(json.dumps(_as_json(drafted, layout, written), ensure_ascii=False, indent=1))
+        print_json(_as_json(drafted, layout, written))
     else:
         report_layout(layout)
         for path in written:
             click.echo(f"written: {path}")
+        for left in layout.unplaced:  # last, where no long list pushes it out of sight
+            click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
+    asked.tell_bad()
     if layout.unplaced:
         raise SystemExit(1)
 
 
 def report_layout(layout: Layout) -> None:
-    """Print where things lie, how much leather is used, and what found no place."""
+    """Print where things lie, how much leather is used, and what was noticed."""
     from strapwright.cli.report import print_findings, print_table
 
     rows = []
@@ -95,8 +111,6 @@ def report_layout(layout: Layout) -> None:
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
     click.echo(layout.bound_sentence)
-    for left in layout.unplaced:
-        click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
     print_findings(layout.findings)
 
 

@@ -85,6 +85,24 @@ def units_option(function: Callable[..., Any]) -> Callable[..., Any]:
     )(function)
 
 
+def partial_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--partial``."""
+    return click.option(
+        "--partial",
+        is_flag=True,
+        help="Of a CSV job: go on with the good lines even if others are bad; the exit status is then 1.",
+    )(function)
+
+
+def ends_only_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--ends-only``."""
+    return click.option(
+        "--ends-only",
+        is_flag=True,
+        help="Just the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
+    )(function)
+
+
 def hide_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Take one hide or several."""
     return click.option(

@@ -9,8 +9,7 @@ import click
 @click.argument("what", type=click.Choice(["job", "hide", "machine"]))
 def command(what: str) -> None:
     """Print the JSON Schema of a job, hide or machine file, for editors that check as one types."""
-    import json
-
     from strapwright.api import schema
+    from strapwright.cli.report import print_json
 
-    click.echo(json.dumps(schema(what), indent=1, ensure_ascii=False))
+    print_json(schema(what))

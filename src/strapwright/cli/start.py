@@ -25,7 +25,8 @@ def command(folder: Path) -> None:
 
     source = resources.files("strapwright") / "starter"
     texts = {entry.name: entry.read_text("utf-8") for entry in source.iterdir() if entry.is_file()}
-    written = write_files(folder, dict(sorted(texts.items())))
+    remedy = "choose another folder, or move it away"
+    written = write_files(folder, dict(sorted(texts.items())), remedy=remedy)
     for path in written:
         click.echo(f"written: {path}")
     click.echo(

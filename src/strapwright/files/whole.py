@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.errors import OutputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
 MARK: Final = "strapwright-" + "0" * 64
 """What a writer puts once in a comment of its text; `write_whole` puts the digest in its place.
@@ -26,7 +26,11 @@ _MARK: Final = MARK.encode()
 _SEALED: Final = re.compile(rb"strapwright-[0-9a-f]{64}")
 
 
-def write_whole(files: Mapping[Path, str | bytes], *, force: bool = False) -> None:
+OVERWRITE: Final = "--force overwrites it"
+"""What to do about a file in the way, where a command takes ``--force``."""
+
+
+def write_whole(files: Mapping[Path, str | bytes], *, force: bool = False, remedy: str = OVERWRITE) -> None:
     """Write a set of files: all of them, or none.
 
     Everything is written under temporary names in the files' own folders first and renamed at the
@@ -36,6 +40,7 @@ def write_whole(files: Mapping[Path, str | bytes], *, force: bool = False) -> No
         files: content by path; text is written as UTF-8, its line ends as they are. Missing folders
             are made. Content that holds `MARK` is sealed with its digest.
         force: overwrite what stands there, whoever wrote it.
+        remedy: what to do about a file in the way, for the message.
 
     Raises:
         OutputError: a file is there that strapwright did not write, or that was edited since, and
@@ -48,7 +53,7 @@ def write_whole(files: Mapping[Path, str | bytes], *, force: bool = False) -> No
     refusals = [
         refusal
         for target, (path, content) in contents.items()
-        if (refusal := _refusal(target, path, content, force=force))
+        if (refusal := _refusal(target, path, content, force=force, remedy=remedy))
     ]
     if refusals:
         raise OutputError("\n".join(refusals))
@@ -107,7 +112,33 @@ def _is_sealed(data: bytes) -> bool:
     return False
 
 
-def _refusal(target: Path, path: Path, content: bytes, *, force: bool) -> str:
+def check_writable(paths: Iterable[Path], *, force: bool = False) -> None:
+    """Refuse early what `write_whole` would refuse in the end, before time is spent on the content.
+
+    Args:
+        paths: files that will carry a `MARK`; there may be more of them in the end.
+        force: as for `write_whole`.
+
+    Raises:
+        OutputError: a file is in the way, or a folder's path leads through a file. One line a file.
+    """
+    refusals: list[str] = []
+    for path in paths:
+        target = _real(path)
+        folder = target.parent
+        while not folder.exists() and folder != folder.parent:
+            folder = folder.parent
+        if not folder.is_dir():
+            refusals.append(f"{path.parent}: found a file, expected a folder or a new name")
+        elif not target.parent.exists() and not os.access(folder, os.W_OK):
+            refusals.append(f"{path.parent}: cannot be made: {folder} may not be written to")
+        elif refusal := _refusal(target, path, b"", force=force, remedy=OVERWRITE):
+            refusals.append(refusal)
+    if refusals:
+        raise OutputError("\n".join(dict.fromkeys(refusals)))
+
+
+def _refusal(target: Path, path: Path, content: bytes, *, force: bool, remedy: str) -> str:
     """Return why a file cannot be written without losing something, or an empty text."""
     if target.is_dir():
         return f"{path}: a folder of that name is there; choose another name"
@@ -120,12 +151,12 @@ def _refusal(target: Path, path: Path, content: bytes, *, force: bool) -> str:
     try:
         old = target.read_bytes()
     except OSError as error:
-        return f"{path}: cannot be read to see who wrote it: {_reason(error)}; --force overwrites it"
+        return f"{path}: cannot be read to see who wrote it: {_reason(error)}; {remedy}"
     if old == content or _is_sealed(old):
         return ""
     if _SEALED.search(old):
-        return f"{path}: was edited since strapwright wrote it; --force overwrites it"
-    return f"{path}: is there already and strapwright did not write it; --force overwrites it"
+        return f"{path}: was edited since strapwright wrote it; {remedy}"
+    return f"{path}: is there already and strapwright did not write it; {remedy}"
 
 
 def _real(path: Path) -> Path:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from strapwright.errors import GeometryError
+from strapwright.tolerances import COINCIDENT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,8 +31,11 @@ def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> ND
     Returns:
         Corners in the contour's order, (M, 2) mm; the first is not repeated at the end.
 
+    Beside a spike narrower than the tolerance the arcs are cut finer until the polygon keeps to its side.
+
     Raises:
-        GeometryError: the tolerance is not positive, or a side is asked of an open contour.
+        GeometryError: the tolerance is not positive, a side is asked of an open contour, or a cusp is so
+            sharp that no polygon keeps to its side.
 
     Example:
         >>> from strapwright.geometry.contour import Contour
@@ -42,11 +46,37 @@ def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> ND
         raise GeometryError(f"the chord tolerance must be positive, got {tolerance:g} mm")
     if side != "nearest" and not contour.closed:
         raise GeometryError(f"an open contour has no {side} side")
-    orientation = 1.0
-    if side != "nearest":
-        orientation = 1.0 if contour.is_counter_clockwise else -1.0
-        if side == "inward":
-            orientation = -orientation
+    if side == "nearest":
+        return _corners(contour, tolerance, 0.0)
+    inner = 1.0 if contour.is_counter_clockwise else -1.0
+    convex = inner if side == "outward" else -inner
+    corners = _corners(contour, tolerance, convex)
+    for halvings in range(1, _HALVINGS + 1):
+        if (astray := _astray(contour, corners, side)) is None:
+            return corners
+        corners = _corners(contour, tolerance / 2**halvings, convex)
+    assert astray is not None
+    x, y = astray
+    raise GeometryError(
+        f"the contour has so sharp a cusp near ({x:.3f}, {y:.3f}) mm that no polygon keeps {side} of it"
+    )
+
+
+_HALVINGS = 12
+"""How often the tolerance is halved beside a spike: to a four-thousandth of it."""
+
+
+def _astray(contour: Contour, corners: NDArray[np.float64], side: Side) -> NDArray[np.float64] | None:
+    """Return a point of the polygon, tried at eighths of its sides, that is on the wrong side, or None."""
+    along = np.arange(8)[:, None, None] / 8
+    points = (corners + along * (np.roll(corners, -1, axis=0) - corners)).reshape(-1, 2)
+    wrong = contour.contains(points) == (side == "outward")
+    wrong[wrong] = contour.distance_to(points[wrong]) > COINCIDENT
+    return points[np.argmax(wrong)] if wrong.any() else None
+
+
+def _corners(contour: Contour, tolerance: float, convex: float) -> NDArray[np.float64]:
+    """Return the polygon's corners; arcs whose sweep has the sign of ``convex`` are circumscribed."""
     points: list[NDArray[np.float64]] = []
     for index in range(len(contour)):
         points.append(contour.starts[index : index + 1])
@@ -56,7 +86,7 @@ def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> ND
         start = contour.starts[index] - contour.centres[index]
         first = math.atan2(start[1], start[0])
         # Convex towards the side asked for: corners of the tangents, outside the arc; otherwise chords.
-        if side != "nearest" and sweep * orientation > 0:
+        if sweep * convex > 0:
             pieces = _pieces(sweep, math.acos(radius / (radius + tolerance)), 1)
             step = sweep / pieces
             angles = first + step * (np.arange(pieces) + 0.5)

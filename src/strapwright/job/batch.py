@@ -14,17 +14,20 @@ from strapwright.files.wording import members, nearest, path_text, unknown_key
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from strapwright.files.wording import Loc
 
 CellKind = Literal["text", "value", "pair"]
 """How a cell is read: as it stands, as a number where it is one, or as two measures ``6 mm x 2 mm``."""
 
+_MOST_BROKEN: Final = 100
+"""After so many rows that are no CSV the rest of the file is not read."""
+
 _WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
 _DECIMAL: Final = re.compile(r"[-+]?([0-9]{1,15}\.[0-9]*|\.[0-9]+)")
 _NEEDED: Final = ("id", "size", "buckle", "leather.thickness", "leather.tannage")
-"""Columns, or groups of them, without which no line can make a belt."""
+"""Columns, or groups of them, without which no line can make a belt; `sizes` does for `size`."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,9 @@ class Batch:
         problems: what is wrong with the file as a table: line number and text.
         absent: needed columns the file does not have; told once, in ``problems``.
         last_line: the number of the file's last line.
+        head: the number of the last line of the column names; what is wrong up to there is wrong of every
+            belt.
+        spans: first and last line of every row below the column names, blank ones left out.
     """
 
     belts: tuple[dict[str, Any], ...] = ()
@@ -44,6 +50,8 @@ class Batch:
     problems: tuple[tuple[int, str], ...] = ()
     absent: frozenset[str] = field(default_factory=frozenset)
     last_line: int = 1
+    head: int = 1
+    spans: tuple[tuple[int, int], ...] = ()
 
     def line_of(self, loc: Loc) -> int:
         """Return the line a place in the job comes from; 1 for what stands on no line of its own."""
@@ -69,11 +77,13 @@ def columns_of(model: type[BaseModel], prefix: str = "") -> dict[str, CellKind]:
         key = prefix + (info.alias or name)
         kinds = members(info.annotation)
         tables = [kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)]
+        by_text = any(isinstance(one, BeforeValidator) for one in info.metadata)
         if not tables:
-            pair = any(get_origin(kind) is tuple for kind in kinds)
-            columns[key] = "pair" if pair else "text" if str in kinds else "value"
+            several = any(get_origin(kind) is tuple for kind in kinds)
+            text = str in kinds or (several and by_text)
+            columns[key] = "text" if text else "pair" if several else "value"
             continue
-        if any(isinstance(one, BeforeValidator) for one in info.metadata):
+        if by_text:
             columns[key] = "text"
         for table in tables:
             columns |= columns_of(table, f"{key}.")
@@ -98,14 +108,15 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
     rows, broken = _rows(text)
     if not rows:
         empty = (1, "found an empty file, expected column names on the first line")
-        return Batch(problems=broken or (empty,))
-    (header_line, header), *rest = rows
+        return Batch(problems=tuple((first, said) for first, _, said in broken) or (empty,))
+    (header_line, head, header), *rest = rows
     names = [name.strip() for name in header]
-    problems = [*broken, *_header_problems(header_line, names, columns)]
+    problems = [(first, said) for first, _, said in broken]
+    problems += _header_problems(header_line, names, columns)
     absent = _absent(names)
     problems += [(header_line, f"{name}: missing column, expected one") for name in absent]
     belts, lines = [], []
-    for line, cells in rest:
+    for line, _, cells in rest:
         values = {}
         for place, cell in enumerate(cells):
             name = names[place] if place < len(names) else ""
@@ -123,24 +134,71 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
             table.setdefault("leather", {})  # a gap is then told of this line, not of the whole file
         belts.append(table)
         lines.append(line)
-    return Batch(tuple(belts), tuple(lines), tuple(problems), frozenset(absent), rows[-1][0])
+    return Batch(
+        tuple(belts),
+        tuple(lines),
+        tuple(problems),
+        frozenset(absent),
+        last_line=rows[-1][0],
+        head=head,
+        spans=tuple(sorted((first, last) for first, last, _ in (*rest, *broken))),
+    )
 
 
-def _rows(text: str) -> tuple[list[tuple[int, list[str]]], tuple[tuple[int, str], ...]]:
-    """Return the rows that are not blank, each with the number of its first line."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    delimiter = ";" if first.count(";") > first.count(",") else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    rows: list[tuple[int, list[str]]] = []
-    line = 1
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                rows.append((line, row))
-            line = reader.line_num + 1
-    except csv.Error as error:
-        return rows, ((line, f"not valid CSV: {error}"),)
-    return rows, ()
+def sorted_text(text: str, batch: Batch, bad: Collection[int]) -> tuple[str, str]:
+    r"""Return the good rows and the bad ones of a CSV file, each below the column names, as they stand.
+
+    Args:
+        text: the whole file.
+        batch: as read from it.
+        bad: the first lines of the bad rows.
+
+    Example:
+        >>> text = "id,price\r\na,80\r\n\r\nb,x\r\n"
+        >>> sorted_text(text, read_batch(text, {"id": "text", "price": "value"}), {4})
+        ('id,price\r\na,80\r\n', 'id,price\r\nb,x\r\n')
+    """
+    lines = _lines_of(text)
+    kept: tuple[list[str], list[str]] = (lines[: batch.head], lines[: batch.head])
+    for first, last in batch.spans:
+        kept[first in bad].extend(lines[first - 1 : last])
+    return "".join(kept[0]), "".join(kept[1])
+
+
+def _lines_of(text: str) -> list[str]:
+    """Return the lines as a CSV reader counts them, with their ends."""
+    return list(io.StringIO(text, newline=""))
+
+
+def _rows(text: str) -> tuple[list[tuple[int, int, list[str]]], list[tuple[int, int, str]]]:
+    """Return the rows that are not blank, and those that are no CSV, each with its first and last line.
+
+    After a broken row reading goes on with the next line, so that a quotation mark left open on one line
+    does not take the others with it.
+    """
+    lines = _lines_of(text)
+    first_line = next((line for line in lines if line.strip()), "")
+    delimiter = ";" if first_line.count(";") > first_line.count(",") else ","
+    rows: list[tuple[int, int, list[str]]] = []
+    broken: list[tuple[int, int, str]] = []
+    start = done = 0
+    while start < len(lines):
+        reader = csv.reader((lines[at] for at in range(start, len(lines))), delimiter=delimiter, strict=True)
+        try:
+            for row in reader:
+                first, done = done + 1, start + reader.line_num
+                if any(cell.strip() for cell in row):
+                    rows.append((first, done, row))
+            break
+        except csv.Error as error:
+            first = done + 1
+            if not rows:  # without its column names nothing of the file can be read
+                return [], [(first, first, f"not valid CSV: {error}")]
+            last = len(lines) if len(broken) == _MOST_BROKEN - 1 else first
+            unread = "; the lines below are not read" if last > first else ""
+            broken.append((first, last, f"not valid CSV: {error}{unread}"))
+            start = done = last
+    return rows, broken
 
 
 def _header_problems(
@@ -165,7 +223,8 @@ def _unknown(name: str, columns: Mapping[str, CellKind]) -> str:
 
 def _absent(names: Sequence[str]) -> list[str]:
     def there(needed: str) -> bool:
-        return any(name == needed or name.startswith(f"{needed}.") for name in names)
+        also = {"size": "sizes"}.get(needed, needed)
+        return any(name in (needed, also) or name.startswith(f"{needed}.") for name in names)
 
     return [needed for needed in _NEEDED if not there(needed)]
 

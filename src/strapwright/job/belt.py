@@ -10,16 +10,20 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from strapwright.files.fields import Count, Measure, Number, mistake
 from strapwright.files.validate import Strict
+from strapwright.geometry.letters import cannot_be_lettered, unwritable
 from strapwright.job.catalogue import BuckleOrName  # pydantic reads it
 from strapwright.job.fittings import (
     Crease,
+    Dee,
     FastenerHoles,
     Holes,
     Keeper,
     Lining,
+    Marks,
     Stitch,
     keeper_or_none,
 )
+from strapwright.job.grading import RunSize, ids_of, read_sizes
 from strapwright.job.leather import LeatherOverride  # pydantic reads it
 from strapwright.job.size import Size  # pydantic reads it
 from strapwright.job.tip import Tip, TipShape, tip_by_name
@@ -36,7 +40,12 @@ ID_LENGTH: Final = 40
 """Longest id of a belt: it is written into file names and on parts."""
 
 
-def _sound_id(value: str) -> str:
+def sound_id(value: str) -> str:
+    """Return an id in its composed form.
+
+    Raises:
+        PydanticCustomError: no id for file names and parts.
+    """
     value = unicodedata.normalize("NFC", value)
     if 1 <= len(value) <= ID_LENGTH and value == value.strip() and value.isprintable() and "/" not in value:
         return value
@@ -46,12 +55,16 @@ def _sound_id(value: str) -> str:
     )
 
 
+def _run_or_none(value: object) -> tuple[RunSize, ...] | None:
+    return None if value is None else read_sizes(value)
+
+
 class Belt(Strict):
     """One belt, or several alike."""
 
     id: Annotated[
         str,
-        AfterValidator(_sound_id),
+        AfterValidator(sound_id),
         Field(
             description="Names the belt in lists, on parts and in messages: 1 to 40 characters, no /.",
             examples=["ines"],
@@ -61,7 +74,24 @@ class Belt(Strict):
         str, Field(max_length=200, description="Whom it is for, in your own words; up to 200 characters.")
     ] = ""
     quantity: Annotated[Count, Field(ge=1, le=1000, description="How many alike, 1 to 1000, default 1.")] = 1
-    size: Annotated[Size, Field(description="Whom it shall fit.", examples=[{"girth": "38 in"}])]
+    size: Annotated[
+        Size,
+        Field(
+            default_factory=Size.model_construct,  # for nobody: then `sizes` says whom it shall fit
+            description="Whom it shall fit. Give this or sizes.",
+            examples=[{"girth": "38 in"}],
+        ),
+    ]
+    sizes: Annotated[
+        tuple[RunSize, ...] | None,
+        BeforeValidator(_run_or_none, json_schema_input_type=str | list[str | float]),
+        Field(
+            exclude=True,  # a job holds the belts the run makes; written out again, each has its own size
+            description="A run of sizes, one belt made of each: trouser sizes '30-46/2' (from, to, step), "
+            "girths '80 cm-110 cm/5 cm', or a list of either; at most 40. Give this or size.",
+            examples=["30-46/2"],
+        ),
+    ] = None
     buckle: Annotated[
         BuckleOrName,
         Field(description="A buckle's name in the catalogue, or its measures.", examples=["single-40"]),
@@ -102,7 +132,15 @@ class Belt(Strict):
         Literal["dress", "work", "load_carrying"],
         Field(description="What it is for, work by default: the leather's thickness is judged by it."),
     ] = "work"
+    dee: Annotated[
+        Dee | None,
+        Field(
+            description="A dee ring beyond the fastener rows, as on a dog's collar; default none.",
+            examples=[{"bar_diameter": "4 mm", "width": "20 mm"}],
+        ),
+    ] = None
     crease: Annotated[Crease | None, Field(description="A crease line along the edge; default none.")] = None
+    marks: Annotated[Marks | None, Field(description="Lettering on the turn-back; default none.")] = None
     corner_radius: Annotated[
         float,
         Measure(least=0.5, most=60.0),
@@ -123,11 +161,17 @@ class Belt(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: fastener holes for a stitched end; a hole in use beyond the row."""
+        """Yield: size and run, or neither; stitches or fastener holes amiss; an id no mark; a hole amiss."""
+        yield from _size_or_run(table)
         if table.get("fastener") == "stitched" and "fastener_holes" in table:
             yield ("fastener_holes",), mistake('found with fastener = "stitched", which has no holes')
         if "stitch" in table and table.get("fastener") != "stitched":
             yield ("stitch",), mistake('found without fastener = "stitched", expected only with it')
+        marks, belt_id = table.get("marks"), table.get("id")
+        numbered = isinstance(marks, Mapping) and bool(marks.get("number")) and isinstance(belt_id, str)
+        if unknown := unwritable(belt_id) if numbered and isinstance(belt_id, str) else ():
+            wrong = f"found true with the id {quoted(belt_id)}; {cannot_be_lettered(unknown)}"
+            yield ("marks", "number"), mistake(wrong)
         size, holes = table.get("size"), table.get("holes", {})
         if isinstance(size, Mapping) and isinstance(holes, Mapping):
             hole, count = size.get("hole_in_use"), holes.get("count", 7)
@@ -138,6 +182,34 @@ class Belt(Strict):
                 )
 
     @property
+    def run(self) -> str:
+        """The id of the graded belt this one is a size of; empty for a belt that stands alone."""
+        if not self.sizes or "size" not in self.model_fields_set:
+            return ""
+        return self.id.removesuffix(self.sizes[0].mark)
+
+    @property
     def hole_in_use(self) -> int:
         """Which hole shall fit, 1 = nearest the buckle; of an even count, the nearer of the middle two."""
         return self.size.hole_in_use or (self.holes.count + 1) // 2
+
+
+def _size_or_run(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    if "size" in table and "sizes" in table:
+        yield ("sizes",), mistake("found beside size, expected just one of the two")
+    elif "size" not in table and "sizes" not in table:
+        yield (
+            ("size",),
+            mistake('missing, expected a table such as { girth = "38 in" }, or sizes = "30-46/2"'),
+        )
+    belt_id = table.get("id")
+    made = ids_of(belt_id, table["sizes"]) if isinstance(belt_id, str) and "sizes" in table else ()
+    longest = max(made, key=len, default="")
+    if len(longest) > ID_LENGTH:
+        yield (
+            ("id",),
+            mistake(
+                f"found {quoted(belt_id)}, which with its size makes {quoted(longest)} of {len(longest)} "
+                f"characters; expected at most {ID_LENGTH} with the size"
+            ),
+        )

@@ -242,7 +242,7 @@ def _from_stock(value: object, info: ValidationInfo) -> object:
         return value
     stock = _entry(value["of"], _within(info).leathers, "a leather")
     known = {key: getattr(stock, key) for key in ("tannage", "temper", "price_per_m2")}
-    return {"thickness": sum(stock.thickness) / 2, **known, **value}
+    return {"thickness": round(sum(stock.thickness) / 2, 6), **known, **value}
 
 
 def _within(info: ValidationInfo) -> Catalogue:

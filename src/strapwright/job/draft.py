@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 from strapwright.errors import PartError
 from strapwright.job.figures import Figures, figures
 from strapwright.job.fittings import Stitch
+from strapwright.job.goods_draft import StrapDraft, draft_strap, parts_of
 from strapwright.job.judge import judge
+from strapwright.job.marks import with_marks
 from strapwright.job.posts import Post, posts_of
 from strapwright.job.strength import Strength, strength_of
 from strapwright.parts.buckle_end import BuckleEnd
@@ -18,7 +20,6 @@ from strapwright.parts.lining import Lining
 from strapwright.parts.part import Part, PartKind
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
-from strapwright.parts.tips import make_tip
 
 if TYPE_CHECKING:
     from strapwright.findings import Finding
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue import Catalogue
     from strapwright.job.leather import Leather
     from strapwright.job.model import House, Job
-    from strapwright.job.tip import Tip
 
 JSON_VERSION = 1
 
@@ -44,12 +44,14 @@ class BeltDraft:
         quantity: how many alike.
         figures: its numbers.
         strap: its definition, with every dimension.
-        tip_shape: the tip's name.
+        tip_shape: the tip's name; "sketch" for a maker's own.
         keeper: its keeper's definition, if it has one.
         lining: its lining's definition, if it has one.
         posts: what each fastener row takes; empty for a stitched end.
         strength: an estimate to compare designs by, not to rate them.
         findings: what a maker should know.
+        run: the id of the graded belt this is a size of; empty for a belt that stands alone.
+        run_size: its size in that run, as people call it.
     """
 
     id: str
@@ -62,6 +64,8 @@ class BeltDraft:
     posts: tuple[Post, ...]
     strength: Strength
     findings: tuple[Finding, ...]
+    run: str = ""
+    run_size: str = ""
 
     @property
     def blank_length(self) -> float:
@@ -88,6 +92,7 @@ class BeltDraft:
             "slot_centres_mm": [[0.0, _mm(y)] for y in got.end.slot_ys],
             "fastener_centres_mm": [[_mm(x), _mm(y)] for x, y in end.fastener_centres],
             "fastener_diameter_mm": _mm(end.fastener_diameter),
+            "dee_mm": _mm(got.end.dee),
             "turn_back_mm": _mm(got.end.turn_back),
             "tip_mm": _mm(got.last_to_tip),
             "keeper_length_mm": _mm(got.keeper_length),
@@ -106,6 +111,7 @@ class BeltDraft:
             ],
             "strength": self.strength.as_json(),
             "findings": [finding.as_json() for finding in self.findings],
+            **({"run": self.run, "run_size": self.run_size} if self.run else {}),
         }
 
 
@@ -118,21 +124,28 @@ class Draft:
         digest: of the job.
         belts: in the job's order.
         parts: every piece to cut, copies included, ids unique.
+        straps: those that are no belts, in the job's order.
     """
 
     name: str
     digest: str
     belts: tuple[BeltDraft, ...]
     parts: tuple[Part, ...]
+    straps: tuple[StrapDraft, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """All findings, belt by belt."""
-        return tuple(finding for belt in self.belts for finding in belt.findings)
+        """All findings, belt by belt, then strap by strap."""
+        belts = tuple(finding for belt in self.belts for finding in belt.findings)
+        return belts + tuple(finding for strap in self.straps for finding in strap.findings)
 
     def as_json(self) -> dict[str, Any]:
         """Return the draft as plain JSON values, mm."""
-        return {"belts": [belt.as_json() for belt in self.belts], "version": JSON_VERSION}
+        return {
+            "belts": [belt.as_json() for belt in self.belts],
+            "straps": [strap.as_json() for strap in self.straps],
+            "version": JSON_VERSION,
+        }
 
 
 def _mm(value: float) -> float:
@@ -149,23 +162,46 @@ def draft(job: Job) -> Draft:
         Parts in the one geometry's frame, numbers and findings.
 
     Raises:
-        PartError: belts whose numbers make no sound part, one line each: belt, field, value, what is allowed.
+        PartError: belts whose numbers make no sound part, one line each: the line of a CSV file, belt, field,
+            value, what is allowed.
+    """
+    drafted, wrong = draft_sound(job)
+    if wrong:
+        raise PartError("\n".join(f"{job.place(index)}{text}" for index, text in wrong))
+    return drafted
+
+
+def draft_sound(job: Job) -> tuple[Draft, tuple[tuple[int, str], ...]]:
+    """Draft those belts of a job whose numbers make sound parts.
+
+    Args:
+        job: as read from a job file.
+
+    Returns:
+        The draft of those belts and straps; and for every other its place among the job's belts, straps
+        counted on after them, and what is wrong.
     """
     belts: list[BeltDraft] = []
     parts: list[Part] = []
-    wrong: list[str] = []
-    for belt in job.belts:
+    wrong: list[tuple[int, str]] = []
+    for index, belt in enumerate(job.belts):
         leather = job.leather_of(belt)
         try:
             drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house, job.catalogue)
             parts.extend(_parts(drafted, belt, leather))
         except PartError as error:
-            wrong.append(f'belt "{belt.id}": {error}')
+            wrong.append((index, f'belt "{belt.id}": {error}'))
             continue
         belts.append(drafted)
-    if wrong:
-        raise PartError("\n".join(wrong))
-    return Draft(job.name, job.digest, tuple(belts), tuple(parts))
+    straps: list[StrapDraft] = []
+    for index, asked in enumerate(job.straps, len(job.belts)):
+        leather = job.leather_of(asked)
+        try:
+            straps.append(draft_strap(asked, leather, job.house, job.catalogue))
+            parts.extend(parts_of(straps[-1], leather))
+        except PartError as error:
+            wrong.append((index, f'strap "{asked.id}": {error}'))
+    return Draft(job.name, job.digest, tuple(belts), tuple(parts), tuple(straps)), tuple(wrong)
 
 
 def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogue: Catalogue) -> BeltDraft:
@@ -182,7 +218,7 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
         PartError: its numbers make no sound part.
     """
     got = figures(belt, buckle, leather, house)
-    strap = _strap(belt, got)
+    strap, mark_findings = with_marks(belt, got, _strap(belt, got))
     posts = posts_of(belt, got, catalogue)
     strength = strength_of(belt, got, leather)
     return BeltDraft(
@@ -190,12 +226,14 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
         quantity=belt.quantity,
         figures=got,
         strap=strap,
-        tip_shape=belt.tip.shape,
+        tip_shape=belt.tip.name,
         keeper=_keeper(got),
         lining=Lining(strap=strap, start=_lining_start(got)) if belt.lining else None,
         posts=posts,
         strength=strength,
-        findings=judge(belt, buckle, leather, house, catalogue, got, posts, strength),
+        findings=judge(belt, buckle, leather, house, catalogue, got, posts, strength) + mark_findings,
+        run=belt.run,
+        run_size=belt.sizes[0].label if belt.run and belt.sizes else "",
     )
 
 
@@ -227,7 +265,7 @@ def _strap(belt: Belt, got: Figures) -> Strap:
     return Strap(
         width=got.width,
         tip_end=row.xs[-1] + got.last_to_tip,
-        tip=make_tip(belt.tip.shape, got.width, _given(belt.tip)),
+        tip=belt.tip.part(got.width),
         buckle_end=end,
         holes=row,
         crease=belt.crease.distance if belt.crease else 0.0,
@@ -246,10 +284,6 @@ def _keeper(got: Figures) -> KeeperStrip | None:
 def _lining_start(got: Figures) -> float:
     """Return where a lining begins: behind the slot, or behind the bar where there is none."""
     return max(got.end.slot[0], got.end.half_turn) / 2 + LINING_CLEARANCE
-
-
-def _given(tip: Tip) -> dict[str, float]:
-    return {name: value for name, value in tip if name != "shape" and value is not None}
 
 
 def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:

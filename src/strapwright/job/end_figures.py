@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from strapwright.errors import PartError
 from strapwright.trade.fasteners import (
     clear_of_frame,
     end_margin,
@@ -16,9 +17,9 @@ from strapwright.trade.fasteners import (
 from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length, slot_width
 
 if TYPE_CHECKING:
-    from strapwright.job.belt import Belt
+    from strapwright.job.asked import Asked
     from strapwright.job.buckle import Buckle
-    from strapwright.job.fittings import Keeper, Stitch
+    from strapwright.job.fittings import Dee, Keeper, Stitch
     from strapwright.job.layers import Layers
     from strapwright.job.model import House
     from strapwright.job.working import Working
@@ -37,6 +38,9 @@ STITCHED_RUN: Final = 12.0
 
 STITCH_MARGIN: Final = 5.0
 """Leather beyond the last stitch of the turn-back, mm (common practice)."""
+
+BESIDE_BAR: Final = 1.5
+"""Air between a dee ring's bar and what lies on either side, mm, as beside a keeper (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +61,7 @@ class EndFigures:
         keeper_held: where the keeper is kept: ``"between"``, ``"row_a"``, ``"row_b"`` or ``"slides"``.
         keeper_end: x of its far edge; of a rear loop's where that serves as keeper; 0 for none.
         turn_back: fold line to the end of the turn-back.
+        dee: x of the middle of a dee ring's bar; 0 for none.
     """
 
     fold_radius: float
@@ -72,10 +77,11 @@ class EndFigures:
     keeper_held: str
     keeper_end: float
     turn_back: float
+    dee: float = 0.0
 
 
 def end_figures(
-    belt: Belt,
+    belt: Asked,
     buckle: Buckle,
     layers: Layers,
     width: float,
@@ -83,7 +89,11 @@ def end_figures(
     house: House,
     work: Working,
 ) -> EndFigures:
-    """Work out the buckle end of one belt.
+    """Work out a turned end: the buckle end of a belt, or the end of a strap on a ring.
+
+    A dee ring's bar lies between the layers beyond the rows, and one row more holds it. Both layers spread
+    by half the bar over the same length, so that the row beyond it keeps the shift of those before it: a
+    house rule from that symmetry; skived turn-backs, thinner than the front, stray from it a little.
 
     Args:
         belt: what is asked for.
@@ -93,6 +103,9 @@ def end_figures(
         keeper: the keeper to be made, if any.
         house: the workshop's settings.
         work: takes the working.
+
+    Raises:
+        PartError: a dee ring too narrow for the strap.
     """
     t, k = layers.fold, house.neutral_axis
     bar_radius, r = _radii(buckle, house)
@@ -106,13 +119,19 @@ def end_figures(
     ys = (0.0,) if buckle.prongs < 2 else pair(buckle.prong_spacing or 0.0)
     held = _held(belt, keeper)
     rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, work)
+    stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
+    keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches)
+    dee = 0.0
+    if belt.dee is not None:
+        last = stitches[-1][-1] if stitches else rows[-1]
+        dee, beyond = _dee(belt, belt.dee, width, last, keeper_end, work)
+        rows = (*rows, beyond)
+        stitches = stitch_runs(rows, belt.stitch) if stitches else ()
     gaps = _gaps(keeper, held, layers, len(rows))
     mates = _mates(rows, gaps, layers, r, k, turn, work)
-    stitches: tuple[tuple[float, ...], ...] = ()
     last_mate, margin = mates[-1], end_margin(belt.fastener_holes.diameter)
     words = "last mate + max(2.5 d, 12), up to a whole mm"
-    if belt.fastener == "stitched":
-        stitches = stitch_runs(rows, belt.stitch)
+    if stitches:
         last_mate = mates[0] - (stitches[-1][-1] - rows[0])
         margin, words = STITCH_MARGIN, "last stitch's mate + 5, up to a whole mm"
     turn_back = belt.turn_back
@@ -131,8 +150,9 @@ def end_figures(
         stitches=stitches,
         shift=mates[0] + rows[0],
         keeper_held=held,
-        keeper_end=_keeper_end(belt, buckle, keeper, held, rows, stitches),
+        keeper_end=keeper_end,
         turn_back=turn_back,
+        dee=dee,
     )
 
 
@@ -180,19 +200,19 @@ def _slot(buckle: Buckle, turn: float, bar_radius: float, r: float, work: Workin
     return length, slot_width(buckle.prong_width)
 
 
-def _held(belt: Belt, keeper: Keeper | None) -> str:
+def _held(belt: Asked, keeper: Keeper | None) -> str:
     if keeper is None:
         return "none"
     return keeper.held or ("between" if belt.fastener_holes.rows == 2 else "slides")
 
 
-def _fastener_ys(belt: Belt, width: float) -> tuple[float, ...]:
+def _fastener_ys(belt: Asked, width: float) -> tuple[float, ...]:
     across = belt.fastener_holes.across or (2 if width >= TWO_ACROSS_FROM else 1)
     return (0.0,) if across == 1 else pair(belt.fastener_holes.spacing_across or width / 2)
 
 
 def _rows(
-    belt: Belt,
+    belt: Asked,
     buckle: Buckle,
     layers: Layers,
     keeper: Keeper | None,
@@ -207,7 +227,7 @@ def _rows(
     t, bar = layers.strap, bar_height(buckle)
     first = work.add(
         "first stitch" if stitched else "fastener row A",
-        "slot/2 + max(1.5 t, d) + d/2, up to 0.5 mm",
+        f"{'slot' if buckle.prongs else 'B'}/2 + max(1.5 t, d) + d/2, up to 0.5 mm",
         f"{slot_end:.2f} + max(1.5 × {t:.2f}, {d:g}) + {d:g}/2",
         first_row(slot_end, t, d),
     )
@@ -230,12 +250,17 @@ def _rows(
                 f"{turn / 2:.2f} + {buckle.frame_depth:g} + {bar:g} + {head:g}",
                 swung,
             )
+    a = turn / math.pi
+    clear = math.ceil((turn / 2 + a + max(d / 2, 1.0)) * 2 - 1e-9) / 2
+    if clear > first:  # a thick bar in thin leather: nearer, the turn-back could not come down to the front
+        numbers = f"{turn / 2:.2f} + {a:.2f} + {max(d / 2, 1.0):g}"
+        first = work.add("row A clear of the fold's round", "B/2 + a + d/2, up to 0.5 mm", numbers, clear)
     if belt.fastener_holes.rows == 1:
         return (first,)
     return first, first + _pitch(belt, keeper, held, d, work)
 
 
-def _pitch(belt: Belt, keeper: Keeper | None, held: str, d: float, work: Working) -> float:
+def _pitch(belt: Asked, keeper: Keeper | None, held: str, d: float, work: Working) -> float:
     run = 0.0
     if belt.fastener == "stitched":  # the second run begins where the first has ended and the keeper passed
         first_run = stitch_runs((0.0,), belt.stitch)[0]
@@ -251,12 +276,42 @@ def _pitch(belt: Belt, keeper: Keeper | None, held: str, d: float, work: Working
     return max(work.add("row pitch beside the keeper", "keeper/2 + 1.5 + d/2", numbers, pitch), 2 * d)
 
 
+def _dee(
+    belt: Asked, dee: Dee, width: float, last: float, keeper_end: float, work: Working
+) -> tuple[float, float]:
+    """Return where a dee ring's bar lies and where the row beyond it begins.
+
+    Args:
+        belt: what is asked for.
+        dee: the ring.
+        width: of the strap, which passes through the ring, mm.
+        last: the last hole before the ring, mm.
+        keeper_end: far edge of the keeper, which must not lie under the ring, mm.
+        work: takes the working.
+    """
+    if dee.width < width - 1e-9:
+        raise PartError(
+            f"dee.width is {dee.width:g} mm; a {width:g} mm strap passes through the ring, which allows "
+            f"{width:g} mm or more"
+        )
+    half = 0.0 if belt.fastener == "stitched" else belt.fastener_holes.diameter / 2
+    reach = BESIDE_BAR + dee.bar_diameter / 2
+    middle = max(last + half, keeper_end) + reach
+    beyond = work.add(
+        "row beyond the dee ring",
+        "last row + bar + 3 + d, or keeper end + bar + 3 + d/2",
+        f"max({last:.2f} + {half:g}, {keeper_end:.2f}) + {dee.bar_diameter:g} + 3 + {half:g}",
+        middle + reach + half,
+    )
+    return middle, beyond
+
+
 def _gaps(keeper: Keeper | None, held: str, layers: Layers, rows: int) -> tuple[float, ...]:
     """Return how far the layers are held open at each row: by the keeper where it lies under it."""
     if keeper is None or held not in ("row_a", "row_b"):
         return (0.0,) * rows
     thick = layers.keeper * (2 if keeper.join == "lap" else 1)
-    return tuple(thick if held == f"row_{name}" else 0.0 for name in "ab"[:rows])
+    return tuple(thick if held == f"row_{name}" else 0.0 for name in "abc"[:rows])
 
 
 def _mates(
@@ -268,26 +323,34 @@ def _mates(
     turn: float,
     work: Working,
 ) -> tuple[float, ...]:
-    """Return the rows' mates: later rows at the same gap take the first row's shift."""
-    found: list[float] = []
+    """Return the rows' mates.
+
+    Once clamped at row A the layers run on side by side: later rows at the same gap take its shift, and
+    where a keeper holds them open further on, the turn-back goes the slant way there.
+    """
     a = r + k * layers.fold
-    for name, row, gap in zip("AB", rows, gaps, strict=False):
-        if found and gap == gaps[0]:
-            found.append(found[0] - (row - rows[0]))
-            continue
-        place = mate(row, layers.fold, r, k, gap, clamped=layers.clamped)
-        work.add(
-            f"mate of row {name} in the turn-back",
-            "B/2 − [a (3π/2 − ψ) + √(L² + z² − a²)], a = r + K t",
-            f"a = {a:.3f}, L = {row - turn / 2:.2f}, z = {a - layers.clamped - gap:.3f}",
-            place,
-        )
-        found.append(place)
+    first = work.add(
+        "mate of row A in the turn-back",
+        "B/2 − [a (3π/2 − ψ) + √(L² + z² − a²)], a = r + K t",
+        f"a = {a:.3f}, L = {rows[0] - turn / 2:.2f}, z = {a - layers.clamped - gaps[0]:.3f}",
+        mate(rows[0], layers.fold, r, k, gaps[0], clamped=layers.clamped),
+    )
+    found = [first]
+    for place in range(1, len(rows)):
+        pitch, opened = rows[place] - rows[place - 1], gaps[place] - gaps[place - 1]
+        found.append(found[-1] - math.hypot(pitch, opened))
+        if opened:
+            work.add(
+                f"mate of row {'ABC'[place]}",
+                "mate before − √(pitch² + gap²)",
+                f"{found[-2]:.2f} − √({pitch:.2f}² + {opened:.2f}²)",
+                found[-1],
+            )
     return tuple(found)
 
 
 def _keeper_end(
-    belt: Belt,
+    belt: Asked,
     buckle: Buckle,
     keeper: Keeper | None,
     held: str,

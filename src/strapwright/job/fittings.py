@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from strapwright.files.fields import Count, Measure, NotTrue, mistake
 from strapwright.files.validate import Strict
+from strapwright.geometry.letters import LEAST_HEIGHT, cannot_be_lettered, unwritable
 from strapwright.trade.leather import Tannage
 from strapwright.units import quoted
 
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.wording import Loc
+
+LONGEST_MARK: Final = 24
+"""Longest maker's mark, in characters: more finds no room on a turn-back."""
 
 _SPACING = Measure(least=8.0, most=80.0)
 
@@ -92,8 +96,8 @@ class FastenerHoles(Strict):
     stacks: Annotated[
         tuple[Annotated[float, Measure(least=1.0, most=40.0)], ...],
         Field(
-            max_length=2,
-            description="Leather under the heads as measured, row A then row B, 1 to 40 mm each; default "
+            max_length=3,
+            description="Leather under the heads as measured, from row A on, 1 to 40 mm each; default "
             "computed from the thicknesses.",
             examples=[["7 mm", "7.2 mm"]],
         ),
@@ -187,6 +191,70 @@ class Lining(Strict):
         Field(description="Of the lining, 0.4 to 8 mm."),
     ]
     tannage: Annotated[Tannage | None, Field(description="Of the lining; default the strap's.")] = None
+
+
+class Dee(Strict):
+    """A dee ring held in the turn-back beyond the fastener rows, one row more beyond its bar."""
+
+    bar_diameter: Annotated[
+        float,
+        Measure(least=1.0, most=15.0),
+        Field(description="Of its straight bar, 1 to 15 mm."),
+    ]
+    width: Annotated[
+        float,
+        Measure(least=6.0, most=150.0),
+        Field(description="Inside, along that bar, 6 to 150 mm: the strap passes through it."),
+    ]
+
+
+def _letterable(value: str) -> str:
+    if value and not value.strip():
+        raise mistake(f"found {quoted(value)}, expected up to {LONGEST_MARK} characters")
+    if unknown := unwritable(value):
+        raise mistake(f"found {quoted(value)}; {cannot_be_lettered(unknown)}")
+    return value
+
+
+def _true_or_false(value: object) -> object:
+    """Return the truth value a spreadsheet writes as a word; anything else as it stands."""
+    return {"true": True, "false": False}.get(value.lower(), value) if isinstance(value, str) else value
+
+
+YesNo = Annotated[bool, BeforeValidator(_true_or_false, json_schema_input_type=bool), Field(strict=True)]
+
+
+class Marks(Strict):
+    """Lettering scored on the turn-back, where it lies against the body and is hidden when worn."""
+
+    text: Annotated[
+        str,
+        Field(
+            max_length=LONGEST_MARK,
+            description=f"The maker's own mark, up to {LONGEST_MARK} characters, set in capitals.",
+            examples=["Row & Daughter"],
+        ),
+        AfterValidator(_letterable),
+    ] = ""
+    size: Annotated[
+        YesNo,
+        Field(description="true: the trouser size, or the girth, or the length of the worn belt, in cm."),
+    ] = False
+    number: Annotated[YesNo, Field(description="true: the belt's id.")] = False
+    height: Annotated[
+        float,
+        Measure(least=LEAST_HEIGHT, most=12.0),
+        Field(
+            description="Of the letters, 3 to 12 mm, default 5 mm; smaller, down to 3 mm, where they find no "
+            "room.",
+        ),
+    ] = 5.0
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: marks that say nothing."""
+        if not any(table.get(key) for key in ("text", "size", "number")):
+            yield (), mistake("found none of text, size and number, expected at least one of them")
 
 
 class Crease(Strict):

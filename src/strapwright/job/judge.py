@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from strapwright.job.buckle import Buckle
     from strapwright.job.catalogue import Catalogue
     from strapwright.job.figures import Figures
+    from strapwright.job.goods import StrapTable
+    from strapwright.job.goods_draft import TurnedFigures
     from strapwright.job.leather import Leather
     from strapwright.job.model import House
     from strapwright.job.posts import Post
@@ -51,10 +53,10 @@ def judge(
         strength: its estimate.
     """
     return (
-        *_fold(belt, got, house),
+        *fold_findings(belt, got, house),
         *_slot_walls(belt, got),
         *_tip_reach(belt, got, house),
-        *_turn_back(belt, got),
+        *turn_back_findings(belt, got),
         *_sizing(belt, got),
         *_keeper(belt, buckle, got),
         *post_findings(belt, posts, catalogue),
@@ -80,7 +82,14 @@ def hand_holes(belt: Belt, got: Figures) -> tuple[HandHole, ...]:
     return tuple(found)
 
 
-def _fold(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
+def fold_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures, house: House) -> Iterator[Finding]:
+    """Yield what to know of a fold.
+
+    Args:
+        belt: the belt or other strap it belongs to.
+        got: what was worked out of it.
+        house: the workshop's settings.
+    """
     strain = fold_strain(got.layers.fold, got.end.fold_radius)
     if strain > house.strain_caution:
         thickest = thickest_for_strain(got.end.fold_radius, house.strain_caution)
@@ -135,7 +144,13 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
         )
 
 
-def _turn_back(belt: Belt, got: Figures) -> Iterator[Finding]:
+def turn_back_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures) -> Iterator[Finding]:
+    """Yield what to know of a turn-back that was given rather than computed.
+
+    Args:
+        belt: the belt or other strap it belongs to.
+        got: what was worked out of it.
+    """
     if not got.end.mates:
         return
     wanted = end_margin(belt.fastener_holes.diameter)

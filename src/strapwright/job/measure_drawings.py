@@ -74,7 +74,7 @@ _FRAME_DEPTH = r"""
            .--.                            .--.
           (  + )                          (    )
            '--'                            '--'
-             |<-------- frame_depth ------>|
+             |<------- frame_depth ------>|
          middle of the bar         inner face
 """
 
@@ -84,7 +84,7 @@ _REAR_DEPTH = r"""
         .--.                    .--.               .--.
        (    )                  ( +  )             (    )
         '--'                    '--'               '--'
-            |<-- rear_depth ----->|
+            |<-- rear_depth ---->|
         inner face         middle of the bar
 """
 
@@ -129,24 +129,24 @@ _PRONG_SPACING = r"""
 
 _HOOK_DEPTH = r"""
    from the side
-           bar
-          .--.  ______________________________
-         ( +  )/______________________________|  plate
-          '--'                        ||
-            |                    _____||
-            |                   |_____/   hook
-            |<-- hook_depth --->|
-      middle of the bar     where the hole's edge bears
+          bar
+          .--.   ______________________________
+         ( +  )-|______________________________|  plate
+          '--'                      ||
+           |                   .____||
+           |                   |_____|   hook, its lip towards the bar
+           |<----- hook_depth ----->|
+      middle of the bar      where the hole's edge bears
 """
 
 _HOLE_SEAT = r"""
    from the side, a holed offcut laid in and pulled tight
-           bar          prong or hook
+          bar           prong or hook
           .--.               |
-         ( +  )==============O==========>  pull
+         ( +  )   ==========[O]==========>  pull
           '--'               |
-            |<- hole_seat -->|
-      middle of the bar     edge of the hole that bears
+           |<-- hole_seat -->|
+      middle of the bar      edge of the hole that bears
 """
 
 DRAWINGS: Final[Mapping[str, str]] = MappingProxyType(

@@ -6,9 +6,10 @@ import hashlib
 import unicodedata
 from collections.abc import Mapping
 from functools import cached_property
+from itertools import groupby
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field, PrivateAttr
+from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
 
 from strapwright.errors import FileProblems
 from strapwright.files.fields import Measure, mistake
@@ -17,11 +18,13 @@ from strapwright.files.validate import Strict, attempt, schema_of, validate
 from strapwright.job.batch import Batch, columns_of, read_batch
 from strapwright.job.belt import Belt
 from strapwright.job.catalogue import Catalogue, LeatherOrName, catalogue_for, shipped
+from strapwright.job.goods import StrapTable  # pydantic reads it
+from strapwright.job.grading import expanded, ids_of
 from strapwright.job.leather import Leather
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
     from pathlib import Path
 
     from pydantic_core import PydanticCustomError
@@ -119,7 +122,9 @@ class LayoutSettings(Strict):
 
 
 class Job(Strict):
-    """A job: belts to make of one sort of leather."""
+    """A job: belts and other straps to make of one sort of leather."""
+
+    model_config = ConfigDict(json_schema_extra={"anyOf": [{"required": ["belt"]}, {"required": ["strap"]}]})
 
     job: Annotated[About, Field(description="What it is called.")] = About()
     leather: Annotated[
@@ -133,9 +138,16 @@ class Job(Strict):
     layout: Annotated[LayoutSettings, Field(description="How parts lie on the hide.")] = LayoutSettings()
     belts: Annotated[
         tuple[Belt, ...],
-        Field(alias="belt", min_length=1, description="The belts, each in a [[belt]] table."),
-    ]
+        AfterValidator(expanded),
+        Field(alias="belt", description="The belts, each in a [[belt]] table."),
+    ] = ()
+    straps: Annotated[
+        tuple[StrapTable, ...],
+        Field(alias="strap", description="Straps that are no belts, each in a [[strap]] table."),
+    ] = ()
     _catalogue: Catalogue = PrivateAttr(default_factory=shipped)
+    _source: str = PrivateAttr(default="")
+    _lines: tuple[int, ...] = PrivateAttr(default=())
 
     def model_post_init(self, context: Any, /) -> None:
         """Keep the catalogue the job was read with; it is no key of the file."""
@@ -143,13 +155,23 @@ class Job(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: ids used twice; belts without a leather."""
-        belts = table.get("belt")
-        if not isinstance(belts, list | tuple):
+        """Yield: neither belts nor straps; ids used twice; belts and straps without a leather."""
+        kinds = {kind: table.get(kind, ()) for kind in ("belt", "strap")}
+        if "belt" not in table and "strap" not in table:
+            yield ("belt",), mistake("missing, expected [[belt]] or [[strap]] tables")
+        given = [
+            ((kind, index), one)
+            for kind, tables in kinds.items()
+            if isinstance(tables, list | tuple)
+            for index, one in enumerate(tables)
+        ]
+        if not given and all(isinstance(tables, list | tuple) for tables in kinds.values()):
+            if "belt" in table or "strap" in table:
+                yield ("belt",), mistake("found none, expected [[belt]] or [[strap]] tables")
             return
-        yield from _ids_used_twice(belts)
+        yield from _ids_used_twice(given)
         if "leather" not in table:
-            yield from _leather_missing(belts)
+            yield from _leather_missing(given)
 
     @property
     def name(self) -> str:
@@ -161,18 +183,49 @@ class Job(Strict):
         """What the job may name: what is shipped, and the maker's own."""
         return self._catalogue
 
+    @property
+    def sketches(self) -> tuple[str, ...]:
+        """The maker's own Python files that its belts and straps are drawn by, each once."""
+        files = [belt.tip.sketch for belt in self.belts] + [strap.sketch for strap in self.straps]
+        files += [end.tip.sketch for strap in self.straps for end in strap.ends if end.tip is not None]
+        return tuple(dict.fromkeys(file.name for file in files if file is not None))
+
+    @property
+    def lines(self) -> tuple[int, ...]:
+        """The line of the CSV file each belt was read from; empty for a job that was no CSV file."""
+        return self._lines
+
+    def place(self, index: int) -> str:
+        """Return where a belt, by its place in ``belts``, stands in the file, in words to begin a message.
+
+        Empty for a job that was no CSV file: its belts are found by their ids.
+        """
+        return f"{self._source}: line {self._lines[index]}: " if self._lines else ""
+
+    def without(self, lines: Collection[int]) -> Job | None:
+        """Return the job without the belts of some of its CSV file's lines; None where no belt is left."""
+        kept = [(belt, line) for belt, line in zip(self.belts, self._lines, strict=True) if line not in lines]
+        if not kept:
+            return None
+        job = self.model_copy(update={"belts": tuple(belt for belt, _ in kept)})
+        job.__dict__.pop("digest", None)  # a copy takes along what was worked out of all belts
+        job._lines = tuple(line for _, line in kept)
+        return job
+
     @cached_property
     def digest(self) -> str:
         """SHA-256 of everything the job says and uses of the catalogue; comments do not count."""
-        used = self.catalogue.bearing_on(belt.fastener for belt in self.belts)
+        fasteners = {belt.fastener for belt in self.belts}
+        fasteners |= {strap.fastener for strap in self.straps if strap.turned}
+        used = self.catalogue.bearing_on(fasteners)
         return hashlib.sha256(f"{self.model_dump_json()}\n{used}".encode()).hexdigest()
 
     def buckle_of(self, belt: Belt) -> Buckle:
         """Return a belt's buckle, as it stands inline or in the catalogue."""
         return belt.buckle
 
-    def leather_of(self, belt: Belt) -> Leather:
-        """Return a belt's leather: the job's, with what the belt has otherwise."""
+    def leather_of(self, belt: Belt | StrapTable) -> Leather:
+        """Return a belt's or strap's leather: the job's, with what it has otherwise."""
         own = belt.leather
         if own is None:
             assert self.leather is not None
@@ -206,11 +259,15 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
     Raises:
         FileProblems: the catalogue or the job cannot be read, or every mistake in it, one line each.
     """
-    if path.suffix.lower() == ".csv":
+    if is_batch(path):
         batch = read_batch(read_text(path, limit_mb=CSV_LIMIT_MB), columns_of(Belt))
-        return _from_batch(batch, path, {"catalogue": catalogue_for(path, catalogue)})
+        job, problems = sort_batch(batch, path, catalogue_for(path, catalogue))
+        if problems or job is None:
+            raise FileProblems(tuple(text for _, text in problems))
+        return job
     data = read_toml(path)
-    job = validate(Job, data, str(path), context={"catalogue": catalogue_for(path, catalogue)})
+    context = {"catalogue": catalogue_for(path, catalogue), "folder": path.parent}
+    job = validate(Job, data, str(path), context=context)
     return job if job.name else _named(job, path)
 
 
@@ -219,47 +276,87 @@ def job_schema() -> dict[str, Any]:
     return schema_of(Job, "strapwright job")
 
 
-def _from_batch(batch: Batch, path: Path, context: Mapping[str, Any]) -> Job:
+def is_batch(path: Path) -> bool:
+    """Tell whether a job file is a CSV file, one belt a line."""
+    return path.suffix.lower() == ".csv"
+
+
+def sort_batch(
+    batch: Batch, path: Path, catalogue: Catalogue
+) -> tuple[Job | None, tuple[tuple[int, str], ...]]:
+    """Return the job that the good lines of a CSV file make, and what is wrong with the others.
+
+    Args:
+        batch: as read from the file.
+        path: of the file.
+        catalogue: what its belts may name.
+
+    Returns:
+        The job, or None where no line is good or the column names are wrong; and every mistake with the
+        number of its line, in the order of the lines.
+    """
+    context = {"catalogue": catalogue, "folder": path.parent}
     job, mistakes = attempt(Job, {"belt": batch.belts}, context=context) if batch.belts else (None, ())
     found = list(batch.problems)
     if not batch.belts and not found:
         found.append((batch.last_line, "found no belts, expected a line for each below the column names"))
     told = [one for one in mistakes if not (one.missing and batch.lacks(one.loc))]
-    lines = [(line, f"{path}: line {line}: {text}") for line, text in found]
-    lines += [(batch.line_of(one.loc), one.line(str(path), batch.place)) for one in told]
-    if lines or job is None:
-        raise FileProblems(tuple(text for _, text in sorted(lines, key=lambda item: item[0])))
-    return _named(job, path)
+    problems = [(line, f"{path}: line {line}: {text}") for line, text in found]
+    problems += [(batch.line_of(one.loc), one.line(str(path), batch.place)) for one in told]
+    problems.sort(key=lambda problem: problem[0])
+    bad = {line for line, _ in problems}
+    if any(line <= batch.head for line in bad):
+        return None, tuple(problems)
+    good = [(belt, line) for belt, line in zip(batch.belts, batch.lines, strict=True) if line not in bad]
+    if bad:
+        belts = [belt for belt, _ in good]
+        job, mistakes = attempt(Job, {"belt": belts}, context=context) if belts else (None, ())
+        assert not mistakes, "lines that are good among others are good by themselves"
+    return (None if job is None else _from_lines(job, path, [line for _, line in good])), tuple(problems)
+
+
+def _from_lines(job: Job, path: Path, lines: Sequence[int]) -> Job:
+    """Return a job that knows the line each belt comes from; a graded one makes several of one line."""
+    groups = groupby(job.belts, key=lambda belt: belt.run or belt.id)
+    counts = [len(list(group)) for _, group in groups]
+    job = _named(job, path)
+    job._source = str(path)
+    job._lines = tuple(line for line, count in zip(lines, counts, strict=True) for _ in range(count))
+    return job
 
 
 def _named(job: Job, path: Path) -> Job:
     return job.model_copy(update={"job": About(name=path.stem)})
 
 
-def _ids_used_twice(belts: Sequence[Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-    first: dict[str, int] = {}
-    for index, belt in enumerate(belts):
+def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    first: dict[str, Loc] = {}
+    for loc, belt in given:
         belt_id = _given(belt, "id")
         if not isinstance(belt_id, str):
             continue
         belt_id = unicodedata.normalize("NFC", belt_id)
-        if belt_id in first:
-            text = f"found {quoted(belt_id)} again, already the id of {{other}}; expected its own"
-            yield ("belt", index, "id"), mistake(text, other=("belt", first[belt_id]))
-        first.setdefault(belt_id, index)
+        sizes = _given(belt, "sizes") if loc[0] == "belt" else None
+        for one in (belt_id, *(ids_of(belt_id, sizes) if sizes is not None else ())):
+            if one in first and first[one] != loc:
+                made = f"makes {quoted(one)}" if one != belt_id else f"found {quoted(one)} again"
+                text = f"{made}, already the id of {{other}}; expected its own"
+                yield (*loc, "id"), mistake(text, other=first[one])
+                break
+            first.setdefault(one, loc)
 
 
-def _leather_missing(belts: Sequence[Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-    """Yield one mistake where no belt says anything of its leather, else one for each gap."""
-    own = [_given(belt, "leather") for belt in belts]
-    if all(leather is None for leather in own):
+def _leather_missing(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    """Yield one mistake where no belt or strap says anything of its leather, else one for each gap."""
+    own = [(loc, _given(belt, "leather")) for loc, belt in given]
+    if all(leather is None for _, leather in own):
         yield ("leather",), mistake("missing, expected a table with thickness and tannage")
         return
-    for index, leather in enumerate(own):
+    for loc, leather in own:
         for key in ("thickness", "tannage"):
             if _given(leather, key) is None:
                 yield (
-                    ("belt", index, "leather", key),
+                    (*loc, "leather", key),
                     mistake("missing, expected here or in a [leather] table for all belts"),
                 )
 

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from strapwright.job.belt import Belt
     from strapwright.job.catalogue import Catalogue
     from strapwright.job.figures import Figures
+    from strapwright.job.goods import StrapTable
+    from strapwright.job.goods_draft import TurnedFigures
 
 LEAST_DRAW: Final = 0.02
 """A post that draws the stack together by less works loose (common practice)."""
@@ -32,7 +34,7 @@ class Post:
     """The fastener of one row.
 
     Args:
-        row: "A" nearest the buckle, then "B".
+        row: "A" nearest the buckle, then "B" and "C".
         stack: uncompressed leather under the heads, mm.
         length: barrel of the post to take, mm; 0 for rivets and snaps, None where nothing fits.
         name: of the catalogue's entry; empty where nothing fits.
@@ -57,7 +59,7 @@ class Post:
         return f"{self.row} {format_length(self.length, units) if self.length else self.name}"
 
 
-def posts_of(belt: Belt, got: Figures, catalogue: Catalogue) -> tuple[Post, ...]:
+def posts_of(belt: Belt | StrapTable, got: Figures | TurnedFigures, catalogue: Catalogue) -> tuple[Post, ...]:
     """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
 
     Args:
@@ -69,7 +71,7 @@ def posts_of(belt: Belt, got: Figures, catalogue: Catalogue) -> tuple[Post, ...]
     found = []
     for index, gap in enumerate(got.end.gaps):
         stack = measured[index] if index < len(measured) else got.layers.stack + gap
-        found.append(_post("AB"[index], stack, belt.fastener, catalogue))
+        found.append(_post("ABC"[index], stack, belt.fastener, catalogue))
     return tuple(found)
 
 
@@ -85,7 +87,7 @@ def _post(row: str, stack: float, fastener: str, catalogue: Catalogue) -> Post:
     return Post(row, stack, None, "")
 
 
-def post_findings(belt: Belt, posts: Sequence[Post], catalogue: Catalogue) -> Iterator[Finding]:
+def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Catalogue) -> Iterator[Finding]:
     """Yield what a maker should know of the fasteners.
 
     Args:
@@ -110,11 +112,12 @@ def post_findings(belt: Belt, posts: Sequence[Post], catalogue: Catalogue) -> It
         )
 
 
-def _none_fits(belt: Belt, post: Post, lengths: Sequence[float]) -> Finding:
+def _none_fits(belt: Belt | StrapTable, post: Post, lengths: Sequence[float]) -> Finding:
     kind = belt.fastener.replace("_", " ")
     if belt.fastener == "screw_post" and lengths:
         washer = washer_for(post.stack, lengths[0], WASHER_DRAW)
-        what = f"{post.stack:.1f} mm, less than the shortest {kind} in the catalogue, {lengths[0]:g} mm"
+        shortest = f"the shortest {kind} in the catalogue, {round(lengths[0], 2):g} mm"
+        what = f"{post.stack:.1f} mm, less than {shortest}"
         do = f"Put a leather washer of {washer:.1f} mm under that post, take rivets, or add a shorter post."
     else:
         what = f"{post.stack:.1f} mm, and no {kind} in the catalogue holds that"
@@ -129,13 +132,12 @@ def _none_fits(belt: Belt, post: Post, lengths: Sequence[float]) -> Finding:
     )
 
 
-def _draw(belt: Belt, post: Post, lengths: Sequence[float]) -> Iterator[Finding]:
+def _draw(belt: Belt | StrapTable, post: Post, lengths: Sequence[float]) -> Iterator[Finding]:
     assert post.length is not None
     share = draw(post.stack, post.length)
     numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
-    told = (
-        f"The {post.length:g} mm post at row {post.row} draws {post.stack:.2f} mm of leather by {share:.0%}"
-    )
+    which = f"The {round(post.length, 2):g} mm post at row {post.row}"
+    told = f"{which} draws {post.stack:.2f} mm of leather by {share:.0%}"
     if share < LEAST_DRAW:
         yield Finding(
             "post-loose",
@@ -150,7 +152,7 @@ def _draw(belt: Belt, post: Post, lengths: Sequence[float]) -> Iterator[Finding]
         washer = ""
         if longer is not None:
             thick = washer_for(post.stack, longer, WASHER_DRAW)
-            washer = f", or take the {longer:g} mm post with a washer of {thick:.1f} mm"
+            washer = f", or take the {round(longer, 2):g} mm post with a washer of {thick:.1f} mm"
         yield Finding(
             "post-short",
             Severity.CAUTION,

@@ -1,4 +1,4 @@
-"""The tip a job asks for: a shape by name, or with dimensions of its own."""
+"""The tip a job asks for: a shape by name, with dimensions of its own, or drawn by the maker."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pydantic import Field
 from strapwright.files.fields import Measure, mistake
 from strapwright.files.validate import Strict
 from strapwright.files.wording import nearest
+from strapwright.job.sketch_file import SketchOrName  # pydantic reads it
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.wording import Loc
+    from strapwright.parts.tips.tip import Tip as TipPart
 
 TipShape = Literal["english_point", "round", "spear", "square", "bridle_point"]
 """The tip shapes a job may name."""
@@ -56,12 +58,41 @@ class Tip(Strict):
         Field(description="Of a spear tip's shoulders, 1 to 400 mm; a sharp shoulder rubs."),
     ] = None
 
+    sketch: SketchOrName = None
+
+    @property
+    def name(self) -> str:
+        """What to call it: its shape, or ``"sketch"`` for a maker's own."""
+        return self.shape if self.sketch is None else "sketch"
+
+    def part(self, width: float) -> TipPart:
+        """Return its definition for a strap width, mm.
+
+        Raises:
+            PartError: it cannot be made for that width, or the maker's own code fails.
+        """
+        if self.sketch is not None:
+            from strapwright.parts.sketch import tip_from_sketch
+
+            return tip_from_sketch(self.sketch.source, self.sketch.name, width)
+        from strapwright.parts.tips import make_tip
+
+        given = {key: value for key in TIP_MEASURES[self.shape] if (value := getattr(self, key)) is not None}
+        return make_tip(self.shape, width, given)
+
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: measures that the shape does not have."""
+        """Yield: measures that the shape does not have, or beside a sketch."""
+        measures = ("length", "nose_radius", "corner_radius", "shoulder_radius")
+        if "sketch" in table:
+            for key in ("shape", *measures):
+                # The default may stand there: a job that is written out again states every value.
+                if key in table and table[key] != "english_point":
+                    yield (key,), mistake("found with sketch, which draws the whole tip")
+            return
         shape = table.get("shape", "english_point")
         own = TIP_MEASURES.get(shape) if isinstance(shape, str) else None
-        for key in ("length", "nose_radius", "corner_radius", "shoulder_radius"):
+        for key in measures:
             if own is not None and key in table and key not in own:
                 these = f"only {' and '.join(own)}" if own else "no measure"
                 yield (key,), mistake(f"found with shape = {quoted(shape)}, which takes {these}")

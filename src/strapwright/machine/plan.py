@@ -191,7 +191,7 @@ def _check_gap(layout: Layout, kerf: float) -> None:
     ):
         if kept < needed - CLEARANCE:
             raise PlanError(
-                f"the layout keeps {kept:g} mm {where}; a kerf of {kerf:g} mm needs {needed:g} mm; "
+                f"the layout keeps {kept:.3g} mm {where}; a kerf of {kerf:.3g} mm needs {needed:.3g} mm; "
                 "nest again for this machine"
             )
 

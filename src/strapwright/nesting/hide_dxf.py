@@ -54,7 +54,7 @@ def shapes_in_dxf(path: Path) -> list[Drawn]:
         raise refused(
             path,
             f"found {found}, expected millimetres, centimetres, metres, inches or feet; "
-            "set the drawing's units and save it again",
+            "set the drawing's units and save it again, as R2000 or newer (R12 cannot say them)",
         )
     problems: list[str] = []
     pieces: dict[str, list[Contour]] = {}

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from strapwright.errors import FileProblems
 from strapwright.files.fields import Angle, Length, PositiveLength, Thickness, mistake
@@ -17,6 +17,7 @@ from strapwright.files.read import digest_of, read_toml
 from strapwright.files.validate import Strict, one_of, schema_of, validate
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc, sound_hide
 from strapwright.tolerances import NESTING_CHORD
+from strapwright.units import quoted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -61,6 +62,13 @@ class HideTable(Strict):
             ),
         ),
     ] = None
+
+    @field_validator("name")
+    @classmethod
+    def _one_line(cls, name: str) -> str:
+        if not name.isprintable() or name != name.strip():
+            raise mistake(f"found {quoted(name)}, expected one line, no space before or after it")
+        return name
 
     @classmethod
     def cross_checks(

@@ -193,6 +193,8 @@ def transform_matrix(text: str) -> Floats:
         if match is None:
             raise ValueError(f'the transform "{text}" cannot be read')
         numbers = [float(n) for n in _NUMBER.findall(match[2])]
+        if _NUMBER.sub("", match[2]).strip(" ,\t\r\n"):  # a unit, such as deg or turn
+            raise ValueError(f'the transform "{text}" cannot be read; expected plain numbers in it')
         matrix = matrix @ _one_transform(match[1], numbers, text)
         at = match.end()
     if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix)) < 1e-12:

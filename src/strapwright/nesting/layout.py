@@ -171,7 +171,7 @@ class Layout:
         more = self.bound_area - self.placed_area
         smallest = min(left.part.outline.area for left in self.unplaced)
         if more < smallest * (1 - 1e-9):
-            return "No layout can place more of these parts on these hides: proven by their areas."
+            return "No layout can place more of these parts on these hides; that is proven."
         share = more / self.placed_area if self.placed_area else 0.0
         if not share:
             return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be."

@@ -36,12 +36,13 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
             )
         if hide.thickness is None:
             thick = sorted({part.thickness for part in parts})
-            span = f"{thick[0]:g}" if len(thick) == 1 else f"{thick[0]:g} to {thick[-1]:g}"
+            low, high = (f"{round(thickness, 2):g}" for thickness in (thick[0], thick[-1]))
+            span = low if low == high else f"{low} to {high}"
             out.append(
                 Finding(
                     "hide-thickness-unknown",
                     Severity.NOTE,
-                    f"{hide.name} gives no thickness, so it was not compared with the {span} mm "
+                    f"The hide's thickness is not given, so it was not compared with the {span} mm "
                     "the job wants.",
                     "Measure it in several places and write thickness in the hide file.",
                     subject=hide.name,

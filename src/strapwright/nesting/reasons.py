@@ -42,8 +42,8 @@ class Reasons:
         if not lot.hides:
             found = ", ".join(f"{hide.name} {hide.thickness:g} mm" for hide in self.hides)
             return (
-                f"wants leather of {part.thickness:g} mm, within {THICKNESS_AGREES:g} mm; "
-                f"the hides are: {found}"
+                f"wants leather of {round(part.thickness, 2):g} mm, within {THICKNESS_AGREES:g} mm; "
+                f"the hides are: {found}; take another hide, or change the job's thickness"
             )
         x0, y0, x1, y1 = part.outline.bounding_box
         width, length = sorted((x1 - x0, y1 - y0))

@@ -79,13 +79,17 @@ def profile_of(hull: Floats) -> Profile:
         hull: corners in order, counter-clockwise, (M, 2) mm.
 
     Example:
-        >>> profile_of(np.array([(0.0, 0.0), (4.0, 0.0), (2.0, 2.0)])).right.tolist()
+        >>> profile_of(np.array([(0.0, 0.0), (4.0, 1e-15), (2.0, 2.0)])).right.tolist()
         [4.0, 2.0]
     """
+    # The two ends of a level side, a rounding apart, are at one height: heights on a hide could not
+    # tell them apart either, and the side would shrink to one of its ends.
+    lowest, highest = hull[:, 1].min(), hull[:, 1].max()
+    low = np.flatnonzero(hull[:, 1] <= lowest + _TOUCH)
+    high = np.flatnonzero(hull[:, 1] >= highest - _TOUCH)
+    hull = hull.copy()
+    hull[low, 1], hull[high, 1] = lowest, highest
     y = np.unique(hull[:, 1])
-    lowest, highest = y[0], y[-1]
-    low = np.flatnonzero(hull[:, 1] == lowest)
-    high = np.flatnonzero(hull[:, 1] == highest)
     right_start = int(low[np.argmax(hull[low, 0])])
     right_end = int(high[np.argmax(hull[high, 0])])
     left_start = int(high[np.argmin(hull[high, 0])])

@@ -92,7 +92,8 @@ def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
         if hide.thickness is not None and not (
             abs(hide.thickness - part.thickness) <= THICKNESS_AGREES + 1e-9
         ):
-            yield (f"{part.id}: wants leather of {part.thickness:g} mm, {hide.name} is {hide.thickness:g} mm")
+            wanted, found = (round(thickness, 2) for thickness in (part.thickness, hide.thickness))
+            yield f"{part.id}: wants leather of {wanted:g} mm, {hide.name} is {found:g} mm"
 
 
 def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float) -> Iterator[str]:

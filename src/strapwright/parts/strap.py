@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from strapwright.errors import GeometryError, PartError
 from strapwright.geometry.offset import offset
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
+from strapwright.parts.walls import LEAST_WALL, check_walls, row_discs, stitch_discs
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
@@ -22,10 +21,6 @@ if TYPE_CHECKING:
     from strapwright.parts.hole_row import HoleRow
     from strapwright.parts.stitching import Stitching
     from strapwright.parts.tips.tip import Tip
-
-LEAST_WALL = 2.0
-"""Leather that must stay beside a slot or a small hole, mm; beside a larger hole as much as its radius.
-Less tears while it is made (common practice asks for more: see the findings of a draft)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +35,7 @@ class Strap:
         holes: its adjusting holes.
         crease: distance of a crease line from the edge, mm; 0 for none.
         stitching: of the turn-back, if it is stitched.
+        marks: lettering scored on the turn-back, placed clear of everything else.
 
     Raises:
         PartError: numbers that make no sound strap: the field, the value and what is allowed.
@@ -52,6 +48,7 @@ class Strap:
     holes: HoleRow
     crease: float = dimension(0.0, 20.0, "a crease runs close to the edge", default=0.0)
     stitching: Stitching | None = None
+    marks: tuple[Feature, ...] = ()
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -92,30 +89,11 @@ class Strap:
                 f"the first adjusting hole lies at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
                 f"allowed is {row.xs[0] - gap + LEAST_WALL:.1f} mm or more: fewer holes, or a longer belt"
             )
-        bulge = (row.reach - row.diameter) / 2  # an oval hole is checked at both its ends
-        discs = [
-            (x + side * bulge, y, row.diameter, "adjusting hole")
-            for x, y in row.centres
-            for side in ((-1, 1) if bulge else (0,))
-        ]
+        discs = row_discs(row)
         discs += [(x, y, end.fastener_diameter, "fastener hole") for x, y in end.fastener_centres]
         if self.stitching:
-            y, hole = self.width / 2 - self.stitching.inset, self.stitching.hole
-            discs += [(x, side * y, hole, "stitch hole") for x in stitches for side in (-1, 1)]
-        centres = np.array([disc[:2] for disc in discs])
-        radii = np.array([disc[2] for disc in discs]) / 2
-        walls = self.outline.distance_to(centres) - radii
-        walls[~self.outline.contains(centres)] = -math.inf
-        wanted = np.maximum(radii, np.where(radii < 1.0, LEAST_WALL / 2, LEAST_WALL))
-        short = walls - wanted
-        worst = int(np.argmin(short))
-        if short[worst] < -1e-9:
-            x, y, diameter, name = discs[worst]
-            where = "into the tip" if x > self.tip_end - self.tip.reach else "to the edge"
-            raise PartError(
-                f"{name} of {diameter:g} mm at ({x:.1f}, {y:.1f}) mm runs {where}; allowed is a place "
-                f"with {wanted[worst]:g} mm of leather round it"
-            )
+            discs += stitch_discs(stitches, self.width, self.stitching.inset, self.stitching.hole)
+        check_walls(self.outline, discs, (-math.inf, self.tip_end - self.tip.reach))
 
     @cached_property
     def outline(self) -> Contour:
@@ -134,4 +112,4 @@ class Strap:
             except GeometryError as error:
                 raise PartError(f"crease is {self.crease:g} mm: {error}") from error
             found += (Feature("crease line", Operation.SCORE, line),)
-        return found
+        return found + self.marks

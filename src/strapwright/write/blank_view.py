@@ -27,6 +27,7 @@ _TIP_WORDS: Final = {
     "spear": "spear tip",
     "square": "square tip",
     "bridle_point": "bridle point",
+    "sketch": "own tip",
 }
 
 
@@ -64,7 +65,7 @@ def draw_blank(board: Board, belt: BeltDraft, top: float, units: Literal["mm", "
     """
     tiers = len(belt.figures.end.rows) + 1
     highest = max(_FIRST_TIER + (tiers - 1) * _TIER, 56.0)  # room for the holes' leader below it
-    scale, cut = scale_and_break(belt, board.width)
+    scale, cut = scale_and_break([belt], board.width)
     half = scale * belt.figures.width / 2
     view = View(scale, -belt.figures.end.turn_back, cut, top + 42.0 + highest + half)
     draw_strap(board, belt, view)
@@ -131,7 +132,7 @@ def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Literal["mm
     end, fold = belt.strap.buckle_end, view.x(0.0)
     start = view.y(max(end.fastener_ys) + end.fastener_diameter / 2)
     wanted = []
-    for tier, (name, row, mate) in enumerate(zip("AB", end.rows, end.mates, strict=False)):
+    for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
         y = upper - _FIRST_TIER - tier * _TIER
         wanted.append(Along(fold, view.x(row), y, upper, start, (f"{name} {figure(row, units)}",), 1))
         wanted.append(Along(view.x(mate), fold, y, start, upper, (f"{name}′ {figure(-mate, units)}",), -1))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError
 from strapwright.write.format import format_named
@@ -16,7 +16,11 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.profile import Machine
     from strapwright.write.proof import Proof
+
+_LAYOUT: Final = "layout"
+"""The name of the layout's own files, which lie beside these: ``layout.json`` and its picture."""
 
 
 @dataclass(frozen=True)
@@ -26,10 +30,12 @@ class CutFiles:
     Args:
         texts: content by file name, the cut sheet included.
         proofs: of every file a machine reads, by file name.
+        stem: what all their names start with.
     """
 
     texts: Mapping[str, str]
     proofs: Mapping[str, Proof]
+    stem: str
 
     @property
     def greatest_deviation_mm(self) -> float:
@@ -59,12 +65,7 @@ def write_plan(
         PlanError: a format that is not known, or that this machine does not read.
         ProofError: a text that does not read back as its plan; nothing is to be written then.
     """
-    for name in formats:
-        if name not in plan.machine.formats and format_named(name):
-            raise PlanError(
-                f"machine {plan.machine.name!r} reads {', '.join(plan.machine.formats)}, not {name}; "
-                "choose another format, or add it to the profile's formats"
-            )
+    check_formats(formats, plan.machine)
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
     stems = _stems(plan, _file_safe(stem))
@@ -75,7 +76,21 @@ def write_plan(
             proofs[sheet_stem + form.suffix] = prove(text, name, sheet)
             texts[sheet_stem + form.suffix] = text
     texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
-    return CutFiles(texts, proofs)
+    return CutFiles(texts, proofs, _file_safe(stem))
+
+
+def check_formats(formats: Sequence[str], machine: Machine) -> None:
+    """Refuse formats that are not known, or that a machine does not read.
+
+    Raises:
+        PlanError: the first such format, and those there are.
+    """
+    for name in formats:
+        if name not in machine.formats and format_named(name):
+            raise PlanError(
+                f"machine {machine.name!r} reads {', '.join(machine.formats)}, not {name}; "
+                "choose another format, or add it to the profile's formats"
+            )
 
 
 def _stems(plan: CutPlan, stem: str) -> list[str]:
@@ -100,4 +115,5 @@ def _file_safe(name: str) -> str:
         >>> _file_safe("Žofie's side / no. 2")
         "Žofie's-side-no-2"
     """
-    return re.sub(r"[^\w'-]+", "-", name).strip("-")[:80] or "cut"
+    safe = re.sub(r"[^\w'-]+", "-", name).strip("-")[:80] or "cut"
+    return f"{safe}-cut" if safe.casefold() == _LAYOUT else safe

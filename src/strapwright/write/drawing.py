@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
 from strapwright.files.whole import MARK
+from strapwright.job.grading import findings_of, grouped
 from strapwright.trade.safety import cautions
 from strapwright.units import MM_PER_INCH, format_length
 from strapwright.write.blank_view import draw_blank, figure
 from strapwright.write.dimension_lines import Along, Board, across, dimensions, number
+from strapwright.write.grading_view import draw_run
 from strapwright.write.header import one_line
 from strapwright.write.lettering import Box, text_width, wrapped
 from strapwright.write.strap_view import LEFT, View, draw_feature
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from typing import Literal
 
     from strapwright.job.draft import BeltDraft, Draft
@@ -36,6 +40,7 @@ _STYLE: Final = """
 .strap-drawing .hole{fill:#ffffff}
 .strap-drawing .cut{stroke:#009e73;stroke-width:1.8}
 .strap-drawing .score{fill:none;stroke:#e69f00;stroke-width:1.8;stroke-dasharray:6 3}
+.strap-drawing .mark{fill:none;stroke:#4a4a4a;stroke-width:1.2}
 .strap-drawing .thin{fill:none;stroke:#4a4a4a;stroke-width:0.8}
 .strap-drawing .rule{fill:none;stroke:#b4b4b4;stroke-width:0.8}
 .strap-drawing .centre{fill:none;stroke:#4a4a4a;stroke-width:0.8;stroke-dasharray:14 3 2 3}
@@ -48,7 +53,7 @@ _STYLE: Final = """
 .strap-drawing .hole{fill:#16181b}
 .strap-drawing .cut{stroke:#2cc79a}
 .strap-drawing .score{stroke:#f0b429}
-.strap-drawing .thin,.strap-drawing .centre,.strap-drawing .fold{stroke:#b9bdc2}
+.strap-drawing .mark,.strap-drawing .thin,.strap-drawing .centre,.strap-drawing .fold{stroke:#b9bdc2}
 .strap-drawing .rule{stroke:#55595e}
 .strap-drawing .head{fill:#b9bdc2}
 .strap-drawing text{fill:#eceef0}
@@ -59,7 +64,8 @@ _STYLE: Final = """
 def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
     """Return a drawing of every belt's blank and keeper, belts one below the other.
 
-    Each belt is drawn at true proportion, to a scale of its own, with the middle of the strap left out.
+    Each belt is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
+    sizes of a graded belt are drawn on one another.
     The same draft gives the same text.
 
     Args:
@@ -74,8 +80,8 @@ def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
     for line in wrapped(one_line(drafted.name) or "belts", _WIDTH - 2 * _MARGIN, _TITLE + 4, bold=True):
         y += 26
         board.text(line, _MARGIN, y, size=_TITLE + 4, bold=True)
-    for belt in drafted.belts:
-        y = _belt(board, belt, y + 14, units)
+    for belts in grouped(drafted.belts):
+        y = _belts(board, belts, y + 14, units)
     height = math.ceil(_foot(board, y + 18, units))
     return "\n".join(
         [
@@ -96,27 +102,42 @@ def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
     )
 
 
-def _belt(board: Board, belt: BeltDraft, y: float, units: Literal["mm", "in"]) -> float:
+def _belts(board: Board, belts: Sequence[BeltDraft], y: float, units: Literal["mm", "in"]) -> float:
+    """Draw a belt, or the sizes of a graded one; return where free room begins below, px."""
+    belt, got, graded = belts[0], belts[0].figures, len(belts) > 1
+    strap = f"strap {format_length(got.width, units)} wide · leather {_with_unit(got.layers.strap, units)}"
+    if graded:
+        sizes = f"{len(belts)} sizes, {belt.run_size} to {belts[-1].run_size}"
+        y = _heading(board, belt.run, f"make {belt.quantity} of each · {sizes} · {strap}", y)
+        y += _LINE + 6
+        board.text(f"What all sizes share, and size {belt.run_size} in full", _MARGIN, y, size=_TEXT)
+    else:
+        blank = f"blank {_with_unit(belt.blank_length, units)} long"
+        y = _heading(board, belt.id, f"make {belt.quantity} · {strap} · {blank}", y)
+    y, scale = draw_blank(board, belt, y + 10, units)
+    if graded:
+        y = draw_run(board, belts, y + 8, units)
+    together = replace(belt, quantity=sum(one.quantity for one in belts))  # they share one keeper
+    y = _keeper_and_notes(board, together, y + 8, scale, units)
+    for finding in findings_of(belts):
+        about = finding.subject.removeprefix(f"{belt.run}, ") if graded else ""
+        size = f"Size {about}: " if about not in ("", "all sizes") else ""
+        y = _finding(board, str(finding.severity), f"{size}{finding.what} {finding.do}", y + 4)
+    return y
+
+
+def _heading(board: Board, name: str, facts: str, y: float) -> float:
     board.line(_MARGIN, y, _WIDTH - _MARGIN, y, "rule")
     y += 30
-    name = wrapped(one_line(belt.id), _WIDTH - 2 * _MARGIN, _TITLE, bold=True)
-    for line in name[:-1]:
+    lines = wrapped(one_line(name), _WIDTH - 2 * _MARGIN, _TITLE, bold=True)
+    for line in lines[:-1]:
         board.text(line, _MARGIN, y, size=_TITLE, bold=True)
         y += 24
-    board.text(name[-1], _MARGIN, y, size=_TITLE, bold=True)
-    got = belt.figures
-    facts = (
-        f"make {belt.quantity} · strap {format_length(got.width, units)} wide · leather "
-        f"{_with_unit(got.layers.strap, units)} · blank {_with_unit(belt.blank_length, units)} long"
-    )
-    x = _MARGIN + text_width(name[-1], _TITLE, bold=True) + 18
+    board.text(lines[-1], _MARGIN, y, size=_TITLE, bold=True)
+    x = _MARGIN + text_width(lines[-1], _TITLE, bold=True) + 18
     if x + text_width(facts, _TEXT + 1) > _WIDTH - _MARGIN:
         x, y = _MARGIN, y + 24
     board.text(facts, x, y, size=_TEXT + 1)
-    y, scale = draw_blank(board, belt, y + 10, units)
-    y = _keeper_and_notes(board, belt, y + 8, scale, units)
-    for finding in belt.findings:
-        y = _finding(board, str(finding.severity), f"{finding.what} {finding.do}", y + 4)
     return y
 
 
@@ -177,7 +198,13 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
     if len(got.end.rows) == 1:
         notes.append("Fastener row A meets A′ when the turn-back is folded round the bar.")
     elif got.end.rows:
-        notes.append("Rows A, B meet A′, B′ when the turn-back is folded round the bar.")
+        names = "ABC"[: len(got.end.rows)]
+        mates = ", ".join(f"{name}′" for name in names)
+        notes.append(f"Rows {', '.join(names)} meet {mates} when the turn-back is folded round the bar.")
+    if got.end.dee:
+        notes.append(
+            f"The dee ring's bar lies between the layers {_with_unit(got.end.dee, units)} from the fold."
+        )
     if belt.posts:
         sizes = ", ".join(post.words(units) for post in belt.posts)
         notes.append(f"Fasteners, through {_with_unit(belt.posts[0].stack, units)} of leather: {sizes}.")
@@ -193,10 +220,13 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
         notes.append(f"Fold and turn-back are {_with_unit(got.layers.fold, units)} thick.")
     if belt.strap.crease:
         notes.append(f"Crease line {format_length(belt.strap.crease, units)} from the edge, all round.")
+    if belt.strap.marks:
+        notes.append("The lettering on the turn-back is scored; worn, it lies hidden.")
     if keeper is not None and keeper.thickness is not None and keeper.thickness != got.layers.outer:
         notes.append(f"The keeper's leather is {_with_unit(keeper.thickness, units)} thick.")
-    least, most, used = (_girth(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
-    notes.append(f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}.")
+    if not belt.run:  # the sizes of a graded belt have a table of theirs
+        least, most, used = (_girth(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
+        notes.append(f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}.")
     return notes
 
 

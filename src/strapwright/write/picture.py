@@ -17,7 +17,7 @@ from strapwright.parts.part import Operation, PartKind
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -63,13 +63,13 @@ class _Page:
         self.lines.append(text(_EDGE, self.y, words, size, bold=bold, colour=colour))
 
 
-def picture_svg(layout: Layout, *, title: str, caution: str = "") -> str:
+def picture_svg(layout: Layout, *, title: str, cautions: Sequence[str] = ()) -> str:
     """Draw a layout, every hide of it below the one before, all to one scale.
 
     Args:
         layout: what to draw.
         title: what stands at the head, such as the job's name.
-        caution: one short line that stands at the foot; empty for none.
+        cautions: short lines that stand at the foot.
 
     Returns:
         An SVG document 1200 px wide that holds `files.whole.MARK` in a comment.
@@ -92,9 +92,9 @@ def picture_svg(layout: Layout, *, title: str, caution: str = "") -> str:
     for hide in hides:
         _draw_hide(page, layout, hide, scale)
     _draw_unplaced(page, layout)
-    if caution:
-        page.y += 6
-        page.say(caution, 13, bold=True)
+    page.y += 6 if cautions else 0
+    for line in cautions:
+        page.say(line, 12, bold=True)
     height = page.y + 20
     size = f'width="{WIDTH:g}" height="{height:.0f}" viewBox="0 0 {WIDTH:g} {height:.0f}"'
     head = [

@@ -66,8 +66,8 @@ def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
     lines = [
         f"Hide {one_line(sheet.hide)}",
         (
-            f"  {len(parts)} outlines, {holes} holes and slots to cut, {scores} lines to score, "
-            f"{total} holes to punch"
+            f"  {_counted(len(parts), 'outline')}, {_counted(holes, 'hole or slot', 'holes and slots')} "
+            f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
         ),
         "  Order: each part is scored, marked for the punch, its holes cut, its outline cut last.",
     ]
@@ -79,6 +79,16 @@ def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
         told = ", ".join(f"{part} {count}" for part, count in by_part.items())
         lines.append(f"    {size}: {told}")
     return lines
+
+
+def _counted(number: int, one: str, several: str = "") -> str:
+    """Say how many there are.
+
+    Example:
+        >>> _counted(1, "outline"), _counted(2, "outline")
+        ('1 outline', '2 outlines')
+    """
+    return f"{number} {one if number == 1 else several or one + 's'}"
 
 
 def _punches(sheet: CutSheet) -> dict[float, dict[str, int]]:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
+from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation
 from strapwright.write.dimension_lines import number
 from strapwright.write.svg import path_data
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -77,29 +78,58 @@ class View:
         return path_data(Contour(contour.vertices * scale + shift, contour.closed))
 
 
-def scale_and_break(belt: BeltDraft, width: float) -> tuple[float, tuple[float, float]]:
-    """Return the scale that fills a drawing of this width, px per mm, and the break, from and to, mm."""
-    strap, end = belt.strap, belt.strap.buckle_end
+def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tuple[float, float]]:
+    """Return the scale that fills a drawing of this width, px per mm, and the break, from and to, mm.
+
+    Args:
+        belts: the belt, or belts that share one buckle end and are drawn on one another.
+        width: of the drawing, px.
+    """
+    strap, end = belts[0].strap, belts[0].strap.buckle_end
     room = width - LEFT - _RIGHT
     stitches = strap.stitching.centres_x if strap.stitching else ()
     furthest = max((*end.rows, *stitches, end.slot_length / 2)) + end.fastener_diameter / 2 + _BEYOND
-    tip_start = strap.tip_end - strap.tip.reach - strap.crease - 2.0
-    cut = (furthest, min(strap.holes.xs[0] - strap.holes.reach / 2 - _BEYOND, tip_start))
-    drawn = cut[0] + end.turn_back + strap.tip_end - cut[1]
+    cut = (furthest, min(min(_first_hole(belt) - _BEYOND, tip_start(belt)) for belt in belts))
+    longest = max(belts, key=lambda belt: belt.blank_length)
+    drawn = cut[0] + end.turn_back + longest.strap.tip_end - cut[1]
     scale = min(_GREATEST_SCALE, (room - _BREAK) / drawn)
-    whole = min(_GREATEST_SCALE, room / belt.blank_length)
+    whole = min(_GREATEST_SCALE, room / longest.blank_length)
     # A blank so short that a break would save little is drawn whole.
     return (scale, cut) if whole < 0.75 * scale else (whole, (cut[0], cut[0]))
 
 
+def _first_hole(belt: BeltDraft) -> float:
+    return belt.strap.holes.xs[0] - belt.strap.holes.reach / 2
+
+
+def tip_start(belt: BeltDraft) -> float:
+    """Return a place a little before the tip where both edges are straight, mm from the fold line."""
+    strap = belt.strap
+    return strap.tip_end - strap.tip.reach - strap.crease - 2.0
+
+
 def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
     """Draw a strap with everything made in it, its centre line and fold line, and no figures."""
-    strap, outline = belt.strap, belt.strap.outline
-    for contour, tip in _drawn(outline, view):
-        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
-    _fold(board, belt, view)
+    strap = belt.strap
+    draw_outline(board, belt, view)
     for feature in strap.features():
         draw_feature(board, feature, view)
+    draw_breaks(board, belt, view)
+    for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
+        draw_cross(board, view.x(x), view.y(y))
+
+
+def draw_outline(board: Board, belt: BeltDraft, view: View) -> None:
+    """Draw a strap's outline and fold line."""
+    for contour, tip in _drawn(belt.strap.outline, view):
+        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
+    half = belt.figures.width / 2
+    x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
+    board.add(f'<path class="fold" d="M{number(x)},{number(y0)}V{number(y1)}"/>')
+
+
+def draw_breaks(board: Board, belt: BeltDraft, view: View) -> None:
+    """Draw the lines where the middle of a strap is left out, and its centre line."""
     half = view.scale * belt.figures.width / 2 + 6
     if view.is_broken:
         for x in (view.x(view.cut[0] - 1e-6), view.x(view.cut[1])):
@@ -107,29 +137,24 @@ def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
                 f'<path class="thin" d="M{number(x)},{number(view.middle - half)}V{number(view.middle - 10)}'
                 f'l-5,6l10,8l-5,6V{number(view.middle + half)}"/>'
             )
-    last = view.x(strap.tip_end) + 8
+    last = view.x(belt.strap.tip_end) + 8
     ends = [(LEFT - 8, last)]
     if view.is_broken:
         ends = [(LEFT - 8, view.x(view.cut[0] - 1e-6) - 8), (view.x(view.cut[1]) + 8, last)]
     for x0, x1 in ends:
         board.add(f'<path class="centre" d="M{number(x0)},{number(view.middle)}H{number(x1)}"/>')
-    for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
-        _cross_at(board, view.x(x), view.y(y))
 
 
-def _fold(board: Board, belt: BeltDraft, view: View) -> None:
-    half = belt.figures.width / 2
-    x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
-    board.add(f'<path class="fold" d="M{number(x)},{number(y0)}V{number(y1)}"/>')
-
-
-def _cross_at(board: Board, x: float, y: float) -> None:
+def draw_cross(board: Board, x: float, y: float) -> None:
+    """Draw the small cross that marks a centre."""
     board.add(f'<path class="thin" d="M{number(x - 3)},{number(y)}h6M{number(x)},{number(y - 3)}v6"/>')
 
 
 def draw_feature(board: Board, feature: Feature, view: View) -> None:
     """Draw one thing made in a part, cut and scored lines each in their own style."""
     kind = "score" if feature.operation is Operation.SCORE else "hole cut"
+    if feature.name == MARK:
+        kind = "mark"  # lettering in dashes could not be read
     for contour, tip in _drawn(feature.contour, view):
         board.add(f'<path class="{kind}" d="{view.path(contour, tip=tip)}"/>')
 

@@ -1,0 +1,76 @@
+"""Jobs as commands take them: of a CSV file, the bad lines are told and the good ones may go on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.job.draft import Draft
+    from strapwright.job.model import Job
+    from strapwright.job.orders import Orders
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a command goes on with.
+
+    Args:
+        job: the job, or that of a CSV file's good lines.
+        draft: its draft.
+        bad: what is wrong with the other lines; empty where none is bad.
+    """
+
+    job: Job
+    draft: Draft
+    bad: tuple[str, ...] = ()
+
+    def tell_bad(self) -> None:
+        """Print what is wrong with the bad lines and end with status 1, if there are any.
+
+        Called last, where no long table pushes it out of sight.
+        """
+        for line in self.bad:
+            click.echo(f"error: {line}", err=True)
+        if self.bad:
+            raise SystemExit(1)
+
+
+def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str) -> Asked:
+    """Read and draft a job.
+
+    Args:
+        path: the job file.
+        catalogue: a file of the maker's own entries.
+        partial: go on with the good lines of a CSV file although others are bad.
+        remedy: what to do to go on with the good lines, for the message.
+
+    Raises:
+        FileProblems: every mistake in the job; of a CSV file also what cannot be made, and how many lines
+            are good.
+        PartError: belts of a TOML job that cannot be made.
+    """
+    from strapwright import api
+
+    if not api.is_batch(path):
+        job = api.read_job(path, catalogue)
+        if job.sketches:
+            click.echo(f"running {', '.join(job.sketches)} with CadQuery; loading it takes seconds", err=True)
+        return Asked(job, api.draft(job))
+    return asked_of(api.read_orders(path, catalogue), partial=partial, remedy=remedy)
+
+
+def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
+    """Return what to go on with of a CSV file's orders; see `read_asked`."""
+    from strapwright.errors import FileProblems
+
+    report = orders.report
+    if orders.job is None or orders.draft is None:
+        raise FileProblems(report)
+    if report and not partial:
+        raise FileProblems((*report[:-1], f"{report[-1]}; mend the bad ones, or {remedy}"))
+    return Asked(orders.job, orders.draft, report)

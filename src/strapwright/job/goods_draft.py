@@ -1,0 +1,320 @@
+"""The draft of a strap that is no belt: its ends' figures, its definition, its pieces and its findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from strapwright.job.buckle import Buckle
+from strapwright.job.end_figures import EndFigures, end_figures
+from strapwright.job.fittings import Stitch
+from strapwright.job.judge import fold_findings, turn_back_findings
+from strapwright.job.layers import Layers
+from strapwright.job.posts import Post, post_findings, posts_of
+from strapwright.job.punches import HandHole, punch_findings
+from strapwright.job.working import Step, Working
+from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.parts.hole_row import HoleRow
+from strapwright.parts.part import Part, PartKind
+from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.parts.stitching import Stitching
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from strapwright.findings import Finding
+    from strapwright.job.catalogue import Catalogue
+    from strapwright.job.fittings import FastenerHoles
+    from strapwright.job.goods import StrapEnd, StrapTable
+    from strapwright.job.leather import Leather
+    from strapwright.job.model import House
+    from strapwright.parts.sketch import SketchPart
+
+_OUT_OF_THE_WAY = 150.0
+"""Frame depth a ring is taken to have, mm: a ring's or hook's heads are not kept clear of its swing."""
+
+
+@dataclass(frozen=True)
+class _EndAsked:
+    """What is said of one turned end: the strap's fastening, the end's own turn-back, no dee ring."""
+
+    fastener: str
+    fastener_holes: FastenerHoles
+    stitch: Stitch | None
+    turn_back: float | None
+    dee: None = None
+
+
+@dataclass(frozen=True)
+class TurnedFigures:
+    """What was worked out for one turned end; mm, x from its own fold line into the strap.
+
+    Args:
+        end: fold, rows and their mates, turn-back.
+        layers: thicknesses, each where it counts.
+        posts: what each fastener row takes; empty for a stitched end.
+    """
+
+    end: EndFigures
+    layers: Layers
+    posts: tuple[Post, ...] = ()
+
+
+@dataclass(frozen=True)
+class StrapDraft:
+    """One strap, drafted.
+
+    Args:
+        id: of the strap.
+        quantity: how many alike.
+        thickness: of its leather, mm.
+        length: finished, mm; of a sketch, as long as it was drawn.
+        made: its definition.
+        ends: the figures of its two ends, None for a tip; empty for a sketch.
+        ends_named: what the ends are, in words.
+        steps: the working.
+        findings: what a maker should know.
+    """
+
+    id: str
+    quantity: int
+    thickness: float
+    length: float
+    made: PlainStrap | SketchPart
+    ends: tuple[TurnedFigures | None, ...]
+    ends_named: tuple[str, ...]
+    steps: tuple[Step, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def width(self) -> float:
+        """Across, as cut, mm."""
+        _, low, _, high = self.made.outline.bounding_box
+        return high - low
+
+    @property
+    def blank_length(self) -> float:
+        """Along, as cut, mm."""
+        low, _, high, _ = self.made.outline.bounding_box
+        return high - low
+
+    @property
+    def hole_rows(self) -> tuple[HoleRow, ...]:
+        """Its rows of holes."""
+        return self.made.holes if isinstance(self.made, PlainStrap) else ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the strap as plain JSON values, mm; x from the first end, 0 at its fold line or its tip."""
+        rows = self.hole_rows
+        return {
+            "id": self.id,
+            "quantity": self.quantity,
+            "strap_width_mm": _mm(self.width),
+            "thickness_mm": _mm(self.thickness),
+            "finished_length_mm": _mm(self.length),
+            "blank_length_mm": _mm(self.blank_length),
+            "ends": [self._end_json(place) for place in range(len(self.ends))],
+            "hole_centres_mm": [[_mm(x), _mm(y)] for row in rows for x, y in row.centres],
+            "hole_diameter_mm": _mm(rows[0].diameter if rows else 0.0),
+            "findings": [finding.as_json() for finding in self.findings],
+        }
+
+    def _end_json(self, place: int) -> dict[str, Any]:
+        got = self.ends[place]
+        if got is None or not isinstance(self.made, PlainStrap):
+            return {"tip": self.ends_named[place]}
+        turned = self.made.ends[place]
+        assert isinstance(turned, TurnedEnd)
+        at, sign = (self.made.span, -1.0) if place else (0.0, 1.0)
+        return {
+            "fold_line_mm": _mm(at),
+            "half_turn_mm": _mm(got.end.half_turn),
+            "turn_back_mm": _mm(got.end.turn_back),
+            "fastener_centres_mm": [[_mm(at + sign * x), _mm(y)] for x, y in turned.fold.fastener_centres],
+            "fastener_diameter_mm": _mm(turned.fold.fastener_diameter),
+            "posts": [
+                {
+                    "row": post.row,
+                    "stack_mm": _mm(post.stack),
+                    "length_mm": None if post.length is None else _mm(post.length),
+                    "name": post.name,
+                }
+                for post in got.posts
+            ],
+        }
+
+
+def _mm(value: float) -> float:
+    return round(value, 4) + 0.0
+
+
+def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Catalogue) -> StrapDraft:
+    """Draft one strap.
+
+    Args:
+        asked: what is asked for.
+        leather: its leather.
+        house: the workshop's settings.
+        catalogue: hardware and punches at hand.
+
+    Raises:
+        PartError: its numbers make no sound part, or the maker's own code fails.
+    """
+    if asked.sketch is not None:
+        from strapwright.parts.sketch import part_from_sketch
+
+        drawn = part_from_sketch(asked.sketch.source, asked.sketch.name)
+        low, _, high, _ = drawn.outline.bounding_box
+        return StrapDraft(
+            asked.id, asked.quantity, leather.thickness, high - low, drawn, (), (asked.sketch.name,), (), ()
+        )
+    assert asked.width is not None
+    assert asked.length is not None
+    work = Working()
+    got = tuple(
+        _turned_figures(asked, end, place, leather, house, catalogue, work) if end.is_turned else None
+        for place, end in enumerate(asked.ends)
+    )
+    halves = [one.end.half_turn / 2 for one in got if one is not None]
+    span = asked.length
+    if halves:
+        span = work.add(
+            "fold line to fold line" if len(halves) == 2 else "fold line to tip",
+            "length + B/2 at each turned end",
+            " + ".join([f"{asked.length:g}", *(f"{half:.2f}" for half in halves)]),
+            asked.length + sum(halves),
+        )
+    first, second = (
+        end.tip.part(asked.width) if end.tip is not None else _turned_end(asked, one)
+        for end, one in zip(asked.ends, got, strict=True)
+    )
+    made = PlainStrap(width=asked.width, span=span, ends=(first, second), holes=_holes(asked, span))
+    return StrapDraft(
+        id=asked.id,
+        quantity=asked.quantity,
+        thickness=leather.thickness,
+        length=asked.length,
+        made=made,
+        ends=got,
+        ends_named=tuple(_named(end) for end in asked.ends),
+        steps=tuple(work.steps),
+        findings=_findings(asked, made, got, house, catalogue),
+    )
+
+
+def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
+    """Return the strap's pieces, one for every copy; copies share their contours.
+
+    Args:
+        drafted: the strap.
+        leather: its leather.
+    """
+    outline, features = drafted.made.outline, drafted.made.features()
+    numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
+    kind = PartKind.STRAP
+    return [
+        Part(
+            f"{drafted.id}/{kind}{number}",
+            drafted.id,
+            kind,
+            outline,
+            features,
+            leather.thickness,
+            leather.tannage,
+        )
+        for number in numbers
+    ]
+
+
+def _turned_figures(
+    asked: StrapTable,
+    end: StrapEnd,
+    place: int,
+    leather: Leather,
+    house: House,
+    catalogue: Catalogue,
+    work: Working,
+) -> TurnedFigures:
+    """Work out one turned end: a ring's bar stands where a buckle's without prongs would."""
+    assert asked.width is not None
+    ring = Buckle(
+        for_strap=asked.width,
+        bar_diameter=end.bar_diameter,
+        bar_section=end.bar_section,
+        frame_depth=_OUT_OF_THE_WAY,
+        prongs=0,
+        hook_depth=_OUT_OF_THE_WAY,
+    )
+    t = leather.thickness
+    layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
+    wanted = _EndAsked(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
+    own = Working()
+    got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, own), layers)
+    work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
+    return replace(got, posts=posts_of(asked, got, catalogue))
+
+
+def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:
+    assert got is not None
+    fold = BuckleEnd(
+        turn_back=got.end.turn_back,
+        slot_length=0.0,
+        slot_width=0.0,
+        slot_ys=(),
+        rows=got.end.rows,
+        mates=got.end.mates,
+        fastener_ys=got.end.fastener_ys,
+        fastener_diameter=asked.fastener_holes.diameter,
+        corner_radius=asked.corner_radius,
+    )
+    if not got.end.stitches:
+        return TurnedEnd(fold)
+    inset = (asked.stitch or Stitch()).inset
+    return TurnedEnd(fold, Stitching(runs=got.end.stitches, shift=got.end.shift, inset=inset))
+
+
+def _holes(asked: StrapTable, span: float) -> tuple[HoleRow, ...]:
+    holes = asked.holes
+    if holes is None:
+        return ()
+    tips = [place for place, end in enumerate(asked.ends, 1) if not end.is_turned]
+    middle = holes.first + (holes.count - 1) / 2 * holes.spacing
+    if (holes.end or tips[-1]) == 2:
+        middle = span - middle
+    return (HoleRow(middle, holes.count, holes.spacing, holes.diameter),)
+
+
+def _named(end: StrapEnd) -> str:
+    if end.tip is not None:
+        return f"{end.tip.name.replace('_', ' ')} tip" if end.tip.name != "sketch" else "tip as drawn"
+    if end.bar_section is not None:
+        return f"turned, bar {end.bar_section[0]:g} × {end.bar_section[1]:g} mm"
+    return f"turned, bar {end.bar_diameter:g} mm"
+
+
+def _findings(
+    asked: StrapTable,
+    made: PlainStrap,
+    got: Sequence[TurnedFigures | None],
+    house: House,
+    catalogue: Catalogue,
+) -> tuple[Finding, ...]:
+    """Return the findings of both ends and of the holes; two ends alike say it once."""
+    found: list[Finding] = []
+    for one in got:
+        if one is not None:
+            found += fold_findings(asked, one, house)
+            found += turn_back_findings(asked, one)
+            found += post_findings(asked, one.posts, catalogue)
+    found += punch_findings(asked.id, _hand_holes(asked, made, got), catalogue.owned_punches)
+    return tuple(one for place, one in enumerate(found) if one not in found[:place])
+
+
+def _hand_holes(
+    asked: StrapTable, made: PlainStrap, got: Sequence[TurnedFigures | None]
+) -> Iterable[HandHole]:
+    if any(one is not None and one.end.rows for one in got):
+        d = asked.fastener_holes.diameter
+        yield HandHole("fastener holes", "fastener_holes.diameter", d, d)
+    for row in made.holes:
+        yield HandHole("holes", "holes.diameter", row.diameter, row.diameter)

@@ -1,0 +1,108 @@
+"""The marks a belt carries on its turn-back: what they say, and what a maker should know of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from strapwright.errors import PartError
+from strapwright.findings import Finding, Severity
+from strapwright.geometry.letters import LEAST_HEIGHT
+from strapwright.job.end_figures import HEAD_RADIUS
+from strapwright.parts.marks import place_marks
+
+if TYPE_CHECKING:
+    from strapwright.job.belt import Belt
+    from strapwright.job.figures import Figures
+    from strapwright.job.size import Size
+    from strapwright.parts.strap import Strap
+
+_OWN: Final = "maker's mark"
+_HELD: Final = "\N{NO-BREAK SPACE}"
+"""A blank at which no line is broken: a size or a number stays in one piece."""
+
+
+def with_marks(belt: Belt, got: Figures, strap: Strap) -> tuple[Strap, tuple[Finding, ...]]:
+    """Return a strap with the marks its belt asks for, and what is to be said of them.
+
+    Args:
+        belt: what is asked for.
+        got: what was worked out.
+        strap: without marks.
+
+    Raises:
+        PartError: a mark has a character that cannot be written.
+    """
+    asked = marks_of(belt)
+    if belt.marks is None or not asked:
+        return strap, ()
+    height = belt.marks.height
+    try:
+        made = place_marks(
+            tuple(text if what == _OWN else text.replace(" ", _HELD) for what, text in asked),
+            strap,
+            height=height,
+            fold_end=got.end.half_turn / 2,
+            head_radius=HEAD_RADIUS if belt.fastener != "stitched" else 0.0,
+        )
+    except PartError as error:
+        raise PartError(f"marks: {error}") from error
+    findings = [_no_room(belt.id, *asked[index]) for index in made.left_out]
+    if made.features and made.height < height:
+        findings.append(
+            Finding(
+                "mark-smaller",
+                Severity.NOTE,
+                f"The marks are {made.height:g} mm high; the turn-back has no room for {height:g} mm.",
+                "Leave it so, or make turn_back longer or the marks fewer if they shall be larger.",
+                belt.id,
+                {"height_mm": made.height, "asked_mm": height},
+            )
+        )
+    return replace(strap, marks=made.features), tuple(findings)
+
+
+def marks_of(belt: Belt) -> tuple[tuple[str, str], ...]:
+    """Return the marks asked for: what each is, in words, and what it says.
+
+    Args:
+        belt: what is asked for.
+    """
+    marks = belt.marks
+    if marks is None:
+        return ()
+    found = [(_OWN, " ".join(marks.text.split()))] if marks.text else []
+    if marks.number:
+        found.append(("belt's number", belt.id))
+    if marks.size:
+        found.append(("size", size_in_short(belt.size)))
+    return tuple(found)
+
+
+def size_in_short(size: Size) -> str:
+    """Return whom a belt fits, in a word or two: the trouser size, or the length given in cm.
+
+    Args:
+        size: as the job says it.
+
+    Example:
+        >>> from strapwright.job.size import Size
+        >>> size_in_short(Size(girth="96 cm")), size_in_short(Size(trousers=34))
+        ('96 cm', '34')
+    """
+    if size.trousers is not None:
+        return f"{size.trousers:g}"
+    length = size.girth if size.girth is not None else size.worn_to_hole
+    return f"{round((length or 0.0) / 10, 1):g} cm"
+
+
+def _no_room(belt_id: str, what: str, text: str) -> Finding:
+    return Finding(
+        "mark-no-room",
+        Severity.CAUTION,
+        f'The {what} "{text}" finds no room on the turn-back at {LEAST_HEIGHT:g} mm, the least height, and '
+        "is left out.",
+        "Make turn_back longer, ask for fewer or shorter marks, or stamp it by hand.",
+        belt_id,
+        {"least_height_mm": LEAST_HEIGHT},
+    )

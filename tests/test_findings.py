@@ -1,0 +1,44 @@
+"""Findings: every code the program can give is reached by some test, and none is given twice over."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from strapwright.findings import Finding, Severity
+
+ROOT = Path(__file__).parents[1]
+
+
+def codes_of(path: Path) -> set[str]:
+    """The literal first arguments of every Finding(…) in a module."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Finding" and node.args:
+            first = node.args[0]
+            if isinstance(first, ast.Constant):  # the few that are put together have tests of their own
+                found.add(first.value)
+    return found
+
+
+SOURCE = {code: path for path in (ROOT / "src").rglob("*.py") for code in codes_of(path)}
+
+
+@pytest.mark.parametrize("code", sorted(SOURCE))
+def test_every_code_is_reached_by_some_test(code):
+    tests = [path for path in (ROOT / "tests").rglob("test_*.py") if path != Path(__file__)]
+    assert any(f'"{code}"' in path.read_text("utf-8") for path in tests)
+
+
+@pytest.mark.parametrize("code", sorted(SOURCE))
+def test_a_code_is_plain_kebab_case(code):
+    assert code == code.lower().strip("-")
+    assert code.replace("-", "").isalnum()
+
+
+def test_a_finding_reads_as_one_line():
+    finding = Finding("fold-strain", Severity.CAUTION, "It may crack.", "Skive it.", "ines", {"strain": 0.44})
+    assert str(finding) == "caution: ines: It may crack. Skive it."
+    assert finding.as_json()["numbers"] == {"strain": 0.44}
