@@ -66,8 +66,8 @@ def sound(outline, features) -> None:
 def test_a_dee_ring_is_held_by_a_third_row_beyond_its_bar():
     one = collar()
     a, b, c = one.figures.end.rows
-    # row B to C: the bar, 3 mm and the fastener's hole
-    assert c - b == pytest.approx(4 + 3 + 4)
+    # row B to C: the bar, 3 mm, and half a head on either side
+    assert c - b == pytest.approx(4 + 3 + 10)
     assert one.figures.end.dee == pytest.approx((b + c) / 2)
     # clamped at A, the layers run on side by side: all rows have one shift
     shifts = [row + mated for row, mated in zip((a, b, c), one.figures.end.mates, strict=True)]
@@ -75,27 +75,27 @@ def test_a_dee_ring_is_held_by_a_third_row_beyond_its_bar():
     assert [post.row for post in one.posts] == ["A", "B", "C"]
     plain = collar(dee=None)
     assert plain.figures.end.rows == (a, b)
-    assert one.figures.end.turn_back >= plain.figures.end.turn_back + 11 - 1
-    assert one.as_json()["dee_mm"] == pytest.approx(59.5)
+    assert one.figures.end.turn_back >= plain.figures.end.turn_back + 17 - 1
+    assert one.as_json()["dee_mm"] == pytest.approx(62.5)
 
 
 def test_without_a_keeper_the_dee_still_follows_row_b():
     one = collar(keeper="none")
     a, b, c = one.figures.end.rows
-    assert (b - a, c - b) == pytest.approx((20.0, 11.0))
+    assert (b - a, c - b) == pytest.approx((20.0, 17.0))
 
 
 @pytest.mark.parametrize("held", ["row_a", "row_b", "slides", "between"])
 def test_the_keeper_never_lies_under_the_dee_ring(held):
     end = collar(keeper={"width": 30, "held": held}).figures.end
     assert end.dee - 4 / 2 >= end.keeper_end + 1.5 - 1e-9
-    assert end.rows[-1] - end.dee == pytest.approx(4 / 2 + 1.5 + 4 / 2)
+    assert end.rows[-1] - end.dee == pytest.approx(4 / 2 + 1.5 + 5.0)
 
 
 def test_one_row_of_fasteners_and_the_dee_make_two():
     one = collar(fastener_holes={"rows": 1, "diameter": 4}, keeper="none")
     assert [post.row for post in one.posts] == ["A", "B"]
-    assert one.figures.end.rows[1] - one.figures.end.rows[0] == pytest.approx(11.0)
+    assert one.figures.end.rows[1] - one.figures.end.rows[0] == pytest.approx(17.0)
 
 
 def test_a_stitched_collar_has_a_run_of_stitches_beyond_the_dee():

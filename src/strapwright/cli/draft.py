@@ -141,6 +141,10 @@ def _report(drafted: Draft, units: str, *, explain: bool) -> None:
                 shown.update(told)
                 columns = ("figure", "formula", "with the numbers", f"= {units}")
                 print_table(f"working of {belt.id}, numbers in mm", columns, steps)
+        for belt in drafted.belts:
+            click.echo(f"strength of {belt.id}, to compare designs by:")
+            for line in belt.strength.lines():
+                click.echo(f"  {line}")
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
     findings = [finding for group in groups for finding in findings_of(group)]
     print_findings([*findings, *(finding for strap in drafted.straps for finding in strap.findings)])
@@ -158,6 +162,7 @@ _STRAP = (
     "pitch",
     "last to tip",
     "tip",
+    "reach",
     "girths",
 )
 _RUN = ("size", "belt", "made", "blank", "hole in use", "girths", "keeper")
@@ -179,6 +184,7 @@ def _strap(belt: BeltDraft, units: str) -> list[str]:
         length(holes.spacing, units),
         length(got.last_to_tip, units),
         belt.tip_shape.replace("_", " "),
+        f"{length(got.reaches[0], units, 0)}–{length(got.reaches[1], units, 0)}",
         f"{length(got.girths[0], units, 0)}–{length(got.girths[1], units, 0)}",
     ]
 

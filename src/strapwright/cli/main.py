@@ -100,7 +100,7 @@ def main() -> None:
 
 _PLAIN: Final = {
     "×": "x", "−": "-", "–": "-", "·": "*", "÷": "/", "²": "2", "′": "'", "°": "deg", "⌀": "D", "…": "...",
-    "π": "pi", "√": "sqrt", "ψ": "psi", "₀": "0", "─": "-",
+    "π": "pi", "√": "sqrt", "ψ": "psi", "σ": "sigma", "ε": "eps", "₀": "0", "─": "-",
 }  # fmt: skip
 """Signs of tables and formulas, in letters any terminal has."""
 

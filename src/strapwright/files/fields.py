@@ -7,7 +7,7 @@ from math import degrees, inf, pi
 from types import NoneType
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError, core_schema
 
 from strapwright.errors import UnitError
@@ -150,6 +150,16 @@ Count = Annotated[int, Field(strict=True)]
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 """A finite number, written as one."""
+
+
+def _one_line(value: str) -> str:
+    if not value.isprintable() or value != value.strip():
+        raise mistake(f"found {quoted(value)}, expected one line, no space before or after it")
+    return value
+
+
+OneLine = AfterValidator(_one_line)
+"""For text that is told in lists and written into files' headers: one line, no space at either end."""
 
 
 def _no_truth_value(value: object) -> object:

@@ -115,7 +115,8 @@ class Contour:
     @cached_property
     def ends(self) -> Floats:
         """End points of the segments, (S, 2) mm."""
-        return np.roll(self.vertices[:, :2], -1, axis=0)[: len(self)]
+        points = self.vertices[:, :2]
+        return np.concatenate((points[1:], points[:1]))[: len(self)]
 
     @cached_property
     def bulges(self) -> Floats:

@@ -36,6 +36,11 @@ if TYPE_CHECKING:
 
     from strapwright.files.wording import Loc
 
+
+def _on_one_line(value: str) -> str:
+    return " ".join(value.split())
+
+
 ID_LENGTH: Final = 40
 """Longest id of a belt: it is written into file names and on parts."""
 
@@ -71,7 +76,9 @@ class Belt(Strict):
         ),
     ]
     name: Annotated[
-        str, Field(max_length=200, description="Whom it is for, in your own words; up to 200 characters.")
+        str,
+        AfterValidator(_on_one_line),
+        Field(max_length=200, description="Whom it is for, in your own words; up to 200 characters."),
     ] = ""
     quantity: Annotated[Count, Field(ge=1, le=1000, description="How many alike, 1 to 1000, default 1.")] = 1
     size: Annotated[

@@ -294,12 +294,13 @@ def _dee(
             f"dee.width is {dee.width:g} mm; a {width:g} mm strap passes through the ring, which allows "
             f"{width:g} mm or more"
         )
-    half = 0.0 if belt.fastener == "stitched" else belt.fastener_holes.diameter / 2
+    # The heads on either side must not press on the ring's bulge, nor on each other.
+    half = 0.0 if belt.fastener == "stitched" else HEAD_RADIUS
     reach = BESIDE_BAR + dee.bar_diameter / 2
     middle = max(last + half, keeper_end) + reach
     beyond = work.add(
         "row beyond the dee ring",
-        "last row + bar + 3 + d, or keeper end + bar + 3 + d/2",
+        "last row + bar + 3 + head, or keeper end + bar + 3 + head/2",
         f"max({last:.2f} + {half:g}, {keeper_end:.2f}) + {dee.bar_diameter:g} + 3 + {half:g}",
         middle + reach + half,
     )

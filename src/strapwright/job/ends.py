@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from strapwright.errors import PartError
 from strapwright.parts.part import Part, PartKind
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
@@ -26,21 +27,28 @@ _CUT: Final = 0.5
 
 
 def only_ends(drafted: Draft) -> Draft:
-    """Return the draft with two short pieces in place of each strap, and no keepers or linings.
+    """Return the draft with two short pieces in place of each belt's strap, and no keepers or linings.
 
     Each belt is given once, however many are to be made.
 
     Args:
         drafted: the draft.
+
+    Raises:
+        PartError: it holds other strap goods, which have no buckle to try; nothing is left out in silence.
     """
+    if drafted.straps:
+        told = ", ".join(strap.id for strap in drafted.straps)
+        raise PartError(
+            f"only the ends of belts can be had, and the job has straps besides: {told}; put the "
+            "belts into a job of their own"
+        )
     pieces = tuple(piece for belt in drafted.belts for piece in _ends(belt, _strap_part(drafted, belt)))
     return replace(drafted, parts=pieces)
 
 
 def _strap_part(drafted: Draft, belt: BeltDraft) -> Part:
-    return next(
-        part for part in drafted.parts if part.belt_id == belt.id and part.kind is PartKind.STRAP
-    )
+    return next(part for part in drafted.parts if part.belt_id == belt.id and part.kind is PartKind.STRAP)
 
 
 def _ends(belt: BeltDraft, part: Part) -> Iterator[Part]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
 
 from strapwright.errors import FileProblems
-from strapwright.files.fields import Measure, mistake
+from strapwright.files.fields import Measure, OneLine, mistake
 from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, schema_of, validate
 from strapwright.job.batch import Batch, columns_of, read_batch
@@ -40,7 +40,9 @@ class About(Strict):
     """What the job is called."""
 
     name: Annotated[
-        str, Field(max_length=200, description="The job's name; default the file's name without suffix.")
+        str,
+        Field(max_length=200, description="The job's name; default the file's name without suffix."),
+        OneLine,
     ] = ""
 
 

@@ -64,7 +64,7 @@ def hole_in_use(belt: Belt, seat: Seat, house: House, work: Working) -> float:
         "hole in use, from the middle of the fold",
         "s = B/2 + x − (r₀ + t₀) + (f₀ − f) + π (t − t₀)",
         f"{b2:.2f} + {worn:.1f} − ({r_used:.2f} + {fold_used:.2f}) + ({f_used:.1f} − {f:.1f}) "
-        f"+ π ({seat.thickness:.2f} − {t_used:.2f})",
+        f"+ π ({seat.thickness:.2f} − {t_used:.2f}); x to the worn edge of the hole",
         hole_from_worn(worn, seat, old_thickness=t0, old_fold_radius=r0, old_hole_seat=f0),
     )
 

@@ -14,6 +14,7 @@ from strapwright.files.fields import (
     Measure,
     NonNegativeLength,
     Number,
+    OneLine,
     PositiveLength,
     Thickness,
     mistake,
@@ -47,7 +48,9 @@ class MachineTable(Strict):
     """``[machine]``: what it is and how much it reaches."""
 
     name: Annotated[
-        str, Field(min_length=1, max_length=80, description="The machine's name, as it is told on sheets.")
+        str,
+        Field(min_length=1, max_length=80, description="The machine's name, as it is told on sheets."),
+        OneLine,
     ]
     kind: Annotated[
         CutterKind, Field(description="What cuts: a laser beam, or a blade dragged through the leather.")
@@ -71,13 +74,6 @@ class MachineTable(Strict):
         PositiveLength | None,
         Field(description="The smallest round hole it makes well; smaller ones become punch marks."),
     ] = None
-
-    @field_validator("name")
-    @classmethod
-    def _one_line(cls, name: str) -> str:
-        if not name.isprintable() or name != name.strip():
-            raise mistake(f"found {quoted(name)}, expected one line, no space before or after it")
-        return name
 
     @field_validator("formats")
     @classmethod

@@ -29,6 +29,9 @@ OUTLINE: Final = "outline"
 _MARK: Final = 2.0
 """Length of each line of a centre mark, mm."""
 
+_NAMED = 6
+"""So many parts are named in one finding; the cut sheet has them all."""
+
 _MARK_SHARE: Final = 0.8
 """A centre mark takes no more of the hole's diameter than this: the punch removes all of it."""
 
@@ -140,7 +143,11 @@ def _counted(name: str, counts: dict[str, int]) -> str:
         '7 × adjusting hole'
     """
     total = f"{sum(counts.values())} × {name}"
-    return total if len(counts) == 1 else f"{total} ({', '.join(f'{p} {n}' for p, n in counts.items())})"
+    if len(counts) == 1:
+        return total
+    if len(counts) > _NAMED:
+        return f"{total} in {len(counts)} parts"
+    return f"{total} ({', '.join(f'{part} {n}' for part, n in counts.items())})"
 
 
 def punch_layer(layer: str, diameter: float) -> str:

@@ -9,15 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
-from pydantic import Field, field_validator
+from pydantic import Field
 
 from strapwright.errors import FileProblems
-from strapwright.files.fields import Angle, Length, PositiveLength, Thickness, mistake
+from strapwright.files.fields import Angle, Length, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.read import digest_of, read_toml
 from strapwright.files.validate import Strict, one_of, schema_of, validate
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc, sound_hide
 from strapwright.tolerances import NESTING_CHORD
-from strapwright.units import quoted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,7 +31,7 @@ Station = tuple[Length, Length, Length]
 class HideTable(Strict):
     """The hide itself; give exactly one of points, outline and stations."""
 
-    name: Annotated[str, Field(min_length=1, max_length=80, description="What you call the hide.")]
+    name: Annotated[str, Field(min_length=1, max_length=80, description="What you call the hide."), OneLine]
     thickness: Annotated[Thickness | None, Field(description="Leave it out where it was not measured.")] = (
         None
     )
@@ -62,13 +61,6 @@ class HideTable(Strict):
             ),
         ),
     ] = None
-
-    @field_validator("name")
-    @classmethod
-    def _one_line(cls, name: str) -> str:
-        if not name.isprintable() or name != name.strip():
-            raise mistake(f"found {quoted(name)}, expected one line, no space before or after it")
-        return name
 
     @classmethod
     def cross_checks(
