@@ -52,6 +52,11 @@ def write_orders(folder: str, count: int) -> Path:
     return path
 
 
+def cold_pattern(folder: str) -> None:
+    """Write the paper pattern of one belt."""
+    run("pattern", "examples/one-belt.toml", "--paper", "a4", "--out", f"{folder}/pattern.pdf")
+
+
 def thousand_belts() -> float:
     """Return the seconds to draft a thousand different belts in process."""
     from strapwright.api import draft, read_job
@@ -135,6 +140,11 @@ def main() -> None:
             ),
             ("`draft` of a CSV of 500 belts, cold", "1.5 s", f"{cold_orders():.3f} s"),
             ("drafting one belt in process", "5 ms", f"{one_belt():.2f} ms"),
+            (
+                "`pattern` of a belt as PDF, cold",
+                "1 s",
+                f"{best_of(5, lambda: cold_pattern(folder)):.3f} s",
+            ),
             ("drafting 1,000 belts in process", "2 s", f"{thousand_belts():.3f} s"),
             ("one strap outline offset", "", f"{offset_time():.2f} ms"),
             ("greatest read-back deviation, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),

@@ -23,6 +23,7 @@ _PUBLIC = {
     "cut": "strapwright.api",
     "draft": "strapwright.api",
     "nest": "strapwright.api",
+    "pattern": "strapwright.api",
     "plan": "strapwright.api",
     "read_hide": "strapwright.api",
     "read_job": "strapwright.api",

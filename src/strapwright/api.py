@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout import Clearance, Layout
     from strapwright.nesting.nest import NestProgress
     from strapwright.write.cut_files import CutFiles
+    from strapwright.write.pattern import Pattern
 
 __all__ = [
     "Cut",
@@ -34,6 +35,7 @@ __all__ = [
     "is_batch",
     "nest",
     "only_ends",
+    "pattern",
     "plan",
     "read_hide",
     "read_hides",
@@ -297,6 +299,13 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
             numbers={"gap_mm": between},
         ),
     )
+
+
+def pattern(drafted: Draft, paper: str, **options: Any) -> Pattern:
+    """Return a draft's paper pattern; options as for :func:`strapwright.write.pattern.pattern`."""
+    from strapwright.write.pattern import pattern as make
+
+    return make(drafted, paper, **options)
 
 
 def schema(what: str) -> dict[str, Any]:

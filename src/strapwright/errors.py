@@ -47,6 +47,10 @@ class SafetyError(PlanError):
     """A plan that is refused because it could hurt someone."""
 
 
+class PaperError(StrapwrightError, ValueError):
+    """A paper there is none of, or one that a pattern does not fit on."""
+
+
 class OutputError(StrapwrightError, OSError):
     """A file that cannot be written without losing something of the user's."""
 

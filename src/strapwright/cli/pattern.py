@@ -1,0 +1,137 @@
+"""``strapwright pattern``: a paper pattern at true size, as PDF."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.options import (
+    _path,
+    catalogue_option,
+    force_option,
+    job_argument,
+    json_option,
+    partial_option,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.job.draft import Draft
+    from strapwright.write.pattern import Pattern
+
+
+@click.command("pattern", epilog="Example: strapwright pattern job.toml --paper a4 --out pattern.pdf")
+@job_argument
+@click.option(
+    "--paper",
+    required=True,
+    metavar="PAPER",
+    help="a4, letter, legal, a3, or a roll by its width, such as roll:914mm.",
+)
+@click.option("--out", type=_path(), required=True, metavar="FILE.pdf", help="Write the pattern there.")
+@click.option(
+    "--ends/--whole",
+    "ends",
+    default=True,
+    help="Print the two ends of every strap (the default), or all of it in tiles to be joined.",
+)
+@click.option(
+    "--belt",
+    "belts",
+    multiple=True,
+    metavar="ID",
+    help="Print this belt or strap only; give it again for more. A graded belt's id prints all its sizes.",
+)
+@click.option(
+    "--correct",
+    metavar="ASKED:MEASURED",
+    default="",
+    help="Rescale for a printer that was measured: 100:99.4, or x=100:99.4,y=100:99.8 as the bars name them.",
+)
+@click.option(
+    "--font",
+    type=_path(),
+    metavar="FILE.ttf",
+    help="A TrueType font of yours, for names with letters the usual one lacks.",
+)
+@catalogue_option
+@partial_option
+@json_option
+@units_option
+@force_option
+def command(
+    job: Path,
+    paper: str,
+    out: Path,
+    ends: bool,
+    belts: tuple[str, ...],
+    correct: str,
+    font: Path | None,
+    catalogue: Path | None,
+    partial: bool,
+    as_json: bool,
+    units: str,
+    force: bool,
+) -> None:
+    """Print the straps and keepers of JOB at true size: cut them out, lay them on leather, and mark.
+
+    Every sheet carries check bars; measure them before you cut.
+    """
+    from strapwright import api
+    from strapwright.cli.orders import read_asked
+
+    if out.suffix.lower() != ".pdf":
+        raise click.UsageError(f"{out}: a pattern is a PDF; name it {out.with_suffix('.pdf')}")
+    asked = read_asked(job, catalogue, partial=partial, remedy="--partial prints the good ones")
+    made = api.pattern(
+        asked.draft,
+        paper,
+        whole=not ends,
+        belts=belts,
+        correct=correct,
+        units="in" if units == "in" else "mm",
+        font=font,
+    )
+    from strapwright.files.whole import write_whole
+
+    write_whole({out: made.pdf}, force=force)
+    if as_json:
+        from strapwright.cli.report import print_json
+
+        print_json(_as_json(asked.draft, made, paper, out))
+    else:
+        _report(made, units, out)
+    asked.tell_bad()
+
+
+def _report(made: Pattern, units: str, out: Path) -> None:
+    from strapwright.cli.report import length, print_findings, print_table
+
+    rows = [
+        (
+            str(sheet.number),
+            sheet.order,
+            "\n".join(part.rpartition("/")[2] for part, _, _ in sheet.shown),
+            "\n".join(f"{length(x0, units)} to {length(x1, units)}" for _, x0, x1 in sheet.shown),
+        )
+        for sheet in made.sheets
+    ]
+    count = f"{len(rows)} sheet{'s' if len(rows) > 1 else ''}"
+    print_table(f"{count} at true size", ("sheet", "belt", "piece", f"along it, {units}"), rows)
+    print_findings(made.findings)
+    click.echo("Print at 100 %, without fitting to the page, and measure the check bars before you cut.")
+    click.echo(f"written: {out}")
+
+
+def _as_json(drafted: Draft, made: Pattern, paper: str, out: Path) -> dict[str, Any]:
+    return {
+        "job": drafted.name,
+        "paper": paper,
+        "sheets": [sheet.as_json() for sheet in made.sheets],
+        "findings": [finding.as_json() for finding in made.findings],
+        "files": [str(out)],
+        "version": 1,
+    }

@@ -1,0 +1,199 @@
+"""Paper: the sheets a pattern is printed on, and the correction for a printer that was measured.
+
+Sources: ISO 216 (A series, trimmed sizes); ANSI/ASME Y14.1 (letter, 8.5 × 11 in); legal, 8.5 × 14 in, is
+common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.errors import PaperError, UnitError
+from strapwright.units import MM_PER_INCH, parse_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+PRINTER_MARGIN: Final = 8.0
+"""Nothing is drawn nearer to the edge of the paper, mm: office printers leave up to 6 mm white."""
+
+LONGEST_PAGE: Final = 5000.0
+"""Longest page drawn on a roll, mm: readers of PDF take 14,400 points, 5080 mm, and no more."""
+
+LEAST_ROLL: Final = 200.0
+MOST_ROLL: Final = 1600.0
+
+LEAST_SCALE: Final = 0.9
+MOST_SCALE: Final = 1.1
+"""A printer further off than this is set to fit the page, or the bar was misread."""
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A paper.
+
+    Args:
+        name: as one asks for it.
+        short: its short side, or the width of a roll, mm.
+        long: its long side, mm; 0 for a roll, which is as long as it is needed.
+    """
+
+    name: str
+    short: float
+    long: float = 0.0
+
+    @property
+    def is_roll(self) -> bool:
+        """Whether it comes from a roll."""
+        return not self.long
+
+    @property
+    def words(self) -> str:
+        """Its name in words.
+
+        Example:
+            >>> PAPERS["a4"].words, read_paper("roll:24in").words
+            ('A4', 'roll 609.6 mm wide')
+        """
+        if self.is_roll:
+            return f"roll {self.short:g} mm wide"
+        return self.name.upper() if self.name[1:].isdigit() else self.name
+
+
+PAPERS: Final = {
+    paper.name: paper
+    for paper in (
+        Paper("a4", 210.0, 297.0),
+        Paper("letter", 8.5 * MM_PER_INCH, 11 * MM_PER_INCH),
+        Paper("legal", 8.5 * MM_PER_INCH, 14 * MM_PER_INCH),
+        Paper("a3", 297.0, 420.0),
+    )
+}
+"""Sheets by name, smaller ones first."""
+
+ACCEPTED: Final = "a4, letter, legal, a3, or a roll by its width, such as roll:914mm"
+
+
+def read_paper(text: str) -> Paper:
+    """Read a paper as a person asks for it.
+
+    Args:
+        text: a name, in any case, or ``roll:`` and a width.
+
+    Raises:
+        PaperError: there is no such paper, or no such roll.
+
+    Example:
+        >>> read_paper("A4")
+        Paper(name='a4', short=210.0, long=297.0)
+        >>> read_paper("roll:914mm").short
+        914.0
+    """
+    name = text.strip().lower()
+    if name in PAPERS:
+        return PAPERS[name]
+    kind, colon, width = name.partition(":")
+    if kind.strip() != "roll":
+        raise PaperError(f'paper: found "{text}", expected {ACCEPTED}')
+    if not colon:
+        raise PaperError(f'paper: found "{text}", expected its width too, such as roll:914mm')
+    try:
+        wide = parse_length(width)
+    except UnitError as error:
+        raise PaperError(f"paper: roll: {error}") from error
+    if not LEAST_ROLL <= wide <= MOST_ROLL:
+        allowed = f"allowed are {LEAST_ROLL:g} to {MOST_ROLL:g} mm"
+        raise PaperError(f"paper: a roll of {wide:g} mm; {allowed}")
+    return Paper("roll", wide)
+
+
+def larger(paper: Paper) -> Iterator[Paper]:
+    """Yield the sheets larger than a paper, and after them the usual rolls.
+
+    Example:
+        >>> [one.words for one in larger(PAPERS["legal"])][:2]
+        ['A3', 'roll 610 mm wide']
+    """
+    size = paper.short * (paper.long or MOST_ROLL)
+    if not paper.is_roll:
+        yield from (other for other in PAPERS.values() if other.short * other.long > size)
+    yield from (Paper("roll", wide) for wide in (610.0, 914.0, 1067.0) if wide > paper.short)
+
+
+@dataclass(frozen=True)
+class Correction:
+    """By how much a pattern is drawn larger, for a printer that prints smaller than it is told.
+
+    Args:
+        x: along the paper's short side, or across a roll.
+        y: along its long side, or along a roll.
+    """
+
+    x: float = 1.0
+    y: float = 1.0
+
+    @property
+    def words(self) -> str:
+        """What was corrected, for the sheet; empty for nothing."""
+        if self == Correction():
+            return ""
+        return f"drawn at x {self.x:.3%}, y {self.y:.3%} for a printer that was measured".replace("%", " %")
+
+
+def read_correction(text: str) -> Correction:
+    """Read what a bar should measure and what it did.
+
+    Args:
+        text: ``asked:measured`` for both directions, or ``x=asked:measured,y=asked:measured``, each in mm
+            or with a unit.
+
+    Raises:
+        PaperError: it cannot be read, or the printer is further off than a printer is.
+
+    Example:
+        >>> read_correction("100:80")
+        Traceback (most recent call last):
+        ...
+        strapwright.errors.PaperError: correct: 100 printed as 80 is a scale of 125 %; allowed are ...
+        >>> round(read_correction("y=100:99.5").y, 6)
+        1.005025
+    """
+    found: dict[str, float] = {}
+    for term in text.split(","):
+        axis, sign, ratio = term.rpartition("=")
+        axis = axis.strip().lower() if sign else "both"
+        if axis not in ("x", "y", "both") or axis in found:
+            raise _unreadable(text)
+        found[axis] = _scale(ratio, text)
+    if "both" in found and len(found) > 1:
+        raise _unreadable(text)
+    both = found.get("both", 1.0)
+    return Correction(found.get("x", both), found.get("y", both))
+
+
+def _scale(ratio: str, text: str) -> float:
+    asked, colon, measured = ratio.partition(":")
+    if not colon:
+        raise _unreadable(text)
+    try:
+        lengths = parse_length(asked), parse_length(measured)
+    except UnitError as error:
+        raise PaperError(f"correct: {error}") from error
+    if min(lengths) <= 0:
+        raise _unreadable(text)
+    scale = lengths[0] / lengths[1]
+    if not LEAST_SCALE <= scale <= MOST_SCALE:
+        raise PaperError(
+            f"correct: {asked.strip()} printed as {measured.strip()} is a scale of {scale * 100:.4g} %; "
+            f"allowed are {LEAST_SCALE * 100:g} to {MOST_SCALE * 100:g} %: print at 100 %, without fitting "
+            "to the page, and measure again"
+        )
+    return scale
+
+
+def _unreadable(text: str) -> PaperError:
+    return PaperError(
+        f'correct: found "{text}", expected what a bar should measure and what it did, such as 100:99.4, '
+        "or x=100:99.4,y=100:99.8"
+    )
