@@ -118,6 +118,20 @@ def offset_time() -> float:
     return best_of(5, lambda: [offset(outline, 0.11) for _ in range(50)]) / 50 * 1e3
 
 
+def cold_model(folder: str) -> None:
+    """Model a belt in the round in a process of its own, loading the modeller and all."""
+    run("model", "examples/one-belt.toml", "--out", f"{folder}/belt.glb")
+
+
+def model_time() -> float:
+    """Return the seconds a belt in the round takes to model and write, the modeller loaded before."""
+    from strapwright import api
+
+    job = api.read_job(EXAMPLES / "one-belt.toml")
+    api.model(job)
+    return best_of(3, lambda: api.model(job).as_bytes(".glb"))
+
+
 def main() -> None:
     """Print the table."""
     with tempfile.TemporaryDirectory() as folder:
@@ -145,6 +159,12 @@ def main() -> None:
                 "1 s",
                 f"{best_of(5, lambda: cold_pattern(folder)):.3f} s",
             ),
+            (
+                "`model` of a belt as GLB, cold",
+                "12 s",
+                f"{best_of(2, lambda: cold_model(folder)):.3f} s",
+            ),
+            ("a belt in the round as GLB, in process", "2 s", f"{model_time():.3f} s"),
             ("drafting 1,000 belts in process", "2 s", f"{thousand_belts():.3f} s"),
             ("one strap outline offset", "", f"{offset_time():.2f} ms"),
             ("greatest read-back deviation, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),

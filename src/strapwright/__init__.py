@@ -22,6 +22,7 @@ _PUBLIC = {
     "StrapwrightError": "strapwright.errors",
     "cut": "strapwright.api",
     "draft": "strapwright.api",
+    "model": "strapwright.api",
     "nest": "strapwright.api",
     "pattern": "strapwright.api",
     "plan": "strapwright.api",

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Clearance, Layout
     from strapwright.nesting.nest import NestProgress
+    from strapwright.solid.pieces import BeltModel
     from strapwright.write.cut_files import CutFiles
     from strapwright.write.pattern import Pattern
 
@@ -33,6 +34,7 @@ __all__ = [
     "cut",
     "draft",
     "is_batch",
+    "model",
     "nest",
     "only_ends",
     "pattern",
@@ -306,6 +308,13 @@ def pattern(drafted: Draft, paper: str, **options: Any) -> Pattern:
     from strapwright.write.pattern import pattern as make
 
     return make(drafted, paper, **options)
+
+
+def model(job: Job, belt: str = "", **options: Any) -> BeltModel:
+    """Model a belt in the round, by the solid modeller; see :func:`strapwright.solid.belt.model`."""
+    from strapwright.solid.belt import model as make
+
+    return make(job, belt, **options)
 
 
 def schema(what: str) -> dict[str, Any]:

@@ -1,0 +1,171 @@
+"""A plain buckle from the catalogue's numbers: bar, frame, prongs; or a plate with a hook."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.job.end_figures import bar_height
+from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
+from strapwright.solid.worn import eye_radius
+
+if TYPE_CHECKING:
+    from strapwright.solid.folding import Folded
+
+PLATE: Final = 3.0
+"""Thickness of a plate buckle's plate, mm (from memory)."""
+
+PLAY: Final = 0.15
+"""Of a prong's eye on its bar, mm."""
+
+
+def opening_of(folded: Folded) -> float:
+    """Return the inside width of the frame, mm: as callipered, or the strap's and the usual clearance."""
+    buckle = folded.buckle
+    return buckle.opening or folded.drafted.strap.width + folded.house.strap_clearance
+
+
+def frame(folded: Folded) -> Any:
+    """Return frame and bar in one, its bar's centre at the origin.
+
+    Args:
+        folded: the belt in its places, which says how the frame lies.
+    """
+    buckle, cq = folded.buckle, cadquery()
+    pieces = [_bar(folded)]
+    if not buckle.prongs:
+        pieces += _plate(folded)
+    else:
+        front = buckle.frame_depth + bar_height(buckle) / 2
+        pieces += _bow(folded, front, _tilt(folded), forwards=True)
+        if buckle.bar == "centre":
+            back = (buckle.rear_depth or 0.0) + bar_height(buckle) / 2
+            layers = folded.figures.layers
+            over = folded.front_face + layers.tip + bar_height(buckle) / 2 + folded.lift + 0.3
+            pieces += _bow(folded, math.hypot(back, over), math.atan2(over, back), forwards=False)
+    del cq
+    return one_solid(fused(pieces), f'belt "{folded.drafted.id}": buckle')
+
+
+def prongs(folded: Folded) -> Any:
+    """Return the prongs, resting on the front bar; None for a hook buckle.
+
+    Args:
+        folded: the belt in its places.
+    """
+    buckle, cq = folded.buckle, cadquery()
+    if not buckle.prongs:
+        return None
+    eye, p, bar = eye_radius(buckle), buckle.prong_thickness, bar_height(buckle)
+    rest = buckle.bar_section[1] / 2 if buckle.bar_section else bar / 2
+    far, tip = buckle.frame_depth + bar, buckle.frame_depth + bar + 1.2
+    width = buckle.prong_width
+    # Seen from the side: a ring about the bar, and a shank from its top to the front bar, its tip bent down.
+    side = (
+        cq.Workplane("XZ", origin=(0, width / 2, 0))
+        .moveTo(0, eye + PLAY)
+        .lineTo(0, eye + p)
+        .lineTo(-far + 1.0, rest + p)
+        .threePointArc((-far - 0.4, rest + 0.75 * p), (-tip, rest - 0.1 * p))
+        .lineTo(-far, rest - 0.05)
+        .lineTo(-far + 1.0, rest + 0.02)
+        .close()
+        .extrude(width)
+    )
+    ring = cq.Workplane("XZ", origin=(0, width / 2, 0)).circle(eye + p).circle(eye + PLAY).extrude(width)
+    # Seen from above: it tapers towards its tip.
+    narrow = 0.72 * width / 2
+    plan = (
+        cq.Workplane("XY", origin=(0, 0, -50))
+        .polyline([(50, -width / 2), (50, width / 2), (-0.5 * far, width / 2)])
+        .lineTo(-far, narrow)
+        .threePointArc((-tip - 0.1, 0), (-far, -narrow))
+        .lineTo(-0.5 * far, -width / 2)
+        .close()
+        .extrude(100)
+    )
+    one = side.union(ring).intersect(plan).rotate((0, 0, 0), (0, 1, 0), math.degrees(_tilt(folded))).val()
+    ys = folded.figures.end.slot_ys
+    one = one_solid(one, f'belt "{folded.drafted.id}": prong')
+    return cq.Compound.makeCompound([one.moved(cq.Location(cq.Vector(0, y, 0))) for y in ys])
+
+
+def _tilt(folded: Folded) -> float:
+    return folded.closed.tilt if folded.closed else 0.0
+
+
+def _bar(folded: Folded) -> Any:
+    """Return the bar the strap folds over, rounded off at its ends where the frame meets it."""
+    buckle, cq = folded.buckle, cadquery()
+    half = (opening_of(folded) + bar_height(buckle)) / 2
+    if buckle.bar_section:
+        w, h = buckle.bar_section
+        long = 2 * half + w
+        box = cq.Workplane("XY").box(w, long, h).edges("|Y").fillet(0.35 * min(w, h))
+        return box.rotate((0, 0, 0), (0, 1, 0), math.degrees(_tilt(folded))).val()
+    radius = bar_height(buckle) / 2
+    ends = [cq.Solid.makeSphere(radius, cq.Vector(0, y, 0), angleDegrees1=-90) for y in (-half, half)]
+    return fused([cylinder(radius, (0, -half, 0), (0, half, 0)), *ends])
+
+
+def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[Any]:
+    """Return a loop of the frame: two sides and a far bar, rounded at the corners.
+
+    Args:
+        folded: the belt.
+        depth: from the bar's centre to that of the far bar, mm.
+        tilt: of the loop out of the strap's plane, rad.
+        forwards: away from the strap; else over it.
+    """
+    buckle, cq = folded.buckle, cadquery()
+    across = bar_height(buckle)
+    half, way = (opening_of(folded) + across) / 2, -1.0 if forwards else 1.0
+    corner = min(0.22 * depth, 0.3 * half) + across / 2
+    path = (
+        cq.Workplane("XY")
+        .moveTo(0, half)
+        .lineTo(way * (depth - corner), half)
+        .threePointArc(
+            (way * (depth - corner * (1 - math.sqrt(0.5))), half - corner * (1 - math.sqrt(0.5))),
+            (way * depth, half - corner),
+        )
+        .lineTo(way * depth, corner - half)
+        .threePointArc(
+            (way * (depth - corner * (1 - math.sqrt(0.5))), corner * (1 - math.sqrt(0.5)) - half),
+            (way * (depth - corner), -half),
+        )
+        .lineTo(0, -half)
+    )
+    section = cq.Workplane("YZ", origin=(0, half, 0))
+    drawn = section.rect(*buckle.bar_section) if buckle.bar_section else section.circle(across / 2)
+    turn = math.degrees(tilt) * (1 if forwards else -1)
+    return [drawn.sweep(path).rotate((0, 0, 0), (0, 1, 0), turn).val()]
+
+
+def _plate(folded: Folded) -> list[Any]:
+    """Return a plate before the fold, two lugs that carry the bar, and the hook behind the plate."""
+    buckle, cq = folded.buckle, cadquery()
+    across = bar_height(buckle)
+    half = opening_of(folded) / 2 + across
+    near = folded.radius + folded.figures.layers.fold + 0.5
+    low = across / 2
+    long = buckle.frame_depth + across - near
+    plate = (
+        cq.Workplane("XY", origin=(-near - long / 2, 0, low))
+        .rect(long, 2 * half)
+        .extrude(PLATE)
+        .edges("|Z")
+        .fillet(min(8.0, long / 4))
+    )
+    pieces = [plate.val()]
+    for side in (-1, 1):
+        y = side * (half - across / 2)
+        lug = cq.Workplane("XY", origin=(-near / 2 - 4.0, y, -across / 2)).rect(near + 8.0, across)
+        pieces.append(lug.extrude(across + 0.5 * PLATE).val())
+    hook = buckle.hook_depth or 0.0
+    deep = folded.figures.layers.strap + 3.0
+    pin = cylinder(buckle.prong_width / 2, (-hook, 0, low + 0.5), (-hook, 0, low - deep))
+    toe = (-hook, 0, low - deep)
+    pieces += [pin, cylinder(buckle.prong_width / 2, toe, (-hook - 3.0, 0, low - deep + 0.6))]
+    pieces.append(cq.Solid.makeSphere(buckle.prong_width / 2, cq.Vector(*toe), angleDegrees1=-90))
+    return pieces

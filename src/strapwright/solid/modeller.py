@@ -1,0 +1,224 @@
+"""The solid modeller, loaded when it is first wanted, and the few shapes everything here is made of."""
+
+from __future__ import annotations
+
+import importlib
+import math
+import warnings
+from contextlib import contextmanager
+from functools import cache
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from strapwright.errors import PartError
+from strapwright.solid.course import NEAR, SMOOTH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.solid.course import Course, Height, Point, Stretch
+
+    Run = list[tuple[str, list[Point]]]
+
+
+@cache
+def cadquery() -> Any:
+    """Load the modeller; it takes some seconds the first time.
+
+    Raises:
+        PartError: it is not installed, or a library of the system is missing.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # its own and its libraries' deprecations are not the maker's
+            return importlib.import_module("cadquery")
+    except ModuleNotFoundError as error:
+        raise PartError(
+            f"the model in the round needs CadQuery, which is not here ({error.name}): "
+            'pip install "strapwright[solid]"'
+        ) from error
+    except ImportError as error:
+        reason = " ".join(str(error).split())
+        raise PartError(f"CadQuery cannot be loaded: {reason} (on Debian: apt install libgl1)") from error
+
+
+@contextmanager
+def making(what: str) -> Iterator[None]:
+    """Name the piece at which the modeller gives up: its own errors name nothing.
+
+    Args:
+        what: belt and piece, as in ``'belt "ines": keeper'``.
+
+    Raises:
+        PartError: what the modeller said, in one line.
+    """
+    try:
+        yield
+    except PartError:
+        raise
+    except Exception as error:  # the modeller raises kinds of its own, some of them not even named
+        said = " ".join(str(error).split()) or type(error).__name__
+        raise PartError(f"{what} cannot be modelled with these numbers ({said})") from error
+
+
+def one_solid(shape: Any, what: str) -> Any:
+    """Return the one solid a shape holds.
+
+    Raises:
+        PartError: none, several, or one that is not sound; silence would hide a hole wider than its strap.
+    """
+    solids = shape.Solids()
+    if len(solids) != 1:
+        raise PartError(f"{what}: its cuts leave {len(solids)} pieces; expected one")
+    if not solids[0].isValid() or solids[0].Volume() <= 0:
+        raise PartError(f"{what}: these numbers make no sound solid")
+    return solids[0]
+
+
+def band(course: Course, start: float, end: float, low: Height, high: Height, width: float) -> Any:
+    """Return the strip between two faces along a course, symmetrical about the centre line.
+
+    Args:
+        course: of the middle line.
+        start: s where it begins, mm.
+        end: s where it ends, mm.
+        low: how far left of the course its flesh face lies at s.
+        high: the same of its grain face.
+        width: mm.
+    """
+    knots = sorted({*low.knots, *high.knots})
+    there = _side(course, start, end, high, knots)
+    back = _reversed(_side(course, start, end, low, knots))
+    cq = cadquery()
+
+    def at(point: Point) -> Any:
+        return cq.Vector(point[0], -width / 2, point[1])
+
+    edges, here = [], there[0][1][0]
+    for kind, points in (*there, ("line", [back[0][1][0]]), *back, ("line", [there[0][1][0]])):
+        if math.dist(here, points[-1]) < NEAR:
+            continue
+        if kind == "arc":
+            edges.append(cq.Edge.makeThreePointArc(at(here), at(points[1]), at(points[2])))
+        else:
+            edges.append(cq.Edge.makeLine(at(here), at(points[-1])))
+        here = points[-1]
+    face = cq.Face.makeFromWires(cq.Wire.assembleEdges(edges))
+    return cq.Solid.extrudeLinear(face, cq.Vector(0, width, 0))
+
+
+def _side(course: Course, start: float, end: float, face: Height, knots: Sequence[float]) -> Run:
+    """Return one face's line: runs of ``("line", [p, q])`` and ``("arc", [p, middle, q])``."""
+    pieces = []
+    for one in course.stretches:
+        lo, hi = max(one.start, start), min(one.end, end)
+        cuts = [lo, *(knot for knot in knots if lo + NEAR < knot < hi - NEAR), hi]
+        pieces += [(one, a, b) for a, b in pairwise(cuts) if b - a > NEAR]
+    run: Run = []
+    for index, (one, a, b) in enumerate(pieces):
+        p, q = one.point(a, face(a)), one.point(b, face(b))
+        if index and pieces[index - 1][0] is not one:
+            p, joint = _joint(pieces[index - 1][0], one, a, face(a))
+            if joint:
+                run.append(("arc", joint))
+                p = joint[2]
+        if index + 1 < len(pieces) and pieces[index + 1][0] is not one:
+            q, joint = _joint(one, pieces[index + 1][0], b, face(b))
+            if joint:
+                q = joint[0]
+        if one.curvature:
+            middle = (a + b) / 2
+            run.append(("arc", [p, one.point(middle, (face(a) + face(b)) / 2), q]))
+        else:
+            run.append(("line", [p, q]))
+    return run
+
+
+def _joint(before: Stretch, after: Stretch, s: float, offset: float) -> tuple[Point, list[Point]]:
+    """Return where a face turns at a joint: one point, and on the outer side of a kink an arc round it."""
+    turn = math.remainder(after.heading - before.heading_at(s), 2 * math.pi)
+    if abs(turn) < SMOOTH:
+        return after.point(s, offset), []
+    middle = before.heading_at(s) + turn / 2
+    x, z = after.point(s)
+    if turn * offset < 0:  # the outer side: as far from the kink as from anywhere else
+        round_it = (x - offset * math.sin(middle), z + offset * math.cos(middle))
+        return round_it, [before.point(s, offset), round_it, after.point(s, offset)]
+    far = offset / math.cos(turn / 2)
+    return (x - far * math.sin(middle), z + far * math.cos(middle)), []
+
+
+def _reversed(run: Run) -> Run:
+    return [(kind, points[::-1]) for kind, points in reversed(run)]
+
+
+def frame_at(course: Course, s: float, *, upright: bool = False) -> Any:
+    """Return the plane that lies in the strap at s: its x along the strap, its z out of the grain.
+
+    Args:
+        course: of the middle line.
+        s: place along the strap, mm.
+        upright: take the layer as lying flat though it slants, as a punch goes through clamped layers.
+    """
+    cq = cadquery()
+    x, z = course.point(s)
+    heading = course.heading_at(s)
+    if upright:
+        heading = 0.0 if math.cos(heading) > 0 else math.pi
+    return cq.Plane(
+        origin=(x, 0, z),
+        xDir=(math.cos(heading), 0, math.sin(heading)),
+        normal=(-math.sin(heading), 0, math.cos(heading)),
+    )
+
+
+def face_of(contour: Contour, plane: Any = None) -> Any:
+    """Return the face a closed contour bounds, its x and y in a plane's, exact in lines and arcs."""
+    cq = cadquery()
+    plane = plane or cq.Plane.XY()
+    edges = []
+    for index in range(len(contour)):
+        points = [plane.toWorldCoords((x, y)) for x, y in _three(contour, index)]
+        if contour.is_arc[index]:
+            edges.append(cq.Edge.makeThreePointArc(*points))
+        else:
+            edges.append(cq.Edge.makeLine(points[0], points[2]))
+    return cq.Face.makeFromWires(cq.Wire.assembleEdges(edges))
+
+
+def _three(contour: Contour, index: int) -> list[Point]:
+    """Return a segment's first, middle and last point."""
+    (x0, y0), (x1, y1), bulge = contour.starts[index], contour.ends[index], float(contour.bulges[index])
+    middle = ((x0 + x1) / 2 + bulge * (y1 - y0) / 2, (y0 + y1) / 2 - bulge * (x1 - x0) / 2)
+    return [(float(x0), float(y0)), (float(middle[0]), float(middle[1])), (float(x1), float(y1))]
+
+
+def prism(contour: Contour, plane: Any, low: float, high: float) -> Any:
+    """Return a contour, drawn in a plane, drawn out between two heights over it, mm."""
+    cq = cadquery()
+    face = face_of(contour, plane)
+    return cq.Solid.extrudeLinear(face.moved(cq.Location(plane.zDir * low)), plane.zDir * (high - low))
+
+
+def cylinder(radius: float, start: tuple[float, float, float], end: tuple[float, float, float]) -> Any:
+    """Return a round bar from one point to another, mm."""
+    cq = cadquery()
+    way = cq.Vector(*end) - cq.Vector(*start)
+    return cq.Solid.makeCylinder(radius, way.Length, cq.Vector(*start), way)
+
+
+def fused(shapes: Sequence[Any]) -> Any:
+    """Return several shapes grown into one."""
+    first, *rest = shapes
+    return first.fuse(*rest).clean() if rest else first
+
+
+def overlap(one: Any, other: Any) -> float:
+    """Return the volume two shapes share, mm³; boxes that do not meet are not asked of the modeller."""
+    a, b = one.BoundingBox(), other.BoundingBox()
+    if a.xmin > b.xmax or b.xmin > a.xmax or a.ymin > b.ymax or b.ymin > a.ymax:
+        return 0.0
+    if a.zmin > b.zmax or b.zmin > a.zmax:
+        return 0.0
+    return float(sum(solid.Volume() for solid in one.intersect(other).Solids()))

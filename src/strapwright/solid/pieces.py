@@ -1,0 +1,154 @@
+"""A belt in the round: named, coloured pieces, and what they say of whether things touch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.solid import buckle as buckles
+from strapwright.solid import fittings, leather
+from strapwright.solid.folding import fold
+from strapwright.solid.modeller import cadquery, making
+from strapwright.solid.touching import greatest_miss, touching
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from strapwright.findings import Finding
+    from strapwright.job.belt import Belt
+    from strapwright.job.buckle import Buckle
+    from strapwright.job.catalogue import Catalogue
+    from strapwright.job.draft import BeltDraft
+    from strapwright.job.model import House
+
+COLOURS: Final = {
+    "leather": (0.66, 0.38, 0.18),
+    "lining": (0.80, 0.65, 0.46),
+    "keeper": (0.58, 0.31, 0.14),
+    "thread": (0.93, 0.89, 0.78),
+    "posts": (0.80, 0.67, 0.36),
+    "buckle": (0.74, 0.75, 0.77),
+    "prongs": (0.68, 0.69, 0.71),
+    "dee ring": (0.74, 0.75, 0.77),
+}
+"""What each piece is drawn in: red, green and blue, 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of the model.
+
+    Args:
+        name: in trade words; the same in every file.
+        colour: red, green and blue, 0 to 1.
+        shape: the modeller's solid, or a compound of several alike; mm.
+    """
+
+    name: str
+    colour: tuple[float, float, float]
+    shape: Any
+
+    @property
+    def volume(self) -> float:
+        """Its volume, mm³."""
+        return float(self.shape.Volume())
+
+
+@dataclass(frozen=True)
+class BeltModel:
+    """A belt in the round.
+
+    Args:
+        id: of the belt.
+        worn: whether it is closed as worn; else it lies flat.
+        pieces: leather first.
+        holes_miss: how far the worst pair of holes in front and turn-back lies apart once folded, mm.
+        findings: whether things touch that should not.
+    """
+
+    id: str
+    worn: bool
+    pieces: tuple[Piece, ...]
+    holes_miss: float
+    findings: tuple[Finding, ...]
+
+    def piece(self, name: str) -> Piece | None:
+        """Return a piece by name, or None where the belt has none."""
+        return next((piece for piece in self.pieces if piece.name == name), None)
+
+    def as_bytes(self, suffix: str) -> bytes:
+        """Return the model as the content of a file.
+
+        Args:
+            suffix: ``".step"``, ``".glb"``, ``".stl"`` (one mesh) or ``".png"`` (a picture).
+
+        Raises:
+            OutputError: another suffix, or the modeller cannot write.
+        """
+        from strapwright.solid.save import model_bytes
+
+        return model_bytes(self, suffix)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the model says as plain JSON values."""
+        return {
+            "belt": self.id,
+            "worn": self.worn,
+            "pieces": [{"name": one.name, "volume_mm3": round(one.volume, 3)} for one in self.pieces],
+            "holes_miss_mm": round(self.holes_miss, 4),
+            "findings": [finding.as_json() for finding in self.findings],
+            "version": 1,
+        }
+
+
+def model_belt(
+    drafted: BeltDraft,
+    belt: Belt,
+    buckle: Buckle,
+    house: House,
+    catalogue: Catalogue,
+    *,
+    worn: bool = False,
+    stage: Callable[[str], None] = lambda _: None,
+) -> BeltModel:
+    """Model one belt.
+
+    Args:
+        drafted: the belt.
+        belt: what was asked for.
+        buckle: its buckle.
+        house: the workshop's settings.
+        catalogue: the fasteners' measures.
+        worn: close it in the hole that shall fit, its tip through the keeper; else it lies flat.
+        stage: called with what is done next, in words.
+
+    Raises:
+        PartError: the modeller is missing, or a piece that cannot be modelled, by name.
+    """
+    stage("loading the solid modeller")
+    cadquery()
+    folded = fold(drafted, belt, buckle, house, worn=worn)
+    pieces: list[Piece] = []
+
+    def make(name: str, shape: Callable[[], Any]) -> None:
+        with making(f'belt "{drafted.id}": {name}'):
+            made = shape()
+        if made is not None:
+            pieces.append(Piece(name, COLOURS[name], made))
+
+    stage("folding the strap round the bar")
+    make("leather", lambda: leather.strap(folded))
+    make("lining", lambda: leather.lining(folded))
+    make("keeper", lambda: leather.keeper(folded))
+    make("thread", lambda: leather.thread(folded))
+    with making(f'belt "{drafted.id}": posts'):
+        posts = fittings.fasteners(folded, catalogue)
+    if posts:
+        make("posts", lambda: cadquery().Compound.makeCompound([post.shape for post in posts]))
+    make("buckle", lambda: buckles.frame(folded))
+    make("prongs", lambda: buckles.prongs(folded))
+    make("dee ring", lambda: fittings.dee_ring(folded))
+    stage("looking whether anything touches")
+    with making(f'belt "{drafted.id}": touching pieces'):
+        findings = touching(folded, {piece.name: piece.shape for piece in pieces}, posts)
+    return BeltModel(drafted.id, worn, tuple(pieces), greatest_miss(folded), findings)

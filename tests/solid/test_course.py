@@ -1,0 +1,93 @@
+"""The course of a strap seen from the side, without the modeller."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from tests.solid.belts import KEYS, asked, folded
+
+from strapwright.errors import PartError
+from strapwright.solid.course import Height, Pen, leaves_circle, turned_round
+
+
+def test_a_pen_goes_round_a_square_with_round_corners_and_comes_back():
+    pen = Pen(0.0, 0.0, 0.0, 0.0)
+    for _ in range(4):
+        pen.line(10.0)
+        pen.arc(3.0, math.pi / 2)
+    assert (pen.x, pen.z) == pytest.approx((0.0, 0.0), abs=1e-9)
+    assert pen.s == pytest.approx(40 + 6 * math.pi)
+    x, z = pen.course().point(5.0, 2.0)
+    assert (x, z) == pytest.approx((5.0, 2.0))
+
+
+def test_the_tangent_touches_the_circle_at_a_right_angle():
+    for x, z in ((16.0, 1.0), (20.0, -3.9), (9.0, -8.0)):
+        turn = leaves_circle(4.5, x, z)
+        on = (-4.5 * math.sin(turn), 4.5 * math.cos(turn))
+        assert on[0] * (x - on[0]) + on[1] * (z - on[1]) == pytest.approx(0.0, abs=1e-9)
+        assert on[1] < 0
+
+
+def test_a_place_within_the_fold_is_refused():
+    with pytest.raises(ValueError, match=r"2\.0 mm from the bar's centre lies within the fold"):
+        turned_round(4.5, [(2.0, 0.0)], 40.0)
+
+
+@pytest.mark.parametrize("name", KEYS)
+@pytest.mark.parametrize("worn", [False, True])
+def test_the_strap_keeps_its_length_however_it_lies(name, worn):
+    if worn and name == "hook":
+        return
+    one = folded(*KEYS[name], worn=worn)
+    drafted = one.drafted
+    assert one.course.end == pytest.approx(drafted.strap.tip_end)
+    assert one.course.start <= -drafted.figures.end.turn_back + 1e-9
+    for before, after in zip(one.course.stretches, one.course.stretches[1:], strict=False):
+        assert after.start == before.end
+        assert math.dist(before.point(before.end), after.point(after.start)) < 1e-9
+
+
+@pytest.mark.parametrize("name", [name for name in KEYS if name != "hook"])
+def test_worn_the_hole_in_use_lies_where_the_prong_passes(name):
+    one = folded(*KEYS[name], worn=True)
+    buckle, got = one.buckle, one.figures
+    x, z = one.course.point(got.hole_in_use)
+    prong = (one.buckle.prong_thickness + (buckle.bar_diameter or 2 * got.end.fold_radius)) / 2
+    tilt = one.closed.tilt
+    across = math.cos(tilt) * z + math.sin(tilt) * x  # over the frame's own plane
+    assert across == pytest.approx(prong, abs=0.02)
+    assert 0 < buckle.frame_depth + x < 12.0
+
+
+@pytest.mark.parametrize("name", [name for name in KEYS if name != "hook"])
+def test_worn_the_free_end_lies_on_the_front_and_passes_the_keeper(name):
+    one = folded(*KEYS[name], worn=True)
+    keeper, t = one.figures.keeper, one.figures.layers.strap
+    s = one.drafted.strap.tip_end - one.drafted.strap.tip.reach
+    assert one.course.point(s)[1] >= one.radius + t
+    if keeper is not None:
+        assert one.course.point(one.course.end)[0] > one.keeper_x + keeper.width + 5.0
+
+
+def test_the_round_belt_and_the_hook_say_why_they_are_not_drawn_closed():
+    with pytest.raises(PartError, match="too short to be drawn closed"):
+        folded(
+            3.6, {"size": {"girth": 300}, "holes": {"count": 1}} | KEYS["single prong, keeper"][1], worn=True
+        )
+    with pytest.raises(PartError, match="a hook buckle is drawn lying flat only"):
+        folded(*KEYS["hook"], worn=True)
+
+
+def test_a_height_is_straight_between_its_knots_and_level_beyond():
+    face = Height((0.0, 10.0, 20.0), (1.0, 3.0, 0.0))
+    assert [face(s) for s in (-5.0, 5.0, 15.0, 99.0)] == [1.0, 2.0, 1.5, 0.0]
+
+
+def test_the_rows_meet_where_the_draft_put_them():
+    for name in ("single prong, keeper", "two prongs, 52 mm", "collar with a dee"):
+        one = folded(*KEYS[name])
+        assert len(one.mates) == len(asked(*KEYS[name])[0].strap.buckle_end.rows)
+        for _, front, back in one.mates:
+            assert one.course.point(back)[0] == pytest.approx(one.course.point(front)[0], abs=0.05)
