@@ -122,6 +122,14 @@ def test_a_stitched_end_has_stitch_holes_and_no_fasteners():
     assert second[0] - first[-1] == pytest.approx(20 + 3)
 
 
+@pytest.mark.parametrize("held", ["row_a", "row_b"])
+def test_a_stitched_end_has_no_row_to_hold_a_keeper_at(held):
+    with pytest.raises(
+        PartError, match=f"keeper.held is {held}; a stitched end .* allows between and slides"
+    ):
+        drafted(fastener="stitched", keeper={"held": held})
+
+
 def test_the_tip_is_lengthened_until_it_passes_the_keeper():
     # f 70 + keeper end 45.5 + 10 is more than the saddlers' 2.5 W
     one = drafted(buckle={"opening": 46, "bar_diameter": 5, "frame_depth": 70})

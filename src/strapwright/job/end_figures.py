@@ -105,7 +105,7 @@ def end_figures(
         work: takes the working.
 
     Raises:
-        PartError: a dee ring too narrow for the strap.
+        PartError: a dee ring too narrow for the strap, or a keeper held at a row there is none of.
     """
     t, k = layers.fold, house.neutral_axis
     bar_radius, r = _radii(buckle, house)
@@ -118,6 +118,10 @@ def end_figures(
     slot = _slot(buckle, turn, bar_radius, r, work)
     ys = (0.0,) if buckle.prongs < 2 else pair(buckle.prong_spacing or 0.0)
     held = _held(belt, keeper)
+    if belt.fastener == "stitched" and held in ("row_a", "row_b"):
+        raise PartError(
+            f"keeper.held is {held}; a stitched end has no row to hold it at, and allows between and slides"
+        )
     rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, work)
     stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
     keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches)
