@@ -12,7 +12,7 @@ import pikepdf
 import pypdfium2
 import pytest
 import reportlab
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from tests.write.patterns import drafted, pattern
 from tests.write.pdf_paths import pages
@@ -375,6 +375,8 @@ def test_curves_stray_from_their_arc_by_less_than_a_thousandth_of_a_millimetre(r
     assert np.hypot(*(at - end)) < 1e-9
 
 
+@example(cuts=[30.0])  # touches the slot's round end
+@example(cuts=[27.0, -23.0])  # touches the circle on both sides
 @given(cuts=st.lists(st.floats(-40.0, 40.0), min_size=1, max_size=4, unique=True))
 def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
     for contour in (stadium(0.0, 1.0, 60.0, 12.0), rectangle(-35, -3, 35, 4), Contour.circle(2.0, 0.0, 50.0)):

@@ -11,7 +11,7 @@ import numpy as np
 
 from strapwright.geometry.contour import Contour
 from strapwright.parts.part import PartKind
-from strapwright.tolerances import SHORTEST_SEGMENT
+from strapwright.tolerances import COINCIDENT, SHORTEST_SEGMENT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -193,8 +193,9 @@ def _pieces(contour: Contour, index: int, x0: float, x1: float) -> list[Piece]:
         first = math.atan2(start[1] - centre[1], start[0] - centre[0])
         for x in (x0, x1):
             lean = (x - centre[0]) / radius
-            if abs(lean) < 1.0:
-                for angle in (math.acos(lean), -math.acos(lean)):
+            if abs(lean) < 1.0 + COINCIDENT:  # a place that only touches the arc parts it there too
+                half = math.acos(max(-1.0, min(1.0, lean)))
+                for angle in (half, -half):
                     share = ((angle - first) * math.copysign(1.0, sweep)) % (2 * math.pi) / abs(sweep)
                     cuts.append(share)
     elif start[0] != end[0]:
