@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import math
 
 import numpy as np
@@ -215,7 +216,7 @@ def test_without_the_modeller_one_line_says_how_to_get_it(monkeypatch):
         raise ModuleNotFoundError(name=name)
 
     modeller.cadquery.cache_clear()
-    monkeypatch.setattr(modeller.importlib, "import_module", missing)
+    monkeypatch.setattr(importlib, "import_module", missing)
     try:
         with pytest.raises(PartError, match=r'pip install "strapwright\[solid\]"') as told:
             modelled(*KEYS["hook"])

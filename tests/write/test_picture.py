@@ -19,8 +19,9 @@ from strapwright.files.whole import MARK
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.write.lettering import text_width
 from strapwright.write.picture import picture_svg
-from strapwright.write.picture_parts import Frame, lettered, path_data, text_width
+from strapwright.write.picture_parts import Frame, lettered, path_data
 
 SVG = "{http://www.w3.org/2000/svg}"
 STRAP, MATE, STRIP = strap("ines"), strap("ole"), keeper("ines")

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import (
-    _path,
     catalogue_option,
     ends_only_option,
+    file_path,
     force_option,
     hide_option,
     job_argument,
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     metavar="NAME|FILE",
     help="A shipped profile's name (see `strapwright machines`) or your own profile's file.",
 )
-@click.option("--out", type=_path(), required=True, metavar="DIR", help="Folder the files go to.")
+@click.option("--out", type=file_path(), required=True, metavar="DIR", help="Folder the files go to.")
 @click.option(
     "--format",
     "formats",
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 @click.option(
     "--layout",
     "layout_file",
-    type=_path(),
+    type=file_path(),
     metavar="FILE",
     help="Cut this layout.json instead of nesting anew.",
 )

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 from strapwright.cli.options import (
-    _path,
     catalogue_option,
+    file_path,
     force_option,
     job_argument,
     json_option,
@@ -29,10 +29,10 @@ if TYPE_CHECKING:
 @job_argument
 @catalogue_option
 @click.option("--explain", is_flag=True, help="Show the working of every figure, numbers put in.")
-@click.option("--drawing", type=_path(), metavar="FILE.svg", help="Write a drawing of every belt.")
+@click.option("--drawing", type=file_path(), metavar="FILE.svg", help="Write a drawing of every belt.")
 @partial_option
-@click.option("--good", type=_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
-@click.option("--bad", type=_path(), metavar="FILE.csv", help="Write the bad lines of a CSV job there.")
+@click.option("--good", type=file_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
+@click.option("--bad", type=file_path(), metavar="FILE.csv", help="Write the bad lines of a CSV job there.")
 @json_option
 @units_option
 @force_option

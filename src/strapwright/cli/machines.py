@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.options import _path, force_option, json_option
+from strapwright.cli.options import file_path, force_option, json_option
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -71,7 +71,7 @@ def check(file: str) -> None:
 
 @command.command("copy", epilog="Example: strapwright machines copy wide-laser my.toml")
 @click.argument("name")
-@click.argument("file", type=_path())
+@click.argument("file", type=file_path())
 @force_option
 def copy(name: str, file: Path, force: bool) -> None:
     """Copy shipped profile NAME to FILE, to edit it there."""

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import (
-    _path,
     catalogue_option,
+    file_path,
     force_option,
     job_argument,
     json_option,
@@ -43,7 +43,7 @@ def _written_as(*suffixes: str) -> Callable[[click.Context, click.Parameter, Pat
 @click.option("--belt", default="", metavar="ID", help="Which belt; needed where JOB has several.")
 @click.option(
     "--out",
-    type=_path(),
+    type=file_path(),
     callback=_written_as(".step", ".glb", ".stl", ".png"),
     metavar="FILE",
     help="belt.step (named parts, mm), belt.glb (for viewers), belt.stl (one mesh) or belt.png (a picture).",
@@ -51,7 +51,7 @@ def _written_as(*suffixes: str) -> Callable[[click.Context, click.Parameter, Pat
 @click.option("--worn", is_flag=True, help="Closed as worn, the tip through the keeper; else it lies flat.")
 @click.option(
     "--template",
-    type=_path(),
+    type=file_path(),
     callback=_written_as(".step", ".stl"),
     metavar="FILE",
     help="Write a punch template, .step or .stl: a plate with the holes and a lip for the strap's edge.",

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import (
-    _path,
     catalogue_option,
     ends_only_option,
+    file_path,
     force_option,
     hide_option,
     job_argument,
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 @ends_only_option
 @partial_option
 @search_options
-@click.option("--out", type=_path(), metavar="DIR", help="Write the layout and its picture there.")
+@click.option("--out", type=file_path(), metavar="DIR", help="Write the layout and its picture there.")
 @catalogue_option
 @json_option
 @force_option

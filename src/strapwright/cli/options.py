@@ -41,20 +41,21 @@ def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> floa
         raise click.BadParameter(str(error), ctx, param) from error
 
 
-def _path(*, exists: bool = False) -> click.Path:
-    return click.Path(exists=exists, path_type=Path)
+def file_path() -> click.Path:
+    """Return the type of a path; whoever reads or writes it says what is wrong with it."""
+    return click.Path(path_type=Path)
 
 
 def job_argument(function: Callable[..., Any]) -> Callable[..., Any]:
     """Take the job file."""
-    return click.argument("job", type=_path(), metavar="JOB")(function)
+    return click.argument("job", type=file_path(), metavar="JOB")(function)
 
 
 def catalogue_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Take a catalogue of the maker's own."""
     return click.option(
         "--catalogue",
-        type=_path(),
+        type=file_path(),
         metavar="FILE",
         help="Your own buckles; default catalogue.toml beside the job, if there is one.",
     )(function)
@@ -108,7 +109,7 @@ def hide_option(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--hide",
         "hides",
-        type=_path(),
+        type=file_path(),
         metavar="FILE",
         multiple=True,
         required=True,

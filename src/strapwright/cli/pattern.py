@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import (
-    _path,
     catalogue_option,
+    file_path,
     force_option,
     job_argument,
     json_option,
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     metavar="PAPER",
     help="a4, letter, legal, a3, or a roll by its width, such as roll:914mm.",
 )
-@click.option("--out", type=_path(), required=True, metavar="FILE.pdf", help="Write the pattern there.")
+@click.option("--out", type=file_path(), required=True, metavar="FILE.pdf", help="Write the pattern there.")
 @click.option(
     "--ends/--whole",
     "ends",
@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--font",
-    type=_path(),
+    type=file_path(),
     metavar="FILE.ttf",
     help="A TrueType font of yours, for names with letters the usual one lacks.",
 )

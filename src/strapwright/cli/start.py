@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.options import _path
+from strapwright.cli.options import file_path
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
 @click.command("start", epilog="Example: strapwright start my-belts")
-@click.argument("folder", type=_path(), metavar="DIR")
+@click.argument("folder", type=file_path(), metavar="DIR")
 def command(folder: Path) -> None:
     """Make folder DIR with a job, a hide, a catalogue and a machine file to edit.
 

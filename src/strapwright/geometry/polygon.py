@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 Side = Literal["inward", "outward", "nearest"]
 
+_HALVINGS = 12
+"""How often the tolerance is halved beside a spike: to a four-thousandth of it."""
+
 
 def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> NDArray[np.float64]:
     """Replace arcs by chords that stray from them by at most ``tolerance`` mm.
@@ -60,10 +63,6 @@ def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> ND
     raise GeometryError(
         f"the contour has so sharp a cusp near ({x:.3f}, {y:.3f}) mm that no polygon keeps {side} of it"
     )
-
-
-_HALVINGS = 12
-"""How often the tolerance is halved beside a spike: to a four-thousandth of it."""
 
 
 def _astray(contour: Contour, corners: NDArray[np.float64], side: Side) -> NDArray[np.float64] | None:

@@ -27,6 +27,7 @@ from strapwright.job.grading import RunSize, ids_of, read_sizes
 from strapwright.job.leather import LeatherOverride  # pydantic reads it
 from strapwright.job.size import Size  # pydantic reads it
 from strapwright.job.tip import Tip, TipShape, tip_by_name
+from strapwright.trade.choice import Use
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
@@ -136,7 +137,7 @@ class Belt(Strict):
     stitch: Annotated[Stitch | None, Field(description='With fastener = "stitched": how it is sewn.')] = None
     lining: Annotated[Lining | None, Field(description="A second layer; default none.")] = None
     use: Annotated[
-        Literal["dress", "work", "load_carrying"],
+        Use,
         Field(description="What it is for, work by default: the leather's thickness is judged by it."),
     ] = "work"
     dee: Annotated[

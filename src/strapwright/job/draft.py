@@ -13,6 +13,7 @@ from strapwright.job.judge import judge
 from strapwright.job.marks import with_marks
 from strapwright.job.posts import Post, posts_of
 from strapwright.job.strength import Strength, strength_of
+from strapwright.job.working import json_mm
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
@@ -78,37 +79,29 @@ class BeltDraft:
         return {
             "id": self.id,
             "quantity": self.quantity,
-            "strap_width_mm": _mm(got.width),
-            "thickness_mm": _mm(got.layers.strap),
-            "fold_thickness_mm": _mm(got.layers.fold),
-            "blank_length_mm": _mm(self.blank_length),
-            "half_turn_mm": _mm(got.end.half_turn),
-            "middle_hole_mm": _mm(got.middle_hole),
-            "hole_in_use_mm": _mm(got.hole_in_use),
-            "hole_centres_mm": [[_mm(x), _mm(y)] for x, y in holes.centres],
-            "hole_diameter_mm": _mm(holes.diameter),
-            "hole_length_mm": _mm(holes.reach),
-            "slot_mm": [_mm(size) for size in got.end.slot],
-            "slot_centres_mm": [[0.0, _mm(y)] for y in got.end.slot_ys],
-            "fastener_centres_mm": [[_mm(x), _mm(y)] for x, y in end.fastener_centres],
-            "fastener_diameter_mm": _mm(end.fastener_diameter),
-            "dee_mm": _mm(got.end.dee),
-            "turn_back_mm": _mm(got.end.turn_back),
-            "tip_mm": _mm(got.last_to_tip),
-            "keeper_length_mm": _mm(got.keeper_length),
-            "keeper_width_mm": _mm(self.keeper.width if self.keeper else 0.0),
-            "lining_length_mm": _mm(self.strap.tip_end - self.lining.start if self.lining else 0.0),
-            "girth_mm": [_mm(girth) for girth in got.girths],
-            "reach_mm": [_mm(reach) for reach in got.reaches],
-            "posts": [
-                {
-                    "row": post.row,
-                    "stack_mm": _mm(post.stack),
-                    "length_mm": None if post.length is None else _mm(post.length),
-                    "name": post.name,
-                }
-                for post in self.posts
-            ],
+            "strap_width_mm": json_mm(got.width),
+            "thickness_mm": json_mm(got.layers.strap),
+            "fold_thickness_mm": json_mm(got.layers.fold),
+            "blank_length_mm": json_mm(self.blank_length),
+            "half_turn_mm": json_mm(got.end.half_turn),
+            "middle_hole_mm": json_mm(got.middle_hole),
+            "hole_in_use_mm": json_mm(got.hole_in_use),
+            "hole_centres_mm": [[json_mm(x), json_mm(y)] for x, y in holes.centres],
+            "hole_diameter_mm": json_mm(holes.diameter),
+            "hole_length_mm": json_mm(holes.reach),
+            "slot_mm": [json_mm(size) for size in got.end.slot],
+            "slot_centres_mm": [[0.0, json_mm(y)] for y in got.end.slot_ys],
+            "fastener_centres_mm": [[json_mm(x), json_mm(y)] for x, y in end.fastener_centres],
+            "fastener_diameter_mm": json_mm(end.fastener_diameter),
+            "dee_mm": json_mm(got.end.dee),
+            "turn_back_mm": json_mm(got.end.turn_back),
+            "tip_mm": json_mm(got.last_to_tip),
+            "keeper_length_mm": json_mm(got.keeper_length),
+            "keeper_width_mm": json_mm(self.keeper.width if self.keeper else 0.0),
+            "lining_length_mm": json_mm(self.strap.tip_end - self.lining.start if self.lining else 0.0),
+            "girth_mm": [json_mm(girth) for girth in got.girths],
+            "reach_mm": [json_mm(reach) for reach in got.reaches],
+            "posts": [post.as_json() for post in self.posts],
             "strength": self.strength.as_json(),
             "findings": [finding.as_json() for finding in self.findings],
             **({"run": self.run, "run_size": self.run_size} if self.run else {}),
@@ -146,10 +139,6 @@ class Draft:
             "straps": [strap.as_json() for strap in self.straps],
             "version": JSON_VERSION,
         }
-
-
-def _mm(value: float) -> float:
-    return round(value, 4) + 0.0
 
 
 def draft(job: Job) -> Draft:

@@ -12,7 +12,7 @@ from strapwright.job.judge import fold_findings, turn_back_findings
 from strapwright.job.layers import Layers
 from strapwright.job.posts import Post, post_findings, posts_of
 from strapwright.job.punches import HandHole, punch_findings
-from strapwright.job.working import Step, Working
+from strapwright.job.working import Step, Working, json_mm
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.part import Part, PartKind
@@ -109,13 +109,13 @@ class StrapDraft:
         return {
             "id": self.id,
             "quantity": self.quantity,
-            "strap_width_mm": _mm(self.width),
-            "thickness_mm": _mm(self.thickness),
-            "finished_length_mm": _mm(self.length),
-            "blank_length_mm": _mm(self.blank_length),
+            "strap_width_mm": json_mm(self.width),
+            "thickness_mm": json_mm(self.thickness),
+            "finished_length_mm": json_mm(self.length),
+            "blank_length_mm": json_mm(self.blank_length),
             "ends": [self._end_json(place) for place in range(len(self.ends))],
-            "hole_centres_mm": [[_mm(x), _mm(y)] for row in rows for x, y in row.centres],
-            "hole_diameter_mm": _mm(rows[0].diameter if rows else 0.0),
+            "hole_centres_mm": [[json_mm(x), json_mm(y)] for row in rows for x, y in row.centres],
+            "hole_diameter_mm": json_mm(rows[0].diameter if rows else 0.0),
             "findings": [finding.as_json() for finding in self.findings],
         }
 
@@ -127,25 +127,15 @@ class StrapDraft:
         assert isinstance(turned, TurnedEnd)
         at, sign = (self.made.span, -1.0) if place else (0.0, 1.0)
         return {
-            "fold_line_mm": _mm(at),
-            "half_turn_mm": _mm(got.end.half_turn),
-            "turn_back_mm": _mm(got.end.turn_back),
-            "fastener_centres_mm": [[_mm(at + sign * x), _mm(y)] for x, y in turned.fold.fastener_centres],
-            "fastener_diameter_mm": _mm(turned.fold.fastener_diameter),
-            "posts": [
-                {
-                    "row": post.row,
-                    "stack_mm": _mm(post.stack),
-                    "length_mm": None if post.length is None else _mm(post.length),
-                    "name": post.name,
-                }
-                for post in got.posts
+            "fold_line_mm": json_mm(at),
+            "half_turn_mm": json_mm(got.end.half_turn),
+            "turn_back_mm": json_mm(got.end.turn_back),
+            "fastener_centres_mm": [
+                [json_mm(at + sign * x), json_mm(y)] for x, y in turned.fold.fastener_centres
             ],
+            "fastener_diameter_mm": json_mm(turned.fold.fastener_diameter),
+            "posts": [post.as_json() for post in got.posts],
         }
-
-
-def _mm(value: float) -> float:
-    return round(value, 4) + 0.0
 
 
 def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Catalogue) -> StrapDraft:

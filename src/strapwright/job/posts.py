@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
+from strapwright.job.working import json_mm
 from strapwright.trade.fasteners import draw, post_length, washer_for
 from strapwright.units import format_length
 
@@ -44,6 +45,15 @@ class Post:
     stack: float
     length: float | None
     name: str
+
+    def as_json(self) -> dict[str, object]:
+        """Return the fastener as plain JSON values, mm."""
+        return {
+            "row": self.row,
+            "stack_mm": json_mm(self.stack),
+            "length_mm": None if self.length is None else json_mm(self.length),
+            "name": self.name,
+        }
 
     def words(self, units: Literal["mm", "in"] = "mm") -> str:
         """Return row and fastener in words.

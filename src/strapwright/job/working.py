@@ -37,3 +37,13 @@ class Working:
         """
         self.steps.append(Step(label, formula, numbers, value))
         return value
+
+
+def json_mm(value: float) -> float:
+    """Return a length as JSON tells it: to a ten-thousandth of a millimetre, and no negative zero.
+
+    Example:
+        >>> json_mm(-0.00001), json_mm(12.34567)
+        (0.0, 12.3457)
+    """
+    return round(value, 4) + 0.0

@@ -6,12 +6,10 @@ The file is run as the maker's own code, with everything that code may do. The m
 from __future__ import annotations
 
 import contextlib
-import importlib
 import math
 import sys
 import traceback
 import types
-import warnings
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
@@ -21,6 +19,7 @@ import numpy as np
 from strapwright.errors import GeometryError, PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
+from strapwright.parts.modeller import load_modeller
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.sketch_edges import CLOSE, contours_of
 
@@ -220,7 +219,7 @@ def _opened(run: Contour, half: float, name: str) -> list[tuple[float, float, fl
 
 def _drawn(source: str, name: str, function: str, arguments: tuple[float, ...]) -> tuple[list[Contour], int]:
     """Run a function of the maker's and return what it drew, with how many faces it made."""
-    cadquery = _modeller(name)
+    cadquery = load_modeller("a sketch", where=f"{name}: ")
     called = _told(name, lambda: _defined(source, name, function))
     result = _told(name, lambda: called(*arguments))
     if result is None:
@@ -231,23 +230,6 @@ def _drawn(source: str, name: str, function: str, arguments: tuple[float, ...]) 
         return contours_of(cadquery, result)
     except (GeometryError, PartError) as error:
         raise PartError(f"{name}: {function}() {error}") from error
-
-
-def _modeller(name: str) -> Any:
-    """Load CadQuery; it takes some seconds."""
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # its own and its libraries' deprecations are not the maker's
-            return importlib.import_module("cadquery")
-    except ModuleNotFoundError as error:
-        raise PartError(
-            f"{name}: a sketch needs CadQuery, which is not here ({error.name}): "
-            'pip install "strapwright[solid]"'
-        ) from error
-    except ImportError as error:
-        raise PartError(
-            f"{name}: CadQuery cannot be loaded: {_one_line(str(error))} (on Debian: apt install libgl1)"
-        ) from error
 
 
 def _defined(source: str, name: str, function: str) -> Callable[..., object]:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import importlib
 import math
-import warnings
 from contextlib import contextmanager
 from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from strapwright.errors import PartError
+from strapwright.parts.modeller import load_modeller
 from strapwright.solid.course import NEAR, SMOOTH
 
 if TYPE_CHECKING:
@@ -29,18 +28,7 @@ def cadquery() -> Any:
     Raises:
         PartError: it is not installed, or a library of the system is missing.
     """
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # its own and its libraries' deprecations are not the maker's
-            return importlib.import_module("cadquery")
-    except ModuleNotFoundError as error:
-        raise PartError(
-            f"the model in the round needs CadQuery, which is not here ({error.name}): "
-            'pip install "strapwright[solid]"'
-        ) from error
-    except ImportError as error:
-        reason = " ".join(str(error).split())
-        raise PartError(f"CadQuery cannot be loaded: {reason} (on Debian: apt install libgl1)") from error
+    return load_modeller("the model in the round")
 
 
 @contextmanager

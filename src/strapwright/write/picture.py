@@ -14,6 +14,7 @@ from xml.sax.saxutils import escape
 from strapwright.files.whole import MARK
 from strapwright.nesting.hide import FlawKind
 from strapwright.parts.part import Operation, PartKind
+from strapwright.write.lettering import text_width
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
 
 if TYPE_CHECKING:
@@ -235,8 +236,6 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
 
 def _shortened(words: str, size: float, room: float) -> str:
     """Return words cut short with an ellipsis where they would run past the room."""
-    from strapwright.write.picture_parts import text_width
-
     if text_width(words, size) <= room:
         return words
     while words and text_width(words + "…", size) > room:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
 from strapwright.tolerances import SVG_ARC_SWEEP_DEG
+from strapwright.write.lettering import text_width
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,8 +31,6 @@ _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
 
 _LARGEST: Final = 12.0
-_WIDE: Final = {**dict.fromkeys("#&+<=>^~w", 0.84), "m": 0.98, "M": 0.87, "W": 0.99, "%": 0.96, "@": 1.01}
-_NARROW: Final = dict.fromkeys("iljtfr.,:;/|!'()-· I", 0.42)
 
 
 @dataclass(frozen=True)
@@ -143,13 +142,6 @@ def lettered(placed: Placed, frame: Frame, number: str = "") -> Label | None:
     turn = (turn + 90.0) % 180.0 - 90.0  # never upside down
     x, y = frame.point(*placed.placement.apply_to_point((x0 + x1) / 2, (y0 + y1) / 2))
     return Label(words, x, y, size, turn)
-
-
-def text_width(words: str, size: float) -> float:
-    """Return a width the words do not pass when set in DejaVu Sans, px; measured, and rounded up."""
-    return size * sum(
-        _WIDE.get(c, _NARROW.get(c, 0.8 if c.isupper() else 0.65 if c.isascii() else 1.0)) for c in words
-    )
 
 
 def text(
