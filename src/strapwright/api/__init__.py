@@ -1,0 +1,40 @@
+"""The five verbs as one calls them from Python or from the command line: read, draft, nest, plan, write."""
+
+from __future__ import annotations
+
+from strapwright.api.cutting import Cut, cut, plan, write
+from strapwright.api.laying import LAYOUT_FILES, clearance_for, layout_files, nest
+from strapwright.api.output import check_folder, left_from_earlier, write_files
+from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
+from strapwright.api.showing import model, pattern
+from strapwright.job.draft import draft
+from strapwright.job.ends import only_ends
+from strapwright.job.model import is_batch, read_job
+from strapwright.job.orders import Orders, read_orders
+
+__all__ = [
+    "LAYOUT_FILES",
+    "Cut",
+    "Orders",
+    "check_folder",
+    "clearance_for",
+    "cut",
+    "draft",
+    "is_batch",
+    "layout_files",
+    "left_from_earlier",
+    "model",
+    "nest",
+    "only_ends",
+    "pattern",
+    "plan",
+    "read_hide",
+    "read_hides",
+    "read_job",
+    "read_layout",
+    "read_machine",
+    "read_orders",
+    "schema",
+    "write",
+    "write_files",
+]

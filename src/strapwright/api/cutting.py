@@ -1,0 +1,159 @@
+"""Take a job all the way to proven cut files: draft, nest, plan, write."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from strapwright.api.laying import clearance_for, nest
+from strapwright.errors import NestError, PlanError
+from strapwright.findings import Finding, Severity
+from strapwright.job.draft import draft
+from strapwright.job.ends import only_ends
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from typing import Literal
+
+    from strapwright.job.draft import Draft
+    from strapwright.job.model import Job
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.profile import Machine
+    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.layout import Layout
+    from strapwright.nesting.nest import NestProgress
+    from strapwright.write.cut_files import CutFiles
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Everything between a job and its cut files.
+
+    Args:
+        draft: the belts.
+        layout: where their parts lie.
+        plan: what the machine does; None where parts found no place and that was not allowed.
+        files: the cut files with their proofs; None likewise.
+        findings: those of all stages.
+    """
+
+    draft: Draft
+    layout: Layout
+    plan: CutPlan | None
+    files: CutFiles | None
+    findings: tuple[Finding, ...]
+
+
+def plan(
+    layout: Layout,
+    machine: Machine,
+    *,
+    kerf: float | None = None,
+    accept_fume_risk: bool = False,
+    job_name: str = "",
+) -> CutPlan:
+    """Plan a layout for a machine: see :func:`strapwright.machine.plan.plan`."""
+    from strapwright.machine.plan import plan as make
+
+    return make(layout, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job_name)
+
+
+def write(
+    planned: CutPlan, formats: Sequence[str], stem: str, *, units: Literal["mm", "in"] = "mm"
+) -> CutFiles:
+    """Return a plan's files as text, each read back and proven; nothing is on disk yet."""
+    from strapwright.write.cut_files import write_plan
+
+    return write_plan(planned, formats, stem, units=units)
+
+
+def cut(
+    job: Job,
+    hides: Sequence[Hide],
+    machine: Machine,
+    *,
+    formats: Sequence[str] = (),
+    layout: Callable[[Draft], Layout] | None = None,
+    kerf: float | None = None,
+    accept_fume_risk: bool = False,
+    partial: bool = False,
+    ends_only: bool = False,
+    drafted: Draft | None = None,
+    time_limit: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    units: Literal["mm", "in"] = "mm",
+    progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
+) -> Cut:
+    """Take a job all the way to proven cut files in memory.
+
+    Args:
+        job: the job.
+        hides: in the order they are to be used up.
+        machine: the machine.
+        formats: those wanted; none means all the machine reads.
+        layout: makes the layout of the draft; None nests anew.
+        kerf: width of the cut given by hand, mm; None takes the measured one.
+        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        partial: make files of what is placed even if something found no place.
+        ends_only: cut just the two ends of every strap, to try the buckle in scrap.
+        drafted: the job's draft, where it has been made before; None drafts it.
+        time_limit: seconds the nest may search.
+        steps: layouts the nest may try.
+        seed: of the nest's random choices.
+        units: what the cut sheet tells lengths in.
+        progress: called while nesting.
+        stage: called with what is done after that, in words.
+
+    Raises:
+        PartError: belts that make no sound part.
+        SafetyError: the fumes could hurt someone.
+        PlanError: the machine cannot cut this as asked.
+        NestError: the hides cannot be nested at all.
+        ProofError: a file does not read back as planned.
+    """
+    from strapwright.machine.plan import check_parts
+    from strapwright.write.cut_files import check_formats
+
+    drafted = drafted or draft(job)
+    if ends_only:
+        drafted = only_ends(drafted)
+    stops = [finding for finding in drafted.findings if finding.severity is Severity.STOP]
+    if stops:
+        raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
+    check_formats(formats, machine)
+    widest = check_parts(drafted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
+    if layout is None:
+        clearance = clearance_for(job, widest)
+        laid = nest(
+            drafted, hides, clearance, time_limit=time_limit, steps=steps, seed=seed, progress=progress
+        )
+    else:
+        laid = layout(drafted)
+    findings = (*drafted.findings, *laid.findings, *_gap_grown(job, laid))
+    if not laid.placed:
+        raise NestError("\n".join(f"{left.part.id}: {left.reason}" for left in laid.unplaced))
+    if laid.unplaced and not partial:
+        return Cut(drafted, laid, None, None, findings)
+    if stage is not None:
+        stage("planning the cuts, writing the files and reading them back")
+    planned = plan(laid, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job.name)
+    files = write(planned, formats or machine.formats, job.name, units=units)
+    return Cut(drafted, laid, planned, files, (*findings, *planned.findings))
+
+
+def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
+    between = layout.clearance.between
+    if between <= job.layout.gap:
+        return ()
+    return (
+        Finding(
+            "gap-grown",
+            Severity.NOTE,
+            f"The gap between parts was raised from {job.layout.gap:.3g} to {between:.3g} mm: "
+            "the cut itself is that wide.",
+            "Nothing to do; write a larger layout.gap into the job if you want more.",
+            numbers={"gap_mm": between},
+        ),
+    )
