@@ -112,10 +112,6 @@ MALFORMED = {
             'kerf[1].measured: found "yesterday", expected a date such as 2026-03-14',
         ],
     ),
-    "two rows for one leather": (
-        LASER + ROW + ROW,
-        ["kerf: rows 1 and 2 are both for vegetable leather of 3 mm; expected one row for each thickness"],
-    ),
     "an operation gone wrong": (
         LASER + '[operation.cut]\nlayer = "cut/all"\ncolor = "green"\nspeed_mm_s = 0\npower_percent = 120\n'
         "passes = 0",

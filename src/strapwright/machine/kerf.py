@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.errors import PlanError
-from strapwright.machine.profile_tables import MOST_KERF
+from strapwright.machine.kerf_rows import MOST_KERF
 
 if TYPE_CHECKING:
     from strapwright.machine.profile import Machine
