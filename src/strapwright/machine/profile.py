@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -95,6 +95,7 @@ class Machine:
         bridges: gaps that hold a part in the hide; None for none.
         serial: how it is spoken to over a serial line; None where it is not.
         notes: what was noticed on reading the profile.
+        source: the shipped name or the file it was read from, as it was given.
     """
 
     name: str
@@ -125,7 +126,8 @@ class Machine:
     scale: tuple[ScaleRow, ...] = ()
     bridges: Bridges | None = None
     serial: Serial | None = None
-    notes: tuple[Finding, ...] = ()
+    notes: tuple[Finding, ...] = field(default=(), compare=False)
+    source: str = field(default="", compare=False)
 
     def settings(self, operation: Operation) -> OperationTable:
         """Return the layer, colour, pen and drive of an operation."""
@@ -192,6 +194,7 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
         bridges=file.bridges,
         serial=file.serial,
         notes=notes,
+        source=source,
     )
 
 
@@ -227,6 +230,17 @@ def shipped_profiles() -> list[str]:
         ['drag-knife', 'small-laser', 'wide-laser']
     """
     return sorted(path.stem for path in _profiles().glob("*.toml"))
+
+
+def is_shipped(name_or_path: str) -> bool:
+    """Whether this names a shipped profile, or is the path of one.
+
+    Example:
+        >>> is_shipped("wide-laser"), is_shipped("my-laser.toml")
+        (True, False)
+    """
+    path = Path(name_or_path)
+    return name_or_path in shipped_profiles() or path.resolve().parent == _profiles().resolve()
 
 
 def read_machine(name_or_path: str) -> Machine:
