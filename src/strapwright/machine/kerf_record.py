@@ -29,9 +29,15 @@ if TYPE_CHECKING:
 
     from strapwright.job.working import Step
     from strapwright.machine.coupon import Cross
+    from strapwright.machine.profile import Machine
+    from strapwright.trade.leather import Tannage
 
 MOST_SPREAD: Final = 0.15
 """Kerfs further apart than this, mm, are not one cut measured twice: a reading is wrong."""
+
+LEAST_THICKNESS: Final = 0.3
+MOST_THICKNESS: Final = 12.0
+"""Leather of straps lies well within these, mm; beyond them a unit was forgotten."""
 
 DIFFERS: Final = 0.1
 """Comb and ladder that differ by more, mm, are told: twice what a step of the ladder is worth."""
@@ -157,10 +163,11 @@ def _comb(working: Working, problems: list[str], strips: float, scale: float) ->
     whole = STRIPS * PITCH * scale
     kerf = (whole - strips) / STRIPS
     if not 0 < kerf <= MOST_KERF:
+        least = whole - STRIPS * MOST_KERF
         problems.append(
-            f"--strips {strips:g} mm: expected {whole - STRIPS * MOST_KERF:.6g} mm to less than {whole:.6g} mm, "
-            f"for {STRIPS} strips are drawn {STRIPS * PITCH:g} mm wide in all and each loses a kerf; push all "
-            f"{STRIPS} together, grain side up, and measure across them"
+            f"--strips {strips:g} mm: expected {least:.6g} mm to less than {whole:.6g} mm, for the {STRIPS} "
+            f"strips lie {whole:.6g} mm wide in the leather and each loses a kerf; push all {STRIPS} "
+            "together, grain side up, and measure across them"
         )
     numbers = f"({STRIPS} × {PITCH:g} × {scale:.6g} − {strips:g}) / {STRIPS}"
     return working.add("kerf by the comb", "k = (n·w·s − M) / n", numbers, kerf)
@@ -171,8 +178,8 @@ def _ladder(working: Working, problems: list[str], slot: float, scale: float) ->
     least = PITCH - 2 * MOST_KERF
     if not least <= slot < PITCH:
         problems.append(
-            f"--slot {slot:g} mm: expected {least:g} mm to less than {PITCH:g} mm, the width scored beside the "
-            "slot a strip just fits"
+            f"--slot {slot:g} mm: expected {least:g} mm to less than {PITCH:g} mm, the width scored beside "
+            "the slot a strip just fits"
         )
     numbers = f"{scale:.6g} × ({PITCH:g} − {slot:g}) / 2"
     return working.add("kerf by the ladder", "k = s·(w − d) / 2", numbers, kerf)
@@ -186,3 +193,24 @@ def _mean(working: Working, label: str, kerfs: Sequence[float]) -> float | None:
         return kerfs[0]
     numbers = f"({' + '.join(f'{kerf:.4f}' for kerf in kerfs)}) / {len(kerfs)}"
     return working.add(f"{label}, mean", "sum / count", numbers, sum(kerfs) / len(kerfs))
+
+
+def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | None) -> None:
+    """Refuse to record a kerf for a blade, or without a leather it could be of.
+
+    Raises:
+        PlanError: a drag knife; no tannage or thickness; a thickness no strap leather has.
+    """
+    if machine.kind == "drag_knife":
+        raise PlanError(
+            f"--strips, --slot: the blade of {machine.name!r} takes no leather away, so it has no kerf; "
+            "record just --cross-x and --cross-y"
+        )
+    if tannage is None or thickness is None:
+        raise PlanError("a kerf is of one leather: give --material and --thickness, as on the test piece")
+    most = min(machine.max_thickness or MOST_THICKNESS, MOST_THICKNESS)
+    if not LEAST_THICKNESS <= thickness <= most:
+        raise PlanError(
+            f"--thickness {thickness:g} mm: expected {LEAST_THICKNESS:g} to {most:g} mm for "
+            f"{machine.name!r}; calliper the leather itself"
+        )

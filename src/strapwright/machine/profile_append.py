@@ -37,7 +37,12 @@ def append_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -
     before, after = tomllib.loads(text), tomllib.loads(new_text)
     for name, row in rows:
         before.setdefault(name, []).append(dict(row))
-    assert after == before
+    lines = iter(new_text.splitlines())
+    if after != before or not all(line in lines for line in text.splitlines()):
+        told = (
+            "its [[kerf]] or [[scale]] rows are scattered among other tables; put those of one kind together"
+        )
+        raise FileProblems((f"{source}: {told}",))
     machine_from(after, source)
     mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
     # The maker named the file and asked for the rows, and nothing else that stands in it is touched.
