@@ -112,9 +112,7 @@ def measured_from(readings: Readings, cross: Cross) -> Measured:
     problems: list[str] = []
     scale_x = _scale(working, problems, readings.cross_x, cross.x, "x")
     scale_y = _scale(working, problems, readings.cross_y, cross.y, "y")
-    if problems:
-        raise PlanError("\n".join(problems))
-    scale = scale_x or 1.0
+    scale = 1.0 if problems or scale_x is None else scale_x
     combs = [_comb(working, problems, strips, scale) for strips in readings.strips]
     ladders = [_ladder(working, problems, slot, scale) for slot in readings.slots]
     for option, kerfs, read in (("--strips", combs, readings.strips), ("--slot", ladders, readings.slots)):

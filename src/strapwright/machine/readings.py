@@ -76,7 +76,7 @@ def readings(
     if problems:
         raise PlanError("\n".join(dict.fromkeys(problems)))
     driven, findings = _driven(machine, list(used))
-    scale = () if (row := scale_of(machine)) is None else _scale_findings(machine, row)
+    scale = () if (row := scale_of(machine)) is None else scale_findings(machine.name, row)
     return Readings(kerfs, driven, (*_ties(machine, list(used)), *findings, *scale))
 
 
@@ -89,11 +89,12 @@ def scale_of(machine: Machine) -> ScaleRow | None:
 def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Finding]]:
     """Return the machine with its cut driven as the rows were, and what to say of it."""
     cut = machine.operation.cut
-    drives = list(dict.fromkeys(tuple(getattr(row, key) for key in _DRIVES) for row in rows))
+    told_by = [row for row in rows if any(getattr(row, key) is not None for key in _DRIVES)]
+    drives = list(dict.fromkeys(tuple(getattr(row, key) for key in _DRIVES) for row in told_by))
     if len(drives) > 1:
         told = ", ".join(
-            f"{row.material} {row.thickness:g} mm at {_drive_words(*(getattr(row, key) for key in _DRIVES))}"
-            for row in rows
+            f"{row.material} {row.thickness:g} mm at {drive_words(*(getattr(row, key) for key in _DRIVES))}"
+            for row in told_by
         )
         what = f"The kerfs this plan uses were measured at different settings: {told}."
         do = "The cut runs as operation.cut says; measure each leather at that, or cut them one by one."
@@ -103,18 +104,18 @@ def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Findin
     if not changed:
         return machine, []
     tables = machine.operation.model_copy(update={"cut": cut.model_copy(update=given)})
-    before = _drive_words(cut.speed_mm_s, cut.power_percent, cut.passes)
-    after = _drive_words(*(given.get(key, getattr(cut, key)) for key in _DRIVES))
+    before = drive_words(cut.speed_mm_s, cut.power_percent, cut.passes)
+    after = drive_words(*(given.get(key, getattr(cut, key)) for key in _DRIVES))
     what = f"The cut runs at {after}, as its kerf was measured, not at {before} as operation.cut says."
     do = "Nothing to do if that is meant; or cut a test piece at the operation's settings and record it."
     return replace(machine, operation=tables), [Finding("kerf-drive", Severity.NOTE, what, do)]
 
 
-def _drive_words(speed: float | None, power: float | None, passes: int | None) -> str:
+def drive_words(speed: float | None, power: float | None, passes: int | None) -> str:
     """Say how a cut is driven.
 
     Example:
-        >>> _drive_words(12.0, 80.0, 2), _drive_words(None, None, None)
+        >>> drive_words(12.0, 80.0, 2), drive_words(None, None, None)
         ('12 mm/s, 80 % power, 2 passes', 'settings not told')
     """
     words = [
@@ -151,7 +152,7 @@ def _ties(machine: Machine, used: list[KerfRow]) -> list[Finding]:
     return found
 
 
-def _scale_findings(machine: Machine, row: ScaleRow) -> tuple[Finding, ...]:
+def scale_findings(name: str, row: ScaleRow) -> tuple[Finding, ...]:
     """Return a caution where an axis is out by more than a belt can bear."""
     out = {
         axis: scale
@@ -168,7 +169,7 @@ def _scale_findings(machine: Machine, row: ScaleRow) -> tuple[Finding, ...]:
         Finding(
             "axis-scale",
             Severity.CAUTION,
-            f"{machine.name!r} was measured on {row.measured} to be out by {told}; the files are true to "
+            f"{name!r} was measured on {row.measured} to be out by {told}; the files are true to "
             "size and do not make up for it.",
             f"Multiply the machine's own steps per millimetre of {put_right}, then measure the cross again.",
             numbers={f"scale_{axis}": scale for axis, scale in out.items()},
