@@ -151,12 +151,17 @@ def kerf_record(
             "power_percent": drive.power_percent or cut.power_percent,
             "passes": drive.passes or cut.passes,
         }
-        rows.append(("kerf", {key: value for key, value in kept.items() if value is not None}))
+        rows.append(("kerf", {key: _plain(value) for key, value in kept.items() if value is not None}))
     scales = {"x": measured.scale_x, "y": measured.scale_y}
     if found := {axis: round(scale, 5) for axis, scale in scales.items() if scale is not None}:
         rows.append(("scale", {**found, "measured": day}))
     append_rows(machine.source, rows)
     return Recorded(measured, tuple(rows))
+
+
+def _plain(value: object) -> object:
+    """Return a whole number as a maker would write it: 8, not 8.0."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
 def kerf_plot(machine: Machine) -> str:

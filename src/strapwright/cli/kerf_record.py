@@ -58,15 +58,15 @@ def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...
     "--speed",
     type=click.FloatRange(0, min_open=True),
     metavar="MM/S",
-    help="As cut; default operation.cut's.",
+    help="As cut; operation.cut's if not told.",
 )
 @click.option(
     "--power",
     type=click.FloatRange(0, 100, min_open=True),
     metavar="PERCENT",
-    help="As cut; default operation.cut's.",
+    help="As cut; operation.cut's if not told.",
 )
-@click.option("--passes", type=click.IntRange(1, 20), help="As cut; default operation.cut's.")
+@click.option("--passes", type=click.IntRange(1, 20), help="As cut; operation.cut's if not told.")
 @click.option(
     "--date",
     "measured",
@@ -127,16 +127,7 @@ def _record_json(done: Recorded, file: str) -> dict[str, Any]:
             {"label": s.label, "formula": s.formula, "numbers": s.numbers, "value": s.value}
             for s in found.steps
         ],
-        "rows": [
-            {
-                "table": name,
-                **{
-                    key: value if not hasattr(value, "isoformat") else str(value)
-                    for key, value in row.items()
-                },
-            }
-            for name, row in done.rows
-        ],
+        "rows": [{"table": table, **row} | {"measured": str(row["measured"])} for table, row in done.rows],
         "file": file,
         "version": 1,
     }
@@ -152,7 +143,8 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
     if found.kerf is not None and found.scale_x is None:
         click.echo(
-            "note: the cross was not measured along x, so the scale was taken as 1; 0.4 % of it is 0.04 mm."
+            "note: the cross was not measured along x, so the scale was taken as 1; were it 0.4 % out, the kerf "
+            "would be 0.04 mm out."
         )
     if found.disagree:
         assert found.kerf is not None
@@ -164,6 +156,5 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     for table, row in done.rows:
         if table == "scale":
             print_findings(scale_findings(name, ScaleRow.model_validate(row)))
-        click.echo(
-            f"added to {file}: [[{table}]] " + ", ".join(f"{key} {value}" for key, value in row.items())
-        )
+        keys = ", ".join(f"{key} {value}" for key, value in row.items())
+        click.echo(f"added to {file}: [[{table}]] {keys}")

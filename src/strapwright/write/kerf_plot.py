@@ -53,8 +53,7 @@ def kerf_plot(machine: Machine) -> str:
     """
     rows = machine.kerf
     x_step, x_low, x_high = _axis([row.thickness for row in rows])
-    y_step, _, y_high = _axis([row.width + (row.spread or 0.0) / 2 for row in rows])
-    y_low = 0.0
+    y_step, y_low, y_high = _axis([0.0, *(row.width + (row.spread or 0.0) / 2 for row in rows)])
 
     def at(thickness: float, width: float) -> tuple[float, float]:
         x = _LEFT + (thickness - x_low) / (x_high - x_low) * (WIDTH - _LEFT - _RIGHT)
@@ -121,8 +120,9 @@ def _material(material: Tannage, rows: Sequence[KerfRow], at: Place) -> list[str
             out += [_line(x - 5, end, x + 5, end, colour, "", 1.4) for end in (low, high)]
         out.append(_mark(mark, x, y, colour if in_use else _GREY, filled=in_use))
         if in_use:
-            out.append(text(x, y - 20, f"{row.width:.3g}", 12, middle=True, colour=_INK))
-            out.append(text(x, y + 20, f"{row.measured}", 10, middle=True, colour=_GREY))
+            # Kerfs rise with the thickness, so the line leaves these corners free.
+            out.append(text(x - 22, y - 14, f"{row.width:.3g}", 12, middle=True, colour=_INK))
+            out.append(text(x + 10, y + 16, f"{row.measured}", 10, colour="#666666"))
     return out
 
 
