@@ -143,8 +143,8 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
     if found.kerf is not None and found.scale_x is None:
         click.echo(
-            "note: the cross was not measured along x, so the scale was taken as 1; were it 0.4 % out, the kerf "
-            "would be 0.04 mm out."
+            "note: the cross was not measured along x, so the scale was taken as 1; were it 0.4 % out, the "
+            "kerf would be 0.04 mm out."
         )
     if found.disagree:
         assert found.kerf is not None

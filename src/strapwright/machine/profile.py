@@ -227,7 +227,7 @@ def shipped_profiles() -> list[str]:
 
     Example:
         >>> shipped_profiles()
-        ['drag-knife', 'small-laser', 'wide-laser']
+        ['closed-laser', 'drag-knife', 'knife-plotter', 'small-laser', 'wide-laser']
     """
     return sorted(path.stem for path in _profiles().glob("*.toml"))
 
