@@ -114,8 +114,8 @@ def test_a_row_older_than_the_profile_allows_stops_planning_unless_the_kerf_is_g
         kerf_for(machine, VEGETABLE, 3.0, today=today)
     assert str(caught.value) == (
         "machine 'test laser' had its kerf in vegetable leather of 4 mm measured on 2026-01-01, 121 days "
-        "ago; its profile allows 90 days; cut a test piece: strapwright kerf coupon --machine 'my laser.toml' "
-        "--material vegetable --thickness 3mm --out coupon, or give the width with --kerf"
+        "ago; its profile allows 90 days; cut a test piece: strapwright kerf coupon --machine "
+        "'my laser.toml' --material vegetable --thickness 3mm --out coupon, or give the width with --kerf"
     )
     assert kerf_for(machine, VEGETABLE, 3.0, 0.2, today=today) == 0.2
     assert kerf_for(machine, VEGETABLE, 4.0, today=date(2026, 4, 1)) == 0.4  # the 90th day
