@@ -30,3 +30,12 @@ SVG_ARC_SWEEP_DEG: Final = 120.0
 
 READ_BACK: Final = 1e-3
 """A file that reads back further than this from its plan fails its proof."""
+
+HPGL_VERTEX: Final = 0.018
+"""The same for HP-GL, at its vertices: half the diagonal of its grid of 0.025 mm is 0.0177 mm."""
+
+HPGL_CHORD: Final = 0.01
+"""An HP-GL plotter's chords err by no more than this: the chord angle in the file sees to it."""
+
+BLADE: Final = 0.02
+"""A simulated blade may lie this far from its contour beyond the lead-in."""

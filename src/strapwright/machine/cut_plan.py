@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from strapwright.findings import Finding
     from strapwright.geometry.contour import Contour
     from strapwright.machine.profile import Machine
@@ -79,6 +81,7 @@ class CutPlan:
         kerfs: the width for each leather on the plan.
         findings: what was noticed while planning.
         job_name: as the maker wrote it; empty where it has none.
+        day: it was made, for the files' headers; None leaves the day out.
     """
 
     machine: Machine
@@ -87,3 +90,4 @@ class CutPlan:
     kerfs: tuple[Kerf, ...]
     findings: tuple[Finding, ...]
     job_name: str = ""
+    day: date | None = None

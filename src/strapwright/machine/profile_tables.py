@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from strapwright.files.wording import Loc
 
-FormatName = Literal["dxf", "svg"]
+FormatName = Literal["dxf", "dxf_r12", "svg", "gcode", "hpgl"]
 """Formats a profile may name; the writers register under the same names, and a test holds the two equal."""
 
 LAYOUT: Final = 2

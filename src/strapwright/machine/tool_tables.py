@@ -38,6 +38,9 @@ class Blade(Strict):
         PositiveLength | None,
         Field(description="How far below the leather's face the tip goes to cut through; for G-code."),
     ] = None
+    score_depth: Annotated[
+        PositiveLength, Field(description="How deep scores and punch marks go; for G-code.")
+    ] = 0.5
     swivel_depth: Annotated[
         NonNegativeLength | None,
         Field(description="How deep the tip stays while the blade swivels at a corner; none: as it cuts."),

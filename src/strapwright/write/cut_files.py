@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError
 from strapwright.write.format import format_named
-from strapwright.write.proof import prove
+from strapwright.write.proof import check_cuts_nothing, prove
 from strapwright.write.sheet import cut_sheet
 
 if TYPE_CHECKING:
@@ -42,6 +42,12 @@ class CutFiles:
         """The furthest any file lies from the plan, mm."""
         return max((proof.greatest_deviation_mm for proof in self.proofs.values()), default=0.0)
 
+    @property
+    def blade_deviation_mm(self) -> float | None:
+        """The furthest a simulated blade lies from its contours, mm; None where no file drives one."""
+        found = [p.blade_deviation_mm for p in self.proofs.values() if p.blade_deviation_mm is not None]
+        return max(found, default=None)
+
 
 def write_plan(
     plan: CutPlan,
@@ -73,23 +79,34 @@ def write_plan(
         for name in dict.fromkeys(formats):
             form = format_named(name)
             text = form.to_text(sheet, plan)
-            proofs[sheet_stem + form.suffix] = prove(text, name, sheet)
-            texts[sheet_stem + form.suffix] = text
+            file = sheet_stem + form.ending + form.suffix
+            proofs[file] = prove(text, name, sheet, plan)
+            texts[file] = text
+            for ending, other in form.beside(sheet, plan).items():
+                check_cuts_nothing(other, name, plan)
+                texts[sheet_stem + form.ending + ending + form.suffix] = other
     texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
     return CutFiles(texts, proofs, _file_safe(stem))
 
 
 def check_formats(formats: Sequence[str], machine: Machine) -> None:
-    """Refuse formats that are not known, or that a machine does not read.
+    """Refuse formats that are not known, that a machine does not read or whose figures its profile lacks.
 
     Raises:
-        PlanError: the first such format, and those there are.
+        PlanError: the first such format, and those there are, or the keys that are missing.
     """
     for name in formats:
-        if name not in machine.formats and format_named(name):
+        form = format_named(name)
+        if name not in machine.formats:
             raise PlanError(
                 f"machine {machine.name!r} reads {', '.join(machine.formats)}, not {name}; "
                 "choose another format, or add it to the profile's formats"
+            )
+        lacking = form.lacking(machine)
+        if lacking:
+            raise PlanError(
+                f"machine {machine.name!r} cannot have {name}: its profile lacks {', '.join(lacking)}; "
+                "put in what you measured, or choose another format"
             )
 
 

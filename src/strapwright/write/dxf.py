@@ -7,15 +7,20 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.parts.part import Operation
+from strapwright.tolerances import READ_BACK
 from strapwright.write.dxf_reader import read_dxf
 from strapwright.write.header import header_lines
+from strapwright.write.read_path import as_planned
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from ezdxf.document import Drawing
     from ezdxf.layouts.layout import Modelspace
 
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
-    from strapwright.write.read_path import ReadPath
+    from strapwright.machine.profile import Machine
+    from strapwright.write.read_path import PlannedPath, ReadPath
 
 _DASHES: Final[dict[Operation, tuple[float, ...]]] = {
     Operation.CUT: (),
@@ -37,6 +42,20 @@ class Dxf:
 
     name = "dxf"
     suffix = ".dxf"
+    ending = ""
+    tolerance = READ_BACK
+    chord = 0.0
+    drives = False
+
+    def lacking(self, machine: Machine) -> tuple[str, ...]:
+        """Return the profile's keys this format needs and the machine does not have: none."""
+        del machine
+        return ()
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the plan's paths, each once, on its layer."""
+        del plan
+        return as_planned(sheet.paths)
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte.
@@ -64,12 +83,18 @@ class Dxf:
         comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan)))
         return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
 
-    def read_back(self, text: str) -> list[ReadPath]:
+    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+        """Return no other files."""
+        del sheet, plan
+        return {}
+
+    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
         """Read the paths of a DXF text again, without the library that wrote it.
 
         Raises:
             ProofError: the text is cut short or is not what strapwright writes.
         """
+        del machine
         return read_dxf(text)
 
 

@@ -35,12 +35,11 @@ def read_dxf(text: str) -> list[ReadPath]:
         ...
         strapwright.errors.ProofError: the DXF text ends too soon: no EOF after line 2; write it again
     """
-    records = list(_records(text))
-    sections = _sections(records)
-    if _header_value(sections.get("HEADER", []), "$INSUNITS") != _MILLIMETRES:
+    sections = dxf_sections(text)
+    if header_value(sections.get("HEADER", []), "$INSUNITS") != _MILLIMETRES:
         raise ProofError("the DXF text is not in millimetres: expected $INSUNITS 4")
     layers = {
-        _first(record, 2)
+        first_value(record, 2)
         for record in sections.get("TABLES", [])
         if record[0][1] == "LAYER" and len(record) > 1
     }
@@ -48,12 +47,12 @@ def read_dxf(text: str) -> list[ReadPath]:
     for number, record in enumerate(sections.get("ENTITIES", []), 1):
         kind = record[0][1]
         where = f"{kind} {number} of the DXF text"
-        layer = _first(record, 8)
+        layer = first_value(record, 8)
         if layer not in layers:
             raise ProofError(f'{where} lies on layer "{layer}", which the layer table does not have')
         if kind not in ("CIRCLE", "LWPOLYLINE"):
             raise ProofError(f"{where}: expected only CIRCLE and LWPOLYLINE")
-        if any(_number(value, where) != _EXTRUSION[code] for code, value in record if code in _EXTRUSION):
+        if any(number_of(value, where) != _EXTRUSION[code] for code, value in record if code in _EXTRUSION):
             raise ProofError(f"{where} does not lie in the plane of the bed")
         try:
             contour = _circle(record, where) if kind == "CIRCLE" else _polyline(record, where)
@@ -88,16 +87,22 @@ def _records(text: str) -> Iterator[list[Tag]]:
         raise ProofError(f"the DXF text ends too soon: no EOF after line {len(lines)}; write it again")
 
 
-def _sections(records: list[list[Tag]]) -> dict[str, list[list[Tag]]]:
-    """Return each section's records; the header's one record is its section's own."""
+def dxf_sections(text: str) -> dict[str, list[list[Tag]]]:
+    """Return each section's records, each a tag of code 0 and those up to the next.
+
+    The header's one record is its section's own.
+
+    Raises:
+        ProofError: the text is cut short or its sections are out of order.
+    """
     sections: dict[str, list[list[Tag]]] = {}
     name = ""
-    for record in records:
+    for record in list(_records(text)):
         kind = record[0][1]
         if kind == "SECTION":
             if name:
                 raise ProofError(f"section {name} of the DXF text has no end")
-            name = _first(record, 2)
+            name = first_value(record, 2)
             sections[name] = [record] if len(record) > 2 else []
         elif kind == "ENDSEC":
             name = ""
@@ -110,7 +115,7 @@ def _sections(records: list[list[Tag]]) -> dict[str, list[list[Tag]]]:
     return sections
 
 
-def _header_value(records: list[list[Tag]], variable: str) -> str:
+def header_value(records: list[list[Tag]], variable: str) -> str:
     """Return the first value of a header variable, or an empty text."""
     tags = [tag for record in records for tag in record]
     for (code, value), following in pairwise(tags):
@@ -120,7 +125,7 @@ def _header_value(records: list[list[Tag]], variable: str) -> str:
 
 
 def _circle(record: list[Tag], where: str) -> Contour:
-    x, y, radius = (_number(_first(record, code), where) for code in (10, 20, 40))
+    x, y, radius = (number_of(first_value(record, code), where) for code in (10, 20, 40))
     return Contour.circle(x, y, 2 * radius)
 
 
@@ -128,28 +133,29 @@ def _polyline(record: list[Tag], where: str) -> Contour:
     vertices: list[list[float]] = []
     for code, value in record:
         if code == 10:
-            vertices.append([_number(value, where), float("nan"), 0.0])
+            vertices.append([number_of(value, where), float("nan"), 0.0])
         elif code in (20, 42):
             if not vertices:
                 raise ProofError(f"{where}: group {code} stands before the first vertex")
-            vertices[-1][1 if code == 20 else 2] = _number(value, where)
-        elif code in (40, 41, 43) and _number(value, where):
+            vertices[-1][1 if code == 20 else 2] = number_of(value, where)
+        elif code in (40, 41, 43) and number_of(value, where):
             raise ProofError(f"{where} has a line width")
-    count = _first(record, 90)
+    count = first_value(record, 90)
     if count != str(len(vertices)):
         raise ProofError(f"{where}: says {count or 'no number of'} vertices, has {len(vertices)}")
-    flags = _first(record, 70) or "0"
+    flags = first_value(record, 70) or "0"
     if flags not in ("0", "1"):
         raise ProofError(f"{where}: flags {flags}; expected 0 (open) or 1 (closed)")
     return Contour(np.array(vertices), closed=flags == "1")
 
 
-def _first(record: list[Tag], code: int) -> str:
+def first_value(record: list[Tag], code: int) -> str:
     """Return the first value with a group code, or an empty text."""
     return next((value for found, value in record if found == code), "")
 
 
-def _number(value: str, where: str) -> float:
+def number_of(value: str, where: str) -> float:
+    """Return a value as a number, or refuse the text."""
     try:
         return float(value)
     except ValueError:

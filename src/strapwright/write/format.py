@@ -6,13 +6,17 @@ from typing import TYPE_CHECKING, Final, Protocol
 
 from strapwright.errors import PlanError
 from strapwright.write.dxf import Dxf
+from strapwright.write.dxf_r12 import DxfR12
+from strapwright.write.gcode import Gcode
+from strapwright.write.hpgl import Hpgl
 from strapwright.write.svg import Svg
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from strapwright.machine.cut_plan import CutPlan, CutSheet
-    from strapwright.write.read_path import ReadPath
+    from strapwright.machine.profile import Machine
+    from strapwright.write.read_path import PlannedPath, ReadPath
 
 
 class Format(Protocol):
@@ -26,10 +30,35 @@ class Format(Protocol):
     def suffix(self) -> str:
         """The ending of its files, with the dot."""
 
+    @property
+    def ending(self) -> str:
+        """What its files' names end in before the suffix, where another format has the same suffix."""
+
+    @property
+    def tolerance(self) -> float:
+        """How far the vertices of a text may lie from its plan when it is read back, mm."""
+
+    @property
+    def chord(self) -> float:
+        """How much further its lines may, where what reads it draws arcs in chords, mm."""
+
+    @property
+    def drives(self) -> bool:
+        """Whether its texts drive a machine, run by run in order, and so allow for its blade."""
+
+    def lacking(self, machine: Machine) -> tuple[str, ...]:
+        """Return the keys this format needs that a machine's profile does not have."""
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the paths a sheet's text ought to hold."""
+
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as text; the same sheet gives the same text."""
 
-    def read_back(self, text: str) -> list[ReadPath]:
+    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+        """Return what other files belong to a sheet's, by what is added to its name; they cut nothing."""
+
+    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
         """Return the paths in a text.
 
         Raises:
@@ -37,7 +66,7 @@ class Format(Protocol):
         """
 
 
-FORMATS: Final[Mapping[str, Format]] = {one.name: one for one in (Dxf(), Svg())}
+FORMATS: Final[Mapping[str, Format]] = {one.name: one for one in (Dxf(), DxfR12(), Svg(), Gcode(), Hpgl())}
 """Every format by its name. A new one is a file of its own and a word here."""
 
 

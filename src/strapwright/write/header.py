@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import TYPE_CHECKING
 
 from strapwright.trade.safety import cautions
@@ -20,6 +21,7 @@ def header_lines(sheet: CutSheet, plan: CutPlan) -> tuple[str, ...]:
             f"hide: {sheet.hide}",
             f"machine: {machine.name}, bed {sheet.width:g} x {sheet.height:g} mm",
             f"kerf: {kerf_words(plan)}",
+            *([f"date: {plan.day.isoformat()}"] if plan.day is not None else []),
             *cautions(machine.kind),
         )
     )
@@ -40,6 +42,22 @@ def kerf_words(plan: CutPlan) -> str:
         return f"{widths[0]:.3g} mm, allowed for in the paths"
     each = ", ".join(f"{k.width:.3g} mm in {k.tannage} {k.thickness:.3g} mm" for k in plan.kerfs)
     return f"{each}, allowed for in the paths"
+
+
+def plain_comment(text: str) -> str:
+    r"""Return text that a controller's comment can hold: letters, figures and a few signs, all ASCII.
+
+    Parentheses and semicolons end comments, and some controllers obey single signs such as ``!`` and ``~``
+    even within one.
+
+    Example:
+        >>> plain_comment("Žofie's job (no. 2) 600 × 400; go!")
+        "Zofie's job no. 2 600 x 400, go"
+    """
+    signs = str.maketrans({"×": "x", "–": "-", "−": "-", ";": ",", "ß": "ss", "ø": "o", "Ø": "O", "ł": "l"})
+    plain = unicodedata.normalize("NFKD", one_line(text).translate(signs))
+    kept = "".join(c for c in plain if c.isascii() and (c.isalnum() or c in " .,:'+-_=/"))
+    return " ".join(kept.split())
 
 
 def one_line(text: str) -> str:

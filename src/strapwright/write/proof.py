@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.errors import ProofError
-from strapwright.tolerances import READ_BACK
+from strapwright.machine.tool_runs import is_compensated
+from strapwright.write.blade_proof import blade_deviation
 from strapwright.write.format import format_named
 
 if TYPE_CHECKING:
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.cut_plan import CutPath, CutSheet
+    from strapwright.machine.cut_plan import CutPlan, CutSheet
+    from strapwright.write.format import Format
+    from strapwright.write.read_path import PlannedPath, ReadPath
 
     Floats = NDArray[np.float64]
 
@@ -28,33 +31,40 @@ class Proof:
 
     Args:
         format: the file's format.
-        paths_expected: how many paths the plan has.
+        paths_expected: how many paths the plan has, each pass of the tool counted.
         paths_read: how many the file has; as many, or there would be no proof.
         greatest_deviation_mm: the furthest any path of one lies from its like in the other.
+        blade_deviation_mm: the furthest a simulated blade, driven by the file, lies from its contour beyond
+            the lead-in; None where the file drives no trailing blade.
     """
 
     format: str
     paths_expected: int
     paths_read: int
     greatest_deviation_mm: float
+    blade_deviation_mm: float | None = None
 
 
-def prove(text: str, format: str, sheet: CutSheet) -> Proof:  # noqa: A002 - the word the files use
+def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # noqa: A002 - the files' word
     """Read a written text back and measure it against the sheet it was written from.
 
-    Every path must be there once, on its layer, closed or open as planned, and lie within 0.001 mm of
-    the plan; measured both ways, so that neither may have more than the other.
+    Every path must be there once, on its layer, closed or open as planned, and lie as near the plan as
+    the format allows; measured both ways, so that neither may have more than the other. In a file that
+    drives a machine all must be in the plan's order, and a simulated blade must follow every contour.
 
     Args:
         text: as it was written.
         format: its format's name.
         sheet: what it was written from.
+        plan: the sheet's.
 
     Raises:
         ProofError: anything is missing, added, on another layer or off its place.
     """
-    read = format_named(format).read_back(text)
-    planned = _by_layer((path.layer, index) for index, path in enumerate(sheet.paths))
+    form = format_named(format)
+    read = form.read_back(text, plan.machine)
+    wanted = form.planned(sheet, plan)
+    planned = _by_layer((path.layer, index) for index, path in enumerate(wanted))
     found = _by_layer((path.layer, index) for index, path in enumerate(read))
     for layer in (*planned, *(name for name in found if name not in planned)):
         expected, got = len(planned.get(layer, [])), len(found.get(layer, []))
@@ -65,11 +75,34 @@ def prove(text: str, format: str, sheet: CutSheet) -> Proof:  # noqa: A002 - the
             )
     worst = 0.0
     for layer, indices in planned.items():
-        paths = [sheet.paths[k] for k in indices]
+        paths = [wanted[k] for k in indices]
         like = [read[k].contour for k in found[layer]]
-        for path, contour in zip(paths, _matched(paths, like), strict=True):
-            worst = max(worst, _deviation(path, contour, format))
-    return Proof(format, len(sheet.paths), len(read), worst)
+        if not form.drives:
+            like = _matched(paths, like, form.tolerance)
+        for path, contour in zip(paths, like, strict=True):
+            worst = max(worst, _deviation(path, contour, form))
+    if not form.drives:
+        return Proof(format, len(wanted), len(read), worst)
+    _check_order(wanted, read, format)
+    blade = None
+    if is_compensated(plan.machine):
+        blade = blade_deviation([path.contour for path in read], sheet, plan.machine, format)
+    return Proof(format, len(wanted), len(read), worst, blade)
+
+
+def check_cuts_nothing(text: str, format: str, plan: CutPlan) -> None:  # noqa: A002 - the files' word
+    """Refuse a text that ought to travel with the tool off and does not.
+
+    Args:
+        text: as it was written.
+        format: its format's name.
+        plan: says the machine.
+
+    Raises:
+        ProofError: it cuts, or cannot be read.
+    """
+    if format_named(format).read_back(text, plan.machine):
+        raise ProofError(f"{format}: a file that ought to cut nothing cuts; do not run it, write it again")
 
 
 def _by_layer(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
@@ -79,7 +112,17 @@ def _by_layer(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
     return layers
 
 
-def _matched(paths: Sequence[CutPath], read: list[Contour]) -> list[Contour]:
+def _check_order(wanted: Sequence[PlannedPath], read: Sequence[ReadPath], format: str) -> None:  # noqa: A002
+    """Refuse a file whose runs are in another order: an outline cut too early lets its part move."""
+    for path, got in zip(wanted, read, strict=True):
+        if path.layer != got.layer:
+            raise ProofError(
+                f"{format} does not read back as planned: {path.what} is not where it stands in the "
+                "cutting order; do not cut from this file, write it again"
+            )
+
+
+def _matched(paths: Sequence[PlannedPath], read: list[Contour], tolerance: float) -> list[Contour]:
     """Return the read path that is each planned path's like.
 
     Files keep the plan's order, so most pairs are found at once; what is left is paired by nearness of
@@ -88,7 +131,7 @@ def _matched(paths: Sequence[CutPath], read: list[Contour]) -> list[Contour]:
     ours = np.array([_outer_figures(path.contour) for path in paths])
     theirs = np.array([_outer_figures(contour) for contour in read])
     pairs = list(range(len(paths)))
-    strayed = np.flatnonzero(np.abs(ours - theirs).max(axis=1) > READ_BACK)
+    strayed = np.flatnonzero(np.abs(ours - theirs).max(axis=1) > tolerance)
     free = strayed.tolist()
     for index in strayed.tolist():
         apart = np.abs(theirs[free] - ours[index]).max(axis=1)
@@ -100,22 +143,24 @@ def _outer_figures(contour: Contour) -> tuple[float, ...]:
     return (*contour.bounding_box, contour.length)
 
 
-def _deviation(path: CutPath, read: Contour, format: str) -> float:  # noqa: A002
-    """Return how far a path and its like lie apart, mm, or refuse the file."""
-    which = f"{path.name} of {path.part_id}"
-    if path.contour.closed != read.closed:
-        state = "open" if path.contour.closed else "closed"
+def _deviation(path: PlannedPath, read: Contour, form: Format) -> float:
+    """Return how far the vertices of a path's like lie from it, mm, or refuse the file."""
+    planned = path.contour
+    if form.drives:
+        if planned.closed and np.hypot(*(read.starts[0] - read.ends[-1])) > 2 * form.tolerance:
+            raise ProofError(_not_as_planned(form, f"{path.what} is open"))
+    elif planned.closed != read.closed:
+        state = "open" if planned.closed else "closed"
+        raise ProofError(_not_as_planned(form, f"{path.what} is {state}"))
+    apart = float(planned.distance_to(read.sample(1 if form.chord else 4)).max())
+    missed = float(read.distance_to(planned.sample()).max()) - form.chord
+    furthest = max(apart, missed)
+    if not furthest <= form.tolerance:
         raise ProofError(
-            f"{format} does not read back as planned: {which} is {state}; "
-            "do not cut from this file, write it again"
+            _not_as_planned(form, f"{path.what} lies {furthest:.4g} mm off, more than {form.tolerance:g} mm")
         )
-    apart = max(
-        float(read.distance_to(path.contour.sample()).max()),
-        float(path.contour.distance_to(read.sample()).max()),
-    )
-    if not apart <= READ_BACK:
-        raise ProofError(
-            f"{format} does not read back as planned: {which} lies {apart:.4g} mm off, more than "
-            f"{READ_BACK:g} mm; do not cut from this file, write it again"
-        )
-    return apart
+    return furthest
+
+
+def _not_as_planned(form: Format, what: str) -> str:
+    return f"{form.name} does not read back as planned: {what}; do not cut from this file, write it again"

@@ -13,19 +13,21 @@ from xml.sax.saxutils import escape, quoteattr
 
 from strapwright.files.whole import MARK
 from strapwright.parts.part import Operation
-from strapwright.tolerances import SVG_ARC_SWEEP_DEG
+from strapwright.tolerances import READ_BACK, SVG_ARC_SWEEP_DEG
 from strapwright.write.header import header_lines, one_line
+from strapwright.write.read_path import as_planned
 from strapwright.write.svg_reader import read_svg
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     import numpy as np
     from numpy.typing import NDArray
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
-    from strapwright.write.read_path import ReadPath
+    from strapwright.machine.profile import Machine
+    from strapwright.write.read_path import PlannedPath, ReadPath
 
 _DASHES: Final = {Operation.CUT: "none", Operation.SCORE: "4 2", Operation.PUNCH: "0.5 0.25"}
 """Each operation's own dash pattern, mm: cut is unbroken, and a 2 mm punch mark keeps its middle and ends."""
@@ -44,6 +46,20 @@ class Svg:
 
     name = "svg"
     suffix = ".svg"
+    ending = ""
+    tolerance = READ_BACK
+    chord = 0.0
+    drives = False
+
+    def lacking(self, machine: Machine) -> tuple[str, ...]:
+        """Return the profile's keys this format needs and the machine does not have: none."""
+        del machine
+        return ()
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the plan's paths, each once, on its layer."""
+        del plan
+        return as_planned(sheet.paths)
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as SVG text; paths of an operation stand in cutting order."""
@@ -74,12 +90,18 @@ class Svg:
             lines.append("</g>")
         return "\n".join([*lines, "</svg>", ""])
 
-    def read_back(self, text: str) -> list[ReadPath]:
+    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+        """Return no other files."""
+        del sheet, plan
+        return {}
+
+    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
         """Read the paths of an SVG text again, without this writer's help.
 
         Raises:
             ProofError: the text is cut short or is not what strapwright writes.
         """
+        del machine
         return read_svg(text)
 
 

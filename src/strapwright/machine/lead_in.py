@@ -1,0 +1,220 @@
+"""How a drag knife comes to its cut: where it starts, which way round, and the lead-in in the waste.
+
+A lead-in is an arc in the waste that meets the cut tangentially. Its whole circle must lie in the waste, so
+that neither it nor the blade's turning at its start can cross a part; where there is little room the
+circle is small and the blade goes round it more than once.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+from strapwright.machine.blade import joined, opened, settling_length, started_at, turn_between
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.machine.tool_tables import Blade
+
+    Floats = NDArray[np.float64]
+
+_RADII: Final = (2.0, 1.4, 1.0, 0.7, 0.5, 0.35, 0.25)
+"""Radii of the lead-in tried in turn, in offsets: a wide one turns the blade gently."""
+
+_APART: Final = 0.1
+"""A lead-in keeps so far from every other part, mm."""
+
+_TOUCHING: Final = 1e-6
+"""A circle tangent to its own contour lies this near it and no nearer, mm."""
+
+_SMOOTH: Final = 1e-3
+"""A start where the contour turns by no more than this is none of its corners, radians."""
+
+_ARC: Final = math.radians(120.0)
+"""The longest single arc of a lead-in."""
+
+
+@dataclass(frozen=True)
+class Approach:
+    """The tip's whole path for one closed cut.
+
+    Args:
+        tip: lead-in, once round, and the overcut; open, mm.
+        lead_in: length of the lead-in, mm; 0 where there was no room for one.
+    """
+
+    tip: Contour
+    lead_in: float
+
+
+@dataclass(frozen=True)
+class _Start:
+    """A place where a cut might start: on a segment, a share of its length along."""
+
+    segment: int
+    share: float
+
+
+class Waste:
+    """What lies round the parts of a sheet, asked where a circle finds room.
+
+    Args:
+        outlines: of all parts on the sheet, closed.
+        bed: its reach along x and y, mm.
+    """
+
+    def __init__(self, outlines: Sequence[Contour], bed: tuple[float, float]) -> None:
+        self._outlines = tuple(outlines)
+        self._bed = np.array(bed)
+        boxes = [outline.bounding_box for outline in outlines]
+        self._boxes = np.array(boxes, dtype=float).reshape(-1, 4)
+
+    def on_bed(self, points: Floats, reach: float) -> NDArray[np.bool_]:
+        """Return which points have the bed all round them as far as ``reach`` mm, (M,)."""
+        on: NDArray[np.bool_] = np.all((points >= reach) & (points <= self._bed - reach), axis=1)
+        return on
+
+    def room(self, points: Floats, reach: float, own: Contour | None = None) -> Floats:
+        """Return each point's distance from the outlines near it, (M,) mm; below 0 inside one.
+
+        Args:
+            points: (M, 2), mm.
+            reach: outlines further away than this are left out, mm; the answer is then at most this.
+            own: an outline that does not count.
+        """
+        room = np.full(len(points), reach)
+        (x0, y0), (x1, y1) = points.min(axis=0) - reach, points.max(axis=0) + reach
+        b = self._boxes
+        near = (b[:, 0] <= x1) & (b[:, 2] >= x0) & (b[:, 1] <= y1) & (b[:, 3] >= y0)
+        for index in np.flatnonzero(near).tolist():
+            other = self._outlines[index]
+            if other is own:
+                continue
+            x0, y0, x1, y1 = other.bounding_box
+            inside = (points >= (x0 - reach, y0 - reach)).all(axis=1)
+            inside &= (points <= (x1 + reach, y1 + reach)).all(axis=1)
+            if not inside.any():
+                continue
+            away = other.distance_to(points[inside])
+            room[inside] = np.minimum(room[inside], np.where(other.contains(points[inside]), -away, away))
+        return room
+
+
+def approach(contour: Contour, *, inner: bool, blade: Blade, heading: float, waste: Waste | None) -> Approach:
+    """Return the tip's path round a closed cut, its lead-in in the waste.
+
+    Of the starts with the widest lead-in the first from the contour's own start is taken, and of the two
+    ways round the one that needs the blade turned less.
+
+    Args:
+        contour: the cut, closed.
+        inner: whether the waste is inside it, as in a hole, not outside, as round a part.
+        blade: offset, lead-in and overcut.
+        heading: the blade's before it goes in, radians.
+        waste: round the parts, for an outline; None for a hole, whose waste is its own.
+    """
+    length = max(blade.lead_in, settling_length(blade.offset))
+    round_left = contour.counter_clockwise()
+    starts = list(_starts(round_left))
+    points, normals = _places(round_left, starts, inner=inner)
+    for share in _RADII:
+        radius = share * blade.offset
+        centres = points + radius * normals
+        free = contour.distance_to(centres) >= radius - _TOUCHING
+        if inner:
+            free &= contour.contains(centres)
+        elif waste is not None:
+            free &= waste.on_bed(centres, math.hypot(radius, blade.offset))
+            needed = radius + _APART
+        if not inner and waste is not None and free.any():
+            free[free] = waste.room(centres[free], needed, contour) >= needed - _TOUCHING
+        if free.any():
+            start = starts[int(np.argmax(free))]
+            return _best_way(round_left, start, radius, length, inner=inner, blade=blade, heading=heading)
+    return Approach(opened(contour, 0, blade.overcut), 0.0)
+
+
+def lead_in_circle(tip: Contour, radius: float, length: float, *, left: bool) -> Contour:
+    """Return a lead-in: an arc that ends at a path's start, tangent to it.
+
+    Args:
+        tip: the path it leads to, open.
+        radius: mm.
+        length: mm; more than once round where the circle is small.
+        left: whether its circle lies to the left of the path.
+    """
+    x, y = tip.starts[0].tolist()
+    cos, sin = tip.tangent_at(0.0)
+    side = 1.0 if left else -1.0
+    cx, cy = x - side * radius * sin, y + side * radius * cos
+    sweep = length / radius
+    pieces = math.ceil(sweep / _ARC)
+    end = math.atan2(y - cy, x - cx)
+    bulge = side * math.tan(sweep / pieces / 4)
+    angles = [end - side * sweep * (1 - k / pieces) for k in range(pieces)]
+    points = [(cx + radius * math.cos(a), cy + radius * math.sin(a), bulge) for a in angles]
+    return Contour(np.array([*points, (x, y, 0.0)]), closed=False)
+
+
+def _starts(contour: Contour) -> Iterator[_Start]:
+    """Yield where a cut may start: smooth joints and middles of segments, corners last."""
+    chords = contour.ends - contour.starts
+    along = np.arctan2(chords[:, 1], chords[:, 0])
+    into = along - contour.sweeps / 2
+    turns = [
+        abs(turn_between(a, b))
+        for a, b in zip(np.roll(along + contour.sweeps / 2, 1).tolist(), into.tolist(), strict=True)
+    ]
+    for index, turn in enumerate(turns):
+        if turn <= _SMOOTH:
+            yield _Start(index, 0.0)
+        yield _Start(index, 0.5)
+    for index, turn in enumerate(turns):
+        if turn > _SMOOTH:
+            yield _Start(index, 0.0)
+
+
+def _places(contour: Contour, starts: Sequence[_Start], *, inner: bool) -> tuple[Floats, Floats]:
+    """Return the starts' points and the unit normals into the waste, (M, 2) each; counter-clockwise only."""
+    segments = np.array([start.segment for start in starts])
+    shares = np.array([start.share for start in starts])
+    reach = np.cumsum(contour.segment_lengths)
+    lengths = contour.segment_lengths[segments]
+    at = reach[segments] - lengths * (1.0 - shares)
+    points = np.array([contour.point_at(float(s)) for s in at])
+    chords = contour.ends[segments] - contour.starts[segments]
+    angle = np.arctan2(chords[:, 1], chords[:, 0]) + contour.sweeps[segments] * (shares - 0.5)
+    into_left = np.column_stack([-np.sin(angle), np.cos(angle)])
+    return points, into_left if inner else -into_left
+
+
+def _best_way(
+    round_left: Contour,
+    start: _Start,
+    radius: float,
+    length: float,
+    *,
+    inner: bool,
+    blade: Blade,
+    heading: float,
+) -> Approach:
+    """Return the way round that needs the blade turned less; left round where they are alike."""
+    best: Approach | None = None
+    least = math.inf
+    moved = started_at(round_left, start.segment, start.share)
+    for contour, left_round in ((moved, True), (moved.reversed(), False)):
+        run = opened(contour, 0, blade.overcut)
+        lead = lead_in_circle(run, radius, length, left=left_round == inner)
+        cos, sin = lead.tangent_at(0.0)
+        turn = round(abs(turn_between(heading, math.atan2(sin, cos))), 6)
+        if turn < least:
+            least, best = turn, Approach(joined([lead, run]), length)
+    assert best is not None
+    return best

@@ -1,0 +1,142 @@
+"""Cut files as DXF R12 for old programs: polylines only, arcs as bulges, circles as two half turns.
+
+Source: DXF Reference, Release 12: sections POLYLINE, VERTEX and SEQEND; names of layers are letters, figures,
+``$``, ``-`` and ``_``, up to 31 of them. R12 says nothing of units: they are the bed's millimetres.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import unicodedata
+from typing import TYPE_CHECKING, Final
+
+from strapwright.files.whole import MARK
+from strapwright.parts.part import Operation
+from strapwright.tolerances import READ_BACK
+from strapwright.write.dxf import escaped
+from strapwright.write.dxf_r12_reader import read_dxf_r12
+from strapwright.write.header import header_lines
+from strapwright.write.read_path import PlannedPath, ReadPath
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from strapwright.machine.cut_plan import CutPlan, CutSheet
+    from strapwright.machine.profile import Machine
+
+_LONGEST_NAME: Final = 31
+
+
+class DxfR12:
+    """The DXF R12 format."""
+
+    name = "dxf_r12"
+    suffix = ".dxf"
+    ending = "-r12"
+    tolerance = READ_BACK
+    chord = 0.0
+    drives = False
+
+    def lacking(self, machine: Machine) -> tuple[str, ...]:
+        """Return the profile's keys this format needs and the machine does not have: none."""
+        del machine
+        return ()
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the plan's paths, each once, on its layer as R12 can name it."""
+        names = _layers(sheet, plan)
+        return [
+            PlannedPath(names[path.layer], path.contour, f"{path.name} of {path.part_id}")
+            for path in sheet.paths
+        ]
+
+    def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
+        """Return a sheet as DXF text; the same sheet gives the same text, byte for byte."""
+        from ezdxf import options  # type: ignore[attr-defined]  # public, but not declared so
+        from ezdxf.filemanagement import new
+
+        fixed = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            document = new("R12", units=0)  # R12 has none
+            names = _layers(sheet, plan)
+            for layer, name in names.items():
+                document.layers.add(name, color=_color(_operation_of(layer, sheet, plan), plan.machine))
+            space = document.modelspace()
+            document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (sheet.width, sheet.height, 0)
+            document.header["$LIMMIN"], document.header["$LIMMAX"] = (0, 0), (sheet.width, sheet.height)
+            for path in sheet.paths:
+                space.add_polyline2d(
+                    path.contour.vertices.tolist(),
+                    format="xyb",
+                    close=path.contour.closed,
+                    dxfattribs={"layer": names[path.layer]},
+                )
+            stream = io.StringIO()
+            document.write(stream)
+        finally:
+            options.write_fixed_meta_data_for_testing = fixed
+        comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan)), "units: mm")
+        return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
+
+    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+        """Return no other files."""
+        del sheet, plan
+        return {}
+
+    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+        """Read the paths of a DXF text again, without the library that wrote it.
+
+        Raises:
+            ProofError: the text is cut short or is not what strapwright writes.
+        """
+        del machine
+        return read_dxf_r12(text)
+
+
+def _layers(sheet: CutSheet, plan: CutPlan) -> dict[str, str]:
+    """Return R12's name for every layer of a sheet and of the machine, no two alike."""
+    layers = [plan.machine.settings(operation).layer for operation in Operation]
+    names: dict[str, str] = {}
+    taken: set[str] = set()
+    for layer in dict.fromkeys((*layers, *sorted({path.layer for path in sheet.paths}))):
+        wanted = name = r12_name(layer)
+        count = 1
+        while name in taken:
+            count += 1
+            name = f"{wanted[: _LONGEST_NAME - 4]}_{count}"
+        taken.add(name)
+        names[layer] = name
+    return names
+
+
+def r12_name(layer: str) -> str:
+    """Return a layer's name as R12 can say it.
+
+    Example:
+        >>> r12_name("punch 4.5 mm"), r12_name("Schnitt außen")
+        ('PUNCH_4_5_MM', 'SCHNITT_AUSSEN')
+    """
+    plain = unicodedata.normalize("NFKD", layer.replace("ß", "ss"))
+    kept = re.sub(r"[^A-Za-z0-9$_-]+", "_", "".join(c for c in plain if not unicodedata.combining(c)))
+    return kept.strip("_").upper()[:_LONGEST_NAME] or "LAYER"
+
+
+def _operation_of(layer: str, sheet: CutSheet, plan: CutPlan) -> Operation:
+    for operation in Operation:
+        if plan.machine.settings(operation).layer == layer:
+            return operation
+    return next(path.operation for path in sheet.paths if path.layer == layer)
+
+
+def _color(operation: Operation, machine: Machine) -> int:
+    """Return the nearest of R12's 255 colours to an operation's."""
+    from ezdxf.colors import aci2rgb
+
+    wanted = machine.settings(operation).color
+    rgb = [int(wanted[k : k + 2], 16) for k in (1, 3, 5)]
+    return min(
+        range(1, 256),
+        key=lambda aci: sum((a - b) ** 2 for a, b in zip(aci2rgb(aci), rgb, strict=True)),
+    )

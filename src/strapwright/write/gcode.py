@@ -1,0 +1,273 @@
+"""Files that drive a machine: G-code after RS-274/NGC.
+
+Source: NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3", sections 3.5 and 3.6: G20, G21, G90, G17,
+G0 to G3 with I and J, F, S, M3, M5, M2, comments in parentheses.
+
+A laser burns where M3 is on with S above 0, and M5 stands before every G0. A drag knife's file holds no M3
+and no M4, for they would spin a router with a blade in it; it cuts where Z is below 0.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from strapwright.files.whole import MARK
+from strapwright.machine.tool_runs import passes_of, tool_runs
+from strapwright.parts.part import Operation
+from strapwright.tolerances import READ_BACK
+from strapwright.write.gcode_reader import read_gcode
+from strapwright.write.header import header_lines, plain_comment
+from strapwright.write.machine_frame import MM_PER_INCH, in_machine
+from strapwright.write.read_path import PlannedPath, ReadPath, drive_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.cut_plan import CutPlan, CutSheet
+    from strapwright.machine.profile import Machine
+    from strapwright.machine.tool_runs import ToolRun
+
+_FLAT: Final = 1e-5
+"""An arc that rises less than this over its chord is written as a line, mm."""
+
+_LONGEST_ARC: Final = math.radians(150.0)
+"""A longer arc is written in pieces: near a full turn its end says little of where it lies."""
+
+_HELD: Final = 0.05
+"""A blade that swivels stays so deep in the leather at least, mm: what lifts out is not held by its tip."""
+
+_COMMENT: Final = 68
+"""Comments longer than this are broken: controllers take lines of 80 characters at most."""
+
+
+class Gcode:
+    """The G-code format."""
+
+    name = "gcode"
+    suffix = ".nc"
+    ending = ""
+    tolerance = READ_BACK
+    chord = 0.0
+    drives = True
+
+    def lacking(self, machine: Machine) -> tuple[str, ...]:
+        """Return the profile's keys this format needs and the machine does not have."""
+        keys = [
+            f"operation.{operation}.speed_mm_s"
+            for operation in Operation
+            if machine.settings(operation).speed_mm_s is None
+        ]
+        if machine.kind == "laser":
+            keys += [
+                f"operation.{operation}.power_percent"
+                for operation in Operation
+                if machine.settings(operation).power_percent is None
+            ]
+            keys += ["machine.max_power"] if machine.max_power is None else []
+        elif machine.blade is not None and machine.blade.cut_depth is None:
+            keys.append("blade.cut_depth")
+        return tuple(keys)
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return every run the text ought to hold, in order, by the words it is driven by."""
+        machine = plan.machine
+        return [
+            PlannedPath(
+                drive_words(_feed(run, machine), _power(run, machine), _depth(run, machine)),
+                run.track,
+                told(run, machine),
+            )
+            for run in tool_runs(sheet, machine)
+        ]
+
+    def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
+        """Return a sheet as G-code; the same sheet gives the same text."""
+        machine = plan.machine
+        lines = [*_head(sheet, plan)]
+        runs = tool_runs(sheet, machine)
+        if machine.kind == "drag_knife":
+            lines += _comments("The blade must point along the bed's x, to the right, at the start.")
+        for number, run in enumerate(runs, 1):
+            lines += _comments(f"{number} of {len(runs)}: {told(run, machine)}")
+            lines += _burnt(run, machine) if machine.kind == "laser" else _dragged(run, machine)
+        lines += _end(machine)
+        return "\n".join([*lines, ""])
+
+    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+        """Return the outline check: it travels round the job with the tool off, to place the hide."""
+        machine = plan.machine
+        boxes = [run.track.bounding_box for run in tool_runs(sheet, machine)]
+        x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
+        x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
+        lines = [*_head(sheet, plan)]
+        lines += _comments("Outline check: travels round the job with the tool off. It cuts nothing.")
+        if machine.blade is not None:
+            lines.append(f"G0 Z{_number(machine.blade.safe_height, machine)}")
+        for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)):
+            lines.append(f"G0 {_point(machine.axes.of(*corner), machine)}")
+        return {"-outline": "\n".join([*lines, *_end(machine), ""])}
+
+    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+        """Read the runs of a text again, by a reader that knows the standard and not this writer.
+
+        Raises:
+            ProofError: the text is cut short, unsafe or not what strapwright writes.
+        """
+        return read_gcode(text, machine.kind, machine.axes)
+
+
+def told(run: ToolRun, machine: Machine) -> str:
+    """Say what a run makes."""
+    if run.path is None:
+        return "stroke in the waste that turns the blade along x"
+    passes = passes_of(machine, run.operation)
+    which = f", pass {run.passes_done + 1} of {passes}" if passes > 1 else ""
+    return f"{run.path.operation}, {run.path.name} of {run.path.part_id}{which}"
+
+
+def _head(sheet: CutSheet, plan: CutPlan) -> Iterator[str]:
+    """Yield comments, units, plane and distances, and the tool off."""
+    yield f"({MARK})"
+    for line in header_lines(sheet, plan):
+        yield from _comments(line)
+    yield "G21" if plan.machine.units == "mm" else "G20"
+    yield "G17"
+    yield "G90"
+    yield "M5"
+
+
+def _end(machine: Machine) -> list[str]:
+    height = [] if machine.blade is None else [f"G0 Z{_number(machine.blade.safe_height, machine)}"]
+    return [*height, "M5", "M2"]
+
+
+def _comments(text: str) -> Iterator[str]:
+    """Yield a text as comments of a bearable length."""
+    line = ""
+    for word in plain_comment(text).split():
+        if line and len(line) + len(word) >= _COMMENT:
+            yield f"({line})"
+            line = ""
+        line = f"{line} {word}".strip()
+    if line:
+        yield f"({line})"
+
+
+def _burnt(run: ToolRun, machine: Machine) -> Iterator[str]:
+    """Yield one run of a laser: there with the beam off, along with it on, and off again."""
+    track = in_machine(run.track, machine.axes)
+    start, *moves = _moves(track, machine)
+    yield f"G0 {start}"
+    yield f"M3 S{_power(run, machine):.2f}"
+    feed = f" F{_number(_feed(run, machine), machine)}"
+    for move in moves:
+        yield move + feed
+        feed = ""
+    yield "M5"
+
+
+def _dragged(run: ToolRun, machine: Machine) -> Iterator[str]:
+    """Yield one run of a drag knife: there above the leather, down, along, and up again."""
+    assert machine.blade is not None
+    track = in_machine(run.track, machine.axes)
+    segments = list(_segment_moves(track, machine))
+    safe = _number(machine.blade.safe_height, machine)
+    deep = _depth(run, machine)
+    raised = machine.blade.swivel_depth
+    shallow = deep if raised is None else min(deep, max(raised, _HELD))
+    yield f"G0 Z{safe}"
+    yield f"G0 {_point(track.starts[0].tolist(), machine)}"
+    feed = f" F{_number(_feed(run, machine), machine)}"
+    height = 0.0
+    for moves, swivels in zip(segments, run.swivels, strict=True):
+        wanted = shallow if swivels else deep
+        if wanted != height and moves:
+            yield f"G1 Z{_number(-wanted, machine)}{feed}"
+            height, feed = wanted, ""
+        yield from moves
+    yield f"G0 Z{safe}"
+
+
+def _moves(track: Contour, machine: Machine) -> Iterator[str]:
+    yield _point(track.starts[0].tolist(), machine)
+    for moves in _segment_moves(track, machine):
+        yield from moves
+
+
+def _segment_moves(track: Contour, machine: Machine) -> Iterator[list[str]]:
+    """Yield each segment of a track as lines of G-code; one too short for the decimals has none.
+
+    The offset from an arc's start to its centre is taken from the start as it is written.
+    """
+    here = _point(track.starts[0].tolist(), machine)
+    starts, ends, centres = track.starts.tolist(), track.ends.tolist(), track.centres.tolist()
+    sweeps, lengths = track.sweeps.tolist(), track.segment_lengths.tolist()
+    decimals = _decimals(machine)
+    scale = _scale(machine)
+    at = [round(v / scale, decimals) for v in starts[0]]
+    for start, end, centre, sweep, length in zip(starts, ends, centres, sweeps, lengths, strict=True):
+        moves: list[str] = []
+        if length * abs(sweep) / 8 < _FLAT:
+            there = _point(end, machine)
+            if there != here:
+                moves.append(f"G1 {there}")
+                here, at = there, [round(v / scale, decimals) for v in end]
+            yield moves
+            continue
+        pieces = math.ceil(abs(sweep) / _LONGEST_ARC)
+        word = "G3" if sweep > 0 else "G2"
+        dx, dy = start[0] - centre[0], start[1] - centre[1]
+        for piece in range(1, pieces + 1):
+            point = end
+            if piece < pieces:
+                turn = sweep * piece / pieces
+                cos, sin = math.cos(turn), math.sin(turn)
+                point = [centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos]
+            there = _point(point, machine)
+            if there == here:  # written, it would be a full circle
+                continue
+            i, j = (c / scale - a for c, a in zip(centre, at, strict=True))
+            moves.append(f"{word} {there} I{i:.{decimals}f} J{j:.{decimals}f}")
+            here, at = there, [round(v / scale, decimals) for v in point]
+        yield moves
+
+
+def _point(point: Sequence[float], machine: Machine) -> str:
+    return f"X{_number(point[0], machine)} Y{_number(point[1], machine)}"
+
+
+def _number(mm: float, machine: Machine) -> str:
+    """Return a length, or a feed in millimetres a minute, in the machine's units."""
+    return f"{mm / _scale(machine) + 0.0:.{_decimals(machine)}f}"
+
+
+def _scale(machine: Machine) -> float:
+    return 1.0 if machine.units == "mm" else MM_PER_INCH
+
+
+def _decimals(machine: Machine) -> int:
+    return 4 if machine.units == "mm" else 6
+
+
+def _feed(run: ToolRun, machine: Machine) -> float:
+    """Return the feed in mm a minute."""
+    return 60.0 * (machine.settings(run.operation).speed_mm_s or 0.0)
+
+
+def _power(run: ToolRun, machine: Machine) -> float | None:
+    """Return a laser's S word."""
+    if machine.kind != "laser":
+        return None
+    return (machine.settings(run.operation).power_percent or 0.0) / 100.0 * (machine.max_power or 0.0)
+
+
+def _depth(run: ToolRun, machine: Machine) -> float:
+    """Return how deep a blade goes on a run, mm; 0 for a laser."""
+    blade = machine.blade
+    if blade is None:
+        return 0.0
+    if run.operation is not Operation.CUT:
+        return blade.score_depth
+    return (blade.cut_depth or 0.0) * (run.passes_done + 1) / passes_of(machine, run.operation)

@@ -1,0 +1,221 @@
+"""A reader of G-code of our own: what a controller would do, and whether that is safe.
+
+Source: NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3": sections 3.3 (lines, words, comments), 3.5.1
+to 3.5.3 (G0 to G3; in 3.5.3 an arc whose radii at its start and its end differ by more than 0.002 mm is
+an error), 3.6.2 (M3 to M5) and table 8 (the order in which the words of a line are carried out).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.errors import GeometryError, ProofError
+from strapwright.geometry.contour import Contour
+from strapwright.write.read_path import ReadPath, drive_words
+
+if TYPE_CHECKING:
+    from strapwright.machine.profile import Axes
+    from strapwright.trade.safety import CutterKind
+
+_COMMENT: Final = re.compile(r"\([^()]*\)")
+_WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
+_KNOWN: Final = frozenset("GMXYZIJFS")
+_MM_PER_INCH: Final = 25.4
+_RADII: Final = {1.0: 0.002, _MM_PER_INCH: 0.0002 * _MM_PER_INCH}
+"""How far an arc's radii may differ, mm, by the units in force."""
+
+
+def read_gcode(text: str, kind: CutterKind, axes: Axes) -> list[ReadPath]:
+    r"""Return every run of the tool, in order, in bed mm; a run's layer is the words that drive it.
+
+    Args:
+        text: the file.
+        kind: of the machine it is for.
+        axes: the machine's, to turn its numbers back into the bed's.
+
+    Raises:
+        ProofError: something the standard does not allow, strapwright never writes, or that would hurt:
+            a rapid with the beam on or the blade down, a spindle started with a blade in it.
+
+    Example:
+        >>> from strapwright.machine.profile import Axes
+        >>> read_gcode("G21 G17 G90\\nM5\\nG0 X0 Y0\\nM3 S9\\nG0 X5\\n", "laser", Axes(0, 0, 1, 1))
+        Traceback (most recent call last):
+        ...
+        strapwright.errors.ProofError: line 5 of the G-code travels with the beam on
+    """
+    reader = _Reader(kind, axes)
+    for number, line in enumerate(text.splitlines(), 1):
+        reader.take(line, f"line {number} of the G-code")
+    return reader.done()
+
+
+class _Reader:
+    """A controller's state: what is in force, where it stands, and the runs so far."""
+
+    def __init__(self, kind: CutterKind, axes: Axes) -> None:
+        self._kind, self._axes = kind, axes
+        self._scale = 0.0
+        self._modes: set[str] = set()
+        self._feed = self._power = 0.0
+        self._beam: bool | None = None  # None until the first M word
+        self._place: dict[str, float] = {}
+        self._run: list[tuple[float, float, float]] = []
+        self._deepest = 0.0
+        self._runs: list[ReadPath] = []
+        self._ended = False
+
+    def take(self, line: str, where: str) -> None:
+        """Carry out one line."""
+        bare = _COMMENT.sub("", line).replace(" ", "").upper()
+        if not bare:
+            return
+        words = _WORD.findall(bare)
+        if "".join(letter + value for letter, value in words) != bare:
+            raise ProofError(f'{where}: found "{line[:40]}", expected words of a letter and a number')
+        unknown = {letter for letter, _ in words} - _KNOWN
+        if unknown or self._ended:
+            raise ProofError(f'{where}: found "{line[:40]}" after the end or beyond what strapwright writes')
+        values = {letter: float(value) for letter, value in words if letter not in "GM"}
+        codes = [letter + (value.lstrip("0") or "0") for letter, value in words if letter in "GM"]
+        if "F" in values:
+            self._feed = values["F"] * (self._scale or 1.0)
+        if "S" in values:
+            if self._kind != "laser":
+                raise ProofError(f"{where} sets a speed of the spindle, which has a blade in it")
+            self._power = values["S"]
+        motion = ""
+        for code in codes:
+            motion = self._code(code, where) or motion
+        if any(axis in values for axis in "XYZ"):
+            if not motion:
+                raise ProofError(f"{where} names a place and no motion")
+            self._move(motion, values, where)
+
+    def done(self) -> list[ReadPath]:
+        """Return the runs of a text that came to its end."""
+        if not self._ended:
+            raise ProofError("the G-code ends too soon: no M2 at its end; write it again")
+        if self._beam:
+            raise ProofError("the G-code ends with the beam on; write it again")
+        if self._place.get("Z", 1.0) < 0:
+            raise ProofError("the G-code ends with the blade down; write it again")
+        return self._runs
+
+    def _code(self, code: str, where: str) -> str:
+        """Take a G or M word; return it if it is a motion."""
+        if code in ("G0", "G1", "G2", "G3"):
+            return code
+        if code in ("G20", "G21"):
+            if self._place:
+                raise ProofError(f"{where} changes the units on the way")
+            self._scale = 1.0 if code == "G21" else _MM_PER_INCH
+        elif code in ("M3", "M4"):
+            if self._kind != "laser":
+                raise ProofError(f"{where} starts the spindle, which has a blade in it")
+            if self._beam is None:
+                raise ProofError(f"{where} turns the beam on before M5 has turned it off")
+            self._beam = True
+        elif code == "M5":
+            self._beam = False
+            self._finish(where)
+        elif code == "M2":
+            self._finish(where)
+            self._ended = True
+        elif code not in ("G17", "G90"):
+            raise ProofError(f"{where} holds {code}, which strapwright never writes")
+        self._modes.add(code)
+        return ""
+
+    def _move(self, motion: str, values: dict[str, float], where: str) -> None:
+        if not self._scale or not {"G17", "G90"} <= self._modes or self._beam is None:
+            raise ProofError(f"{where} moves before units, plane, distances and M5 are set")
+        before = dict(self._place)
+        self._place |= {axis: values[axis] * self._scale for axis in "XYZ" if axis in values}
+        sideways = any(axis in values for axis in "XY")
+        if motion == "G0":
+            self._rapid(before, where, sideways=sideways)
+            return
+        if self._feed <= 0:
+            raise ProofError(f"{where} moves without a feed")
+        if not self._cutting(where, before):
+            self._finish(where)
+            return
+        if self._kind != "laser":
+            self._deepest = min(self._deepest, self._place["Z"])
+        if not sideways:
+            return
+        if not {"X", "Y"} <= before.keys():
+            raise ProofError(f"{where} cuts from a place that is not known")
+        start, end = (before["X"], before["Y"]), (self._place["X"], self._place["Y"])
+        bulge = 0.0 if motion == "G1" else self._bulge(motion, start, end, values, where)
+        if not self._run:
+            self._run.append((*start, bulge))
+        else:
+            self._run[-1] = (*self._run[-1][:2], bulge)
+        self._run.append((*end, 0.0))
+
+    def _rapid(self, before: dict[str, float], where: str, *, sideways: bool) -> None:
+        if self._beam:
+            raise ProofError(f"{where} travels with the beam on")
+        if self._kind != "laser" and sideways and before.get("Z", -1.0) <= 0:
+            raise ProofError(f"{where} travels with the blade down, or before it was lifted")
+        if self._kind != "laser" and self._place.get("Z", 1.0) <= 0:
+            raise ProofError(f"{where} drops the blade at full speed")
+        self._finish(where)
+
+    def _cutting(self, where: str, before: dict[str, float]) -> bool:
+        """Whether the tool is in the leather now: the beam is on, or the blade below its face."""
+        if self._kind == "laser":
+            return bool(self._beam) and self._power > 0
+        if "Z" not in before or "Z" not in self._place:
+            raise ProofError(f"{where} moves before the blade was lifted")
+        return self._place["Z"] < 0
+
+    def _bulge(
+        self,
+        motion: str,
+        start: tuple[float, float],
+        end: tuple[float, float],
+        values: dict[str, float],
+        where: str,
+    ) -> float:
+        """Return the bulge of an arc given by its ends and the way to its centre."""
+        if not {"X", "Y"} <= values.keys() or not {"I", "J"} & values.keys():
+            raise ProofError(f"{where} is an arc without its end or its centre")
+        centre = (
+            start[0] + values.get("I", 0.0) * self._scale,
+            start[1] + values.get("J", 0.0) * self._scale,
+        )
+        one, other = math.dist(start, centre), math.dist(end, centre)
+        if abs(one - other) > _RADII[self._scale]:
+            raise ProofError(
+                f"{where}: the arc's radius is {one:.4f} mm at its start and {other:.4f} mm at its end; "
+                f"they may differ by {_RADII[self._scale]:.4g} mm"
+            )
+        turn = math.atan2(end[1] - centre[1], end[0] - centre[0]) - math.atan2(
+            start[1] - centre[1], start[0] - centre[0]
+        )
+        sweep = turn % (2 * math.pi) if motion == "G3" else -(-turn % (2 * math.pi))
+        if start == end:
+            raise ProofError(f"{where} is an arc from a place to itself; strapwright writes none")
+        return math.tan(sweep / 4)
+
+    def _finish(self, where: str) -> None:
+        """Put the run that ends here away, in bed millimetres."""
+        if not self._run:
+            return
+        axes, run = self._axes, np.array(self._run)
+        turn = -1.0 if axes.x_sign * axes.y_sign < 0 else 1.0
+        x, y = axes.x_zero + axes.x_sign * run[:, 0], axes.y_zero + axes.y_sign * run[:, 1]
+        power = self._power if self._kind == "laser" else None
+        try:
+            contour = Contour(np.column_stack([x, y, turn * run[:, 2]]), closed=False)
+        except GeometryError as error:
+            raise ProofError(f"the run before {where}: {error}") from error
+        self._runs.append(ReadPath(drive_words(self._feed, power, -self._deepest), contour))
+        self._run, self._deepest = [], 0.0

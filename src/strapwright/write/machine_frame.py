@@ -1,0 +1,31 @@
+"""From the bed's millimetres to a machine's own numbers: its origin, its axes and its units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+
+if TYPE_CHECKING:
+    from strapwright.machine.profile import Axes
+
+MM_PER_INCH: Final = 25.4
+
+
+def in_machine(contour: Contour, axes: Axes) -> Contour:
+    """Return a contour in the machine's own millimetres.
+
+    Where one axis counts the other way the picture is mirrored, and arcs turn the other way.
+
+    Example:
+        >>> from strapwright.machine.profile import Axes
+        >>> quarter = Contour([(10, 0, 0.5), (0, 10, 0)], closed=False)
+        >>> in_machine(quarter, Axes(100.0, 0.0, -1, 1)).vertices.tolist()
+        [[90.0, 0.0, -0.5], [100.0, 10.0, 0.0]]
+    """
+    v = contour.vertices
+    turn = -1.0 if axes.mirrored else 1.0
+    x, y = axes.x_sign * (v[:, 0] - axes.x_zero), axes.y_sign * (v[:, 1] - axes.y_zero)
+    return Contour(np.column_stack([x, y, turn * v[:, 2]]), contour.closed)
