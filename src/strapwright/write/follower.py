@@ -31,7 +31,7 @@ _STEP: Final = 0.2
 _SETTLED: Final = 1e-7
 """A blade that turns against its track by no more than this on all that is left is settled, radians."""
 
-_CHORD: Final = 0.002
+_CHORD: Final = 0.001
 """Points on an arc lie so near each other that their chords stay this near it, mm."""
 
 

@@ -4,8 +4,10 @@ Source: HP 7470A plotter manual, "Scaling without SC" (a plotter unit is 0.025 m
 PU, PD, AA, SP and VS as HP-GL plotters and cutters take them. The comments stand in HP-GL/2's CO, which
 older plotters pass over.
 
-Coordinates are whole plotter units. An arc is written in pieces of a quarter turn at most; each one's centre
-is that of the grid points near the true one that brings the pen nearest to where it ought to come.
+Coordinates are whole plotter units, but an arc ends where its angle says, grid or no grid. So arcs are
+written in pieces, each with the centre, of the grid points near the true one, that brings the pen nearest
+to where it ought to come; and a line runs to a grid point that lies on it, nearly, and ends in a short arc
+too flat to matter. A blade feels the hundredths of a millimetre that whole units alone would lose.
 """
 
 from __future__ import annotations
@@ -35,14 +37,33 @@ if TYPE_CHECKING:
 UNIT: Final = 0.025
 """A plotter unit, mm."""
 
-_QUARTER: Final = math.pi / 2
-_LEAST_SWEEP: Final = math.radians(2.0)
-"""An arc of less is written as a chord: plotters take no chord angle much under half a degree."""
+_PIECE: Final = math.radians(30.0)
+"""An arc is written in pieces of no more than this: the shorter, the less it matters where the grid puts
+its centre."""
 
-_MOST_RADIUS: Final = 500.0
-"""A wider arc is written as chords: at half a degree a plotter's own would err too much, mm."""
+_LEAST_CHORD: Final = math.radians(0.5)
+"""Plotters take no smaller chord angle."""
 
-_NEIGHBOURS: Final = range(-2, 3)
+_LEAST_SWEEP: Final = math.radians(0.3)
+"""An arc of less is written as a line."""
+
+_FLAT_SWEEP: Final = math.radians(0.6)
+"""The sweep of an arc that stands for a line: it rises a 760th of its length."""
+
+_LAST: Final = 1.5
+"""The last of a line that is written as a flat arc, mm: at most this."""
+
+_LAST_FEW: Final = 40
+"""So many grid points along a line are looked at for the one nearest to it."""
+
+_NOTHING: Final = 1e-3
+"""A way shorter than this is none, mm."""
+
+_SHARE: Final = 0.002
+"""A chord errs by no more than this share of the radius: a blade that swivels feels the least unroundness."""
+
+_ALONG: Final = (0, 1, -1, 2, -2, 3, -3, 4, -4)
+"""How far along the line that halves an arc its centre is looked for, plotter units."""
 
 
 class Hpgl:
@@ -106,44 +127,49 @@ def _velocity(machine: Machine, operation: Operation) -> str:
 
 def _drawn(track: Contour) -> Iterator[str]:
     """Yield one run: there with the pen up, along with it down, and up again."""
-    first = _on_grid(*track.starts[0].tolist())
-    yield f"PU{first[0]},{first[1]};"
+    first: Point = tuple(track.starts[0].tolist())
+    grid = _on_grid(*first)
+    yield f"PU{grid[0]},{grid[1]};"
+    here: Point = (grid[0] * UNIT, grid[1] * UNIT)
+    if math.dist(here, first) > _NOTHING:
+        words, here = _flat(here, first)
+        yield words
     yield "PD;"
-    here: Point = (first[0] * UNIT, first[1] * UNIT)
-    waiting: list[str] = []
     rows = zip(
         *(values.tolist() for values in (track.starts, track.ends, track.centres, track.sweeps, track.radii)),
         strict=True,
     )
     for start, end, centre, sweep, radius in rows:
-        for kind, point, turn in _pieces(start, end, centre, sweep, radius):
-            if kind == "line":
-                grid = _on_grid(*point)
-                there = (grid[0] * UNIT, grid[1] * UNIT)
-                if math.dist(here, there) >= UNIT / 2:
-                    waiting.append(f"{grid[0]},{grid[1]}")
-                    here = there
+        for point, turn in _pieces(start, end, centre, sweep, radius):
+            away = math.dist(here, point)
+            if away <= _NOTHING:
                 continue
-            words, here = _arc(here, point, (centre[0], centre[1]), turn)
-            if waiting:
-                yield f"PA{','.join(waiting)};"
-                waiting = []
+            if turn:
+                words, here = _arc(here, point, centre, turn)
+                yield words
+                continue
+            if away > _LAST:
+                grid = _beside_line(here, point)
+                yield f"PA{grid[0]},{grid[1]};"
+                here = (grid[0] * UNIT, grid[1] * UNIT)
+            words, here = _flat(here, point)
             yield words
-    if waiting:
-        yield f"PA{','.join(waiting)};"
     yield "PU;"
 
 
 def _pieces(
     start: Point, end: Point, centre: Point, sweep: float, radius: float
-) -> Iterator[tuple[str, Point, float]]:
-    """Yield a segment as lines, and arcs of a quarter turn at most: kind, end point, sweep."""
+) -> Iterator[tuple[Point, float]]:
+    """Yield a segment's end, or an arc's in pieces: point and sweep, 0 for a line.
+
+    Plotters take no chord angle under half a degree, so that a wide arc is written chord by chord.
+    """
     if sweep == 0.0:
-        yield "line", end, 0.0
+        yield end, 0.0
         return
-    chords = radius > _MOST_RADIUS or abs(sweep) < _LEAST_SWEEP
-    longest = _chord_angle(radius) if chords else _QUARTER
-    count = max(1, math.ceil(abs(sweep) / longest - 1e-9))
+    angle = _chord_angle(radius)
+    count = math.ceil(abs(sweep) / (_PIECE if angle >= _LEAST_CHORD else angle) - 1e-9)
+    chord = abs(sweep) / count < _LEAST_SWEEP
     dx, dy = start[0] - centre[0], start[1] - centre[1]
     for piece in range(1, count + 1):
         point = end
@@ -151,41 +177,69 @@ def _pieces(
             turn = sweep * piece / count
             cos, sin = math.cos(turn), math.sin(turn)
             point = (centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos)
-        yield "line" if chords else "arc", point, sweep / count
+        yield point, 0.0 if chord else sweep / count
+
+
+def _beside_line(start: Point, end: Point) -> tuple[int, int]:
+    """Return the grid point nearest to a line, of those shortly before its end."""
+    length = math.dist(start, end)
+    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    best, grid = math.inf, (0, 0)
+    for back in range(_LAST_FEW):
+        s = _LAST - UNIT * back
+        i, j = _on_grid(end[0] - s * ux, end[1] - s * uy)
+        off = abs((i * UNIT - end[0]) * uy - (j * UNIT - end[1]) * ux)
+        if off < best - 1e-9:
+            best, grid = off, (i, j)
+    return grid
+
+
+def _flat(here: Point, there: Point) -> tuple[str, Point]:
+    """Return an arc so flat that it is a line, to a point off the grid, and where it comes to."""
+    length = math.dist(here, there)
+    away = length / _FLAT_SWEEP
+    ux, uy = (there[0] - here[0]) / length, (there[1] - here[1]) / length
+    middle = ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2)
+    centre = (middle[0] - uy * away, middle[1] + ux * away)
+    return _arc(here, there, centre, _FLAT_SWEEP)
 
 
 def _arc(here: Point, there: Point, centre: Point, sweep: float) -> tuple[str, Point]:
     """Return the instruction that draws an arc from where the pen is, and where it comes to.
 
-    Of the grid points about the true centre the one is taken whose arc ends, and passes its middle,
-    nearest to where it ought to.
+    The centre of an arc through both points lies on the line that halves them. Of the grid points along
+    that line near the true centre the one is taken whose arc ends, and passes its middle, nearest to
+    where it ought to.
     """
-    near = _on_grid(*centre)
-    dx, dy = there[0] - centre[0], there[1] - centre[1]
-    cos, sin = math.cos(-sweep / 2), math.sin(-sweep / 2)
-    middle = (centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos)
-    best: tuple[float, str, Point] | None = None
-    for i in _NEIGHBOURS:
-        for j in _NEIGHBOURS:
-            grid = near[0] + i, near[1] + j
-            c = grid[0] * UNIT, grid[1] * UNIT
-            turn = math.atan2(there[1] - c[1], there[0] - c[0]) - math.atan2(here[1] - c[1], here[0] - c[0])
-            turn = round(math.degrees(sweep + math.remainder(turn - sweep, 2 * math.pi)), 4)
-            end = _turned(here, c, math.radians(turn))
-            half = _turned(here, c, math.radians(turn / 2))
-            error = max(math.dist(end, there), math.dist(half, middle))
-            if best is None or error < best[0] - 1e-12:
-                radius = math.dist(here, c)
-                chords = max(1, math.ceil(math.radians(abs(turn)) / _chord_angle(radius) - 1e-9))
-                words = f"AA{grid[0]},{grid[1]},{turn:.4f},{abs(turn) / chords:.4f};"
-                best = (error, words, end)
-    assert best is not None
-    return best[1], best[2]
+    ax, ay = centre[0] - (here[0] + there[0]) / 2, centre[1] - (here[1] + there[1]) / 2
+    far = math.hypot(ax, ay)
+    if far < UNIT:
+        ax, ay, far = here[1] - there[1], there[0] - here[0], math.dist(here, there)
+    ax, ay = ax / far, ay / far
+    half = math.tan(sweep / 4) / 2  # from the middle of the chord to the middle of the arc, by its length
+    middle = (
+        (here[0] + there[0]) / 2 + (there[1] - here[1]) * half,
+        (here[1] + there[1]) / 2 - (there[0] - here[0]) * half,
+    )
+    best, words, reached = math.inf, "", there
+    for step in _ALONG:
+        i, j = _on_grid(centre[0] + step * UNIT * ax, centre[1] + step * UNIT * ay)
+        c = (i * UNIT, j * UNIT)
+        turn = math.atan2(there[1] - c[1], there[0] - c[0]) - math.atan2(here[1] - c[1], here[0] - c[0])
+        degrees = round(math.degrees(sweep + math.remainder(turn - sweep, 2 * math.pi)), 4)
+        turn = math.radians(degrees)
+        end = _turned(here, c, turn)
+        error = max(math.dist(end, there), math.dist(_turned(here, c, turn / 2), middle))
+        if error < best - 1e-9:
+            best, reached = error, end
+            chords = max(1, math.ceil(abs(turn) / _chord_angle(math.dist(here, c)) - 1e-9))
+            words = f"AA{i},{j},{degrees:.4f},{abs(degrees) / chords:.4f};"
+    return words, reached
 
 
 def _chord_angle(radius: float) -> float:
     """Return the angle whose chord errs by no more than is allowed on an arc, radians."""
-    share = min(1.0, HPGL_CHORD * 0.99 / radius)
+    share = min(_SHARE, HPGL_CHORD * 0.9 / radius)
     return 2 * math.acos(1.0 - share)
 
 
