@@ -274,10 +274,18 @@ class Contour:
         An open contour's last point is added.
         """
         t = np.arange(per_segment) / per_segment
-        points = [self._evaluate(index, t) for index in range(len(self))]
-        if not self.closed:
-            points.append(self.ends[-1:])
-        return np.vstack(points)
+        sweep = self.sweeps[:, None]
+        half = np.where(sweep == 0.0, 1.0, np.sin(sweep / 2))
+        along = np.where(sweep == 0.0, t, np.sin(sweep * t / 2) / half)
+        turn = sweep * (t - 1.0) / 2
+        chord = self.ends - self.starts
+        dx, dy, cos, sin = chord[:, :1], chord[:, 1:], np.cos(turn), np.sin(turn)
+        points = np.stack([along * (cos * dx - sin * dy), along * (sin * dx + cos * dy)], axis=2)
+        points += self.starts[:, None, :]
+        for index in np.flatnonzero(np.abs(self.sweeps) > np.pi).tolist():
+            points[index] = self._evaluate(index, t)
+        flat: Floats = points.reshape(-1, 2)
+        return flat if self.closed else np.vstack([flat, self.ends[-1:]])
 
     def reversed(self) -> Contour:
         """Return the same contour run the other way; a closed one keeps its first vertex."""

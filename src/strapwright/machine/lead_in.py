@@ -184,13 +184,13 @@ def _starts(contour: Contour) -> Iterator[_Start]:
 def _places(contour: Contour, starts: Sequence[_Start], *, inner: bool) -> tuple[Floats, Floats]:
     """Return the starts' points and the unit normals into the waste, (M, 2) each; counter-clockwise only."""
     segments = np.array([start.segment for start in starts])
-    shares = np.array([start.share for start in starts])
-    reach = np.cumsum(contour.segment_lengths)
-    lengths = contour.segment_lengths[segments]
-    at = reach[segments] - lengths * (1.0 - shares)
-    points = np.array([contour.point_at(float(s)) for s in at])
+    middle = np.array([start.share for start in starts]) > 0.0
     chords = contour.ends[segments] - contour.starts[segments]
-    angle = np.arctan2(chords[:, 1], chords[:, 0]) + contour.sweeps[segments] * (shares - 0.5)
+    left = np.column_stack([-chords[:, 1], chords[:, 0]])
+    # The middle of an arc lies beside its chord's, on the right where it turns left.
+    beside = chords / 2 - left * contour.bulges[segments, None] / 2
+    points = contour.starts[segments] + np.where(middle[:, None], beside, 0.0)
+    angle = np.arctan2(chords[:, 1], chords[:, 0]) - np.where(middle, 0.0, contour.sweeps[segments] / 2)
     into_left = np.column_stack([-np.sin(angle), np.cos(angle)])
     return points, into_left if inner else -into_left
 

@@ -127,7 +127,7 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
             track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
             runs.append(ToolRun(path, track.contour, track.swivels, done, lead_in))
             heading = track.heading
-    _check_on_bed(runs, sheet)
+    _check_on_bed(runs, sheet, blade.offset)
     return tuple(runs)
 
 
@@ -198,16 +198,25 @@ def _orienting(sheet: CutSheet, blade: Blade, outlines: Sequence[Contour], waste
             return
 
 
-def _check_on_bed(runs: Sequence[ToolRun], sheet: CutSheet) -> None:
+def _check_on_bed(runs: Sequence[ToolRun], sheet: CutSheet, offset: float) -> None:
     """Refuse a sheet whose spindle would have to leave the bed; each part is named once."""
     problems: dict[str, None] = {}
+    near = {
+        path.part_id for path in sheet.paths if _past(path.contour.bounding_box, sheet) > -offset - CLEARANCE
+    }
     for run in runs:
-        x0, y0, x1, y1 = run.track.bounding_box
-        past = max(-x0, -y0, x1 - sheet.width, y1 - sheet.height)
-        if past > CLEARANCE and run.path is not None:
+        if run.path is None or run.path.part_id not in near:
+            continue  # the spindle is never further from its path than the offset
+        past = _past(run.track.bounding_box, sheet)
+        if past > CLEARANCE:
             problems[
                 f"{run.path.part_id}: the spindle runs ahead of the blade and would leave the bed of "
                 f"{sheet.width:g} × {sheet.height:g} mm by {past:.2f} mm; move the hide further onto the bed"
             ] = None
     if problems:
         raise PlanError("\n".join(problems))
+
+
+def _past(box: tuple[float, float, float, float], sheet: CutSheet) -> float:
+    """Return how far a box reaches past the bed, mm; below 0 where it lies on it."""
+    return max(-box[0], -box[1], box[2] - sheet.width, box[3] - sheet.height)

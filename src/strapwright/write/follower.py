@@ -62,29 +62,35 @@ def follow(track: Contour, heading: float, offset: float) -> Trace:
         >>> round(float(abs(trace.points[-1, 1])), 3)
         0.005
     """
-    points: list[tuple[float, float]] = []
+    xs: list[float] = []
+    ys: list[float] = []
     starts, ends = track.starts.tolist(), track.ends.tolist()
     sweeps, lengths, centres = track.sweeps.tolist(), track.segment_lengths.tolist(), track.centres.tolist()
-    for start, end, sweep, length, centre in zip(starts, ends, sweeps, lengths, centres, strict=True):
-        along = math.atan2(end[1] - start[1], end[0] - start[0]) - sweep / 2
+    for (x0, y0), (x1, y1), sweep, length, (cx, cy) in zip(
+        starts, ends, sweeps, lengths, centres, strict=True
+    ):
+        along = math.atan2(y1 - y0, x1 - x0) - sweep / 2
         bend = sweep / length
         lag = math.remainder(along - heading, 2 * math.pi)
         reach = math.sqrt(8 * _CHORD / abs(bend)) if sweep else length
-        for s, angle in _lags(lag, bend, length, offset, reach):
+        ways, lags = _lags(lag, bend, length, offset, reach)
+        for s, angle in zip(ways, lags, strict=True):
+            turned = bend * s
             if sweep:
-                turned = bend * s
                 cos, sin = math.cos(turned), math.sin(turned)
-                dx, dy = start[0] - centre[0], start[1] - centre[1]
-                x, y = centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos
+                x, y = cx + (x0 - cx) * cos - (y0 - cy) * sin, cy + (x0 - cx) * sin + (y0 - cy) * cos
             else:
-                x = start[0] + (end[0] - start[0]) * s / length
-                y = start[1] + (end[1] - start[1]) * s / length
-            heading = along + bend * s - angle
-            points.append((x - offset * math.cos(heading), y - offset * math.sin(heading)))
-    return Trace(np.array(points), heading)
+                share = s / length
+                x, y = x0 + (x1 - x0) * share, y0 + (y1 - y0) * share
+            heading = along + turned - angle
+            xs.append(x - offset * math.cos(heading))
+            ys.append(y - offset * math.sin(heading))
+    return Trace(np.column_stack([xs, ys]), heading)
 
 
-def _lags(lag: float, bend: float, length: float, offset: float, reach: float) -> list[tuple[float, float]]:
+def _lags(
+    lag: float, bend: float, length: float, offset: float, reach: float
+) -> tuple[list[float], list[float]]:
     """Return the angle ψ = φ − θ by which the blade lags behind the track's direction, along one segment.
 
     On a track of constant bend κ it obeys dψ / ds = κ − sin ψ / e.
@@ -97,22 +103,27 @@ def _lags(lag: float, bend: float, length: float, offset: float, reach: float) -
         reach: the furthest from one point returned to the next, mm.
 
     Returns:
-        Way along the segment and lag there, its start and its end included.
+        Ways along the segment and the lags there, its start and its end included.
     """
-    out = [(0.0, lag)]
+    ways, lags = [0.0], [lag]
     s = 0.0
-    step, sin = _STEP * offset, math.sin
+    sin, most = math.sin, min(_STEP * offset, reach)
     while length - s > 1e-12:
         rate = bend - sin(lag) / offset
         left = length - s
         # A blade that stands backwards hardly turns either, but it is not settled.
-        settled = abs(rate) * min(left, 20 * offset) < _SETTLED and math.cos(lag) > -0.1
-        h = min(left, reach if settled else min(step, reach))
-        if not settled:
-            k2 = bend - sin(lag + h / 2 * rate) / offset
-            k3 = bend - sin(lag + h / 2 * k2) / offset
-            k4 = bend - sin(lag + h * k3) / offset
-            lag += h / 6 * (rate + 2 * k2 + 2 * k3 + k4)
+        if abs(rate) * min(left, 20 * offset) < _SETTLED and math.cos(lag) > -0.1:
+            count = math.ceil(left / reach - 1e-9)
+            ways += [s + left * k / count for k in range(1, count)]
+            ways.append(length)
+            lags += [lag] * count
+            break
+        h = min(left, most)
+        k2 = bend - sin(lag + h / 2 * rate) / offset
+        k3 = bend - sin(lag + h / 2 * k2) / offset
+        k4 = bend - sin(lag + h * k3) / offset
+        lag += h / 6 * (rate + 2 * k2 + 2 * k3 + k4)
         s += h
-        out.append((s, lag))
-    return out
+        ways.append(s)
+        lags.append(lag)
+    return ways, lags
