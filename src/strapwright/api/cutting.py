@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.api.laying import clearance_for, nest
@@ -52,10 +52,13 @@ def plan(
     accept_fume_risk: bool = False,
     job_name: str = "",
 ) -> CutPlan:
-    """Plan a layout for a machine: see :func:`strapwright.machine.plan.plan`."""
+    """Plan a layout for a machine, as of today: see :func:`strapwright.machine.plan.plan`."""
+    from datetime import date
+
     from strapwright.machine.plan import plan as make
 
-    return make(layout, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job_name)
+    made = make(layout, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job_name)
+    return replace(made, day=date.today())
 
 
 def write(

@@ -171,6 +171,9 @@ def _report(made: Cut, written: list[Path]) -> None:
         deviation = made.files.greatest_deviation_mm
         told = f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
         rows.append(("greatest read-back deviation", told))
+        blade = made.files.blade_deviation_mm
+        if blade is not None:
+            rows.append(("simulated blade off its contours", f"{blade:.4f} mm at most"))
         rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
     print_table(f"{made.draft.name}", ("", ""), rows)
     if made.plan is not None:
@@ -196,6 +199,7 @@ def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:
                 "format": proof.format,
                 "paths": proof.paths_read,
                 "greatest_deviation_mm": proof.greatest_deviation_mm,
+                "blade_deviation_mm": proof.blade_deviation_mm,
             }
             for name, proof in proofs.items()
         ],

@@ -12,7 +12,7 @@ from strapwright.write.proof import check_cuts_nothing, prove
 from strapwright.write.sheet import cut_sheet
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from typing import Literal
 
     from strapwright.machine.cut_plan import CutPlan
@@ -58,8 +58,8 @@ def write_plan(
 ) -> CutFiles:
     """Return a plan's files, each read back and proven.
 
-    One sheet is named after the stem alone, several after stem and sheet; the plan's cut sheet ends in
-    ``-sheet.txt``.
+    One sheet is named after the stem alone, several after stem and sheet, DXF R12 with ``-r12`` behind; the
+    outline check of G-code ends in ``-outline.nc``, the plan's cut sheet in ``-sheet.txt``.
 
     Args:
         plan: the plan.
@@ -79,12 +79,12 @@ def write_plan(
         for name in dict.fromkeys(formats):
             form = format_named(name)
             text = form.to_text(sheet, plan)
-            file = sheet_stem + form.ending + form.suffix
+            file = _free(sheet_stem + form.ending, form.suffix, texts)
             proofs[file] = prove(text, name, sheet, plan)
             texts[file] = text
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, plan)
-                texts[sheet_stem + form.ending + ending + form.suffix] = other
+                texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
     texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
     return CutFiles(texts, proofs, _file_safe(stem))
 
@@ -123,6 +123,20 @@ def _stems(plan: CutPlan, stem: str) -> list[str]:
             name = f"{wanted}-{count}"
         stems.append(name)
     return stems
+
+
+def _free(stem: str, suffix: str, taken: Collection[str]) -> str:
+    """Return a file's name that no other has: a hide may be called what a format's ending is.
+
+    Example:
+        >>> _free("cut-r12", ".dxf", ["cut.dxf", "CUT-R12.dxf"])
+        'cut-r12-2.dxf'
+    """
+    name, count = stem + suffix, 1
+    while name.casefold() in {other.casefold() for other in taken}:
+        count += 1
+        name = f"{stem}-{count}{suffix}"
+    return name
 
 
 def _file_safe(name: str) -> str:

@@ -6,7 +6,6 @@ Source: DXF Reference, Release 12: sections POLYLINE, VERTEX and SEQEND; names o
 
 from __future__ import annotations
 
-import io
 import re
 import unicodedata
 from typing import TYPE_CHECKING, Final
@@ -20,9 +19,9 @@ from strapwright.write.header import header_lines
 from strapwright.write.read_path import PlannedPath, ReadPath
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
-    from strapwright.machine.cut_plan import CutPlan, CutSheet
+    from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
     from strapwright.machine.profile import Machine
 
 _LONGEST_NAME: Final = 31
@@ -53,32 +52,27 @@ class DxfR12:
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte."""
-        from ezdxf import options  # type: ignore[attr-defined]  # public, but not declared so
-        from ezdxf.filemanagement import new
-
-        fixed = options.write_fixed_meta_data_for_testing
-        options.write_fixed_meta_data_for_testing = True
-        try:
-            document = new("R12", units=0)  # R12 has none
-            names = _layers(sheet, plan)
-            for layer, name in names.items():
-                document.layers.add(name, color=_color(_operation_of(layer, sheet, plan), plan.machine))
-            space = document.modelspace()
-            document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (sheet.width, sheet.height, 0)
-            document.header["$LIMMIN"], document.header["$LIMMAX"] = (0, 0), (sheet.width, sheet.height)
-            for path in sheet.paths:
-                space.add_polyline2d(
-                    path.contour.vertices.tolist(),
-                    format="xyb",
-                    close=path.contour.closed,
-                    dxfattribs={"layer": names[path.layer]},
-                )
-            stream = io.StringIO()
-            document.write(stream)
-        finally:
-            options.write_fixed_meta_data_for_testing = fixed
-        comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan)), "units: mm")
-        return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
+        names = _layers(sheet, plan)
+        colors = {
+            name: _color(_operation_of(layer, sheet, plan), plan.machine) for layer, name in names.items()
+        }
+        bed = (sheet.width, sheet.height)
+        tags: list[tuple[int, object]] = [(999, MARK)]
+        tags += [(999, escaped(line)) for line in (*header_lines(sheet, plan), "units: mm")]
+        tags += [(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009")]
+        for name, (x, y) in (("EXTMIN", (0, 0)), ("EXTMAX", bed), ("LIMMIN", (0, 0)), ("LIMMAX", bed)):
+            tags += [(9, f"${name}"), (10, float(x)), (20, float(y))]
+        tags += [(0, "ENDSEC"), (0, "SECTION"), (2, "TABLES")]
+        tags += [(0, "TABLE"), (2, "LTYPE"), (70, 1), (0, "LTYPE"), (2, "CONTINUOUS"), (70, 0)]
+        tags += [(3, "Solid line"), (72, 65), (73, 0), (40, 0.0), (0, "ENDTAB")]
+        tags += [(0, "TABLE"), (2, "LAYER"), (70, len(colors))]
+        for name, color in colors.items():
+            tags += [(0, "LAYER"), (2, name), (70, 0), (62, color), (6, "CONTINUOUS")]
+        tags += [(0, "ENDTAB"), (0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]
+        for path in sheet.paths:
+            tags += _polyline(path, names[path.layer])
+        tags += [(0, "ENDSEC"), (0, "EOF")]
+        return "".join(f"{code:>3}\n{value}\n" for code, value in tags)
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
         """Return no other files."""
@@ -93,6 +87,17 @@ class DxfR12:
         """
         del machine
         return read_dxf_r12(text)
+
+
+def _polyline(path: CutPath, layer: str) -> Iterator[tuple[int, object]]:
+    """Yield one path: its vertices to all the digits they have, so that none is lost."""
+    yield from ((0, "POLYLINE"), (8, layer), (66, 1), (10, 0.0), (20, 0.0), (30, 0.0))
+    yield 70, int(path.contour.closed)
+    for x, y, bulge in path.contour.vertices.tolist():
+        yield from ((0, "VERTEX"), (8, layer), (10, x), (20, y), (30, 0.0))
+        if bulge:
+            yield 42, bulge
+    yield from ((0, "SEQEND"), (8, layer))
 
 
 def _layers(sheet: CutSheet, plan: CutPlan) -> dict[str, str]:

@@ -43,7 +43,7 @@ def read_gcode(text: str, kind: CutterKind, axes: Axes) -> list[ReadPath]:
 
     Example:
         >>> from strapwright.machine.profile import Axes
-        >>> read_gcode("G21 G17 G90\\nM5\\nG0 X0 Y0\\nM3 S9\\nG0 X5\\n", "laser", Axes(0, 0, 1, 1))
+        >>> read_gcode("G21 G17 G90\nM5\nG0 X0 Y0\nM3 S9\nG0 X5\n", "laser", Axes(0, 0, 1, 1))
         Traceback (most recent call last):
         ...
         strapwright.errors.ProofError: line 5 of the G-code travels with the beam on
