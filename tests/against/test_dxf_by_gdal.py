@@ -17,16 +17,21 @@ from tests.write.plans import batch_plan, small_plan
 
 from strapwright.parts.part import Operation
 from strapwright.write.dxf import Dxf
+from strapwright.write.dxf_r12 import DxfR12
 
 PLANS = {"small": small_plan, "batch": batch_plan}
 
 
-@pytest.fixture(params=PLANS)
+RELEASES = {"R2010": Dxf(), "R12": DxfR12()}
+
+
+@pytest.fixture(params=[(release, name) for release in RELEASES for name in PLANS], ids="-".join)
 def read(request, tmp_path):
     """The plan's paths, and GDAL's geometries with their layers, in the file's order."""
-    made = PLANS[request.param]()
+    release, name = request.param
+    made = PLANS[name]()
     path = tmp_path / "Gürtel 秋.dxf"
-    path.write_text(Dxf().to_text(made.sheets[0], made), encoding="utf-8")
+    path.write_text(RELEASES[release].to_text(made.sheets[0], made), encoding="utf-8")
     before = pyogrio.get_gdal_config_option("OGR_ARC_STEPSIZE")
     pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": 0.1})
     try:
@@ -34,13 +39,14 @@ def read(request, tmp_path):
     finally:
         pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": before})
     layers = fields[list(meta["fields"]).index("Layer")]
+    planned = [path.layer for path in RELEASES[release].planned(made.sheets[0], made)]
+    assert list(layers) == planned
     return made.sheets[0].paths, shapely.from_wkb(geometries), layers
 
 
 def test_gdal_finds_every_path_on_its_layer(read):
     paths, geometries, layers = read
     assert len(geometries) == len(paths)
-    assert list(layers) == [path.layer for path in paths]
     assert len(Counter(layers)) == 3
 
 

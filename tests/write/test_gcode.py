@@ -1,0 +1,204 @@
+"""G-code as it is written: standard words, safe order, the machine's frame and units, the outline check."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from tests.machine.layouts import layout, strap
+from tests.write.plans import driven_knife, driven_laser, driven_plan
+
+from strapwright.errors import ProofError
+from strapwright.machine.plan import plan
+from strapwright.machine.profile import Axes
+from strapwright.write.cut_files import write_plan
+from strapwright.write.gcode import Gcode
+from strapwright.write.gcode_reader import read_gcode
+from strapwright.write.proof import prove
+
+HEAD = "G21\nG17\nG90\nM5\n"
+BED = Axes(0.0, 0.0, 1, 1)
+
+
+def text_of(made) -> str:
+    return Gcode().to_text(made.sheets[0], made)
+
+
+def bare(text: str) -> list[str]:
+    """The lines without comments, empty ones left out."""
+    return [line for line in (re.sub(r"\([^)]*\)", "", line).strip() for line in text.splitlines()) if line]
+
+
+def test_a_laser_is_off_on_every_rapid_and_burns_only_with_power():
+    lines = bare(text_of(driven_plan()))
+    assert lines[:4] == ["G21", "G17", "G90", "M5"]
+    assert lines[-2:] == ["M5", "M2"]
+    on = False
+    for line in lines:
+        on = line.startswith("M3") or (on and line != "M5")
+        assert not (on and line.startswith("G0"))
+        assert on or not line.startswith(("G1 ", "G2 ", "G3 "))
+    powers = {line for line in lines if line.startswith("M3")}
+    assert powers == {"M3 S800.00", "M3 S600.00", "M3 S400.00"}
+
+
+def test_feeds_are_millimetres_a_minute_from_the_profile():
+    feeds = {re.search(r"F([\d.]+)", line)[1] for line in bare(text_of(driven_plan())) if "F" in line}
+    assert feeds == {"720.0000", "5400.0000", "3600.0000"}
+
+
+def test_a_knife_holds_no_spindle_word_and_begins_with_it_off():
+    lines = bare(text_of(driven_plan(driven_knife())))
+    words = [line for line in lines if line.startswith("M")]
+    assert words == ["M5", "M5", "M2"]
+    assert not any("S" in line for line in lines)
+    assert lines.index("M5") < min(k for k, line in enumerate(lines) if "X" in line)
+
+
+def test_the_header_says_that_the_spindle_is_off_and_locked():
+    text = " ".join(line.strip("()") for line in text_of(driven_plan(driven_knife())).splitlines()[:40])
+    assert "Keep the spindle off and locked" in text
+    assert "job: two belts" in text
+    assert "hide: Marrow side" in text
+
+
+def test_comments_are_ascii_short_and_hold_nothing_a_controller_obeys():
+    made = plan(layout((strap("Žofie (2); go!"), 120, 60, 0)), driven_laser(), job_name="α~?!; (M3)")
+    text = text_of(made)
+    assert text.isascii()
+    comments = re.findall(r"^\((.*)\)$", text, flags=re.M)
+    assert len(comments) > 20
+    assert not [c for c in comments if set(c) & set("()!~?;%$")]
+    assert max(len(line) for line in text.splitlines()) < 81
+    assert prove(text, "gcode", made.sheets[0], made).paths_read == len(made.sheets[0].paths)
+
+
+def test_passes_go_deeper_and_none_deeper_than_the_blade_may():
+    made = driven_plan(driven_knife(depth_per_pass=1.5, swivel_depth=None))
+    depths = {float(z) for z in re.findall(r"^G1 Z(-[\d.]+)", text_of(made), flags=re.M)}
+    assert depths == {-0.5, -1.4, -2.8, -4.2}
+
+
+def test_a_sharp_swivel_is_raised_but_never_out_of_the_leather():
+    made = driven_plan(driven_knife(swivel_depth=0.0))
+    depths = {float(z) for z in re.findall(r"^G1 Z(-[\d.]+)", text_of(made), flags=re.M)}
+    assert depths == {-0.05, -0.5, -4.2}
+
+
+@pytest.mark.parametrize("passes", [1, 3])
+def test_every_pass_is_a_run_of_its_own(passes):
+    made = driven_plan(driven_knife(passes=passes))
+    proof = prove(text_of(made), "gcode", made.sheets[0], made)
+    cuts = sum(path.operation == "cut" for path in made.sheets[0].paths)
+    assert proof.paths_read == 1 + len(made.sheets[0].paths) + (passes - 1) * cuts
+
+
+@pytest.mark.parametrize("machine", [driven_laser, driven_knife], ids=["laser", "knife"])
+def test_the_same_plan_gives_the_same_text(machine):
+    assert text_of(driven_plan(machine())) == text_of(driven_plan(machine()))
+
+
+FRAMES = {
+    "the corner opposite": ({"origin": "back_right"}, lambda x, y: (1000 - x, 600 - y)),
+    "mirrored, x to the left": ({"origin": "front_right"}, lambda x, y: (1000 - x, y)),
+    "y below nothing": ({"origin": "back_left", "y_axis": "back"}, lambda x, y: (x, y - 600)),
+    "in inches": ({"units": "in"}, lambda x, y: (x / 25.4, y / 25.4)),
+}
+
+
+@pytest.mark.parametrize("case", FRAMES)
+def test_the_machines_own_origin_axes_and_units_are_honoured(case):
+    keys, own = FRAMES[case]
+    made = driven_plan(driven_laser(**keys))
+    text = text_of(made)
+    assert bare(text)[0] == ("G20" if "units" in keys else "G21")
+    x, y = (float(v) for v in re.search(r"^G0 X([-\d.]+) Y([-\d.]+)", text, flags=re.M).groups())
+    assert (x, y) == pytest.approx(own(*made.sheets[0].paths[0].contour.starts[0]), abs=1e-4)
+    assert prove(text, "gcode", made.sheets[0], made).greatest_deviation_mm < 1e-4
+
+
+def test_the_outline_check_goes_round_the_job_with_the_tool_off():
+    for machine in (driven_laser(), driven_knife()):
+        made = driven_plan(machine)
+        text = write_plan(made, ["gcode"], "a").texts["a-outline.nc"]
+        lines = bare(text)
+        assert not any(
+            re.search(r"S|M3|M4|G1|G2|G3", line) for line in lines if line != "G17" and line != "G21"
+        )
+        corners = np.array(
+            [[float(v) for v in re.findall(r"[XY]([-\d.]+)", line)] for line in lines if "X" in line]
+        )
+        assert len(corners) == 5
+        boxes = np.array([path.contour.bounding_box for path in made.sheets[0].paths])
+        slack = 0.0 if machine.blade is None else 2.1 * machine.blade.offset + 20
+        assert (corners.min(axis=0) <= boxes[:, :2].min(axis=0) + 1e-4).all()
+        assert (corners.min(axis=0) >= boxes[:, :2].min(axis=0) - slack - 1e-4).all()
+        assert (corners.max(axis=0) >= boxes[:, 2:].max(axis=0) - 1e-4).all()
+
+
+UNSAFE = {
+    "a rapid with the beam on": ("G0 X0 Y0\nM3 S9\nG1 X5 F9\nG0 X9\nM5\nM2\n", "travels with the beam on"),
+    "a beam before it was off": ("M3 S9\n", "before M5 has turned it off"),
+    "no feed": ("G0 X0 Y0\nM3 S9\nG1 X5\n", "moves without a feed"),
+    "cut short": ("G0 X0 Y0\nM3 S9\nG1 X5 F9\nM5\n", "ends too soon"),
+    "left on": ("G0 X0 Y0\nM3 S9\nG1 X5 F9\nM2\n", "ends with the beam on"),
+    "no number": ("G0 Xa\n", "expected words of a letter and a number"),
+    "a word nobody writes": ("G92 X0\n", "holds G92"),
+    "a letter nobody writes": ("G0 X0 P3\n", "beyond what strapwright writes"),
+    "after the end": ("M2\nG0 X0\n", "after the end"),
+    "a place without a motion": ("X5\n", "names a place and no motion"),
+    "an unround arc": ("G0 X0 Y0\nM3 S9\nG2 X10 Y0 I5.003 J0 F9\n", "may differ by 0.002 mm"),
+    "an arc to itself": ("G0 X0 Y0\nM3 S9\nG2 X0 Y0 I5 J0 F9\n", "an arc from a place to itself"),
+    "an arc without a centre": ("G0 X0 Y0\nM3 S9\nG2 X10 Y0 F9\n", "without its end or its centre"),
+    "units changed on the way": ("G0 X0 Y0\nG20\n", "changes the units on the way"),
+    "cutting from nowhere": ("M3 S9\nG1 X5 F9\n", "from a place that is not known"),
+}
+
+
+@pytest.mark.parametrize("case", UNSAFE)
+def test_what_a_laser_must_not_be_told_is_refused(case):
+    body, why = UNSAFE[case]
+    head = HEAD.replace("M5\n", "") if "before it was off" in case else HEAD
+    with pytest.raises(ProofError, match=why):
+        read_gcode(head + body, "laser", BED)
+
+
+UNSAFE_KNIFE = {
+    "a spindle started": ("M3\n", "starts the spindle"),
+    "a spindle's speed": ("S5000\n", "a speed of the spindle"),
+    "a rapid in the leather": ("G0 Z5\nG0 X0 Y0\nG1 Z-1 F9\nG0 X9\n", "travels with the blade down"),
+    "a rapid before it was lifted": ("G0 X0 Y0\n", "before it was lifted"),
+    "a drop at full speed": ("G0 Z5\nG0 X0 Y0\nG0 Z-1\n", "drops the blade at full speed"),
+    "a cut before it was lifted": ("G1 X0 Y0 F9\n", "moves before the blade was lifted"),
+    "left down": ("G0 Z5\nG0 X0 Y0\nG1 Z-1 F9\nG1 X9\nM5\nM2\n", "ends with the blade down"),
+}
+
+
+@pytest.mark.parametrize("case", UNSAFE_KNIFE)
+def test_what_a_knife_must_not_be_told_is_refused(case):
+    body, why = UNSAFE_KNIFE[case]
+    with pytest.raises(ProofError, match=why):
+        read_gcode(HEAD + body, "drag_knife", BED)
+
+
+def test_nothing_moves_before_units_and_distances_are_set():
+    with pytest.raises(ProofError, match="moves before units"):
+        read_gcode("M5\nG0 X0 Y0\n", "laser", BED)
+
+
+def test_the_standards_own_arc_is_read_as_it_says():
+    # NISTIR 6556, 3.5.3.2: from (7, 7), G17 G2 x 10 y 16 i 3 j 4 has its centre at (10, 11), radius 5.
+    [run] = read_gcode(f"{HEAD}G0 X7 Y7\nM3 S1\nG2 X10 Y16 I3 J4 F60\nM5\nM2\n", "laser", BED)
+    assert run.contour.centres[0] == pytest.approx([10, 11])
+    assert run.contour.radii[0] == pytest.approx(5)
+    assert np.degrees(run.contour.sweeps[0]) == pytest.approx(-143.1301, abs=1e-4)
+
+
+def test_runs_in_another_order_fail():
+    made = driven_plan()
+    text = text_of(made)
+    runs = re.findall(r"^G0 X.*?^M5\n", text, flags=re.M | re.S)
+    swapped = text.replace(runs[0], "@").replace(runs[-1], runs[0]).replace("@", runs[-1])
+    with pytest.raises(ProofError, match=r"lies [\d.]+ mm off|cutting order"):
+        prove(swapped, "gcode", made.sheets[0], made)

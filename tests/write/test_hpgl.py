@@ -1,0 +1,83 @@
+"""HP-GL as it is written: few instructions, whole units, a pen an operation; read by ezdxf's interpreter."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from tests.write.plans import driven_knife, driven_laser, driven_plan
+
+from strapwright.errors import ProofError
+from strapwright.machine.profile import Axes
+from strapwright.parts.part import Operation
+from strapwright.write.hpgl import Hpgl
+from strapwright.write.hpgl_reader import read_hpgl
+from strapwright.write.proof import prove
+
+
+def text_of(made) -> str:
+    return Hpgl().to_text(made.sheets[0], made)
+
+
+def test_only_plain_instructions_are_used_and_places_are_whole_units():
+    text = text_of(driven_plan(driven_knife()))
+    lines = [line for line in text.splitlines() if not line.startswith("CO")]
+    words = {word for line in lines for word in re.findall(r"[A-Z]{2}", line)}
+    assert words == {"IN", "PA", "PU", "PD", "SP", "VS", "AA"}
+    for line in lines:
+        if line.startswith(("PU", "PA")) and "," in line:
+            assert re.fullmatch(r"P[UA]-?\d+(?:,-?\d+)+;", line)
+        if line.startswith("AA"):
+            assert re.fullmatch(r"AA-?\d+,-?\d+,-?[\d.]+,[\d.]+;", line)
+
+
+def test_every_operation_has_its_pen_and_its_velocity():
+    machine = driven_knife()
+    text = text_of(driven_plan(machine))
+    for operation in Operation:
+        pen, velocity = machine.pen(operation), machine.settings(operation).velocity
+        assert f"PU;SP{pen};VS{velocity:g};" in text
+    assert "VS" not in text_of(driven_plan())
+
+
+def test_arcs_are_no_longer_than_a_quarter_turn_and_name_a_chord_angle():
+    arcs = re.findall(r"^AA[-\d]+,[-\d]+,([-\d.]+),([\d.]+);", text_of(driven_plan()), flags=re.M)
+    assert len(arcs) > 100
+    for sweep, chord in arcs:
+        assert 0 < abs(float(sweep)) <= 90
+        assert 0.5 <= float(chord) <= 180 or float(chord) == pytest.approx(abs(float(sweep)), abs=1e-4)
+
+
+@pytest.mark.parametrize("machine", [driven_laser, driven_knife], ids=["laser", "knife"])
+@pytest.mark.parametrize("origin", ["front_left", "back_right", "front_right"])
+def test_it_reads_back_within_the_grids_bounds_in_the_machines_own_frame(machine, origin):
+    made = driven_plan(
+        machine(origin=origin) if machine is driven_laser else machine(machine={"origin": origin})
+    )
+    proof = prove(text_of(made), "hpgl", made.sheets[0], made)
+    assert 1e-3 < proof.greatest_deviation_mm <= 0.018
+
+
+def test_a_moved_vertex_fails():
+    made = driven_plan()
+    text = text_of(made)
+    moved = re.sub(r"PU(\d+),", lambda m: f"PU{int(m[1]) + 3},", text, count=1)
+    assert moved != text
+    with pytest.raises(ProofError, match=r"fold line of ada/strap lies [\d.]+ mm off, more than 0\.018 mm"):
+        prove(moved, "hpgl", made.sheets[0], made)
+
+
+BAD = {
+    "cut short": ("IN;\nPA;\nPU;", "cut short"),
+    "another instruction": ("IN;\nPA;\nCI40;\nSP0;\n", "holds CI"),
+    "the pen left down": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nPA9,9;\nSP0;\n", "ends with the pen down"),
+    "going nowhere": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nPA0,0;\nPU;\nSP0;\n", "goes nowhere"),
+    "no numbers": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nAAx;\nPU;\nSP0;\n", "cannot be drawn"),
+}
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_what_is_not_ours_is_refused(case):
+    text, why = BAD[case]
+    with pytest.raises(ProofError, match=why):
+        read_hpgl(text, Axes(0.0, 0.0, 1, 1))
