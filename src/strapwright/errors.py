@@ -57,3 +57,7 @@ class OutputError(StrapwrightError, OSError):
 
 class ProofError(StrapwrightError, RuntimeError):
     """A written file that does not read back as the plan it was written from."""
+
+
+class SendError(StrapwrightError, RuntimeError):
+    """A file that may not be sent to a machine, or whose sending was broken off; says where."""

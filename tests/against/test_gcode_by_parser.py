@@ -1,7 +1,7 @@
-"""G-code read back by a general parser of its words (gcodeparser, PyPI), positions worked out from them here.
+"""G-code read back by a general parser of its words (gcodeparser, PyPI), positions worked out here.
 
-The arcs are checked after NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3", 3.5.3: radii at an arc's start
-and its end may differ by 0.002 mm.
+The arcs are checked after NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3", 3.5.3: radii at an arc's
+start and its end may differ by 0.002 mm.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def strokes(text: str, *, laser: bool):
         start, end = (np.array([at["X"], at["Y"]]) for at in (before, place))
         centre = None
         if word in ("G2", "G3"):
-            centre = start + [float(line.params["I"]), float(line.params["J"])]
+            centre = start + np.array([float(line.params["I"]), float(line.params["J"])])
         yield start, end, centre, word == "G3"
 
 

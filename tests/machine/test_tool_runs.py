@@ -98,8 +98,8 @@ def test_a_spindle_that_would_leave_the_bed_is_refused_by_the_parts_name():
     with pytest.raises(PlanError) as caught:
         runs_of(made)
     assert str(caught.value) == (
-        "ada/keeper: the spindle runs ahead of the blade and would leave the bed of 1000 × 600 mm by 0.40 mm; "
-        "move the hide further onto the bed"
+        "ada/keeper: the spindle runs ahead of the blade and would leave the bed of 1000 × 600 mm by "
+        "0.40 mm; move the hide further onto the bed"
     )
 
 

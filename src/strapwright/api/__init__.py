@@ -7,7 +7,9 @@ from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot
 from strapwright.api.laying import LAYOUT_FILES, clearance_for, layout_files, nest
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
+from strapwright.api.sending import check_sendable, copy_to, send
 from strapwright.api.showing import model, pattern
+from strapwright.errors import SendError
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
 from strapwright.job.model import is_batch, read_job
@@ -20,8 +22,11 @@ __all__ = [
     "Drive",
     "Orders",
     "Recorded",
+    "SendError",
     "check_folder",
+    "check_sendable",
     "clearance_for",
+    "copy_to",
     "cut",
     "draft",
     "is_batch",
@@ -42,6 +47,7 @@ __all__ = [
     "read_machine",
     "read_orders",
     "schema",
+    "send",
     "write",
     "write_files",
 ]
