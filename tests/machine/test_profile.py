@@ -61,7 +61,7 @@ MALFORMED = {
     ),
     "a format nobody writes": (
         LASER + 'formats = ["dxf", "pict"]',
-        ['machine.formats[2]: found "pict", expected "dxf" or "svg"'],
+        ['machine.formats[2]: found "pict", expected "dxf", "dxf_r12", "svg", "gcode" or "hpgl"'],
     ),
     "no format": (LASER + "formats = []", ["machine.formats: found 0, expected 1 or more entries"]),
     "a format twice": (

@@ -15,7 +15,11 @@ class Blade(Strict):
     """``[blade]``: a drag knife's blade."""
 
     offset: Annotated[
-        NonNegativeLength, Field(description="How far the blade's tip trails the spindle's axis.")
+        NonNegativeLength,
+        Field(
+            description="How far the blade's tip trails the spindle's axis; an error of 0.05 mm moves the cut "
+            "at a sharp tip by up to 0.15 mm."
+        ),
     ]
     max_thickness: Annotated[Thickness, Field(description="The thickest leather it goes through.")]
     least_radius: Annotated[

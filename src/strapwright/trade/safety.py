@@ -37,9 +37,9 @@ _NOT_SURE: Final = (Tannage.CHROME, Tannage.COMBINATION, Tannage.UNKNOWN)
 
 _CAUTIONS: Final[dict[str, tuple[str, ...]]] = {
     "laser": (
-        "Never leave a running laser unattended; keep a fire extinguisher within reach.",
+        "Never leave a running laser unattended: watch for fire, with an extinguisher within reach.",
         "Run the extraction before, during and after the cut, and keep the enclosure shut.",
-        "Outside a closed enclosure wear eye protection made for this laser's wavelength.",
+        "Know the laser's class; outside a closed enclosure wear eye protection for its wavelength.",
         "Take buckles, posts and other reflective hardware off the bed.",
         "The machine's own manual, the leather's data sheet and the local rules come first.",
     ),
