@@ -1,8 +1,9 @@
-"""Measure planning, writing and proving 200 straps and 200 keepers: `PYTHONPATH=. python benchmarks/machine.py`.
+"""Measure planning, writing and proving 200 straps and 200 keepers.
 
-Each line says the machine, the format and the seconds of processor time; the memory is the most the process held.
-The parts lie in rows, as no hide would take them: what is timed is the machine's side, not the nest. The knife
-cuts in two passes, so that its files hold each cut twice.
+`PYTHONPATH=. python benchmarks/machine.py`. Each line says the machine, the format and the seconds of
+processor time; the memory is the most the process held. The parts lie in rows, as no hide would take them:
+what is timed is the machine's side, not the nest. The knife cuts in two passes, so that its files hold each
+cut twice.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ import time
 from dataclasses import replace
 
 import numpy as np
-
 from tests.machine.layouts import keeper, layout, strap
 from tests.write.plans import EVERY, driven_knife, driven_laser
 

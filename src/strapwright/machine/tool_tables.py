@@ -17,8 +17,8 @@ class Blade(Strict):
     offset: Annotated[
         NonNegativeLength,
         Field(
-            description="How far the blade's tip trails the spindle's axis; an error of 0.05 mm moves the cut "
-            "at a sharp tip by up to 0.15 mm."
+            description="How far the blade's tip trails the spindle's axis; an error of 0.05 mm moves the "
+            "cut at a sharp tip by up to 0.15 mm."
         ),
     ]
     max_thickness: Annotated[Thickness, Field(description="The thickest leather it goes through.")]
