@@ -1,4 +1,4 @@
-"""The drawing of a draft: every belt's blank and keeper with dimensions, findings and cautions, as SVG."""
+"""The drawing of a draft: every blank and keeper with dimensions, findings and cautions, as SVG."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from strapwright.trade.safety import cautions
 from strapwright.units import MM_PER_INCH, format_length
 from strapwright.write.blank_view import draw_blank, figure
 from strapwright.write.dimension_lines import Along, Board, across, dimensions, number
+from strapwright.write.goods_view import draw_goods, goods_notes
 from strapwright.write.grading_view import draw_run
 from strapwright.write.header import one_line
 from strapwright.write.lettering import Box, text_width, wrapped
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.goods_draft import StrapDraft
     from strapwright.parts.keeper import KeeperStrip
 
 _WIDTH: Final = 1000.0
@@ -62,9 +64,9 @@ _STYLE: Final = """
 
 
 def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
-    """Return a drawing of every belt's blank and keeper, belts one below the other.
+    """Return a drawing of every belt's blank and keeper, one below the other, and then of every other strap.
 
-    Each belt is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
+    Each is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
     sizes of a graded belt are drawn on one another.
     The same draft gives the same text.
 
@@ -82,6 +84,8 @@ def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
         board.text(line, _MARGIN, y, size=_TITLE + 4, bold=True)
     for belts in grouped(drafted.belts):
         y = _belts(board, belts, y + 14, units)
+    for strap in drafted.straps:
+        y = _goods(board, strap, y + 14, units)
     height = math.ceil(_foot(board, y + 18, units))
     return "\n".join(
         [
@@ -123,6 +127,28 @@ def _belts(board: Board, belts: Sequence[BeltDraft], y: float, units: Literal["m
         about = finding.subject.removeprefix(f"{belt.run}, ") if graded else ""
         size = f"Size {about}: " if about not in ("", "all sizes") else ""
         y = _finding(board, str(finding.severity), f"{size}{finding.what} {finding.do}", y + 4)
+    return y
+
+
+def _goods(board: Board, strap: StrapDraft, y: float, units: Literal["mm", "in"]) -> float:
+    """Draw a strap that is no belt; return where free room begins below, px."""
+    facts = [
+        f"make {strap.quantity}",
+        f"strap {format_length(strap.width, units)} wide"
+        if strap.ends
+        else f"{_with_unit(strap.width, units)} across",
+        f"leather {_with_unit(strap.thickness, units)}",
+        f"blank {_with_unit(strap.blank_length, units)} long",
+    ]
+    y = _heading(board, strap.id, " · ".join(facts), y)
+    y = draw_goods(board, strap, y + 10, units) + 25
+    for note in goods_notes(strap, units):
+        for line in wrapped(_tied(note), _WIDTH - _MARGIN - LEFT, _TEXT):
+            board.text(line, LEFT, y, size=_TEXT)
+            y += _LINE
+    y -= 6
+    for finding in strap.findings:
+        y = _finding(board, str(finding.severity), f"{finding.what} {finding.do}", y + 4)
     return y
 
 
