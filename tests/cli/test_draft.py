@@ -71,3 +71,27 @@ def test_belts_that_cannot_be_made_are_told_by_id_and_exit_1(tmp_path):
     )
     result = run("draft", job, status=1)
     assert result.output.startswith('error: belt "slim": slot_width is 7.5 mm')
+
+
+def test_the_ends_alone_are_listed_drawn_and_told_in_json(tmp_path):
+    drawing = tmp_path / "ends.svg"
+    text = run("draft", ONE, "--ends-only", "--drawing", drawing).output
+    assert re.search(r"buckle end +150\.0 .*1 prong slot, 8 fastener holes", text)
+    assert "adjusting hole" in text
+    assert "hole in use" not in text  # the whole strap is not told
+    drawn = drawing.read_text("utf-8")
+    assert drawn.count(">piece 150<") == 2
+    assert ">last hole to tip " in drawn
+    assert "the two ends, to try in scrap" in drawn
+    data = json.loads(run("draft", ONE, "--ends-only", "--json").stdout)
+    buckle, tip = data["ends"]
+    assert buckle["id"].endswith("/buckle end")
+    assert all(abs(end["to_mm"] - end["from_mm"] - 150.0) < 1e-6 for end in (buckle, tip))
+    assert buckle["from_mm"] == -data["belts"][0]["turn_back_mm"]
+    centres = [tuple(hole["centre_mm"]) for hole in buckle["holes"] if hole["name"] == "fastener hole"]
+    assert sorted(centres) == sorted(map(tuple, data["belts"][0]["fastener_centres_mm"]))
+
+
+def test_the_ends_of_a_job_with_other_straps_are_refused_by_id(tmp_path):
+    job = ONE.replace("one-belt", "strap-goods")
+    assert "satchel-strap" in run("draft", job, "--ends-only", status=1).output

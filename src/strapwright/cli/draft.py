@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from strapwright.cli.options import (
     catalogue_option,
+    ends_only_option,
     file_path,
     force_option,
     job_argument,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 @job_argument
 @catalogue_option
 @click.option("--explain", is_flag=True, help="Show the working of every figure, numbers put in.")
+@ends_only_option
 @click.option("--drawing", type=file_path(), metavar="FILE.svg", help="Write a drawing of every belt.")
 @partial_option
 @click.option("--good", type=file_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
@@ -40,6 +42,7 @@ def command(
     job: Path,
     catalogue: Path | None,
     explain: bool,
+    ends_only: bool,
     drawing: Path | None,
     partial: bool,
     good: Path | None,
@@ -57,17 +60,21 @@ def command(
         _check_sorted(kept, job)
     asked, files = _read(job, catalogue, good, bad, partial=partial, force=force)
     drafted = asked.draft
+    if ends_only:
+        from strapwright.api import only_ends
+
+        drafted = only_ends(drafted)
     if drawing is not None:
         from strapwright.write.drawing import drawing_svg
 
-        files[drawing] = drawing_svg(drafted, units="in" if units == "in" else "mm")
+        files[drawing] = drawing_svg(drafted, units="in" if units == "in" else "mm", ends_only=ends_only)
     _write(files, force=force)
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(drafted.as_json())
+        print_json(_as_json(drafted, ends_only=ends_only))
     else:
-        _report(drafted, units, explain=explain)
+        _report(drafted, units, explain=explain, ends_only=ends_only)
         for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):
             if path is not None:
                 click.echo(f"{what}: {path}")
@@ -113,7 +120,14 @@ def _write(files: dict[Path, str | bytes], *, force: bool) -> None:
         write_whole(files, force=force)
 
 
-def _report(drafted: Draft, units: str, *, explain: bool) -> None:
+def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
+    from strapwright.job.ends import ends_json
+
+    return drafted.as_json() | ({"ends": ends_json(drafted.parts)} if ends_only else {})
+
+
+def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> None:
+    from strapwright.cli.ends import print_ends
     from strapwright.cli.report import length, print_findings, print_table
     from strapwright.cli.straps import print_straps
     from strapwright.job.grading import findings_of, grouped
@@ -122,10 +136,10 @@ def _report(drafted: Draft, units: str, *, explain: bool) -> None:
     groups = grouped(drafted.belts)
     alone = [group[0] for group in groups if len(group) == 1]
     places = f"{units}, places from the fold line"
-    if alone:
+    if alone and not ends_only:
         print_table(f"{drafted.name}: straps, {places}", _STRAP, [_strap(b, units) for b in alone])
     for group in groups:
-        if len(group) > 1:
+        if len(group) > 1 and not ends_only:
             print_table(_run_title(group, units), _RUN, [_size(b, units) for b in group])
     ends = [_end(group[0], units, group[0].run if len(group) > 1 else "") for group in groups]
     if ends:
@@ -145,6 +159,8 @@ def _report(drafted: Draft, units: str, *, explain: bool) -> None:
             click.echo(f"strength of {belt.id}, to compare designs by:")
             for line in belt.strength.lines():
                 click.echo(f"  {line}")
+    if ends_only:
+        print_ends(drafted.parts, units)
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
     findings = [finding for group in groups for finding in findings_of(group)]
     print_findings([*findings, *(finding for strap in drafted.straps for finding in strap.findings)])
