@@ -103,9 +103,11 @@ def test_findings_that_differ_in_their_belt_alone_are_told_once(capsys):
     whole = Finding("gap", Severity.NOTE, "The gap grew.", "Nothing to do.")
     report.print_findings([strain[0], other, strain[1], strain[1], whole, strain[2]])
     assert capsys.readouterr().out == (
-        "caution: a, b, c: It may crack. Skive.\n"
-        "note: b: It is short. Lengthen it.\n"
-        "note: The gap grew. Nothing to do.\n"
+        "findings\n\n"
+        " severity  of       what was seen, and what to do\n"
+        " caution   a, b, c  It may crack. Skive.\n"
+        " note      b        It is short. Lengthen it.\n"
+        " note               The gap grew. Nothing to do.\n\n"
     )
 
 

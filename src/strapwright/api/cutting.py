@@ -10,6 +10,7 @@ from strapwright.errors import NestError, PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
+from strapwright.job.grading import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -43,6 +44,11 @@ class Cut:
     files: CutFiles | None
     findings: tuple[Finding, ...]
 
+    @property
+    def told(self) -> tuple[Finding, ...]:
+        """The findings as a person reads them: those of a graded belt's sizes once."""
+        return (*told(self.draft), *self.findings[len(self.draft.findings) :])
+
 
 def plan(
     layout: Layout,
@@ -59,12 +65,17 @@ def plan(
 
 
 def write(
-    planned: CutPlan, formats: Sequence[str], stem: str, *, units: Literal["mm", "in"] = "mm"
+    planned: CutPlan,
+    formats: Sequence[str],
+    stem: str,
+    *,
+    findings: Sequence[Finding] = (),
+    units: Literal["mm", "in"] = "mm",
 ) -> CutFiles:
     """Return a plan's files as text, each read back and proven; nothing is on disk yet."""
     from strapwright.write.cut_files import write_plan
 
-    return write_plan(planned, formats, stem, units=units)
+    return write_plan(planned, formats, stem, findings=findings, units=units)
 
 
 def cut(
@@ -139,7 +150,8 @@ def cut(
     if stage is not None:
         stage("planning the cuts, writing the files and reading them back")
     planned = plan(laid, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job.name)
-    files = write(planned, formats or machine.formats, job.name, units=units)
+    before = (*told(drafted), *findings[len(drafted.findings) :])
+    files = write(planned, formats or machine.formats, job.name, findings=before, units=units)
     return Cut(drafted, laid, planned, files, (*findings, *planned.findings))
 
 

@@ -154,7 +154,7 @@ def _report(made: Cut, written: list[Path]) -> None:
     from strapwright.trade.safety import cautions
 
     layout = made.layout
-    print_findings(made.findings)
+    print_findings(made.told)
     used = ", ".join(
         f"{hide.name} {layout.yield_of(hide.name):.1%}"
         for hide in layout.hides

@@ -130,7 +130,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     from strapwright.cli.ends import print_ends
     from strapwright.cli.report import length, print_findings, print_table
     from strapwright.cli.straps import print_straps
-    from strapwright.job.grading import findings_of, grouped
+    from strapwright.job.grading import grouped, told
     from strapwright.trade.safety import cautions
 
     groups = grouped(drafted.belts)
@@ -148,11 +148,11 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
         for group in groups:
             shown: set[Step] = set()
             for belt in group:  # of a run's other sizes, only what differs
-                told = [step for step in belt.figures.steps if step not in shown]
+                fresh = [step for step in belt.figures.steps if step not in shown]
                 steps = [
-                    (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in told
+                    (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in fresh
                 ]
-                shown.update(told)
+                shown.update(fresh)
                 columns = ("figure", "formula", "with the numbers", f"= {units}")
                 print_table(f"working of {belt.id}, numbers in mm", columns, steps)
         for belt in drafted.belts:
@@ -162,8 +162,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     if ends_only:
         print_ends(drafted.parts, units)
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
-    findings = [finding for group in groups for finding in findings_of(group)]
-    print_findings([*findings, *(finding for strap in drafted.straps for finding in strap.findings)])
+    print_findings(told(drafted))
     click.echo("At the bench: " + " ".join(cautions("bench")))
 
 

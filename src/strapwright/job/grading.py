@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strapwright.findings import Finding
     from strapwright.job.belt import Belt
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.draft import BeltDraft, Draft
 
     Unit = Literal["", "mm", "cm", "in"]
 
@@ -148,6 +148,12 @@ def findings_of(belts: Sequence[BeltDraft]) -> tuple[Finding, ...]:
             seen[key] += 1  # one belt may have several of a code, such as one for each fastener row
             alike.setdefault((*key, seen[key]), []).append((belt, finding))
     return tuple(_of_sizes(found, belts) for found in alike.values())
+
+
+def told(drafted: Draft) -> tuple[Finding, ...]:
+    """Return a draft's findings as a person reads them: those of a run's sizes as `findings_of` has them."""
+    belts = tuple(finding for sizes in grouped(drafted.belts) for finding in findings_of(sizes))
+    return belts + tuple(finding for strap in drafted.straps for finding in strap.findings)
 
 
 def _of_sizes(found: Sequence[tuple[BeltDraft, Finding]], belts: Sequence[BeltDraft]) -> Finding:
