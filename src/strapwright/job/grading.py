@@ -172,7 +172,7 @@ def _each_size(belt: Belt) -> Iterator[Belt]:
         yield belt
         return
     for size in belt.sizes:
-        own = Size(trousers=size.trousers, girth=size.girth)
+        own = Size(trousers=size.trousers, girth=size.girth, hole_in_use=belt.hole_of_run)
         yield belt.model_copy(update={"id": belt.id + size.mark, "size": own, "sizes": (size,)})
 
 
