@@ -245,3 +245,60 @@ def test_the_drafts_findings_stand_on_every_sheet(tmp_path):
         found["code"] for found in json.loads(run("nest", BATCH, "--hide", SIDE, "--json").stdout)["findings"]
     ]
     assert codes.count("fold-strain") == 2
+
+
+@pytest.fixture
+def stopped(tmp_path):
+    """A job of two belts, one of which no screw post holds."""
+    job = tmp_path / "crew.toml"
+    job.write_text(
+        '[leather]\nthickness = "3.6 mm"\ntannage = "vegetable"\n'
+        '[[belt]]\nid = "sound"\nsize = { girth = 900 }\nbuckle = "single-40"\n'
+        '[[belt]]\nid = "thin"\nsize = { girth = 900 }\nbuckle = "single-40"\n'
+        'fastener_holes = { stacks = ["3 mm", "3 mm"] }\n'
+    )
+    return job
+
+
+STOP = "The stack at rows A and B is 3.0 mm, less than the shortest screw post in the catalogue"
+
+
+def test_a_belt_that_a_finding_stops_refuses_the_job(stopped, tmp_path):
+    result = cut(stopped, tmp_path / "out", status=1)
+    assert f"error: thin: {STOP}" in result.stderr
+    assert "mend it, or --partial cuts the rest" in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_partial_leaves_out_a_belt_that_a_finding_stops_and_names_it(stopped, tmp_path):
+    out = tmp_path / "out"
+    result = cut(stopped, out, "--partial", status=1)
+    assert f"not placed: thin/strap: left out: {STOP}" in result.stderr
+    (dxf,) = out.glob("*.dxf")
+    assert f"stop: thin: {STOP}" in " ".join((out / "crew-sheet.txt").read_text("utf-8").split())
+    assert "sound/keeper" in (out / "crew-sheet.txt").read_text("utf-8")
+    assert "thin/keeper" not in (out / "crew-sheet.txt").read_text("utf-8")
+    first = dxf.read_bytes()
+    again = cut(stopped, tmp_path / "again", "--partial", "--layout", out / "layout.json", "--json", status=1)
+    assert (tmp_path / "again" / dxf.name).read_bytes() == first
+    data = json.loads(again.stdout)
+    assert {left["id"] for left in data["unplaced"]} == {"thin/strap", "thin/keeper"}
+    assert set(data["placed"]) == {"sound/strap", "sound/keeper"}
+
+
+def test_partial_leaves_a_stopped_belt_out_of_a_layout_that_has_it(stopped, tmp_path):
+    run("nest", stopped, "--hide", SIDE, "--out", tmp_path, *QUICK)
+    result = cut(
+        *(stopped, tmp_path / "out", "--partial", "--layout", tmp_path / "layout.json", "--json"), status=1
+    )
+    assert set(json.loads(result.stdout)["placed"]) == {"sound/strap", "sound/keeper"}
+
+
+def test_partial_of_stopped_belts_alone_is_refused(stopped, tmp_path):
+    text = stopped.read_text().replace(
+        '"single-40"\n[[', '"single-40"\nfastener_holes = { stacks = [3, 3] }\n[['
+    )
+    stopped.write_text(text)
+    result = cut(stopped, tmp_path / "out", "--partial", status=1)
+    assert f"error: sound: {STOP}" in result.stderr
+    assert "--partial" not in result.stderr

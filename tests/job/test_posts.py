@@ -32,10 +32,9 @@ def found(one, code):
 
 def test_a_post_as_long_as_its_stack_will_work_loose():
     one = drafted(fastener_holes={"stacks": ["6.4 mm", "6.4 mm"]})
-    told = found(one, "post-loose")
-    assert len(told) == 2
-    assert told[0].what == (
-        "The 6.35 mm post at row A draws 6.40 mm of leather by 1%, less than 2%: it will work loose."
+    (told,) = found(one, "post-loose")  # rows alike are told together
+    assert told.what == (
+        "The 6.35 mm post at rows A and B draws 6.40 mm of leather by 1%, less than 2%: it will work loose."
     )
 
 
@@ -70,9 +69,9 @@ def test_a_rivet_is_chosen_by_the_stack_it_holds():
 
 
 def test_no_post_for_a_stack_stops_the_cut_files():
-    (row_a, _) = found(drafted(thickness=1.6), "no-post")
-    assert row_a.severity is Severity.STOP
-    assert row_a.what.startswith("The stack at row A is 3.2 mm, less than the shortest screw post")
+    (told,) = found(drafted(thickness=1.6), "no-post")
+    assert told.severity is Severity.STOP
+    assert told.what.startswith("The stack at rows A and B is 3.2 mm, less than the shortest screw post")
 
 
 def test_a_long_free_end_is_called_out():

@@ -65,8 +65,8 @@ if TYPE_CHECKING:
 @click.option(
     "--partial",
     is_flag=True,
-    help="Write files of what is placed even if something is not, and of a CSV job's good lines even if "
-    "others are bad.",
+    help="Write files of what is placed even if something is not; leave out belts that a finding stops and a "
+    "CSV job's bad lines. The exit status is then 1.",
 )
 @ends_only_option
 @search_options

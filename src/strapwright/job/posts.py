@@ -106,11 +106,15 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
         catalogue: what there was to choose from.
     """
     lengths = sorted(post.length for post in catalogue.screw_posts.values())
+    alike: dict[tuple[float, str], list[Post]] = {}
     for post in posts:
+        alike.setdefault((round(post.stack, 6), post.name), []).append(post)
+    for post, *others in alike.values():
+        rows = _rows([post, *others])
         if post.length is None:
-            yield _none_fits(belt, post, lengths)
+            yield _none_fits(belt, post, rows, lengths)
         elif post.length:
-            yield from _draw(belt, post, lengths)
+            yield from _draw(belt, post, rows, lengths)
     if len({post.name for post in posts if post.length is not None}) > 1:
         told = ", ".join(f"row {post.row} {post.name}" for post in posts)
         yield Finding(
@@ -122,31 +126,42 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
         )
 
 
-def _none_fits(belt: Belt | StrapTable, post: Post, lengths: Sequence[float]) -> Finding:
+def _rows(posts: Sequence[Post]) -> str:
+    """Return which rows posts are for, in words.
+
+    Example:
+        >>> _rows([Post("A", 7.2, 6.35, "")]), _rows([Post(row, 7.2, 6.35, "") for row in "ABC"])
+        ('row A', 'rows A, B and C')
+    """
+    *before, last = [post.row for post in posts]
+    return f"rows {', '.join(before)} and {last}" if before else f"row {last}"
+
+
+def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Finding:
     kind = belt.fastener.replace("_", " ")
     if belt.fastener == "screw_post" and lengths:
         washer = washer_for(post.stack, lengths[0], WASHER_DRAW)
         shortest = f"the shortest {kind} in the catalogue, {round(lengths[0], 2):g} mm"
         what = f"{post.stack:.1f} mm, less than {shortest}"
-        do = f"Put a leather washer of {washer:.1f} mm under that post, take rivets, or add a shorter post."
+        do = f"Put a leather washer of {washer:.1f} mm under the post, take rivets, or add a shorter post."
     else:
         what = f"{post.stack:.1f} mm, and no {kind} in the catalogue holds that"
         do = f"Add one that does to your catalogue, or choose another fastener than {kind}."
     return Finding(
         "no-post",
         Severity.STOP,
-        f"The stack at row {post.row} is {what}.",
+        f"The stack at {rows} is {what}.",
         do,
         belt.id,
         {"stack_mm": post.stack},
     )
 
 
-def _draw(belt: Belt | StrapTable, post: Post, lengths: Sequence[float]) -> Iterator[Finding]:
+def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Iterator[Finding]:
     assert post.length is not None
     share = draw(post.stack, post.length)
     numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
-    which = f"The {round(post.length, 2):g} mm post at row {post.row}"
+    which = f"The {round(post.length, 2):g} mm post at {rows}"
     told = f"{which} draws {post.stack:.2f} mm of leather by {share:.0%}"
     if share < LEAST_DRAW:
         yield Finding(
