@@ -141,7 +141,7 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(made, written))
+        print_json(_as_json(made, written) | asked.bad_json())
     else:
         _report(made, written)
     asked.tell_bad()

@@ -72,7 +72,7 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(drafted, ends_only=ends_only))
+        print_json(_as_json(drafted, ends_only=ends_only) | asked.bad_json())
     else:
         _report(drafted, units, explain=explain, ends_only=ends_only)
         for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):

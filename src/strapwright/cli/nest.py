@@ -80,7 +80,7 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(drafted, layout, written))
+        print_json(_as_json(drafted, layout, written) | asked.bad_json())
     else:
         report_layout(drafted, layout)
         for path in written:
