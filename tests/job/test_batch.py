@@ -100,8 +100,8 @@ def test_one_belt_a_line_with_comma_or_semicolon(
                 (
                     "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, sizes, "
                     "hole_in_use, buckle, buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, "
-                    "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, crease.*, "
-                    "marks.*, corner_radius, turn_back, leather.*, price"
+                    "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, "
+                    "crease.*, marks.*, corner_radius, turn_back, leather.*, price"
                 )
             ],
         ),
