@@ -27,8 +27,8 @@ def problems_of(tmp_path: Path, text: str | bytes) -> list[str]:
 
 
 @pytest.mark.parametrize("start", [b"", b"\xef\xbb\xbf"])
-@pytest.mark.parametrize(("delimiter", "line_end"), [(",", "\n"), (";", "\r\n")])
-def test_one_belt_a_line_with_comma_or_semicolon(
+@pytest.mark.parametrize(("delimiter", "line_end"), [(",", "\n"), (";", "\r\n"), ("\t", "\n")])
+def test_one_belt_a_line_with_comma_semicolon_or_tab(
     tmp_path: Path, start: bytes, delimiter: str, line_end: str
 ) -> None:
     rows = [
@@ -102,6 +102,15 @@ def test_one_belt_a_line_with_comma_or_semicolon(
                     "hole_in_use, buckle, buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, "
                     "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, "
                     "crease.*, marks.*, corner_radius, turn_back, leather.*, price"
+                )
+            ],
+        ),
+        (
+            f"{HEAD}\n{LINE}\n".replace(",", " | "),
+            [
+                (
+                    'line 1: found columns divided by " | ", expected commas, semicolons or tabs; save the '
+                    "sheet again as CSV, divided by commas"
                 )
             ],
         ),

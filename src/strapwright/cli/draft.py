@@ -102,8 +102,10 @@ def _read(
     if good is None and bad is None:
         return read_asked(job, catalogue, partial=partial, remedy=remedy), {}
     from strapwright.api import read_orders
+    from strapwright.cli.report import drafting
 
-    orders = read_orders(job, catalogue)
+    with drafting() as progress:
+        orders = read_orders(job, catalogue, progress=progress)
     texts = ((good, orders.good_text), (bad, orders.bad_text))
     files: dict[Path, str | bytes] = {path: text for path, text in texts if path is not None}
     try:

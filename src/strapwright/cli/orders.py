@@ -63,13 +63,17 @@ def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str
         PartError: belts of a TOML job that cannot be made.
     """
     from strapwright import api
+    from strapwright.cli.report import drafting
 
     if not api.is_batch(path):
         job = api.read_job(path, catalogue)
         if job.sketches:
             click.echo(f"running {', '.join(job.sketches)} with CadQuery; loading it takes seconds", err=True)
-        return Asked(job, api.draft(job))
-    return asked_of(api.read_orders(path, catalogue), partial=partial, remedy=remedy)
+        with drafting() as progress:
+            return Asked(job, api.draft(job, progress=progress))
+    with drafting() as progress:
+        orders = api.read_orders(path, catalogue, progress=progress)
+    return asked_of(orders, partial=partial, remedy=remedy)
 
 
 def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:

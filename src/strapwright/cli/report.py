@@ -14,12 +14,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from rich.console import Console
+    from rich.status import Status
 
     from strapwright.findings import Finding
     from strapwright.nesting.nest import NestProgress
 
 PLAIN_WIDTH = 110
 """Columns of a table that goes to a file or another program, where its figures fit them."""
+
+_SOON = 1.0
+"""Work that takes longer says how far it is, s."""
 
 _ABOUT_WIDTH = 24
 """Columns for what a finding is about."""
@@ -195,6 +199,34 @@ class Progress:
 
     nesting: Callable[[NestProgress], None]
     stage: Callable[[str], None]
+
+
+@contextmanager
+def drafting() -> Iterator[Callable[[int, int], None]]:
+    """Show on stderr how many belts are drafted, once that has taken a second: live on a terminal."""
+    from time import monotonic
+
+    begun, told = monotonic(), False
+    live: Status | None = None
+
+    def tell(done: int, count: int) -> None:
+        nonlocal told, live
+        if not told and monotonic() - begun < _SOON:
+            return
+        if not told and sys.stderr.isatty():
+            live = console(stderr=True).status("")
+            live.start()
+        elif not told:
+            click.echo(f"drafting {count} belts …", err=True)
+        if live is not None:
+            live.update(f"drafting: {done} of {count} belts")
+        told = True
+
+    try:
+        yield tell
+    finally:
+        if live is not None:
+            live.stop()
 
 
 @contextmanager

@@ -23,6 +23,8 @@ from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from strapwright.findings import Finding
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
@@ -141,11 +143,12 @@ class Draft:
         }
 
 
-def draft(job: Job) -> Draft:
+def draft(job: Job, *, progress: Callable[[int, int], None] | None = None) -> Draft:
     """Draft every belt of a job.
 
     Args:
         job: as read from a job file.
+        progress: called with how many belts are done, and how many there are.
 
     Returns:
         Parts in the one geometry's frame, numbers and findings.
@@ -154,17 +157,20 @@ def draft(job: Job) -> Draft:
         PartError: belts whose numbers make no sound part, one line each: the line of a CSV file, belt, field,
             value, what is allowed.
     """
-    drafted, wrong = draft_sound(job)
+    drafted, wrong = draft_sound(job, progress=progress)
     if wrong:
         raise PartError("\n".join(f"{job.place(index)}{text}" for index, text in wrong))
     return drafted
 
 
-def draft_sound(job: Job) -> tuple[Draft, tuple[tuple[int, str], ...]]:
+def draft_sound(
+    job: Job, *, progress: Callable[[int, int], None] | None = None
+) -> tuple[Draft, tuple[tuple[int, str], ...]]:
     """Draft those belts of a job whose numbers make sound parts.
 
     Args:
         job: as read from a job file.
+        progress: called with how many belts are done, and how many there are.
 
     Returns:
         The draft of those belts and straps; and for every other its place among the job's belts, straps
@@ -174,6 +180,8 @@ def draft_sound(job: Job) -> tuple[Draft, tuple[tuple[int, str], ...]]:
     parts: list[Part] = []
     wrong: list[tuple[int, str]] = []
     for index, belt in enumerate(job.belts):
+        if progress is not None:
+            progress(index, len(job.belts))
         leather = job.leather_of(belt)
         try:
             drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house, job.catalogue)
