@@ -124,7 +124,7 @@ def end_figures(
         )
     rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, work)
     stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
-    keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches)
+    keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches, turn)
     dee = 0.0
     if belt.dee is not None:
         last = stitches[-1][-1] if stitches else rows[-1]
@@ -241,10 +241,14 @@ def _rows(
             numbers = f"{slot_end:.2f} + 1.5 + {keeper.width:g}/2"
             first = work.add("row A with the keeper under it", "slot/2 + 1.5 + keeper/2", numbers, beside)
     if buckle.bar == "centre":
-        rear = (buckle.rear_depth or 0.0) + bar + head
+        half, words = head, "head/2"
+        if held == "row_a" and keeper is not None and keeper.width / 2 + BESIDE_BAR > head:
+            half, words = keeper.width / 2 + BESIDE_BAR, "keeper/2 + 1.5"
+        rear = math.ceil((turn / 2 + (buckle.rear_depth or 0.0) + bar + half) * 2 - 1e-9) / 2
         if rear > first:
-            numbers = f"{buckle.rear_depth:g} + {bar:g} + {head:g}"
-            first = work.add("row A clear of the rear loop", "rear depth + bar + head/2", numbers, rear)
+            numbers = f"{turn / 2:.2f} + {buckle.rear_depth:g} + {bar:g} + {half:g}"
+            formula = f"B/2 + rear depth + bar + {words}, up to 0.5 mm"
+            first = work.add("row A clear of the rear loop", formula, numbers, rear)
     elif head:
         swung = clear_of_frame(first, turn, buckle.frame_depth, bar, head)
         if swung > first:
@@ -331,7 +335,8 @@ def _mates(
     """Return the rows' mates.
 
     Once clamped at row A the layers run on side by side: later rows at the same gap take its shift, and
-    where a keeper holds them open further on, the turn-back goes the slant way there.
+    where a keeper holds them open further on, the turn-back goes the slant way there and back. A dee ring's
+    bar on the way back lies between layers that are open anyway, and changes that by some 0.01 mm.
     """
     a = r + k * layers.fold
     first = work.add(
@@ -361,9 +366,11 @@ def _keeper_end(
     held: str,
     rows: tuple[float, ...],
     stitches: tuple[tuple[float, ...], ...],
+    turn: float,
 ) -> float:
     if keeper is None:
-        return (buckle.rear_depth or 0.0) + bar_height(buckle) if buckle.bar == "centre" else 0.0
+        rear = turn / 2 + (buckle.rear_depth or 0.0) + bar_height(buckle)
+        return rear if buckle.bar == "centre" else 0.0
     if held in ("row_a", "row_b"):
         row = rows[-1] if held == "row_b" else rows[0]
         return row + keeper.width / 2

@@ -51,6 +51,14 @@ class StrapEnd(Strict):
             examples=[["6 mm", "2 mm"]],
         ),
     ] = None
+    depth: Annotated[
+        float | None,
+        Measure(least=3.0, most=150.0),
+        Field(
+            description="With a bar: from its middle to the inside of the ring's or hook's far side, 3 to "
+            "150 mm; fasteners then keep clear of it as it swings over the strap. Default not looked at.",
+        ),
+    ] = None
     tip: Annotated[
         Tip | None,
         BeforeValidator(
@@ -72,8 +80,10 @@ class StrapEnd(Strict):
         """Yield: not exactly one way of ending; a turn-back of a tip."""
         if wrong := one_of(table, "bar_diameter", "bar_section", "tip"):
             yield (), mistake(wrong)
-        elif "tip" in table and "turn_back" in table:
-            yield ("turn_back",), mistake("found with tip, which is not folded back")
+        elif "tip" in table:
+            for key in ("turn_back", "depth"):
+                if key in table:
+                    yield (key,), mistake("found with tip, which is not folded back")
 
     @property
     def is_turned(self) -> bool:

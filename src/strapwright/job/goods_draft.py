@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from strapwright.parts.sketch import SketchPart
 
 _OUT_OF_THE_WAY = 150.0
-"""Frame depth a ring is taken to have, mm: a ring's or hook's heads are not kept clear of its swing."""
+"""Depth a ring or hook is taken to have where none is given, mm: no head then lies under its far side."""
 
 
 @dataclass(frozen=True)
@@ -227,13 +227,14 @@ def _turned_figures(
 ) -> TurnedFigures:
     """Work out one turned end: a ring's bar stands where a buckle's without prongs would."""
     assert asked.width is not None
+    depth = end.depth or _OUT_OF_THE_WAY
     ring = Buckle(
         for_strap=asked.width,
         bar_diameter=end.bar_diameter,
         bar_section=end.bar_section,
-        frame_depth=_OUT_OF_THE_WAY,
+        frame_depth=depth,
         prongs=0,
-        hook_depth=_OUT_OF_THE_WAY,
+        hook_depth=depth,
     )
     t = leather.thickness
     layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)

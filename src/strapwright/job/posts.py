@@ -157,12 +157,23 @@ def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence
     )
 
 
+def _percent(share: float) -> str:
+    """Return a share in whole per cent, finer where that would hide on which side of a limit it lies.
+
+    Example:
+        >>> _percent(0.0196), _percent(0.118), _percent(0.152)
+        ('2.0%', '12%', '15.2%')
+    """
+    near = any(abs(share - limit) < 0.005 for limit in (LEAST_DRAW, MOST_DRAW))
+    return f"{share:.1%}" if near else f"{share:.0%}"
+
+
 def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Iterator[Finding]:
     assert post.length is not None
     share = draw(post.stack, post.length)
     numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
     which = f"The {round(post.length, 2):g} mm post at {rows}"
-    told = f"{which} draws {post.stack:.2f} mm of leather by {share:.0%}"
+    told = f"{which} draws {post.stack:.2f} mm of leather by {_percent(share)}"
     if share < LEAST_DRAW:
         yield Finding(
             "post-loose",
