@@ -14,6 +14,7 @@ from strapwright.job.fittings import FastenerHoles, Stitch  # pydantic reads the
 from strapwright.job.leather import LeatherOverride  # pydantic reads it
 from strapwright.job.sketch_file import SketchOrName  # pydantic reads it
 from strapwright.job.tip import Tip, TipShape, tip_by_name  # pydantic reads them
+from strapwright.trade.choice import Use  # pydantic reads it
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -169,6 +170,13 @@ class StrapTable(Strict):
         float | None,
         Measure("thickness", least=0.5, most=12.0),
         Field(description="Skived thickness of folds and turn-backs, 0.5 to 12 mm; default the strap's."),
+    ] = None
+    use: Annotated[
+        Use | None,
+        Field(
+            description="What it is for: dress, work or load_carrying; its leather is then judged as a "
+            "belt's is, and the strength of one that carries a load is told. Default not judged.",
+        ),
     ] = None
     corner_radius: Annotated[
         float,

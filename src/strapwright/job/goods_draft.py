@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any
 from strapwright.job.buckle import Buckle
 from strapwright.job.end_figures import EndFigures, end_figures
 from strapwright.job.fittings import Stitch
+from strapwright.job.goods_strength import strap_choice_findings, strap_strength
 from strapwright.job.judge import fold_findings, turn_back_findings
 from strapwright.job.layers import Layers
 from strapwright.job.posts import Post, post_findings, posts_of
 from strapwright.job.punches import HandHole, punch_findings
+from strapwright.job.strength import leather_findings
 from strapwright.job.working import Step, Working, json_mm
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from strapwright.job.goods import StrapEnd, StrapTable
     from strapwright.job.leather import Leather
     from strapwright.job.model import House
+    from strapwright.job.strength import Strength
     from strapwright.parts.sketch import SketchPart
 
 _OUT_OF_THE_WAY = 150.0
@@ -74,6 +77,7 @@ class StrapDraft:
         ends_named: what the ends are, in words.
         steps: the working.
         findings: what a maker should know.
+        strength: an estimate to compare designs by, not to rate them; None for a sketch.
     """
 
     id: str
@@ -85,6 +89,7 @@ class StrapDraft:
     ends_named: tuple[str, ...]
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
+    strength: Strength | None = None
 
     @property
     def width(self) -> float:
@@ -116,6 +121,7 @@ class StrapDraft:
             "ends": [self._end_json(place) for place in range(len(self.ends))],
             "hole_centres_mm": [[json_mm(x), json_mm(y)] for row in rows for x, y in row.centres],
             "hole_diameter_mm": json_mm(rows[0].diameter if rows else 0.0),
+            "strength": self.strength.as_json() if self.strength else None,
             "findings": [finding.as_json() for finding in self.findings],
         }
 
@@ -155,9 +161,9 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
 
         drawn = part_from_sketch(asked.sketch.source, asked.sketch.name)
         low, _, high, _ = drawn.outline.bounding_box
-        return StrapDraft(
-            asked.id, asked.quantity, leather.thickness, high - low, drawn, (), (asked.sketch.name,), (), ()
-        )
+        found = tuple(leather_findings(asked, leather.thickness, leather))
+        name = (asked.sketch.name,)
+        return StrapDraft(asked.id, asked.quantity, leather.thickness, high - low, drawn, (), name, (), found)
     assert asked.width is not None
     assert asked.length is not None
     work = Working()
@@ -179,6 +185,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         for end, one in zip(asked.ends, got, strict=True)
     )
     made = PlainStrap(width=asked.width, span=span, ends=(first, second), holes=_holes(asked, span))
+    strength = strap_strength(asked, asked.width, got, leather)
     return StrapDraft(
         id=asked.id,
         quantity=asked.quantity,
@@ -188,7 +195,11 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         ends=got,
         ends_named=tuple(_named(end) for end in asked.ends),
         steps=tuple(work.steps),
-        findings=_findings(asked, made, got, house, catalogue),
+        findings=(
+            *_findings(asked, made, got, house, catalogue),
+            *strap_choice_findings(asked, leather, strength),
+        ),
+        strength=strength,
     )
 
 
