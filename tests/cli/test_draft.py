@@ -15,6 +15,12 @@ def test_the_tables_show_every_belt_and_the_cautions_of_the_bench():
     assert "At the bench: Cut away from the hand" in text
 
 
+def test_leather_is_told_in_both_units_with_its_edge_beveler():
+    assert "leather at the edges: 3.6 mm (9 oz), edge beveler no. 3\n" in run("draft", ONE).output
+    belt = json.loads(run("draft", ONE, "--json").stdout)["belts"][0]
+    assert (belt["thickness_oz"], belt["edge_beveler"]) == (9.0, 3)
+
+
 def test_the_working_can_be_checked_by_hand():
     text = run("draft", ONE, "--explain").output
     assert "B = π (r + K t)" in text

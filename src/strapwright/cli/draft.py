@@ -146,6 +146,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     ends = [_end(group[0], units, group[0].run if len(group) > 1 else "") for group in groups]
     if ends:
         print_table(f"buckle ends and keepers, {places}", _END, ends)
+    _print_leather(drafted)
     if explain:
         for group in groups:
             shown: set[Step] = set()
@@ -166,6 +167,24 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
     print_findings(told(drafted))
     click.echo("At the bench: " + " ".join(cautions("bench")))
+
+
+def _print_leather(drafted: Draft) -> None:
+    """Print each thickness at the edges in millimetres and ounces, with the edge beveler that suits it."""
+    from strapwright.cli.report import few
+    from strapwright.trade.choice import edge_beveler, side_by_side
+
+    edges = [(belt.figures.layers.strap, belt.run or belt.id) for belt in drafted.belts]
+    edges += [(strap.thickness, strap.id) for strap in drafted.straps]
+    told: dict[str, dict[str, None]] = {}
+    for thickness, name in edges:
+        number = edge_beveler(thickness)
+        tool = "too thin for an edge beveler" if number is None else f"edge beveler no. {number}"
+        told.setdefault(f"{side_by_side(thickness)}, {tool}", {})[name] = None
+    for words, names in told.items():
+        of = f" ({few(list(names))})" if len(told) > 1 else ""
+        click.echo(f"leather at the edges: {words}{of}")
+    click.echo()
 
 
 _STRAP = (

@@ -146,7 +146,7 @@ def print_findings(findings: Sequence[Finding], *, stderr: bool = False) -> None
     from strapwright.findings import told_together
 
     told = [
-        (str(found.severity), _few(subjects), f"{found.what} {found.do}")
+        (str(found.severity), few(subjects), f"{found.what} {found.do}")
         for found, subjects in told_together(findings)
     ]
     if not told:
@@ -167,11 +167,11 @@ def print_findings(findings: Sequence[Finding], *, stderr: bool = False) -> None
     click.echo(err=stderr)
 
 
-def _few(subjects: Sequence[str]) -> str:
-    """Return the names of what a finding is about, the first few of many.
+def few(subjects: Sequence[str]) -> str:
+    """Return names in one line, the first few of many.
 
     Example:
-        >>> _few(["ann", "bo"]), _few([f"b{n}" for n in range(500)])
+        >>> few(["ann", "bo"]), few([f"b{n}" for n in range(500)])
         ('ann, bo', 'b0, b1, b2, b3, b4, b5 and 494 more')
     """
     if len(subjects) <= _MOST_NAMED:

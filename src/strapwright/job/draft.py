@@ -21,6 +21,7 @@ from strapwright.parts.lining import Lining
 from strapwright.parts.part import Part, PartKind
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
+from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,6 +84,8 @@ class BeltDraft:
             "quantity": self.quantity,
             "strap_width_mm": json_mm(got.width),
             "thickness_mm": json_mm(got.layers.strap),
+            "thickness_oz": round(ounces(got.layers.strap), 2),
+            "edge_beveler": edge_beveler(got.layers.strap),
             "fold_thickness_mm": json_mm(got.layers.fold),
             "blank_length_mm": json_mm(self.blank_length),
             "half_turn_mm": json_mm(got.end.half_turn),

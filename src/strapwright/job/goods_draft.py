@@ -20,6 +20,7 @@ from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.part import Part, PartKind
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 from strapwright.parts.stitching import Stitching
+from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -116,6 +117,8 @@ class StrapDraft:
             "quantity": self.quantity,
             "strap_width_mm": json_mm(self.width),
             "thickness_mm": json_mm(self.thickness),
+            "thickness_oz": round(ounces(self.thickness), 2),
+            "edge_beveler": edge_beveler(self.thickness),
             "finished_length_mm": json_mm(self.length),
             "blank_length_mm": json_mm(self.blank_length),
             "ends": [self._end_json(place) for place in range(len(self.ends))],
