@@ -114,6 +114,10 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
                 )
             ],
         ),
+        (
+            f"{HEAD}\n{LINE}\n".replace("9 oz", "3,6 mm"),
+            ['line 2: found "3,6 mm" in two cells, expected the decimal point written as "."'],
+        ),
         (f"{HEAD},id\n{LINE},x\n", ["line 1: id: column found twice, expected once"]),
         (f"{HEAD}\n{LINE},x\n", ['line 2: found "x" in column 6, which has no name']),
         (

@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, Literal, get_origin
 
 from pydantic import BaseModel, BeforeValidator
@@ -127,6 +128,9 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
     problems += [(header_line, f"{name}: missing column, expected one") for name in absent]
     belts, lines = [], []
     for line, _, cells in rest:
+        if len(cells) > len(names) and (parted := _decimal_comma(cells)):
+            problems.append((line, parted))  # all cells behind it stand in the wrong columns
+            continue
         values = {}
         for place, cell in enumerate(cells):
             name = names[place] if place < len(names) else ""
@@ -223,6 +227,22 @@ def _undivided(names: Sequence[str], columns: Mapping[str, CellKind]) -> str:
         f"found columns divided by {quoted(between.group())}, expected commas, semicolons or tabs; save the "
         "sheet again as CSV, divided by commas"
     )
+
+
+def _decimal_comma(cells: Sequence[str]) -> str:
+    """Return what to say of a length whose decimal comma has made two cells of it; empty for none.
+
+    Example:
+        >>> _decimal_comma(["ann", "3", "6 mm", "vegetable"])
+        'found "3,6 mm" in two cells, expected the decimal point written as "."'
+        >>> _decimal_comma(["ann", "36", "vegetable"])
+        ''
+    """
+    for whole, rest in pairwise(cells):
+        if _WHOLE.fullmatch(whole.strip()) and re.fullmatch(r"[0-9]+ ?(mm|cm|in|oz)", rest.strip()):
+            found = quoted(f"{whole.strip()},{rest.strip()}")
+            return f'found {found} in two cells, expected the decimal point written as "."'
+    return ""
 
 
 def _header_problems(
