@@ -11,7 +11,7 @@ from strapwright.job.fittings import Stitch
 from strapwright.job.goods_draft import StrapDraft, draft_strap, parts_of
 from strapwright.job.judge import judge
 from strapwright.job.marks import with_marks
-from strapwright.job.posts import Post, posts_of
+from strapwright.job.posts import Post, head_radius, posts_of
 from strapwright.job.strength import Strength, strength_of
 from strapwright.job.working import json_mm
 from strapwright.parts.buckle_end import BuckleEnd
@@ -218,8 +218,10 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
         PartError: its numbers make no sound part.
     """
     got = figures(belt, buckle, leather, house)
-    strap, mark_findings = with_marks(belt, got, _strap(belt, got))
     posts = posts_of(belt, got, catalogue)
+    if (head := head_radius(posts, belt.fastener, catalogue)) > got.end.head_radius:
+        got = figures(belt, buckle, leather, house, head_radius=head)
+    strap, mark_findings = with_marks(belt, got, _strap(belt, got))
     strength = strength_of(belt, got, leather)
     return BeltDraft(
         id=belt.id,

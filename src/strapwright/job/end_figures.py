@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from strapwright.job.working import Working
 
 HEAD_RADIUS: Final = 5.0
-"""Half the head of a usual screw post or the cap of a rivet, mm (from memory)."""
+"""Half the head of a usual screw post or the cap of a rivet, mm (from memory): kept clear of the buckle at
+least, and more where the fastener chosen has a larger one."""
 
 TWO_ACROSS_FROM: Final = 30.0
 """Straps this wide and wider take two fasteners across, mm (common practice)."""
@@ -62,6 +63,7 @@ class EndFigures:
         keeper_end: x of its far edge; of a rear loop's where that serves as keeper; 0 for none.
         turn_back: fold line to the end of the turn-back.
         dee: x of the middle of a dee ring's bar; 0 for none.
+        head_radius: half the fasteners' heads, as kept clear; 0 for a stitched end.
     """
 
     fold_radius: float
@@ -78,6 +80,7 @@ class EndFigures:
     keeper_end: float
     turn_back: float
     dee: float = 0.0
+    head_radius: float = 0.0
 
 
 def end_figures(
@@ -88,6 +91,7 @@ def end_figures(
     keeper: Keeper | None,
     house: House,
     work: Working,
+    head_radius: float = HEAD_RADIUS,
 ) -> EndFigures:
     """Work out a turned end: the buckle end of a belt, or the end of a strap on a ring.
 
@@ -103,6 +107,7 @@ def end_figures(
         keeper: the keeper to be made, if any.
         house: the workshop's settings.
         work: takes the working.
+        head_radius: half the fasteners' heads, mm; not looked at for a stitched end.
 
     Raises:
         PartError: a dee ring too narrow for the strap, or a keeper held at a row there is none of.
@@ -122,13 +127,14 @@ def end_figures(
         raise PartError(
             f"keeper.held is {held}; a stitched end has no row to hold it at, and allows between and slides"
         )
-    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, work)
+    head = 0.0 if belt.fastener == "stitched" else head_radius
+    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, head, work)
     stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
     keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches, turn)
     dee = 0.0
     if belt.dee is not None:
         last = stitches[-1][-1] if stitches else rows[-1]
-        dee, beyond = _dee(belt, belt.dee, width, last, keeper_end, work)
+        dee, beyond = _dee(belt.dee, width, last, keeper_end, head, work)
         rows = (*rows, beyond)
         stitches = stitch_runs(rows, belt.stitch) if stitches else ()
     gaps = _gaps(keeper, held, layers, len(rows))
@@ -157,6 +163,7 @@ def end_figures(
         keeper_end=keeper_end,
         turn_back=turn_back,
         dee=dee,
+        head_radius=head,
     )
 
 
@@ -223,11 +230,11 @@ def _rows(
     held: str,
     slot_end: float,
     turn: float,
+    head: float,
     work: Working,
 ) -> tuple[float, ...]:
     stitched = belt.fastener == "stitched"
     d = 0.0 if stitched else belt.fastener_holes.diameter
-    head = 0.0 if stitched else HEAD_RADIUS
     t, bar = layers.strap, bar_height(buckle)
     first = work.add(
         "first stitch" if stitched else "fastener row A",
@@ -285,16 +292,16 @@ def _pitch(belt: Asked, keeper: Keeper | None, held: str, d: float, work: Workin
 
 
 def _dee(
-    belt: Asked, dee: Dee, width: float, last: float, keeper_end: float, work: Working
+    dee: Dee, width: float, last: float, keeper_end: float, head: float, work: Working
 ) -> tuple[float, float]:
     """Return where a dee ring's bar lies and where the row beyond it begins.
 
     Args:
-        belt: what is asked for.
         dee: the ring.
         width: of the strap, which passes through the ring, mm.
         last: the last hole before the ring, mm.
         keeper_end: far edge of the keeper, which must not lie under the ring, mm.
+        head: half a fastener's head, mm; 0 for a stitched end.
         work: takes the working.
     """
     if dee.width < width - 1e-9:
@@ -303,14 +310,13 @@ def _dee(
             f"{width:g} mm or more"
         )
     # The heads on either side must not press on the ring's bulge, nor on each other.
-    half = 0.0 if belt.fastener == "stitched" else HEAD_RADIUS
     reach = BESIDE_BAR + dee.bar_diameter / 2
-    middle = max(last + half, keeper_end) + reach
+    middle = max(last + head, keeper_end) + reach
     beyond = work.add(
         "row beyond the dee ring",
         "last row + bar + 3 + head, or keeper end + bar + 3 + head/2",
-        f"max({last:.2f} + {half:g}, {keeper_end:.2f}) + {dee.bar_diameter:g} + 3 + {half:g}",
-        middle + reach + half,
+        f"max({last:.2f} + {head:g}, {keeper_end:.2f}) + {dee.bar_diameter:g} + 3 + {head:g}",
+        middle + reach + head,
     )
     return middle, beyond
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.job.end_figures import EndFigures, end_figures, pair
+from strapwright.job.end_figures import HEAD_RADIUS, EndFigures, end_figures, pair
 from strapwright.job.layers import Layers, layers_of
 from strapwright.job.size_figures import hole_in_use, last_to_tip
 from strapwright.job.working import Step, Working
@@ -69,7 +69,9 @@ class Figures:
     steps: tuple[Step, ...]
 
 
-def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Figures:
+def figures(
+    belt: Belt, buckle: Buckle, leather: Leather, house: House, *, head_radius: float = HEAD_RADIUS
+) -> Figures:
     """Work out one belt.
 
     Args:
@@ -77,12 +79,13 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Figur
         buckle: its buckle.
         leather: its leather.
         house: the workshop's settings.
+        head_radius: half the fasteners' heads, mm.
     """
     work = Working()
     width = _width(buckle, house, work)
     keeper = _keeper(belt, buckle)
     layers = layers_of(belt, leather, keeper=keeper is not None)
-    end = end_figures(belt, buckle, layers, width, keeper, house, work)
+    end = end_figures(belt, buckle, layers, width, keeper, house, work, head_radius)
     held = end.keeper_held == "between"
     seat = Seat(
         thickness=layers.strap,

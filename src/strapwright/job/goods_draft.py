@@ -11,7 +11,7 @@ from strapwright.job.fittings import Stitch
 from strapwright.job.goods_strength import strap_choice_findings, strap_strength
 from strapwright.job.judge import fold_findings, turn_back_findings
 from strapwright.job.layers import Layers
-from strapwright.job.posts import Post, post_findings, posts_of
+from strapwright.job.posts import Post, head_radius, post_findings, posts_of
 from strapwright.job.punches import HandHole, punch_findings
 from strapwright.job.strength import leather_findings
 from strapwright.job.working import Step, Working, json_mm
@@ -255,8 +255,12 @@ def _turned_figures(
     wanted = _EndAsked(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
     own = Working()
     got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, own), layers)
+    posts = posts_of(asked, got, catalogue)
+    if (head := head_radius(posts, asked.fastener, catalogue)) > got.end.head_radius:
+        own = Working()
+        got = replace(got, end=end_figures(wanted, ring, layers, asked.width, None, house, own, head))
     work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
-    return replace(got, posts=posts_of(asked, got, catalogue))
+    return replace(got, posts=posts)
 
 
 def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:

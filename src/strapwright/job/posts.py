@@ -85,6 +85,22 @@ def posts_of(belt: Belt | StrapTable, got: Figures | TurnedFigures, catalogue: C
     return tuple(found)
 
 
+def head_radius(posts: Sequence[Post], fastener: str, catalogue: Catalogue) -> float:
+    """Return half the largest head or cap of the fasteners chosen, mm; 0 where none is.
+
+    Args:
+        posts: what was chosen.
+        fastener: which kind.
+        catalogue: what there was to choose from.
+    """
+    heads = {
+        "screw_post": {name: post.head_diameter for name, post in catalogue.screw_posts.items()},
+        "rivet": {name: rivet.cap_diameter for name, rivet in catalogue.rivets.items()},
+        "snap": {name: snap.cap_diameter for name, snap in catalogue.snaps.items()},
+    }.get(fastener, {})
+    return max((heads[post.name] / 2 for post in posts if post.name), default=0.0)
+
+
 def _post(row: str, stack: float, fastener: str, catalogue: Catalogue) -> Post:
     if fastener == "screw_post":
         lengths = {post.length: name for name, post in catalogue.screw_posts.items()}
