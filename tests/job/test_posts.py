@@ -78,11 +78,11 @@ def test_a_large_head_is_kept_clear_of_the_frame_as_it_swings():
             "big": ScrewPost(length="1/4 in", barrel_diameter="5 mm", head_diameter="16 mm", name="big")
         },
     )
-    frame = {"opening": 46, "bar_diameter": 5, "frame_depth": 24}
+    frame = {"opening": 46, "bar_diameter": 5, "frame_depth": 20}
     usual, big = drafted(buckle=frame), drafted(buckle=frame, catalogue=own)
     behind = [one.figures.end.rows[0] - one.figures.end.half_turn / 2 for one in (usual, big)]
-    assert behind[0] + 5 <= 24  # a usual head lies in the frame's window
-    assert behind[1] - 8 >= 24 + 5  # a head of 16 mm does not, and goes beyond the front bar
+    assert behind[0] + 5 <= 20  # a usual head lies in the frame's window
+    assert behind[1] - 8 >= 20 + 5  # a head of 16 mm does not, and goes beyond the front bar
     assert big.figures.end.head_radius == 8.0
 
 
