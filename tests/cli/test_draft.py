@@ -25,6 +25,14 @@ def test_the_working_can_be_checked_by_hand():
     text = run("draft", ONE, "--explain").output
     assert "B = π (r + K t)" in text
     assert "π (2.750 + 0.5 × 3.572)" in text
+    assert re.search(r"prong slot, width +prong \+ 1\.5 +4\.5 \+ 1\.5 +6\.00", text)
+    assert re.search(r"mate of row B +mate before − pitch +-23\.49 − 28\.00 +-51\.49", text)
+    assert "3.57 / (2 × 2.75 + 3.57) = 39%" in text
+    assert "draw of the post at row B: (stack − length) / stack = (7.14 − 6.35) / 7.14 = 11%" in text
+    least, most = (
+        float(x) for x in re.findall(r"(?:least|greatest) girth it fits .* (\d+\.\d\d) *$", text, re.M)
+    )
+    assert 924 < least < 925 < most < 1076
 
 
 def test_inches_are_inches():

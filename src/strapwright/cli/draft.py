@@ -158,6 +158,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
                 shown.update(fresh)
                 columns = ("figure", "formula", "with the numbers", f"= {units}")
                 print_table(f"working of {belt.id}, numbers in mm", columns, steps)
+                click.echo(_shares(belt))
         for belt in drafted.belts:
             click.echo(f"strength of {belt.id}, to compare designs by:")
             for line in belt.strength.lines():
@@ -167,6 +168,16 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
     print_findings(told(drafted))
     click.echo("At the bench: " + " ".join(cautions("bench")))
+
+
+def _shares(belt: BeltDraft) -> str:
+    """Return the working of what is no length: how far the fold stretches and the posts draw."""
+    from strapwright.job.posts import draw_lines
+    from strapwright.trade.fold import fold_strain
+
+    t, r = belt.figures.layers.fold, belt.figures.end.fold_radius
+    strain = f"stretch of the grain in the fold: t / (2 r + t) = {t:.2f} / (2 × {r:.2f} + {t:.2f})"
+    return "\n".join([f"{strain} = {fold_strain(t, r):.0%}", *draw_lines(belt.posts), ""])
 
 
 def _print_leather(drafted: Draft) -> None:

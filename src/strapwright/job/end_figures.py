@@ -208,7 +208,13 @@ def _slot(buckle: Buckle, turn: float, bar_radius: float, r: float, work: Workin
         f"{turn:.2f} + 2 √(({bar_radius:.2f} + {p:.2f})² − {r:.2f}²) + 2",
         float(slot_length(turn, bar_radius, r, p)),
     )
-    return length, slot_width(buckle.prong_width)
+    wide = work.add(
+        "prong slot, width",
+        "prong + 1.5",
+        f"{buckle.prong_width:g} + 1.5",
+        slot_width(buckle.prong_width),
+    )
+    return length, wide
 
 
 def _held(belt: Asked, keeper: Keeper | None) -> str:
@@ -355,13 +361,12 @@ def _mates(
     for place in range(1, len(rows)):
         pitch, opened = rows[place] - rows[place - 1], gaps[place] - gaps[place - 1]
         found.append(found[-1] - math.hypot(pitch, opened))
-        if opened:
-            work.add(
-                f"mate of row {'ABC'[place]}",
-                "mate before − √(pitch² + gap²)",
-                f"{found[-2]:.2f} − √({pitch:.2f}² + {opened:.2f}²)",
-                found[-1],
-            )
+        work.add(
+            f"mate of row {'ABC'[place]}",
+            "mate before − √(pitch² + gap²)" if opened else "mate before − pitch",
+            f"{found[-2]:.2f} − " + (f"√({pitch:.2f}² + {opened:.2f}²)" if opened else f"{pitch:.2f}"),
+            found[-1],
+        )
     return tuple(found)
 
 

@@ -10,7 +10,7 @@ from strapwright.job.layers import Layers, layers_of
 from strapwright.job.size_figures import hole_in_use, last_to_tip
 from strapwright.job.working import Step, Working
 from strapwright.trade.keeper import keeper_length
-from strapwright.trade.sizing import Seat, girth_of_hole, reach_past_bar, strap_width
+from strapwright.trade.sizing import Seat, doubled_room, girth_of_hole, reach_past_bar, strap_width
 
 if TYPE_CHECKING:
     from strapwright.job.belt import Belt
@@ -110,7 +110,23 @@ def figures(
         f"{tip:.1f} − {seat.hole_seat:.1f} + {count - 1} × {spacing:g}",
         tightest,
     )
-    diameter = belt.holes.diameter or buckle.prong_width + HOLE_CLEARANCE
+    diameter = belt.holes.diameter or work.add(
+        "adjusting holes",
+        "prong + 1",
+        f"{buckle.prong_width:g} + {HOLE_CLEARANCE:g}",
+        buckle.prong_width + HOLE_CLEARANCE,
+    )
+    girths = girth_of_hole(middle - half_row, seat), girth_of_hole(middle + half_row, seat)
+    for name, s, girth in zip(
+        ("least", "greatest"), (middle - half_row, middle + half_row), girths, strict=True
+    ):
+        u = doubled_room(girth, seat.turn_back, seat.doubled) if girth else 0.0
+        work.add(
+            f"{name} girth it fits",
+            "G = s − B/2 − π t + f − u",
+            f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − {u:.2f}",
+            girth,
+        )
     length = diameter if belt.holes.shape == "round" else belt.holes.length or OVAL * diameter
     return Figures(
         width=width,
@@ -126,7 +142,7 @@ def figures(
         last_to_tip=tip,
         keeper=keeper,
         keeper_length=_keeper_length(keeper, end.keeper_held, width, layers, house, work),
-        girths=(girth_of_hole(middle - half_row, seat), girth_of_hole(middle + half_row, seat)),
+        girths=girths,
         girth_in_use=girth_of_hole(in_use, seat),
         reaches=(loosest, tightest),
         steps=tuple(work.steps),

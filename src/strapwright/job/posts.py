@@ -69,6 +69,21 @@ class Post:
         return f"{self.row} {format_length(self.length, units) if self.length else self.name}"
 
 
+def draw_lines(posts: Sequence[Post]) -> tuple[str, ...]:
+    """Return the working of each row's draw; nothing of rivets and snaps, which are set.
+
+    Example:
+        >>> draw_lines([Post("A", 7.2, 6.35, "")])
+        ('draw of the post at row A: (stack − length) / stack = (7.20 − 6.35) / 7.20 = 12%',)
+    """
+    return tuple(
+        f"draw of the post at row {post.row}: (stack − length) / stack = ({post.stack:.2f} − "
+        f"{post.length:.2f}) / {post.stack:.2f} = {_percent(draw(post.stack, post.length))}"
+        for post in posts
+        if post.length
+    )
+
+
 def posts_of(belt: Belt | StrapTable, got: Figures | TurnedFigures, catalogue: Catalogue) -> tuple[Post, ...]:
     """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
 
