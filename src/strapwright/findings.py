@@ -68,8 +68,9 @@ def told_together(findings: Iterable[Finding]) -> list[tuple[Finding, tuple[str,
 
     Example:
         >>> two = [Finding("wide", Severity.NOTE, "It is wide.", "Trim it.", name) for name in "ab"]
-        >>> [(found.what, about) for found, about in told_together(two)]
-        [('It is wide.', ('a', 'b'))]
+        >>> ((found, about),) = told_together(two)
+        >>> found.what, about
+        ('It is wide.', ('a', 'b'))
     """
     alike: dict[tuple[Severity, str, str], tuple[Finding, dict[str, None]]] = {}
     for finding in findings:
