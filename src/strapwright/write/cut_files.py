@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from typing import Literal
 
+    from strapwright.findings import Finding
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.write.proof import Proof
@@ -54,6 +55,7 @@ def write_plan(
     formats: Sequence[str],
     stem: str,
     *,
+    findings: Sequence[Finding] = (),
     units: Literal["mm", "in"] = "mm",
 ) -> CutFiles:
     """Return a plan's files, each read back and proven.
@@ -65,6 +67,7 @@ def write_plan(
         plan: the plan.
         formats: names of the formats asked for, each written once.
         stem: what the files' names start with.
+        findings: of draft and layout, for the cut sheet; the plan's own are on it besides.
         units: what the cut sheet tells lengths in.
 
     Raises:
@@ -85,7 +88,7 @@ def write_plan(
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
-    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
+    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
     return CutFiles(texts, proofs, _file_safe(stem))
 
 
