@@ -10,6 +10,7 @@ from strapwright.errors import PlanError
 from strapwright.write.format import format_named
 from strapwright.write.proof import check_cuts_nothing, prove
 from strapwright.write.sheet import cut_sheet
+from strapwright.write.window_proof import prove_windows
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.write.proof import Proof
+    from strapwright.write.window_proof import WindowProof
 
 _LAYOUT: Final = "layout"
 """The name of the layout's own files, which lie beside these: ``layout.json`` and its picture."""
@@ -31,11 +33,13 @@ class CutFiles:
         texts: content by file name, the cut sheet included.
         proofs: of every file a machine reads, by file name.
         stem: what all their names start with.
+        windows: what putting the windows of each hide together showed; none where none is cut in windows.
     """
 
     texts: Mapping[str, str]
     proofs: Mapping[str, Proof]
     stem: str
+    windows: tuple[WindowProof, ...] = ()
 
     @property
     def greatest_deviation_mm(self) -> float:
@@ -86,7 +90,35 @@ def write_plan(
                 check_cuts_nothing(other, name, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
     texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
-    return CutFiles(texts, proofs, _file_safe(stem))
+    return CutFiles(texts, proofs, _file_safe(stem), _windows_proven(plan, formats, texts, stems))
+
+
+def _windows_proven(
+    plan: CutPlan, formats: Sequence[str], texts: Mapping[str, str], stems: Sequence[str]
+) -> tuple[WindowProof, ...]:
+    """Put each hide's windows together again, as drawings say them, or as the plan where none are written."""
+    proofs: list[WindowProof] = []
+    drawings = [form for form in map(format_named, dict.fromkeys(formats)) if not form.drives]
+    for whole in plan.whole:
+        mine = [
+            (sheet, name) for sheet, name in zip(plan.sheets, stems, strict=True) if sheet.hide == whole.hide
+        ]
+        for form in drawings:
+            read = [
+                (
+                    sheet,
+                    [
+                        (p.layer, p.contour)
+                        for p in form.read_back(texts[name + form.ending + form.suffix], plan.machine)
+                    ],
+                )
+                for sheet, name in mine
+            ]
+            proofs.append(prove_windows(whole, read, form.name, form.tolerance))
+        if not drawings:
+            planned = [(sheet, [(p.layer, p.contour) for p in sheet.paths]) for sheet, _ in mine]
+            proofs.append(prove_windows(whole, planned))
+    return tuple(proofs)
 
 
 def check_formats(formats: Sequence[str], machine: Machine) -> None:
