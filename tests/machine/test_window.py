@@ -306,3 +306,15 @@ def test_a_knife_knows_every_part_in_a_window_though_its_outline_is_open():
         [body] = sheet.outlines
         assert body.closed
         assert moved(body, sheet.window.shift, 0).area == pytest.approx(strap(length=1300).outline.area)
+
+
+def test_a_hide_wider_than_the_bed_it_is_drawn_through_is_a_caution():
+    made = plan(long_strap(hides=(strip(height=420),)), laser(**SHORT_BED), kerf=0.2)
+    [found] = [f for f in made.findings if f.code == "hide-past-bed"]
+    assert found.severity is Severity.CAUTION
+    assert found.what == (
+        "It reaches from y 0 to 420 mm and is to be drawn through 'test laser', whose bed reaches from 0 "
+        "to 200 mm."
+    )
+    narrow = plan(long_strap(), laser(**SHORT_BED), kerf=0.2)
+    assert "hide-past-bed" not in {f.code for f in narrow.findings}

@@ -80,3 +80,26 @@ def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[
             name,
         )
     ]
+
+
+def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> list[Finding]:
+    """Return a caution where a hide to be drawn through is wider than the bed.
+
+    Args:
+        name: the hide's.
+        low: where it begins along y on the bed, mm.
+        high: where it ends, mm.
+        machine: the machine.
+    """
+    if low >= -CLEARANCE and high <= machine.bed[1] + CLEARANCE:
+        return []
+    return [
+        Finding(
+            "hide-past-bed",
+            Severity.CAUTION,
+            f"It reaches from y {low:.0f} to {high:.0f} mm and is to be drawn through {machine.name!r}, whose "
+            f"bed reaches from 0 to {machine.bed[1]:g} mm.",
+            "Trim it to a strip first, unless the machine is open at that side too.",
+            name,
+        )
+    ]

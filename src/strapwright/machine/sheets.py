@@ -11,7 +11,7 @@ from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.transform import Placement
 from strapwright.geometry.transform import moved as moved_by
-from strapwright.machine.bed import hide_past_bed, off_bed
+from strapwright.machine.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.bridges import bridged
 from strapwright.machine.by_hand import LAY_BY, on_bed_only
 from strapwright.machine.cut_plan import CutPath, CutSheet, Window
@@ -93,8 +93,8 @@ def hide_sheets(
     outlines = _closed(parts, lie)
     pieces, bridges, findings = _pieces(hide, parts, lie, machine, through=through)
     findings += lie_findings(hide, lie)
+    far = [lie.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
     if not through:
-        far = [lie.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
         corner = max(x for x, _ in far), max(y for _, y in far)
         findings += hide_past_bed(hide.name, corner, machine)
         sheets = _numbered(hide, outlines, lie, [Reach(0.0, machine.bed[0], pieces)], [()], machine, None)
@@ -105,6 +105,7 @@ def hide_sheets(
     if machine.registration == "scrap" and not machine.ends_only:
         places = scrap_places(hide, lie.placement, list(outlines.values()), zones, machine)
         findings += scrap_findings(hide.name, places)
+    findings += hide_beside_bed(hide.name, min(y for _, y in far), max(y for _, y in far), machine)
     findings.append(_window_finding(hide.name, reaches, machine))
     sheets = _numbered(hide, outlines, lie, reaches, [*places, ()], machine, machine.window_margin)
     everything = tuple(path for piece in pieces for path in piece)
