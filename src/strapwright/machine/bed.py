@@ -97,8 +97,8 @@ def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> lis
         Finding(
             "hide-past-bed",
             Severity.CAUTION,
-            f"It reaches from y {low:.0f} to {high:.0f} mm and is to be drawn through {machine.name!r}, whose "
-            f"bed reaches from 0 to {machine.bed[1]:g} mm.",
+            f"It reaches from y {low:.0f} to {high:.0f} mm and is to be drawn through {machine.name!r}, "
+            f"whose bed reaches from 0 to {machine.bed[1]:g} mm.",
             "Trim it to a strip first, unless the machine is open at that side too.",
             name,
         )
