@@ -64,7 +64,7 @@ def test_chrome_leather_on_a_laser_is_refused_for_a_coupon_too(tmp_path):
     asked = ("kerf", "coupon", "--machine", "wide-laser", "--material", "chrome", "--out", tmp_path / "c")
     assert "refused on a laser as a precaution" in run(*asked, status=1).output
     assert not (tmp_path / "c").exists()
-    assert "caution: Leather of chrome tannage" in run(*asked, "--accept-fume-risk").output
+    assert "Leather of chrome tannage is cut by laser" in run(*asked, "--accept-fume-risk").output
 
 
 def test_a_record_shows_its_working_and_is_used_from_then_on(mine, tmp_path):

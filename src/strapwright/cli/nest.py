@@ -80,9 +80,9 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(drafted, layout, written))
+        print_json(_as_json(drafted, layout, written) | asked.bad_json())
     else:
-        report_layout(layout)
+        report_layout(drafted, layout)
         for path in written:
             click.echo(f"written: {path}")
         for left in layout.unplaced:  # last, where no long list pushes it out of sight
@@ -92,9 +92,10 @@ def command(
         raise SystemExit(1)
 
 
-def report_layout(layout: Layout) -> None:
+def report_layout(drafted: Draft, layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
     from strapwright.cli.report import print_findings, print_table
+    from strapwright.job.grading import told
 
     rows = []
     for hide in layout.hides:
@@ -111,7 +112,7 @@ def report_layout(layout: Layout) -> None:
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
     click.echo(layout.bound_sentence)
-    print_findings(layout.findings)
+    print_findings((*told(drafted), *layout.findings))
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
@@ -130,7 +131,7 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
         ],
         "placed_area_mm2": layout.placed_area,
         "bound_area_mm2": layout.bound_area,
-        "findings": [finding.as_json() for finding in layout.findings],
+        "findings": [finding.as_json() for finding in (*drafted.findings, *layout.findings)],
         "files": [str(path) for path in written],
         "version": 1,
     }

@@ -88,7 +88,8 @@ def catalogue_option(function: Callable[..., Any]) -> Callable[..., Any]:
         "--catalogue",
         type=file_path(),
         metavar="FILE",
-        help="Your own buckles; default catalogue.toml beside the job, if there is one.",
+        help="Your own buckles, screw posts, rivets, snaps, leathers and punches; default catalogue.toml "
+        "beside the job, if there is one.",
     )(function)
 
 

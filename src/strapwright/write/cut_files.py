@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from typing import Literal
 
+    from strapwright.findings import Finding
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.write.proof import Proof
@@ -58,6 +59,7 @@ def write_plan(
     formats: Sequence[str],
     stem: str,
     *,
+    findings: Sequence[Finding] = (),
     units: Literal["mm", "in"] = "mm",
 ) -> CutFiles:
     """Return a plan's files, each read back and proven.
@@ -69,6 +71,7 @@ def write_plan(
         plan: the plan.
         formats: names of the formats asked for, each written once.
         stem: what the files' names start with.
+        findings: of draft and layout, for the cut sheet; the plan's own are on it besides.
         units: what the cut sheet tells lengths in.
 
     Raises:
@@ -78,6 +81,7 @@ def write_plan(
     check_formats(formats, plan.machine)
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
+    drawings: dict[str, list[str]] = {}
     stems = _stems(plan, _file_safe(stem))
     for sheet, sheet_stem in zip(plan.sheets, stems, strict=True):
         for name in dict.fromkeys(formats):
@@ -86,38 +90,36 @@ def write_plan(
             file = _free(sheet_stem + form.ending, form.suffix, texts)
             proofs[file] = prove(text, name, sheet, plan)
             texts[file] = text
+            if not form.drives:
+                drawings.setdefault(name, []).append(text)
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
-    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
-    return CutFiles(texts, proofs, _file_safe(stem), _windows_proven(plan, formats, texts, stems))
+    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
+    return CutFiles(texts, proofs, _file_safe(stem), _windows_proven(plan, drawings))
 
 
-def _windows_proven(
-    plan: CutPlan, formats: Sequence[str], texts: Mapping[str, str], stems: Sequence[str]
-) -> tuple[WindowProof, ...]:
-    """Put each hide's windows together again, as drawings say them, or as the plan where none are written."""
+def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tuple[WindowProof, ...]:
+    """Put each hide's windows together again, as drawings say them, or as the plan where none are written.
+
+    Args:
+        plan: the plan.
+        drawings: of each format that draws and drives nothing the texts of all sheets, in their order.
+    """
     proofs: list[WindowProof] = []
-    drawings = [form for form in map(format_named, dict.fromkeys(formats)) if not form.drives]
     for whole in plan.whole:
-        mine = [
-            (sheet, name) for sheet, name in zip(plan.sheets, stems, strict=True) if sheet.hide == whole.hide
-        ]
-        for form in drawings:
+        mine = [number for number, sheet in enumerate(plan.sheets) if sheet.hide == whole.hide]
+        for name, texts in drawings.items():
+            form = format_named(name)
             read = [
-                (
-                    sheet,
-                    [
-                        (p.layer, p.contour)
-                        for p in form.read_back(texts[name + form.ending + form.suffix], plan.machine)
-                    ],
-                )
-                for sheet, name in mine
+                (plan.sheets[k], [(p.layer, p.contour) for p in form.read_back(texts[k], plan.machine)])
+                for k in mine
             ]
-            proofs.append(prove_windows(whole, read, form.name, form.tolerance))
+            proofs.append(prove_windows(whole, read, name, form.tolerance))
         if not drawings:
-            planned = [(sheet, [(p.layer, p.contour) for p in sheet.paths]) for sheet, _ in mine]
-            proofs.append(prove_windows(whole, planned))
+            sheets = [plan.sheets[k] for k in mine]
+            runs = [(sheet, [(p.layer, p.contour) for p in sheet.paths]) for sheet in sheets]
+            proofs.append(prove_windows(whole, runs))
     return tuple(proofs)
 
 
