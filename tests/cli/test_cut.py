@@ -6,7 +6,7 @@ import json
 from xml.sax.saxutils import escape
 
 import pytest
-from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
+from tests.cli.runner import BATCH, ONE, SIDE, run
 
 from strapwright.trade.safety import cautions
 
@@ -91,9 +91,9 @@ def test_what_finds_no_place_is_listed_and_nothing_is_written_without_partial(tm
 
 
 def test_a_part_longer_than_the_bed_is_refused_by_id(tmp_path):
-    result = cut(ONE, tmp_path / "out", machine=str(EXAMPLES / "bench-laser.toml"), status=1)
+    result = cut(ONE, tmp_path / "out", "--kerf", "0.2", machine="closed-laser", status=1)
     assert "error: halvard/strap" in result.output
-    assert "700" in result.output
+    assert "480" in result.output
     assert not (tmp_path / "out").exists()
 
 
@@ -168,7 +168,7 @@ def test_an_unknown_format_is_refused_with_the_list(tmp_path):
     ("more", "message"),
     [
         (("--format", "dwg"), 'format "dwg" is not known'),
-        (("--machine", str(EXAMPLES / "bench-laser.toml")), "mm long; the bed of 'bench laser'"),
+        (("--machine", "closed-laser", "--kerf", "0.2"), "mm long; the bed of 'closed laser'"),
         (("--out", ONE), "one-belt.toml: found a file, expected a folder or a new name"),
         (("--out", f"{ONE}/deeper"), "found a file, expected a folder or a new name"),
     ],

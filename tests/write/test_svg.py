@@ -123,7 +123,8 @@ def test_names_are_escaped_and_control_characters_left_out():
     told = root.find("s:desc", SPACE).text.splitlines()
     assert told[0] == 'job: <Gürtel> & "秋" ]]> -- 🐎'
     assert told[2] == "machine: test laser, bed 1000 x 600 mm"
-    assert "unattended" in told[4]
+    assert told[4] == "hide lies: as drawn, its coordinates are the bed's"
+    assert "unattended" in told[5]
 
 
 def test_layer_names_with_quotes_and_blanks_are_ids_without_blanks():

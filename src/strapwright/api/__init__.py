@@ -14,6 +14,7 @@ from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
 from strapwright.job.model import is_batch, read_job
 from strapwright.job.orders import Orders, read_orders
+from strapwright.machine.touch import touch_at
 
 __all__ = [
     "LAYOUT_FILES",
@@ -48,6 +49,7 @@ __all__ = [
     "read_orders",
     "schema",
     "send",
+    "touch_at",
     "write",
     "write_files",
 ]

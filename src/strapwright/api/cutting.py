@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from strapwright.job.model import Job
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
+    from strapwright.machine.touch import Touch
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Layout, Unplaced
     from strapwright.nesting.nest import NestProgress
@@ -57,13 +58,21 @@ def plan(
     kerf: float | None = None,
     accept_fume_risk: bool = False,
     job_name: str = "",
+    touches: Sequence[Touch] = (),
 ) -> CutPlan:
     """Plan a layout for a machine, as of today: see :func:`strapwright.machine.plan.plan`."""
     from datetime import date
 
     from strapwright.machine.plan import plan as make
 
-    made = make(layout, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job_name)
+    made = make(
+        layout,
+        machine,
+        kerf=kerf,
+        accept_fume_risk=accept_fume_risk,
+        job_name=job_name,
+        touches=touches,
+    )
     return replace(made, day=date.today())
 
 
@@ -92,6 +101,8 @@ def cut(
     accept_fume_risk: bool = False,
     partial: bool = False,
     ends_only: bool = False,
+    long_edges_by_hand: bool = False,
+    touches: Sequence[Touch] = (),
     drafted: Draft | None = None,
     time_limit: float = 10.0,
     steps: int | None = None,
@@ -113,6 +124,8 @@ def cut(
         partial: make files of what is placed even if something found no place, or a finding stops a belt,
             which is left out then.
         ends_only: cut just the two ends of every strap, to try the buckle in scrap.
+        long_edges_by_hand: leave the long edges to the strap cutter, as the profile's ``ends_only`` does.
+        touches: two points of the hide, touched on the machine; none: it lies as drawn.
         drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
         steps: layouts the nest may try.
@@ -134,11 +147,13 @@ def cut(
     drafted = drafted or draft(job)
     if ends_only:
         drafted = only_ends(drafted)
+    if long_edges_by_hand:
+        machine = replace(machine, ends_only=True)
     wanted, left_out = _without_stopped(drafted, partial=partial)
     check_formats(formats, machine)
     widest = check_parts(wanted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
     if layout is None:
-        clearance = clearance_for(job, widest)
+        clearance = clearance_for(job, widest, machine)
         laid = nest(
             wanted, hides, clearance, time_limit=time_limit, steps=steps, seed=seed, progress=progress
         )
@@ -152,7 +167,14 @@ def cut(
         return Cut(drafted, laid, None, None, findings)
     if stage is not None:
         stage("planning the cuts, writing the files and reading them back")
-    planned = plan(laid, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job.name)
+    planned = plan(
+        laid,
+        machine,
+        kerf=kerf,
+        accept_fume_risk=accept_fume_risk,
+        job_name=job.name,
+        touches=touches,
+    )
     before = (*told(drafted), *findings[len(drafted.findings) :])
     files = write(planned, formats or machine.formats, job.name, findings=before, units=units)
     return Cut(drafted, laid, planned, files, (*findings, *planned.findings))
@@ -201,12 +223,17 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
     between = layout.clearance.between
     if between <= job.layout.gap:
         return ()
+    clearance = layout.clearance
+    why = (
+        "the blade's lead-in wants it"
+        if clearance.lead_in > clearance.kerf
+        else "the cut itself is that wide"
+    )
     return (
         Finding(
             "gap-grown",
             Severity.NOTE,
-            f"The gap between parts was raised from {job.layout.gap:.3g} to {between:.3g} mm: "
-            "the cut itself is that wide.",
+            f"The gap between parts was raised from {job.layout.gap:.3g} to {between:.3g} mm: {why}.",
             "Nothing to do; write a larger layout.gap into the job if you want more.",
             numbers={"gap_mm": between},
         ),

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
+    from strapwright.machine.profile import Machine
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Clearance, Layout
     from strapwright.nesting.nest import NestProgress
@@ -17,16 +18,25 @@ LAYOUT_FILES: Final = ("layout.json", "layout.svg")
 """What a layout is written to."""
 
 
-def clearance_for(job: Job, kerf: float = 0.0) -> Clearance:
-    """Return what the nest keeps clear: the job's gap and margin, and what the tool's kerf needs.
+def clearance_for(job: Job, kerf: float = 0.0, machine: Machine | None = None) -> Clearance:
+    """Return what the nest keeps clear: the job's gap and margin, and what kerf and lead-in need.
 
     Args:
         job: its ``[layout]`` table.
         kerf: of the widest cut, mm.
+        machine: whose blade's lead-in wants room, and which may cut neighbours' common edges once;
+            None: neither.
     """
     from strapwright.nesting.layout import Clearance
 
-    return Clearance(gap=job.layout.gap, margin=job.layout.margin, kerf=kerf)
+    if machine is None:
+        return Clearance(gap=job.layout.gap, margin=job.layout.margin, kerf=kerf)
+    from strapwright.machine.lead_in import room_for_lead_in
+    from strapwright.machine.tool_runs import is_compensated
+
+    lead_in = room_for_lead_in(machine.blade) if machine.blade and is_compensated(machine) else 0.0
+    shared = machine.share_edges and not machine.ends_only
+    return Clearance(job.layout.gap, job.layout.margin, kerf, lead_in, shared)
 
 
 def nest(

@@ -14,8 +14,10 @@ from strapwright.cli.options import (
     hide_option,
     job_argument,
     json_option,
+    long_edges_option,
     search_options,
     to_mm,
+    touch_option,
     units_option,
 )
 
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     from strapwright.api import Cut
     from strapwright.job.draft import Draft
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout import Layout
 
 
@@ -69,6 +72,8 @@ if TYPE_CHECKING:
     "CSV job's bad lines. The exit status is then 1.",
 )
 @ends_only_option
+@long_edges_option
+@touch_option
 @search_options
 @catalogue_option
 @units_option
@@ -85,6 +90,8 @@ def command(
     accept_fume_risk: bool,
     partial: bool,
     ends_only: bool,
+    long_edges_by_hand: bool,
+    touches: tuple[tuple[float, float, float, float], ...],
     time_limit: float,
     seed: int,
     steps: int | None,
@@ -123,6 +130,8 @@ def command(
             accept_fume_risk=accept_fume_risk,
             partial=partial,
             ends_only=ends_only,
+            long_edges_by_hand=long_edges_by_hand,
+            touches=[api.touch_at((x, y), (own_x, own_y), machine) for x, y, own_x, own_y in touches],
             drafted=asked.draft,
             time_limit=time_limit,
             steps=steps,
@@ -174,12 +183,70 @@ def _report(made: Cut, written: list[Path]) -> None:
         blade = made.files.blade_deviation_mm
         if blade is not None:
             rows.append(("simulated blade off its contours", f"{blade:.4f} mm at most"))
+        if made.files.windows:
+            gap = max(proof.greatest_gap_mm for proof in made.files.windows)
+            rows.append(("windows put together", f"all of it is cut, greatest gap {gap:.6f} mm"))
+        rows += _time_rows(made.plan)
         rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
     print_table(f"{made.draft.name}", ("", ""), rows)
     if made.plan is not None:
         click.echo("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
     for left in layout.unplaced:  # last, where no long list pushes it out of sight
         click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
+
+
+def _time_rows(plan: CutPlan) -> list[tuple[str, str]]:
+    """Return how long cutting takes, and in how many windows it is done."""
+    from strapwright.machine.duration import clock, together
+
+    time = together(plan.durations)
+    parts = [f"{operation} {clock(seconds)}" for operation, seconds in time.seconds.items()]
+    told = f"about {clock(time.total)}: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
+    rows = [("time at the machine", told)]
+    if time.assumed:
+        rows.append(("assumed for the time", ", ".join(time.assumed)))
+    windows = [sheet for sheet in plan.sheets if sheet.window is not None]
+    rows += (
+        [("windows", f"{len(windows)} files in their order; the cut sheet says where the hide goes")]
+        if windows
+        else []
+    )
+    rows += [("hide touched", sheet.lie.words()) for sheet in plan.sheets[:1] if sheet.lie.touches]
+    return rows
+
+
+def _time_json(plan: CutPlan) -> dict[str, Any]:
+    from strapwright.machine.duration import together
+
+    time = together(plan.durations)
+    return {
+        "total_s": round(time.total, 3),
+        "operations_s": {str(operation): round(seconds, 3) for operation, seconds in time.seconds.items()},
+        "travel_s": round(time.travel_seconds, 3),
+        "lengths_mm": {str(operation): round(length, 3) for operation, length in time.lengths.items()},
+        "travel_mm": round(time.travel, 3),
+        "sheets": [
+            {"name": sheet.name, "total_s": round(one.total, 3)}
+            for sheet, one in zip(plan.sheets, plan.durations, strict=True)
+        ],
+        "assumed": list(time.assumed),
+    }
+
+
+def _window_json(plan: CutPlan) -> list[dict[str, Any]]:
+    return [
+        {
+            "sheet": sheet.name,
+            "hide": sheet.hide,
+            "number": sheet.window.number,
+            "of": sheet.window.count,
+            "advance_mm": sheet.window.advance,
+            "pins": sheet.window.pins,
+            "holes_mm": [list(hole) for hole in sheet.window.holes],
+        }
+        for sheet in plan.sheets
+        if sheet.window is not None
+    ]
 
 
 def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:
@@ -200,9 +267,22 @@ def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:
                 "paths": proof.paths_read,
                 "greatest_deviation_mm": proof.greatest_deviation_mm,
                 "blade_deviation_mm": proof.blade_deviation_mm,
+                "touch_miss_mm": proof.touch_miss_mm,
             }
             for name, proof in proofs.items()
         ],
+        "window_proofs": [
+            {
+                "hide": proof.hide,
+                "format": proof.format,
+                "windows": proof.windows,
+                "greatest_deviation_mm": proof.greatest_deviation_mm,
+                "greatest_gap_mm": proof.greatest_gap_mm,
+            }
+            for proof in (made.files.windows if made.files is not None else ())
+        ],
+        "time": None if made.plan is None else _time_json(made.plan),
+        "windows": [] if made.plan is None else _window_json(made.plan),
         "findings": [finding.as_json() for finding in made.findings],
         "files": [str(path) for path in written],
         "version": 1,

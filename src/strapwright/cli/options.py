@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 _TIME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(ms|s|min|m)?\s*", re.IGNORECASE)
+_TOUCH = re.compile(r"\s*{0}\s*,\s*{0}\s*=\s*{0}\s*,\s*{0}\s*".format(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)"))
 _SECONDS = {"ms": 0.001, "s": 1.0, "m": 60.0, "min": 60.0}
 MOST_SECONDS = 24 * 3600.0
 
@@ -132,6 +133,49 @@ def ends_only_option(function: Callable[..., Any]) -> Callable[..., Any]:
         "--ends-only",
         is_flag=True,
         help="Just the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
+    )(function)
+
+
+def _touches(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
+) -> tuple[tuple[float, float, float, float], ...]:
+    """Return hide x, hide y, machine x, machine y of each ``x,y=x,y``; twice or not at all."""
+    found: list[tuple[float, float, float, float]] = []
+    for value in values:
+        match = _TOUCH.fullmatch(value)
+        if match is None:
+            text = (
+                f'found "{value}", expected a point of the hide and where the machine stood there, such as '
+                '"20,35=41.5,60.2"'
+            )
+            raise click.BadParameter(text, ctx, param)
+        x, y, own_x, own_y = (float(group) for group in match.groups())
+        found.append((x, y, own_x, own_y))
+    if len(found) not in (0, 2):
+        raise click.BadParameter(f"given {len(found)} times, expected twice or not at all", ctx, param)
+    return tuple(found)
+
+
+def touch_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--touch``."""
+    return click.option(
+        "--touch",
+        "touches",
+        multiple=True,
+        callback=_touches,
+        metavar="X,Y=X,Y",
+        help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
+        "blade on it. Says where the hide lies.",
+    )(function)
+
+
+def long_edges_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--long-edges-by-hand``."""
+    return click.option(
+        "--long-edges-by-hand",
+        is_flag=True,
+        help="Leave the long edges to the strap cutter: cut just tips, holes and buckle ends of straps "
+        "cut to width, and a file of lines to lay them by.",
     )(function)
 
 

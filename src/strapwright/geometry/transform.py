@@ -51,6 +51,15 @@ class Placement:
         )
         return Contour(moved, contour.closed)
 
+    def then(self, other: Placement) -> Placement:
+        """Return the one placement that does this one and the other after it.
+
+        Example:
+            >>> Placement(0.0, 5, 0).then(Placement(math.pi / 2, 0, 1)).apply_to_point(0, 0)
+            (0.0, 6.0)
+        """
+        return Placement(self.turn + other.turn, *other.apply_to_point(self.x, self.y))
+
     def apply_to_point(self, x: float, y: float) -> tuple[float, float]:
         """Return the point where this placement puts it."""
         c, s = _cos_sin(self.turn)

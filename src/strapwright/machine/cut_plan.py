@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from strapwright.machine.touch import AS_DRAWN, Lie
 
 if TYPE_CHECKING:
     from datetime import date
 
     from strapwright.findings import Finding
     from strapwright.geometry.contour import Contour
+    from strapwright.machine.duration import Duration
     from strapwright.machine.profile import Machine
     from strapwright.parts.part import Operation
     from strapwright.trade.leather import Tannage
+
+OUTLINE: Final = "outline"
+"""What a part's outer cut is called among its paths; where it leaves in several runs, each of them."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +42,36 @@ class CutPath:
     layer: str
     diameter: float | None = None
 
+    @property
+    def is_outline(self) -> bool:
+        """Whether it is the outer cut of its part, or a run of it."""
+        return self.name == OUTLINE
+
+
+REGISTRATION: Final = "registration"
+"""The part that registration holes are said to be of; they lie in scrap."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """One of the windows a hide is cut in where it is longer than the bed.
+
+    Args:
+        number: from 1, in the order they are cut.
+        count: of the windows of this hide.
+        shift: how far the hide is moved along, towards lower x, from where its `Lie` has it, mm.
+        advance: how far it has been moved since the window before, mm; 0 in the first.
+        pins: the same in pins of the bed's edge; 0 where there are none.
+        holes: where registration holes cut in the window before must lie on the bed now, mm.
+    """
+
+    number: int
+    count: int
+    shift: float
+    advance: float
+    pins: int
+    holes: tuple[tuple[float, float], ...]
+
 
 @dataclass(frozen=True)
 class CutSheet:
@@ -46,6 +83,10 @@ class CutSheet:
         width: the bed's reach along x, mm.
         height: the bed's reach along y, mm.
         paths: in cutting order.
+        lie: how the hide lies on the bed; in a window, before it is moved along.
+        window: which one it is; None where the bed takes all of the hide's parts.
+        lay_by: whether it only marks the bed's backing, for straps cut to width to be laid on.
+        parted: the outlines, closed, of parts on the hide whose outline does not leave here as one path.
     """
 
     name: str
@@ -53,6 +94,16 @@ class CutSheet:
     width: float
     height: float
     paths: tuple[CutPath, ...]
+    lie: Lie = AS_DRAWN
+    window: Window | None = None
+    lay_by: bool = False
+    parted: tuple[Contour, ...] = ()
+
+    @property
+    def outlines(self) -> list[Contour]:
+        """The closed outline of every part on the bed: no lead-in may cross one."""
+        cut = [path.contour for path in self.paths if path.is_outline and path.contour.closed]
+        return [*cut, *self.parted]
 
 
 @dataclass(frozen=True)
@@ -82,6 +133,7 @@ class CutPlan:
         findings: what was noticed while planning.
         job_name: as the maker wrote it; empty where it has none.
         day: it was made, for the files' headers; None leaves the day out.
+        whole: of each hide cut in windows all paths as they would be on a bed long enough, for the proof.
     """
 
     machine: Machine
@@ -91,3 +143,11 @@ class CutPlan:
     findings: tuple[Finding, ...]
     job_name: str = ""
     day: date | None = None
+    whole: tuple[CutSheet, ...] = ()
+
+    @cached_property
+    def durations(self) -> tuple[Duration, ...]:
+        """How long each sheet takes, reckoned: one for each of the sheets."""
+        from strapwright.machine.duration import duration_of
+
+        return tuple(duration_of(sheet.paths, self.machine) for sheet in self.sheets)

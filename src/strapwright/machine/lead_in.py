@@ -41,6 +41,17 @@ _ARC: Final = math.radians(120.0)
 """The longest single arc of a lead-in."""
 
 
+def room_for_lead_in(blade: Blade) -> float:
+    """Return how much waste beside a part a blade's widest lead-in wants, mm; less only turns it harder.
+
+    Example:
+        >>> from strapwright.machine.tool_tables import Blade
+        >>> round(room_for_lead_in(Blade(offset=0.6, max_thickness=4.0)), 6)
+        2.6
+    """
+    return 2 * _RADII[0] * blade.offset + 2 * _APART
+
+
 @dataclass(frozen=True)
 class Approach:
     """The tip's whole path for one closed cut.

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
+from strapwright.machine.bed import longer_than_bed
+from strapwright.machine.bridges import bridge_findings
+from strapwright.machine.by_hand import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet, Kerf
-from strapwright.machine.order import in_order
 from strapwright.machine.readings import readings
+from strapwright.machine.sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.tool_paths import punch_findings, tool_paths
+from strapwright.machine.touch import lie_from
 from strapwright.tolerances import CLEARANCE, COINCIDENT
 from strapwright.trade.safety import check_fumes
 
@@ -21,7 +24,8 @@ if TYPE_CHECKING:
     from strapwright.machine.profile import Machine
     from strapwright.machine.readings import Readings
     from strapwright.machine.tool_paths import TooSmall
-    from strapwright.nesting.layout import Layout, Placed
+    from strapwright.machine.touch import Lie, Touch
+    from strapwright.nesting.layout import Layout
     from strapwright.parts.part import Part
     from strapwright.trade.leather import Tannage
 
@@ -35,10 +39,12 @@ def plan(
     kerf: float | None = None,
     accept_fume_risk: bool = False,
     job_name: str = "",
+    touches: Sequence[Touch] = (),
 ) -> CutPlan:
     """Return what a machine does to cut a layout.
 
-    Hide coordinates are bed coordinates: the hide lies on the bed as it was drawn.
+    Without touches hide coordinates are bed coordinates: the hide lies on the bed as it was drawn. A hide
+    longer than the bed of a machine it can be drawn through is cut in windows.
 
     Args:
         layout: parts on hides.
@@ -46,14 +52,16 @@ def plan(
         kerf: width of the cut given by hand for all leathers, mm; None takes the measured one.
         accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
         job_name: for the files' headers.
+        touches: two points of the one hide that has parts, touched on the machine; none: it lies as drawn.
 
     Raises:
         SafetyError: the fumes could hurt someone.
         PlanError: nothing placed, no kerf known, a part too thick, too tight or off the bed; every
-            part concerned is named, one line each.
+            part concerned is named, one line each. Touches that cannot be, or of several hides.
     """
     if not layout.placed:
         raise PlanError("nothing is placed on a hide, so there is nothing to cut")
+    touched = _touched(layout, touches)
     measured = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
     kerfs, machine = measured.kerfs, measured.machine
     widest = max(kerfs.values())
@@ -63,30 +71,39 @@ def plan(
     memory: Memory = {}
     problems: list[str] = []
     small: list[TooSmall] = []
-    sheets: list[CutSheet] = []
+    cut: list[HideSheets] = []
     for hide in layout.hides:
-        by_part: list[list[CutPath]] = []
-        for placed in layout.placed:
-            if placed.hide != hide.name:
-                continue
-            part = placed.part
+        parts: list[LaidPart] = []
+        for placed in layout.placed_on(hide.name):
+            part, width = placed.part, kerfs[placed.part.tannage, placed.part.thickness]
             try:
-                paths, too_small = tool_paths(part, machine, kerfs[part.tannage, part.thickness], memory)
+                paths, too_small = tool_paths(part, machine, width, memory)
             except PlanError as error:
                 problems.append(str(error))
                 continue
             small += too_small
-            by_part.append([_put(path, placed) for path in paths])
-            problems += _off_bed(by_part[-1], machine)
-        if by_part:
-            findings += _hide_past_bed(hide.name, hide.outline.max(axis=0), machine)
-            width, height = machine.bed
-            sheets.append(CutSheet(hide.name, hide.name, width, height, in_order(by_part)))
+            if machine.ends_only:
+                paths, marks = without_long_edges(part, paths), marks_to_lay_by(part, machine)
+                parts.append(LaidPart(placed, paths, marks, width))
+            else:
+                parts.append(LaidPart(placed, paths, (), width))
+        if parts:
+            try:
+                cut.append(hide_sheets(hide, parts, machine, touched))
+            except PlanError as error:
+                problems.append(str(error))
     if problems:
         raise PlanError("\n".join(problems))
+    findings += [found for one in cut for found in one.findings]
     findings += punch_findings(small, machine)
+    if machine.bridges is not None:
+        findings += bridge_findings({k: v for one in cut for k, v in one.bridges.items()}, machine.bridges)
+    if machine.ends_only:
+        findings.append(by_hand_finding())
     used = tuple(Kerf(tannage, thick, width) for (tannage, thick), width in kerfs.items())
-    return CutPlan(machine, tuple(sheets), widest, used, tuple(findings), job_name)
+    sheets = tuple(sheet for one in cut for sheet in one.sheets)
+    whole = tuple(sheet for one in cut for sheet in one.whole)
+    return CutPlan(machine, sheets, widest, used, tuple(findings), job_name, whole=whole)
 
 
 def check_parts(
@@ -119,7 +136,7 @@ def check_parts(
             tool_paths(part, machine, kerfs[part.tannage, part.thickness], memory)
         except PlanError as error:
             problems.append(str(error))
-        problems += _longer_than_bed(part, machine)
+        problems += longer_than_bed(part, machine)
     if problems:
         raise PlanError("\n".join(problems))
     return max(kerfs.values(), default=0.0)
@@ -132,10 +149,17 @@ def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept
     return readings(((part.tannage, part.thickness) for part in parts), machine, kerf)
 
 
-def _put(path: CutPath, placed: Placed) -> CutPath:
-    """Return a path where its part lies on the bed."""
-    moved = placed.placement.apply(path.contour)
-    return CutPath(path.part_id, path.name, path.operation, moved, path.layer, path.diameter)
+def _touched(layout: Layout, touches: Sequence[Touch]) -> Lie | None:
+    """Return how the one hide with parts lies; None where it was not touched."""
+    if not touches:
+        return None
+    used = [hide.name for hide in layout.hides if layout.placed_on(hide.name)]
+    if len(used) > 1:
+        raise PlanError(
+            f"--touch says where one hide lies, and the parts lie on {len(used)}: {', '.join(used)}; "
+            "cut each hide by itself, with its own touches"
+        )
+    return lie_from(touches)
 
 
 def _check_thickness(parts: Sequence[Part], machine: Machine) -> None:
@@ -153,22 +177,6 @@ def too_thick(thickness: float, machine: Machine) -> str:
     by_blade = machine.blade is not None and machine.blade.max_thickness <= most
     who = f"the blade of {machine.name!r} goes" if by_blade else f"{machine.name!r} cuts"
     return f"{thickness:.2f} mm thick; {who} through {most:g} mm; use thinner leather or another machine"
-
-
-def _longer_than_bed(part: Part, machine: Machine) -> list[str]:
-    """Return what to say of a part that fits the bed at no angle: it is longer than the diagonal."""
-    x0, y0, x1, y1 = part.outline.bounding_box
-    longest = max(x1 - x0, y1 - y0)
-    width, height = machine.bed
-    if longest <= math.hypot(width, height):
-        return []
-    bed = f"{width:g} × {height:g} mm"
-    return [
-        (
-            f"{part.id} is {longest:.1f} mm long; the bed of {machine.name!r} is {bed}; "
-            "use a machine with a larger bed"
-        )
-    ]
 
 
 def _check_gap(layout: Layout, kerf: float) -> None:
@@ -196,44 +204,5 @@ def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> list[Finding
             Severity.CAUTION,
             f"Leather of {' and '.join(doubtful)} tannage is cut by laser at the maker's word.",
             "Check extraction, the local rules and the leather's data sheet before the first cut.",
-        )
-    ]
-
-
-def _off_bed(paths: Sequence[CutPath], machine: Machine) -> list[str]:
-    """Return what to say of a part whose paths leave the bed."""
-    boxes = [path.contour.bounding_box for path in paths]
-    low = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    high = max(box[2] for box in boxes), max(box[3] for box in boxes)
-    said: list[str] = []
-    for axis, name in enumerate("xy"):
-        bed, first, last = machine.bed[axis], low[axis], high[axis]
-        if first >= -CLEARANCE and last <= bed + CLEARANCE:
-            continue
-        if last - first > bed + CLEARANCE:
-            said.append(
-                f"{paths[0].part_id} needs {last - first:.1f} mm along {name}; the bed of "
-                f"{machine.name!r} is {bed:g} mm along {name}; use a machine with a larger bed"
-            )
-        else:
-            said.append(
-                f"{paths[0].part_id} lies from {first:.1f} to {last:.1f} mm along {name}; the "
-                f"bed of {machine.name!r} reaches from 0 to {bed:g} mm; move the hide or use a larger bed"
-            )
-    return said
-
-
-def _hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[Finding]:
-    """Return a note where a hide sticks out past a bed its parts fit on."""
-    if all(reach <= bed + CLEARANCE for reach, bed in zip(corner, machine.bed, strict=True)):
-        return []
-    return [
-        Finding(
-            "hide-past-bed",
-            Severity.NOTE,
-            f"Hide {name} reaches to x {corner[0]:.0f}, y {corner[1]:.0f} mm and sticks out past "
-            f"the bed of {machine.name!r}, {machine.bed[0]:g} × {machine.bed[1]:g} mm; its parts do not.",
-            "See that the hide can hang over there without lifting.",
-            name,
         )
     ]

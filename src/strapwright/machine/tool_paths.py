@@ -11,7 +11,7 @@ from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.shapes import line
 from strapwright.machine.compensate import compensate
-from strapwright.machine.cut_plan import CutPath
+from strapwright.machine.cut_plan import OUTLINE, CutPath
 from strapwright.parts.part import Operation
 from strapwright.tolerances import OFFSET
 
@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from strapwright.machine.compensate import Memory
     from strapwright.machine.profile import Machine
     from strapwright.parts.part import Feature, Part
-
-OUTLINE: Final = "outline"
-"""What a part's outer cut is called among its paths."""
 
 _MARK: Final = 2.0
 """Length of each line of a centre mark, mm."""

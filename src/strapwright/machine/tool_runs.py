@@ -16,8 +16,8 @@ import numpy as np
 from strapwright.errors import PlanError
 from strapwright.geometry.shapes import line
 from strapwright.machine.blade import joined, opened, settling_length, spindle_track, turn_between
+from strapwright.machine.cut_plan import OUTLINE
 from strapwright.machine.lead_in import Waste, approach, lead_in_circle
-from strapwright.machine.tool_paths import OUTLINE
 from strapwright.parts.part import Operation
 from strapwright.tolerances import CLEARANCE
 
@@ -113,7 +113,7 @@ def _plain_runs(sheet: CutSheet, passes: tuple[int, ...]) -> tuple[ToolRun, ...]
 @lru_cache(maxsize=4)  # two formats of a sheet, each written and proven, ask for the same
 def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
     often = dict(zip(Operation, passes, strict=True))
-    outlines = [path.contour for path in sheet.paths if path.name == OUTLINE and path.contour.closed]
+    outlines = sheet.outlines
     waste = Waste(outlines, (sheet.width, sheet.height))
     runs: list[ToolRun] = []
     heading = START_HEADING

@@ -36,6 +36,8 @@ class Clearance:
             thread of leather that tears.
         margin: to the hide's edge and to its flaws; 2 mm trims the raw edge away.
         kerf: width of the tool's cut; a gap may be no narrower, nor a margin than half of it.
+        lead_in: room a drag knife wants beside a part to come to its cut; a gap may be no narrower.
+        shared: whether parts may lie exactly one kerf apart, their common edge cut once.
 
     Example:
         >>> Clearance(gap=0.1, margin=0, kerf=0.3).between
@@ -45,17 +47,19 @@ class Clearance:
     gap: float = 2.0
     margin: float = 2.0
     kerf: float = 0.0
+    lead_in: float = 0.0
+    shared: bool = False
 
     def __post_init__(self) -> None:
-        for name in ("gap", "margin", "kerf"):
+        for name in ("gap", "margin", "kerf", "lead_in"):
             value = getattr(self, name)
             if not 0 <= value <= 1000:
                 raise NestError(f"{name}: found {value:g} mm, expected 0 to 1000 mm")
 
     @property
     def between(self) -> float:
-        """Distance kept between the outlines of finished parts, mm."""
-        return max(self.gap, self.kerf)
+        """Least distance kept between the outlines of finished parts, mm: one kerf where edges are shared."""
+        return self.kerf if self.shared else max(self.gap, self.kerf, self.lead_in)
 
     @property
     def edge(self) -> float:

@@ -34,6 +34,8 @@ class _Clearance(Strict):
     gap_mm: NotNegative
     margin_mm: NotNegative
     kerf_mm: NotNegative
+    lead_in_mm: NotNegative = 0.0
+    shared: bool = False
 
 
 class _Placed(Strict):
@@ -90,6 +92,8 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
             "gap_mm": layout.clearance.gap,
             "margin_mm": layout.clearance.margin,
             "kerf_mm": layout.clearance.kerf,
+            "lead_in_mm": layout.clearance.lead_in,
+            "shared": layout.clearance.shared,
         },
         "seed": layout.seed,
         "steps": layout.steps,
@@ -154,7 +158,13 @@ def layout_from_json(
             for one in file.placed
         ),
         unplaced=tuple(Unplaced(by_id[one.id], one.reason) for one in file.unplaced),
-        clearance=Clearance(file.clearance.gap_mm, file.clearance.margin_mm, file.clearance.kerf_mm),
+        clearance=Clearance(
+            file.clearance.gap_mm,
+            file.clearance.margin_mm,
+            file.clearance.kerf_mm,
+            file.clearance.lead_in_mm,
+            file.clearance.shared,
+        ),
         findings=tuple(
             Finding(f.code, f.severity, f.what, f.do, f.subject, f.numbers) for f in file.findings
         ),

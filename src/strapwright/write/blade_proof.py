@@ -9,7 +9,7 @@ import numpy as np
 
 from strapwright.errors import ProofError
 from strapwright.geometry.contour import Contour
-from strapwright.machine.tool_paths import OUTLINE
+from strapwright.machine.cut_plan import OUTLINE
 from strapwright.machine.tool_runs import START_HEADING, passes_of
 from strapwright.parts.part import Operation
 from strapwright.tolerances import BLADE, COINCIDENT
@@ -58,7 +58,7 @@ def blade_deviation(
     offset = machine.blade.offset
     paths = [path for path in sheet.paths for _ in range(passes_of(machine, path.operation))]
     strokes = len(tracks) - len(paths)
-    outlines = [path.contour for path in sheet.paths if path.name == OUTLINE and path.contour.closed]
+    outlines = sheet.outlines
     boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
     heading = START_HEADING + (_POINTED if strokes else 0.0)
     for track in tracks[:strokes]:

@@ -10,6 +10,7 @@ from strapwright.errors import PlanError
 from strapwright.write.format import format_named
 from strapwright.write.proof import check_cuts_nothing, prove
 from strapwright.write.sheet import cut_sheet
+from strapwright.write.window_proof import prove_windows
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.write.proof import Proof
+    from strapwright.write.window_proof import WindowProof
 
 _LAYOUT: Final = "layout"
 """The name of the layout's own files, which lie beside these: ``layout.json`` and its picture."""
@@ -32,11 +34,13 @@ class CutFiles:
         texts: content by file name, the cut sheet included.
         proofs: of every file a machine reads, by file name.
         stem: what all their names start with.
+        windows: what putting the windows of each hide together showed; none where none is cut in windows.
     """
 
     texts: Mapping[str, str]
     proofs: Mapping[str, Proof]
     stem: str
+    windows: tuple[WindowProof, ...] = ()
 
     @property
     def greatest_deviation_mm(self) -> float:
@@ -77,6 +81,7 @@ def write_plan(
     check_formats(formats, plan.machine)
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
+    drawings: dict[str, list[str]] = {}
     stems = _stems(plan, _file_safe(stem))
     for sheet, sheet_stem in zip(plan.sheets, stems, strict=True):
         for name in dict.fromkeys(formats):
@@ -85,11 +90,37 @@ def write_plan(
             file = _free(sheet_stem + form.ending, form.suffix, texts)
             proofs[file] = prove(text, name, sheet, plan)
             texts[file] = text
+            if not form.drives:
+                drawings.setdefault(name, []).append(text)
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
     texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
-    return CutFiles(texts, proofs, _file_safe(stem))
+    return CutFiles(texts, proofs, _file_safe(stem), _windows_proven(plan, drawings))
+
+
+def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tuple[WindowProof, ...]:
+    """Put each hide's windows together again, as drawings say them, or as the plan where none are written.
+
+    Args:
+        plan: the plan.
+        drawings: of each format that draws and drives nothing the texts of all sheets, in their order.
+    """
+    proofs: list[WindowProof] = []
+    for whole in plan.whole:
+        mine = [number for number, sheet in enumerate(plan.sheets) if sheet.hide == whole.hide]
+        for name, texts in drawings.items():
+            form = format_named(name)
+            read = [
+                (plan.sheets[k], [(p.layer, p.contour) for p in form.read_back(texts[k], plan.machine)])
+                for k in mine
+            ]
+            proofs.append(prove_windows(whole, read, name, form.tolerance))
+        if not drawings:
+            sheets = [plan.sheets[k] for k in mine]
+            runs = [(sheet, [(p.layer, p.contour) for p in sheet.paths]) for sheet in sheets]
+            proofs.append(prove_windows(whole, runs))
+    return tuple(proofs)
 
 
 def check_formats(formats: Sequence[str], machine: Machine) -> None:

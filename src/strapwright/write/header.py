@@ -21,10 +21,36 @@ def header_lines(sheet: CutSheet, plan: CutPlan) -> tuple[str, ...]:
             f"hide: {sheet.hide}",
             f"machine: {machine.name}, bed {sheet.width:g} x {sheet.height:g} mm",
             f"kerf: {kerf_words(plan)}",
+            f"hide lies: {lie_words(sheet)}",
+            *window_words(sheet),
             *([f"date: {plan.day.isoformat()}"] if plan.day is not None else []),
             *cautions(machine.kind),
         )
     )
+
+
+def lie_words(sheet: CutSheet) -> str:
+    """Return how the hide lies for a sheet, moved along as far as its window has it."""
+    return sheet.lie.words(sheet.window.shift if sheet.window is not None else 0.0)
+
+
+def window_words(sheet: CutSheet) -> tuple[str, ...]:
+    """Return which window a sheet is and where the hide is to be put for it; nothing for a whole bed."""
+    window = sheet.window
+    lay_by = (
+        ("mark these lines on paper fixed to the bed, then lay the straps on them",) if sheet.lay_by else ()
+    )
+    if window is None:
+        return lay_by
+    words = [f"window: {window.number} of {window.count}"]
+    if window.pins:
+        words.append(f"hide moved on by {window.pins} pins, {window.advance:.3f} mm, towards lower x")
+    elif window.number > 1:
+        words.append(f"hide moved on by {window.advance:.3f} mm towards lower x")
+    if window.holes:
+        at = " and ".join(f"x {x:.2f}, y {y:.2f} mm" for x, y in window.holes)
+        words.append(f"registration holes of the window before lie at {at}")
+    return (*words, *lay_by)
 
 
 def kerf_words(plan: CutPlan) -> str:

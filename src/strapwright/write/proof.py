@@ -9,6 +9,7 @@ import numpy as np
 
 from strapwright.errors import ProofError
 from strapwright.machine.tool_runs import is_compensated
+from strapwright.tolerances import READ_BACK
 from strapwright.write.blade_proof import blade_deviation
 from strapwright.write.format import format_named
 
@@ -36,6 +37,8 @@ class Proof:
         greatest_deviation_mm: the furthest any path of one lies from its like in the other.
         blade_deviation_mm: the furthest a simulated blade, driven by the file, lies from its contour beyond
             the lead-in; None where the file drives no trailing blade.
+        touch_miss_mm: how far the points of the hide that were touched lie from where they were touched;
+            None where none were.
     """
 
     format: str
@@ -43,6 +46,7 @@ class Proof:
     paths_read: int
     greatest_deviation_mm: float
     blade_deviation_mm: float | None = None
+    touch_miss_mm: float | None = None
 
 
 def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # noqa: A002 - the files' word
@@ -82,12 +86,35 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
         for path, contour in zip(paths, like, strict=True):
             worst = max(worst, _deviation(path, contour, form))
     if not form.drives:
-        return Proof(format, len(wanted), len(read), worst)
+        return Proof(format, len(wanted), len(read), worst, None, _touch_miss(sheet))
     _check_order(wanted, read, format)
     blade = None
     if is_compensated(plan.machine):
         blade = blade_deviation([path.contour for path in read], sheet, plan.machine, format)
-    return Proof(format, len(wanted), len(read), worst, blade)
+    return Proof(format, len(wanted), len(read), worst, blade, _touch_miss(sheet))
+
+
+def _touch_miss(sheet: CutSheet) -> float | None:
+    """Return how far the touched points lie from where they were touched, mm, or refuse the sheet.
+
+    Turn and shift are worked out anew, from the points alone.
+    """
+    if not sheet.lie.touches:
+        return None
+    hide, bed = (
+        np.array([getattr(touch, where) for touch in sheet.lie.touches]) for where in ("hide", "machine")
+    )
+    put = np.array([sheet.lie.placement.apply_to_point(*point) for point in hide])
+    ways = [complex(*(points[1] - points[0])) for points in (hide, bed, put)]
+    off = float(np.hypot(*(put - bed).T).max())
+    stretch = abs(abs(ways[1]) - abs(ways[0]))
+    straight = abs((ways[2] / ways[1]).imag) * abs(ways[1]) <= READ_BACK
+    if off > stretch / 2 + READ_BACK or not straight:
+        raise ProofError(
+            f"{sheet.name}: the hide's touched points lie {off:.3f} mm from where they were touched; do not "
+            "cut from this file, touch them again"
+        )
+    return off
 
 
 def check_cuts_nothing(text: str, format: str, plan: CutPlan) -> None:  # noqa: A002 - the files' word

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.findings import told_together
+from strapwright.machine.cut_plan import REGISTRATION
+from strapwright.machine.duration import clock, together
+from strapwright.machine.tool_runs import passes_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
-from strapwright.write.header import kerf_words, one_line
+from strapwright.write.header import kerf_words, lie_words, one_line, window_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,8 +55,9 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
         ]
         driven = ", ".join(word for word in drive if word)
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
-    for sheet in plan.sheets:
-        lines += ["", *_sheet_lines(sheet, units)]
+    lines += ["", *_time_lines(plan)]
+    for sheet, time in zip(plan.sheets, plan.durations, strict=True):
+        lines += ["", *_sheet_lines(sheet, units), f"  Time about {clock(time.total)}"]
     if findings or plan.findings:
         lines += ["", "Findings"]
         for found, subjects in told_together((*findings, *plan.findings)):
@@ -69,16 +73,23 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
 
 
 def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
-    outer = [path for path in sheet.paths if path.operation is Operation.CUT]
-    parts = list(dict.fromkeys(path.part_id for path in sheet.paths))
-    holes = len(outer) - len(parts)
+    if sheet.lay_by:
+        return [*_place_lines(sheet), f"  {_counted(len(sheet.paths), 'line')} to score on the backing"]
+    made = [path for path in sheet.paths if path.part_id != REGISTRATION]
+    inner = [path for path in made if path.operation is Operation.CUT and not path.is_outline]
+    runs = [path for path in made if path.is_outline and not path.contour.closed]
+    parts = list(dict.fromkeys(path.part_id for path in made))
+    outlines = sum(path.is_outline and path.contour.closed for path in made)
+    told = [_counted(outlines, "outline")] if outlines or not runs else []
+    told += [_counted(len(runs), "run of an outline", "runs of outlines")] if runs else []
+    holes = len(inner)
     scores = sum(path.operation is Operation.SCORE for path in sheet.paths)
     punches = _punches(sheet)
     total = sum(count for by_part in punches.values() for count in by_part.values())
     lines = [
-        f"Hide {one_line(sheet.hide)}",
+        *_place_lines(sheet),
         (
-            f"  {_counted(len(parts), 'outline')}, {_counted(holes, 'hole or slot', 'holes and slots')} "
+            f"  {', '.join(told)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
             f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
         ),
         "  Order: each part is scored, marked for the punch, its holes cut, its outline cut last.",
@@ -88,9 +99,34 @@ def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
         lines.append("  Punch by hand")
     for diameter, by_part in sorted(punches.items()):
         size = format_length(diameter, units) if diameter else "not round, as drawn"
-        told = ", ".join(f"{part} {count}" for part, count in by_part.items())
-        lines.append(f"    {size}: {told}")
+        where = ", ".join(f"{part} {count}" for part, count in by_part.items())
+        lines.append(f"    {size}: {where}")
     return lines
+
+
+def _time_lines(plan: CutPlan) -> list[str]:
+    """Say how long it takes, by operation, and what was assumed for that."""
+    time = together(plan.durations)
+    lines = ["Time, reckoned"]
+    for operation in Operation:
+        if operation in time.seconds:
+            passes = passes_of(plan.machine, operation)
+            often = f", {passes} passes" if passes > 1 else ""
+            lines.append(
+                f"  {operation:<6} {clock(time.seconds[operation]):>12}   "
+                f"{time.lengths[operation] / 1000:.2f} m{often}"
+            )
+    lines.append(f"  {'travel':<6} {clock(time.travel_seconds):>12}   {time.travel / 1000:.2f} m")
+    lines.append(f"  {'in all':<6} {clock(time.total):>12}   the machine's own work, nothing of yours")
+    if time.assumed:
+        lines.append(f"  Not in the profile, so assumed: {', '.join(time.assumed)}.")
+    return lines
+
+
+def _place_lines(sheet: CutSheet) -> list[str]:
+    """Say which hide a sheet is cut from and where it lies."""
+    lines = [f"Hide {one_line(sheet.name)}", f"  Lies: {lie_words(sheet)}"]
+    return [*lines, *(f"  {text[0].upper()}{text[1:]}" for text in window_words(sheet))]
 
 
 def _counted(number: int, one: str, several: str = "") -> str:

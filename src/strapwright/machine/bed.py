@@ -1,0 +1,105 @@
+"""What lies on a bed and what does not, in words for the maker."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from strapwright.findings import Finding, Severity
+from strapwright.tolerances import CLEARANCE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.machine.cut_plan import CutPath
+    from strapwright.machine.profile import Machine
+    from strapwright.parts.part import Part
+
+
+def longer_than_bed(part: Part, machine: Machine) -> list[str]:
+    """Return what to say of a part that fits the bed at no angle: it is longer than the diagonal.
+
+    Where a hide can be drawn through, only the part's width counts: its length is cut in windows.
+    """
+    x0, y0, x1, y1 = part.outline.bounding_box
+    width, height = machine.bed
+    across = min(x1 - x0, y1 - y0)
+    if machine.pass_through and across > height - 2 * machine.window_margin:
+        return [
+            (
+                f"{part.id} is {across:.1f} mm wide; windows of {machine.name!r} are "
+                f"{height - 2 * machine.window_margin:g} mm wide; use a machine with a larger bed"
+            )
+        ]
+    longest = max(x1 - x0, y1 - y0)
+    if machine.pass_through or longest <= math.hypot(width, height):
+        return []
+    bed = f"{width:g} × {height:g} mm"
+    return [
+        (
+            f"{part.id} is {longest:.1f} mm long; the bed of {machine.name!r} is {bed}; "
+            "use a machine with a larger bed"
+        )
+    ]
+
+
+def off_bed(paths: Sequence[CutPath], machine: Machine) -> list[str]:
+    """Return what to say of a part whose paths leave the bed."""
+    boxes = [path.contour.bounding_box for path in paths]
+    low = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    high = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    said: list[str] = []
+    for axis, name in enumerate("xy"):
+        bed, first, last = machine.bed[axis], low[axis], high[axis]
+        if first >= -CLEARANCE and last <= bed + CLEARANCE:
+            continue
+        if last - first > bed + CLEARANCE:
+            said.append(
+                f"{paths[0].part_id} needs {last - first:.1f} mm along {name}; the bed of "
+                f"{machine.name!r} is {bed:g} mm along {name}; use a machine with a larger bed"
+            )
+        else:
+            said.append(
+                f"{paths[0].part_id} lies from {first:.1f} to {last:.1f} mm along {name}; the "
+                f"bed of {machine.name!r} reaches from 0 to {bed:g} mm; move the hide or use a larger bed"
+            )
+    return said
+
+
+def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[Finding]:
+    """Return a note where a hide sticks out past a bed its parts fit on."""
+    if all(reach <= bed + CLEARANCE for reach, bed in zip(corner, machine.bed, strict=True)):
+        return []
+    return [
+        Finding(
+            "hide-past-bed",
+            Severity.NOTE,
+            f"Hide {name} reaches to x {corner[0]:.0f}, y {corner[1]:.0f} mm and sticks out past "
+            f"the bed of {machine.name!r}, {machine.bed[0]:g} × {machine.bed[1]:g} mm; its parts do not.",
+            "See that the hide can hang over there without lifting.",
+            name,
+        )
+    ]
+
+
+def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> list[Finding]:
+    """Return a caution where a hide to be drawn through is wider than the bed.
+
+    Args:
+        name: the hide's.
+        low: where it begins along y on the bed, mm.
+        high: where it ends, mm.
+        machine: the machine.
+    """
+    if low >= -CLEARANCE and high <= machine.bed[1] + CLEARANCE:
+        return []
+    return [
+        Finding(
+            "hide-past-bed",
+            Severity.CAUTION,
+            f"It reaches from y {low:.0f} to {high:.0f} mm and is to be drawn through {machine.name!r}, "
+            f"whose bed reaches from 0 to {machine.bed[1]:g} mm.",
+            "Trim it to a strip first, unless the machine is open at that side too.",
+            name,
+        )
+    ]

@@ -1,0 +1,165 @@
+"""How long a sheet takes: reckoned from lengths, speeds, acceleration and passes, travel included."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.machine.tool_runs import passes_of
+from strapwright.parts.part import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.cut_plan import CutPath
+    from strapwright.machine.profile import Machine
+
+SPEED: Final = 20.0
+"""Taken for an operation whose speed the profile does not give, mm/s."""
+
+RAPID: Final = 100.0
+"""Taken for travel where the profile gives no speed, mm/s."""
+
+ACCELERATION: Final = 500.0
+"""Taken where the profile gives none, mm/s²: a belt-driven gantry's, from memory."""
+
+_SMOOTH: Final = math.radians(2.0)
+"""Bends between two segments up to this are run through; at sharper ones the tool is taken to stop."""
+
+
+@dataclass(frozen=True)
+class Duration:
+    """How long cutting takes.
+
+    Args:
+        seconds: of each operation, all its passes.
+        lengths: of each operation's paths, once, mm.
+        travel_seconds: between paths, from the bed's corner to the first, and back to the start of an
+            open path for its next pass.
+        travel: the same, mm.
+        assumed: what was taken for want of a figure in the profile, in words.
+    """
+
+    seconds: Mapping[Operation, float]
+    lengths: Mapping[Operation, float]
+    travel_seconds: float
+    travel: float
+    assumed: tuple[str, ...]
+
+    @property
+    def total(self) -> float:
+        """Seconds of all operations and of travel."""
+        return sum(self.seconds.values()) + self.travel_seconds
+
+
+def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
+    """Return how long paths take in their order.
+
+    Every path is run from standstill to standstill, gathering and losing speed evenly; corners are
+    stopped at, curves taken no faster than √(a·r), so that the pull outward stays within the
+    acceleration a. Nothing is added for a laser's warming up, a blade's lifting, turning and
+    lead-ins, or laying the hide.
+
+    Args:
+        paths: in cutting order.
+        machine: its speeds, passes and acceleration.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> duration_of([], read_machine("wide-laser")).total
+        0.0
+    """
+    pull = machine.acceleration_mm_s2 or ACCELERATION
+    rapid = machine.rapid_mm_s or RAPID
+    often = {operation: passes_of(machine, operation) for operation in Operation}
+    seconds: dict[Operation, float] = {}
+    lengths: dict[Operation, float] = {}
+    travel_seconds = travel = 0.0
+    x, y = 0.0, 0.0
+    for path in paths:
+        passes, contour = often[path.operation], path.contour
+        once = _seconds_of(contour, machine.settings(path.operation).speed_mm_s or SPEED, pull)
+        seconds[path.operation] = seconds.get(path.operation, 0.0) + passes * once
+        lengths[path.operation] = lengths.get(path.operation, 0.0) + contour.length
+        (x0, y0), (x1, y1) = contour.starts[0].tolist(), contour.ends[-1].tolist()
+        there, back = math.hypot(x0 - x, y0 - y), math.hypot(x1 - x0, y1 - y0)
+        travel += there + (passes - 1) * back
+        travel_seconds += _straight(there, rapid, pull) + (passes - 1) * _straight(back, rapid, pull)
+        x, y = x1, y1
+    return Duration(seconds, lengths, travel_seconds, travel, _assumed(machine, seconds))
+
+
+def together(durations: Sequence[Duration]) -> Duration:
+    """Return how long several sheets take, without what lies between them."""
+    seconds: dict[Operation, float] = {}
+    lengths: dict[Operation, float] = {}
+    for one in durations:
+        for operation, value in one.seconds.items():
+            seconds[operation] = seconds.get(operation, 0.0) + value
+            lengths[operation] = lengths.get(operation, 0.0) + one.lengths[operation]
+    assumed = tuple(dict.fromkeys(word for one in durations for word in one.assumed))
+    travel_seconds = sum(one.travel_seconds for one in durations)
+    return Duration(seconds, lengths, travel_seconds, sum(one.travel for one in durations), assumed)
+
+
+def clock(seconds: float) -> str:
+    """Return a time as one tells it.
+
+    Example:
+        >>> clock(8.2), clock(754), clock(7300)
+        ('8 s', '12 min 34 s', '2 h 1 min')
+    """
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min {whole % 60} s"
+    return f"{whole // 3600} h {whole % 3600 // 60} min"
+
+
+def _assumed(machine: Machine, used: Mapping[Operation, float]) -> tuple[str, ...]:
+    """Say what was taken for want of a figure."""
+    told = [
+        f"{operation} at {SPEED:g} mm/s"
+        for operation in Operation
+        if operation in used and machine.settings(operation).speed_mm_s is None
+    ]
+    if machine.rapid_mm_s is None:
+        told.append(f"travel at {RAPID:g} mm/s")
+    if machine.acceleration_mm_s2 is None:
+        told.append(f"acceleration {ACCELERATION:g} mm/s²")
+    return tuple(told)
+
+
+def _seconds_of(contour: Contour, speed: float, pull: float) -> float:
+    """Return how long one pass along a path takes from standstill to standstill."""
+    most = np.minimum(speed, np.sqrt(pull * contour.radii)).tolist()
+    long = contour.segment_lengths.tolist()
+    chord = contour.ends - contour.starts
+    heading = np.arctan2(chord[:, 1], chord[:, 0])
+    half = contour.sweeps / 2
+    bend = np.remainder((heading - half)[1:] - (heading + half)[:-1] + math.pi, 2 * math.pi) - math.pi
+    count = len(long)
+    # The greatest speed at each joint: what the segments allow, none at corners, then what can be
+    # gathered from the start and lost before the end.
+    joint = [0.0] * (count + 1)
+    for k, sharp in enumerate((np.abs(bend) > _SMOOTH).tolist(), 1):
+        joint[k] = 0.0 if sharp else min(most[k - 1], most[k])
+    for k in range(count):
+        joint[k + 1] = min(joint[k + 1], math.sqrt(joint[k] ** 2 + 2 * pull * long[k]))
+    for k in range(count - 1, -1, -1):
+        joint[k] = min(joint[k], math.sqrt(joint[k + 1] ** 2 + 2 * pull * long[k]))
+    return sum(_straight(long[k], most[k], pull, joint[k], joint[k + 1]) for k in range(count))
+
+
+def _straight(length: float, most: float, pull: float, begin: float = 0.0, end: float = 0.0) -> float:
+    """Return the seconds for a length, from one speed to another, at most at a third."""
+    peak = math.sqrt(pull * length + (begin**2 + end**2) / 2)
+    if peak <= most:
+        return (2 * peak - begin - end) / pull
+    changing = (2 * most**2 - begin**2 - end**2) / (2 * pull)
+    return (2 * most - begin - end) / pull + (length - changing) / most

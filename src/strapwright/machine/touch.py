@@ -1,0 +1,177 @@
+"""Where the hide lies on the bed: as drawn, or by two of its points touched with the pointer or the blade."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+from strapwright.errors import PlanError
+from strapwright.findings import Finding, Severity
+from strapwright.geometry.transform import Placement
+from strapwright.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.machine.profile import Machine
+    from strapwright.nesting.hide import Hide
+
+MOST_STRETCH: Final = 0.005
+"""The way between the two points may differ by this share from hide to machine; more is a slip."""
+
+LEAST_APART: Final = 50.0
+"""Points nearer than this say too little of the turn, mm: 0.5 mm off over 50 mm is 9 mm off at 900."""
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Touch:
+    """One point of the hide, and where the machine stood when its pointer or blade touched it.
+
+    Args:
+        hide: in the hide's coordinates, mm.
+        machine: in bed coordinates, mm.
+    """
+
+    hide: Point
+    machine: Point
+
+
+def touch_at(hide: Point, own: Point, machine: Machine) -> Touch:
+    """Return a touch from what the machine shows: its own coordinates, counted from its own origin.
+
+    Args:
+        hide: in the hide's coordinates, mm.
+        own: as the machine shows them, in the profile's units.
+        machine: where its origin is, and which way its axes count.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> touch_at((5, 5), (30.0, 40.0), read_machine("wide-laser")).hide
+        (5, 5)
+    """
+    axes, unit = machine.axes, MM_PER_INCH if machine.units == "in" else 1.0
+    x, y = axes.x_zero + axes.x_sign * own[0] * unit, axes.y_zero + axes.y_sign * own[1] * unit
+    return Touch(hide, (x, y))
+
+
+@dataclass(frozen=True)
+class Lie:
+    """How a hide lies on the bed.
+
+    Args:
+        placement: from the hide's coordinates to the bed's.
+        how: as drawn; turned and moved by the plan, to be laid so by hand; or touched.
+        touches: the two points touched, none otherwise.
+        scale: way between the points on the machine over that on the hide; 1 where nothing is touched.
+    """
+
+    placement: Placement = field(default_factory=Placement)
+    how: str = "drawn"
+    touches: tuple[Touch, ...] = ()
+    scale: float = 1.0
+
+    @property
+    def greatest_miss(self) -> float:
+        """How far either point lies from where it was touched, mm: turn and shift mend no stretch."""
+        return max(
+            (math.dist(self.placement.apply_to_point(*touch.hide), touch.machine) for touch in self.touches),
+            default=0.0,
+        )
+
+    def words(self, shift: float = 0.0) -> str:
+        """Say how the hide lies, for sheets and headers.
+
+        Args:
+            shift: how far it has been moved along since, towards lower x, mm.
+        """
+        put = self.placement
+        turned = f"turned {math.degrees(put.turn):.4g} deg, " if put.turn else ""
+        where = f"{turned}its origin at x {put.x - shift:.3f}, y {put.y:.3f} mm on the bed"
+        if self.how == "touched":
+            points = " and ".join(
+                f"({t.hide[0]:g}, {t.hide[1]:g}) at ({t.machine[0]:g}, {t.machine[1]:g}) mm"
+                for t in self.touches
+            )
+            return f"touched: {points} on the bed; {where}"
+        if self.how == "laid" or shift:
+            return where
+        return "as drawn, its coordinates are the bed's"
+
+
+AS_DRAWN: Final = Lie()
+"""The hide's coordinates are the bed's."""
+
+
+def lie_from(touches: Sequence[Touch]) -> Lie:
+    """Return how a hide lies from two of its points touched on the machine.
+
+    The turn is that of the line through them, and their middle is where it was touched: what the two
+    ways differ by in length is shared between the ends.
+
+    Args:
+        touches: two.
+
+    Raises:
+        PlanError: not two points, two too near each other, or ways that differ by more than 0.5 %.
+
+    Example:
+        >>> lie = lie_from([Touch((0, 0), (10, 20)), Touch((100, 0), (10, 120))])
+        >>> round(math.degrees(lie.placement.turn), 6), lie.placement.x, lie.placement.y
+        (90.0, 10.0, 20.0)
+    """
+    if len(touches) != 2:
+        raise PlanError(
+            f"--touch was given {len(touches)} time{'' if len(touches) == 1 else 's'}; expected twice, at "
+            "two points of the hide far from each other"
+        )
+    one, two = touches
+    on_hide, on_bed = math.dist(one.hide, two.hide), math.dist(one.machine, two.machine)
+    for way, where in ((on_hide, "on the hide"), (on_bed, "on the machine")):
+        if way < LEAST_APART:
+            raise PlanError(
+                f"--touch: the two points are {way:.1f} mm apart {where}; expected {LEAST_APART:g} mm or "
+                "more, and as far as the hide allows"
+            )
+    scale = on_bed / on_hide
+    if abs(scale - 1) > MOST_STRETCH:
+        raise PlanError(
+            f"--touch: the two points are {on_hide:.2f} mm apart on the hide and {on_bed:.2f} mm on "
+            f"the machine, {abs(scale - 1):.2%} {'more' if scale > 1 else 'less'}; expected "
+            f"{MOST_STRETCH:.1%} at most; touch them again, or see whether the numbers belong to other "
+            "points"
+        )
+    turn = _direction(one.machine, two.machine) - _direction(one.hide, two.hide)
+    turn = math.remainder(turn, 2 * math.pi)
+    middle = _middle(one.hide, two.hide)
+    at = _middle(one.machine, two.machine)
+    x, y = Placement(turn).apply_to_point(*middle)
+    return Lie(Placement(turn, at[0] - x, at[1] - y), "touched", (one, two), scale)
+
+
+def lie_findings(hide: Hide, lie: Lie) -> list[Finding]:
+    """Return what to say of a hide whose place on the bed nobody has measured."""
+    if lie.how == "touched":
+        return []
+    flaws = len(hide.flaws)
+    avoided = "its flaw is" if flaws == 1 else f"its {flaws} flaws are"
+    what = f"that {avoided} avoided is a guess" if flaws else "that the parts lie within its edge is a guess"
+    return [
+        Finding(
+            "hide-not-touched",
+            Severity.CAUTION if flaws else Severity.NOTE,
+            f"Where it lies on the bed was not measured: unless it lies exactly as drawn, {what}.",
+            "Touch two points of it and give them with --touch, or run the outline first and look.",
+            hide.name,
+        )
+    ]
+
+
+def _direction(one: Point, two: Point) -> float:
+    return math.atan2(two[1] - one[1], two[0] - one[0])
+
+
+def _middle(one: Point, two: Point) -> Point:
+    return (one[0] + two[0]) / 2, (one[1] + two[1]) / 2

@@ -1,0 +1,115 @@
+"""How long a sheet takes, against motion worked out by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from tests.machine.layouts import knife, laser
+from tests.machine.test_order import path
+
+from strapwright.geometry.contour import Contour
+from strapwright.geometry.shapes import line, rectangle, stadium
+from strapwright.machine.duration import ACCELERATION, RAPID, SPEED, duration_of, together
+from strapwright.machine.profile import Machine, machine_from
+from strapwright.parts.part import Operation
+
+PULL, QUICK, CUTTING = 1000.0, 200.0, 50.0
+
+
+def machine(**cut: object) -> Machine:
+    table = {"name": "timed", "kind": "laser", "bed": [1000, 600]}
+    table |= {"rapid_mm_s": QUICK, "acceleration_mm_s2": PULL}
+    operation = {"cut": {"layer": "cut", "color": "#009E73", "speed_mm_s": CUTTING} | cut}
+    return machine_from({"version": 2, "machine": table, "operation": operation}, "timed.toml")
+
+
+def cut(contour: Contour):
+    return path("a", "outline", Operation.CUT, contour)
+
+
+def from_rest(length: float, speed: float, pull: float) -> float:
+    """Seconds from standstill to standstill: up to speed and down again, or half way and half way."""
+    ramp = speed**2 / pull
+    return 2 * speed / pull + (length - ramp) / speed if length >= ramp else 2 * math.sqrt(length / pull)
+
+
+@pytest.mark.parametrize("length", [0.5, 2.5, 100.0])
+def test_a_straight_cut_from_rest_to_rest(length):
+    time = duration_of([cut(line(0, 0, length, 0))], machine())
+    assert time.seconds[Operation.CUT] == pytest.approx(from_rest(length, CUTTING, PULL))
+    assert time.lengths[Operation.CUT] == pytest.approx(length)
+    assert time.travel_seconds == 0.0
+
+
+def test_every_corner_is_stopped_at():
+    time = duration_of([cut(rectangle(0, 0, 80, 20))], machine())
+    sides = (80, 20, 80, 20)
+    assert time.seconds[Operation.CUT] == pytest.approx(sum(from_rest(one, CUTTING, PULL) for one in sides))
+
+
+def test_a_tight_curve_is_taken_slower_than_a_wide_one():
+    # 1 mm of radius allows √(1000 · 1) = 31.6 mm/s: a whole turn from rest, at that speed at most.
+    tight = duration_of([cut(Contour.circle(0, 0, 2))], machine())
+    slow = math.sqrt(PULL * 1.0)
+    assert tight.seconds[Operation.CUT] == pytest.approx(from_rest(2 * math.pi, slow, PULL))
+
+
+def test_a_smooth_joint_is_run_through():
+    slot = duration_of([cut(stadium(0, 0, 100, 20))], machine())
+    # √(1000 · 10) = 100 mm/s is more than it cuts at, so the whole slot is one run from rest to rest.
+    length = 160 + 20 * math.pi
+    assert slot.seconds[Operation.CUT] == pytest.approx(from_rest(length, CUTTING, PULL))
+
+
+def test_the_motion_stays_within_speed_and_acceleration_when_stepped_through():
+    # The same motion by small steps: a speed profile lowered forwards and backwards over a fine grid.
+    contour = stadium(0, 0, 30, 3)
+    found = duration_of([cut(contour)], machine()).seconds[Operation.CUT]
+    steps = 40_000
+    s = np.linspace(0, contour.length, steps + 1)
+    reach = np.cumsum(contour.segment_lengths)
+    most = np.minimum(CUTTING, np.sqrt(PULL * contour.radii))
+    mid = np.searchsorted(reach, (s[1:] + s[:-1]) / 2).clip(max=len(contour) - 1)
+    squared = np.empty(steps + 1)
+    squared[:-1] = most[mid] ** 2
+    squared[1:] = np.minimum(squared[1:], np.append(most[mid][1:] ** 2, 0))
+    squared[0] = squared[-1] = 0.0
+    ds = s[1] - s[0]
+    for k in range(steps):
+        squared[k + 1] = min(squared[k + 1], squared[k] + 2 * PULL * ds)
+    for k in range(steps - 1, -1, -1):
+        squared[k] = min(squared[k], squared[k + 1] + 2 * PULL * ds)
+    speeds = np.sqrt(squared)
+    assert found == pytest.approx(float((2 * ds / (speeds[1:] + speeds[:-1])).sum()), rel=1e-3)
+
+
+def test_passes_count_and_open_paths_are_gone_back_to():
+    time = duration_of([cut(line(0, 0, 100, 0))], machine(passes=3))
+    assert time.seconds[Operation.CUT] == pytest.approx(3 * from_rest(100, CUTTING, PULL))
+    assert time.travel == pytest.approx(200)
+    assert time.travel_seconds == pytest.approx(2 * from_rest(100, QUICK, PULL))
+
+
+def test_travel_is_timed_from_the_beds_corner():
+    time = duration_of([cut(line(30, 40, 60, 40)), cut(line(60, 90, 60, 95))], machine())
+    assert time.travel == pytest.approx(100)
+    assert time.travel_seconds == pytest.approx(2 * from_rest(50, QUICK, PULL))
+    assert time.total == pytest.approx(time.seconds[Operation.CUT] + time.travel_seconds)
+
+
+def test_what_the_profile_does_not_give_is_assumed_and_told():
+    time = duration_of([cut(line(0, 50, 100, 50))], laser())
+    assert time.seconds[Operation.CUT] == pytest.approx(from_rest(100, SPEED, ACCELERATION))
+    assert time.travel_seconds == pytest.approx(from_rest(50, RAPID, ACCELERATION))
+    assert time.assumed == ("cut at 20 mm/s", "travel at 100 mm/s", "acceleration 500 mm/s²")
+    assert duration_of([cut(line(0, 50, 100, 50))], machine()).assumed == ()
+
+
+def test_sheets_add_up():
+    one, two = (duration_of([cut(line(0, 0, long, 0))], knife()) for long in (30, 50))
+    both = together([one, two])
+    assert both.total == pytest.approx(one.total + two.total)
+    assert both.lengths[Operation.CUT] == pytest.approx(80)
+    assert both.assumed == one.assumed
