@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 TEST_STAMP := $(VENV)/.installed-test
 
-.PHONY: demo test lint bench pictures clean
+.PHONY: demo test lint bench pictures site clean
 
 demo: $(STAMP)
 	$(BIN)/strapwright cut examples/autumn-batch.toml --hide examples/side.toml \
@@ -30,6 +30,10 @@ bench: $(TEST_STAMP)
 
 pictures: $(TEST_STAMP)
 	$(BIN)/python examples/render.py
+
+site: $(TEST_STAMP)
+	NO_MKDOCS_2_WARNING=1 $(BIN)/mkdocs build
+	@echo "Open out/site/index.html"
 
 $(VENV)/bin/python:
 	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

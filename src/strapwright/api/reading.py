@@ -97,6 +97,10 @@ def schema(what: str) -> dict[str, Any]:
         from strapwright.nesting.hide_file import hide_schema
 
         return hide_schema()
+    if what == "catalogue":
+        from strapwright.job.catalogue import catalogue_schema
+
+        return catalogue_schema()
     from strapwright.machine.profile import machine_schema
 
     return machine_schema()

@@ -1,0 +1,126 @@
+"""The pages for people: every command they show is run, and the site is built without a broken link."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PAGES = sorted((ROOT / "docs").rglob("*.md"))
+START = re.compile(r"<!-- in: (an empty folder|the starter folder|the examples folder) -->")
+BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.DOTALL | re.MULTILINE)
+ENVIRONMENT = {**os.environ, "PATH": f"{Path(sys.executable).parent}:{os.environ['PATH']}"}
+
+
+def blocks(path: Path, language: str) -> list[str]:
+    return [text for name, text in BLOCK.findall(path.read_text("utf-8")) if name == language]
+
+
+def with_commands() -> list[Path]:
+    return [path for path in PAGES if blocks(path, "sh")]
+
+
+def folder_for(page: Path, at: Path) -> Path:
+    """Make the folder a page says its commands are run in."""
+    found = START.match(page.read_text("utf-8"))
+    assert found, f"{page.name} shows commands: let it begin with where they are run, <!-- in: ... -->"
+    folder = at / "bench"
+    if found[1] == "the starter folder":
+        shutil.copytree(ROOT / "src" / "strapwright" / "starter", folder)
+    elif found[1] == "the examples folder":
+        shutil.copytree(ROOT / "examples", folder)
+    else:
+        folder.mkdir()
+    return folder
+
+
+def run_all(script: str, folder: Path) -> None:
+    run = subprocess.run(
+        ["bash", "-euo", "pipefail", "-c", script],
+        cwd=folder,
+        env=ENVIRONMENT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+
+
+def test_there_are_pages_with_commands():
+    assert len(with_commands()) > 5
+
+
+@pytest.mark.parametrize("page", with_commands(), ids=lambda page: page.stem)
+def test_every_command_a_page_shows_can_be_run(page: Path, tmp_path: Path):
+    run_all("\n".join(blocks(page, "sh")), folder_for(page, tmp_path))
+
+
+def test_the_commands_of_the_readme_can_be_run(tmp_path: Path):
+    lines = "\n".join(blocks(ROOT / "README.md", "sh")).splitlines()
+    kept = [line for line in lines if line.startswith(("strapwright", "cd "))]
+    assert len(kept) >= 5
+    run_all("\n".join(kept), tmp_path)
+
+
+@pytest.mark.parametrize("page", [ROOT / "README.md", ROOT / "docs" / "reference" / "python.md"])
+def test_the_python_that_a_page_shows_runs(page: Path):
+    found = blocks(page, "python")
+    assert found
+    for text in found:
+        run = subprocess.run(
+            [sys.executable, "-c", text], cwd=ROOT, capture_output=True, text=True, check=False
+        )
+        assert run.returncode == 0, run.stderr
+        assert float(run.stdout) > 1000
+
+
+def build(folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "--site-dir", str(folder / "built")],
+        cwd=folder,
+        env={**ENVIRONMENT, "NO_MKDOCS_2_WARNING": "1"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    """A copy of what the site is made of, free to be spoilt."""
+    for name in ("docs", "site_pages", "examples"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    (tmp_path / "src").symlink_to(ROOT / "src")
+    shutil.copy(ROOT / "mkdocs.yml", tmp_path)
+    return tmp_path
+
+
+@pytest.mark.slow
+def test_the_site_is_built_with_its_made_pages_and_figures(site: Path):
+    run = build(site)
+    assert run.returncode == 0, run.stderr
+    assert "WARNING" not in run.stderr
+    job = (site / "built" / "reference" / "job.html").read_text("utf-8")
+    assert "worn_to_hole" in job
+    assert "--ends-only" in (site / "built" / "reference" / "commands.html").read_text("utf-8")
+    assert "clearance_for" in (site / "built" / "reference" / "python.html").read_text("utf-8")
+    figures = {path.name for path in (site / "built" / "figures").iterdir()}
+    assert {"one-belt.svg", "side.svg"} <= figures
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "link", ["[x](nowhere.md)", "[x](trade.md#no-such-heading)", "![x](figures/none.svg)"]
+)
+def test_a_broken_link_stops_the_site(site: Path, link: str):
+    page = site / "docs" / "index.md"
+    page.write_text(page.read_text("utf-8") + f"\n{link}\n", "utf-8")
+    run = build(site)
+    assert run.returncode != 0
+    assert link.partition("(")[2].rstrip(")") in run.stderr
