@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from strapwright.api.cutting import Cut, cut, plan, write
-from strapwright.api.laying import LAYOUT_FILES, clearance_for, layout_files, nest
+from strapwright.api.laying import (
+    LAYOUT_FILES,
+    check_remnants,
+    clearance_for,
+    layout_files,
+    nest,
+    remnant_files,
+    write_remnants,
+)
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
 from strapwright.api.showing import model, pattern
@@ -17,6 +25,7 @@ __all__ = [
     "Cut",
     "Orders",
     "check_folder",
+    "check_remnants",
     "clearance_for",
     "cut",
     "draft",
@@ -34,7 +43,9 @@ __all__ = [
     "read_layout",
     "read_machine",
     "read_orders",
+    "remnant_files",
     "schema",
     "write",
     "write_files",
+    "write_remnants",
 ]

@@ -15,6 +15,7 @@ from strapwright.cli.options import (
     job_argument,
     json_option,
     partial_option,
+    remnants_option,
     search_options,
 )
 
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 @partial_option
 @search_options
 @click.option("--out", type=file_path(), metavar="DIR", help="Write the layout and its picture there.")
+@remnants_option
 @catalogue_option
 @json_option
 @force_option
@@ -44,6 +46,7 @@ def command(
     seed: int,
     steps: int | None,
     out: Path | None,
+    remnants: Path | None,
     catalogue: Path | None,
     as_json: bool,
     force: bool,
@@ -55,7 +58,7 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import showing_progress
+    from strapwright.cli.report import showing_progress, write_remnants
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
     drafted = asked.draft
@@ -64,6 +67,8 @@ def command(
     leather = api.read_hides(hides)
     if out is not None:
         api.check_folder(out, api.LAYOUT_FILES, force=force)
+    if remnants is not None:
+        api.check_remnants(remnants, leather, force=force)
     with showing_progress(len(leather)) as progress:
         layout = api.nest(
             drafted,
@@ -77,6 +82,7 @@ def command(
     written: list[Path] = []
     if out is not None:
         written = api.write_files(out, api.layout_files(drafted, layout), force=force)
+    written += write_remnants(remnants, layout, force=force)
     if as_json:
         from strapwright.cli.report import print_json
 
@@ -94,7 +100,8 @@ def command(
 
 def report_layout(layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
-    from strapwright.cli.report import print_findings, print_table
+    from strapwright.cli.report import print_findings, print_table, remnant_rows
+    from strapwright.nesting.remnant import remnants_of
 
     rows = []
     for hide in layout.hides:
@@ -111,10 +118,15 @@ def report_layout(layout: Layout) -> None:
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
     click.echo(layout.bound_sentence)
+    remnants = remnants_of(layout)
+    if remnants:
+        print_table("what is left", ("remnant", "area m²", "how"), remnant_rows(remnants))
     print_findings(layout.findings)
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
+    from strapwright.nesting.remnant import remnants_of
+
     return {
         "job": drafted.name,
         "placed": [placed.part.id for placed in layout.placed],
@@ -127,6 +139,18 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
                 "used_height_mm": layout.used_height_of(hide.name),
             }
             for hide in layout.hides
+        ],
+        "remnants": [
+            {
+                "name": left.hide.name,
+                "parent": left.parent,
+                "area_mm2": left.area,
+                "edge": left.shape,
+                "why": left.why,
+                "polygon_mm": left.polygon.tolist(),
+                "cut_mm": [line.tolist() for line in left.cut],
+            }
+            for left in remnants_of(layout)
         ],
         "placed_area_mm2": layout.placed_area,
         "bound_area_mm2": layout.bound_area,

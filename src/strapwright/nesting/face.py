@@ -35,7 +35,12 @@ def grain_up(hide: Hide) -> Hide:
     return replace(
         hide,
         outline=_over(hide.outline),
-        flaws=tuple(Flaw(flaw.kind, _over(flaw.polygon)) for flaw in hide.flaws),
+        flaws=tuple(
+            Flaw(
+                flaw.kind, _over(flaw.polygon), flaw.round and (flaw.round[0], -flaw.round[1], flaw.round[2])
+            )
+            for flaw in hide.flaws
+        ),
         thickness_zones=tuple(ThicknessZone(z.thickness, _over(z.polygon)) for z in hide.thickness_zones),
         strap_direction=-hide.strap_direction,
         first_cut=cut and FirstCut((cut.start[0], -cut.start[1]), (cut.end[0], -cut.end[1]), cut.area),

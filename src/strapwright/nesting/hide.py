@@ -24,6 +24,7 @@ from strapwright.nesting.hide_shape import (
     outline_problem,
     signed_area,
 )
+from strapwright.tolerances import NESTING_CHORD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -58,10 +59,12 @@ class Flaw:
     Args:
         kind: ``void`` (hole, cut), ``mark`` (scar, brand: sound but ugly) or ``loose`` (belly, stretchy).
         polygon: its outline, (N, 2) mm, not repeated at the end, in either direction.
+        round: centre x, centre y and diameter, mm, of a round one; the polygon then covers it.
     """
 
     kind: FlawKind
     polygon: Floats
+    round: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,6 +213,18 @@ def read_hide(path: Path) -> Hide:
     from strapwright.nesting.hide_file import read_hide_file
 
     return read_hide_file(path)
+
+
+def round_flaw(kind: FlawKind, x: float, y: float, diameter: float) -> Flaw:
+    """Return a round flaw, its polygon as near the circle as nesting needs it.
+
+    Args:
+        kind: what is wrong there.
+        x: of its centre, mm.
+        y: of its centre, mm.
+        diameter: mm, more than 0.
+    """
+    return Flaw(kind, disc(x, y, diameter, NESTING_CHORD), (x, y, diameter))
 
 
 def disc(x: float, y: float, diameter: float, chord: float) -> Floats:

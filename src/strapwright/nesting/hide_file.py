@@ -17,10 +17,9 @@ from strapwright.errors import FileProblems
 from strapwright.files.fields import Angle, Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.read import digest_of, read_toml
 from strapwright.files.validate import Strict, one_of, schema_of, validate
-from strapwright.nesting.hide import Face, Flaw, FlawKind, Hide, ThicknessZone, disc
+from strapwright.nesting.hide import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.hide_sound import sound_hide
 from strapwright.nesting.stations import outline_from_stations, read_stations
-from strapwright.tolerances import NESTING_CHORD
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
@@ -270,7 +269,7 @@ def _flaw(table: FlawTable) -> Flaw:
         return Flaw(table.kind, np.array(table.points))
     assert table.at is not None
     assert table.size is not None
-    return Flaw(table.kind, disc(*table.at, table.size, NESTING_CHORD))
+    return round_flaw(table.kind, *table.at, table.size)
 
 
 def _from_drawing(path: Path, name: str) -> tuple[Floats, tuple[Flaw, ...], str]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.errors import FileProblems
 from strapwright.findings import Finding, Severity
-from strapwright.nesting.hide import Flaw, Hide, ThicknessZone
+from strapwright.nesting.hide import Hide, ThicknessZone
 from strapwright.nesting.hide_shape import flaw_problem, outline_problem
 from strapwright.nesting.mending import mended, thinned_out
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
+
+    from strapwright.nesting.hide import Flaw
 
     Floats = NDArray[np.float64]
 
@@ -59,7 +62,7 @@ def sound_hide(
         where = flaw_keys[number] if number < len(flaw_keys) else str(flaw.kind)
         polygon = reading.shape(flaw.polygon, where, f"{flaw.kind} {number + 1}")
         reading.tell(where, flaw_problem(polygon, base))
-        good_flaws.append(Flaw(flaw.kind, polygon))
+        good_flaws.append(replace(flaw, polygon=polygon))
     good_zones = []
     for number, zone in enumerate(zones, start=1):
         where = f"zone[{number}]"
@@ -72,7 +75,7 @@ def sound_hide(
         name,
         sound,
         tuple(
-            Flaw(flaw.kind, reading.thinner(flaw.polygon, "outward", f"{flaw.kind} {number}"))
+            replace(flaw, polygon=reading.thinner(flaw.polygon, "outward", f"{flaw.kind} {number}"))
             for number, flaw in enumerate(good_flaws, start=1)
         ),
         thickness_zones=tuple(good_zones),
