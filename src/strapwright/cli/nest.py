@@ -118,14 +118,32 @@ def report_layout(layout: Layout) -> None:
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
     click.echo(layout.bound_sentence)
+    for hide in layout.hides:
+        _report_strips(layout, hide.name)
     remnants = remnants_of(layout)
     if remnants:
         print_table("what is left", ("remnant", "area m²", "how"), remnant_rows(remnants))
     print_findings(layout.findings)
 
 
+def _report_strips(layout: Layout, hide: str) -> None:
+    """Print what a strap cutter is set to, strip by strip, for a maker who rips straps by hand."""
+    from strapwright.cli.report import print_table
+    from strapwright.nesting.ripping import rips_of, to_cut_out_first
+
+    strips = [(f"{rip.start:.1f}", f"{rip.width:.1f}", rip.kind, rip.said) for rip in rips_of(layout, hide)]
+    if not strips:
+        return
+    columns = ("from the edge mm", "set to mm", "what", "parts")
+    print_table(f"{hide} by strap cutter, from the trued edge", columns, strips)
+    first = to_cut_out_first(layout, hide)
+    if first:
+        click.echo(f"Cut these out of {hide} before ripping, they lie across strips: {', '.join(first)}")
+
+
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
     from strapwright.nesting.remnant import remnants_of
+    from strapwright.nesting.ripping import rips_as_json
 
     return {
         "job": drafted.name,
@@ -152,6 +170,7 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
             }
             for left in remnants_of(layout)
         ],
+        "strap_cutter": rips_as_json(layout),
         "placed_area_mm2": layout.placed_area,
         "bound_area_mm2": layout.bound_area,
         "findings": [finding.as_json() for finding in layout.findings],

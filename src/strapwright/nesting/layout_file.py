@@ -10,6 +10,7 @@ from strapwright.errors import FileProblems
 from strapwright.files.validate import Strict, validate
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.transform import Placement
+from strapwright.nesting.ripping import rips_as_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +43,7 @@ class _Placed(Strict):
     turn_rad: Finite
     x_mm: Finite
     y_mm: Finite
+    mirror: bool = False
 
 
 class _Unplaced(Strict):
@@ -58,6 +60,19 @@ class _Finding(Strict):
     numbers: dict[str, Finite]
 
 
+class _Strip(Strict):
+    kind: Literal["strap", "band", "gap", "waste", "rest"]
+    width_mm: NotNegative
+    from_edge_mm: Finite
+    parts: list[str]
+
+
+class _Strips(Strict):
+    hide: str
+    strips: list[_Strip]
+    cut_out_first: list[str]
+
+
 class LayoutFile(Strict):
     """What a layout file holds."""
 
@@ -72,12 +87,14 @@ class LayoutFile(Strict):
     placed: list[_Placed]
     unplaced: list[_Unplaced]
     findings: list[_Finding]
+    strap_cutter: Annotated[list[_Strips], Field(default_factory=list)]
 
 
 def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
     """Return a layout as plain JSON values; parts and hides by name only.
 
-    Turns are in radians, so that every number reads back bit for bit.
+    Turns are in radians, so that every number reads back bit for bit. The strips for a strap cutter follow
+    from the rest and are not read back.
 
     Args:
         layout: the layout.
@@ -102,11 +119,13 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
                 "turn_rad": placed.placement.turn,
                 "x_mm": placed.placement.x,
                 "y_mm": placed.placement.y,
+                **({"mirror": True} if placed.placement.mirror else {}),
             }
             for placed in layout.placed
         ],
         "unplaced": [{"id": left.part.id, "reason": left.reason} for left in layout.unplaced],
         "findings": [finding.as_json() for finding in layout.findings],
+        "strap_cutter": rips_as_json(layout),
     }
 
 
@@ -152,7 +171,7 @@ def layout_from_json(
     layout = Layout(
         hides=tuple(by_name[hide.name] for hide in file.hides),
         placed=tuple(
-            Placed(by_id[one.id], one.hide, Placement(one.turn_rad, one.x_mm, one.y_mm))
+            Placed(by_id[one.id], one.hide, Placement(one.turn_rad, one.x_mm, one.y_mm, one.mirror))
             for one in file.placed
         ),
         unplaced=tuple(Unplaced(by_id[one.id], one.reason) for one in file.unplaced),
