@@ -15,6 +15,7 @@ from strapwright.api.laying import (
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
 from strapwright.api.showing import model, pattern
+from strapwright.api.stock import read_stock, stock_sheet
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
 from strapwright.job.model import is_batch, read_job
@@ -43,8 +44,10 @@ __all__ = [
     "read_layout",
     "read_machine",
     "read_orders",
+    "read_stock",
     "remnant_files",
     "schema",
+    "stock_sheet",
     "write",
     "write_files",
     "write_remnants",

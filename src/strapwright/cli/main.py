@@ -17,7 +17,7 @@ import click
 from strapwright import __version__
 from strapwright.errors import StrapwrightError
 
-COMMANDS = ("start", "measure", "draft", "nest", "pattern", "cut", "model", "machines", "schema")
+COMMANDS = ("start", "measure", "draft", "hides", "nest", "pattern", "cut", "model", "machines", "schema")
 
 
 class _Commands(click.Group):

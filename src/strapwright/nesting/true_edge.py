@@ -52,7 +52,7 @@ def trued(hide: Hide) -> Hide | None:
     whole = shapely.Polygon(frame.turned(hide.outline))
     x0, y0, x1, y1 = whole.bounds
     enough = ENOUGH * max(_longest(whole, y, x0, x1)[1] for y in np.linspace(y0, y1, _HEIGHTS + 2)[1:-1])
-    if _straight_length(frame.turned(hide.outline), y0) >= enough:
+    if _straight_length(frame.turned(hide.outline), y0) >= enough - 1e-6:
         found = Finding(
             "edge-straight-already",
             Severity.NOTE,
@@ -63,7 +63,7 @@ def trued(hide: Hide) -> Hide | None:
         return replace(hide, findings=(*hide.findings, found))
     for y in np.arange(y0 + _STEP, y1, _STEP):
         start, length = _longest(whole, float(y), x0, x1)
-        if length < enough:
+        if length < enough - 1e-6:
             continue
         above = whole & shapely.box(x0 - 1, float(y), x1 + 1, y1 + 1)
         pieces = [piece for piece in shapely.get_parts(above) if piece.geom_type == "Polygon"]
