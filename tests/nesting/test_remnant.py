@@ -149,7 +149,7 @@ def test_a_remnant_keeps_its_flaws_its_zones_and_the_ways_of_its_hide(tmp_path: 
     for key in ("name", "parent", "thickness", "face_up"):
         assert getattr(again, key) == getattr(hide, key)
     assert again.tolerance == pytest.approx(hide.tolerance, abs=1e-13)
-    assert again.findings == ()
+    assert [finding.code for finding in again.findings] == ["hide-flesh-up"]
 
 
 def test_a_remnant_can_be_nested_and_leaves_a_remnant_of_its_own(tmp_path: Path) -> None:

@@ -16,7 +16,11 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide import Face, FirstCut, Flaw, Hide, ThicknessZone
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
+
+    from strapwright.nesting.layout import Layout
 
     Floats = NDArray[np.float64]
 
@@ -27,7 +31,7 @@ def grain_up(hide: Hide) -> Hide:
     Example:
         >>> hide = Hide("side", np.array([(0, 0), (900, 0), (900, 400)]), face_up=Face.FLESH)
         >>> grain_up(hide).outline.tolist()
-        [[900.0, -400.0], [900.0, -0.0], [0.0, -0.0]]
+        [[900.0, -400.0], [900.0, 0.0], [0.0, 0.0]]
     """
     if hide.face_up is Face.GRAIN:
         return hide
@@ -42,7 +46,7 @@ def grain_up(hide: Hide) -> Hide:
             for flaw in hide.flaws
         ),
         thickness_zones=tuple(ThicknessZone(z.thickness, _over(z.polygon)) for z in hide.thickness_zones),
-        strap_direction=-hide.strap_direction,
+        strap_direction=0.0 - hide.strap_direction,
         first_cut=cut and FirstCut((cut.start[0], -cut.start[1]), (cut.end[0], -cut.end[1]), cut.area),
         face_up=Face.GRAIN,
     )
@@ -58,7 +62,7 @@ def turned_over(placement: Placement) -> Placement:
         >>> over, over.mirror, turned_over(over).mirror
         (Placement(turn=-0.5, x=10.0, y=-20.0), True, False)
     """
-    return Placement(-placement.turn, placement.x, -placement.y, not placement.mirror)
+    return Placement(0.0 - placement.turn, placement.x, 0.0 - placement.y, not placement.mirror)
 
 
 def on_hide(placement: Placement, hide: Hide) -> Placement:
@@ -66,6 +70,18 @@ def on_hide(placement: Placement, hide: Hide) -> Placement:
     return turned_over(placement) if hide.face_up is Face.FLESH else placement
 
 
+def as_they_lie(layout: Layout, hides: Sequence[Hide]) -> Layout:
+    """Return a layout made on hides seen grain up on the hides as they lie, with their parts mirrored.
+
+    Args:
+        layout: made on `grain_up` of each hide.
+        hides: the same hides as they lie, in the same order.
+    """
+    by_name = {hide.name: hide for hide in hides}
+    placed = tuple(replace(one, placement=on_hide(one.placement, by_name[one.hide])) for one in layout.placed)
+    return replace(layout, hides=tuple(hides), placed=placed)
+
+
 def _over(points: Floats) -> Floats:
-    over: Floats = points * np.array([1.0, -1.0])
+    over: Floats = points * np.array([1.0, -1.0]) + 0.0
     return over

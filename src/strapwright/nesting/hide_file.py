@@ -17,6 +17,7 @@ from strapwright.errors import FileProblems
 from strapwright.files.fields import Angle, Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.read import digest_of, read_toml
 from strapwright.files.validate import Strict, one_of, schema_of, validate
+from strapwright.findings import Finding, Severity
 from strapwright.nesting.hide import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.hide_sound import sound_hide
 from strapwright.nesting.stations import outline_from_stations, read_stations
@@ -213,7 +214,20 @@ def read_hide_file(path: Path) -> Hide:
         parent=table.parent,
         digest=digests[0] if len(digests) == 1 else hashlib.sha256("\n".join(digests).encode()).hexdigest(),
     )
+    if hide.face_up is Face.FLESH:
+        hide = replace(hide, findings=(*hide.findings, _flesh_up(hide.name)))
     return _first_cut_made(hide, path) if table.true_edge else hide
+
+
+def _flesh_up(name: str) -> Finding:
+    return Finding(
+        "hide-flesh-up",
+        Severity.CAUTION,
+        "It lies flesh side up, so its parts are mirrored; lines and lettering scored on it come out on the "
+        "flesh side, lettering the wrong way round.",
+        "Lay it flesh side up under the machine as well, and try one part in scrap first.",
+        subject=name,
+    )
 
 
 def _outline(path: Path, table: HideTable) -> tuple[Floats, tuple[Flaw, ...], list[str], str]:

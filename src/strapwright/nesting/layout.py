@@ -127,9 +127,12 @@ class Layout:
         return tuple(placed for placed in self.placed if placed.hide == name)
 
     def yield_of(self, name: str) -> float:
-        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws)."""
+        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws).
+
+        The leather its first cut took counts as the hide's.
+        """
         hide = self.hide(name)
-        sound = hide.area - hide.flaw_area
+        sound = hide.whole_area - hide.flaw_area
         area = sum(placed.part.outline.area for placed in self.placed_on(name))
         return area / sound if sound > 0 else 0.0
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from strapwright.errors import NestError
 from strapwright.geometry.polygon import to_polygon
-from strapwright.nesting.hide import FlawKind
+from strapwright.nesting.hide import Face, FlawKind
 from strapwright.tolerances import CLEARANCE
 
 if TYPE_CHECKING:
@@ -81,6 +81,9 @@ def _miscounted(layout: Layout, asked: Iterable[str] | None) -> Iterator[str]:
 def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
     for placed in on_it:
         part = placed.part
+        if placed.placement.mirror != (hide.face_up is Face.FLESH):
+            way = "mirrored" if hide.face_up is Face.FLESH else "as it is drawn, not mirrored"
+            yield f"{part.id}: must lie {way}, for {hide.name} lies {hide.face_up} side up"
         step, allowed = math.pi / 2, "in quarter turns from"
         if part.kind.lies_along:
             step, allowed = math.pi, "along"
