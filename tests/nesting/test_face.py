@@ -44,7 +44,7 @@ def test_parts_on_a_flesh_side_up_hide_are_those_of_the_grain_seen_from_behind(t
     for one, other in zip(lying.placed, behind.placed, strict=True):
         assert one.placement.mirror
         assert not other.placement.mirror
-        seen = to_polygon(other.placement.apply(other.part.outline), 0.01) * (1, -1)
+        seen = to_polygon(other.placement.apply(other.part.outline), 0.01) * (-1, 1)
         same = shapely.Polygon(to_polygon(one.placement.apply(one.part.outline), 0.01))
         assert shapely.Polygon(seen).symmetric_difference(same).area < 1e-6 * same.area
 

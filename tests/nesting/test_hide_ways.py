@@ -91,8 +91,8 @@ def test_a_hide_turned_over_is_its_mirror_image_and_a_placement_goes_with_it() -
     assert seen.face_up is Face.GRAIN
     assert seen.area == hide.area
     assert seen.strap_direction == -0.3
-    assert seen.flaws[0].round == (300.0, -100.0, 20.0)
-    assert {tuple(p) for p in seen.outline} == {(x, -y + 0.0) for x, y in outline}
+    assert seen.flaws[0].round == (-300.0, 100.0, 20.0)
+    assert {tuple(p) for p in seen.outline} == {(-x + 0.0, y) for x, y in outline}
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.transform import Placement
 
@@ -102,10 +102,12 @@ def test_a_hide_turned_over_is_its_mirror_image_and_a_placement_goes_with_it() -
     over = on_hide(placement, hide).apply(part)
     assert over.is_counter_clockwise
     # The mirrored outline runs the other way round from the same first corner.
-    assert over.vertices[[0, 2, 1], :2] == pytest.approx(laid * (1, -1))
-    assert on_hide(placement, hide).apply_to_point(50, 0) == pytest.approx(laid[1] * (1, -1))
+    assert over.vertices[[0, 2, 1], :2] == pytest.approx(laid * (-1, 1))
+    assert on_hide(placement, hide).apply_to_point(50, 0) == pytest.approx(laid[1] * (-1, 1))
     assert on_hide(placement, seen) is placement
-    assert turned_over(turned_over(placement)) == placement
+    twice = turned_over(turned_over(placement))
+    assert (twice.turn, twice.x, twice.y) == (pytest.approx(0.4), 30.0, -60.0)
+    assert not twice.mirror
 
 
 def test_zones_of_thickness_are_read_and_checked(tmp_path: Path) -> None:

@@ -1,12 +1,14 @@
 """Hides that lie flesh side up: seen from the grain for the search, and back as they lie.
 
 A part is drawn grain side up. To lay parts on a hide that lies flesh side up, the hide is turned over in
-thought (`grain_up`: y to −y), the parts are laid, and hide and parts are turned back together
-(`turned_over`). What comes out is in the frame the hide was measured in, with the parts mirrored.
+thought (`grain_up`: end for end, x to −x, so that the trued edge stays the lower one), the parts are laid,
+and hide and parts are turned back together (`turned_over`). What comes out is in the frame the hide was
+measured in, with the parts mirrored.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -31,7 +33,7 @@ def grain_up(hide: Hide) -> Hide:
     Example:
         >>> hide = Hide("side", np.array([(0, 0), (900, 0), (900, 400)]), face_up=Face.FLESH)
         >>> grain_up(hide).outline.tolist()
-        [[900.0, -400.0], [900.0, 0.0], [0.0, 0.0]]
+        [[-900.0, 400.0], [-900.0, 0.0], [0.0, 0.0]]
     """
     if hide.face_up is Face.GRAIN:
         return hide
@@ -41,28 +43,28 @@ def grain_up(hide: Hide) -> Hide:
         outline=_over(hide.outline),
         flaws=tuple(
             Flaw(
-                flaw.kind, _over(flaw.polygon), flaw.round and (flaw.round[0], -flaw.round[1], flaw.round[2])
+                flaw.kind, _over(flaw.polygon), flaw.round and (-flaw.round[0], flaw.round[1], flaw.round[2])
             )
             for flaw in hide.flaws
         ),
         thickness_zones=tuple(ThicknessZone(z.thickness, _over(z.polygon)) for z in hide.thickness_zones),
         strap_direction=0.0 - hide.strap_direction,
-        first_cut=cut and FirstCut((cut.start[0], -cut.start[1]), (cut.end[0], -cut.end[1]), cut.area),
+        first_cut=cut and FirstCut((-cut.end[0], cut.end[1]), (-cut.start[0], cut.start[1]), cut.area),
         face_up=Face.GRAIN,
     )
 
 
 def turned_over(placement: Placement) -> Placement:
-    """Return where a part lies once hide and part together are turned over, y to −y.
+    """Return where a part lies once hide and part together are turned over, x to −x.
 
     It is its own inverse: from the grain-up frame to the hide's as it lies, and back.
 
     Example:
         >>> over = turned_over(Placement(0.5, 10.0, 20.0))
         >>> over, over.mirror, turned_over(over).mirror
-        (Placement(turn=-0.5, x=10.0, y=-20.0), True, False)
+        (Placement(turn=2.64..., x=-10.0, y=20.0), True, False)
     """
-    return Placement(0.0 - placement.turn, placement.x, 0.0 - placement.y, not placement.mirror)
+    return Placement(math.pi - placement.turn, 0.0 - placement.x, placement.y, not placement.mirror)
 
 
 def on_hide(placement: Placement, hide: Hide) -> Placement:
@@ -83,5 +85,5 @@ def as_they_lie(layout: Layout, hides: Sequence[Hide]) -> Layout:
 
 
 def _over(points: Floats) -> Floats:
-    over: Floats = points * np.array([1.0, -1.0]) + 0.0
+    over: Floats = points * np.array([-1.0, 1.0]) + 0.0
     return over
