@@ -56,3 +56,39 @@ def test_cut_writes_remnants_too(tmp_path: Path) -> None:
     result = run(*call, "--remnants", tmp_path / "stock", "--json")
     assert str(tmp_path / "stock" / "side-14-r1.toml") in json.loads(result.stdout)["files"]
     assert read_hide(tmp_path / "stock" / "side-14-r1.toml").parent == "side 14"
+
+
+def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> None:
+    first = tmp_path / "first"
+    run("nest", ONE, "--hide", SIDE, "--steps", "1", "--out", first)
+    file = first / "layout.json"
+    data = json.loads(file.read_text())
+    id_ = data["placed"][0]["id"]
+    data["locked"] = [id_]
+    file.write_text(json.dumps(data))
+    out = tmp_path / "second"
+    call = (
+        "nest",
+        ONE,
+        "--hide",
+        SIDE,
+        "--steps",
+        "1",
+        "--from",
+        file,
+        "--avoid",
+        "1500,700,30",
+        "--out",
+        out,
+    )
+    said = run(*call).output
+    assert f"1 part stayed in place, locked in the layout file: {id_}." in said
+    assert "side 14: 1 further zone kept clear for this layout alone." in said
+    after = json.loads((out / "layout.json").read_text())
+    assert after["locked"] == [id_]
+    assert after["placed"][0] == data["placed"][0]
+    run("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--layout", out / "layout.json", "--out", out)
+    told = run("nest", ONE, "--hide", SIDE, "--from", tmp_path / "no.json", status=1).output
+    assert told == f"error: {tmp_path / 'no.json'}: no such file\n"
+    told = run("nest", ONE, "--hide", SIDE, "--avoid", "soft spot", status=1).output
+    assert 'zone to avoid: found "soft spot"' in told

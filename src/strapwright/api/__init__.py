@@ -13,7 +13,7 @@ from strapwright.api.laying import (
     write_remnants,
 )
 from strapwright.api.output import check_folder, left_from_earlier, write_files
-from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
+from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, read_start, schema
 from strapwright.api.showing import model, pattern
 from strapwright.api.stock import read_stock, stock_sheet
 from strapwright.job.draft import draft
@@ -44,6 +44,7 @@ __all__ = [
     "read_layout",
     "read_machine",
     "read_orders",
+    "read_start",
     "read_stock",
     "remnant_files",
     "schema",

@@ -10,8 +10,9 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
-    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.hide import Flaw, Hide
     from strapwright.nesting.layout import Clearance, Layout
+    from strapwright.nesting.layout_file import Start
     from strapwright.nesting.nest import NestProgress
 
 LAYOUT_FILES: Final = ("layout.json", "layout.svg")
@@ -39,6 +40,8 @@ def nest(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
+    start: Start | None = None,
+    avoid: Sequence[str] = (),
 ) -> Layout:
     """Lay a draft's parts on hides.
 
@@ -50,7 +53,28 @@ def nest(
         steps: layouts to try; with a number the result is the same on every machine.
         seed: of the random choices.
         progress: called now and then with how far it is.
+        start: what to go on from: see :func:`read_start`.
+        avoid: further zones to keep clear: see :func:`strapwright.nesting.avoid.zone_to_avoid`.
     """
+    if start is not None or avoid:
+        from strapwright.nesting.avoid import zone_to_avoid
+        from strapwright.nesting.going_on import nest_on
+
+        zones: dict[str, list[Flaw]] = {}
+        for text in avoid:
+            name, zone = zone_to_avoid(text, hides)
+            zones.setdefault(name, []).append(zone)
+        return nest_on(
+            drafted.parts,
+            hides,
+            clearance,
+            start=start,
+            avoid=zones,
+            time_limit=time_limit,
+            steps=steps,
+            seed=seed,
+            progress=progress,
+        )
     from strapwright.nesting.nest import nest as lay
 
     return lay(

@@ -33,6 +33,20 @@ if TYPE_CHECKING:
 @partial_option
 @search_options
 @click.option("--out", type=file_path(), metavar="DIR", help="Write the layout and its picture there.")
+@click.option(
+    "--from",
+    "start",
+    type=file_path(),
+    metavar="FILE",
+    help="Go on from this layout.json: parts its locked list names stay, and it is kept unless bettered.",
+)
+@click.option(
+    "--avoid",
+    "avoid",
+    multiple=True,
+    metavar="ZONE",
+    help='Keep a zone clear this once: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if several.',
+)
 @remnants_option
 @catalogue_option
 @json_option
@@ -46,6 +60,8 @@ def command(
     seed: int,
     steps: int | None,
     out: Path | None,
+    start: Path | None,
+    avoid: tuple[str, ...],
     remnants: Path | None,
     catalogue: Path | None,
     as_json: bool,
@@ -67,6 +83,7 @@ def command(
     leather = api.read_hides(hides)
     if out is not None:
         api.check_folder(out, api.LAYOUT_FILES, force=force)
+    begun = None if start is None else api.read_start(start, drafted, leather)
     if remnants is not None:
         api.check_remnants(remnants, leather, force=force)
     with showing_progress(len(leather)) as progress:
@@ -78,6 +95,8 @@ def command(
             steps=steps,
             seed=seed,
             progress=progress.nesting,
+            start=begun,
+            avoid=avoid,
         )
     written: list[Path] = []
     if out is not None:

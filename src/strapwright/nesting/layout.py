@@ -100,6 +100,7 @@ class Layout:
         steps: of the search; where it went by steps, the same seed and steps give the same layout again.
         bound: an area the nest proved no layout of these parts on these hides can pass, mm²; None where
             the layout was read from a file.
+        locked: ids of placed parts that a further nest leaves as they lie.
     """
 
     hides: tuple[Hide, ...]
@@ -110,6 +111,7 @@ class Layout:
     seed: int
     steps: int
     bound: float | None = None
+    locked: tuple[str, ...] = ()
 
     def hide(self, name: str) -> Hide:
         """Return the hide of that name.
