@@ -44,9 +44,10 @@ def refusal(folder: Path, keys: str, rest: str = "", outline: str = SQUARE) -> s
     [
         ("", 0),
         ('strap_direction = "along"', 0),
-        ('strap_direction = "across"', 90),
+        ('strap_direction = "across"', -90),
+        ('strap_direction = "across"\nbackbone = 90', 0),
         ('strap_direction = "along"\nbackbone = "30 deg"', 30),
-        ('strap_direction = "across"\nbackbone = 30', 120),
+        ('strap_direction = "across"\nbackbone = 30', -60),
         ('strap_direction = "45 deg"\nbackbone = 30', 45),
         ("strap_direction = -45", -45),
     ],

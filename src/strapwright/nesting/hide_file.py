@@ -68,7 +68,7 @@ class HideTable(Strict):
         Field(
             description=(
                 'The direction straps lie along: "along" or "across" the backbone, or an angle from the '
-                "x axis; 0 deg along x."
+                "x axis; 0 deg along x. Straps are laid from the edge to the right of it."
             )
         ),
     ] = "along"
@@ -257,9 +257,12 @@ def _outline(path: Path, table: HideTable) -> tuple[Floats, tuple[Flaw, ...], li
 
 
 def _strap_direction(table: HideTable) -> float:
+    """Return the strap direction; one told by a word so that straps start from below or from the left."""
     if not isinstance(table.strap_direction, str):
         return table.strap_direction
-    return table.backbone + (pi / 2 if table.strap_direction == "across" else 0.0)
+    turned = table.backbone + (pi / 2 if table.strap_direction == "across" else 0.0)
+    turned -= pi * round(turned / pi)  # half a turn is the same direction
+    return -pi / 2 if abs(abs(turned) - pi / 2) < 1e-12 else turned
 
 
 def _first_cut_made(hide: Hide, path: Path) -> Hide:

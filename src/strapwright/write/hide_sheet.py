@@ -89,8 +89,8 @@ def figures(one: Stocked, inches: bool) -> list[str]:
     usable = f"{area_text(hide.area, inches)}, {area_text(one.usable, inches)} of it usable"
     thick = "thickness not measured" if hide.thickness is None else f"{hide.thickness:.2f} mm thick"
     if hide.thickness_zones:
-        found = [zone.thickness for zone in hide.thickness_zones]
-        thick += f", {min(found):.2f} to {max(found):.2f} mm in places"
+        found = sorted({zone.thickness for zone in hide.thickness_zones})
+        thick += f", {' to '.join(f'{value:.2f}' for value in found[:: max(1, len(found) - 1)])} mm in places"
     if hide.face_up is Face.FLESH:
         thick += ", flesh side up"
     strap = "no strap that wide"
