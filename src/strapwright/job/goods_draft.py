@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from strapwright.geometry.transform import mirrored
 from strapwright.job.buckle import Buckle
 from strapwright.job.end_figures import EndFigures, end_figures
 from strapwright.job.fittings import Stitch
@@ -72,6 +73,7 @@ class StrapDraft:
         made: its definition.
         ends: the figures of its two ends, None for a tip; empty for a sketch.
         ends_named: what the ends are, in words.
+        mirrored: whether it was drawn from the flesh side, and its pieces are mirrored to lie grain up.
         steps: the working.
         findings: what a maker should know.
     """
@@ -85,6 +87,7 @@ class StrapDraft:
     ends_named: tuple[str, ...]
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
+    mirrored: bool = False
 
     @property
     def width(self) -> float:
@@ -156,7 +159,16 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         drawn = part_from_sketch(asked.sketch.source, asked.sketch.name)
         low, _, high, _ = drawn.outline.bounding_box
         return StrapDraft(
-            asked.id, asked.quantity, leather.thickness, high - low, drawn, (), (asked.sketch.name,), (), ()
+            id=asked.id,
+            quantity=asked.quantity,
+            thickness=leather.thickness,
+            length=high - low,
+            made=drawn,
+            ends=(),
+            ends_named=(asked.sketch.name,),
+            steps=(),
+            findings=(),
+            mirrored=asked.face_up == "flesh",
         )
     assert asked.width is not None
     assert asked.length is not None
@@ -189,6 +201,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         ends_named=tuple(_named(end) for end in asked.ends),
         steps=tuple(work.steps),
         findings=_findings(asked, made, got, house, catalogue),
+        mirrored=asked.face_up == "flesh",
     )
 
 
@@ -200,6 +213,9 @@ def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
         leather: its leather.
     """
     outline, features = drafted.made.outline, drafted.made.features()
+    if drafted.mirrored:
+        outline = mirrored(outline)
+        features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
     numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
     kind = PartKind.STRAP
     return [
