@@ -168,3 +168,16 @@ def test_a_zone_must_say_which_hide_and_lie_on_it_clear_of_what_is_locked() -> N
     name, zone = zone_to_avoid("90,21,5", [BEND])
     with pytest.raises(NestError, match="a/strap is locked there on bend"):
         nest_on([one.part], [BEND], Clearance(), start=start, avoid={name: [zone]})
+
+
+def test_a_strap_turned_by_hand_stays_within_the_hides_tolerance_or_is_refused() -> None:
+    askew = Placed(strap("a"), "bend", Placement(0.02, 90.0, 60.0))
+    start = Start((askew,), None, job_changed=False)
+    with pytest.raises(
+        NestError, match=r"a/strap: lies 1\.146 deg off; must lie along bend's strap direction"
+    ):
+        nest_on([askew.part], [BEND], Clearance(), start=start)
+    loose = replace(BEND, tolerance=0.03)
+    made = nest_on([askew.part, strap("b")], [loose], Clearance(), start=start, steps=1)
+    assert made.placed[0].placement == askew.placement
+    assert made.placed[1].placement.turn == 0.0

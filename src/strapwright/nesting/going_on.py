@@ -78,6 +78,7 @@ def nest_on(
         placed=_in_order(parts, [*locked, *laid.placed]),
         findings=notes,
         locked=tuple(staying),
+        bound=None if laid.bound is None else laid.bound + kept.placed_area,
     )
     before = start.layout
     if before is not None and not avoid and before.clearance == clearance and _key(before) <= _key(made):

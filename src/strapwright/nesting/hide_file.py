@@ -76,7 +76,10 @@ class HideTable(Strict):
         Angle, Field(description="The direction the backbone runs, from the x axis; along x if left out.")
     ] = 0.0
     tolerance: Annotated[
-        Tolerance, Field(description="How far a strap may be turned off the strap direction, in degrees.")
+        Tolerance,
+        Field(
+            description="How far off the strap direction a strap may lie, in degrees; the search keeps to it."
+        ),
     ] = 0.0
     face_up: Annotated[
         Face,
