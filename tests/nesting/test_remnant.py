@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tests.nesting.workshop import keeper, order, side, strap
 
 from strapwright.geometry.polygon import to_polygon
@@ -174,3 +176,39 @@ def test_names_with_quotes_and_letters_of_any_kind_read_back(tmp_path: Path) -> 
     again = read_hide(path)
     assert (again.name, again.thickness) == (hide.name, hide.thickness)
     assert again.strap_direction == math.pi / 2
+
+
+@st.composite
+def used_hides(draw: st.DrawFn) -> Layout:
+    """A star-shaped hide, its straps at any angle, with a few straps somewhere on it."""
+    turn = draw(st.floats(-3.2, 3.2))
+    corners = draw(st.lists(st.floats(0.6, 1.0), min_size=5, max_size=14))
+    angles = np.linspace(0, 2 * np.pi, len(corners), endpoint=False)
+    points = np.column_stack([np.cos(angles), np.sin(angles)]) * np.array(corners)[:, None] * 1000
+    hide = replace(BEND, outline=points, strap_direction=turn)
+    c, s = math.cos(turn), math.sin(turn)
+    placed = []
+    for number in range(draw(st.integers(1, 5))):
+        x, y = draw(st.floats(-600, 600)), draw(st.floats(-500, 500))
+        part = strap(f"s{number}", draw(st.floats(200, 900)), draw(st.floats(12, 60)))
+        placed.append(Placed(part, "bend", Placement(turn, c * x - s * y, s * x + c * y)))
+    return laid(hide, *placed, gap=draw(st.sampled_from([0.0, 2.0, 5.0])))
+
+
+@given(used_hides())
+@settings(max_examples=60, deadline=None)
+def test_no_remnant_ever_reaches_off_its_hide_or_nearer_to_a_part_than_the_gap(layout: Layout) -> None:
+    hide = layout.hides[0]
+    for one in remnants_of(layout):
+        piece = shapely.Polygon(one.polygon)
+        assert piece.is_valid
+        assert piece.area >= LEAST_AREA * (1 - 1e-9)
+        assert shapely.Polygon(hide.outline).buffer(1e-5).covers(piece)
+        for part in outlines(layout, hide.name):
+            assert piece.distance(part) >= layout.clearance.between - 1e-4
+            assert piece.intersection(part).area < 1e-3
+        assert one.hide.area == pytest.approx(piece.area)
+        assert one.cut
+        for line in one.cut:
+            middles = shapely.points((line[1:] + line[:-1]) / 2)
+            assert shapely.distance(piece.exterior, middles).max() < 1e-5

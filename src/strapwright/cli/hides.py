@@ -88,14 +88,21 @@ def command(
 
 
 @contextmanager
-def _telling() -> Iterator[Callable[[Path], None] | None]:
-    """Show on a terminal which file is being read."""
+def _telling() -> Iterator[Callable[[Path], None]]:
+    """Show on stderr that files are read: on a terminal which one, elsewhere once."""
     import sys
 
     from strapwright.cli.report import console
 
     if not sys.stderr.isatty():
-        yield None
+        told: list[Path] = []
+
+        def tell(path: Path) -> None:
+            if not told:
+                click.echo("reading the hides …", err=True)
+            told.append(path)
+
+        yield tell
         return
     with console(stderr=True).status("reading the hides") as status:
         yield lambda path: status.update(f"reading {path.name}")
