@@ -11,9 +11,10 @@ import pytest
 import shapely
 from tests.nesting.workshop import side
 
-from strapwright.errors import FileProblems
+from strapwright.errors import FileProblems, NestError
 from strapwright.files.whole import MARK, write_whole
-from strapwright.nesting.hide import Flaw, FlawKind, Hide
+from strapwright.nesting import stock as stock_module
+from strapwright.nesting.hide import Flaw, FlawKind, Hide, read_hide
 from strapwright.nesting.stock import free_leather, longest_strap, read_stock
 
 if TYPE_CHECKING:
@@ -98,3 +99,20 @@ def test_a_hide_too_narrow_for_the_strap_gives_none() -> None:
     assert longest_strap(low, 37.0) is not None
     covered = replace(low, flaws=(Flaw(FlawKind.LOOSE, low.outline),))
     assert longest_strap(covered, 10.0) is None
+
+
+def test_what_no_reader_foresaw_spoils_one_file_and_not_the_list(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.toml").write_text(GOOD.format(name))
+
+    def fails(path: Path) -> Hide:
+        if path.stem == "b":
+            raise NestError("hide b: a new kind of trouble")
+        return read_hide(path)
+
+    monkeypatch.setattr(stock_module, "read_hide", fails)
+    stock = read_stock(tmp_path)
+    assert [one.hide.name for one in stock.hides] == ["a"]
+    assert stock.bad == ((tmp_path / "b.toml", (f"{tmp_path / 'b.toml'}: hide b: a new kind of trouble",)),)

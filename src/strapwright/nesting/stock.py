@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from strapwright.errors import FileProblems
+from strapwright.errors import FileProblems, StrapwrightError
 from strapwright.files.read import read_toml
 from strapwright.files.whole import is_ours
 from strapwright.nesting.hide import read_hide
@@ -115,6 +115,8 @@ def read_stock(
             hides.append(_stocked(path, read_hide(path), strap_width, margin))
         except FileProblems as error:
             bad.append((path, error.problems))
+        except StrapwrightError as error:  # what no reader foresaw spoils that file, not the list
+            bad.append((path, tuple(f"{path}: {line}" for line in str(error).splitlines())))
     return Stock(
         tuple(sorted(hides, key=lambda one: one.path)),
         tuple(sorted(bad)),
