@@ -44,7 +44,7 @@ def test_a_stop_finding_blocks_cut_files_and_not_the_draft(tmp_path, side):
     path.write_text(text, "utf-8")
     thin = api.read_job(path, EXAMPLES / "catalogue.toml")
     assert any(finding.code == "no-post" for finding in api.draft(thin).findings)
-    with pytest.raises(PlanError, match=r"halvard: The stack at row A is 3\.2 mm"):
+    with pytest.raises(PlanError, match=r"halvard: The stack at rows A and B is 3\.2 mm"):
         api.cut(thin, side, api.read_machine("drag-knife"), steps=1)
 
 

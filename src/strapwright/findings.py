@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 
 class Severity(StrEnum):
@@ -61,3 +61,23 @@ class Finding:
             "do": self.do,
             "numbers": dict(self.numbers),
         }
+
+
+def told_together(findings: Iterable[Finding]) -> list[tuple[Finding, tuple[str, ...]]]:
+    """Return findings, the gravest first; those that differ only in their subject, as one with all names.
+
+    Example:
+        >>> two = [Finding("wide", Severity.NOTE, "It is wide.", "Trim it.", name) for name in "ab"]
+        >>> ((found, about),) = told_together(two)
+        >>> found.what, about
+        ('It is wide.', ('a', 'b'))
+    """
+    alike: dict[tuple[Severity, str, str], tuple[Finding, dict[str, None]]] = {}
+    for finding in findings:
+        key = finding.severity, finding.what, finding.do
+        _, subjects = alike.setdefault(key, (finding, {}))
+        if finding.subject:
+            subjects[finding.subject] = None
+    grades = list(Severity)
+    gravest_first = sorted(alike.values(), key=lambda one: -grades.index(one[0].severity))
+    return [(finding, tuple(subjects)) for finding, subjects in gravest_first]

@@ -45,14 +45,14 @@ def test_the_version_is_told():
             ("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--out", "x", "--kerf", "thin"),
             'found "thin", expected a length such as "54 mm"',
         ),
-        (("schema", "belt"), "'belt' is not one of 'job', 'hide', 'machine'"),
+        (("schema", "belt"), "'belt' is not one of 'job', 'catalogue', 'hide', 'machine'"),
     ],
 )
 def test_a_wrong_call_exits_with_2_and_says_how(arguments, message):
     assert message in run(*arguments, status=2).output
 
 
-@pytest.mark.parametrize("what", ["job", "hide", "machine"])
+@pytest.mark.parametrize("what", ["job", "catalogue", "hide", "machine"])
 def test_the_schemas_are_json_schema(what):
     schema = json.loads(run("schema", what).stdout)
     assert schema["$schema"].startswith("https://json-schema.org/")
@@ -74,19 +74,37 @@ def test_a_missing_job_is_one_line_and_exit_1(tmp_path):
 
 def test_machines_lists_shows_checks_and_copies(tmp_path):
     listed = run("machines").output
-    for name in ("drag-knife", "small-laser", "wide-laser"):
+    names = {"closed-laser", "drag-knife", "knife-plotter", "small-laser", "wide-laser"}
+    for name in names:
         assert name in listed
-    assert {m["name"] for m in json.loads(run("machines", "--json").stdout)["machines"]} == {
-        "drag-knife",
-        "small-laser",
-        "wide-laser",
-    }
+    assert "A drag knife in the collet of a router" in listed
+    assert {m["name"] for m in json.loads(run("machines", "--json").stdout)["machines"]} == names
     mine = tmp_path / "mine.toml"
     run("machines", "copy", "wide-laser", mine)
     assert mine.read_text("utf-8") == run("machines", "show", "wide-laser").output
     assert ": good: wide laser, laser, bed 2600 × 1300 mm, " in run("machines", "check", mine).output
     mine.write_text(mine.read_text("utf-8").replace('kind = "laser"', 'kind = "lazer"'), "utf-8")
     assert f"{mine}: machine.kind: found " in run("machines", "check", mine, status=1).output
+
+
+def test_a_profile_of_an_older_layout_says_so_wherever_it_is_read(tmp_path):
+    old = tmp_path / "old.toml"
+    text = '[machine]\nname = "old"\nkind = "laser"\nbed = [2600, 1300]\nleast_hole = 1\n'
+    old.write_text(text, "utf-8")
+    told = "The machine profile is of layout 1 and was read as layout 2: least_hole now stands in [limits]"
+    assert told in run("machines", "check", old).output
+    assert (
+        json.loads(run("machines", "check", old, "--json").stdout)["findings"][0]["code"]
+        == "profile-upgraded"
+    )
+    shown = run("machines", "show", old)
+    assert shown.stdout == text
+    assert told in shown.stderr
+    cut = run(
+        "cut", ONE, "--hide", SIDE, "--machine", old, "--out", tmp_path / "o", "--steps", 1, "--kerf", "0.2mm"
+    )
+    assert told in cut.output
+    assert old.read_text("utf-8") == text
 
 
 def test_a_profile_being_edited_is_not_copied_over(tmp_path):

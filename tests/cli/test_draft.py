@@ -15,10 +15,24 @@ def test_the_tables_show_every_belt_and_the_cautions_of_the_bench():
     assert "At the bench: Cut away from the hand" in text
 
 
+def test_leather_is_told_in_both_units_with_its_edge_beveler():
+    assert "leather at the edges: 3.6 mm (9 oz), edge beveler no. 3\n" in run("draft", ONE).output
+    belt = json.loads(run("draft", ONE, "--json").stdout)["belts"][0]
+    assert (belt["thickness_oz"], belt["edge_beveler"]) == (9.0, 3)
+
+
 def test_the_working_can_be_checked_by_hand():
     text = run("draft", ONE, "--explain").output
     assert "B = π (r + K t)" in text
     assert "π (2.750 + 0.5 × 3.572)" in text
+    assert re.search(r"prong slot, width +prong \+ 1\.5 +4\.5 \+ 1\.5 +6\.00", text)
+    assert re.search(r"mate of row B +mate before − pitch +-23\.49 − 28\.00 +-51\.49", text)
+    assert "3.57 / (2 × 2.75 + 3.57) = 39%" in text
+    assert "draw of the post at row B: (stack − length) / stack = (7.14 − 6.35) / 7.14 = 11%" in text
+    least, most = (
+        float(x) for x in re.findall(r"(?:least|greatest) girth it fits .* (\d+\.\d\d) *$", text, re.M)
+    )
+    assert 924 < least < 925 < most < 1076
 
 
 def test_inches_are_inches():
@@ -71,3 +85,27 @@ def test_belts_that_cannot_be_made_are_told_by_id_and_exit_1(tmp_path):
     )
     result = run("draft", job, status=1)
     assert result.output.startswith('error: belt "slim": slot_width is 7.5 mm')
+
+
+def test_the_ends_alone_are_listed_drawn_and_told_in_json(tmp_path):
+    drawing = tmp_path / "ends.svg"
+    text = run("draft", ONE, "--ends-only", "--drawing", drawing).output
+    assert re.search(r"buckle end +150\.0 .*1 prong slot, 8 fastener holes", text)
+    assert "adjusting hole" in text
+    assert "hole in use" not in text  # the whole strap is not told
+    drawn = drawing.read_text("utf-8")
+    assert drawn.count(">piece 150<") == 2
+    assert ">last hole to tip " in drawn
+    assert "the two ends, to try in scrap" in drawn
+    data = json.loads(run("draft", ONE, "--ends-only", "--json").stdout)
+    buckle, tip = data["ends"]
+    assert buckle["id"].endswith("/buckle end")
+    assert all(abs(end["to_mm"] - end["from_mm"] - 150.0) < 1e-6 for end in (buckle, tip))
+    assert buckle["from_mm"] == -data["belts"][0]["turn_back_mm"]
+    centres = [tuple(hole["centre_mm"]) for hole in buckle["holes"] if hole["name"] == "fastener hole"]
+    assert sorted(centres) == sorted(map(tuple, data["belts"][0]["fastener_centres_mm"]))
+
+
+def test_the_ends_of_a_job_with_other_straps_are_refused_by_id(tmp_path):
+    job = ONE.replace("one-belt", "strap-goods")
+    assert "satchel-strap" in run("draft", job, "--ends-only", status=1).output

@@ -38,7 +38,7 @@ def test_findings_are_told_and_the_status_is_0(tmp_path):
     )
     result = run("model", job, "--out", tmp_path / "belt.step", "--worn")
     assert "one in the round, closed as worn" in result.stdout
-    assert "caution: one: The 8.00 mm post at row A stands 0.78 mm proud" in result.stdout
+    assert "caution   one  The 8.00 mm post at row A stands 0.78 mm proud" in result.stdout
     data = json.loads(run("model", job, "--out", tmp_path / "belt.step", "--json").stdout)
     assert data["findings"][0]["code"] == "post-proud"
 

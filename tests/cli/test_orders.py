@@ -36,7 +36,9 @@ def test_draft_tells_every_bad_line_and_what_to_do(orders):
 
 def test_draft_partial_drafts_the_good_lines_and_exits_1(orders):
     result = run("draft", orders, "--partial", "--json", status=1)
-    assert [belt["id"] for belt in json.loads(result.stdout)["belts"]] == ["ines"]
+    data = json.loads(result.stdout)
+    assert [belt["id"] for belt in data["belts"]] == ["ines"]
+    assert data["problems"] == [{"line": 3, "message": f"{orders}: {OLA}"}]
     assert result.stderr == f"error: {orders}: {OLA}\nerror: {orders}: {COUNT}\n"
     shown = run("draft", orders, "--partial", status=1)
     assert "ines" in shown.stdout
@@ -47,6 +49,7 @@ def test_draft_partial_of_good_lines_is_done(orders):
     orders.write_text(HEAD + GOOD, "utf-8")
     result = run("draft", orders, "--partial", "--json")
     assert result.stderr == ""
+    assert json.loads(result.stdout)["problems"] == []
 
 
 def test_draft_partial_draws_the_good_lines(orders, tmp_path):
@@ -109,7 +112,9 @@ def test_nest_and_cut_go_on_with_the_good_lines(orders, tmp_path):
     )
     assert not out.exists()
     done = run(*nest, "--partial", "--json", status=1)
-    assert json.loads(done.stdout)["placed"] == ["ines/strap", "ines/keeper"]
+    data = json.loads(done.stdout)
+    assert data["placed"] == ["ines/strap", "ines/keeper"]
+    assert [problem["line"] for problem in data["problems"]] == [3]
     assert f"error: {orders}: {OLA}\n" in done.stderr
 
     cut = ("cut", orders, "--hide", SIDE, "--machine", "drag-knife", "--out", files)

@@ -103,9 +103,11 @@ def test_findings_that_differ_in_their_belt_alone_are_told_once(capsys):
     whole = Finding("gap", Severity.NOTE, "The gap grew.", "Nothing to do.")
     report.print_findings([strain[0], other, strain[1], strain[1], whole, strain[2]])
     assert capsys.readouterr().out == (
-        "caution: a, b, c: It may crack. Skive.\n"
-        "note: b: It is short. Lengthen it.\n"
-        "note: The gap grew. Nothing to do.\n"
+        "findings\n\n"
+        " severity  of       what was seen, and what to do\n"
+        " caution   a, b, c  It may crack. Skive.\n"
+        " note      b        It is short. Lengthen it.\n"
+        " note               The gap grew. Nothing to do.\n\n"
     )
 
 
@@ -119,3 +121,13 @@ def test_every_stage_of_a_cut_is_told_once_on_stderr_and_never_on_stdout(tmp_pat
         "planning the cuts, writing the files and reading them back …",
     ]
     assert json.loads(done.stdout)["version"] == 1
+
+
+def test_drafting_says_how_far_it_is_only_once_it_has_taken_a_second(capsys, monkeypatch):
+    now = iter([0.0, 0.5, 1.5])
+    monkeypatch.setattr("time.monotonic", lambda: next(now))
+    with report.drafting() as progress:
+        for done in range(4):
+            progress(done, 4)
+    out, err = capsys.readouterr()
+    assert (out, err) == ("", "drafting 4 belts …\n")

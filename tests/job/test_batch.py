@@ -27,8 +27,8 @@ def problems_of(tmp_path: Path, text: str | bytes) -> list[str]:
 
 
 @pytest.mark.parametrize("start", [b"", b"\xef\xbb\xbf"])
-@pytest.mark.parametrize(("delimiter", "line_end"), [(",", "\n"), (";", "\r\n")])
-def test_one_belt_a_line_with_comma_or_semicolon(
+@pytest.mark.parametrize(("delimiter", "line_end"), [(",", "\n"), (";", "\r\n"), ("\t", "\n")])
+def test_one_belt_a_line_with_comma_semicolon_or_tab(
     tmp_path: Path, start: bytes, delimiter: str, line_end: str
 ) -> None:
     rows = [
@@ -98,12 +98,25 @@ def test_one_belt_a_line_with_comma_or_semicolon(
             f"{HEAD},zzz\n{LINE},1\n",
             [
                 (
-                    "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, sizes, buckle, "
-                    "buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, keeper, keeper.*, "
-                    "fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, crease.*, marks.*, "
-                    "corner_radius, turn_back, leather.*, price"
+                    "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, sizes, "
+                    "hole_in_use, buckle, buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, "
+                    "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, "
+                    "crease.*, marks.*, corner_radius, turn_back, leather.*, price"
                 )
             ],
+        ),
+        (
+            f"{HEAD}\n{LINE}\n".replace(",", " | "),
+            [
+                (
+                    'line 1: found columns divided by " | ", expected commas, semicolons or tabs; save the '
+                    "sheet again as CSV, divided by commas"
+                )
+            ],
+        ),
+        (
+            f"{HEAD}\n{LINE}\n".replace("9 oz", "3,6 mm"),
+            ['line 2: found "3,6 mm" in two cells, expected the decimal point written as "."'],
         ),
         (f"{HEAD},id\n{LINE},x\n", ["line 1: id: column found twice, expected once"]),
         (f"{HEAD}\n{LINE},x\n", ['line 2: found "x" in column 6, which has no name']),

@@ -49,3 +49,14 @@ def test_the_ends_can_be_cut_from_scrap():
     )
     assert {placed.part.id for placed in made.layout.placed} >= {"ines/buckle end", "ines/tip end"}
     assert made.files.greatest_deviation_mm <= 0.001
+
+
+def test_a_run_of_sizes_gives_the_ends_of_its_first_size(tmp_path):
+    job = tmp_path / "run.toml"
+    job.write_text(
+        '[leather]\nthickness = "3.6 mm"\ntannage = "vegetable"\n'
+        '[[belt]]\nid = "crew"\nsizes = "30-34/2"\nbuckle = "single-40"\n',
+        "utf-8",
+    )
+    pieces = only_ends(api.draft(api.read_job(job))).parts
+    assert [piece.id for piece in pieces] == ["crew-30/buckle end", "crew-30/tip end"]

@@ -306,3 +306,33 @@ def test_the_sizes_of_a_run_are_grouped_and_others_stand_alone(write: Callable[.
         ["ola"],
         ["ida"],
     ]
+
+
+def test_a_run_may_say_which_hole_shall_fit(write: Callable[..., Path]) -> None:
+    job = read_job(write(run('"30-34/2"\nhole_in_use = 3')))
+    assert [belt.hole_in_use for belt in job.belts] == [3, 3, 3]
+    middle = draft(read_job(write(run('"30-34/2"')))).belts
+    for third, fourth in zip(draft(job).belts, middle, strict=True):
+        assert third.figures.hole_in_use == fourth.figures.hole_in_use
+        assert third.strap.holes.xs[2] == pytest.approx(third.figures.hole_in_use)
+    assert Job.model_validate(job.model_dump(by_alias=True)).digest == job.digest
+    assert job.digest != read_job(write(run('"30-34/2"'))).digest
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (run('"30-34/2"\nhole_in_use = 8'), "hole_in_use: found 8, expected 1 to 7, the holes' count"),
+        (
+            changed(SIZE, f"{SIZE}\nhole_in_use = 3"),
+            "hole_in_use: found without sizes, expected only with them; with size it stands in that table",
+        ),
+    ],
+)
+def test_a_hole_in_use_that_cannot_be_is_one_line(
+    write: Callable[..., Path], text: str, message: str
+) -> None:
+    path = write(text)
+    with pytest.raises(FileProblems) as caught:
+        read_job(path)
+    assert caught.value.problems == (f"{path}: belt[1].{message}",)

@@ -15,7 +15,7 @@ from strapwright.findings import Severity
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import stadium
 from strapwright.machine.plan import check_parts, plan
-from strapwright.machine.profile import read_machine
+from strapwright.machine.profile import machine_from, read_machine
 from strapwright.nesting.layout import Clearance
 from strapwright.parts.part import Feature, Operation
 from strapwright.trade.leather import Tannage
@@ -322,3 +322,13 @@ def test_a_profile_that_wants_mitres_has_sharp_outer_corners_on_the_plan():
         corners[corner] = len(outline)
         assert bool(outline.is_arc.any()) is (corner == "round")
     assert corners == {"round": 8, "miter": 4}
+
+
+def test_leather_thicker_than_a_laser_cuts_is_refused_by_id():
+    table = {"name": "thin one", "kind": "laser", "bed": [1000, 600]}
+    machine = machine_from({"version": 2, "machine": table, "limits": {"max_thickness": 3}}, "thin.toml")
+    with pytest.raises(PlanError) as caught:
+        plan(layout((strap(), 120, 60, 0)), machine, kerf=0.2)
+    assert str(caught.value) == (
+        "ada/strap is 3.60 mm thick; 'thin one' cuts through 3 mm; use thinner leather or another machine"
+    )

@@ -19,7 +19,7 @@ from strapwright.machine.profile import (
     read_machine,
     shipped_profiles,
 )
-from strapwright.machine.profile_tables import FormatName
+from strapwright.machine.profile_tables import FormatName, MachineTable
 from strapwright.parts.part import Operation
 from strapwright.write.format import FORMATS
 
@@ -112,10 +112,6 @@ MALFORMED = {
             'kerf[1].measured: found "yesterday", expected a date such as 2026-03-14',
         ],
     ),
-    "two rows for one leather": (
-        LASER + ROW + ROW,
-        ["kerf: rows 1 and 2 are both for vegetable leather of 3 mm; expected one row for each thickness"],
-    ),
     "an operation gone wrong": (
         LASER + '[operation.cut]\nlayer = "cut/all"\ncolor = "green"\nspeed_mm_s = 0\npower_percent = 120\n'
         "passes = 0",
@@ -155,6 +151,61 @@ MALFORMED = {
     "DXF's own layer": (
         LASER + '[operation.score]\nlayer = "0"\ncolor = "#E69F00"',
         ['operation.score.layer: found "0", a layer of DXF\'s own; expected another name'],
+    ),
+    "a kerf as wide as the least hole": (
+        LASER + "[limits]\nleast_hole = 0.2\n" + ROW,
+        [
+            (
+                "kerf: row 1 is 0.2 mm wide and limits.least_hole is 0.2 mm: a hole no wider than the cut "
+                "cannot be made; expected a narrower kerf or a larger least_hole"
+            )
+        ],
+    ),
+    "a negative offset": (
+        KNIFE + BLADE.replace("0.6", '"-0.6 mm"'),
+        ['blade.offset: found "-0.6 mm", expected 0 mm or more'],
+    ),
+    "a blade that swivels deeper than it cuts": (
+        KNIFE + BLADE + "cut_depth = 2\nswivel_depth = 3",
+        ["blade.swivel_depth: found 3 mm, deeper than cut_depth, 2 mm; expected less"],
+    ),
+    "pens that collide": (
+        LASER + '[operation.cut]\nlayer = "c"\ncolor = "#000000"\npen = 2',
+        [
+            (
+                "operation.score: pen 2 is operation.cut's already, and a plotter would cut what it should "
+                "mark; expected a pen of its own, 1 to 8"
+            )
+        ],
+    ),
+    "pins without a pitch": (
+        LASER + 'registration = "bed_pins"',
+        ['machine.pin_pitch: missing; registration = "bed_pins" needs the pins\' pitch'],
+    ),
+    "a blade with power": (
+        KNIFE + "max_power = 1000\n" + BLADE,
+        ["machine.max_power: a blade has no power; leave it out for a drag knife"],
+    ),
+    "a scale of nothing": (
+        LASER + "[[scale]]\nmeasured = 2026-01-09\n[[scale]]\nx = 1.2\nmeasured = 2026-01-09",
+        ["scale[1]: expected x, y or both", "scale[2].x: found 1.2, expected 1.05 or less"],
+    ),
+    "words that stop and go alike": (
+        LASER + '[serial]\nbaud = 115200\nhold = "h"\nresume = "h"\nreset = "h"\nerror = "ok"',
+        [
+            'serial.resume: found "h", the same as hold; expected a word of its own',
+            'serial.reset: found "h", the same as hold; expected a word of its own',
+            'serial.error: found "ok", the same as ok; expected a word of its own',
+        ],
+    ),
+    "a layout there is none of": (
+        "version = 3\n" + LASER,
+        ["version: found 3, expected 1 to 2; a later strapwright wrote it, so upgrade strapwright"],
+    ),
+    "a layout in words": ('version = "two"\n' + LASER, ['version: found "two", expected 1 to 2']),
+    "a limit in its old and its new place": (
+        LASER + "least_hole = 1\n[limits]\nleast_hole = 1",
+        ["machine.least_hole: limits.least_hole says the same; keep only that one"],
     ),
     "an operation nobody knows": (
         LASER + '[operation.engrave]\nlayer = "x"',
@@ -216,14 +267,15 @@ def test_a_machine_cannot_be_changed():
             "wide_laser",
             (
                 'machine "wide_laser": no such profile; did you mean "wide-laser"? expected one of '
-                "drag-knife, small-laser, wide-laser, or the path of a .toml file"
+                "closed-laser, drag-knife, knife-plotter, small-laser, wide-laser, or the path of a .toml "
+                "file"
             ),
         ),
         (
-            "plotter",
+            "mill",
             (
-                'machine "plotter": no such profile; expected one of drag-knife, small-laser, wide-laser, or '
-                "the path of a .toml file"
+                'machine "mill": no such profile; expected one of closed-laser, drag-knife, knife-plotter, '
+                "small-laser, wide-laser, or the path of a .toml file"
             ),
         ),
         ("nowhere/none.toml", "nowhere/none.toml: no such file"),
@@ -263,17 +315,11 @@ def test_a_profile_may_name_just_the_formats_that_are_written():
 
 def test_the_schema_lists_every_key_and_is_plain_json():
     schema = json.loads(json.dumps(machine_schema()))
-    assert set(schema["properties"]) == {"machine", "kerf", "blade", "operation"}
+    tables = {"machine", "limits", "kerf", "scale", "blade", "bridges", "serial", "operation"}
+    assert set(schema["properties"]) == {"version", *tables}
     table = schema["$defs"]["MachineTable"]
-    assert set(table["properties"]) == {
-        "name",
-        "kind",
-        "bed",
-        "pass_through",
-        "formats",
-        "corner",
-        "least_hole",
-    }
+    assert set(table["properties"]) == set(MachineTable.model_fields)
+    assert all(key.get("description") for key in table["properties"].values())
     assert table["additionalProperties"] is False
     assert table["required"] == ["name", "kind", "bed"]
 
@@ -288,3 +334,87 @@ def test_a_copied_profile_reads_as_the_shipped_one(tmp_path):
 def test_the_text_of_an_unknown_profile_is_refused():
     with pytest.raises(FileProblems, match="no such profile"):
         profile_text("plotter")
+
+
+def test_a_profile_of_layout_1_is_read_upgraded_and_says_so():
+    old = tomllib.loads(LASER + 'least_hole = "1.5 mm"\nwindow_margin = 4\n')
+    machine = machine_from(old, "old.toml")
+    assert machine.least_hole == 1.5
+    assert machine.window_margin == 4.0
+    (note,) = machine.notes
+    assert note.code == "profile-upgraded"
+    assert note.subject == "old.toml"
+    assert note.what == (
+        "The machine profile is of layout 1 and was read as layout 2: least_hole now stands in [limits], not "
+        "in [machine]."
+    )
+    assert (
+        note.do == "To be rid of this note, move least_hole and write version = 2 on the file's first line."
+    )
+    assert "least_hole" in old["machine"]  # what was read stays as it was
+
+
+def test_a_profile_that_follows_the_note_gives_the_same_machine_without_it():
+    old = machine_from(tomllib.loads(LASER + "least_hole = 1\n"), "m.toml")
+    new = machine_from(tomllib.loads("version = 2\n" + LASER + "[limits]\nleast_hole = 1\n"), "m.toml")
+    assert old == new
+    assert new.notes == ()
+
+
+def test_a_profile_of_layout_1_that_reads_the_same_in_layout_2_says_that():
+    (note,) = machine_from(tomllib.loads(KNIFE + BLADE), "k.toml").notes
+    assert "read as layout 2: nothing in it had to change." in note.what
+    assert note.do == "To be rid of this note, write version = 2 on the file's first line."
+
+
+@pytest.mark.parametrize("name", shipped_profiles())
+def test_a_shipped_profile_is_of_the_layout_of_today(name):
+    assert read_machine(name).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("keys", "point", "mirrored"),
+    [
+        ({}, (10, 20), False),
+        ({"origin": "front_right"}, (590, 20), True),
+        ({"origin": "back_left"}, (10, 380), True),
+        ({"origin": "back_right"}, (590, 380), False),
+        ({"origin": "back_left", "y_axis": "back"}, (10, -380), False),
+        ({"origin": "front_left", "x_axis": "left"}, (-10, 20), True),
+    ],
+)
+def test_the_machines_own_axes_run_from_its_origin_into_the_bed_unless_told(keys, point, mirrored):
+    table = {"name": "m", "kind": "laser", "bed": [600, 400]} | keys
+    axes = machine_from({"version": 2, "machine": table}, "m.toml").axes
+    assert axes.of(10, 20) == point
+    assert axes.mirrored is mirrored
+
+
+def test_an_operation_without_a_pen_has_one_of_its_own():
+    data = tomllib.loads(LASER + '[operation.punch]\nlayer = "p"\ncolor = "#000000"\npen = 5')
+    machine = machine_from(data, "m.toml")
+    assert [machine.pen(operation) for operation in (Operation.CUT, Operation.SCORE, Operation.PUNCH)] == [
+        1,
+        2,
+        5,
+    ]
+
+
+def test_the_thickest_leather_is_the_least_of_blade_and_limits():
+    assert machine_from(tomllib.loads(KNIFE + BLADE), "k.toml").max_thickness == 4.0
+    assert (
+        machine_from(tomllib.loads(KNIFE + BLADE + "[limits]\nmax_thickness = 3"), "k").max_thickness == 3.0
+    )
+    assert machine_from(tomllib.loads(LASER + '[limits]\nmax_thickness = "5 mm"'), "m").max_thickness == 5.0
+    assert machine_from(tomllib.loads(LASER), "m.toml").max_thickness is None
+
+
+def test_there_is_a_shipped_profile_of_each_kind_a_workshop_has():
+    closed, plotter = read_machine("closed-laser"), read_machine("knife-plotter")
+    assert closed.kind == "laser"
+    assert not closed.pass_through
+    assert max(closed.bed) <= 500
+    assert plotter.kind == "drag_knife"
+    assert plotter.pass_through
+    assert plotter.settings(Operation.CUT).velocity == 12.0
+    assert read_machine("small-laser").serial is not None

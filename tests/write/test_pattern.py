@@ -12,7 +12,7 @@ import pikepdf
 import pypdfium2
 import pytest
 import reportlab
-from hypothesis import example, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from tests.write.patterns import drafted, pattern
 from tests.write.pdf_paths import pages
@@ -379,6 +379,7 @@ def test_curves_stray_from_their_arc_by_less_than_a_thousandth_of_a_millimetre(r
 @example(cuts=[27.0, -23.0])  # touches the circle on both sides
 @given(cuts=st.lists(st.floats(-40.0, 40.0), min_size=1, max_size=4, unique=True))
 def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
+    assume(not {-35.0, 35.0} & set(cuts))  # the rectangle's own edges: they belong to both sides
     for contour in (stadium(0.0, 1.0, 60.0, 12.0), rectangle(-35, -3, 35, 4), Contour.circle(2.0, 0.0, 50.0)):
         places = sorted([-100.0, *cuts, 100.0])
         pieces = [piece for a, b in pairwise(places) for piece in between(contour, a, b)]

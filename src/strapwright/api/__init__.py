@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from strapwright.api.cutting import Cut, cut, plan, write
+from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot, kerf_record
 from strapwright.api.laying import (
     LAYOUT_FILES,
     check_remnants,
@@ -23,14 +24,20 @@ from strapwright.job.orders import Orders, read_orders
 
 __all__ = [
     "LAYOUT_FILES",
+    "Coupon",
     "Cut",
+    "Drive",
     "Orders",
+    "Recorded",
     "check_folder",
     "check_remnants",
     "clearance_for",
     "cut",
     "draft",
     "is_batch",
+    "kerf_coupon",
+    "kerf_plot",
+    "kerf_record",
     "layout_files",
     "left_from_earlier",
     "model",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.api.laying import clearance_for, nest
@@ -10,6 +10,7 @@ from strapwright.errors import NestError, PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
+from strapwright.job.grading import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.layout import Layout
+    from strapwright.nesting.layout import Layout, Unplaced
     from strapwright.nesting.nest import NestProgress
     from strapwright.write.cut_files import CutFiles
 
@@ -43,6 +44,11 @@ class Cut:
     files: CutFiles | None
     findings: tuple[Finding, ...]
 
+    @property
+    def told(self) -> tuple[Finding, ...]:
+        """The findings as a person reads them: those of a graded belt's sizes once."""
+        return (*told(self.draft), *self.findings[len(self.draft.findings) :])
+
 
 def plan(
     layout: Layout,
@@ -59,12 +65,17 @@ def plan(
 
 
 def write(
-    planned: CutPlan, formats: Sequence[str], stem: str, *, units: Literal["mm", "in"] = "mm"
+    planned: CutPlan,
+    formats: Sequence[str],
+    stem: str,
+    *,
+    findings: Sequence[Finding] = (),
+    units: Literal["mm", "in"] = "mm",
 ) -> CutFiles:
     """Return a plan's files as text, each read back and proven; nothing is on disk yet."""
     from strapwright.write.cut_files import write_plan
 
-    return write_plan(planned, formats, stem, units=units)
+    return write_plan(planned, formats, stem, findings=findings, units=units)
 
 
 def cut(
@@ -96,7 +107,8 @@ def cut(
         layout: makes the layout of the draft; None nests anew.
         kerf: width of the cut given by hand, mm; None takes the measured one.
         accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
-        partial: make files of what is placed even if something found no place.
+        partial: make files of what is placed even if something found no place, or a finding stops a belt,
+            which is left out then.
         ends_only: cut just the two ends of every strap, to try the buckle in scrap.
         drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
@@ -109,7 +121,7 @@ def cut(
     Raises:
         PartError: belts that make no sound part.
         SafetyError: the fumes could hurt someone.
-        PlanError: the machine cannot cut this as asked.
+        PlanError: a finding stops a belt that may not be left out; the machine cannot cut this as asked.
         NestError: the hides cannot be nested at all.
         ProofError: a file does not read back as planned.
     """
@@ -119,18 +131,17 @@ def cut(
     drafted = drafted or draft(job)
     if ends_only:
         drafted = only_ends(drafted)
-    stops = [finding for finding in drafted.findings if finding.severity is Severity.STOP]
-    if stops:
-        raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
+    wanted, left_out = _without_stopped(drafted, partial=partial)
     check_formats(formats, machine)
-    widest = check_parts(drafted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
+    widest = check_parts(wanted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
     if layout is None:
         clearance = clearance_for(job, widest)
         laid = nest(
-            drafted, hides, clearance, time_limit=time_limit, steps=steps, seed=seed, progress=progress
+            wanted, hides, clearance, time_limit=time_limit, steps=steps, seed=seed, progress=progress
         )
     else:
         laid = layout(drafted)
+    laid = _leaving_out(laid, left_out)
     findings = (*drafted.findings, *laid.findings, *_gap_grown(job, laid))
     if not laid.placed:
         raise NestError("\n".join(f"{left.part.id}: {left.reason}" for left in laid.unplaced))
@@ -139,8 +150,48 @@ def cut(
     if stage is not None:
         stage("planning the cuts, writing the files and reading them back")
     planned = plan(laid, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, job_name=job.name)
-    files = write(planned, formats or machine.formats, job.name, units=units)
+    before = (*told(drafted), *findings[len(drafted.findings) :])
+    files = write(planned, formats or machine.formats, job.name, findings=before, units=units)
     return Cut(drafted, laid, planned, files, (*findings, *planned.findings))
+
+
+def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[Unplaced, ...]]:
+    """Return the draft without the parts of belts that a finding stops, and those parts with the reason.
+
+    Raises:
+        PlanError: the findings, where belts that they stop may not be left out, or nothing else is left.
+    """
+    from strapwright.nesting.layout import Unplaced
+
+    stops: dict[str, str] = {}
+    for found in drafted.findings:
+        if found.severity is Severity.STOP:
+            before = f"{stops[found.subject]} " if found.subject in stops else ""
+            stops[found.subject] = f"{before}{found.what} {found.do}"
+    kept = tuple(part for part in drafted.parts if part.belt_id not in stops)
+    if stops and (not partial or not kept):
+        lines = [f"{subject}: {why}" for subject, why in stops.items()]
+        if kept:
+            lines.append(
+                f"nothing is cut; mend {'it' if len(stops) == 1 else 'them'}, or --partial cuts the rest"
+            )
+        raise PlanError("\n".join(lines))
+    left_out = tuple(
+        Unplaced(part, f"left out: {stops[part.belt_id]}") for part in drafted.parts if part.belt_id in stops
+    )
+    return replace(drafted, parts=kept), left_out
+
+
+def _leaving_out(laid: Layout, left_out: Sequence[Unplaced]) -> Layout:
+    """Return a layout in which some parts have no place."""
+    if not left_out:
+        return laid
+    ids = {left.part.id for left in left_out}
+    return replace(
+        laid,
+        placed=tuple(placed for placed in laid.placed if placed.part.id not in ids),
+        unplaced=(*(left for left in laid.unplaced if left.part.id not in ids), *left_out),
+    )
 
 
 def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:

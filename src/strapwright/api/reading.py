@@ -107,12 +107,16 @@ def schema(what: str) -> dict[str, Any]:
     """Return the JSON Schema of a file a person writes.
 
     Args:
-        what: ``"job"``, ``"hide"`` or ``"machine"``.
+        what: ``"job"``, ``"catalogue"``, ``"hide"`` or ``"machine"``.
     """
     if what == "job":
         from strapwright.job.model import job_schema
 
         return job_schema()
+    if what == "catalogue":
+        from strapwright.job.catalogue import catalogue_schema
+
+        return catalogue_schema()
     if what == "hide":
         from strapwright.nesting.hide_file import hide_schema
 

@@ -67,8 +67,8 @@ if TYPE_CHECKING:
 @click.option(
     "--partial",
     is_flag=True,
-    help="Write files of what is placed even if something is not, and of a CSV job's good lines even if "
-    "others are bad.",
+    help="Write files of what is placed even if something is not; leave out belts that a finding stops and a "
+    "CSV job's bad lines. The exit status is then 1.",
 )
 @ends_only_option
 @search_options
@@ -147,7 +147,7 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(made, written))
+        print_json(_as_json(made, written) | asked.bad_json())
     else:
         _report(made, written)
     asked.tell_bad()
@@ -160,7 +160,7 @@ def _report(made: Cut, written: list[Path]) -> None:
     from strapwright.trade.safety import cautions
 
     layout = made.layout
-    print_findings(made.findings)
+    print_findings(made.told)
     used = ", ".join(
         f"{hide.name} {layout.yield_of(hide.name):.1%}"
         for hide in layout.hides

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from strapwright.cli.options import (
     catalogue_option,
+    ends_only_option,
     file_path,
     force_option,
     job_argument,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 @job_argument
 @catalogue_option
 @click.option("--explain", is_flag=True, help="Show the working of every figure, numbers put in.")
+@ends_only_option
 @click.option("--drawing", type=file_path(), metavar="FILE.svg", help="Write a drawing of every belt.")
 @partial_option
 @click.option("--good", type=file_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
@@ -40,6 +42,7 @@ def command(
     job: Path,
     catalogue: Path | None,
     explain: bool,
+    ends_only: bool,
     drawing: Path | None,
     partial: bool,
     good: Path | None,
@@ -57,17 +60,21 @@ def command(
         _check_sorted(kept, job)
     asked, files = _read(job, catalogue, good, bad, partial=partial, force=force)
     drafted = asked.draft
+    if ends_only:
+        from strapwright.api import only_ends
+
+        drafted = only_ends(drafted)
     if drawing is not None:
         from strapwright.write.drawing import drawing_svg
 
-        files[drawing] = drawing_svg(drafted, units="in" if units == "in" else "mm")
+        files[drawing] = drawing_svg(drafted, units="in" if units == "in" else "mm", ends_only=ends_only)
     _write(files, force=force)
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(drafted.as_json())
+        print_json(_as_json(drafted, ends_only=ends_only) | asked.bad_json())
     else:
-        _report(drafted, units, explain=explain)
+        _report(drafted, units, explain=explain, ends_only=ends_only)
         for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):
             if path is not None:
                 click.echo(f"{what}: {path}")
@@ -95,8 +102,10 @@ def _read(
     if good is None and bad is None:
         return read_asked(job, catalogue, partial=partial, remedy=remedy), {}
     from strapwright.api import read_orders
+    from strapwright.cli.report import drafting
 
-    orders = read_orders(job, catalogue)
+    with drafting() as progress:
+        orders = read_orders(job, catalogue, progress=progress)
     texts = ((good, orders.good_text), (bad, orders.bad_text))
     files: dict[Path, str | bytes] = {path: text for path, text in texts if path is not None}
     try:
@@ -113,42 +122,80 @@ def _write(files: dict[Path, str | bytes], *, force: bool) -> None:
         write_whole(files, force=force)
 
 
-def _report(drafted: Draft, units: str, *, explain: bool) -> None:
+def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
+    from strapwright.job.ends import ends_json
+
+    return drafted.as_json() | ({"ends": ends_json(drafted.parts)} if ends_only else {})
+
+
+def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> None:
+    from strapwright.cli.ends import print_ends
     from strapwright.cli.report import length, print_findings, print_table
     from strapwright.cli.straps import print_straps
-    from strapwright.job.grading import findings_of, grouped
+    from strapwright.job.grading import grouped, told
     from strapwright.trade.safety import cautions
 
     groups = grouped(drafted.belts)
     alone = [group[0] for group in groups if len(group) == 1]
     places = f"{units}, places from the fold line"
-    if alone:
+    if alone and not ends_only:
         print_table(f"{drafted.name}: straps, {places}", _STRAP, [_strap(b, units) for b in alone])
     for group in groups:
-        if len(group) > 1:
+        if len(group) > 1 and not ends_only:
             print_table(_run_title(group, units), _RUN, [_size(b, units) for b in group])
     ends = [_end(group[0], units, group[0].run if len(group) > 1 else "") for group in groups]
     if ends:
         print_table(f"buckle ends and keepers, {places}", _END, ends)
+    _print_leather(drafted)
     if explain:
         for group in groups:
             shown: set[Step] = set()
             for belt in group:  # of a run's other sizes, only what differs
-                told = [step for step in belt.figures.steps if step not in shown]
+                fresh = [step for step in belt.figures.steps if step not in shown]
                 steps = [
-                    (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in told
+                    (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in fresh
                 ]
-                shown.update(told)
+                shown.update(fresh)
                 columns = ("figure", "formula", "with the numbers", f"= {units}")
                 print_table(f"working of {belt.id}, numbers in mm", columns, steps)
+                click.echo(_shares(belt))
         for belt in drafted.belts:
             click.echo(f"strength of {belt.id}, to compare designs by:")
             for line in belt.strength.lines():
                 click.echo(f"  {line}")
+    if ends_only:
+        print_ends(drafted.parts, units)
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
-    findings = [finding for group in groups for finding in findings_of(group)]
-    print_findings([*findings, *(finding for strap in drafted.straps for finding in strap.findings)])
+    print_findings(told(drafted))
     click.echo("At the bench: " + " ".join(cautions("bench")))
+
+
+def _shares(belt: BeltDraft) -> str:
+    """Return the working of what is no length: how far the fold stretches and the posts draw."""
+    from strapwright.job.posts import draw_lines
+    from strapwright.trade.fold import fold_strain
+
+    t, r = belt.figures.layers.fold, belt.figures.end.fold_radius
+    strain = f"stretch of the grain in the fold: t / (2 r + t) = {t:.2f} / (2 × {r:.2f} + {t:.2f})"
+    return "\n".join([f"{strain} = {fold_strain(t, r):.0%}", *draw_lines(belt.posts), ""])
+
+
+def _print_leather(drafted: Draft) -> None:
+    """Print each thickness at the edges in millimetres and ounces, with the edge beveler that suits it."""
+    from strapwright.cli.report import few
+    from strapwright.trade.choice import edge_beveler, side_by_side
+
+    edges = [(belt.figures.layers.strap, belt.run or belt.id) for belt in drafted.belts]
+    edges += [(strap.thickness, strap.id) for strap in drafted.straps]
+    told: dict[str, dict[str, None]] = {}
+    for thickness, name in edges:
+        number = edge_beveler(thickness)
+        tool = "too thin for an edge beveler" if number is None else f"edge beveler no. {number}"
+        told.setdefault(f"{side_by_side(thickness)}, {tool}", {})[name] = None
+    for words, names in told.items():
+        of = f" ({few(list(names))})" if len(told) > 1 else ""
+        click.echo(f"leather at the edges: {words}{of}")
+    click.echo()
 
 
 _STRAP = (

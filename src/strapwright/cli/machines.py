@@ -37,7 +37,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
     from strapwright.cli.report import print_table
 
     rows = [
-        (name, m.kind.replace("_", " "), f"{m.bed[0]:g} × {m.bed[1]:g}", ", ".join(m.formats), m.name)
+        (name, m.kind.replace("_", " "), f"{m.bed[0]:g} × {m.bed[1]:g}", ", ".join(m.formats), _about(name))
         for name, m in machines.items()
     ]
     print_table("shipped profiles", ("name", "kind", "bed mm", "formats", "what it is"), rows)
@@ -46,27 +46,52 @@ def command(ctx: click.Context, as_json: bool) -> None:
     )
 
 
+def _about(name: str) -> str:
+    """Return what a shipped profile says of itself in its first line."""
+    from strapwright.machine.profile import profile_text
+
+    return profile_text(name).splitlines()[0].removeprefix("#").strip()
+
+
 @command.command("show", epilog="Example: strapwright machines show wide-laser")
 @click.argument("name")
 def show(name: str) -> None:
     """Print a profile as it stands: NAME is a shipped profile or a file."""
+    from strapwright.cli.report import print_findings
     from strapwright.machine.profile import profile_text, read_machine
 
-    read_machine(name)
+    machine = read_machine(name)
     click.echo(profile_text(name), nl=False)
+    print_findings(machine.notes, stderr=True)
 
 
 @command.command("check", epilog="Example: strapwright machines check my.toml")
 @click.argument("file")
-def check(file: str) -> None:
-    """Check a profile FILE: every mistake at once, or what it says in one line."""
+@json_option
+def check(file: str, as_json: bool) -> None:
+    """Check a profile FILE: every mistake at once, or what it says in one line and what to know of it.
+
+    A file of an older layout is read as if it were written today, which is told.
+    """
     from strapwright.machine.profile import read_machine
+    from strapwright.machine.readings import scale_findings, scale_of
 
     m = read_machine(file)
+    scale = scale_of(m)
+    findings = (*m.notes, *(scale_findings(m.name, scale) if scale is not None else ()))
+    if as_json:
+        from strapwright.cli.report import print_json
+
+        about = {"name": m.name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
+        print_json({"machine": about, "findings": [f.as_json() for f in findings], "version": 1})
+        return
+    from strapwright.cli.report import print_findings
+
     kerfs = f"{len(m.kerf)} measured kerfs" if m.kind == "laser" else "no kerf, a blade"
     click.echo(
         f"{file}: good: {m.name}, {m.kind.replace('_', ' ')}, bed {m.bed[0]:g} × {m.bed[1]:g} mm, {kerfs}"
     )
+    print_findings(findings)
 
 
 @command.command("copy", epilog="Example: strapwright machines copy wide-laser my.toml")

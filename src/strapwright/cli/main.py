@@ -17,7 +17,9 @@ import click
 from strapwright import __version__
 from strapwright.errors import StrapwrightError
 
-COMMANDS = ("start", "measure", "draft", "hides", "nest", "pattern", "cut", "model", "machines", "schema")
+COMMANDS = (
+    "start", "measure", "draft", "hides", "nest", "pattern", "cut", "model", "kerf", "machines", "schema",
+)  # fmt: skip
 
 
 class _Commands(click.Group):

@@ -105,9 +105,9 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(drafted, layout, written))
+        print_json(_as_json(drafted, layout, written) | asked.bad_json())
     else:
-        report_layout(layout)
+        report_layout(drafted, layout)
         for path in written:
             click.echo(f"written: {path}")
         for left in layout.unplaced:  # last, where no long list pushes it out of sight
@@ -117,9 +117,10 @@ def command(
         raise SystemExit(1)
 
 
-def report_layout(layout: Layout) -> None:
+def report_layout(drafted: Draft, layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
     from strapwright.cli.report import print_findings, print_table, remnant_rows
+    from strapwright.job.grading import told
     from strapwright.nesting.remnant import remnants_of
 
     rows = []
@@ -142,7 +143,7 @@ def report_layout(layout: Layout) -> None:
     remnants = remnants_of(layout)
     if remnants:
         print_table("what is left", ("remnant", "area m²", "how"), remnant_rows(remnants))
-    print_findings(layout.findings)
+    print_findings((*told(drafted), *layout.findings))
 
 
 def _report_strips(layout: Layout, hide: str) -> None:
@@ -192,7 +193,7 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
         "strap_cutter": rips_as_json(layout),
         "placed_area_mm2": layout.placed_area,
         "bound_area_mm2": layout.bound_area,
-        "findings": [finding.as_json() for finding in layout.findings],
+        "findings": [finding.as_json() for finding in (*drafted.findings, *layout.findings)],
         "files": [str(path) for path in written],
         "version": 1,
     }

@@ -41,6 +41,36 @@ def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> floa
         raise click.BadParameter(str(error), ctx, param) from error
 
 
+MATERIALS = ("vegetable", "chrome", "combination", "synthetic", "unknown")
+"""The tannages; a test holds them to those the leather has."""
+
+
+def _to_thickness(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    """Return the mm of a thickness such as ``3.6mm`` or ``9 oz``; a bare number is mm."""
+    from strapwright.errors import UnitError
+    from strapwright.units import parse_length
+
+    if value is None:
+        return None
+    try:
+        thickness = parse_length(value, ounces=True)
+    except UnitError as error:
+        raise click.BadParameter(str(error), ctx, param) from error
+    if thickness <= 0:
+        raise click.BadParameter(f'found "{value}", expected more than 0 mm', ctx, param)
+    return thickness
+
+
+def thickness_option(text: str) -> Decorator:
+    """Take a leather's thickness."""
+    return click.option("--thickness", callback=_to_thickness, metavar="THICKNESS", help=text)
+
+
+def machine_option(text: str) -> Decorator:
+    """Take a machine profile, which must be given."""
+    return click.option("--machine", "machine_name", required=True, metavar="NAME|FILE", help=text)
+
+
 def file_path() -> click.Path:
     """Return the type of a path; whoever reads or writes it says what is wrong with it."""
     return click.Path(path_type=Path)
@@ -57,7 +87,8 @@ def catalogue_option(function: Callable[..., Any]) -> Callable[..., Any]:
         "--catalogue",
         type=file_path(),
         metavar="FILE",
-        help="Your own buckles; default catalogue.toml beside the job, if there is one.",
+        help="Your own buckles, screw posts, rivets, snaps, leathers and punches; default catalogue.toml "
+        "beside the job, if there is one.",
     )(function)
 
 

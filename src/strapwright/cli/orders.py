@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -23,11 +23,19 @@ class Asked:
         job: the job, or that of a CSV file's good lines.
         draft: its draft.
         bad: what is wrong with the other lines; empty where none is bad.
+        lines: the same by the numbers of the lines; None for a job that is no CSV file.
     """
 
     job: Job
     draft: Draft
     bad: tuple[str, ...] = ()
+    lines: tuple[tuple[int, str], ...] | None = None
+
+    def bad_json(self) -> dict[str, Any]:
+        """Return the bad lines for a program, as ``problems``; nothing of a job that is no CSV file."""
+        if self.lines is None:
+            return {}
+        return {"problems": [{"line": line, "message": text} for line, text in self.lines]}
 
     def tell_bad(self) -> None:
         """Print what is wrong with the bad lines and end with status 1, if there are any.
@@ -55,13 +63,17 @@ def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str
         PartError: belts of a TOML job that cannot be made.
     """
     from strapwright import api
+    from strapwright.cli.report import drafting
 
     if not api.is_batch(path):
         job = api.read_job(path, catalogue)
         if job.sketches:
             click.echo(f"running {', '.join(job.sketches)} with CadQuery; loading it takes seconds", err=True)
-        return Asked(job, api.draft(job))
-    return asked_of(api.read_orders(path, catalogue), partial=partial, remedy=remedy)
+        with drafting() as progress:
+            return Asked(job, api.draft(job, progress=progress))
+    with drafting() as progress:
+        orders = api.read_orders(path, catalogue, progress=progress)
+    return asked_of(orders, partial=partial, remedy=remedy)
 
 
 def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
@@ -73,4 +85,4 @@ def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
         raise FileProblems(report)
     if report and not partial:
         raise FileProblems((*report[:-1], f"{report[-1]}; mend the bad ones, or {remedy}"))
-    return Asked(orders.job, orders.draft, report)
+    return Asked(orders.job, orders.draft, report, orders.problems)

@@ -101,7 +101,7 @@ def command(
     if as_json:
         from strapwright.cli.report import print_json
 
-        print_json(_as_json(asked.draft, made, paper, out))
+        print_json(_as_json(asked.draft, made, paper, out) | asked.bad_json())
     else:
         _report(made, units, out)
     asked.tell_bad()

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from rich.console import Console
+    from rich.status import Status
 
     from strapwright.findings import Finding
     from strapwright.nesting.layout import Layout
@@ -23,6 +24,15 @@ if TYPE_CHECKING:
 
 PLAIN_WIDTH = 110
 """Columns of a table that goes to a file or another program, where its figures fit them."""
+
+_SOON = 1.0
+"""Work that takes longer says how far it is, s."""
+
+_ABOUT_WIDTH = 24
+"""Columns for what a finding is about."""
+
+_MOST_NAMED = 8
+"""A finding about more belts or parts than this names the first few; JSON has them all."""
 
 _BETWEEN = 3
 """Columns a table takes up beside each of its own."""
@@ -129,14 +139,48 @@ def _plain(text: str) -> str:
 
 
 def print_findings(findings: Sequence[Finding], *, stderr: bool = False) -> None:
-    """Print findings, one paragraph each; those that differ only in what they are about, together."""
-    alike: dict[tuple[str, str, str], dict[str, None]] = {}
-    for finding in findings:
-        key = str(finding.severity), finding.what, finding.do
-        alike.setdefault(key, {})[finding.subject] = None
-    for (severity, what, do), subjects in alike.items():
-        about = ", ".join(subject for subject in subjects if subject)
-        click.echo(f"{severity}: {about + ': ' if about else ''}{what} {do}", err=stderr)
+    """Print findings as a table; those that differ only in what they are about, together.
+
+    A terminal wraps the sentences in their column; elsewhere each finding stays on one line, to be searched.
+    """
+    from itertools import zip_longest
+    from textwrap import wrap
+
+    from strapwright.findings import told_together
+
+    told = [
+        (str(found.severity), few(subjects), f"{found.what} {found.do}")
+        for found, subjects in told_together(findings)
+    ]
+    if not told:
+        return
+    rows = [("severity", "of", "what was seen, and what to do"), *told]
+    first = max(len(row[0]) for row in rows)
+    second = min(max(len(row[1]) for row in rows), _ABOUT_WIDTH)
+    stream = sys.stderr if stderr else sys.stdout
+    screen = console(stderr=stderr).width if stream.isatty() else 0
+    room = max(screen - first - second - 5, 30) if screen else 0
+    click.echo("findings\n", err=stderr)
+    for severity, about, text in rows:
+        abouts = wrap(about, second) if screen else [about]
+        texts = wrap(text, room) if screen else [text]
+        for number, (left, right) in enumerate(zip_longest(abouts, texts, fillvalue="")):
+            line = f" {'' if number else severity:<{first}}  {left:<{second}}  {right}"
+            click.echo(line.rstrip(), err=stderr)
+    click.echo(err=stderr)
+
+
+def few(subjects: Sequence[str]) -> str:
+    """Return names in one line, the first few of many.
+
+    Example:
+        >>> few(["ann", "bo"]), few([f"b{n}" for n in range(500)])
+        ('ann, bo', 'b0, b1, b2, b3, b4, b5 and 494 more')
+    """
+    if len(subjects) <= _MOST_NAMED:
+        return ", ".join(subjects)
+    kept = subjects[: _MOST_NAMED - 2]
+    return f"{', '.join(kept)} and {len(subjects) - len(kept)} more"
 
 
 def print_json(data: Any) -> None:
@@ -178,6 +222,34 @@ class Progress:
 
     nesting: Callable[[NestProgress], None]
     stage: Callable[[str], None]
+
+
+@contextmanager
+def drafting() -> Iterator[Callable[[int, int], None]]:
+    """Show on stderr how many belts are drafted, once that has taken a second: live on a terminal."""
+    from time import monotonic
+
+    begun, told = monotonic(), False
+    live: Status | None = None
+
+    def tell(done: int, count: int) -> None:
+        nonlocal told, live
+        if not told and monotonic() - begun < _SOON:
+            return
+        if not told and sys.stderr.isatty():
+            live = console(stderr=True).status("")
+            live.start()
+        elif not told:
+            click.echo(f"drafting {count} belts …", err=True)
+        if live is not None:
+            live.update(f"drafting: {done} of {count} belts")
+        told = True
+
+    try:
+        yield tell
+    finally:
+        if live is not None:
+            live.stop()
 
 
 @contextmanager

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import click
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Literal
@@ -49,6 +51,10 @@ def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, ex
             ]
             if steps:
                 print_table(f"working of {strap.id}, numbers in mm", columns, steps)
+            if strap.strength is not None:
+                click.echo(f"strength of {strap.id}, to compare designs by:")
+                for line in strap.strength.lines():
+                    click.echo(f"  {line}")
 
 
 def _lines(strap: StrapDraft, units: Literal["mm", "in"]) -> list[list[str]]:

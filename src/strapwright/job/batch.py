@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, Literal, get_origin
 
 from pydantic import BaseModel, BeforeValidator
@@ -23,6 +24,9 @@ CellKind = Literal["text", "value", "pair"]
 
 _MOST_BROKEN: Final = 100
 """After so many rows that are no CSV the rest of the file is not read."""
+
+_DIVIDERS: Final = (",", ";", "\t")
+"""What may stand between two cells: the one most used on the first line is taken."""
 
 _WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
 _DECIMAL: Final = re.compile(r"[-+]?([0-9]{1,15}\.[0-9]*|\.[0-9]+)")
@@ -91,7 +95,7 @@ def columns_of(model: type[BaseModel], prefix: str = "") -> dict[str, CellKind]:
 
 
 def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
-    r"""Read the text of a CSV file, its cells divided by commas or semicolons.
+    r"""Read the text of a CSV file, its cells divided by commas, semicolons or tabs.
 
     Args:
         text: the whole file; its first line names the columns. Blank lines and cells are skipped.
@@ -111,12 +115,22 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
         return Batch(problems=tuple((first, said) for first, _, said in broken) or (empty,))
     (header_line, head, header), *rest = rows
     names = [name.strip() for name in header]
+    if undivided := _undivided(names, columns):
+        return Batch(
+            problems=((header_line, undivided),),
+            last_line=rows[-1][0],
+            head=head,
+            spans=tuple((first, last) for first, last, _ in rest),
+        )
     problems = [(first, said) for first, _, said in broken]
     problems += _header_problems(header_line, names, columns)
     absent = _absent(names)
     problems += [(header_line, f"{name}: missing column, expected one") for name in absent]
     belts, lines = [], []
     for line, _, cells in rest:
+        if len(cells) > len(names) and (parted := _decimal_comma(cells)):
+            problems.append((line, parted))  # all cells behind it stand in the wrong columns
+            continue
         values = {}
         for place, cell in enumerate(cells):
             name = names[place] if place < len(names) else ""
@@ -178,7 +192,7 @@ def _rows(text: str) -> tuple[list[tuple[int, int, list[str]]], list[tuple[int, 
     """
     lines = _lines_of(text)
     first_line = next((line for line in lines if line.strip()), "")
-    delimiter = ";" if first_line.count(";") > first_line.count(",") else ","
+    delimiter = max(_DIVIDERS, key=first_line.count)  # of equals the first, the comma
     rows: list[tuple[int, int, list[str]]] = []
     broken: list[tuple[int, int, str]] = []
     start = done = 0
@@ -199,6 +213,36 @@ def _rows(text: str) -> tuple[list[tuple[int, int, list[str]]], list[tuple[int, 
             broken.append((first, last, f"not valid CSV: {error}{unread}"))
             start = done = last
     return rows, broken
+
+
+def _undivided(names: Sequence[str], columns: Mapping[str, CellKind]) -> str:
+    """Return what to say of column names that stand in one cell, divided by a mark that is not read."""
+    if len(names) != 1:
+        return ""
+    known = [word for word in re.split(r"[^\w.]+", names[0]) if word in columns]
+    between = re.search(r"[^\w.]+", names[0])
+    if len(known) < 2 or between is None:
+        return ""
+    return (
+        f"found columns divided by {quoted(between.group())}, expected commas, semicolons or tabs; save the "
+        "sheet again as CSV, divided by commas"
+    )
+
+
+def _decimal_comma(cells: Sequence[str]) -> str:
+    """Return what to say of a length whose decimal comma has made two cells of it; empty for none.
+
+    Example:
+        >>> _decimal_comma(["ann", "3", "6 mm", "vegetable"])
+        'found "3,6 mm" in two cells, expected the decimal point written as "."'
+        >>> _decimal_comma(["ann", "36", "vegetable"])
+        ''
+    """
+    for whole, rest in pairwise(cells):
+        if _WHOLE.fullmatch(whole.strip()) and re.fullmatch(r"[0-9]+ ?(mm|cm|in|oz)", rest.strip()):
+            found = quoted(f"{whole.strip()},{rest.strip()}")
+            return f'found {found} in two cells, expected the decimal point written as "."'
+    return ""
 
 
 def _header_problems(

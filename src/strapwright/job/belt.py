@@ -100,6 +100,17 @@ class Belt(Strict):
             examples=["30-46/2"],
         ),
     ] = None
+    hole_of_run: Annotated[
+        Count | None,
+        Field(
+            alias="hole_in_use",
+            exclude=True,  # written out again, each size has it in its own table
+            ge=1,
+            le=15,
+            description="With sizes: which adjusting hole shall fit, 1 = nearest the buckle; default the "
+            "middle one. With size it stands in that table.",
+        ),
+    ] = None
     buckle: Annotated[
         BuckleOrName,
         Field(description="A buckle's name in the catalogue, or its measures.", examples=["single-40"]),
@@ -180,14 +191,7 @@ class Belt(Strict):
         if unknown := unwritable(belt_id) if numbered and isinstance(belt_id, str) else ():
             wrong = f"found true with the id {quoted(belt_id)}; {cannot_be_lettered(unknown)}"
             yield ("marks", "number"), mistake(wrong)
-        size, holes = table.get("size"), table.get("holes", {})
-        if isinstance(size, Mapping) and isinstance(holes, Mapping):
-            hole, count = size.get("hole_in_use"), holes.get("count", 7)
-            if isinstance(hole, int) and isinstance(count, int) and 0 < count < hole <= 15:
-                yield (
-                    ("size", "hole_in_use"),
-                    mistake(f"found {hole}, expected 1 to {count}, the holes' count"),
-                )
+        yield from _hole_in_use(table)
 
     @property
     def run(self) -> str:
@@ -200,6 +204,21 @@ class Belt(Strict):
     def hole_in_use(self) -> int:
         """Which hole shall fit, 1 = nearest the buckle; of an even count, the nearer of the middle two."""
         return self.size.hole_in_use or (self.holes.count + 1) // 2
+
+
+def _hole_in_use(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    if table.get("hole_in_use") is not None and "sizes" not in table:
+        yield (
+            ("hole_in_use",),
+            mistake("found without sizes, expected only with them; with size it stands in that table"),
+        )
+        return
+    holes = table.get("holes", {})
+    count = holes.get("count", 7) if isinstance(holes, Mapping) else None
+    for loc, owner in ((("hole_in_use",), table), (("size", "hole_in_use"), table.get("size"))):
+        hole = owner.get("hole_in_use") if isinstance(owner, Mapping) else None
+        if isinstance(hole, int) and isinstance(count, int) and 0 < count < hole <= 15:
+            yield loc, mistake(f"found {hole}, expected 1 to {count}, the holes' count")
 
 
 def _size_or_run(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -11,7 +11,7 @@ from strapwright.job.fittings import Stitch
 from strapwright.job.goods_draft import StrapDraft, draft_strap, parts_of
 from strapwright.job.judge import judge
 from strapwright.job.marks import with_marks
-from strapwright.job.posts import Post, posts_of
+from strapwright.job.posts import Post, head_radius, posts_of
 from strapwright.job.strength import Strength, strength_of
 from strapwright.job.working import json_mm
 from strapwright.parts.buckle_end import BuckleEnd
@@ -21,8 +21,11 @@ from strapwright.parts.lining import Lining
 from strapwright.parts.part import Part, PartKind, Runs
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
+from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from strapwright.findings import Finding
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
@@ -81,6 +84,8 @@ class BeltDraft:
             "quantity": self.quantity,
             "strap_width_mm": json_mm(got.width),
             "thickness_mm": json_mm(got.layers.strap),
+            "thickness_oz": round(ounces(got.layers.strap), 2),
+            "edge_beveler": edge_beveler(got.layers.strap),
             "fold_thickness_mm": json_mm(got.layers.fold),
             "blank_length_mm": json_mm(self.blank_length),
             "half_turn_mm": json_mm(got.end.half_turn),
@@ -141,11 +146,12 @@ class Draft:
         }
 
 
-def draft(job: Job) -> Draft:
+def draft(job: Job, *, progress: Callable[[int, int], None] | None = None) -> Draft:
     """Draft every belt of a job.
 
     Args:
         job: as read from a job file.
+        progress: called with how many belts are done, and how many there are.
 
     Returns:
         Parts in the one geometry's frame, numbers and findings.
@@ -154,17 +160,20 @@ def draft(job: Job) -> Draft:
         PartError: belts whose numbers make no sound part, one line each: the line of a CSV file, belt, field,
             value, what is allowed.
     """
-    drafted, wrong = draft_sound(job)
+    drafted, wrong = draft_sound(job, progress=progress)
     if wrong:
         raise PartError("\n".join(f"{job.place(index)}{text}" for index, text in wrong))
     return drafted
 
 
-def draft_sound(job: Job) -> tuple[Draft, tuple[tuple[int, str], ...]]:
+def draft_sound(
+    job: Job, *, progress: Callable[[int, int], None] | None = None
+) -> tuple[Draft, tuple[tuple[int, str], ...]]:
     """Draft those belts of a job whose numbers make sound parts.
 
     Args:
         job: as read from a job file.
+        progress: called with how many belts are done, and how many there are.
 
     Returns:
         The draft of those belts and straps; and for every other its place among the job's belts, straps
@@ -174,6 +183,8 @@ def draft_sound(job: Job) -> tuple[Draft, tuple[tuple[int, str], ...]]:
     parts: list[Part] = []
     wrong: list[tuple[int, str]] = []
     for index, belt in enumerate(job.belts):
+        if progress is not None:
+            progress(index, len(job.belts))
         leather = job.leather_of(belt)
         try:
             drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house, job.catalogue)
@@ -207,8 +218,10 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
         PartError: its numbers make no sound part.
     """
     got = figures(belt, buckle, leather, house)
-    strap, mark_findings = with_marks(belt, got, _strap(belt, got))
     posts = posts_of(belt, got, catalogue)
+    if (head := head_radius(posts, belt.fastener, catalogue)) > got.end.head_radius:
+        got = figures(belt, buckle, leather, house, head_radius=head)
+    strap, mark_findings = with_marks(belt, got, _strap(belt, got))
     strength = strength_of(belt, got, leather)
     return BeltDraft(
         id=belt.id,

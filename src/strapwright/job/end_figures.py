@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from strapwright.job.working import Working
 
 HEAD_RADIUS: Final = 5.0
-"""Half the head of a usual screw post or the cap of a rivet, mm (from memory)."""
+"""Half the head of a usual screw post or the cap of a rivet, mm (from memory): kept clear of the buckle at
+least, and more where the fastener chosen has a larger one."""
 
 TWO_ACROSS_FROM: Final = 30.0
 """Straps this wide and wider take two fasteners across, mm (common practice)."""
@@ -62,6 +63,7 @@ class EndFigures:
         keeper_end: x of its far edge; of a rear loop's where that serves as keeper; 0 for none.
         turn_back: fold line to the end of the turn-back.
         dee: x of the middle of a dee ring's bar; 0 for none.
+        head_radius: half the fasteners' heads, as kept clear; 0 for a stitched end.
     """
 
     fold_radius: float
@@ -78,6 +80,7 @@ class EndFigures:
     keeper_end: float
     turn_back: float
     dee: float = 0.0
+    head_radius: float = 0.0
 
 
 def end_figures(
@@ -88,6 +91,7 @@ def end_figures(
     keeper: Keeper | None,
     house: House,
     work: Working,
+    head_radius: float = HEAD_RADIUS,
 ) -> EndFigures:
     """Work out a turned end: the buckle end of a belt, or the end of a strap on a ring.
 
@@ -103,6 +107,7 @@ def end_figures(
         keeper: the keeper to be made, if any.
         house: the workshop's settings.
         work: takes the working.
+        head_radius: half the fasteners' heads, mm; not looked at for a stitched end.
 
     Raises:
         PartError: a dee ring too narrow for the strap, or a keeper held at a row there is none of.
@@ -122,13 +127,14 @@ def end_figures(
         raise PartError(
             f"keeper.held is {held}; a stitched end has no row to hold it at, and allows between and slides"
         )
-    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, work)
+    head = 0.0 if belt.fastener == "stitched" else head_radius
+    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, head, work)
     stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
-    keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches)
+    keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches, turn)
     dee = 0.0
     if belt.dee is not None:
         last = stitches[-1][-1] if stitches else rows[-1]
-        dee, beyond = _dee(belt, belt.dee, width, last, keeper_end, work)
+        dee, beyond = _dee(belt.dee, width, last, keeper_end, head, work)
         rows = (*rows, beyond)
         stitches = stitch_runs(rows, belt.stitch) if stitches else ()
     gaps = _gaps(keeper, held, layers, len(rows))
@@ -157,6 +163,7 @@ def end_figures(
         keeper_end=keeper_end,
         turn_back=turn_back,
         dee=dee,
+        head_radius=head,
     )
 
 
@@ -201,7 +208,13 @@ def _slot(buckle: Buckle, turn: float, bar_radius: float, r: float, work: Workin
         f"{turn:.2f} + 2 √(({bar_radius:.2f} + {p:.2f})² − {r:.2f}²) + 2",
         float(slot_length(turn, bar_radius, r, p)),
     )
-    return length, slot_width(buckle.prong_width)
+    wide = work.add(
+        "prong slot, width",
+        "prong + 1.5",
+        f"{buckle.prong_width:g} + 1.5",
+        slot_width(buckle.prong_width),
+    )
+    return length, wide
 
 
 def _held(belt: Asked, keeper: Keeper | None) -> str:
@@ -223,11 +236,11 @@ def _rows(
     held: str,
     slot_end: float,
     turn: float,
+    head: float,
     work: Working,
 ) -> tuple[float, ...]:
     stitched = belt.fastener == "stitched"
     d = 0.0 if stitched else belt.fastener_holes.diameter
-    head = 0.0 if stitched else HEAD_RADIUS
     t, bar = layers.strap, bar_height(buckle)
     first = work.add(
         "first stitch" if stitched else "fastener row A",
@@ -241,10 +254,14 @@ def _rows(
             numbers = f"{slot_end:.2f} + 1.5 + {keeper.width:g}/2"
             first = work.add("row A with the keeper under it", "slot/2 + 1.5 + keeper/2", numbers, beside)
     if buckle.bar == "centre":
-        rear = (buckle.rear_depth or 0.0) + bar + head
+        half, words = head, "head/2"
+        if held == "row_a" and keeper is not None and keeper.width / 2 + BESIDE_BAR > head:
+            half, words = keeper.width / 2 + BESIDE_BAR, "keeper/2 + 1.5"
+        rear = math.ceil((turn / 2 + (buckle.rear_depth or 0.0) + bar + half) * 2 - 1e-9) / 2
         if rear > first:
-            numbers = f"{buckle.rear_depth:g} + {bar:g} + {head:g}"
-            first = work.add("row A clear of the rear loop", "rear depth + bar + head/2", numbers, rear)
+            numbers = f"{turn / 2:.2f} + {buckle.rear_depth:g} + {bar:g} + {half:g}"
+            formula = f"B/2 + rear depth + bar + {words}, up to 0.5 mm"
+            first = work.add("row A clear of the rear loop", formula, numbers, rear)
     elif head:
         swung = clear_of_frame(first, turn, buckle.frame_depth, bar, head)
         if swung > first:
@@ -281,16 +298,16 @@ def _pitch(belt: Asked, keeper: Keeper | None, held: str, d: float, work: Workin
 
 
 def _dee(
-    belt: Asked, dee: Dee, width: float, last: float, keeper_end: float, work: Working
+    dee: Dee, width: float, last: float, keeper_end: float, head: float, work: Working
 ) -> tuple[float, float]:
     """Return where a dee ring's bar lies and where the row beyond it begins.
 
     Args:
-        belt: what is asked for.
         dee: the ring.
         width: of the strap, which passes through the ring, mm.
         last: the last hole before the ring, mm.
         keeper_end: far edge of the keeper, which must not lie under the ring, mm.
+        head: half a fastener's head, mm; 0 for a stitched end.
         work: takes the working.
     """
     if dee.width < width - 1e-9:
@@ -299,14 +316,13 @@ def _dee(
             f"{width:g} mm or more"
         )
     # The heads on either side must not press on the ring's bulge, nor on each other.
-    half = 0.0 if belt.fastener == "stitched" else HEAD_RADIUS
     reach = BESIDE_BAR + dee.bar_diameter / 2
-    middle = max(last + half, keeper_end) + reach
+    middle = max(last + head, keeper_end) + reach
     beyond = work.add(
         "row beyond the dee ring",
         "last row + bar + 3 + head, or keeper end + bar + 3 + head/2",
-        f"max({last:.2f} + {half:g}, {keeper_end:.2f}) + {dee.bar_diameter:g} + 3 + {half:g}",
-        middle + reach + half,
+        f"max({last:.2f} + {head:g}, {keeper_end:.2f}) + {dee.bar_diameter:g} + 3 + {head:g}",
+        middle + reach + head,
     )
     return middle, beyond
 
@@ -331,7 +347,8 @@ def _mates(
     """Return the rows' mates.
 
     Once clamped at row A the layers run on side by side: later rows at the same gap take its shift, and
-    where a keeper holds them open further on, the turn-back goes the slant way there.
+    where a keeper holds them open further on, the turn-back goes the slant way there and back. A dee ring's
+    bar on the way back lies between layers that are open anyway, and changes that by some 0.01 mm.
     """
     a = r + k * layers.fold
     first = work.add(
@@ -344,13 +361,12 @@ def _mates(
     for place in range(1, len(rows)):
         pitch, opened = rows[place] - rows[place - 1], gaps[place] - gaps[place - 1]
         found.append(found[-1] - math.hypot(pitch, opened))
-        if opened:
-            work.add(
-                f"mate of row {'ABC'[place]}",
-                "mate before − √(pitch² + gap²)",
-                f"{found[-2]:.2f} − √({pitch:.2f}² + {opened:.2f}²)",
-                found[-1],
-            )
+        work.add(
+            f"mate of row {'ABC'[place]}",
+            "mate before − √(pitch² + gap²)" if opened else "mate before − pitch",
+            f"{found[-2]:.2f} − " + (f"√({pitch:.2f}² + {opened:.2f}²)" if opened else f"{pitch:.2f}"),
+            found[-1],
+        )
     return tuple(found)
 
 
@@ -361,9 +377,11 @@ def _keeper_end(
     held: str,
     rows: tuple[float, ...],
     stitches: tuple[tuple[float, ...], ...],
+    turn: float,
 ) -> float:
     if keeper is None:
-        return (buckle.rear_depth or 0.0) + bar_height(buckle) if buckle.bar == "centre" else 0.0
+        rear = turn / 2 + (buckle.rear_depth or 0.0) + bar_height(buckle)
+        return rear if buckle.bar == "centre" else 0.0
     if held in ("row_a", "row_b"):
         row = rows[-1] if held == "row_b" else rows[0]
         return row + keeper.width / 2

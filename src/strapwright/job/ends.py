@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.errors import PartError
-from strapwright.parts.part import Part, PartKind
+from strapwright.job.grading import grouped
+from strapwright.job.working import json_mm
+from strapwright.parts.part import Operation, Part, PartKind
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from strapwright.job.draft import BeltDraft, Draft
     from strapwright.parts.part import Feature
@@ -29,7 +31,7 @@ _CUT: Final = 0.5
 def only_ends(drafted: Draft) -> Draft:
     """Return the draft with two short pieces in place of each belt's strap, and no keepers or linings.
 
-    Each belt is given once, however many are to be made.
+    Each belt is given once, however many are to be made, and of a run its first size: the others end alike.
 
     Args:
         drafted: the draft.
@@ -43,8 +45,36 @@ def only_ends(drafted: Draft) -> Draft:
             f"only the ends of belts can be had, and the job has straps besides: {told}; put the "
             "belts into a job of their own"
         )
-    pieces = tuple(piece for belt in drafted.belts for piece in _ends(belt, _strap_part(drafted, belt)))
+    belts = [sizes[0] for sizes in grouped(drafted.belts)]
+    pieces = tuple(piece for belt in belts for piece in _ends(belt, _strap_part(drafted, belt)))
     return replace(drafted, parts=pieces)
+
+
+def ends_json(pieces: Iterable[Part]) -> list[dict[str, Any]]:
+    """Return end pieces as plain JSON values: mm, x from the fold line.
+
+    Args:
+        pieces: the parts of a draft that :func:`only_ends` made.
+    """
+    return [
+        {
+            "id": piece.id,
+            "from_mm": json_mm(piece.outline.bounding_box[0]),
+            "to_mm": json_mm(piece.outline.bounding_box[2]),
+            "width_mm": json_mm(piece.outline.bounding_box[3] - piece.outline.bounding_box[1]),
+            "holes": [
+                {
+                    "name": hole.name,
+                    "centre_mm": [json_mm((x0 + x1) / 2), json_mm((y0 + y1) / 2)],
+                    "size_mm": [json_mm(x1 - x0), json_mm(y1 - y0)],
+                }
+                for hole in piece.features
+                if hole.operation is not Operation.SCORE
+                for x0, y0, x1, y1 in (hole.contour.bounding_box,)
+            ],
+        }
+        for piece in pieces
+    ]
 
 
 def _strap_part(drafted: Draft, belt: BeltDraft) -> Part:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.job.end_figures import EndFigures, end_figures, pair
+from strapwright.job.end_figures import HEAD_RADIUS, EndFigures, end_figures, pair
 from strapwright.job.layers import Layers, layers_of
 from strapwright.job.size_figures import hole_in_use, last_to_tip
 from strapwright.job.working import Step, Working
 from strapwright.trade.keeper import keeper_length
-from strapwright.trade.sizing import Seat, girth_of_hole, reach_past_bar, strap_width
+from strapwright.trade.sizing import Seat, doubled_room, girth_of_hole, reach_past_bar, strap_width
 
 if TYPE_CHECKING:
     from strapwright.job.belt import Belt
@@ -69,7 +69,9 @@ class Figures:
     steps: tuple[Step, ...]
 
 
-def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Figures:
+def figures(
+    belt: Belt, buckle: Buckle, leather: Leather, house: House, *, head_radius: float = HEAD_RADIUS
+) -> Figures:
     """Work out one belt.
 
     Args:
@@ -77,12 +79,13 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Figur
         buckle: its buckle.
         leather: its leather.
         house: the workshop's settings.
+        head_radius: half the fasteners' heads, mm.
     """
     work = Working()
     width = _width(buckle, house, work)
     keeper = _keeper(belt, buckle)
     layers = layers_of(belt, leather, keeper=keeper is not None)
-    end = end_figures(belt, buckle, layers, width, keeper, house, work)
+    end = end_figures(belt, buckle, layers, width, keeper, house, work, head_radius)
     held = end.keeper_held == "between"
     seat = Seat(
         thickness=layers.strap,
@@ -107,7 +110,23 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Figur
         f"{tip:.1f} − {seat.hole_seat:.1f} + {count - 1} × {spacing:g}",
         tightest,
     )
-    diameter = belt.holes.diameter or buckle.prong_width + HOLE_CLEARANCE
+    diameter = belt.holes.diameter or work.add(
+        "adjusting holes",
+        "prong + 1",
+        f"{buckle.prong_width:g} + {HOLE_CLEARANCE:g}",
+        buckle.prong_width + HOLE_CLEARANCE,
+    )
+    girths = girth_of_hole(middle - half_row, seat), girth_of_hole(middle + half_row, seat)
+    for name, s, girth in zip(
+        ("least", "greatest"), (middle - half_row, middle + half_row), girths, strict=True
+    ):
+        u = doubled_room(girth, seat.turn_back, seat.doubled) if girth else 0.0
+        work.add(
+            f"{name} girth it fits",
+            "G = s − B/2 − π t + f − u",
+            f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − {u:.2f}",
+            girth,
+        )
     length = diameter if belt.holes.shape == "round" else belt.holes.length or OVAL * diameter
     return Figures(
         width=width,
@@ -123,7 +142,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House) -> Figur
         last_to_tip=tip,
         keeper=keeper,
         keeper_length=_keeper_length(keeper, end.keeper_held, width, layers, house, work),
-        girths=(girth_of_hole(middle - half_row, seat), girth_of_hole(middle + half_row, seat)),
+        girths=girths,
         girth_in_use=girth_of_hole(in_use, seat),
         reaches=(loosest, tightest),
         steps=tuple(work.steps),

@@ -14,6 +14,7 @@ from strapwright.job.fittings import FastenerHoles, Stitch  # pydantic reads the
 from strapwright.job.leather import LeatherOverride  # pydantic reads it
 from strapwright.job.sketch_file import SketchOrName  # pydantic reads it
 from strapwright.job.tip import Tip, TipShape, tip_by_name  # pydantic reads them
+from strapwright.trade.choice import Use  # pydantic reads it
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -51,6 +52,14 @@ class StrapEnd(Strict):
             examples=[["6 mm", "2 mm"]],
         ),
     ] = None
+    depth: Annotated[
+        float | None,
+        Measure(least=3.0, most=150.0),
+        Field(
+            description="With a bar: from its middle to the inside of the ring's or hook's far side, 3 to "
+            "150 mm; fasteners then keep clear of it as it swings over the strap. Default not looked at.",
+        ),
+    ] = None
     tip: Annotated[
         Tip | None,
         BeforeValidator(
@@ -72,8 +81,10 @@ class StrapEnd(Strict):
         """Yield: not exactly one way of ending; a turn-back of a tip."""
         if wrong := one_of(table, "bar_diameter", "bar_section", "tip"):
             yield (), mistake(wrong)
-        elif "tip" in table and "turn_back" in table:
-            yield ("turn_back",), mistake("found with tip, which is not folded back")
+        elif "tip" in table:
+            for key in ("turn_back", "depth"):
+                if key in table:
+                    yield (key,), mistake("found with tip, which is not folded back")
 
     @property
     def is_turned(self) -> bool:
@@ -159,6 +170,13 @@ class StrapTable(Strict):
         float | None,
         Measure("thickness", least=0.5, most=12.0),
         Field(description="Skived thickness of folds and turn-backs, 0.5 to 12 mm; default the strap's."),
+    ] = None
+    use: Annotated[
+        Use | None,
+        Field(
+            description="What it is for: dress, work or load_carrying; its leather is then judged as a "
+            "belt's is, and the strength of one that carries a load is told. Default not judged.",
+        ),
     ] = None
     corner_radius: Annotated[
         float,

@@ -9,16 +9,19 @@ from strapwright.geometry.transform import mirrored
 from strapwright.job.buckle import Buckle
 from strapwright.job.end_figures import EndFigures, end_figures
 from strapwright.job.fittings import Stitch
+from strapwright.job.goods_strength import strap_choice_findings, strap_strength
 from strapwright.job.judge import fold_findings, turn_back_findings
 from strapwright.job.layers import Layers
-from strapwright.job.posts import Post, post_findings, posts_of
+from strapwright.job.posts import Post, head_radius, post_findings, posts_of
 from strapwright.job.punches import HandHole, punch_findings
+from strapwright.job.strength import leather_findings
 from strapwright.job.working import Step, Working, json_mm
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.part import Part, PartKind
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 from strapwright.parts.stitching import Stitching
+from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,10 +32,11 @@ if TYPE_CHECKING:
     from strapwright.job.goods import StrapEnd, StrapTable
     from strapwright.job.leather import Leather
     from strapwright.job.model import House
+    from strapwright.job.strength import Strength
     from strapwright.parts.sketch import SketchPart
 
 _OUT_OF_THE_WAY = 150.0
-"""Frame depth a ring is taken to have, mm: a ring's or hook's heads are not kept clear of its swing."""
+"""Depth a ring or hook is taken to have where none is given, mm: no head then lies under its far side."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +80,7 @@ class StrapDraft:
         mirrored: whether it was drawn from the flesh side, and its pieces are mirrored to lie grain up.
         steps: the working.
         findings: what a maker should know.
+        strength: an estimate to compare designs by, not to rate them; None for a sketch.
     """
 
     id: str
@@ -88,6 +93,7 @@ class StrapDraft:
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
     mirrored: bool = False
+    strength: Strength | None = None
 
     @property
     def width(self) -> float:
@@ -114,11 +120,14 @@ class StrapDraft:
             "quantity": self.quantity,
             "strap_width_mm": json_mm(self.width),
             "thickness_mm": json_mm(self.thickness),
+            "thickness_oz": round(ounces(self.thickness), 2),
+            "edge_beveler": edge_beveler(self.thickness),
             "finished_length_mm": json_mm(self.length),
             "blank_length_mm": json_mm(self.blank_length),
             "ends": [self._end_json(place) for place in range(len(self.ends))],
             "hole_centres_mm": [[json_mm(x), json_mm(y)] for row in rows for x, y in row.centres],
             "hole_diameter_mm": json_mm(rows[0].diameter if rows else 0.0),
+            "strength": self.strength.as_json() if self.strength else None,
             "findings": [finding.as_json() for finding in self.findings],
         }
 
@@ -167,7 +176,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
             ends=(),
             ends_named=(asked.sketch.name,),
             steps=(),
-            findings=(),
+            findings=tuple(leather_findings(asked, leather.thickness, leather)),
             mirrored=asked.face_up == "flesh",
         )
     assert asked.width is not None
@@ -191,6 +200,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         for end, one in zip(asked.ends, got, strict=True)
     )
     made = PlainStrap(width=asked.width, span=span, ends=(first, second), holes=_holes(asked, span))
+    strength = strap_strength(asked, asked.width, got, leather)
     return StrapDraft(
         id=asked.id,
         quantity=asked.quantity,
@@ -200,8 +210,12 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         ends=got,
         ends_named=tuple(_named(end) for end in asked.ends),
         steps=tuple(work.steps),
-        findings=_findings(asked, made, got, house, catalogue),
+        findings=(
+            *_findings(asked, made, got, house, catalogue),
+            *strap_choice_findings(asked, leather, strength),
+        ),
         mirrored=asked.face_up == "flesh",
+        strength=strength,
     )
 
 
@@ -243,21 +257,26 @@ def _turned_figures(
 ) -> TurnedFigures:
     """Work out one turned end: a ring's bar stands where a buckle's without prongs would."""
     assert asked.width is not None
+    depth = end.depth or _OUT_OF_THE_WAY
     ring = Buckle(
         for_strap=asked.width,
         bar_diameter=end.bar_diameter,
         bar_section=end.bar_section,
-        frame_depth=_OUT_OF_THE_WAY,
+        frame_depth=depth,
         prongs=0,
-        hook_depth=_OUT_OF_THE_WAY,
+        hook_depth=depth,
     )
     t = leather.thickness
     layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
     wanted = _EndAsked(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
     own = Working()
     got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, own), layers)
+    posts = posts_of(asked, got, catalogue)
+    if (head := head_radius(posts, asked.fastener, catalogue)) > got.end.head_radius:
+        own = Working()
+        got = replace(got, end=end_figures(wanted, ring, layers, asked.width, None, house, own, head))
     work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
-    return replace(got, posts=posts_of(asked, got, catalogue))
+    return replace(got, posts=posts)
 
 
 def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:

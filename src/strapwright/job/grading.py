@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strapwright.findings import Finding
     from strapwright.job.belt import Belt
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.draft import BeltDraft, Draft
 
     Unit = Literal["", "mm", "cm", "in"]
 
@@ -150,6 +150,12 @@ def findings_of(belts: Sequence[BeltDraft]) -> tuple[Finding, ...]:
     return tuple(_of_sizes(found, belts) for found in alike.values())
 
 
+def told(drafted: Draft) -> tuple[Finding, ...]:
+    """Return a draft's findings as a person reads them: those of a run's sizes as `findings_of` has them."""
+    belts = tuple(finding for sizes in grouped(drafted.belts) for finding in findings_of(sizes))
+    return belts + tuple(finding for strap in drafted.straps for finding in strap.findings)
+
+
 def _of_sizes(found: Sequence[tuple[BeltDraft, Finding]], belts: Sequence[BeltDraft]) -> Finding:
     (belt, first), *others = found
     if all((other.what, other.do) == (first.what, first.do) for _, other in others):
@@ -166,7 +172,7 @@ def _each_size(belt: Belt) -> Iterator[Belt]:
         yield belt
         return
     for size in belt.sizes:
-        own = Size(trousers=size.trousers, girth=size.girth)
+        own = Size(trousers=size.trousers, girth=size.girth, hole_in_use=belt.hole_of_run)
         yield belt.model_copy(update={"id": belt.id + size.mark, "size": own, "sizes": (size,)})
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
     from strapwright.job.strength import Strength
 
 _NEAR: Final = 1e-9
+
+ROW_PLAY: Final = 0.5
+"""Fastener holes that miss each other by less still let the post through, mm (common practice)."""
 
 
 def judge(
@@ -59,6 +63,7 @@ def judge(
         *turn_back_findings(belt, got),
         *_sizing(belt, got),
         *_keeper(belt, buckle, got),
+        *_opened_rows(belt, got),
         *post_findings(belt, posts, catalogue),
         *choice_findings(belt, got, leather),
         *strength_findings(belt, strength),
@@ -182,6 +187,37 @@ def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
         belt.id,
         {"girth_mm": got.girth_in_use},
     )
+
+
+def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:
+    """Yield a caution where a keeper under a row parts the layers so steeply that its width tells.
+
+    The mates are reckoned as if it held them open at the row alone. A keeper that stays stiff holds them
+    open over its width, which takes more turn-back: the difference is told.
+    """
+    rows, gaps, keeper = got.end.rows, got.end.gaps, got.keeper
+    if keeper is None or not any(gaps):
+        return
+    half, furthest, place = keeper.width / 2, 0.0, ""
+    for (x0, g0), (x1, g1), name in zip(
+        zip(rows, gaps, strict=True), zip(rows[1:], gaps[1:], strict=True), "BC", strict=False
+    ):
+        pitch, opened = x1 - x0, abs(g1 - g0)
+        more = half + math.hypot(max(pitch - half, 0.0), opened) - math.hypot(pitch, opened)
+        if opened and more > furthest:
+            furthest, place = more, name
+    if furthest > ROW_PLAY:
+        yield Finding(
+            "keeper-opens-rows",
+            Severity.CAUTION,
+            f"The keeper under row {got.end.keeper_held[-1].upper()} parts the layers by {max(gaps):.1f} mm: "
+            f"if it stays stiff over its width, row {place} in the turn-back has to lie up to "
+            f"{furthest:.1f} mm further out than reckoned.",
+            "Punch the front only, fold the strap and mark the turn-back through it; or skive the keeper's "
+            "ends, or hold it between the rows.",
+            belt.id,
+            {"gap_mm": max(gaps), "further_mm": furthest},
+        )
 
 
 def _keeper(belt: Belt, buckle: Buckle, got: Figures) -> Iterator[Finding]:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 from strapwright.errors import PartError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.letters import LEAST_HEIGHT
-from strapwright.job.end_figures import HEAD_RADIUS
 from strapwright.parts.marks import place_marks
 
 if TYPE_CHECKING:
@@ -43,7 +42,7 @@ def with_marks(belt: Belt, got: Figures, strap: Strap) -> tuple[Strap, tuple[Fin
             strap,
             height=height,
             fold_end=got.end.half_turn / 2,
-            head_radius=HEAD_RADIUS if belt.fastener != "stitched" else 0.0,
+            head_radius=got.end.head_radius,
         )
     except PartError as error:
         raise PartError(f"marks: {error}") from error

@@ -13,6 +13,7 @@ from strapwright.job.draft import Draft, draft_sound
 from strapwright.job.model import CSV_LIMIT_MB, Job, sort_batch
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
@@ -55,7 +56,12 @@ class Orders:
         return (*lines, f"{self.source}: {bad}, {good or 'none'} {'is' if good <= 1 else 'are'} good")
 
 
-def read_orders(path: Path, catalogue: Path | None = None) -> Orders:
+def read_orders(
+    path: Path,
+    catalogue: Path | None = None,
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> Orders:
     """Read a CSV file and draft every line of it that can be drafted.
 
     A line is bad where anything in it is not as expected, or where its numbers make no sound part; a
@@ -64,6 +70,7 @@ def read_orders(path: Path, catalogue: Path | None = None) -> Orders:
     Args:
         path: the CSV file; named in messages as given here.
         catalogue: a file of the maker's own entries; default `catalogue.toml` beside it, if any.
+        progress: called with how many belts are drafted, and how many there are.
 
     Raises:
         FileProblems: the file, or the catalogue, cannot be read at all.
@@ -75,7 +82,7 @@ def read_orders(path: Path, catalogue: Path | None = None) -> Orders:
     bad = {line for line, _ in problems} if job is not None else set(rows)
     drafted = None
     if job is not None:
-        drafted, wrong = draft_sound(job)
+        drafted, wrong = draft_sound(job, progress=progress)
         if wrong:
             unsound = [(job.lines[index], f"{job.place(index)}{text}") for index, text in wrong]
             problems = tuple(sorted((*problems, *unsound), key=lambda problem: problem[0]))

@@ -69,6 +69,21 @@ class Post:
         return f"{self.row} {format_length(self.length, units) if self.length else self.name}"
 
 
+def draw_lines(posts: Sequence[Post]) -> tuple[str, ...]:
+    """Return the working of each row's draw; nothing of rivets and snaps, which are set.
+
+    Example:
+        >>> draw_lines([Post("A", 7.2, 6.35, "")])
+        ('draw of the post at row A: (stack − length) / stack = (7.20 − 6.35) / 7.20 = 12%',)
+    """
+    return tuple(
+        f"draw of the post at row {post.row}: (stack − length) / stack = ({post.stack:.2f} − "
+        f"{post.length:.2f}) / {post.stack:.2f} = {_percent(draw(post.stack, post.length))}"
+        for post in posts
+        if post.length
+    )
+
+
 def posts_of(belt: Belt | StrapTable, got: Figures | TurnedFigures, catalogue: Catalogue) -> tuple[Post, ...]:
     """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
 
@@ -83,6 +98,22 @@ def posts_of(belt: Belt | StrapTable, got: Figures | TurnedFigures, catalogue: C
         stack = measured[index] if index < len(measured) else got.layers.stack + gap
         found.append(_post("ABC"[index], stack, belt.fastener, catalogue))
     return tuple(found)
+
+
+def head_radius(posts: Sequence[Post], fastener: str, catalogue: Catalogue) -> float:
+    """Return half the largest head or cap of the fasteners chosen, mm; 0 where none is.
+
+    Args:
+        posts: what was chosen.
+        fastener: which kind.
+        catalogue: what there was to choose from.
+    """
+    heads = {
+        "screw_post": {name: post.head_diameter for name, post in catalogue.screw_posts.items()},
+        "rivet": {name: rivet.cap_diameter for name, rivet in catalogue.rivets.items()},
+        "snap": {name: snap.cap_diameter for name, snap in catalogue.snaps.items()},
+    }.get(fastener, {})
+    return max((heads[post.name] / 2 for post in posts if post.name), default=0.0)
 
 
 def _post(row: str, stack: float, fastener: str, catalogue: Catalogue) -> Post:
@@ -106,11 +137,15 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
         catalogue: what there was to choose from.
     """
     lengths = sorted(post.length for post in catalogue.screw_posts.values())
+    alike: dict[tuple[float, str], list[Post]] = {}
     for post in posts:
+        alike.setdefault((round(post.stack, 6), post.name), []).append(post)
+    for post, *others in alike.values():
+        rows = _rows([post, *others])
         if post.length is None:
-            yield _none_fits(belt, post, lengths)
+            yield _none_fits(belt, post, rows, lengths)
         elif post.length:
-            yield from _draw(belt, post, lengths)
+            yield from _draw(belt, post, rows, lengths)
     if len({post.name for post in posts if post.length is not None}) > 1:
         told = ", ".join(f"row {post.row} {post.name}" for post in posts)
         yield Finding(
@@ -122,32 +157,54 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
         )
 
 
-def _none_fits(belt: Belt | StrapTable, post: Post, lengths: Sequence[float]) -> Finding:
+def _rows(posts: Sequence[Post]) -> str:
+    """Return which rows posts are for, in words.
+
+    Example:
+        >>> _rows([Post("A", 7.2, 6.35, "")]), _rows([Post(row, 7.2, 6.35, "") for row in "ABC"])
+        ('row A', 'rows A, B and C')
+    """
+    *before, last = [post.row for post in posts]
+    return f"rows {', '.join(before)} and {last}" if before else f"row {last}"
+
+
+def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Finding:
     kind = belt.fastener.replace("_", " ")
     if belt.fastener == "screw_post" and lengths:
         washer = washer_for(post.stack, lengths[0], WASHER_DRAW)
         shortest = f"the shortest {kind} in the catalogue, {round(lengths[0], 2):g} mm"
         what = f"{post.stack:.1f} mm, less than {shortest}"
-        do = f"Put a leather washer of {washer:.1f} mm under that post, take rivets, or add a shorter post."
+        do = f"Put a leather washer of {washer:.1f} mm under the post, take rivets, or add a shorter post."
     else:
         what = f"{post.stack:.1f} mm, and no {kind} in the catalogue holds that"
         do = f"Add one that does to your catalogue, or choose another fastener than {kind}."
     return Finding(
         "no-post",
         Severity.STOP,
-        f"The stack at row {post.row} is {what}.",
+        f"The stack at {rows} is {what}.",
         do,
         belt.id,
         {"stack_mm": post.stack},
     )
 
 
-def _draw(belt: Belt | StrapTable, post: Post, lengths: Sequence[float]) -> Iterator[Finding]:
+def _percent(share: float) -> str:
+    """Return a share in whole per cent, finer where that would hide on which side of a limit it lies.
+
+    Example:
+        >>> _percent(0.0196), _percent(0.118), _percent(0.152)
+        ('2.0%', '12%', '15.2%')
+    """
+    near = any(abs(share - limit) < 0.005 for limit in (LEAST_DRAW, MOST_DRAW))
+    return f"{share:.1%}" if near else f"{share:.0%}"
+
+
+def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Iterator[Finding]:
     assert post.length is not None
     share = draw(post.stack, post.length)
     numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
-    which = f"The {round(post.length, 2):g} mm post at row {post.row}"
-    told = f"{which} draws {post.stack:.2f} mm of leather by {share:.0%}"
+    which = f"The {round(post.length, 2):g} mm post at {rows}"
+    told = f"{which} draws {post.stack:.2f} mm of leather by {_percent(share)}"
     if share < LEAST_DRAW:
         yield Finding(
             "post-loose",

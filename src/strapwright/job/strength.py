@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     from strapwright.job.belt import Belt
     from strapwright.job.figures import Figures
+    from strapwright.job.goods import StrapTable
+    from strapwright.job.goods_draft import TurnedFigures
     from strapwright.job.leather import Leather
 
 USUAL_WEAKEST: Final = "hole-bearing"
@@ -74,7 +76,7 @@ class Strength:
         wide, thick = REFERENCE
         return (
             *(
-                f"{mode.where}: {mode.formula} = {mode.numbers} = {_newtons(mode.low, mode.high)}"
+                f"{mode.where}: {mode.formula} = {mode.numbers} = {newtons(mode.low, mode.high)}"
                 for mode in self.modes
             ),
             (
@@ -121,17 +123,19 @@ def strength_of(belt: Belt, got: Figures, leather: Leather) -> Strength:
         return Strength(None, (), sag, roll)
     modes = [
         *_at_the_hole(belt, got, tensile),
-        _at_the_bar(got, tensile),
-        *_at_the_fasteners(belt, got, tensile),
+        at_the_bar(got.width, got, tensile),
+        *at_the_fasteners(got.width, belt.fastener_holes.diameter, got, tensile),
     ]
     return Strength(tensile, weakest_first(modes), sag, roll)
 
 
-def _newtons(low: float, high: float) -> str:
+def newtons(low: float, high: float) -> str:
+    """Return a range of pulls in words."""
     return f"{low:.0f} to {high:.0f} N"
 
 
-def _span(tensile: tuple[float, float], share: float = 1.0) -> str:
+def span(tensile: tuple[float, float], share: float = 1.0) -> str:
+    """Return a share of a range of strengths as it stands in a formula."""
     return f"({share * tensile[0]:g} to {share * tensile[1]:g})"
 
 
@@ -142,7 +146,7 @@ def _at_the_hole(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iter
         "hole-net-section",
         "strap beside the adjusting holes",
         "(W − n d) t σ",
-        f"({got.width:g} − {n} × {d:g}) × {t:.2f} × {_span(tensile)}",
+        f"({got.width:g} − {n} × {d:g}) × {t:.2f} × {span(tensile)}",
         *pull(net_section(got.width, n, d, t), tensile),
     )
     # A hook's own width is not asked for; its hole is made as for the prong, and never bears wider.
@@ -151,7 +155,7 @@ def _at_the_hole(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iter
         "hole-bearing",
         "hole in use, pressed long by the prong",
         f"n w t × {BEARING_SHARE:g} σ",
-        f"{n} × {pin:g} × {t:.2f} × {_span(tensile, BEARING_SHARE)}",
+        f"{n} × {pin:g} × {t:.2f} × {span(tensile, BEARING_SHARE)}",
         *pull(bearing_area(n, pin, t), tensile, stands=BEARING_SHARE),
     )
     last = belt.hole_in_use == belt.holes.count
@@ -160,42 +164,57 @@ def _at_the_hole(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iter
         "hole-tear-out",
         "hole in use, torn out " + ("to the tip" if last else "into the next hole"),
         f"n 2 t e × {SHEAR_SHARE:g} σ",
-        f"{n} × 2 × {t:.2f} × {e:.2f} × {_span(tensile, SHEAR_SHARE)}",
+        f"{n} × 2 × {t:.2f} × {e:.2f} × {span(tensile, SHEAR_SHARE)}",
         *pull(tear_out_area(n, e, t), tensile, stands=SHEAR_SHARE),
     )
 
 
-def _at_the_bar(got: Figures, tensile: tuple[float, float]) -> Mode:
-    """Return the two legs at the bar, beside the prong slots: each carries about half the pull."""
+def at_the_bar(width: float, got: Figures | TurnedFigures, tensile: tuple[float, float]) -> Mode:
+    """Return the two legs at the bar, beside the prong slots if any: each carries about half the pull.
+
+    Args:
+        width: of the strap, mm.
+        got: the turned end's figures.
+        tensile: strength, low and high, N/mm².
+    """
     n, wide, t = len(got.end.slot_ys), got.end.slot[1], got.layers.fold
     return Mode(
         "fold-legs",
         "either leg at the bar, beside the prong slots" if n else "either leg at the bar",
         f"(W − n w) t σ / {LEG_SHARE:g}",
-        f"({got.width:g} − {n} × {wide:g}) × {t:.2f} × {_span(tensile)} / {LEG_SHARE:g}",
-        *pull(net_section(got.width, n, wide, t), tensile, carries=LEG_SHARE),
+        f"({width:g} − {n} × {wide:g}) × {t:.2f} × {span(tensile)} / {LEG_SHARE:g}",
+        *pull(net_section(width, n, wide, t), tensile, carries=LEG_SHARE),
     )
 
 
-def _at_the_fasteners(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iterator[Mode]:
-    """Yield what can fail at the fasteners: in front of them one layer has the whole pull."""
+def at_the_fasteners(
+    width: float, d: float, got: Figures | TurnedFigures, tensile: tuple[float, float]
+) -> Iterator[Mode]:
+    """Yield what can fail at the fasteners: in front of them one layer has the whole pull.
+
+    Args:
+        width: of the strap, mm.
+        d: diameter of the fasteners' holes, mm.
+        got: the turned end's figures.
+        tensile: strength, low and high, N/mm².
+    """
     end = got.end
     if not end.rows:
         return
-    n, d = len(end.fastener_ys), belt.fastener_holes.diameter
+    n = len(end.fastener_ys)
     rows, front, turned = len(end.rows), got.layers.strap, got.layers.fold
     yield Mode(
         "fastener-net-section",
         "front layer beside the fasteners",
         "(W − n d) t σ",
-        f"({got.width:g} − {n} × {d:g}) × {front:.2f} × {_span(tensile)}",
-        *pull(net_section(got.width, n, d, front), tensile),
+        f"({width:g} − {n} × {d:g}) × {front:.2f} × {span(tensile)}",
+        *pull(net_section(width, n, d, front), tensile),
     )
     yield Mode(
         "fastener-bearing",
         "turn-back, its holes pressed long by the fasteners",
         f"rows × n d t × {BEARING_SHARE:g} σ / {LEG_SHARE:g}",
-        f"{rows} × {n} × {d:g} × {turned:.2f} × {_span(tensile, BEARING_SHARE)} / {LEG_SHARE:g}",
+        f"{rows} × {n} × {d:g} × {turned:.2f} × {span(tensile, BEARING_SHARE)} / {LEG_SHARE:g}",
         *pull(bearing_area(rows * n, d, turned), tensile, stands=BEARING_SHARE, carries=LEG_SHARE),
     )
     # The turn-back tears towards its end: from row to row, then to the end.
@@ -205,7 +224,7 @@ def _at_the_fasteners(belt: Belt, got: Figures, tensile: tuple[float, float]) ->
         "fastener-tear-out",
         "turn-back, torn out from under the fasteners",
         f"n 2 t e × {SHEAR_SHARE:g} σ / {LEG_SHARE:g}",
-        f"{n} × 2 × {turned:.2f} × {e:.2f} × {_span(tensile, SHEAR_SHARE)} / {LEG_SHARE:g}",
+        f"{n} × 2 × {turned:.2f} × {e:.2f} × {span(tensile, SHEAR_SHARE)} / {LEG_SHARE:g}",
         *pull(tear_out_area(n, e, turned), tensile, stands=SHEAR_SHARE, carries=LEG_SHARE),
     )
 
@@ -232,7 +251,7 @@ def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
             "weakest-place",
             Severity.CAUTION if loaded else Severity.NOTE,
             f"This belt gives first at another place than the hole in use under the prong: {governs.where}, "
-            f"at some {_newtons(governs.low, governs.high)} by estimate.",
+            f"at some {newtons(governs.low, governs.high)} by estimate.",
             REMEDIES[governs.name],
             belt.id,
             {"low_n": governs.low, "high_n": governs.high},
@@ -243,7 +262,7 @@ def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
         yield Finding(
             "strength-estimate",
             Severity.NOTE,
-            f"The leather gives first at some {_newtons(governs.low, governs.high)}: {governs.where}.",
+            f"The leather gives first at some {newtons(governs.low, governs.high)}: {governs.where}.",
             CAUTION,
             belt.id,
             {"low_n": governs.low, "high_n": governs.high},
@@ -281,23 +300,7 @@ def choice_findings(belt: Belt, got: Figures, leather: Leather) -> Iterator[Find
         got: what was worked out.
         leather: its leather.
     """
-    yield from _thickness(belt, got)
-    if leather.temper == "soft" and belt.use == "load_carrying":
-        yield Finding(
-            "soft-temper",
-            Severity.CAUTION,
-            "The leather is of soft temper, and this belt carries a load: it stretches and rolls.",
-            "Take firm leather from the bend, or line the strap with it.",
-            belt.id,
-        )
-    if leather.tannage is Tannage.COMBINATION:
-        yield Finding(
-            "combination-tannage",
-            Severity.NOTE,
-            "Leather of combination tannage holds chromium as a rule: a laser is refused it as a precaution.",
-            "Cut it with a knife, or read its data sheet before you plan a laser.",
-            belt.id,
-        )
+    yield from leather_findings(belt, got.layers.strap, leather)
     buckle, thickness = belt.buckle, got.layers.strap
     if buckle.prongs and thickness < (least := strap_for_prong(buckle.prong_thickness)) - 1e-9:
         yield Finding(
@@ -312,23 +315,56 @@ def choice_findings(belt: Belt, got: Figures, leather: Leather) -> Iterator[Find
         )
 
 
-def _thickness(belt: Belt, got: Figures) -> Iterator[Finding]:
+def leather_findings(belt: Belt | StrapTable, thickness: float, leather: Leather) -> Iterator[Finding]:
+    """Yield what a maker should know of a strap's leather, be it a belt's or another's.
+
+    Args:
+        belt: what was asked for.
+        thickness: of all layers, mm.
+        leather: its leather.
+    """
+    yield from _thickness(belt, thickness)
+    if leather.temper == "soft" and belt.use == "load_carrying":
+        yield Finding(
+            "soft-temper",
+            Severity.CAUTION,
+            f"The leather is of soft temper, and this {_kind(belt)} carries a load: it stretches and rolls.",
+            "Take firm leather from the bend, or line the strap with it.",
+            belt.id,
+        )
+    if leather.tannage is Tannage.COMBINATION:
+        yield Finding(
+            "combination-tannage",
+            Severity.NOTE,
+            "Leather of combination tannage holds chromium as a rule: a laser is refused it as a precaution.",
+            "Cut it with a knife, or read its data sheet before you plan a laser.",
+            belt.id,
+        )
+
+
+def _kind(belt: Belt | StrapTable) -> str:
+    return "belt" if hasattr(belt, "buckle") else "strap"
+
+
+def _thickness(belt: Belt | StrapTable, thickness: float) -> Iterator[Finding]:
+    if belt.use is None:
+        return
     window, use = WINDOWS[belt.use], belt.use.replace("_", "-")
-    thickness = got.layers.strap
     side = window.side(thickness)
     if side == "within":
         return
     thin, uses = side == "thin", list(WINDOWS)
-    near = sorted(uses, key=lambda name: abs(uses.index(name) - uses.index(belt.use)))
+    asked = uses.index(belt.use)
+    near = sorted(uses, key=lambda name: abs(uses.index(name) - asked))
     other = next((name for name in near if WINDOWS[name].side(thickness) == "within"), None)
     loaded_thin = thin and belt.use == "load_carrying"
     # A loaded belt is not made fit for its load by another word for it.
-    hint = f'; if it is a {other.replace("_", "-")} belt, write use = "{other}".' if other else "."
+    hint = f'; if it is a {other.replace("_", "-")} {_kind(belt)}, write use = "{other}".' if other else "."
     yield Finding(
         f"leather-{side}",
         Severity.CAUTION if loaded_thin else Severity.NOTE,
         f"The strap is {side_by_side(thickness)}, {'thinner' if thin else 'thicker'} than the {window} "
-        f"usual for a {use} belt.",
+        f"usual for a {use} {_kind(belt)}.",
         ("Take thicker leather, or line it" if thin else "Take thinner leather, or skive the fold")
         + ("." if loaded_thin else hint),
         belt.id,

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet, Kerf
-from strapwright.machine.kerf import kerf_for
 from strapwright.machine.order import in_order
+from strapwright.machine.readings import readings
 from strapwright.machine.tool_paths import punch_findings, tool_paths
 from strapwright.tolerances import CLEARANCE, COINCIDENT
 from strapwright.trade.safety import check_fumes
@@ -19,14 +19,13 @@ if TYPE_CHECKING:
 
     from strapwright.machine.compensate import Memory
     from strapwright.machine.profile import Machine
+    from strapwright.machine.readings import Readings
     from strapwright.machine.tool_paths import TooSmall
     from strapwright.nesting.layout import Layout, Placed
     from strapwright.parts.part import Part
     from strapwright.trade.leather import Tannage
 
 __all__ = ["CutPath", "CutPlan", "CutSheet", "Kerf", "check_parts", "plan"]
-
-Kerfs = dict[tuple["Tannage", float], float]
 
 
 def plan(
@@ -55,10 +54,12 @@ def plan(
     """
     if not layout.placed:
         raise PlanError("nothing is placed on a hide, so there is nothing to cut")
-    kerfs = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
+    measured = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
+    kerfs, machine = measured.kerfs, measured.machine
     widest = max(kerfs.values())
     _check_gap(layout, widest)
-    findings = _fume_findings(layout.placed, machine)
+    findings = [*machine.notes, *measured.findings]
+    findings += fume_findings([placed.part.tannage for placed in layout.placed], machine)
     memory: Memory = {}
     problems: list[str] = []
     small: list[TooSmall] = []
@@ -110,7 +111,7 @@ def check_parts(
         SafetyError: the fumes could hurt someone.
         PlanError: no kerf known, a part too thick, too tight or too long for any place on the bed.
     """
-    kerfs = _checked(parts, machine, kerf, accept_fume_risk)
+    kerfs = _checked(parts, machine, kerf, accept_fume_risk).kerfs
     memory: Memory = {}
     problems: list[str] = []
     for part in parts:
@@ -124,11 +125,11 @@ def check_parts(
     return max(kerfs.values(), default=0.0)
 
 
-def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept_fume_risk: bool) -> Kerfs:
-    """Look at fumes first, then at thickness; return the width of the cut in each leather."""
+def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept_fume_risk: bool) -> Readings:
+    """Look at fumes first, then at thickness; return what was measured in each leather."""
     check_fumes([part.tannage for part in parts], machine.kind, accept_fume_risk)
     _check_thickness(parts, machine)
-    return _kerfs(parts, machine, kerf)
+    return readings(((part.tannage, part.thickness) for part in parts), machine, kerf)
 
 
 def _put(path: CutPath, placed: Placed) -> CutPath:
@@ -138,18 +139,20 @@ def _put(path: CutPath, placed: Placed) -> CutPath:
 
 
 def _check_thickness(parts: Sequence[Part], machine: Machine) -> None:
-    """Refuse leather too thick for the blade."""
-    if machine.blade is None:
-        return
-    most = machine.blade.max_thickness
-    thick = [
-        f"{part.id} is {part.thickness:.2f} mm thick; the blade of {machine.name!r} goes through "
-        f"{most:g} mm; use thinner leather or another machine"
-        for part in parts
-        if part.thickness > most + COINCIDENT
-    ]
+    """Refuse leather too thick for the machine."""
+    thick = [f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))]
     if thick:
         raise PlanError("\n".join(thick))
+
+
+def too_thick(thickness: float, machine: Machine) -> str:
+    """Return what to say of leather too thick for a machine, or an empty text."""
+    most = machine.max_thickness
+    if most is None or thickness <= most + COINCIDENT:
+        return ""
+    by_blade = machine.blade is not None and machine.blade.max_thickness <= most
+    who = f"the blade of {machine.name!r} goes" if by_blade else f"{machine.name!r} cuts"
+    return f"{thickness:.2f} mm thick; {who} through {most:g} mm; use thinner leather or another machine"
 
 
 def _longer_than_bed(part: Part, machine: Machine) -> list[str]:
@@ -168,20 +171,6 @@ def _longer_than_bed(part: Part, machine: Machine) -> list[str]:
     ]
 
 
-def _kerfs(parts: Sequence[Part], machine: Machine, by_hand: float | None) -> Kerfs:
-    """Return the width of the cut in each leather; what is not known is told together."""
-    kerfs: Kerfs = {}
-    problems: list[str] = []
-    for key in dict.fromkeys((part.tannage, part.thickness) for part in parts):
-        try:
-            kerfs[key] = kerf_for(machine, *key, by_hand)
-        except PlanError as error:
-            problems.append(str(error))
-    if problems:
-        raise PlanError("\n".join(dict.fromkeys(problems)))
-    return kerfs
-
-
 def _check_gap(layout: Layout, kerf: float) -> None:
     """Refuse a layout whose parts lie so near each other that the cut of one eats the next."""
     clearance = layout.clearance
@@ -196,9 +185,9 @@ def _check_gap(layout: Layout, kerf: float) -> None:
             )
 
 
-def _fume_findings(placed: Sequence[Placed], machine: Machine) -> list[Finding]:
+def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> list[Finding]:
     """Return a caution where the maker took the risk of fumes upon themselves."""
-    doubtful = sorted({str(p.part.tannage) for p in placed} - {"vegetable"})
+    doubtful = sorted({str(tannage) for tannage in tannages} - {"vegetable"})
     if machine.kind != "laser" or not doubtful:
         return []
     return [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -11,19 +11,54 @@ from strapwright.errors import FileProblems
 from strapwright.files.read import TOML_LIMIT_MB, digest_of, read_text, read_toml
 from strapwright.files.validate import schema_of, validate
 from strapwright.files.wording import nearest
+from strapwright.machine.operation_tables import PENS
 from strapwright.machine.profile_tables import MachineFile
+from strapwright.machine.upgrade import as_written, upgrade
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
-    from strapwright.machine.profile_tables import (
-        Blade,
-        FormatName,
-        KerfRow,
-        OperationTable,
-        OperationTables,
-    )
+    from strapwright.findings import Finding
+    from strapwright.machine.kerf_rows import KerfRow, ScaleRow
+    from strapwright.machine.operation_tables import OperationTable, OperationTables
+    from strapwright.machine.profile_tables import FormatName, MachineTable
+    from strapwright.machine.tool_tables import Blade, Bridges, Serial
     from strapwright.parts.part import Operation
     from strapwright.trade.safety import CutterKind
+
+
+@dataclass(frozen=True)
+class Axes:
+    """Where the machine's own coordinates lie on the bed.
+
+    Bed coordinates are millimetres from the front left corner, x to the right and y to the back. The
+    machine's own are ``x_sign · (x − x_zero)`` and ``y_sign · (y − y_zero)``; where just one sign is
+    −1 the picture is mirrored, and a counter-clockwise arc turns clockwise in the machine's numbers.
+
+    Args:
+        x_zero: bed x where the machine's x is 0, mm.
+        y_zero: bed y where the machine's y is 0, mm.
+        x_sign: 1 where the machine's x counts up to the right, −1 to the left.
+        y_sign: 1 where the machine's y counts up to the back, −1 to the front.
+    """
+
+    x_zero: float
+    y_zero: float
+    x_sign: Literal[1, -1]
+    y_sign: Literal[1, -1]
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether arcs turn the other way in the machine's numbers."""
+        return self.x_sign != self.y_sign
+
+    def of(self, x: float, y: float) -> tuple[float, float]:
+        """Return the machine's own coordinates of a point of the bed, mm.
+
+        Example:
+            >>> Axes(600.0, 0.0, -1, 1).of(500.0, 30.0)
+            (100.0, 30.0)
+        """
+        return self.x_sign * (x - self.x_zero), self.y_sign * (y - self.y_zero)
 
 
 @dataclass(frozen=True)
@@ -38,10 +73,29 @@ class Machine:
         formats: the formats its software reads.
         corner: how the tool goes round an outer corner.
         least_hole: diameter of the smallest round hole it makes, mm; None where only the kerf limits it.
-        kerf: the measured rows.
+        kerf: the measured rows, those of earlier days among them.
         blade: of a drag knife, None for a laser.
-        operation: layer, colour and drive of each operation.
+        operation: layer, colour, pen and drive of each operation.
         digest: SHA-256 of the profile's file; empty for one made in code.
+        origin: the bed's corner where its own x and y are 0.
+        axes: the same in numbers, with the way each axis counts.
+        units: what the numbers in files that drive it count.
+        rapid_mm_s: speed of travel, mm/s; None where the profile does not say.
+        acceleration_mm_s2: mm/s²; None where the profile does not say.
+        max_power: a laser's S word at 100 %; None where the profile does not say.
+        registration: by what a hide is put back between two windows.
+        pin_pitch: from pin to pin along the bed, mm; None without pins.
+        window_overlap: how much of one window the next reaches again, mm.
+        window_margin: how far a window stays from the bed's edge, mm.
+        share_edges: whether neighbouring straps may share one cut.
+        ends_only: whether long edges are left to the strap cutter.
+        max_thickness: thickest leather it takes, by blade or by ``[limits]``, mm; None: not limited.
+        kerf_max_age_days: how old a measured kerf may be; None: any age.
+        scale: the measured rows of the axes' scale, in the file's order.
+        bridges: gaps that hold a part in the hide; None for none.
+        serial: how it is spoken to over a serial line; None where it is not.
+        notes: what was noticed on reading the profile.
+        source: the shipped name or the file it was read from, as it was given.
     """
 
     name: str
@@ -55,18 +109,41 @@ class Machine:
     blade: Blade | None
     operation: OperationTables
     digest: str = ""
+    origin: Literal["front_left", "front_right", "back_left", "back_right"] = "front_left"
+    axes: Axes = Axes(0.0, 0.0, 1, 1)
+    units: Literal["mm", "in"] = "mm"
+    rapid_mm_s: float | None = None
+    acceleration_mm_s2: float | None = None
+    max_power: float | None = None
+    registration: Literal["scrap", "bed_pins"] = "scrap"
+    pin_pitch: float | None = None
+    window_overlap: float = 30.0
+    window_margin: float = 10.0
+    share_edges: bool = False
+    ends_only: bool = False
+    max_thickness: float | None = None
+    kerf_max_age_days: int | None = None
+    scale: tuple[ScaleRow, ...] = ()
+    bridges: Bridges | None = None
+    serial: Serial | None = None
+    notes: tuple[Finding, ...] = field(default=(), compare=False)
+    source: str = field(default="", compare=False)
 
     def settings(self, operation: Operation) -> OperationTable:
-        """Return the layer, colour and drive of an operation."""
+        """Return the layer, colour, pen and drive of an operation."""
         table: OperationTable = getattr(self.operation, operation.value)
         return table
+
+    def pen(self, operation: Operation) -> int:
+        """Return the HP-GL pen of an operation: the profile's, or cut 1, score 2, punch 3."""
+        return self.settings(operation).pen or PENS[operation.value]
 
 
 def machine_from(data: object, source: str, digest: str = "") -> Machine:
     """Check a machine profile's content and return the machine.
 
     Args:
-        data: as read from TOML.
+        data: as read from TOML; an older layout is upgraded, which the machine's notes say.
         source: the file's name, for messages.
         digest: SHA-256 of the file.
 
@@ -75,23 +152,62 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
 
     Example:
         >>> table = {"name": "bench laser", "kind": "laser", "bed": [600, "40 cm"]}
-        >>> machine_from({"machine": table}, "my.toml").bed
+        >>> machine_from({"version": 2, "machine": table}, "my.toml").bed
         (600.0, 400.0)
     """
-    file = validate(MachineFile, data, source)
-    table = file.machine
+    upgraded, notes = upgrade(data, source)
+    try:
+        file = validate(MachineFile, upgraded, source)
+    except FileProblems as error:
+        if not notes:
+            raise
+        raise FileProblems(tuple(as_written(line, source) for line in error.problems)) from None
+    table, limits, blade = file.machine, file.limits, file.blade
+    thickest = [t for t in (limits.max_thickness, blade.max_thickness if blade else None) if t is not None]
     return Machine(
-        table.name,
-        table.kind,
-        table.bed,
-        table.pass_through,
-        table.formats,
-        table.corner,
-        table.least_hole,
-        file.kerf,
-        file.blade,
-        file.operation,
-        digest,
+        name=table.name,
+        kind=table.kind,
+        bed=table.bed,
+        pass_through=table.pass_through,
+        formats=table.formats,
+        corner=table.corner,
+        least_hole=limits.least_hole,
+        kerf=file.kerf,
+        blade=blade,
+        operation=file.operation,
+        digest=digest,
+        origin=table.origin,
+        axes=_axes(table),
+        units=table.units,
+        rapid_mm_s=table.rapid_mm_s,
+        acceleration_mm_s2=table.acceleration_mm_s2,
+        max_power=table.max_power,
+        registration=table.registration,
+        pin_pitch=table.pin_pitch,
+        window_overlap=table.window_overlap,
+        window_margin=table.window_margin,
+        share_edges=table.share_edges,
+        ends_only=table.ends_only,
+        max_thickness=min(thickest, default=None),
+        kerf_max_age_days=limits.kerf_max_age_days,
+        scale=file.scale,
+        bridges=file.bridges,
+        serial=file.serial,
+        notes=notes,
+        source=source,
+    )
+
+
+def _axes(table: MachineTable) -> Axes:
+    """Return where the machine's own coordinates lie: from the origin into the bed, unless told."""
+    depth, side = table.origin.split("_")
+    x_axis = table.x_axis or ("right" if side == "left" else "left")
+    y_axis = table.y_axis or ("back" if depth == "front" else "front")
+    return Axes(
+        0.0 if side == "left" else table.bed[0],
+        0.0 if depth == "front" else table.bed[1],
+        1 if x_axis == "right" else -1,
+        1 if y_axis == "back" else -1,
     )
 
 
@@ -111,9 +227,20 @@ def shipped_profiles() -> list[str]:
 
     Example:
         >>> shipped_profiles()
-        ['drag-knife', 'small-laser', 'wide-laser']
+        ['closed-laser', 'drag-knife', 'knife-plotter', 'small-laser', 'wide-laser']
     """
     return sorted(path.stem for path in _profiles().glob("*.toml"))
+
+
+def is_shipped(name_or_path: str) -> bool:
+    """Whether this names a shipped profile, or is the path of one.
+
+    Example:
+        >>> is_shipped("wide-laser"), is_shipped("my-laser.toml")
+        (True, False)
+    """
+    path = Path(name_or_path)
+    return name_or_path in shipped_profiles() or path.resolve().parent == _profiles().resolve()
 
 
 def read_machine(name_or_path: str) -> Machine:

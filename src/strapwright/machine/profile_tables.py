@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import re
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
 from strapwright.files.fields import (
-    Angle,
     Count,
     Measure,
     NonNegativeLength,
@@ -20,9 +17,10 @@ from strapwright.files.fields import (
     mistake,
 )
 from strapwright.files.validate import Strict
-from strapwright.trade.leather import Tannage
+from strapwright.machine.kerf_rows import KerfRow, ScaleRow
+from strapwright.machine.operation_tables import OperationTables
+from strapwright.machine.tool_tables import Blade, Bridges, Serial
 from strapwright.trade.safety import CutterKind
-from strapwright.units import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -34,18 +32,15 @@ if TYPE_CHECKING:
 FormatName = Literal["dxf", "svg"]
 """Formats a profile may name; the writers register under the same names, and a test holds the two equal."""
 
-MOST_KERF: Final = 2.0
-"""Kerfs wider than this are a slip of the pen, mm: no laser that cuts belt leather is so coarse."""
-
-_FORBIDDEN_IN_LAYER: Final = '<>/\\":;?*|=`,'
-
+LAYOUT: Final = 2
+"""The layout of a profile's tables that is read and written now; older ones are upgraded."""
 
 BedLength = Annotated[float, Measure(least=50.0, most=50_000.0)]
 """A bed's reach: under 50 mm or over 50 m is a slip of units, mm."""
 
 
 class MachineTable(Strict):
-    """``[machine]``: what it is and how much it reaches."""
+    """``[machine]``: what it is, how much it reaches and how it moves."""
 
     name: Annotated[
         str,
@@ -70,10 +65,49 @@ class MachineTable(Strict):
         Literal["round", "miter"],
         Field(description="How the tool's path goes round an outer corner: on an arc, or to a point."),
     ] = "round"
-    least_hole: Annotated[
-        PositiveLength | None,
-        Field(description="The smallest round hole it makes well; smaller ones become punch marks."),
+    origin: Annotated[
+        Literal["front_left", "front_right", "back_left", "back_right"],
+        Field(description="The corner of the bed where the machine's own x and y are 0."),
+    ] = "front_left"
+    x_axis: Annotated[
+        Literal["right", "left"] | None,
+        Field(description="Which way the machine's x counts up; none: from the origin into the bed."),
     ] = None
+    y_axis: Annotated[
+        Literal["back", "front"] | None,
+        Field(description="Which way the machine's y counts up; none: from the origin into the bed."),
+    ] = None
+    units: Annotated[
+        Literal["mm", "in"], Field(description="What the numbers in files that drive it count.")
+    ] = "mm"
+    rapid_mm_s: Annotated[Number, Field(gt=0, description="Speed of travel, mm/s.")] | None = None
+    acceleration_mm_s2: (
+        Annotated[Number, Field(gt=0, description="How fast it gathers speed, mm/s².")] | None
+    ) = None
+    max_power: (
+        Annotated[Number, Field(gt=0, description="A laser's S word at 100 % of its power.")] | None
+    ) = None
+    registration: Annotated[
+        Literal["scrap", "bed_pins"],
+        Field(
+            description="What a hide is put back by between two windows: holes cut in scrap, "
+            "or pins on the bed's edge."
+        ),
+    ] = "scrap"
+    pin_pitch: Annotated[PositiveLength | None, Field(description="From pin to pin along the bed.")] = None
+    window_overlap: Annotated[
+        NonNegativeLength, Field(description="How much of one window the next reaches again.")
+    ] = 30.0
+    window_margin: Annotated[
+        NonNegativeLength, Field(description="How far from the bed's edge a window stays.")
+    ] = 10.0
+    share_edges: Annotated[
+        bool, Field(strict=True, description="Whether neighbouring straps may share one cut.")
+    ] = False
+    ends_only: Annotated[
+        bool,
+        Field(strict=True, description="Whether long edges are left to the strap cutter on the bench."),
+    ] = False
 
     @field_validator("formats")
     @classmethod
@@ -82,119 +116,54 @@ class MachineTable(Strict):
             raise mistake("expected each format once")
         return formats
 
-
-class KerfRow(Strict):
-    """``[[kerf]]``: how wide a cut the machine makes, measured on one leather."""
-
-    material: Annotated[Tannage, Field(description="The leather's tannage.")]
-    thickness: Annotated[Thickness, Field(description="The leather's thickness.")]
-    width: Annotated[PositiveLength, Field(description="The width of the cut, measured.")]
-    measured: Annotated[
-        date,
-        Field(strict=True, description="The day it was measured.", examples=["2026-03-14"]),
-    ]
-
-    @field_validator("width")
     @classmethod
-    def _believable(cls, width: float) -> float:
-        if width > MOST_KERF:
-            raise mistake(f"found {width:g} mm, expected {MOST_KERF:g} mm or less")
-        return width
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield what is missing or does not belong to this kind of machine."""
+        if table.get("registration") == "bed_pins" and "pin_pitch" not in table:
+            yield ("pin_pitch",), mistake('missing; registration = "bed_pins" needs the pins\' pitch')
+        if table.get("kind") == "drag_knife" and "max_power" in table:
+            yield ("max_power",), mistake("a blade has no power; leave it out for a drag knife")
 
 
-class Blade(Strict):
-    """``[blade]``: a drag knife's blade."""
+class Limits(Strict):
+    """``[limits]``: what the machine must not be asked for."""
 
-    offset: Annotated[
-        NonNegativeLength, Field(description="How far the blade's tip trails the spindle's axis.")
-    ]
-    max_thickness: Annotated[Thickness, Field(description="The thickest leather it goes through.")]
-    least_radius: Annotated[
-        NonNegativeLength, Field(description="The tightest curve it follows without tearing.")
-    ] = 1.5
-    swivel_angle: Annotated[
-        Angle, Field(validate_default=True, description="Corners sharper than this are swivelled.")
-    ] = "25 deg"  # type: ignore[assignment]  # validated as a written angle
-    lead_in: Annotated[
-        NonNegativeLength, Field(description="How far before the cut's start the blade goes in.")
-    ] = 4.0
-    overcut: Annotated[
-        NonNegativeLength, Field(description="How far past its start a closed cut goes on.")
-    ] = 1.0
-    mode: Annotated[
-        Literal["exact", "plain"],
-        Field(description="exact: the path allows for the blade; plain: the machine does so itself."),
-    ] = "exact"
-
-
-class OperationTable(Strict):
-    """``[operation.cut]``, ``[operation.score]`` or ``[operation.punch]``: layer, colour and drive."""
-
-    layer: Annotated[str, Field(min_length=1, max_length=80, description="Layer or group in the files.")]
-    color: Annotated[
-        str,
-        Field(pattern=r"^#[0-9A-Fa-f]{6}$", description="Colour as #RRGGBB.", examples=["#009E73"]),
-    ]
-    speed_mm_s: Annotated[Number, Field(gt=0, description="Speed, mm/s.")] | None = None
-    power_percent: Annotated[Number, Field(gt=0, le=100, description="A laser's power, percent.")] | None = (
-        None
-    )
-    passes: Annotated[Count, Field(ge=1, le=20, description="How often it goes round.")] = 1
-
-    @field_validator("layer")
-    @classmethod
-    def _fit_for_files(cls, layer: str) -> str:
-        bad = sorted({c for c in layer if c in _FORBIDDEN_IN_LAYER or not c.isprintable()})
-        if bad:
-            shown = " ".join(c if c.isprintable() else ascii(c)[1:-1] for c in bad)
-            raise mistake(f"found {quoted(layer)}, expected a name without {shown}")
-        if layer != layer.strip():
-            raise mistake(f"found {quoted(layer)}, expected no space before or after the name")
-        if layer.casefold() in ("0", "defpoints"):
-            raise mistake(f"found {quoted(layer)}, a layer of DXF's own; expected another name")
-        return layer
-
-
-def _table(layer: str, color: str) -> Any:
-    return Field(default=OperationTable(layer=layer, color=color), validate_default=True)
-
-
-class OperationTables(Strict):
-    """``[operation.…]``: one table for each operation; a missing one has its defaults.
-
-    The default colours come from the Okabe–Ito palette, which colour-blind people can tell apart.
-    """
-
-    cut: Annotated[OperationTable, _table("cut", "#009E73")]
-    score: Annotated[OperationTable, _table("score", "#E69F00")]
-    punch: Annotated[OperationTable, _table("punch", "#CC79A7")]
-
-    @field_validator("score", "punch")
-    @classmethod
-    def _own_layer(cls, table: OperationTable, info: ValidationInfo) -> OperationTable:
-        for name, other in info.data.items():
-            one, two = _layer_key(table.layer), _layer_key(other.layer)
-            if one == two or one.startswith(f"{two}-") or two.startswith(f"{one}-"):
-                raise mistake(
-                    f"layer {quoted(table.layer)} cannot be told from layer {quoted(other.layer)} "
-                    f"of operation.{name}; expected a name of its own"
-                )
-        return table
-
-
-def _layer_key(layer: str) -> str:
-    """Return what two layer names share when a program cannot tell them apart."""
-    return re.sub(r"\s+", "-", layer.casefold())
+    least_hole: Annotated[
+        PositiveLength | None,
+        Field(description="The smallest round hole it makes well; smaller ones become punch marks."),
+    ] = None
+    max_thickness: Annotated[
+        Thickness | None, Field(description="The thickest leather it cuts, or that fits under its head.")
+    ] = None
+    kerf_max_age_days: (
+        Annotated[
+            Count,
+            Field(ge=1, le=36500, description="How old a measured kerf may be, days; none: any age."),
+        ]
+        | None
+    ) = None
 
 
 class MachineFile(Strict):
     """A machine profile."""
 
+    version: Annotated[
+        Literal[2], Field(description="The layout of this file's tables; none: the first, which is upgraded.")
+    ] = 2
     machine: MachineTable
+    limits: Annotated[Limits, Field(default_factory=Limits)]
     kerf: Annotated[
-        tuple[KerfRow, ...], Field(description="One row for each leather measured; lasers only.")
+        tuple[KerfRow, ...],
+        Field(description="One row for each leather measured, the newest counts; lasers only."),
+    ] = ()
+    scale: Annotated[
+        tuple[ScaleRow, ...], Field(description="How far the axes are out; the newest row counts.")
     ] = ()
     blade: Annotated[Blade | None, Field(description="Drag knives only, and always there.")] = None
+    bridges: Annotated[
+        Bridges | None, Field(description="Gaps that hold a part in the hide; none: cut right round.")
+    ] = None
+    serial: Annotated[Serial | None, Field(description="For sending over a serial line.")] = None
     operation: Annotated[OperationTables, Field(default_factory=OperationTables)]
 
     @classmethod
@@ -218,13 +187,13 @@ class MachineFile(Strict):
 
     @field_validator("kerf")
     @classmethod
-    def _one_row_each(cls, rows: tuple[KerfRow, ...]) -> tuple[KerfRow, ...]:
-        seen: dict[tuple[Tannage, float], int] = {}
+    def _narrower_than_holes(cls, rows: tuple[KerfRow, ...], info: ValidationInfo) -> tuple[KerfRow, ...]:
+        limits = info.data.get("limits")
+        least = limits.least_hole if limits is not None else None
         for number, row in enumerate(rows, 1):
-            first = seen.setdefault((row.material, round(row.thickness, 2)), number)
-            if first != number:
+            if least is not None and row.width >= least:
                 raise mistake(
-                    f"rows {first} and {number} are both for {row.material} leather of "
-                    f"{row.thickness:g} mm; expected one row for each thickness"
+                    f"row {number} is {row.width:g} mm wide and limits.least_hole is {least:g} mm: a hole no "
+                    "wider than the cut cannot be made; expected a narrower kerf or a larger least_hole"
                 )
         return rows

@@ -253,6 +253,12 @@ def _told(name: str, call: Callable[[], Any]) -> Any:
     except SyntaxError as error:
         line = f"line {error.lineno}: " if error.lineno else ""
         raise PartError(f"{name}: {line}not valid Python: {_one_line(error.msg)}") from error
+    except ModuleNotFoundError as error:
+        lines = _lines_of(name, traceback.extract_tb(error.__traceback__))
+        raise PartError(
+            f"{name}: {lines}imports {error.name}, which is not installed; a sketch is one file and cannot "
+            "import another beside it: put what it needs into it"
+        ) from error
     except (Exception, SystemExit) as error:  # whatever the maker's code raises is told
         lines = _lines_of(name, traceback.extract_tb(error.__traceback__))
         said = _one_line(str(error))

@@ -208,16 +208,35 @@ def _places(belt: Belt, got: Figures) -> list[Place]:
     if belt.dee is not None and end.dee:
         beyond = min((one.s for one in found if one.s > end.dee), default=end.dee + RAMP)
         slant = beyond - end.dee
+        ring = Place(end.dee, _apex(belt.dee.bar_diameter / 2 + AIR, slant))
         lifted = max((one.s for one in found if one.lift), default=-math.inf)
         rows = [x for x in (*end.rows, *(run[-1] for run in end.stitches)) if x < end.dee]
-        if lifted > max(rows, default=0.0):  # straight from the keeper up to the ring
+        open_at, gap = max(((one.s, one.gap) for one in found if one.s < end.dee), default=(0.0, 0.0))
+        if gap:  # a keeper is clamped at the last row: straight from there to the row beyond, past the ring
+            ring = _past_ring(belt.dee.bar_diameter / 2 + AIR, end.dee, beyond, open_at, gap)
+        elif lifted > max(rows, default=0.0):  # straight from the keeper up to the ring
             found = [one for one in found if not lifted < one.s < end.dee]
         else:
             stopped = end.keeper_end if got.keeper is not None and end.keeper_end < end.dee else 0.0
             found.append(Place(max(*rows, stopped, end.dee - slant)))
-        found.append(Place(end.dee, _apex(belt.dee.bar_diameter / 2 + AIR, slant)))
+        found.append(ring)
     found.sort(key=lambda one: one.s)
     return [one for one, after in pairwise([*found, Place(math.inf)]) if after.s - one.s > 1e-3]
+
+
+def _past_ring(radius: float, s: float, beyond: float, open_at: float, gap: float) -> Place:
+    """Return where the layers pass a ring's bar between a row at which a keeper opens them and the next.
+
+    Args:
+        radius: of the bar, with air, mm.
+        s: of the bar, mm.
+        beyond: s of the row after it, mm.
+        open_at: s of the row before it, mm.
+        gap: how far the layers are open there, mm.
+    """
+    by_itself = gap * (beyond - s) / (beyond - open_at)
+    slant = math.hypot(beyond - s, by_itself + radius)
+    return Place(s, max(_apex(radius, slant) - by_itself / 2, 0.0), by_itself)
 
 
 def _parted_by_keeper(got: Figures) -> float:

@@ -33,14 +33,19 @@ def touching(folded: Folded, shapes: Mapping[str, Any], posts: Sequence[Fastener
         posts: its fasteners.
     """
     return (
-        *_holes_miss(folded),
+        *holes_miss(folded),
         *_posts_proud(folded, posts),
         *_keeper_tight(folded, shapes, posts),
         *_buckle_tight(folded, shapes),
     )
 
 
-def _holes_miss(folded: Folded) -> Iterator[Finding]:
+def holes_miss(folded: Folded) -> Iterator[Finding]:
+    """Yield which fastener rows do not meet once the belt is folded.
+
+    Args:
+        folded: the belt in its places.
+    """
     worst: dict[str, float] = {}
     for name, front, back in folded.mates:
         miss = folded.course.point(back)[0] - folded.course.point(front)[0]

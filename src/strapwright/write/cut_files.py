@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from typing import Literal
 
+    from strapwright.findings import Finding
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.write.proof import Proof
@@ -48,6 +49,7 @@ def write_plan(
     formats: Sequence[str],
     stem: str,
     *,
+    findings: Sequence[Finding] = (),
     units: Literal["mm", "in"] = "mm",
 ) -> CutFiles:
     """Return a plan's files, each read back and proven.
@@ -59,6 +61,7 @@ def write_plan(
         plan: the plan.
         formats: names of the formats asked for, each written once.
         stem: what the files' names start with.
+        findings: of draft and layout, for the cut sheet; the plan's own are on it besides.
         units: what the cut sheet tells lengths in.
 
     Raises:
@@ -75,7 +78,7 @@ def write_plan(
             text = form.to_text(sheet, plan)
             proofs[sheet_stem + form.suffix] = prove(text, name, sheet)
             texts[sheet_stem + form.suffix] = text
-    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units)
+    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
     return CutFiles(texts, proofs, _file_safe(stem))
 
 

@@ -1,4 +1,4 @@
-"""The drawing of a draft: every belt's blank and keeper with dimensions, findings and cautions, as SVG."""
+"""The drawing of a draft: every blank and keeper with dimensions, findings and cautions, as SVG."""
 
 from __future__ import annotations
 
@@ -14,6 +14,8 @@ from strapwright.trade.safety import cautions
 from strapwright.units import MM_PER_INCH, format_length
 from strapwright.write.blank_view import draw_blank, figure
 from strapwright.write.dimension_lines import Along, Board, across, dimensions, number
+from strapwright.write.ends_view import draw_ends
+from strapwright.write.goods_view import draw_goods, goods_notes
 from strapwright.write.grading_view import draw_run
 from strapwright.write.header import one_line
 from strapwright.write.lettering import Box, text_width, wrapped
@@ -24,7 +26,9 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.goods_draft import StrapDraft
     from strapwright.parts.keeper import KeeperStrip
+    from strapwright.parts.part import Part
 
 _WIDTH: Final = 1000.0
 _MARGIN: Final = 36.0
@@ -61,16 +65,17 @@ _STYLE: Final = """
 """
 
 
-def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
-    """Return a drawing of every belt's blank and keeper, belts one below the other.
+def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm", ends_only: bool = False) -> str:
+    """Return a drawing of every belt's blank and keeper, one below the other, and then of every other strap.
 
-    Each belt is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
+    Each is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
     sizes of a graded belt are drawn on one another.
     The same draft gives the same text.
 
     Args:
         drafted: the draft.
         units: of the figures.
+        ends_only: the draft's parts are just the two ends of every belt; each is drawn as a piece of its own.
 
     Returns:
         SVG, 1000 px wide, light or dark as the reader's screen prefers.
@@ -81,7 +86,10 @@ def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
         y += 26
         board.text(line, _MARGIN, y, size=_TITLE + 4, bold=True)
     for belts in grouped(drafted.belts):
-        y = _belts(board, belts, y + 14, units)
+        pieces = [part for part in drafted.parts if part.belt_id == belts[0].id] if ends_only else []
+        y = _belts(board, belts, y + 14, units, pieces)
+    for strap in drafted.straps:
+        y = _goods(board, strap, y + 14, units)
     height = math.ceil(_foot(board, y + 18, units))
     return "\n".join(
         [
@@ -102,10 +110,20 @@ def drawing_svg(drafted: Draft, *, units: Literal["mm", "in"] = "mm") -> str:
     )
 
 
-def _belts(board: Board, belts: Sequence[BeltDraft], y: float, units: Literal["mm", "in"]) -> float:
-    """Draw a belt, or the sizes of a graded one; return where free room begins below, px."""
+def _belts(
+    board: Board,
+    belts: Sequence[BeltDraft],
+    y: float,
+    units: Literal["mm", "in"],
+    ends: Sequence[Part],
+) -> float:
+    """Draw a belt, or the sizes of a graded one, or just the two ends; return where room begins below, px."""
     belt, got, graded = belts[0], belts[0].figures, len(belts) > 1
     strap = f"strap {format_length(got.width, units)} wide · leather {_with_unit(got.layers.strap, units)}"
+    if ends:
+        y = _heading(board, belt.run or belt.id, f"the two ends, to try in scrap · {strap}", y)
+        y = draw_ends(board, belt, ends, y + 10, units)
+        return _findings(board, belts, y, graded=graded)
     if graded:
         sizes = f"{len(belts)} sizes, {belt.run_size} to {belts[-1].run_size}"
         y = _heading(board, belt.run, f"make {belt.quantity} of each · {sizes} · {strap}", y)
@@ -119,10 +137,37 @@ def _belts(board: Board, belts: Sequence[BeltDraft], y: float, units: Literal["m
         y = draw_run(board, belts, y + 8, units)
     together = replace(belt, quantity=sum(one.quantity for one in belts))  # they share one keeper
     y = _keeper_and_notes(board, together, y + 8, scale, units)
+    return _findings(board, belts, y, graded=graded)
+
+
+def _findings(board: Board, belts: Sequence[BeltDraft], y: float, *, graded: bool) -> float:
+    """Write the findings of a belt, or of the sizes of a graded one; return where room begins below, px."""
     for finding in findings_of(belts):
-        about = finding.subject.removeprefix(f"{belt.run}, ") if graded else ""
+        about = finding.subject.removeprefix(f"{belts[0].run}, ") if graded else ""
         size = f"Size {about}: " if about not in ("", "all sizes") else ""
         y = _finding(board, str(finding.severity), f"{size}{finding.what} {finding.do}", y + 4)
+    return y
+
+
+def _goods(board: Board, strap: StrapDraft, y: float, units: Literal["mm", "in"]) -> float:
+    """Draw a strap that is no belt; return where free room begins below, px."""
+    facts = [
+        f"make {strap.quantity}",
+        f"strap {format_length(strap.width, units)} wide"
+        if strap.ends
+        else f"{_with_unit(strap.width, units)} across",
+        f"leather {_with_unit(strap.thickness, units)}",
+        f"blank {_with_unit(strap.blank_length, units)} long",
+    ]
+    y = _heading(board, strap.id, " · ".join(facts), y)
+    y = draw_goods(board, strap, y + 10, units) + 25
+    for note in goods_notes(strap, units):
+        for line in wrapped(_tied(note), _WIDTH - _MARGIN - LEFT, _TEXT):
+            board.text(line, LEFT, y, size=_TEXT)
+            y += _LINE
+    y -= 6
+    for finding in strap.findings:
+        y = _finding(board, str(finding.severity), f"{finding.what} {finding.do}", y + 4)
     return y
 
 

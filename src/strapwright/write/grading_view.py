@@ -110,7 +110,7 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
                 f'<circle class="hole cut" cx="{number(x)}" cy="{number(middle)}" r="{number(radius)}"/>'
             )
             draw_cross(board, x, middle)
-    draw_breaks(board, longest, view)
+    draw_breaks(board, longest.figures.width / 2, longest.strap.tip_end, view)
 
 
 def _nose(belt: BeltDraft, view: View) -> float:

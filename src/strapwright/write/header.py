@@ -28,8 +28,11 @@ def header_lines(sheet: CutSheet, plan: CutPlan) -> tuple[str, ...]:
 def kerf_words(plan: CutPlan) -> str:
     """Return the kerf of each leather in words.
 
-    Where all leathers have the same, it is told once.
+    Where all leathers have the same, it is told once; a plan that allows for none, as a test piece's,
+    says so.
     """
+    if not plan.kerfs:
+        return "not allowed for, the cuts run on the lines themselves"
     widths = sorted({kerf.width for kerf in plan.kerfs})
     if not any(widths):
         return "none, the blade takes nothing away"

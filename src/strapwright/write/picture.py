@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
 from strapwright.files.whole import MARK
+from strapwright.findings import told_together
 from strapwright.nesting.hide import FlawKind
 from strapwright.parts.part import Operation, PartKind
-from strapwright.write.lettering import text_width
+from strapwright.write.lettering import text_width, wrapped
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from strapwright.findings import Finding
     from strapwright.nesting.hide import Flaw, Hide
     from strapwright.nesting.layout import Layout, Placed
 
@@ -46,7 +48,7 @@ _FILLS: Final = {PartKind.STRAP: "#E3F3EE", PartKind.LINING: "#EAF0F7", PartKind
 _INK: Final = "#222222"
 _GREY: Final = "#666666"
 _LISTED: Final = 12
-"""So many parts without a place are named; the command's own list has all."""
+"""So many parts without a place, and so many findings, are named; the command's own list has all."""
 
 _COLUMNS: Final = 5
 
@@ -64,12 +66,15 @@ class _Page:
         self.lines.append(text(_EDGE, self.y, words, size, bold=bold, colour=colour))
 
 
-def picture_svg(layout: Layout, *, title: str, cautions: Sequence[str] = ()) -> str:
+def picture_svg(
+    layout: Layout, *, title: str, findings: Sequence[Finding] = (), cautions: Sequence[str] = ()
+) -> str:
     """Draw a layout, every hide of it below the one before, all to one scale.
 
     Args:
         layout: what to draw.
         title: what stands at the head, such as the job's name.
+        findings: of draft and layout; so many of them are told, the gravest first.
         cautions: short lines that stand at the foot.
 
     Returns:
@@ -93,6 +98,7 @@ def picture_svg(layout: Layout, *, title: str, cautions: Sequence[str] = ()) -> 
     for hide in hides:
         _draw_hide(page, layout, hide, scale)
     _draw_unplaced(page, layout)
+    _tell_findings(page, findings)
     page.y += 6 if cautions else 0
     for line in cautions:
         page.say(line, 12, bold=True)
@@ -233,6 +239,21 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
         page.say(_shortened(f"{left.part.id}: {left.reason}", 12, _INNER), 12)
     if len(layout.unplaced) > _LISTED:
         page.say(f"and {len(layout.unplaced) - _LISTED} more", 12, colour=_GREY)
+
+
+def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
+    if not findings:
+        return
+    page.y += 8
+    page.say("Findings", 15, bold=True)
+    told = told_together(findings)
+    for found, subjects in told[:_LISTED]:
+        about = _shortened(", ".join(subjects), 12, _INNER / 3)
+        about = f"{about}: " if about else ""
+        for line in wrapped(f"{found.severity}: {about}{found.what} {found.do}", _INNER, 12):
+            page.say(line, 12)
+    if len(told) > _LISTED:
+        page.say(f"and {len(told) - _LISTED} more", 12, colour=_GREY)
 
 
 def _shortened(words: str, size: float, room: float) -> str:

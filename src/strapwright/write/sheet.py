@@ -2,26 +2,35 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from textwrap import wrap
+from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
+from strapwright.findings import told_together
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
 from strapwright.write.header import kerf_words, one_line
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from typing import Literal
 
+    from strapwright.findings import Finding
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
 
 
-def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm") -> str:
+_WIDTH: Final = 100
+"""Sentences are broken so that a sheet prints upright, in characters."""
+
+
+def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequence[Finding] = ()) -> str:
     """Return a plan as plain text for the bench.
 
     Args:
         plan: the plan.
         units: what lengths are told in; the files themselves are always in millimetres.
+        findings: of draft and layout; the plan's own follow them.
     """
     machine = plan.machine
     bed = " x ".join(format_length(reach, units) for reach in machine.bed)
@@ -45,9 +54,12 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm") -> str:
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
     for sheet in plan.sheets:
         lines += ["", *_sheet_lines(sheet, units)]
-    if plan.findings:
+    if findings or plan.findings:
         lines += ["", "Findings"]
-        lines += [f"  {found}" for found in plan.findings]
+        for found, subjects in told_together((*findings, *plan.findings)):
+            about = f"{', '.join(subjects)}: " if subjects else ""
+            text = one_line(f"{found.severity}: {about}{found.what} {found.do}")
+            lines += wrap(text, _WIDTH, initial_indent="  ", subsequent_indent="    ")
     for title, told in (
         ("At the machine", cautions(machine.kind)),
         ("At the bench", cautions("bench")),

@@ -25,14 +25,16 @@ if TYPE_CHECKING:
 LEFT: Final = 78.0
 """Where the blank begins, px: room for the strap's width at its left."""
 
-_RIGHT: Final = 44.0
-_GREATEST_SCALE: Final = 3.2
+RIGHT: Final = 44.0
+"""Free room at its right, px."""
+
+GREATEST_SCALE: Final = 3.2
 """Px per mm; narrow straps are drawn no larger than this."""
 
-_BREAK: Final = 34.0
+BREAK: Final = 34.0
 """Between the two pieces, px."""
 
-_BEYOND: Final = 14.0
+BEYOND: Final = 14.0
 """What is drawn of the plain strap beyond the last thing made in it, mm."""
 
 
@@ -60,7 +62,7 @@ class View:
     def shift(self, *, tip: bool) -> float:
         """Return what is added to the scaled x of the buckle end's piece, or the tip's, px."""
         if tip and self.is_broken:
-            return LEFT + _BREAK + self.scale * (self.cut[0] - self.cut[1] - self.start)
+            return LEFT + BREAK + self.scale * (self.cut[0] - self.cut[1] - self.start)
         return LEFT - self.scale * self.start
 
     def x(self, mm: float) -> float:
@@ -86,14 +88,14 @@ def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tu
         width: of the drawing, px.
     """
     strap, end = belts[0].strap, belts[0].strap.buckle_end
-    room = width - LEFT - _RIGHT
+    room = width - LEFT - RIGHT
     stitches = strap.stitching.centres_x if strap.stitching else ()
-    furthest = max((*end.rows, *stitches, end.slot_length / 2)) + end.fastener_diameter / 2 + _BEYOND
-    cut = (furthest, min(min(_first_hole(belt) - _BEYOND, tip_start(belt)) for belt in belts))
+    furthest = max((*end.rows, *stitches, end.slot_length / 2)) + end.fastener_diameter / 2 + BEYOND
+    cut = (furthest, min(min(_first_hole(belt) - BEYOND, tip_start(belt)) for belt in belts))
     longest = max(belts, key=lambda belt: belt.blank_length)
     drawn = cut[0] + end.turn_back + longest.strap.tip_end - cut[1]
-    scale = min(_GREATEST_SCALE, (room - _BREAK) / drawn)
-    whole = min(_GREATEST_SCALE, room / longest.blank_length)
+    scale = min(GREATEST_SCALE, (room - BREAK) / drawn)
+    whole = min(GREATEST_SCALE, room / longest.blank_length)
     # A blank so short that a break would save little is drawn whole.
     return (scale, cut) if whole < 0.75 * scale else (whole, (cut[0], cut[0]))
 
@@ -114,30 +116,37 @@ def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
     draw_outline(board, belt, view)
     for feature in strap.features():
         draw_feature(board, feature, view)
-    draw_breaks(board, belt, view)
+    draw_breaks(board, belt.figures.width / 2, belt.strap.tip_end, view)
     for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
         draw_cross(board, view.x(x), view.y(y))
 
 
 def draw_outline(board: Board, belt: BeltDraft, view: View) -> None:
     """Draw a strap's outline and fold line."""
-    for contour, tip in _drawn(belt.strap.outline, view):
+    for contour, tip in drawn_pieces(belt.strap.outline, view):
         board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
     half = belt.figures.width / 2
     x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
     board.add(f'<path class="fold" d="M{number(x)},{number(y0)}V{number(y1)}"/>')
 
 
-def draw_breaks(board: Board, belt: BeltDraft, view: View) -> None:
-    """Draw the lines where the middle of a strap is left out, and its centre line."""
-    half = view.scale * belt.figures.width / 2 + 6
+def draw_breaks(board: Board, half_width: float, end: float, view: View) -> None:
+    """Draw the lines where the middle of a strap is left out, and its centre line.
+
+    Args:
+        board: the drawing.
+        half_width: of the strap, mm.
+        end: its highest x, mm.
+        view: how it lies on the drawing.
+    """
+    half = view.scale * half_width + 6
     if view.is_broken:
         for x in (view.x(view.cut[0] - 1e-6), view.x(view.cut[1])):
             board.add(
                 f'<path class="thin" d="M{number(x)},{number(view.middle - half)}V{number(view.middle - 10)}'
                 f'l-5,6l10,8l-5,6V{number(view.middle + half)}"/>'
             )
-    last = view.x(belt.strap.tip_end) + 8
+    last = view.x(end) + 8
     ends = [(LEFT - 8, last)]
     if view.is_broken:
         ends = [(LEFT - 8, view.x(view.cut[0] - 1e-6) - 8), (view.x(view.cut[1]) + 8, last)]
@@ -155,11 +164,11 @@ def draw_feature(board: Board, feature: Feature, view: View) -> None:
     kind = "score" if feature.operation is Operation.SCORE else "hole cut"
     if feature.name == MARK:
         kind = "mark"  # lettering in dashes could not be read
-    for contour, tip in _drawn(feature.contour, view):
+    for contour, tip in drawn_pieces(feature.contour, view):
         board.add(f'<path class="{kind}" d="{view.path(contour, tip=tip)}"/>')
 
 
-def _drawn(contour: Contour, view: View) -> Iterable[tuple[Contour, bool]]:
+def drawn_pieces(contour: Contour, view: View) -> Iterable[tuple[Contour, bool]]:
     """Return what is drawn of a contour: each piece, and whether it belongs to the tip's."""
     x0, _, x1, _ = contour.bounding_box
     if not view.is_broken or x1 <= view.cut[0]:

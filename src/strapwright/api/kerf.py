@@ -1,0 +1,177 @@
+"""The kerf as a maker measures it: write the test piece, record what was read off it, draw what is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from strapwright.errors import PlanError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from typing import Literal
+
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.kerf_record import Measured, Readings
+    from strapwright.machine.profile import Machine
+    from strapwright.trade.leather import Tannage
+    from strapwright.write.cut_files import CutFiles
+
+COUPON_STEM = "kerf-coupon"
+"""What the test piece's files are called."""
+
+
+@dataclass(frozen=True)
+class Coupon:
+    """A test piece and its files.
+
+    Args:
+        plan: what the machine does.
+        files: as text with their proofs, its sheet included.
+    """
+
+    plan: CutPlan
+    files: CutFiles
+
+
+@dataclass(frozen=True)
+class Drive:
+    """How the test piece was cut, where it was not as ``[operation.cut]`` says.
+
+    Args:
+        speed_mm_s: mm/s.
+        power_percent: percent.
+        passes: how often the beam went round.
+    """
+
+    speed_mm_s: float | None = None
+    power_percent: float | None = None
+    passes: int | None = None
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What was written to a machine file.
+
+    Args:
+        measured: the kerf and the scales, with their working.
+        rows: table name and keys of each row, as written.
+    """
+
+    measured: Measured
+    rows: tuple[tuple[str, Mapping[str, object]], ...]
+
+
+def kerf_coupon(
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float | None = None,
+    *,
+    formats: Sequence[str] = (),
+    accept_fume_risk: bool = False,
+    units: Literal["mm", "in"] = "mm",
+) -> Coupon:
+    """Return a machine's kerf test piece and its files, each read back and proven.
+
+    Args:
+        machine: the machine to be measured.
+        tannage: of the leather it is cut from.
+        thickness: of that leather, mm; None leaves it off the label.
+        formats: those wanted; none means all the machine reads.
+        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        units: what the sheet tells lengths in.
+
+    Raises:
+        SafetyError: the fumes could hurt someone.
+        PlanError: the leather is too thick, or the bed too small.
+        ProofError: a file does not read back as planned.
+    """
+    from strapwright.machine.coupon import coupon
+    from strapwright.write.coupon_sheet import coupon_sheet
+    from strapwright.write.cut_files import write_plan
+
+    plan = coupon(machine, tannage, thickness, accept_fume_risk=accept_fume_risk)
+    files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
+    texts = dict(files.texts) | {f"{COUPON_STEM}-sheet.txt": coupon_sheet(plan, tannage, thickness, units)}
+    return Coupon(plan, replace(files, texts=texts))
+
+
+def kerf_record(
+    machine: Machine,
+    readings: Readings,
+    tannage: Tannage | None = None,
+    thickness: float | None = None,
+    *,
+    drive: Drive | None = None,
+    day: date | None = None,
+) -> Recorded:
+    """Work out a kerf and the scale of the axes from readings, and append them to the machine's file.
+
+    Args:
+        machine: read from a file of the maker's own.
+        readings: off the test piece.
+        tannage: of the leather; only the cross can be recorded without it.
+        thickness: of the leather, mm, likewise.
+        drive: how the piece was cut; what it leaves out is taken from ``[operation.cut]``.
+        day: it was measured on; None is today.
+
+    Raises:
+        SafetyError: synthetic stock, which is never cut on a laser.
+        PlanError: a reading, a thickness or a day that cannot be.
+        FileProblems: a shipped profile, or a file the row cannot stand in.
+        OutputError: the file cannot be written.
+    """
+    from strapwright.machine.coupon import cross_of
+    from strapwright.machine.kerf_record import check_leather, measured_from
+    from strapwright.machine.profile_append import append_rows, check_own
+    from strapwright.trade.safety import check_fumes
+
+    check_own(machine.source)
+    today = date.today()
+    day = day or today
+    if day > today:
+        raise PlanError(f"--date {day}: expected today, {today}, or a day before it")
+    if readings.strips or readings.slots:
+        check_leather(machine, tannage, thickness)
+        if tannage is not None:
+            check_fumes([tannage], machine.kind, accept_fume_risk=True)
+    measured = measured_from(readings, cross_of(machine))
+    rows: list[tuple[str, Mapping[str, object]]] = []
+    if measured.kerf is not None:
+        cut = machine.operation.cut
+        drive = drive or Drive()
+        kept = {
+            "material": str(tannage),
+            "thickness": f"{thickness:.4g} mm",
+            "width": f"{round(measured.kerf, 4):g} mm",
+            "measured": day,
+            "spread": None if measured.spread is None else f"{round(measured.spread, 4):g} mm",
+            "speed_mm_s": drive.speed_mm_s or cut.speed_mm_s,
+            "power_percent": drive.power_percent or cut.power_percent,
+            "passes": drive.passes or cut.passes,
+        }
+        rows.append(("kerf", {key: _plain(value) for key, value in kept.items() if value is not None}))
+    scales = {"x": measured.scale_x, "y": measured.scale_y}
+    if found := {axis: round(scale, 5) for axis, scale in scales.items() if scale is not None}:
+        rows.append(("scale", {**found, "measured": day}))
+    append_rows(machine.source, rows)
+    return Recorded(measured, tuple(rows))
+
+
+def _plain(value: object) -> object:
+    """Return a whole number as a maker would write it: 8, not 8.0."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def kerf_plot(machine: Machine) -> str:
+    """Return an SVG drawing of a machine's measured kerfs over the leather's thickness.
+
+    Raises:
+        PlanError: nothing has been measured yet.
+    """
+    from strapwright.write.kerf_plot import kerf_plot as draw
+
+    if not machine.kerf:
+        raise PlanError(f"machine {machine.name!r} has no kerf measured, so there is nothing to draw")
+    return draw(machine)

@@ -1,0 +1,160 @@
+"""``strapwright kerf record``: from a calliper's readings to a row in the machine file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.options import MATERIALS, json_option, machine_option, thickness_option, to_mm
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from strapwright.api import Recorded
+
+
+def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
+    """Return the mm of several readings, given one by one or with commas between."""
+    found: list[float] = []
+    for value in values:
+        for one in value.split(","):
+            length = to_mm(ctx, param, one)
+            assert length is not None
+            found.append(length)
+    return tuple(found)
+
+
+@click.command(
+    "record",
+    epilog="Example: strapwright kerf record --machine my-laser.toml --material vegetable --thickness 3.6mm "
+    "--strips 98.1mm,98.0mm,98.1mm --cross-x 200.1mm --cross-y 199.9mm",
+)
+@machine_option("Your own profile's file; the rows are added to it.")
+@click.option("--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from.")
+@thickness_option("Of that leather, callipered.")
+@click.option(
+    "--strips",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="All strips of the comb pushed together; several readings with commas, or the option again.",
+)
+@click.option(
+    "--slot",
+    "slots",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="The width scored beside the slot a strip just fits; several likewise.",
+)
+@click.option(
+    "--cross-x", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along x, tick to tick."
+)
+@click.option(
+    "--cross-y", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along y, tick to tick."
+)
+@click.option(
+    "--speed",
+    type=click.FloatRange(0, min_open=True),
+    metavar="MM/S",
+    help="As cut; operation.cut's if not told.",
+)
+@click.option(
+    "--power",
+    type=click.FloatRange(0, 100, min_open=True),
+    metavar="PERCENT",
+    help="As cut; operation.cut's if not told.",
+)
+@click.option("--passes", type=click.IntRange(1, 20), help="As cut; operation.cut's if not told.")
+@click.option(
+    "--date",
+    "measured",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    help="Day it was measured; default today.",
+)
+@json_option
+def record(
+    machine_name: str,
+    material: str | None,
+    thickness: float | None,
+    strips: tuple[float, ...],
+    slots: tuple[float, ...],
+    cross_x: tuple[float, ...],
+    cross_y: tuple[float, ...],
+    speed: float | None,
+    power: float | None,
+    passes: int | None,
+    measured: datetime | None,
+    as_json: bool,
+) -> None:
+    """Work out the kerf and the axes' scale from your readings, and add them to your machine file.
+
+    Nothing that stands in the file is changed: older rows stay as history, and the newest of a leather
+    counts. Comments and order stay.
+    """
+    from strapwright import api
+    from strapwright.machine.kerf_record import Readings
+    from strapwright.trade.leather import Tannage
+
+    machine = api.read_machine(machine_name)
+    done = api.kerf_record(
+        machine,
+        Readings(strips, slots, cross_x, cross_y),
+        None if material is None else Tannage(material),
+        thickness,
+        drive=api.Drive(speed, power, passes),
+        day=None if measured is None else measured.date(),
+    )
+    if as_json:
+        from strapwright.cli.report import print_json
+
+        print_json(_record_json(done, machine_name))
+        return
+    _tell_record(done, machine.name, machine_name)
+
+
+def _record_json(done: Recorded, file: str) -> dict[str, Any]:
+    found = done.measured
+    return {
+        "kerf_mm": found.kerf,
+        "spread_mm": found.spread,
+        "ladder_kerf_mm": found.ladder,
+        "scale_x": found.scale_x,
+        "scale_y": found.scale_y,
+        "working": [
+            {"label": s.label, "formula": s.formula, "numbers": s.numbers, "value": s.value}
+            for s in found.steps
+        ],
+        "rows": [{"table": table, **row} | {"measured": str(row["measured"])} for table, row in done.rows],
+        "file": file,
+        "version": 1,
+    }
+
+
+def _tell_record(done: Recorded, name: str, file: str) -> None:
+    from strapwright.cli.report import print_findings, print_table
+    from strapwright.machine.kerf_rows import ScaleRow
+    from strapwright.machine.readings import scale_findings
+
+    found = done.measured
+    rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]
+    print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
+    if found.kerf is not None and found.scale_x is None:
+        click.echo(
+            "note: the cross was not measured along x, so the scale was taken as 1; were it 0.4 % out, the "
+            "kerf would be 0.04 mm out."
+        )
+    if found.disagree:
+        assert found.kerf is not None
+        assert found.ladder is not None
+        click.echo(
+            f"caution: comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
+            "Look for strips not pushed together, or a slot forced."
+        )
+    for table, row in done.rows:
+        if table == "scale":
+            print_findings(scale_findings(name, ScaleRow.model_validate(row)))
+        keys = ", ".join(f"{key} {value}" for key, value in row.items())
+        click.echo(f"added to {file}: [[{table}]] {keys}")

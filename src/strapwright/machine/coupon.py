@@ -1,0 +1,233 @@
+"""The test piece a machine's kerf and scale are measured on, cut on its lines with no compensation.
+
+Three things to measure with a calliper stand on it: a comb of strips that are pushed together, a
+ladder of slots one of the strips is tried in, and a scored cross for the scale of both axes. What is
+measured is worked out in `strapwright.machine.kerf_record`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.errors import PlanError
+from strapwright.findings import Finding, Severity
+from strapwright.geometry.lettering import lettering, lettering_width
+from strapwright.geometry.letters import unwritable
+from strapwright.geometry.shapes import line, rectangle
+from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
+from strapwright.machine.plan import fume_findings, too_thick
+from strapwright.parts.part import Operation
+from strapwright.trade.safety import check_fumes
+
+if TYPE_CHECKING:
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.profile import Machine
+    from strapwright.trade.leather import Tannage
+
+STRIPS: Final = 10
+"""Strips of the comb, n."""
+
+PITCH: Final = 10.0
+"""From line to line of the comb, w, mm."""
+
+CROSS: Final = 200.0
+"""Length of each arm of the cross where the bed takes it, mm."""
+
+LADDER: Final = tuple(round(PITCH - 0.1 * step, 1) for step in range(1, 13))
+"""Drawn widths of the ladder's slots, mm: a step of 0.1 mm is 0.05 mm of kerf."""
+
+_EDGE: Final = 10.0
+"""Free leather kept between the test piece and the bed's edge, mm."""
+
+_ARM: Final = 4.0
+"""Where each arm of the cross runs, from the test piece's lower left corner, mm."""
+
+_TICK: Final = 3.0
+"""Half the length of the ticks at the ends of the cross's arms, mm."""
+
+_LEFT: Final = 14.0
+"""Where everything but the cross begins, from the test piece's left side, mm."""
+
+_TALL: Final = 40.0
+"""Length of the strips, mm: enough for a calliper's jaws."""
+
+_SLOT: Final = 14.0
+"""Length of the slots, mm: a strip goes in end first, thickness along it."""
+
+_STEP: Final = 15.0
+"""From slot to slot, mm."""
+
+_LETTERS: Final = 3.5
+"""Height of the lettering, mm."""
+
+_ROW: Final = 26.0
+"""From one row of slots to the next, labels included, mm."""
+
+_ID: Final = "test piece"
+
+
+@dataclass(frozen=True)
+class Cross:
+    """The cross as it is drawn.
+
+    Args:
+        x: length of the arm along x, mm.
+        y: length of the arm along y, mm.
+    """
+
+    x: float
+    y: float
+
+
+def cross_of(machine: Machine) -> Cross:
+    """Return the cross a machine's test piece has: 200 mm each way, or what the bed takes.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> cross_of(read_machine("wide-laser"))
+        Cross(x=200.0, y=200.0)
+    """
+    x, y = (min(CROSS, float(int(reach - 2 * _EDGE))) for reach in machine.bed)
+    return Cross(x, y)
+
+
+def coupon(
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float | None = None,
+    *,
+    accept_fume_risk: bool = False,
+) -> CutPlan:
+    """Return the plan of a test piece, cut on its lines: half the kerf is given away on either side.
+
+    Args:
+        machine: the machine to be measured.
+        tannage: of the leather it is cut from.
+        thickness: of that leather, mm; None leaves it off the label.
+        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+
+    Returns:
+        A plan of one sheet that holds no kerfs: nothing is allowed for.
+
+    Raises:
+        SafetyError: the fumes could hurt someone.
+        PlanError: the leather is too thick, or the bed too small for the comb.
+    """
+    check_fumes([tannage], machine.kind, accept_fume_risk)
+    if thickness is not None and (said := too_thick(thickness, machine)):
+        raise PlanError(f"the test piece is {said}")
+    cross = cross_of(machine)
+    rows = _rows(cross)
+    _check_bed(machine, len(rows))
+    what = f"{tannage} {thickness:.4g} mm" if thickness is not None else str(tannage)
+    cuts = [*_ladder(rows), *_comb()]
+    scores = [*_cross(cross), *_labels(cross, rows, (machine.name, what))]
+    paths = [
+        *(_path(machine, Operation.SCORE, name, contour) for name, contour in scores),
+        *(_path(machine, Operation.CUT, name, contour) for name, contour in cuts),
+    ]
+    title = f"kerf test piece, {what}"
+    width, height = machine.bed
+    sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths))
+    findings = (*machine.notes, *fume_findings([tannage], machine), *_shortened(machine, cross))
+    return CutPlan(machine, (sheet,), 0.0, (), findings, title)
+
+
+def _path(machine: Machine, operation: Operation, name: str, contour: Contour) -> CutPath:
+    return CutPath(_ID, name, operation, contour, machine.settings(operation).layer)
+
+
+def _comb() -> list[tuple[str, Contour]]:
+    """Return the comb's cuts: one more than strips, then the two that free the ends."""
+    left, low = _EDGE + _LEFT, _EDGE + 16.0
+    right, high = left + STRIPS * PITCH, low + _TALL
+    lines = [left + PITCH * k for k in range(STRIPS + 1)]
+    return [
+        *((f"comb line {k}", line(x, low, x, high)) for k, x in enumerate(lines)),
+        ("comb end", line(left, low, right, low)),
+        ("comb end", line(right, high, left, high)),
+    ]
+
+
+def _rows(cross: Cross) -> list[tuple[float, ...]]:
+    """Return the ladder's drawn widths, row by row, as many to a row as there is room for."""
+    room = max(1, int((cross.x - _LEFT + _STEP - PITCH) // _STEP))
+    return [LADDER[k : k + room] for k in range(0, len(LADDER), room)]
+
+
+def _slots(rows: list[tuple[float, ...]]) -> list[tuple[float, float, float]]:
+    """Return each slot's drawn width and its lower left corner, mm."""
+    return [
+        (width, _EDGE + _LEFT + _STEP * column, _EDGE + 74.0 + _ROW * row)
+        for row, widths in enumerate(rows)
+        for column, width in enumerate(widths)
+    ]
+
+
+def _ladder(rows: list[tuple[float, ...]]) -> list[tuple[str, Contour]]:
+    return [
+        (f"ladder slot {width:g} mm", rectangle(x, y, x + width, y + _SLOT)) for width, x, y in _slots(rows)
+    ]
+
+
+def _cross(cross: Cross) -> list[tuple[str, Contour]]:
+    """Return the scored cross: two arms with a tick at each end, measured from tick to tick."""
+    low, arm = _EDGE, _EDGE + _ARM
+    right, top = low + cross.x, low + cross.y
+    return [
+        ("cross arm x", line(low, arm, right, arm)),
+        ("cross arm y", line(arm, low, arm, top)),
+        *(("cross tick x", line(x, arm - _TICK, x, arm + _TICK)) for x in (low, right)),
+        *(("cross tick y", line(arm - _TICK, y, arm + _TICK, y)) for y in (low, top)),
+    ]
+
+
+def _labels(cross: Cross, rows: list[tuple[float, ...]], about: tuple[str, str]) -> list[tuple[str, Contour]]:
+    """Return the lettering: what each thing is, how long it is drawn, whose and of what the piece is."""
+    left, top = _EDGE + _LEFT, _EDGE + 74.0 + _ROW * (len(rows) - 1) + _SLOT
+    texts = [
+        (f"x {cross.x:g} mm", left, _EDGE + 6.5),
+        (f"comb {STRIPS} x {PITCH:g} mm", left, _EDGE + 59.0),
+        *((f"{width:.1f}", x, y - 5.5) for width, x, y in _slots(rows)),
+        ("a strip just fits", left, top + 3.0),
+        *((text, left, top + 10.0 + 6.0 * k) for k, text in enumerate(reversed(about))),
+    ]
+    room = cross.x - _LEFT
+    strokes = [
+        ("label", stroke)
+        for text, x, y in texts
+        if not unwritable(text) and lettering_width(text, _LETTERS) <= room
+        for stroke in lettering(text, _LETTERS, x, y)
+    ]
+    # The upright arm's label is turned and stands left to right of it, to be read from the right.
+    turned = lettering(f"y {cross.y:g} mm", _LETTERS, _EDGE + 11.0, _EDGE + 20.0, math.pi / 2)
+    return [*strokes, *(("label", stroke) for stroke in turned)]
+
+
+def _check_bed(machine: Machine, rows: int) -> None:
+    """Refuse a bed the comb and the ladder do not fit on."""
+    width = 2 * _EDGE + _LEFT + STRIPS * PITCH
+    height = 2 * _EDGE + 74.0 + _ROW * (rows - 1) + _SLOT + 10.0 + 6.0 + 2 * _LETTERS
+    if machine.bed[0] < width or machine.bed[1] < height:
+        raise PlanError(
+            f"the test piece needs {width:g} × {height:g} mm of bed; {machine.name!r} has "
+            f"{machine.bed[0]:g} × {machine.bed[1]:g} mm; measure the gap of a single cut by hand "
+            "and give it with --kerf"
+        )
+
+
+def _shortened(machine: Machine, cross: Cross) -> tuple[Finding, ...]:
+    if cross == Cross(CROSS, CROSS):
+        return ()
+    return (
+        Finding(
+            "cross-shortened",
+            Severity.NOTE,
+            f"The bed of {machine.name!r} is too small for a cross of {CROSS:g} mm: it is drawn "
+            f"{cross.x:g} mm along x and {cross.y:g} mm along y, which `kerf record` reckons with.",
+            "Nothing to do; a shorter cross tells the scale a little less exactly.",
+            numbers={"cross_x_mm": cross.x, "cross_y_mm": cross.y},
+        ),
+    )

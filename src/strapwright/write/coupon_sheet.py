@@ -1,0 +1,93 @@
+"""The sheet that goes with a kerf test piece: how to cut it, what to measure, what to type then."""
+
+from __future__ import annotations
+
+import shlex
+from typing import TYPE_CHECKING
+
+from strapwright.files.whole import MARK
+from strapwright.machine.coupon import LADDER, PITCH, STRIPS, cross_of
+from strapwright.parts.part import Operation
+from strapwright.trade.safety import cautions
+from strapwright.units import format_length
+from strapwright.write.header import kerf_words, one_line
+
+if TYPE_CHECKING:
+    from typing import Literal
+
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.profile import Machine
+    from strapwright.trade.leather import Tannage
+
+
+def measuring_lines(
+    machine: Machine, tannage: Tannage, thickness: float | None, units: Literal["mm", "in"] = "mm"
+) -> tuple[str, ...]:
+    """Return what to measure on a test piece and how, one step a line.
+
+    A blade takes nothing away, so only the cross of a drag knife's piece is recorded.
+    """
+    cross = cross_of(machine)
+    comb = (
+        f"Comb: push all {STRIPS} strips together, grain side up, and measure across them at the grain: a "
+        "laser's cut tapers, and the grain side is what shows. Do it three times, pushing anew."
+    )
+    ladder = (
+        f"Ladder: stand one strip on end in the slots, {LADDER[0]:g} to {LADDER[-1]:g} mm; note the width "
+        "scored beside the one it just fits, neither loose nor forced."
+    )
+    by_blade = (
+        f"Comb: the {STRIPS} strips pushed together must measure {format_length(STRIPS * PITCH, units)}: a "
+        "blade takes nothing away. If they do not, the cross tells how far the axes are out."
+    )
+    arms = (
+        f"Cross: measure both scored arms from tick to tick, over the same side of both; they are drawn "
+        f"{format_length(cross.x, units)} along x and {format_length(cross.y, units)} along y."
+    )
+    profile = shlex.quote(machine.source or "MACHINE")
+    thick = "THICKNESS" if thickness is None else f"{thickness:.4g}mm"
+    readings = "--cross-x LENGTH --cross-y LENGTH"
+    if machine.kind == "laser":
+        leather = f"--material {tannage} --thickness {thick}"
+        readings = f"{leather} --strips LENGTH,LENGTH,LENGTH --slot LENGTH {readings}"
+    return (
+        *((comb, ladder) if machine.kind == "laser" else (by_blade,)),
+        arms,
+        f"Then: strapwright kerf record --machine {profile} {readings}",
+    )
+
+
+def coupon_sheet(
+    plan: CutPlan, tannage: Tannage, thickness: float | None, units: Literal["mm", "in"] = "mm"
+) -> str:
+    """Return a test piece's sheet as plain text for the bench.
+
+    Args:
+        plan: of the test piece.
+        tannage: of the leather it is cut from.
+        thickness: of that leather, mm; None where it was not told.
+        units: what lengths are told in.
+    """
+    machine = plan.machine
+    cut = machine.settings(Operation.CUT)
+    drive = [
+        f"{cut.speed_mm_s:g} mm/s" if cut.speed_mm_s is not None else "",
+        f"{cut.power_percent:g} % power" if cut.power_percent is not None else "",
+        f"{cut.passes} pass{'es' if cut.passes > 1 else ''}",
+    ]
+    thick = "thickness not told" if thickness is None else format_length(thickness, units)
+    lines = [
+        "KERF TEST PIECE",
+        "",
+        f"Machine   {one_line(machine.name)}",
+        f"Leather   {tannage}, {thick}",
+        f"Kerf      {kerf_words(plan)}",
+        f"Cut at    {', '.join(word for word in drive if word)}: the kerf holds for these alone",
+        "",
+        "What to measure",
+        *(f"  {k}. {line}" for k, line in enumerate(measuring_lines(machine, tannage, thickness, units), 1)),
+    ]
+    if plan.findings:
+        lines += ["", "Findings", *(f"  {found}" for found in plan.findings)]
+    lines += ["", "At the machine", *(f"  - {caution}" for caution in cautions(machine.kind))]
+    return "\n".join([*lines, "", MARK, ""])
