@@ -82,10 +82,11 @@ def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> No
         out,
     )
     said = run(*call).output
-    assert f"1 part stayed in place, locked in the layout file: {id_}." in said
-    assert "side 14: 1 further zone kept clear for this layout alone." in said
     after = json.loads((out / "layout.json").read_text())
     assert after["locked"] == [id_]
+    told = {finding["code"]: finding["what"] for finding in after["findings"]}
+    assert told["parts-locked"] == f"1 part stayed in place, locked in the layout file: {id_}."
+    assert told["zones-avoided"] == "1 further zone kept clear for this layout alone."
     assert after["placed"][0] == data["placed"][0]
     run("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--layout", out / "layout.json", "--out", out)
     told = run("nest", ONE, "--hide", SIDE, "--from", tmp_path / "no.json", status=1).output
