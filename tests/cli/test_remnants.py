@@ -81,7 +81,7 @@ def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> No
         "--out",
         out,
     )
-    said = run(*call).output
+    run(*call)
     after = json.loads((out / "layout.json").read_text())
     assert after["locked"] == [id_]
     told = {finding["code"]: finding["what"] for finding in after["findings"]}
