@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,15 +12,17 @@ from hypothesis import strategies as st
 
 from strapwright import api
 from strapwright.errors import FileProblems, PartError
+from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.job.belt import Belt
 from strapwright.job.catalogue import shipped
 from strapwright.job.draft import draft, draft_belt
 from strapwright.job.goods import StrapTable
-from strapwright.job.goods_draft import draft_strap
+from strapwright.job.goods_draft import draft_strap, parts_of
 from strapwright.job.leather import Leather
 from strapwright.job.model import House, Job, read_job
 from strapwright.parts.part import Operation
+from strapwright.parts.sketch import SketchPart
 from strapwright.trade.fold import bend_radius, half_turn, mate
 from strapwright.trade.leather import Tannage
 
@@ -368,3 +371,15 @@ def test_the_half_turn_of_a_flat_bar_is_half_its_perimeter():
     one = strap(ends=[{"bar_section": [6, 3]}, {"tip": "round"}])
     assert one.ends[0].end.half_turn == pytest.approx(9 + math.pi * 1.7)
     assert one.ends_named == ("turned, bar 6 × 3 mm", "round tip")
+
+
+def test_a_part_drawn_from_the_flesh_side_is_mirrored_when_it_becomes_a_part():
+    leather = Leather(thickness=3.4, tannage=Tannage.VEGETABLE)
+    drawn = SketchPart(Contour.from_points([(0, 0), (90, 0), (0, 30)]), (Contour.circle(20, 5, 4),))
+    for face, sign in (("grain", 1), ("flesh", -1)):
+        one = replace(strap(face_up=face), made=drawn)
+        (part,) = parts_of(one, leather)
+        assert part.outline.is_counter_clockwise
+        assert {tuple(v) for v in part.outline.vertices[:, :2]} == {(0, 0), (90, 0), (0, sign * 30)}
+        (hole,) = part.features
+        assert hole.contour.as_circle() == pytest.approx((20, sign * 5, 4))

@@ -113,7 +113,7 @@ BAD = {
         [
             (
                 "side.toml: hide.points: crosses or touches itself near (222.2, 222.2) mm, between points "
-                "1 and 2; go round the edge in one sweep"
+                "1 and 2; go round the edge in one sweep, or write repair = true under [hide]"
             )
         ],
     ),
@@ -166,7 +166,7 @@ BAD = {
             ),
             (
                 "side.toml: flaw[2]: crosses or touches itself near (15, 15) mm, between points 1 and 2; "
-                "go round the edge in one sweep"
+                "go round the edge in one sweep, or write repair = true under [hide]"
             ),
         ],
     ),

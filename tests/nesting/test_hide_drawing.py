@@ -287,3 +287,25 @@ def test_a_transform_may_have_commas_and_blanks_of_any_kind() -> None:
         [0, 2, -2],
         [0, 0, 1],
     ]
+
+
+@pytest.mark.parametrize(
+    "vertices",
+    [
+        [(0, 0, 0), (800, 0, 0.3), (0, 400, 0), (800, 400, -0.2)],  # arcs that cross
+        [(0, 0, 1), (800, 0, 1), (0.001, 0.0005, 1), (400, 300, 0)],  # a cusp, gone round twice
+    ],
+)
+def test_a_wound_dxf_outline_of_arcs_is_told_or_mended_where_its_hide_file_says_so(
+    tmp_path: Path, vertices: list[tuple[float, float, float]]
+) -> None:
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = 4
+    document.modelspace().add_lwpolyline(vertices, format="xyb", close=True, dxfattribs={"layer": "outline"})
+    path = saved(document, tmp_path / "wound.dxf")
+    (line,) = problems_of(path)
+    assert line.startswith("wound.dxf: outline: crosses or touches itself near")
+    (tmp_path / "a.toml").write_text('[hide]\nname = "a"\nrepair = true\noutline = "wound.dxf"\n')
+    hide = read_hide(tmp_path / "a.toml")
+    assert shapely.Polygon(hide.outline).is_valid
+    assert [finding.code for finding in hide.findings] == ["outline-mended"]

@@ -58,7 +58,7 @@ def test_it_tells_counts_yield_what_has_no_place_and_the_caution() -> None:
     _, _, words = drawn(cautions=("Eyes and fingers.",))
     assert words[1].startswith("3 of 4 parts placed on 1 hide. At most")
     used = f"{LAYOUT.yield_of('side 7'):.1%}"
-    assert f"side 7 · 3.60 mm thick · 3 parts · {used} of the sound leather used" in words
+    assert f"side 7 · 3.60 mm thick · grain side up · 3 parts · {used} of the sound leather used" in words
     assert "Not placed: 1" in words
     assert "ole/keeper: no room left: needs 104 mm by 18 mm, longest free is 90 mm" in words
     assert words[-1] == "Eyes and fingers."

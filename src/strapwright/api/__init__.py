@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from strapwright.api.cutting import Cut, cut, plan, write
 from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot, kerf_record
-from strapwright.api.laying import LAYOUT_FILES, clearance_for, layout_files, nest
+from strapwright.api.laying import (
+    LAYOUT_FILES,
+    check_remnants,
+    clearance_for,
+    layout_files,
+    nest,
+    remnant_files,
+    write_remnants,
+)
 from strapwright.api.output import check_folder, left_from_earlier, write_files
-from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
+from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, read_start, schema
 from strapwright.api.sending import check_sendable, copy_to, send
 from strapwright.api.showing import model, pattern
+from strapwright.api.stock import read_stock, stock_sheet
 from strapwright.errors import SendError
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
@@ -25,6 +34,7 @@ __all__ = [
     "Recorded",
     "SendError",
     "check_folder",
+    "check_remnants",
     "check_sendable",
     "clearance_for",
     "copy_to",
@@ -47,9 +57,14 @@ __all__ = [
     "read_layout",
     "read_machine",
     "read_orders",
+    "read_start",
+    "read_stock",
+    "remnant_files",
     "schema",
     "send",
+    "stock_sheet",
     "touch_at",
     "write",
     "write_files",
+    "write_remnants",
 ]

@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from pathlib import Path
 
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
     from strapwright.machine.profile import Machine
-    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.hide import Flaw, Hide
     from strapwright.nesting.layout import Clearance, Layout
+    from strapwright.nesting.layout_file import Start
     from strapwright.nesting.nest import NestProgress
 
 LAYOUT_FILES: Final = ("layout.json", "layout.svg")
@@ -48,6 +50,8 @@ def nest(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
+    start: Start | None = None,
+    avoid: Sequence[str] = (),
 ) -> Layout:
     """Lay a draft's parts on hides.
 
@@ -59,7 +63,28 @@ def nest(
         steps: layouts to try; with a number the result is the same on every machine.
         seed: of the random choices.
         progress: called now and then with how far it is.
+        start: what to go on from: see :func:`read_start`.
+        avoid: further zones to keep clear: see :func:`strapwright.nesting.avoid.zone_to_avoid`.
     """
+    if start is not None or avoid:
+        from strapwright.nesting.avoid import zone_to_avoid
+        from strapwright.nesting.going_on import nest_on
+
+        zones: dict[str, list[Flaw]] = {}
+        for text in avoid:
+            name, zone = zone_to_avoid(text, hides)
+            zones.setdefault(name, []).append(zone)
+        return nest_on(
+            drafted.parts,
+            hides,
+            clearance,
+            start=start,
+            avoid=zones,
+            time_limit=time_limit,
+            steps=steps,
+            seed=seed,
+            progress=progress,
+        )
     from strapwright.nesting.nest import nest as lay
 
     return lay(
@@ -88,3 +113,72 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str]:
     picture = picture_svg(layout, title=drafted.name, findings=findings, cautions=cautions("bench"))
     as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
     return dict(zip(LAYOUT_FILES, (as_text, picture), strict=True))
+
+
+def remnant_files(layout: Layout) -> dict[str, str]:
+    """Return a hide file for every remnant a layout leaves, by file name."""
+    from strapwright.nesting.hide_text import remnant_to_toml
+    from strapwright.nesting.remnant import remnants_of
+
+    texts: dict[str, str] = {}
+    for remnant in remnants_of(layout):
+        wanted = name = _stem(remnant.hide.name)
+        count = 1
+        while f"{name}.toml".casefold() in {taken.casefold() for taken in texts}:
+            count += 1
+            name = f"{wanted}-{count}"
+        texts[f"{name}.toml"] = remnant_to_toml(remnant)
+    return texts
+
+
+def check_remnants(folder: Path, hides: Sequence[Hide], *, force: bool = False) -> None:
+    """Refuse early what :func:`write_remnants` would refuse in the end.
+
+    Raises:
+        OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
+    """
+    from strapwright.api.output import check_folder
+
+    check_folder(folder, [f"{_stem(f'{hide.name} r1')}.toml" for hide in hides], force=force)
+
+
+def write_remnants(folder: Path, layout: Layout, *, force: bool = False) -> tuple[list[Path], list[Path]]:
+    """Write what a layout leaves of its hides as hide files, to be nested on another day.
+
+    Args:
+        folder: where they go; made where it is not there yet.
+        layout: the layout.
+        force: overwrite files that strapwright did not write, or that were edited.
+
+    Returns:
+        The files written, and those an earlier nest of the same hides left there that are remnants no more.
+
+    Raises:
+        OutputError: something there is not strapwright's to overwrite, or the disk refuses.
+    """
+    from strapwright.api.output import write_files
+    from strapwright.files.whole import is_ours
+
+    texts = remnant_files(layout)
+    written = write_files(folder, texts, force=force) if texts else []
+    stems = [_stem(f"{hide.name} r") for hide in layout.hides if layout.placed_on(hide.name)]
+    old = [
+        path
+        for path in (sorted(folder.glob("*.toml")) if folder.is_dir() else [])
+        if path not in written
+        and any(path.stem.startswith(stem) and path.stem[len(stem) :].isdigit() for stem in stems)
+        and is_ours(path)
+    ]
+    return written, old
+
+
+def _stem(name: str) -> str:
+    """Return a hide's name as a file's: letters, digits and hyphens.
+
+    Example:
+        >>> _stem("Öland 3/b r1")
+        'Öland-3-b-r1'
+    """
+    import re
+
+    return re.sub(r"[^\w]+", "-", name).strip("-") or "hide"

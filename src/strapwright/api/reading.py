@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile import Machine
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Layout
+    from strapwright.nesting.layout_file import Start
 
 
 def read_hide(path: Path) -> Hide:
@@ -63,14 +64,34 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
         FileProblems: not a layout file.
         NestError: it was made for another job or hide, or something on it does not keep clear.
     """
+    from strapwright.nesting.layout import layout_from_json
+
+    data = _layout_data(path)
+    return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
+
+
+def read_start(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Start:
+    """Read a layout to go on from: the parts it locks stay, and it is kept if nothing better is found.
+
+    The job may have changed since; then only what is locked stays.
+
+    Raises:
+        FileProblems: not a layout file, or what it locks is not in this job or on these hides.
+    """
+    from strapwright.nesting.layout_file import start_from_json
+
+    data = _layout_data(path)
+    return start_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
+
+
+def _layout_data(path: Path) -> object:
     import json
 
     from strapwright.errors import FileProblems
     from strapwright.files.read import read_text
-    from strapwright.nesting.layout import layout_from_json
 
     try:
-        data = json.loads(read_text(path, limit_mb=50))
+        return json.loads(read_text(path, limit_mb=50))
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
         raise FileProblems(
@@ -80,7 +101,6 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
         if isinstance(error, FileProblems):
             raise
         raise FileProblems((f"{path}: not a layout file: {error}; nest the job again",)) from error
-    return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
 
 
 def schema(what: str) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from strapwright.cli.options import (
     job_argument,
     json_option,
     long_edges_option,
+    remnants_option,
     search_options,
     to_mm,
     touch_option,
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     help="A shipped profile's name (see `strapwright machines`) or your own profile's file.",
 )
 @click.option("--out", type=file_path(), required=True, metavar="DIR", help="Folder the files go to.")
+@remnants_option
 @click.option(
     "--format",
     "formats",
@@ -84,6 +86,7 @@ def command(
     hides: tuple[Path, ...],
     machine_name: str,
     out: Path,
+    remnants: Path | None,
     formats: tuple[str, ...],
     layout_file: Path | None,
     kerf: float | None,
@@ -107,12 +110,14 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import showing_progress
+    from strapwright.cli.report import showing_progress, write_remnants
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
     machine = api.read_machine(machine_name)
     api.check_folder(out, api.LAYOUT_FILES, force=force)
+    if remnants is not None:
+        api.check_remnants(remnants, leather, force=force)
     given = None
     if layout_file is not None:
 
@@ -144,6 +149,7 @@ def command(
     if made.files is not None:
         texts = dict(made.files.texts) | api.layout_files(made.draft, made.layout)
         written = api.write_files(out, texts, force=force)
+        written += write_remnants(remnants, made.layout, force=force)
         for old in api.left_from_earlier(out, made.files):
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             click.echo(text, err=True)

@@ -18,7 +18,18 @@ from strapwright import __version__
 from strapwright.errors import StrapwrightError
 
 COMMANDS = (
-    *("start", "measure", "draft", "nest", "pattern", "cut", "send", "model", "kerf", "machines", "schema"),
+    "start",
+    "measure",
+    "draft",
+    "hides",
+    "nest",
+    "pattern",
+    "cut",
+    "send",
+    "model",
+    "kerf",
+    "machines",
+    "schema",
 )
 
 

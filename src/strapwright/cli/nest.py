@@ -15,6 +15,7 @@ from strapwright.cli.options import (
     job_argument,
     json_option,
     partial_option,
+    remnants_option,
     search_options,
 )
 
@@ -32,6 +33,21 @@ if TYPE_CHECKING:
 @partial_option
 @search_options
 @click.option("--out", type=file_path(), metavar="DIR", help="Write the layout and its picture there.")
+@click.option(
+    "--from",
+    "start",
+    type=file_path(),
+    metavar="FILE",
+    help="Go on from this layout.json: parts its locked list names stay, and it is kept unless bettered.",
+)
+@click.option(
+    "--avoid",
+    "avoid",
+    multiple=True,
+    metavar="ZONE",
+    help='Keep a zone clear this once: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if several.',
+)
+@remnants_option
 @catalogue_option
 @json_option
 @force_option
@@ -44,6 +60,9 @@ def command(
     seed: int,
     steps: int | None,
     out: Path | None,
+    start: Path | None,
+    avoid: tuple[str, ...],
+    remnants: Path | None,
     catalogue: Path | None,
     as_json: bool,
     force: bool,
@@ -55,7 +74,7 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import showing_progress
+    from strapwright.cli.report import showing_progress, write_remnants
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
     drafted = asked.draft
@@ -64,6 +83,9 @@ def command(
     leather = api.read_hides(hides)
     if out is not None:
         api.check_folder(out, api.LAYOUT_FILES, force=force)
+    begun = None if start is None else api.read_start(start, drafted, leather)
+    if remnants is not None:
+        api.check_remnants(remnants, leather, force=force)
     with showing_progress(len(leather)) as progress:
         layout = api.nest(
             drafted,
@@ -73,10 +95,13 @@ def command(
             steps=steps,
             seed=seed,
             progress=progress.nesting,
+            start=begun,
+            avoid=avoid,
         )
     written: list[Path] = []
     if out is not None:
         written = api.write_files(out, api.layout_files(drafted, layout), force=force)
+    written += write_remnants(remnants, layout, force=force)
     if as_json:
         from strapwright.cli.report import print_json
 
@@ -94,8 +119,9 @@ def command(
 
 def report_layout(drafted: Draft, layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
-    from strapwright.cli.report import print_findings, print_table
+    from strapwright.cli.report import print_findings, print_table, remnant_rows
     from strapwright.job.grading import told
+    from strapwright.nesting.remnant import remnants_of
 
     rows = []
     for hide in layout.hides:
@@ -112,10 +138,33 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
     click.echo(layout.bound_sentence)
+    for hide in layout.hides:
+        _report_strips(layout, hide.name)
+    remnants = remnants_of(layout)
+    if remnants:
+        print_table("what is left", ("remnant", "area m²", "how"), remnant_rows(remnants))
     print_findings((*told(drafted), *layout.findings))
 
 
+def _report_strips(layout: Layout, hide: str) -> None:
+    """Print what a strap cutter is set to, strip by strip, for a maker who rips straps by hand."""
+    from strapwright.cli.report import print_table
+    from strapwright.nesting.ripping import rips_of, to_cut_out_first
+
+    strips = [(f"{rip.start:.1f}", f"{rip.width:.1f}", rip.kind, rip.said) for rip in rips_of(layout, hide)]
+    if not strips:
+        return
+    columns = ("from the edge mm", "set to mm", "what", "parts")
+    print_table(f"{hide} by strap cutter, from the trued edge", columns, strips)
+    first = to_cut_out_first(layout, hide)
+    if first:
+        click.echo(f"Cut these out of {hide} before ripping, they lie across strips: {', '.join(first)}")
+
+
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
+    from strapwright.nesting.remnant import remnants_of
+    from strapwright.nesting.ripping import rips_as_json
+
     return {
         "job": drafted.name,
         "placed": [placed.part.id for placed in layout.placed],
@@ -129,6 +178,19 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
             }
             for hide in layout.hides
         ],
+        "remnants": [
+            {
+                "name": left.hide.name,
+                "parent": left.parent,
+                "area_mm2": left.area,
+                "edge": left.shape,
+                "why": left.why,
+                "polygon_mm": left.polygon.tolist(),
+                "cut_mm": [line.tolist() for line in left.cut],
+            }
+            for left in remnants_of(layout)
+        ],
+        "strap_cutter": rips_as_json(layout),
         "placed_area_mm2": layout.placed_area,
         "bound_area_mm2": layout.bound_area,
         "findings": [finding.as_json() for finding in (*drafted.findings, *layout.findings)],

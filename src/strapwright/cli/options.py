@@ -192,6 +192,16 @@ def hide_option(function: Callable[..., Any]) -> Callable[..., Any]:
     )(function)
 
 
+def remnants_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take a folder that remnants are written to."""
+    return click.option(
+        "--remnants",
+        type=file_path(),
+        metavar="DIR",
+        help="Write what is left of each hide there as a hide file, so that it becomes stock.",
+    )(function)
+
+
 def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Take the limits of the search for a layout."""
     for option in (

@@ -12,12 +12,15 @@ import click
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
     from rich.console import Console
     from rich.status import Status
 
     from strapwright.findings import Finding
+    from strapwright.nesting.layout import Layout
     from strapwright.nesting.nest import NestProgress
+    from strapwright.nesting.remnant import Remnant
 
 PLAIN_WIDTH = 110
 """Columns of a table that goes to a file or another program, where its figures fit them."""
@@ -186,6 +189,26 @@ def print_json(data: Any) -> None:
 
     unicode = (getattr(sys.stdout, "encoding", None) or "").casefold().replace("-", "") == "utf8"
     click.echo(json.dumps(data, ensure_ascii=not unicode, indent=1))
+
+
+def write_remnants(folder: Path | None, layout: Layout, *, force: bool) -> list[Path]:
+    """Write a layout's remnants where a folder was named, and name on stderr those that are none any more."""
+    from strapwright import api
+
+    if folder is None:
+        return []
+    written, old = api.write_remnants(folder, layout, force=force)
+    for path in old:
+        text = (
+            f"caution: {path} is from an earlier nest of that hide and is no remnant of this one; delete it"
+        )
+        click.echo(text, err=True)
+    return written
+
+
+def remnant_rows(remnants: Sequence[Remnant]) -> list[tuple[str, str, str]]:
+    """Return for a table each remnant's name, area and how it is cut off."""
+    return [(left.hide.name, f"{left.area / 1e6:.3f}", left.why) for left in remnants]
 
 
 @dataclass(frozen=True)

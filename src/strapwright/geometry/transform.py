@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -21,12 +21,13 @@ def _cos_sin(angle: float) -> tuple[float, float]:
 
 @dataclass(frozen=True)
 class Placement:
-    """Where something lies: turned about its own origin, then shifted.
+    """Where something lies: mirrored in its own x axis where asked, turned about its origin, then shifted.
 
     Args:
         turn: angle in radians, positive counter-clockwise.
         x: shift along x, mm.
         y: shift along y, mm.
+        mirror: whether it is turned over first, y to −y: a part on leather that lies flesh side up.
 
     Example:
         >>> line = Contour.from_points([(0, 0), (10, 0)], closed=False)
@@ -37,10 +38,13 @@ class Placement:
     turn: float = 0.0
     x: float = 0.0
     y: float = 0.0
+    mirror: bool = field(default=False, repr=False)
 
     def apply(self, contour: Contour) -> Contour:
         """Return the contour where this placement puts it."""
         c, s = _cos_sin(self.turn)
+        if self.mirror:
+            contour = mirrored(contour)
         v = contour.vertices
         moved = np.column_stack(
             [
@@ -63,6 +67,8 @@ class Placement:
     def apply_to_point(self, x: float, y: float) -> tuple[float, float]:
         """Return the point where this placement puts it."""
         c, s = _cos_sin(self.turn)
+        if self.mirror:
+            y = -y
         return c * x - s * y + self.x, s * x + c * y + self.y
 
 

@@ -184,6 +184,13 @@ class StrapTable(Strict):
         Field(description="Of the corners of a turned end, 0.5 to 60 mm, default 4 mm."),
     ] = 4.0
     sketch: SketchOrName = None
+    face_up: Annotated[
+        Literal["grain", "flesh"],
+        Field(
+            description="The face one sees in its drawing, default grain; one drawn from the flesh side is "
+            "mirrored when it is laid on a hide.",
+        ),
+    ] = "grain"
     leather: Annotated[
         LeatherOverride | None, Field(description="What this strap has otherwise than the job's leather.")
     ] = None

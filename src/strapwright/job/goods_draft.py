@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from strapwright.geometry.transform import mirrored
 from strapwright.job.buckle import Buckle
 from strapwright.job.end_figures import EndFigures, end_figures
 from strapwright.job.fittings import Stitch
@@ -76,6 +77,7 @@ class StrapDraft:
         made: its definition.
         ends: the figures of its two ends, None for a tip; empty for a sketch.
         ends_named: what the ends are, in words.
+        mirrored: whether it was drawn from the flesh side, and its pieces are mirrored to lie grain up.
         steps: the working.
         findings: what a maker should know.
         strength: an estimate to compare designs by, not to rate them; None for a sketch.
@@ -90,6 +92,7 @@ class StrapDraft:
     ends_named: tuple[str, ...]
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
+    mirrored: bool = False
     strength: Strength | None = None
 
     @property
@@ -164,9 +167,18 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
 
         drawn = part_from_sketch(asked.sketch.source, asked.sketch.name)
         low, _, high, _ = drawn.outline.bounding_box
-        found = tuple(leather_findings(asked, leather.thickness, leather))
-        name = (asked.sketch.name,)
-        return StrapDraft(asked.id, asked.quantity, leather.thickness, high - low, drawn, (), name, (), found)
+        return StrapDraft(
+            id=asked.id,
+            quantity=asked.quantity,
+            thickness=leather.thickness,
+            length=high - low,
+            made=drawn,
+            ends=(),
+            ends_named=(asked.sketch.name,),
+            steps=(),
+            findings=tuple(leather_findings(asked, leather.thickness, leather)),
+            mirrored=asked.face_up == "flesh",
+        )
     assert asked.width is not None
     assert asked.length is not None
     work = Working()
@@ -202,6 +214,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
             *_findings(asked, made, got, house, catalogue),
             *strap_choice_findings(asked, leather, strength),
         ),
+        mirrored=asked.face_up == "flesh",
         strength=strength,
     )
 
@@ -214,6 +227,9 @@ def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
         leather: its leather.
     """
     outline, features = drafted.made.outline, drafted.made.features()
+    if drafted.mirrored:
+        outline = mirrored(outline)
+        features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
     numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
     kind = PartKind.STRAP
     return [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.check import turned
 from strapwright.nesting.hide import FlawKind
 from strapwright.nesting.problem import Area, Ground, Piece, Problem, Zone
+from strapwright.nesting.thickness import patches, some_place_fits
 from strapwright.nesting.verify import THICKNESS_AGREES
 from strapwright.tolerances import NESTING_CHORD
 
@@ -40,12 +42,14 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
         NestError: a part's outline crosses itself.
     """
     kinds = {str(flaw.kind) for hide in hides for flaw in hide.flaws}
+    found = {zone.thickness for hide in hides for zone in _by_thickness(hide)}
     known: dict[object, Piece] = {}
     pieces = []
     for part in parts:
-        key = (part.outline, part.kind.lies_along, part.hidden, part.loaded)
+        unfit = frozenset(_of(t) for t in found if abs(t - part.thickness) > THICKNESS_AGREES + 1e-9)
+        key = (part.outline, part.kind.lies_along, part.hidden, part.loaded, unfit)
         if key not in known:
-            known[key] = _piece(part, kinds, len(known))
+            known[key] = _piece(part, kinds, len(known), unfit)
         like = known[key]
         allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
         grounds = None if len(allowed) == len(hides) else allowed
@@ -65,7 +69,13 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
     grounds_ = tuple(
         Ground(
             turned(hide.outline, -hide.strap_direction),
-            tuple(Zone(turned(flaw.polygon, -hide.strap_direction), str(flaw.kind)) for flaw in hide.flaws),
+            (
+                *(Zone(turned(flaw.polygon, -hide.strap_direction), str(flaw.kind)) for flaw in hide.flaws),
+                *(
+                    Zone(turned(zone.polygon, -hide.strap_direction), _of(zone.thickness))
+                    for zone in _by_thickness(hide)
+                ),
+            ),
         )
         for hide in hides
     )
@@ -79,11 +89,28 @@ def placement_of(spot: Spot, hide: Hide) -> Placement:
 
 
 def thickness_agrees(part: Part, hide: Hide) -> bool:
-    """Whether a part may be cut from a hide of this thickness; a hide not measured takes any."""
-    return hide.thickness is None or (abs(hide.thickness - part.thickness) <= THICKNESS_AGREES + 1e-9)
+    """Whether a part may be cut from some of a hide by its thickness; where it was not measured, any may."""
+    return some_place_fits(hide, part.thickness, THICKNESS_AGREES)
 
 
-def _piece(part: Part, kinds: set[str], shape: int) -> Piece:
+@dataclass(frozen=True)
+class _Measured:
+    """A patch of a hide whose thickness was measured, in a hide that is not of one thickness."""
+
+    thickness: float
+    polygon: Points
+
+
+def _by_thickness(hide: Hide) -> list[_Measured]:
+    return [_Measured(one.thickness, one.polygon) for one in patches(hide) if one.thickness is not None]
+
+
+def _of(thickness: float) -> str:
+    """Return the kind of zone that parts of another thickness shun."""
+    return f"{thickness:g} mm thick"
+
+
+def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Piece:
     """Return a part as a piece; only the kinds of flaw there are make a difference."""
     import shapely
 
@@ -93,7 +120,7 @@ def _piece(part: Part, kinds: set[str], shape: int) -> Piece:
     # Cut back to the true box: chords round a tip would make the part a hair too long to fit.
     x0, y0, x1, y1 = part.outline.bounding_box
     (outline,) = _corners(shapely.Polygon(outline).intersection(shapely.box(x0, y0, x1, y1)))
-    whole, areas = {str(FlawKind.VOID)}, []
+    whole, areas = {str(FlawKind.VOID), *unfit}, []
     for kind, runs in (
         (FlawKind.MARK, _between(part.hidden)),
         (FlawKind.LOOSE, part.loaded),

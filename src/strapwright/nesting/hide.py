@@ -1,29 +1,40 @@
-"""A hide: its outline, its flaws, the direction straps lie along, and how thick it is."""
+"""A hide: its outline, its flaws, the direction straps lie along, how thick it is, and which face is up.
+
+**Frames.** Every figure of a hide, and every placement on it, is in the hide's own frame: x to the right
+and y up as it lies on the bench or the machine's bed, whichever face is up. Parts are drawn grain side up.
+On a hide that lies flesh side up they are therefore mirrored as they are placed (`Placement.mirror`), so
+that each still has its grain on the hide's grain; files, pictures, flaws by tape and remnants need no
+mirroring of their own. See `strapwright.nesting.face`.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.errors import FileProblems, NestError
+from strapwright.nesting.hide_shape import (
+    COVERED,
+    counter_clockwise,
+    flaw_problem,
+    outline_problem,
+    signed_area,
+)
+from strapwright.tolerances import NESTING_CHORD
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
     from pathlib import Path
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
+
+    from strapwright.findings import Finding
 
     Floats = NDArray[np.float64]
-
-SMALLEST_AREA: Final = 100.0
-"""A hide under 1 cm² is a slip of units, mm²."""
-
-LARGEST_EXTENT: Final = 10_000.0
-"""A hide longer than 10 m is a slip of units, mm: the greatest whole hides reach 4 m."""
 
 
 class FlawKind(StrEnum):
@@ -34,6 +45,13 @@ class FlawKind(StrEnum):
     LOOSE = "loose"
 
 
+class Face(StrEnum):
+    """A side of the leather: the one the hair grew on, or the one towards the flesh."""
+
+    GRAIN = "grain"
+    FLESH = "flesh"
+
+
 @dataclass(frozen=True, eq=False)
 class Flaw:
     """A place on a hide that parts keep off.
@@ -41,15 +59,45 @@ class Flaw:
     Args:
         kind: ``void`` (hole, cut), ``mark`` (scar, brand: sound but ugly) or ``loose`` (belly, stretchy).
         polygon: its outline, (N, 2) mm, not repeated at the end, in either direction.
+        round: centre x, centre y and diameter, mm, of a round one; the polygon then covers it.
     """
 
     kind: FlawKind
     polygon: Floats
+    round: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class ThicknessZone:
+    """A place on a hide that is thicker or thinner than the rest.
+
+    Args:
+        thickness: of the leather there, mm.
+        polygon: its outline, (N, 2) mm, not repeated at the end, in either direction.
+    """
+
+    thickness: float
+    polygon: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class FirstCut:
+    """The straight cut that squares a raw edge before anything else is cut.
+
+    Args:
+        start: one end, (x, y) mm.
+        end: the other end, (x, y) mm, in the strap direction from the start.
+        area: of the leather it cuts off, mm².
+    """
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    area: float
 
 
 @dataclass(frozen=True, eq=False)
 class Hide:
-    """One hide, grain side up, as it lies on the bench; x to the right, y up.
+    """One hide as it lies on the bench; x to the right, y up.
 
     Args:
         name: what the maker calls it.
@@ -58,9 +106,15 @@ class Hide:
         strap_direction: the direction straps lie along, radians from x, counter-clockwise.
         thickness: mm, or None where it was not measured.
         digest: SHA-256 of everything the hide was read from; empty for one made in memory.
+        tolerance: how far a strap may be turned off the strap direction, radians, not negative.
+        face_up: the face one sees; see the module's word on frames.
+        thickness_zones: places thicker or thinner than the rest; where two overlap the later counts.
+        parent: name of the hide this remnant was cut from; empty for a whole hide.
+        first_cut: the cut that squared its edge; the outline is what that cut left.
+        findings: what the reader changed or noticed.
 
     Raises:
-        NestError: the outline or a flaw is not a sound shape, or a flaw lies off the hide.
+        NestError: the outline, a flaw or a zone is not a sound shape, or lies off the hide.
 
     Example:
         >>> hide = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))
@@ -74,42 +128,70 @@ class Hide:
     strap_direction: float = 0.0
     thickness: float | None = None
     digest: str = ""
+    tolerance: float = 0.0
+    face_up: Face = Face.GRAIN
+    thickness_zones: tuple[ThicknessZone, ...] = ()
+    parent: str = ""
+    first_cut: FirstCut | None = None
+    findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         problems = list(self._problems())
         if problems:
-            raise NestError("; ".join(f"hide {self.name}: {text}" for _, text in problems))
-        object.__setattr__(self, "outline", _counter_clockwise(self.outline))
+            raise NestError("; ".join(f"hide {self.name}: {text}" for text in problems))
+        object.__setattr__(self, "outline", counter_clockwise(self.outline))
 
-    def _problems(self) -> Iterator[tuple[int | None, str]]:
+    def _problems(self) -> Iterator[str]:
         wrong = outline_problem(self.outline)
         if wrong:
-            yield None, wrong
-        for number, flaw in enumerate(self.flaws):
-            text = flaw_problem(flaw.polygon, None if wrong else self.outline)
+            yield wrong
+        named = [(f"flaw {n} ({flaw.kind})", flaw.polygon) for n, flaw in enumerate(self.flaws, start=1)]
+        named += [(f"zone {n}", zone.polygon) for n, zone in enumerate(self.thickness_zones, start=1)]
+        for name, polygon in named:
+            text = flaw_problem(polygon, None if wrong else self.outline)
             if text:
-                yield number, f"flaw {number + 1} ({flaw.kind}): {text}"
+                yield f"{name}: {text}"
+        if not self.tolerance >= 0:
+            yield f"tolerance: found {self.tolerance:g} rad, expected 0 or more"
 
     @property
     def area(self) -> float:
         """Area inside the outline, flaws included, mm²."""
-        return abs(_signed_area(self.outline))
+        return abs(signed_area(self.outline))
+
+    @property
+    def whole_area(self) -> float:
+        """Area of the hide before its edge was squared: what was paid for, mm²."""
+        return self.area + (self.first_cut.area if self.first_cut is not None else 0.0)
 
     @property
     def flaw_area(self) -> float:
         """Area of the hide that flaws cover, each place counted once, mm²."""
+        return self._covered(tuple(FlawKind))
+
+    @property
+    def void_area(self) -> float:
+        """Area of the hide that holes and cuts take away, each place counted once, mm²."""
+        return self._covered((FlawKind.VOID,))
+
+    @property
+    def wholly_void(self) -> bool:
+        """Whether holes and cuts leave nothing of it."""
+        return self.area - self.void_area < COVERED
+
+    def _covered(self, kinds: tuple[FlawKind, ...]) -> float:
         import shapely
 
-        if not self.flaws:
+        flaws = [shapely.Polygon(flaw.polygon) for flaw in self.flaws if flaw.kind in kinds]
+        if not flaws:
             return 0.0
-        covered = shapely.union_all([shapely.Polygon(flaw.polygon) for flaw in self.flaws])
-        return float(shapely.intersection(covered, shapely.Polygon(self.outline)).area)
+        return float(shapely.intersection(shapely.union_all(flaws), shapely.Polygon(self.outline)).area)
 
 
 def read_hide(path: Path) -> Hide:
     """Read a hide from a hide file (TOML) or straight from a drawing (DXF or SVG).
 
-    A drawing read straight gives the hide the file's name, straps along x and no thickness.
+    A drawing read straight gives the hide the file's name, straps along x, grain up and no thickness.
 
     Args:
         path: a ``.toml``, ``.dxf`` or ``.svg`` file.
@@ -120,6 +202,7 @@ def read_hide(path: Path) -> Hide:
     suffix = path.suffix.lower()
     if suffix in (".dxf", ".svg"):
         from strapwright.nesting.hide_drawing import read_drawing
+        from strapwright.nesting.hide_sound import sound_hide
 
         outline, flaws, digest = read_drawing(path)
         return replace(sound_hide(str(path), path.stem, outline, flaws), digest=digest)
@@ -132,138 +215,16 @@ def read_hide(path: Path) -> Hide:
     return read_hide_file(path)
 
 
-def sound_hide(
-    source: str,
-    name: str,
-    outline: Floats,
-    flaws: tuple[Flaw, ...],
-    keys: Sequence[str] = ("outline",),
-) -> Hide:
-    """Build a hide from what a file gives, or tell all that is wrong with its shapes.
+def round_flaw(kind: FlawKind, x: float, y: float, diameter: float) -> Flaw:
+    """Return a round flaw, its polygon as near the circle as nesting needs it.
 
     Args:
-        source: the file's name as the person gave it.
-        name: the hide's name.
-        outline: its outline, (N, 2) mm.
-        flaws: its flaws; those with a key first.
-        keys: where the outline stands in the file, then where flaws do; drawn flaws have no key.
-
-    Raises:
-        FileProblems: every unsound shape, one line each.
+        kind: what is wrong there.
+        x: of its centre, mm.
+        y: of its centre, mm.
+        diameter: mm, more than 0.
     """
-    problems: list[str] = []
-    wrong = outline_problem(outline)
-    if wrong:
-        problems.append(f"{source}: {keys[0]}: {wrong}")
-    for number, flaw in enumerate(flaws, start=1):
-        text = flaw_problem(flaw.polygon, None if wrong else outline)
-        if text:
-            where = keys[number] if number < len(keys) else str(flaw.kind)
-            problems.append(f"{source}: {where}: {text}")
-    if problems:
-        raise FileProblems(tuple(problems))
-    return Hide(name, outline, flaws)
-
-
-def outline_problem(points: ArrayLike) -> str | None:
-    """Return what keeps points from being a hide's outline, or None where nothing does."""
-    array = np.asarray(points, dtype=np.float64)
-    wrong = shape_problem(array)
-    if wrong:
-        return wrong
-    area, extent = abs(_signed_area(array)), float(np.ptp(array, axis=0).max())
-    if area < SMALLEST_AREA:
-        return (
-            f"found {area / 100:.3g} cm², expected at least {SMALLEST_AREA / 100:g} cm²; "
-            "bare numbers are millimetres"
-        )
-    if extent > LARGEST_EXTENT:
-        return (
-            f"found {extent / 1000:.4g} m from side to side, expected at most "
-            f"{LARGEST_EXTENT / 1000:g} m; are the units right? (bare numbers are millimetres)"
-        )
-    return None
-
-
-def flaw_problem(points: ArrayLike, outline: ArrayLike | None) -> str | None:
-    """Return what keeps points from being a flaw on a hide, or None where nothing does.
-
-    Args:
-        points: the flaw's corners, mm.
-        outline: the hide's, mm; None where that is itself unsound, and only the flaw is looked at.
-    """
-    import shapely
-
-    array = np.asarray(points, dtype=np.float64)
-    wrong = shape_problem(array)
-    if wrong or outline is None:
-        return wrong
-    if not shapely.intersects(shapely.Polygon(array), shapely.Polygon(np.asarray(outline))):
-        return (
-            f"lies off the hide, near {_place(array[0])}; put it on the hide or take it out "
-            "(a flaw may reach over the edge)"
-        )
-    return None
-
-
-def shape_problem(array: Floats) -> str | None:
-    """Return what keeps corners from bounding one piece of leather, or None where nothing does."""
-    import shapely
-
-    if array.ndim != 2 or array.shape[1] != 2 or len(array) < 3:
-        return f"found {len(array)} points, expected at least 3"
-    if not np.isfinite(array).all():
-        return "found a coordinate that is not a number"
-    following = np.roll(array, -1, axis=0)
-    same = np.flatnonzero(np.hypot(*(following - array).T) < 1e-6)
-    if len(same):
-        number = int(same[0])
-        after = (number + 1) % len(array)
-        return (
-            f"points {number + 1} and {after + 1} are both {_place(array[number])}; "
-            "give each corner once (the outline closes itself)"
-        )
-    if shapely.MultiPoint(array).convex_hull.area < 1e-9:
-        return "encloses nothing: all its points lie in one line"
-    if not shapely.is_valid(shapely.Polygon(array)):
-        return f"crosses or touches itself near {_crossing(array)}; go round the edge in one sweep"
-    return None
-
-
-def _crossing(array: Floats) -> str:
-    """Return where a polygon meets itself, and between which of its points."""
-    import shapely
-
-    reason = str(shapely.is_valid_reason(shapely.Polygon(array)))
-    words = reason.partition("[")[2].rstrip("]").split()
-    if len(words) < 2:
-        return "an unknown point"
-    at = np.array([float(words[0]), float(words[1])])
-    following = np.roll(array, -1, axis=0)
-    edge = following - array
-    share = np.clip(((at - array) * edge).sum(axis=1) / (edge * edge).sum(axis=1), 0.0, 1.0)
-    apart = np.hypot(*(array + share[:, None] * edge - at).T)
-    number = int(np.argmin(apart))
-    return f"{_place(at)}, between points {number + 1} and {(number + 1) % len(array) + 1}"
-
-
-def _place(point: Floats) -> str:
-    x, y = (0.0 + round(float(value), 1) for value in point)
-    return f"({x:g}, {y:g}) mm"
-
-
-def _signed_area(points: Floats) -> float:
-    p = points - points[0]
-    q = np.roll(p, -1, axis=0)
-    return float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum()) / 2
-
-
-def _counter_clockwise(points: ArrayLike) -> Floats:
-    array = np.array(points, dtype=np.float64)
-    if _signed_area(array) < 0:
-        array = array[::-1].copy()
-    array.flags.writeable = False
-    return array
+    return Flaw(kind, disc(x, y, diameter, NESTING_CHORD), (x, y, diameter))
 
 
 def disc(x: float, y: float, diameter: float, chord: float) -> Floats:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+SUFFIXES = (".dxf", ".svg")
+"""Endings of the drawings a hide is read from."""
+
 NAMES = ("outline", *FlawKind)
 """Layers of a DXF drawing, or groups of an SVG drawing, that say what a shape is."""
 

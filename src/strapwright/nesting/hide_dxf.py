@@ -92,7 +92,11 @@ class _Flattened:
         self._contour = contour
 
     def __call__(self, side: Side) -> Floats:
-        return to_polygon(self._contour, NESTING_CHORD, side)
+        try:
+            return to_polygon(self._contour, NESTING_CHORD, side)
+        except GeometryError:
+            # Where it crosses itself or ends in a cusp it has no such side; the crossing is told later on.
+            return to_polygon(self._contour, CURVE_CHORD, "nearest")
 
 
 def _document(path: Path) -> Any:

@@ -1,31 +1,59 @@
-"""The hide file a maker writes: an outline by points, by tape measure or from a drawing, and flaws."""
+"""The hide file a maker writes: an outline by points, by tape measure or from a drawing, flaws and zones."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping  # noqa: TC003 -- pydantic looks them up at run time
 from dataclasses import replace
+from math import pi
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
 
 from strapwright.errors import FileProblems
-from strapwright.files.fields import Angle, Length, OneLine, PositiveLength, Thickness, mistake
+from strapwright.files.fields import Angle, Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.read import digest_of, read_toml
 from strapwright.files.validate import Strict, one_of, schema_of, validate
-from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc, sound_hide
-from strapwright.tolerances import NESTING_CHORD
+from strapwright.findings import Finding, Severity
+from strapwright.nesting.hide import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
+from strapwright.nesting.hide_sound import sound_hide
+from strapwright.nesting.stations import outline_from_stations, read_stations
+from strapwright.units import quoted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-    from pydantic_core import PydanticCustomError
 
     Floats = NDArray[np.float64]
 
 Point = tuple[Length, Length]
 Station = tuple[Length, Length, Length]
+
+_ANY_ANGLE: Final = Measure("angle", least=-2 * pi, most=2 * pi)
+
+
+def _direction(value: object) -> float | str:
+    """Read a strap direction: a word that measures from the backbone, or an angle from x in radians."""
+    if value in ("along", "across"):
+        return str(value)
+    try:
+        return _ANY_ANGLE.read(value)
+    except PydanticCustomError:
+        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
+            raise
+    raise mistake(
+        f'found {quoted(value)}, expected "along" or "across" (the backbone), or an angle such as "90 deg"'
+    )
+
+
+Direction = Annotated[
+    float | str,
+    PlainValidator(_direction),
+    WithJsonSchema({"anyOf": [{"enum": ["along", "across"]}, {"type": "string"}, {"type": "number"}]}),
+]
+Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
 
 
 class HideTable(Strict):
@@ -36,8 +64,51 @@ class HideTable(Strict):
         None
     )
     strap_direction: Annotated[
-        Angle, Field(description="The direction straps lie along, from the x axis; 0 deg along x.")
+        Direction,
+        Field(
+            description=(
+                'The direction straps lie along: "along" or "across" the backbone, or an angle from the '
+                "x axis; 0 deg along x. Straps are laid from the edge to the right of it."
+            )
+        ),
+    ] = "along"
+    backbone: Annotated[
+        Angle, Field(description="The direction the backbone runs, from the x axis; along x if left out.")
     ] = 0.0
+    tolerance: Annotated[
+        Tolerance,
+        Field(
+            description="How far off the strap direction a strap may lie, in degrees; the search keeps to it."
+        ),
+    ] = 0.0
+    face_up: Annotated[
+        Face,
+        Field(
+            description=(
+                "The face one sees on the bench. On flesh, parts are mirrored so that their grain side "
+                "lies on the hide's."
+            )
+        ),
+    ] = Face.GRAIN
+    true_edge: Annotated[
+        bool,
+        Field(
+            strict=True,
+            description="Square a raw edge first: a straight cut along the straps, its leather counted.",
+        ),
+    ] = False
+    repair: Annotated[
+        bool,
+        Field(
+            strict=True,
+            description="Mend an outline that crosses itself; what was changed is told.",
+        ),
+    ] = False
+    parent: Annotated[
+        str,
+        Field(max_length=80, description="Of a remnant: the name of the hide it was cut from."),
+        OneLine,
+    ] = ""
     points: Annotated[
         list[Point] | None,
         Field(min_length=3, description="Corners [x, y] in one sweep round the edge."),
@@ -53,11 +124,11 @@ class HideTable(Strict):
         ),
     ] = None
     stations: Annotated[
-        list[Station] | None,
+        Annotated[list[Station], Field(min_length=2)] | str | None,
         Field(
-            min_length=2,
             description=(
-                "By tape measure along the trued edge: [x, y_low, y_high] at each station, x growing."
+                "By tape measure along the trued edge: [x, y_low, y_high] at each station, x growing; or a "
+                "CSV file beside this one with those columns."
             ),
         ),
     ] = None
@@ -102,40 +173,115 @@ class FlawTable(Strict):
             yield (), mistake(f"found {found}, expected points, or at and size")
 
 
+class ZoneTable(Strict):
+    """A place thicker or thinner than the rest of the hide."""
+
+    thickness: Annotated[Thickness, Field(description="As callipered there.")]
+    points: Annotated[list[Point], Field(min_length=3, description="Corners [x, y] round the place.")]
+
+
 class HideFile(Strict):
     """A hide file."""
 
     hide: HideTable
     flaw: Annotated[list[FlawTable], Field(default_factory=list)]
+    zone: Annotated[list[ZoneTable], Field(default_factory=list)]
 
 
 def read_hide_file(path: Path) -> Hide:
-    """Read a hide from its TOML file, and the drawing it names where it names one.
+    """Read a hide from its TOML file, and the drawing or CSV file it names where it names one.
 
     Raises:
         FileProblems: everything that is wrong, one line each.
     """
     file = validate(HideFile, read_toml(path), str(path))
-    table, digest = file.hide, digest_of(path)
-    drawn: tuple[Flaw, ...] = ()
-    if table.points is not None:
-        outline, key = np.array(table.points), "hide.points"
-    elif table.stations is not None:
-        outline, key = _from_stations(path, table.stations), "hide.stations"
-    else:
-        assert table.outline is not None
-        outline, drawn, drawing_digest = _from_drawing(path, table.outline)
-        key = "hide.outline"
-        digest = hashlib.sha256(f"{digest}\n{drawing_digest}".encode()).hexdigest()
+    table = file.hide
+    outline, drawn, digests, key = _outline(path, table)
     flaws = tuple(_flaw(flaw) for flaw in file.flaw)
-    keys = [key, *(f"flaw[{number}]" for number in range(1, len(flaws) + 1))]
-    hide = sound_hide(str(path), table.name, outline, flaws + drawn, keys)
-    return replace(
-        hide,
-        strap_direction=table.strap_direction,
-        thickness=table.thickness,
-        digest=digest,
+    hide = sound_hide(
+        str(path),
+        table.name,
+        outline,
+        flaws + drawn,
+        zones=tuple(ThicknessZone(zone.thickness, np.array(zone.points)) for zone in file.zone),
+        key=key,
+        flaw_keys=[f"flaw[{number}]" for number in range(1, len(flaws) + 1)],
+        repair=table.repair,
     )
+    hide = replace(
+        hide,
+        strap_direction=_strap_direction(table),
+        thickness=table.thickness,
+        tolerance=table.tolerance,
+        face_up=table.face_up,
+        parent=table.parent,
+        digest=digests[0] if len(digests) == 1 else hashlib.sha256("\n".join(digests).encode()).hexdigest(),
+    )
+    if hide.face_up is Face.FLESH:
+        hide = replace(hide, findings=(*hide.findings, _flesh_up(hide.name)))
+    return _first_cut_made(hide, path) if table.true_edge else hide
+
+
+def _flesh_up(name: str) -> Finding:
+    return Finding(
+        "hide-flesh-up",
+        Severity.CAUTION,
+        "It lies flesh side up, so its parts are mirrored; lines and lettering scored on it come out on the "
+        "flesh side, lettering the wrong way round.",
+        "Lay it flesh side up under the machine as well, and try one part in scrap first.",
+        subject=name,
+    )
+
+
+def _outline(path: Path, table: HideTable) -> tuple[Floats, tuple[Flaw, ...], list[str], str]:
+    """Return the outline, the flaws drawn with it, what it was read from, and where it stands in the file."""
+    digests = [digest_of(path)]
+    if table.points is not None:
+        return np.array(table.points), (), digests, "hide.points"
+    if table.outline is not None:
+        outline, drawn, digest = _from_drawing(path, table.outline)
+        return outline, drawn, [*digests, digest], "hide.outline"
+    assert table.stations is not None
+    if not isinstance(table.stations, str):
+        outline = outline_from_stations(table.stations, str(path), "hide.stations[{}]")
+        return outline, (), digests, "hide.stations"
+    measured = path.parent / table.stations
+    if measured.suffix.lower() != ".csv":
+        raise FileProblems(
+            (
+                (
+                    f'{path}: hide.stations: found "{table.stations}", expected a list of [x, y_low, y_high] '
+                    "or the name of a .csv file with these columns"
+                ),
+            )
+        )
+    outline = outline_from_stations(read_stations(measured), str(measured), "station {}")
+    return outline, (), [*digests, digest_of(measured)], "hide.stations"
+
+
+def _strap_direction(table: HideTable) -> float:
+    """Return the strap direction; one told by a word so that straps start from below or from the left."""
+    if not isinstance(table.strap_direction, str):
+        return table.strap_direction
+    turned = table.backbone + (pi / 2 if table.strap_direction == "across" else 0.0)
+    turned -= pi * round(turned / pi)  # half a turn is the same direction
+    return -pi / 2 if abs(abs(turned) - pi / 2) < 1e-12 else turned
+
+
+def _first_cut_made(hide: Hide, path: Path) -> Hide:
+    from strapwright.nesting.true_edge import MOST_CUT, trued
+
+    cut = trued(hide)
+    if cut is None:
+        raise FileProblems(
+            (
+                (
+                    f"{path}: hide.true_edge: no straight cut along the straps squares this edge without "
+                    f"taking over {MOST_CUT:.0%} of the hide; turn strap_direction or leave true_edge out"
+                ),
+            )
+        )
+    return cut
 
 
 def _flaw(table: FlawTable) -> Flaw:
@@ -143,30 +289,7 @@ def _flaw(table: FlawTable) -> Flaw:
         return Flaw(table.kind, np.array(table.points))
     assert table.at is not None
     assert table.size is not None
-    return Flaw(table.kind, disc(*table.at, table.size, NESTING_CHORD))
-
-
-def _from_stations(path: Path, stations: list[Station]) -> Floats:
-    """Return the outline through both edges of every station; a station may close to a point."""
-    array = np.array(stations)
-    problems = []
-    for number, (x, low, high) in enumerate(array, start=1):
-        where = f"{path}: hide.stations[{number}]"
-        if number > 1 and not x > array[number - 2, 0]:
-            problems.append(
-                f"{where}: found x {x:g} mm after {array[number - 2, 0]:g} mm; "
-                "give the stations in the order of growing x"
-            )
-        if high < low:
-            problems.append(
-                f"{where}: found y_low {low:g} mm above y_high {high:g} mm; write [x, y_low, y_high]"
-            )
-    if problems:
-        raise FileProblems(tuple(problems))
-    points = np.vstack([array[:, :2], array[::-1, ::2]])
-    following = np.roll(points, -1, axis=0)
-    kept: Floats = points[np.hypot(*(following - points).T) > 1e-9]
-    return kept
+    return round_flaw(table.kind, *table.at, table.size)
 
 
 def _from_drawing(path: Path, name: str) -> tuple[Floats, tuple[Flaw, ...], str]:

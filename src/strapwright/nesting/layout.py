@@ -104,6 +104,7 @@ class Layout:
         steps: of the search; where it went by steps, the same seed and steps give the same layout again.
         bound: an area the nest proved no layout of these parts on these hides can pass, mm²; None where
             the layout was read from a file.
+        locked: ids of placed parts that a further nest leaves as they lie.
     """
 
     hides: tuple[Hide, ...]
@@ -114,6 +115,7 @@ class Layout:
     seed: int
     steps: int
     bound: float | None = None
+    locked: tuple[str, ...] = ()
 
     def hide(self, name: str) -> Hide:
         """Return the hide of that name.
@@ -131,9 +133,12 @@ class Layout:
         return tuple(placed for placed in self.placed if placed.hide == name)
 
     def yield_of(self, name: str) -> float:
-        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws)."""
+        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws).
+
+        The leather its first cut took counts as the hide's.
+        """
         hide = self.hide(name)
-        sound = hide.area - hide.flaw_area
+        sound = hide.whole_area - hide.flaw_area
         area = sum(placed.part.outline.area for placed in self.placed_on(name))
         return area / sound if sound > 0 else 0.0
 

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field
 
-from strapwright.errors import FileProblems
+from strapwright.errors import FileProblems, NestError
 from strapwright.files.validate import Strict, validate
+from strapwright.files.wording import nearest
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.transform import Placement
+from strapwright.nesting.ripping import rips_as_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.layout import Layout
+    from strapwright.nesting.layout import Layout, Placed
     from strapwright.parts.part import Part
 
 VERSION = 1
@@ -44,6 +47,7 @@ class _Placed(Strict):
     turn_rad: Finite
     x_mm: Finite
     y_mm: Finite
+    mirror: bool = False
 
 
 class _Unplaced(Strict):
@@ -60,6 +64,19 @@ class _Finding(Strict):
     numbers: dict[str, Finite]
 
 
+class _Strip(Strict):
+    kind: Literal["strap", "band", "gap", "waste", "rest"]
+    width_mm: NotNegative
+    from_edge_mm: Finite
+    parts: list[str]
+
+
+class _Strips(Strict):
+    hide: str
+    strips: list[_Strip]
+    cut_out_first: list[str]
+
+
 class LayoutFile(Strict):
     """What a layout file holds."""
 
@@ -72,14 +89,17 @@ class LayoutFile(Strict):
     steps: Annotated[int, Field(ge=0)]
     bound_area_mm2: NotNegative | None = None
     placed: list[_Placed]
+    locked: Annotated[list[str], Field(default_factory=list)]
     unplaced: list[_Unplaced]
     findings: list[_Finding]
+    strap_cutter: Annotated[list[_Strips], Field(default_factory=list)]
 
 
 def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
     """Return a layout as plain JSON values; parts and hides by name only.
 
-    Turns are in radians, so that every number reads back bit for bit.
+    Turns are in radians, so that every number reads back bit for bit. The strips for a strap cutter follow
+    from the rest and are not read back.
 
     Args:
         layout: the layout.
@@ -106,11 +126,14 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
                 "turn_rad": placed.placement.turn,
                 "x_mm": placed.placement.x,
                 "y_mm": placed.placement.y,
+                **({"mirror": True} if placed.placement.mirror else {}),
             }
             for placed in layout.placed
         ],
+        "locked": list(layout.locked),
         "unplaced": [{"id": left.part.id, "reason": left.reason} for left in layout.unplaced],
         "findings": [finding.as_json() for finding in layout.findings],
+        "strap_cutter": rips_as_json(layout),
     }
 
 
@@ -135,13 +158,9 @@ def layout_from_json(
         FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
         NestError: it does not stand up to `verify`: someone moved a part by hand.
     """
-    from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
     from strapwright.nesting.verify import verify
 
-    if isinstance(data, dict) and data.get("version", VERSION) != VERSION:
-        found = f"{source}: version: found {data['version']!r}, expected {VERSION}"
-        raise FileProblems((f"{found}; nest the job again with this strapwright",))
-    file = validate(LayoutFile, data, source)
+    file = _validated(data, source)
     by_id = {part.id: part for part in parts}
     by_name = {hide.name: hide for hide in hides}
     problems = _changes(file, source, by_name, job_digest)
@@ -153,12 +172,101 @@ def layout_from_json(
     ]
     if problems:
         raise FileProblems(tuple(problems))
-    layout = Layout(
+    layout = _layout(file, by_id, by_name)
+    verify(layout, by_id)
+    return layout
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a further nest goes on from.
+
+    Args:
+        locked: parts that stay as they lie.
+        layout: the whole layout, where it is of this very job and these hides and may be cut; else None.
+        job_changed: whether it was made for another job, or for this one before it was changed.
+    """
+
+    locked: tuple[Placed, ...]
+    layout: Layout | None
+    job_changed: bool
+
+
+def start_from_json(
+    data: object,
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    *,
+    job_digest: str,
+    source: str = "layout.json",
+) -> Start:
+    """Return what a file says of parts that stay, for a job that may have changed since.
+
+    Args:
+        data: what the file holds; its ``locked`` names the parts that stay.
+        parts: the parts of the job as it is now.
+        hides: the hides as they are now.
+        job_digest: of the job as it is now.
+        source: the file's name, for messages.
+
+    Raises:
+        FileProblems: not a layout; a locked part that is not placed there or not in the job; or a hide with
+            locked parts on it that was not given or has changed.
+    """
+    from strapwright.nesting.layout import Placed
+    from strapwright.nesting.verify import verify
+
+    file = _validated(data, source)
+    by_id = {part.id: part for part in parts}
+    by_name = {hide.name: hide for hide in hides}
+    lying = {one.id: one for one in file.placed}
+    problems = [
+        f"{source}: locked: {_why_not(id_, list(lying))}"
+        for id_ in file.locked
+        if id_ not in lying or id_ not in by_id
+    ]
+    locked = [lying[id_] for id_ in dict.fromkeys(file.locked) if id_ in lying and id_ in by_id]
+    problems += _hide_changes(file, source, by_name, {one.hide for one in locked})
+    if problems:
+        raise FileProblems(tuple(problems))
+    kept = tuple(Placed(by_id[one.id], one.hide, _placement(one)) for one in locked)
+    changed = file.job_digest != job_digest
+    same_hides = [hide.name for hide in file.hides] == list(by_name)
+    if not same_hides or _changes(file, source, by_name, job_digest):
+        return Start(kept, None, changed)
+    layout = _layout(file, by_id, by_name)
+    try:
+        verify(layout, by_id)
+    except NestError:  # a part was moved by hand: what is locked stays, the rest is laid anew round it
+        return Start(kept, None, changed)
+    return Start(kept, layout, changed)
+
+
+def _why_not(id_: str, lying: Sequence[str]) -> str:
+    if id_ in lying:
+        return f"{id_} is not in the job; take it out of locked"
+    near = nearest(id_, lying)
+    hint = f'did you mean "{near}"?' if near else "take it out of locked"
+    return f"{id_} is not placed in this layout; {hint}"
+
+
+def _validated(data: object, source: str) -> LayoutFile:
+    if isinstance(data, dict) and data.get("version", VERSION) != VERSION:
+        found = f"{source}: version: found {data['version']!r}, expected {VERSION}"
+        raise FileProblems((f"{found}; nest the job again with this strapwright",))
+    return validate(LayoutFile, data, source)
+
+
+def _placement(one: _Placed) -> Placement:
+    return Placement(one.turn_rad, one.x_mm, one.y_mm, one.mirror)
+
+
+def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) -> Layout:
+    from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+
+    return Layout(
         hides=tuple(by_name[hide.name] for hide in file.hides),
-        placed=tuple(
-            Placed(by_id[one.id], one.hide, Placement(one.turn_rad, one.x_mm, one.y_mm))
-            for one in file.placed
-        ),
+        placed=tuple(Placed(by_id[one.id], one.hide, _placement(one)) for one in file.placed),
         unplaced=tuple(Unplaced(by_id[one.id], one.reason) for one in file.unplaced),
         clearance=Clearance(
             file.clearance.gap_mm,
@@ -173,9 +281,8 @@ def layout_from_json(
         seed=file.seed,
         steps=file.steps,
         bound=file.bound_area_mm2,
+        locked=tuple(file.locked),
     )
-    verify(layout, by_id)
-    return layout
 
 
 def _changes(file: LayoutFile, source: str, by_name: dict[str, Hide], job_digest: str) -> list[str]:
@@ -183,8 +290,15 @@ def _changes(file: LayoutFile, source: str, by_name: dict[str, Hide], job_digest
     out = []
     if file.job_digest != job_digest:
         out.append(f"{source}: the job has changed since this layout was made; nest it again")
+    return out + _hide_changes(file, source, by_name, {hide.name for hide in file.hides})
+
+
+def _hide_changes(file: LayoutFile, source: str, by_name: dict[str, Hide], names: set[str]) -> list[str]:
+    out = []
     for hide in file.hides:
         now = by_name.get(hide.name)
+        if hide.name not in names:
+            continue
         if now is None:
             out.append(f"{source}: the layout uses hide {hide.name}, which was not given")
         elif now.digest != hide.digest:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.errors import NestError
 from strapwright.nesting.asked import placement_of, problem_of
+from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
@@ -56,7 +57,8 @@ def nest(
 
     Straps lie along each hide's strap direction, either end first; keepers in quarter turns from it.
     The first hide is filled before the next is begun. Marks may lie under what is hidden of a part, loose
-    leather under what carries no load. Ctrl-C ends the search and keeps the best.
+    leather under what carries no load. On a hide that lies flesh side up, parts are mirrored. Ctrl-C ends the
+    search and keeps the best.
 
     Args:
         parts: what is to be cut; their order decides nothing but the order of the answer.
@@ -88,6 +90,7 @@ def nest(
     began = time.monotonic()
     clearance = clearance or Clearance()
     _check(parts, hides, time_limit, steps)
+    as_lying, hides = hides, [grain_up(hide) for hide in hides]
     problem = problem_of(parts, hides, clearance)
 
     def tell(found: Solution) -> None:
@@ -108,6 +111,7 @@ def nest(
         found.steps,
         found.bound,
     )
+    layout = as_they_lie(layout, as_lying)
     verify(layout, [part.id for part in parts])
     return layout
 

@@ -18,6 +18,7 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
     """Return the findings of a nest that do not depend on where parts came to lie."""
     out: list[Finding] = []
     for hide in hides:
+        out += hide.findings
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
         if soft:
             kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}

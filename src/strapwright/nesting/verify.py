@@ -10,7 +10,7 @@ import numpy as np
 
 from strapwright.errors import NestError
 from strapwright.geometry.polygon import to_polygon
-from strapwright.nesting.hide import FlawKind
+from strapwright.nesting.hide import Face, FlawKind
 from strapwright.tolerances import CLEARANCE
 
 if TYPE_CHECKING:
@@ -81,20 +81,41 @@ def _miscounted(layout: Layout, asked: Iterable[str] | None) -> Iterator[str]:
 def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
     for placed in on_it:
         part = placed.part
-        step, allowed = math.pi / 2, "in quarter turns from"
+        if placed.placement.mirror != (hide.face_up is Face.FLESH):
+            way = "mirrored" if hide.face_up is Face.FLESH else "as it is drawn, not mirrored"
+            yield f"{part.id}: must lie {way}, for {hide.name} lies {hide.face_up} side up"
+        step, allowed, play = math.pi / 2, "in quarter turns from", _TURN
         if part.kind.lies_along:
-            step, allowed = math.pi, "along"
+            step, allowed, play = math.pi, "along", _TURN + hide.tolerance
         off = math.remainder(placed.placement.turn - hide.strap_direction, step)
-        if not abs(off) <= _TURN:
+        if not abs(off) <= play:
             yield (
                 f"{part.id}: lies {math.degrees(off):.4g} deg off; must lie {allowed} "
                 f"{hide.name}'s strap direction"
             )
-        if hide.thickness is not None and not (
-            abs(hide.thickness - part.thickness) <= THICKNESS_AGREES + 1e-9
-        ):
-            wanted, found = (round(thickness, 2) for thickness in (part.thickness, hide.thickness))
-            yield f"{part.id}: wants leather of {wanted:g} mm, {hide.name} is {found:g} mm"
+        yield from _of_another_thickness(hide, placed)
+
+
+def _of_another_thickness(hide: Hide, placed: Placed) -> Iterator[str]:
+    """Yield each thickness of leather a part lies on that is not the one it wants."""
+    import shapely
+
+    if hide.thickness is None and not hide.thickness_zones:
+        return
+    outline = shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), _CHORD))
+    inner, rest = outline.buffer(-CLEARANCE), shapely.Polygon(hide.outline)
+    places = []
+    for zone in reversed(hide.thickness_zones):  # where two overlap the later counts
+        shape = shapely.Polygon(zone.polygon)
+        places.append((zone.thickness, rest & shape))
+        rest = rest - shape
+    for thickness, place in [*places, (hide.thickness, rest)]:
+        if thickness is None or abs(thickness - placed.part.thickness) <= THICKNESS_AGREES + 1e-9:
+            continue
+        if not hide.thickness_zones or shapely.intersects(inner, place):
+            wanted, found = (round(value, 2) for value in (placed.part.thickness, thickness))
+            there = " where it lies" if hide.thickness_zones else ""
+            yield f"{placed.part.id}: wants leather of {wanted:g} mm, {hide.name} is {found:g} mm{there}"
 
 
 def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float) -> Iterator[str]:

@@ -120,6 +120,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     words = [hide.name]
     if hide.thickness is not None:
         words.append(f"{hide.thickness:.2f} mm thick")
+    words.append(f"{hide.face_up} side up")
     words.append(f"{len(on_it)} part{'s' if len(on_it) != 1 else ''}")
     words.append(f"{layout.yield_of(hide.name):.1%} of the sound leather used")
     page.say(" · ".join(words), 15, bold=True)

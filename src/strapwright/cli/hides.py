@@ -1,0 +1,185 @@
+"""``strapwright hides``: what the hides in a folder can still give."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.options import file_path, force_option, json_option, to_mm, units_option
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from strapwright.nesting.stock import Stock, Stocked
+
+
+@click.command("hides", epilog="Example: strapwright hides stock --strap-width 32mm --out stock.html")
+@click.argument("folder", type=file_path(), metavar="FOLDER")
+@click.option(
+    "--strap-width",
+    callback=to_mm,
+    default="38 mm",
+    show_default=True,
+    metavar="LENGTH",
+    help="Width of the strap whose greatest length is looked for.",
+)
+@click.option(
+    "--margin",
+    callback=to_mm,
+    default="2 mm",
+    show_default=True,
+    metavar="LENGTH",
+    help="What is kept clear of edges and flaws.",
+)
+@click.option("--out", type=file_path(), metavar="FILE", help="Write a sheet of thumbnails: .svg or .html.")
+@units_option
+@json_option
+@force_option
+def command(
+    folder: Path,
+    strap_width: float,
+    margin: float,
+    out: Path | None,
+    units: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """List the hides in FOLDER: area, thickness, flaws, and the longest strap each can still give.
+
+    Hides are hide files (.toml) and drawings (.dxf, .svg). Other TOML files and drawings that a hide file
+    names are passed over. A bad file is told with its mistakes, the good ones are listed all the same, and
+    the exit status is 1.
+    """
+    if not 0 < strap_width <= 1000:
+        text = f"found {strap_width:g} mm, expected more than 0 mm, up to 1000 mm"
+        raise click.BadParameter(text, param_hint="--strap-width")
+    if not 0 <= margin <= 100:
+        raise click.BadParameter(f"found {margin:g} mm, expected 0 to 100 mm", param_hint="--margin")
+    if out is not None and out.suffix.lower() not in (".svg", ".html"):
+        text = f'found "{out.suffix}", expected a file ending in .svg or .html'
+        raise click.BadParameter(text, param_hint="--out")
+    from strapwright import api
+
+    if out is not None:
+        api.check_folder(out.parent, [out.name], force=force)
+    with _telling() as tell:
+        stock = api.read_stock(folder, strap_width=strap_width, margin=margin, progress=tell)
+    written: list[Path] = []
+    if out is not None:
+        title = f"Hides in {folder.resolve().name}"
+        sheet = api.stock_sheet(stock, out.suffix.lower(), title=title, inches=units == "in")
+        written = api.write_files(out.parent, {out.name: sheet}, force=force)
+    if as_json:
+        from strapwright.cli.report import print_json
+
+        print_json(_as_json(stock, strap_width, written))
+    else:
+        _report(stock, strap_width, units)
+        for path in written:
+            click.echo(f"written: {path}")
+    for _, problems in stock.bad:
+        for problem in problems:
+            click.echo(f"error: {problem}", err=True)
+    if stock.bad:
+        raise SystemExit(1)
+
+
+@contextmanager
+def _telling() -> Iterator[Callable[[Path], None]]:
+    """Show on stderr that files are read: on a terminal which one, elsewhere once."""
+    import sys
+
+    from strapwright.cli.report import console
+
+    if not sys.stderr.isatty():
+        told: list[Path] = []
+
+        def tell(path: Path) -> None:
+            if not told:
+                click.echo("reading the hides …", err=True)
+            told.append(path)
+
+        yield tell
+        return
+    with console(stderr=True).status("reading the hides") as status:
+        yield lambda path: status.update(f"reading {path.name}")
+
+
+def _report(stock: Stock, strap_width: float, units: str) -> None:
+    from math import floor
+
+    from strapwright.cli.report import length, print_findings, print_table
+
+    inches = units == "in"
+    per, unit = (304.8**2, "sq ft") if inches else (1e6, "m²")
+    digits = 1 if inches else 3
+    rows = [
+        (
+            one.path.name,
+            one.hide.name,
+            f"{one.hide.area / per:.{digits}f}",
+            f"{one.usable / per:.{digits}f}",
+            "–" if one.hide.thickness is None else f"{one.hide.thickness:.2f}",
+            _flaws(one),
+            length(floor(one.longest.length), units, 0) if one.longest else "–",
+        )
+        for one in stock.hides
+    ]
+    strap = f"{length(strap_width, units, 0)} {units}"
+    count = len(stock.hides)
+    title = f"{count} hide{'s' if count != 1 else ''}"
+    if stock.bad:
+        title += f"; {len(stock.bad)} file{'s' if len(stock.bad) != 1 else ''} not read, see below"
+    columns = (
+        "file", "hide", f"area {unit}", f"usable {unit}", "thick mm", "flaws", f"longest {strap} strap",
+    )  # fmt: skip
+    if rows:
+        print_table(title, columns, rows)
+    else:
+        click.echo(f"{title}: a hide is a .toml file with a [hide] table, or a .dxf or .svg drawing")
+    print_findings([finding for one in stock.hides for finding in one.hide.findings])
+    for why in dict.fromkeys(why for _, why in stock.passed_over):
+        told = ", ".join(path.name for path, other in stock.passed_over if other == why)
+        click.echo(f"passed over, {why}: {told}")
+
+
+def _flaws(one: Stocked) -> str:
+    """Return how many flaws of each kind a hide has."""
+    counts: dict[str, int] = {}
+    for flaw in one.hide.flaws:
+        counts[str(flaw.kind)] = counts.get(str(flaw.kind), 0) + 1
+    return ", ".join(f"{count} {kind}" for kind, count in counts.items()) or "none"
+
+
+def _as_json(stock: Stock, strap_width: float, written: list[Path]) -> dict[str, Any]:
+    from math import degrees
+
+    return {
+        "strap_width_mm": strap_width,
+        "hides": [
+            {
+                "file": str(one.path),
+                "name": one.hide.name,
+                "parent": one.hide.parent,
+                "area_mm2": one.hide.area,
+                "usable_area_mm2": one.usable,
+                "flaw_area_mm2": one.hide.flaw_area,
+                "thickness_mm": one.hide.thickness,
+                "zone_thicknesses_mm": [zone.thickness for zone in one.hide.thickness_zones],
+                "strap_direction_deg": degrees(one.hide.strap_direction),
+                "tolerance_deg": degrees(one.hide.tolerance),
+                "face_up": str(one.hide.face_up),
+                "flaws": [str(flaw.kind) for flaw in one.hide.flaws],
+                "longest_strap_mm": None if one.longest is None else one.longest.length,
+                "findings": [finding.as_json() for finding in one.hide.findings],
+            }
+            for one in stock.hides
+        ],
+        "bad": [{"file": str(path), "problems": list(problems)} for path, problems in stock.bad],
+        "passed_over": [{"file": str(path), "why": why} for path, why in stock.passed_over],
+        "files": [str(path) for path in written],
+        "version": 1,
+    }

@@ -1,0 +1,172 @@
+"""Go on from a layout: parts that stay where they are, zones kept clear this once, the rest laid anew."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from strapwright.errors import NestError
+from strapwright.findings import Finding, Severity
+from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.hide import Flaw, FlawKind
+from strapwright.nesting.layout import Clearance, Layout
+from strapwright.nesting.layout_file import Start
+from strapwright.nesting.nest import nest
+from strapwright.nesting.notes import notes_on
+from strapwright.nesting.verify import verify
+from strapwright.tolerances import CLEARANCE, NESTING_CHORD
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.layout import Placed
+    from strapwright.parts.part import Part
+
+
+def nest_on(
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    clearance: Clearance,
+    *,
+    start: Start | None = None,
+    avoid: Mapping[str, Sequence[Flaw]] | None = None,
+    **search: Any,
+) -> Layout:
+    """Lay parts out round those that stay, clear of further zones, and never worse than before.
+
+    To the search a part that stays is a hole in its hide. Every layout is checked as a whole, parts that
+    stay and parts newly laid together.
+
+    Args:
+        parts: everything asked for, those that stay included.
+        hides: in the order they are to be used up.
+        clearance: what is kept free.
+        start: parts that stay as they lie, and the layout to be bettered; it is kept where nothing better
+            is found, unless there are zones to avoid.
+        avoid: further zones to keep clear for this layout alone, by the hide's name.
+        search: what `nest` takes besides: time, steps, seed, progress.
+
+    Returns:
+        The layout, on the hides as given.
+
+    Raises:
+        NestError: a zone names no hide, a part that stays is in the way of another or of a zone, or what
+            `nest` refuses.
+    """
+    avoid = {name: zones for name, zones in (avoid or {}).items() if zones}
+    start = start or Start((), None, job_changed=False)
+    locked = start.locked
+    unknown = [name for name in avoid if name not in {hide.name for hide in hides}]
+    if unknown:
+        raise NestError(
+            f"zone to avoid: no hide named {unknown[0]}; there are: {', '.join(hide.name for hide in hides)}"
+        )
+    staying = {placed.part.id: placed for placed in locked}
+    kept = Layout(tuple(hides), tuple(locked), (), clearance, (), 0, 0)
+    verify(kept)
+    _check_zones(kept, avoid)
+    rest = [part for part in parts if part.id not in staying]
+    notes = (*notes_on(parts, hides), *_told(start, avoid))
+    if not rest:
+        return replace(kept, placed=_in_order(parts, locked), findings=notes, locked=tuple(staying))
+    holed = [_holed(hide, locked, avoid.get(hide.name, ()), clearance) for hide in hides]
+    laid = nest(rest, holed, clearance, **search)
+    made = replace(
+        laid,
+        hides=tuple(hides),
+        placed=_in_order(parts, [*locked, *laid.placed]),
+        findings=notes,
+        locked=tuple(staying),
+        bound=None if laid.bound is None else laid.bound + kept.placed_area,
+    )
+    before = start.layout
+    if before is not None and not avoid and before.clearance == clearance and _key(before) <= _key(made):
+        made = replace(before, findings=notes, locked=tuple(staying), seed=made.seed, steps=made.steps)
+    verify(made, [part.id for part in parts])
+    return made
+
+
+def _in_order(parts: Sequence[Part], placed: Sequence[Placed]) -> tuple[Placed, ...]:
+    by_id = {one.part.id: one for one in placed}
+    return tuple(by_id[part.id] for part in parts if part.id in by_id)
+
+
+def _holed(hide: Hide, locked: Sequence[Placed], zones: Sequence[Flaw], clearance: Clearance) -> Hide:
+    """Return a hide in which what stays and what is to be avoided are holes."""
+    import shapely
+
+    # The search keeps the margin to a hole; where the gap between parts is wider, the hole grows by the rest.
+    more = max(0.0, clearance.between - clearance.edge)
+    holes = list(zones)
+    for placed in locked:
+        if placed.hide == hide.name:
+            outline = placed.placement.apply(placed.part.outline)
+            shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
+            grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
+            holes.append(Flaw(FlawKind.VOID, shapely.get_coordinates(grown.exterior)[:-1]))
+    return replace(hide, flaws=(*hide.flaws, *holes))
+
+
+def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
+    import shapely
+
+    for hide in kept.hides:
+        for zone in avoid.get(hide.name, ()):
+            shape = shapely.Polygon(zone.polygon)
+            if not shape.intersects(shapely.Polygon(hide.outline)):
+                raise NestError(f"zone to avoid: lies off {hide.name}; give it in the hide's own mm")
+            for placed in kept.placed_on(hide.name):
+                outline = to_polygon(placed.placement.apply(placed.part.outline), NESTING_CHORD)
+                if shape.intersects(shapely.Polygon(outline)):
+                    raise NestError(
+                        f"zone to avoid: {placed.part.id} is locked there on {hide.name}; "
+                        "unlock it or move the zone"
+                    )
+
+
+def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
+    out = []
+    if start.job_changed:
+        out.append(
+            Finding(
+                "job-changed-since",
+                Severity.NOTE,
+                "The job has changed since the layout this one goes on from; only its locked parts stayed.",
+                "Nothing to do; lock the parts in the layout file that should stay.",
+            )
+        )
+    if start.locked:
+        count = len(start.locked)
+        out.append(
+            Finding(
+                "parts-locked",
+                Severity.NOTE,
+                f"{count} part{'s' if count > 1 else ''} stayed in place, locked in the layout file: "
+                f"{', '.join(placed.part.id for placed in start.locked)}.",
+                "Take them out of locked there to have them laid anew.",
+                numbers={"locked": float(count)},
+            )
+        )
+    for name, zones in avoid.items():
+        count = len(zones)
+        out.append(
+            Finding(
+                "zones-avoided",
+                Severity.NOTE,
+                f"{count} further zone{'s' if count > 1 else ''} kept clear for this layout alone.",
+                "Write it into the hide file as a flaw if it is one.",
+                subject=name,
+                numbers={"zones": float(count)},
+            )
+        )
+    return out
+
+
+def _key(layout: Layout) -> tuple[float, float]:
+    """Return what makes a layout better the smaller it is: area left out, then leather reached."""
+    left = sum(one.part.outline.area for one in layout.unplaced)
+    reach = sum(
+        layout.used_height_of(hide.name) * (number + 1) ** 2 for number, hide in enumerate(layout.hides)
+    )
+    return round(left, 3), round(reach, 3)
