@@ -18,11 +18,23 @@ _TURN = 1e-9
 """A turn may differ from one allowed by this much, radians."""
 
 
+def turned(points: Points, turn: float) -> Points:
+    """Return points turned about the origin by ``turn`` radians, (N, 2) mm.
+
+    Quarter turns are exact: a side that was level stays level to the last bit.
+    """
+    quarter = math.remainder(turn, math.pi / 2)
+    if abs(quarter) < 1e-12:
+        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(turn / (math.pi / 2)) % 4]
+    else:
+        c, s = math.cos(turn), math.sin(turn)
+    x, y = points[:, 0], points[:, 1]
+    return np.column_stack([c * x - s * y, s * x + c * y])
+
+
 def laid(points: Points, spot: Spot) -> Points:
     """Return points of a piece's frame where a spot puts them on its ground, (N, 2) mm."""
-    c, s = math.cos(spot.turn), math.sin(spot.turn)
-    x, y = points[:, 0], points[:, 1]
-    return np.column_stack([c * x - s * y + spot.x, s * x + c * y + spot.y])
+    return turned(points, spot.turn) + (spot.x, spot.y)
 
 
 def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:
@@ -68,9 +80,7 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[Spot]) -> Iterator
     import shapely
 
     ground, pieces = problem.grounds[number], [problem.pieces[spot.piece] for spot in on_it]
-    shapes = [
-        shapely.Polygon(laid(piece.outline, spot)) for piece, spot in zip(pieces, on_it, strict=True)
-    ]
+    shapes = [shapely.Polygon(laid(piece.outline, spot)) for piece, spot in zip(pieces, on_it, strict=True)]
     leather = shapely.Polygon(ground.boundary)
     inside = shapely.covers(leather.buffer(CLEARANCE), shapes)
     margin = shapely.distance(leather.exterior, shapes)

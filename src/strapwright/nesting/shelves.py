@@ -1,0 +1,203 @@
+"""Straps and one ground made ready for the search: all its numbers in arrays, and layouts as spots."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.nesting.check import laid
+from strapwright.nesting.forms import Form, Make, forms_of
+from strapwright.nesting.problem import Spot
+from strapwright.nesting.rowtable import RowTable, best_step, distances, table_of
+from strapwright.nesting.scan import SLACK, clearances
+from strapwright.nesting.stack import next_rows, stack
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.problem import Problem
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+_HALVINGS = 14
+"""How often the way a strap may still slide down is halved: to a ten-thousandth of a millimetre."""
+
+
+@dataclass(frozen=True, eq=False)
+class Shelves:
+    """What the search works on.
+
+    Args:
+        ground: number of the ground.
+        pieces: numbers of the pieces, the search's own straps 0, 1, ….
+        makes: of the pieces.
+        forms: of the pieces.
+        table: free runs of every row.
+        gap: kept between pieces, mm.
+        value: of each piece.
+        numbers: what :func:`strapwright.nesting.stack.stack` takes from ``forms`` to ``middle``.
+    """
+
+    ground: int
+    pieces: tuple[int, ...]
+    makes: list[Make]
+    forms: list[Form]
+    table: RowTable
+    gap: float
+    value: Floats
+    numbers: tuple[Ints, Ints, Floats, Floats, Ints, Floats, Floats, Ints, Floats, int]
+
+    @property
+    def rows(self) -> int:
+        """How many rows there are."""
+        return int(self.table.low.shape[1])
+
+
+def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequence[Spot]) -> Shelves:
+    """Make pieces and a ground ready.
+
+    Args:
+        problem: the problem.
+        ground: number of the ground.
+        pieces: numbers of the pieces that are to be laid.
+        spots: what lies there already; spots on other grounds do not matter.
+    """
+    chosen = [problem.pieces[n] for n in pieces]
+    makes, forms, by_shape = forms_of(chosen, problem.gap)
+    step = best_step([make.height for make in makes], problem.gap)
+    taken = [laid(problem.pieces[spot.piece].outline, spot) for spot in spots if spot.ground == ground]
+    table = table_of(
+        problem.grounds[ground],
+        makes,
+        forms,
+        step,
+        margin=problem.margin,
+        gap=problem.gap,
+        taken=taken,
+    )
+    apart, middle = distances(makes, problem.gap, step)
+    make = np.array([form.make for form in forms], np.int64)
+    length = np.array([form.length for form in forms])
+    following = np.empty((len(forms), table.low.shape[1] + 1), np.int64)
+    next_rows(table.low, table.high, make, length, following)
+    first_and_last = [(by_shape[piece.shape][0], by_shape[piece.shape][-1]) for piece in chosen]
+    widest = max(0.0, float((table.high - table.low).max(initial=0.0)))
+    least = np.where(np.isfinite(apart), apart, np.inf).min(axis=2)
+    numbers = (
+        np.array(first_and_last, np.int64),
+        following,
+        table.low,
+        table.high,
+        make,
+        length,
+        widest - np.minimum(least, least.T),
+        np.array([math.ceil((m.height + problem.gap) / step - SLACK) for m in makes], np.int64),
+        apart,
+        middle,
+    )
+    value = np.array([piece.value for piece in chosen])
+    return Shelves(ground, tuple(pieces), makes, forms, table, problem.gap, value, numbers)
+
+
+def laid_out(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> list[Spot]:
+    """Return the layout an order makes, every strap slid down and aside as far as it goes."""
+    n = len(order)
+    form, row, put = (np.empty(n, np.int64) for _ in range(3))
+    x = np.empty(n)
+    count = stack(order, turn, side, 0, *shelves.numbers, form, row, x, put)
+    table = shelves.table
+    at = [
+        _Lying(int(order[put[k]]), int(form[k]), float(x[k]), table.y0 + int(row[k]) * table.step)
+        for k in range(count)
+    ]
+    slid: list[_Lying] = []
+    drop = 0.0
+    for one in at:
+        lower = _slid_down(shelves, one, slid, drop + table.step, bool(side[one.strap]))
+        drop = max(drop, one.y - lower.y)
+        slid.append(lower)
+    out = []
+    for one in slid:
+        f = shelves.forms[one.form]
+        out.append(
+            Spot(shelves.pieces[one.strap], shelves.ground, f.turn, one.x + f.origin[0], one.y + f.origin[1])
+        )
+    return out
+
+
+@dataclass(frozen=True)
+class _Lying:
+    """A strap, the form it takes, and the lower left corner of its box, mm."""
+
+    strap: int
+    form: int
+    x: float
+    y: float
+
+
+def _slid_down(shelves: Shelves, one: _Lying, below: Sequence[_Lying], way: float, to_right: bool) -> _Lying:
+    """Return a strap as low as it goes between its rows, at most ``way`` lower."""
+    best = one
+    free, taken = one.y, max(one.y - way, shelves.table.y0 - shelves.table.step)
+    for _ in range(_HALVINGS):
+        y = (free + taken) / 2
+        x = _place(shelves, one, y, below, to_right)
+        if x is None:
+            taken = y
+        else:
+            free, best = y, _Lying(one.strap, one.form, x, y)
+    return best
+
+
+def _place(shelves: Shelves, one: _Lying, y: float, below: Sequence[_Lying], to_right: bool) -> float | None:
+    """Return the x of a strap's left end at any height beside those that lie, or None."""
+    form = shelves.forms[one.form]
+    make = shelves.makes[form.make]
+    low, high = np.full((1, 8), np.inf), np.full((1, 8), -np.inf)
+    shelves.table.edges.scan(make, form.length, y, 1.0, low, high)
+    best: float | None = None
+    for left, end in zip(low[0], high[0], strict=True):
+        if end - left < form.length - SLACK:
+            continue
+        right = max(end - form.length, left)
+        x = right if to_right else left
+        for _ in range(len(below) + 1):
+            stop = next(
+                (
+                    run
+                    for other in below
+                    if (run := _forbidden(shelves, one, y, other)) is not None
+                    and run[0] + SLACK < x < run[1] - SLACK
+                ),
+                None,
+            )
+            if stop is None:
+                break
+            x = stop[0] if to_right else stop[1]
+        else:
+            continue
+        # Of several places the one nearest to where the search had it.
+        if left - SLACK <= x <= right + SLACK and (best is None or abs(x - one.x) < abs(best - one.x)):
+            best = x
+    return best
+
+
+def _forbidden(shelves: Shelves, one: _Lying, y: float, other: _Lying) -> tuple[float, float] | None:
+    """Return the x of its left end at which a strap at a height is too near another, or None."""
+    own, theirs = shelves.forms[one.form], shelves.forms[other.form]
+    a, b = shelves.makes[own.make], shelves.makes[theirs.make]
+    rise = y - other.y
+    if not -a.height - shelves.gap < rise < b.height + shelves.gap:
+        return None
+    after, before = np.full(1, -np.inf), np.full(1, -np.inf)
+    clearances(b.grown.y, b.grown.right, a.whole.y + rise, a.whole.left, 1.0, 0, after)
+    clearances(a.grown.y + rise, a.grown.right, b.whole.y, b.whole.left, 1.0, 0, before)
+    if not math.isfinite(after[0]) and not math.isfinite(before[0]):
+        return None
+    return other.x - float(before[0]) - own.length, other.x + theirs.length + float(after[0])
