@@ -31,6 +31,9 @@ def run(case: Case, seconds: float, seed: int) -> tuple[dict[str, Any], Solution
     pieces, spots = case.problem.pieces, found.spots
     area = sum(shapely.Polygon(pieces[spot.piece].outline).area for spot in spots)
     tops = [float(laid(pieces[spot.piece].outline, spot)[:, 1].max()) for spot in spots]
+    faults = faults_of(case.problem, spots)
+    for fault in faults:
+        print(f"{case.name}: {fault}", file=sys.stderr)
     figures: dict[str, Any] = {
         "case": case.name,
         "utilisation": round(area / case.sound, 5),
@@ -39,7 +42,7 @@ def run(case: Case, seconds: float, seed: int) -> tuple[dict[str, Any], Solution
         "asked": len(pieces),
         "bound": round(found.bound / case.sound, 5),
         "seconds": round(took, 2),
-        "verified": not faults_of(case.problem, spots),
+        "verified": not faults,
     }
     if found.least_height:
         figures["least_height_mm"] = round(found.least_height, 3)

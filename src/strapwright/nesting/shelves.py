@@ -116,14 +116,13 @@ def laid_out(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> list[Spot
         _Lying(int(order[put[k]]), int(form[k]), float(x[k]), table.y0 + int(row[k]) * table.step)
         for k in range(count)
     ]
-    slid: list[_Lying] = []
     drop = 0.0
-    for one in at:
-        lower = _slid_down(shelves, one, slid, drop + table.step, bool(side[one.strap]))
-        drop = max(drop, one.y - lower.y)
-        slid.append(lower)
+    for number, one in enumerate(at):
+        others = at[:number] + at[number + 1 :]
+        at[number] = _slid_down(shelves, one, others, drop + table.step, bool(side[one.strap]))
+        drop = max(drop, one.y - at[number].y)
     out = []
-    for one in slid:
+    for one in at:
         f = shelves.forms[one.form]
         out.append(
             Spot(shelves.pieces[one.strap], shelves.ground, f.turn, one.x + f.origin[0], one.y + f.origin[1])
@@ -141,13 +140,13 @@ class _Lying:
     y: float
 
 
-def _slid_down(shelves: Shelves, one: _Lying, below: Sequence[_Lying], way: float, to_right: bool) -> _Lying:
+def _slid_down(shelves: Shelves, one: _Lying, others: Sequence[_Lying], way: float, to_right: bool) -> _Lying:
     """Return a strap as low as it goes between its rows, at most ``way`` lower."""
     best = one
     free, taken = one.y, max(one.y - way, shelves.table.y0 - shelves.table.step)
     for _ in range(_HALVINGS):
         y = (free + taken) / 2
-        x = _place(shelves, one, y, below, to_right)
+        x = _place(shelves, one, y, others, to_right)
         if x is None:
             taken = y
         else:
@@ -155,7 +154,7 @@ def _slid_down(shelves: Shelves, one: _Lying, below: Sequence[_Lying], way: floa
     return best
 
 
-def _place(shelves: Shelves, one: _Lying, y: float, below: Sequence[_Lying], to_right: bool) -> float | None:
+def _place(shelves: Shelves, one: _Lying, y: float, others: Sequence[_Lying], to_right: bool) -> float | None:
     """Return the x of a strap's left end at any height beside those that lie, or None."""
     form = shelves.forms[one.form]
     make = shelves.makes[form.make]
@@ -167,11 +166,11 @@ def _place(shelves: Shelves, one: _Lying, y: float, below: Sequence[_Lying], to_
             continue
         right = max(end - form.length, left)
         x = right if to_right else left
-        for _ in range(len(below) + 1):
+        for _ in range(len(others) + 1):
             stop = next(
                 (
                     run
-                    for other in below
+                    for other in others
                     if (run := _forbidden(shelves, one, y, other)) is not None
                     and run[0] + SLACK < x < run[1] - SLACK
                 ),

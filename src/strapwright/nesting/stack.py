@@ -82,7 +82,7 @@ def _place(
             left = right = (left + right) / 2
         x = right if to_right else left
         moved = True
-        while moved and left <= x <= right:
+        while moved and left - _SLACK <= x <= right + _SLACK:
             moved = False
             for j in range(first, count):
                 rise = row - rows[j]
