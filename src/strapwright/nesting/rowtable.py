@@ -132,10 +132,20 @@ class Edges:
         margin: kept from the edge and from zones, mm.
         gap: kept from what lies there already, mm.
         taken: outlines of what lies there already.
+        mended: whether edges are moved as far as asked at least; a bound wants them moved no further.
     """
 
-    def __init__(self, ground: Ground, margin: float, gap: float, taken: Sequence[Points]) -> None:
+    def __init__(
+        self,
+        ground: Ground,
+        margin: float,
+        gap: float,
+        taken: Sequence[Points] = (),
+        *,
+        mended: bool = True,
+    ) -> None:
         self._ground, self._margin, self._gap, self._taken = ground, margin, gap, taken
+        self._moved = moved_edge if mended else _plainly_moved
         self._free: dict[frozenset[str], Floats] = {}
         self._zones: dict[frozenset[str], Floats] = {}
 
@@ -159,41 +169,44 @@ class Edges:
 
     def free(self, shuns: frozenset[str]) -> Floats:
         """Return the edges of the leather less the zones shunned and what lies there, (E, 4) mm."""
+        if shuns not in self._free:
+            self._free[shuns] = edges_of(self.shape(shuns))
+        return self._free[shuns]
+
+    def shape(self, shuns: frozenset[str]) -> Any:
+        """Return the leather that pieces shunning some kinds of zone may lie on, as a shapely geometry.
+
+        The distance is kept to within half of `tolerances.CLEARANCE`; it is exact on a hide without
+        inward corners and a hair more on others.
+        """
         import shapely
 
-        if shuns not in self._free:
-            leather = free_leather(self._ground, shuns, self._margin)
-            if self._taken:
-                # Pieces lie apart, so each is grown by itself: no corner of one hides another's.
-                lying = [moved_edge(shapely.Polygon(points), self._gap, 1.0) for points in self._taken]
-                leather = leather.difference(shapely.union_all(lying))
-            self._free[shuns] = edges_of(leather)
-        return self._free[shuns]
+        leather = self._moved(shapely.Polygon(self._ground.boundary), self._margin, -1.0)
+        leather = leather.difference(self._grown_zones(shuns))
+        if self._taken:
+            # Pieces lie apart, so each is grown by itself: no corner of one hides another's.
+            lying = [self._moved(shapely.Polygon(points), self._gap, 1.0) for points in self._taken]
+            leather = leather.difference(shapely.union_all(lying))
+        return leather
+
+    def _grown_zones(self, shuns: frozenset[str]) -> Any:
+        import shapely
+
+        zones = [
+            shapely.make_valid(shapely.Polygon(z.polygon)) for z in self._ground.zones if z.kind in shuns
+        ]
+        return self._moved(shapely.union_all(zones), self._margin, 1.0)
 
     def zones(self, shuns: frozenset[str]) -> Floats:
         """Return the edges of the zones shunned, grown by the margin, (E, 4) mm."""
         if shuns not in self._zones:
-            self._zones[shuns] = edges_of(_grown_zones(self._ground, shuns, self._margin))
+            self._zones[shuns] = edges_of(self._grown_zones(shuns))
         return self._zones[shuns]
 
 
-def free_leather(ground: Ground, shuns: frozenset[str], margin: float) -> Any:
-    """Return the leather that lies at least the margin from the edge and from the zones shunned.
-
-    The distance is kept to within half of `tolerances.CLEARANCE`; it is exact on a hide without inward
-    corners and a hair more on others.
-    """
-    import shapely
-
-    leather = moved_edge(shapely.Polygon(ground.boundary), margin, -1.0)
-    return leather.difference(_grown_zones(ground, shuns, margin))
-
-
-def _grown_zones(ground: Ground, shuns: frozenset[str], margin: float) -> Any:
-    import shapely
-
-    zones = [shapely.make_valid(shapely.Polygon(z.polygon)) for z in ground.zones if z.kind in shuns]
-    return moved_edge(shapely.union_all(zones), margin, 1.0)
+def _plainly_moved(shape: Any, edge: float, outward: float) -> Any:
+    """Return a shape grown or shrunk with chords inside its round corners: moved no further than asked."""
+    return shape.buffer(outward * edge, quad_segs=_QUARTER_SEGMENTS) if edge > 0 else shape
 
 
 def moved_edge(shape: Any, edge: float, outward: float) -> Any:
