@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from cases import Case, read_cases
 
+from cases import Case, read_cases
 from strapwright.nesting.check import faults_of, laid
 from strapwright.nesting.solve import Solution, solve
 

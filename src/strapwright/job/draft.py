@@ -18,7 +18,7 @@ from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
-from strapwright.parts.part import Part, PartKind
+from strapwright.parts.part import Part, PartKind, Runs
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.trade.choice import edge_beveler, ounces
@@ -290,22 +290,25 @@ def _lining_start(got: Figures) -> float:
 
 def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
     """Return the belt's pieces, once for every copy; copies share their contours."""
-    layers, tannage = drafted.figures.layers, leather.tannage
-    pieces = [
-        (PartKind.STRAP, drafted.strap.outline, drafted.strap.features(), layers.outer, tannage),
-    ]
+    layers, tannage, strap = drafted.figures.layers, leather.tannage, drafted.strap
+    unseen: dict[PartKind, tuple[Runs, Runs]] = {PartKind.STRAP: (strap.hidden, strap.loaded)}
+    pieces = [(PartKind.STRAP, strap.outline, strap.features(), layers.outer, tannage)]
     if drafted.lining is not None and belt.lining is not None:
         own = belt.lining.tannage or tannage
         lined = drafted.lining
         pieces.append((PartKind.LINING, lined.outline, lined.features(), layers.lining, own))
     if drafted.keeper is not None:
         keeper = drafted.keeper
+        unseen[PartKind.KEEPER] = (keeper.hidden, ())
         pieces.append((PartKind.KEEPER, keeper.outline, keeper.features(), layers.keeper, tannage))
     found = []
     for copy in range(1, drafted.quantity + 1):
         number = f"-{copy}" if drafted.quantity > 1 else ""
         found += [
-            Part(f"{drafted.id}/{kind}{number}", drafted.id, kind, outline, features, t, own)
+            Part(
+                *(f"{drafted.id}/{kind}{number}", drafted.id, kind, outline, features, t, own),
+                *unseen.get(kind, ()),
+            )
             for kind, outline, features, t, own in pieces
         ]
     return found

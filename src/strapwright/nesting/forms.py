@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.check import turned
-from strapwright.nesting.shape import profile_of
+from strapwright.nesting.profile import profile_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -101,7 +101,9 @@ class Layout:
         clearance: what was kept free.
         findings: what the nest noticed.
         seed: the random choices' seed.
-        steps: how many layouts were tried; the same seed and steps give the same layout again.
+        steps: of the search; where it went by steps, the same seed and steps give the same layout again.
+        bound: an area the nest proved no layout of these parts on these hides can pass, mm²; None where
+            the layout was read from a file.
     """
 
     hides: tuple[Hide, ...]
@@ -111,6 +113,7 @@ class Layout:
     findings: tuple[Finding, ...]
     seed: int
     steps: int
+    bound: float | None = None
 
     def hide(self, name: str) -> Hide:
         """Return the hide of that name.
@@ -162,10 +165,15 @@ class Layout:
     @cached_property
     def bound_area(self) -> float:
         """An area in mm² no layout of these parts on these hides can pass."""
-        from strapwright.nesting.bound import area_bound
+        from strapwright.nesting.asked import problem_of
+        from strapwright.nesting.bound import area_bounds
 
+        if self.bound is not None:
+            return max(self.bound, self.placed_area)
         parts = [placed.part for placed in self.placed] + [left.part for left in self.unplaced]
-        return max(area_bound(parts, self.hides, self.clearance), self.placed_area)
+        problem = problem_of(parts, self.hides, self.clearance)
+        placeable = sum(piece.value for piece in problem.pieces if piece.grounds != ())
+        return max(min(sum(area_bounds(problem)), placeable), self.placed_area)
 
     @property
     def bound_sentence(self) -> str:

@@ -70,6 +70,7 @@ class LayoutFile(Strict):
     clearance: _Clearance
     seed: int
     steps: Annotated[int, Field(ge=0)]
+    bound_area_mm2: NotNegative | None = None
     placed: list[_Placed]
     unplaced: list[_Unplaced]
     findings: list[_Finding]
@@ -97,6 +98,7 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
         },
         "seed": layout.seed,
         "steps": layout.steps,
+        "bound_area_mm2": layout.bound,
         "placed": [
             {
                 "id": placed.part.id,
@@ -170,6 +172,7 @@ def layout_from_json(
         ),
         seed=file.seed,
         steps=file.steps,
+        bound=file.bound_area_mm2,
     )
     verify(layout, by_id)
     return layout

@@ -1,42 +1,26 @@
-"""Find a good layout: a sound one at once, then better ones for as long as there is time.
-
-Each layout is made from an order of the parts by `fill`. The search keeps the best order, takes some
-parts out of it, puts them back elsewhere, and keeps what comes out no worse.
-"""
+"""Find a good layout: a sound one at once, then better ones for as long as there is time."""
 
 from __future__ import annotations
 
-import random
 import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from strapwright.errors import NestError
-from strapwright.geometry.transform import Placement
-from strapwright.nesting.bound import thickness_agrees
-from strapwright.nesting.fill import STEP, Choice, Filled, Lot, Rows, Spot, fill
+from strapwright.nesting.asked import placement_of, problem_of
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.notes import notes_on
-from strapwright.nesting.orders import changed, first_orders
 from strapwright.nesting.reasons import Reasons
-from strapwright.nesting.rows import leather_of, turned_points
-from strapwright.nesting.shape import Shape, shapes_of
+from strapwright.nesting.solve import solve
 from strapwright.nesting.verify import verify
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from strapwright.geometry.contour import Contour
     from strapwright.nesting.hide import Hide
-    from strapwright.parts.part import Part, PartKind
-
-_PATIENCE = 150
-"""Once everything is placed, stop after so many tries in a row that save no leather."""
-
-_LATE = 12
-"""A layout is taken up if it is no worse than the one taken up this many tries ago."""
+    from strapwright.nesting.problem import Problem
+    from strapwright.nesting.solve import Solution
+    from strapwright.parts.part import Part
 
 
 @dataclass(frozen=True)
@@ -47,22 +31,15 @@ class NestProgress:
         elapsed: seconds since it began.
         placed: parts placed in the best layout so far.
         asked: parts asked for.
-        steps: layouts tried.
+        steps: steps of the search.
+        more: share by which any layout could place more, at most, as far as that is known.
     """
 
     elapsed: float
     placed: int
     asked: int
     steps: int
-
-
-@dataclass(frozen=True)
-class _Order:
-    """The parts sorted into lots, and what is known of each lot."""
-
-    lots: tuple[Lot, ...]
-    members: tuple[tuple[int, ...], ...]
-    rows: Rows
+    more: float
 
 
 def nest(
@@ -78,16 +55,17 @@ def nest(
     """Lay parts out on hides.
 
     Straps lie along each hide's strap direction, either end first; keepers in quarter turns from it.
-    The first hide is filled before the next is begun. Ctrl-C ends the search and keeps the best.
+    The first hide is filled before the next is begun. Marks may lie under what is hidden of a part, loose
+    leather under what carries no load. Ctrl-C ends the search and keeps the best.
 
     Args:
         parts: what is to be cut; their order decides nothing but the order of the answer.
         hides: in the order they are to be used up.
         clearance: what is kept free; the defaults of `Clearance` if None.
         time_limit: seconds to search, not counting the first layout, which is always finished.
-        steps: layouts to try instead of a time: the same number gives the same layout every time.
+        steps: steps of the search instead of a time: the same number gives the same layout every time.
         seed: of the random choices.
-        progress: called after every layout tried.
+        progress: called after every step.
 
     Returns:
         The best layout found, checked by `verify`.
@@ -110,11 +88,26 @@ def nest(
     began = time.monotonic()
     clearance = clearance or Clearance()
     _check(parts, hides, time_limit, steps)
-    order = _sort_into_lots(parts, hides, clearance)
-    choices, filled, tried = _search(order, time_limit, steps, seed, began, progress)
-    placed, unplaced = _laid_out(parts, hides, order, choices, filled)
-    notes = notes_on(parts, hides)
-    layout = Layout(tuple(hides), placed, unplaced, clearance, notes, seed, tried)
+    problem = problem_of(parts, hides, clearance)
+
+    def tell(found: Solution) -> None:
+        if progress is not None:
+            more = max(0.0, found.bound / found.value - 1) if found.value else 0.0
+            elapsed = time.monotonic() - began
+            progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
+
+    found = solve(problem, time_limit=time_limit, steps=steps, seed=seed, progress=tell)
+    placed, unplaced = _laid_out(parts, hides, problem, found)
+    layout = Layout(
+        tuple(hides),
+        placed,
+        unplaced,
+        clearance,
+        notes_on(parts, hides),
+        seed,
+        found.steps,
+        found.bound,
+    )
     verify(layout, [part.id for part in parts])
     return layout
 
@@ -139,109 +132,23 @@ def _check(parts: Sequence[Part], hides: Sequence[Hide], time_limit: float, step
         raise NestError(f"steps: found {steps}, expected 1 or more")
 
 
-def _sort_into_lots(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearance) -> _Order:
-    """Gather parts of one outline, kind and set of hides; work out shapes once for each outline."""
-    grouped: dict[tuple[PartKind, Contour, tuple[int, ...]], list[int]] = {}
-    for number, part in enumerate(parts):
-        allowed = tuple(i for i, hide in enumerate(hides) if thickness_agrees(part, hide))
-        grouped.setdefault((part.kind, part.outline, allowed), []).append(number)
-    shapes: list[Shape] = []
-    known: dict[tuple[PartKind, Contour], tuple[int, ...]] = {}
-    lots: list[Lot] = []
-    for (kind, outline, allowed), members in grouped.items():
-        part = parts[members[0]]
-        if (kind, outline) not in known:
-            found = shapes_of(part, clearance.between)
-            known[kind, outline] = tuple(range(len(shapes), len(shapes) + len(found)))
-            shapes += found
-        turns = known[kind, outline]
-        first = shapes[turns[0]]
-        lots.append(Lot(turns, part.outline.area, first.length, first.height, allowed))
-    leathers = tuple(leather_of(hide, clearance.edge) for hide in hides)
-    return _Order(tuple(lots), tuple(tuple(m) for m in grouped.values()), Rows(leathers, tuple(shapes)))
-
-
-def _search(
-    order: _Order,
-    time_limit: float,
-    steps: int | None,
-    seed: int,
-    began: float,
-    progress: Callable[[NestProgress], None] | None,
-) -> tuple[list[Choice], Filled, int]:
-    """Return the best order found, the layout it makes, and how many were tried."""
-    chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
-    orders = first_orders(order.lots, order.members, order.rows)
-    best_choices = now = orders[0]
-    best = fill(order.rows, order.lots, best_choices)
-    now_spots = best.spots
-    late = [best.key] * _LATE
-    tried, idle, spent = 1, 0, 0.0
-    try:
-        while True:
-            if progress is not None:
-                placed = sum(spot is not None for spot in best.spots)
-                elapsed = time.monotonic() - began
-                progress(NestProgress(elapsed, placed, len(best.spots), tried))
-            if steps is not None and tried >= steps:
-                break
-            if steps is None and time.monotonic() - began + spent > time_limit:
-                break
-            if not best.key[0] and idle >= _PATIENCE:
-                break
-            first = tried < len(orders)
-            choices = orders[tried] if first else changed(now, now_spots, order.lots, chance)
-            started = time.monotonic()
-            filled = fill(order.rows, order.lots, choices)
-            spent = time.monotonic() - started
-            place = tried % _LATE
-            tried, idle = tried + 1, idle + 1
-            if filled.key < best.key:
-                best, best_choices, idle = filled, choices, 0
-            if first:
-                now, now_spots, late = best_choices, best.spots, [best.key] * _LATE
-            elif filled.key <= late[place]:
-                now, now_spots = choices, filled.spots
-                late[place] = filled.key
-    except KeyboardInterrupt:
-        pass  # the maker has seen enough: what was found so far is whole and sound
-    return best_choices, best, tried
-
-
 def _laid_out(
-    parts: Sequence[Part],
-    hides: Sequence[Hide],
-    order: _Order,
-    choices: Sequence[Choice],
-    filled: Filled,
+    parts: Sequence[Part], hides: Sequence[Hide], problem: Problem, found: Solution
 ) -> tuple[tuple[Placed, ...], tuple[Unplaced, ...]]:
-    """Hand each lot's places to its parts, in the order the parts were asked for."""
-    places: dict[int, list[Spot]] = {lot: [] for lot in range(len(order.lots))}
-    for choice, spot in zip(choices, filled.spots, strict=True):
-        if spot is not None:
-            places[choice.lot].append(spot)
-    where: dict[int, Spot] = {}
-    for lot, members in enumerate(order.members):
-        where.update(zip(members, places[lot], strict=False))
-    why: dict[int, str] = {}
-    reasons = Reasons(order.rows, hides, tuple(where.values()))
-    for lot, members in enumerate(order.members):
-        missing = [number for number in members if number not in where]
-        if missing:
-            reason = reasons.of(parts[missing[0]], order.lots[lot])
-            why.update(dict.fromkeys(missing, reason))
+    """Return the parts where the spots put them, and the others with the reason, in the order asked for."""
+    where = {spot.piece: spot for spot in found.spots}
     placed = tuple(
-        Placed(part, hides[where[n].hide].name, _placement(where[n], hides, order.rows))
+        Placed(part, hides[where[n].ground].name, placement_of(where[n], hides[where[n].ground]))
         for n, part in enumerate(parts)
         if n in where
     )
-    return placed, tuple(Unplaced(part, why[n]) for n, part in enumerate(parts) if n in why)
-
-
-def _placement(spot: Spot, hides: Sequence[Hide], rows: Rows) -> Placement:
-    """Return the placement in the hide's own frame."""
-    shape, direction = rows.shapes[spot.shape], hides[spot.hide].strap_direction
-    height = rows.leathers[spot.hide].y0 + spot.row * STEP
-    at = np.array([[spot.x + shape.origin[0], height + shape.origin[1]]])
-    x, y = turned_points(at, direction)[0]
-    return Placement(direction + shape.turn, float(x), float(y))
+    reasons = Reasons(problem, hides, found.spots)
+    why: dict[tuple[int, tuple[int, ...] | None], str] = {}
+    unplaced = []
+    for n, part in enumerate(parts):
+        if n not in where:
+            key = (problem.pieces[n].shape, problem.pieces[n].grounds)
+            if key not in why:
+                why[key] = reasons.of(part, n)
+            unplaced.append(Unplaced(part, why[key]))
+    return placed, tuple(unplaced)

@@ -24,12 +24,12 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
             told = " and ".join(f"{count} {kind}" for kind, count in kinds.items() if count)
             out.append(
                 Finding(
-                    "flaws-kept-clear",
+                    "flaws-by-kind",
                     Severity.NOTE,
-                    f"Flaws other than holes ({told}) are kept clear of like holes: no part lies on them, "
-                    "not even a turn-back or a keeper.",
-                    "Where you would let a hidden end cover one, take it out of the hide file "
-                    "and look at the leather before you cut.",
+                    f"Not all flaws are holes ({told}): a mark may lie under what is hidden of a part, "
+                    "loose leather under what carries no load.",
+                    "Look at these places before you cut; what must stay clear altogether is a void "
+                    "in the hide file.",
                     subject=hide.name,
                     numbers={"flaws": float(len(soft))},
                 )

@@ -20,7 +20,7 @@ import numpy as np
 
 from strapwright.nesting.forms import Make, Sides, forms_of
 from strapwright.nesting.rowtable import Edges, best_step
-from strapwright.tolerances import CLEARANCE
+from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,7 +67,8 @@ class Lines:
 
 def lines_of(problem: Problem, ground: int) -> Lines:
     """Return the easier problem of one ground's straps."""
-    gap, margin = max(problem.gap - CLEARANCE, 0.0), max(problem.margin * _MOVED - CLEARANCE, 0.0)
+    gap = max(problem.gap - CLEARANCE, 0.0)
+    margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
     pieces = tuple(
         n
         for n, piece in enumerate(problem.pieces)
@@ -140,7 +141,7 @@ def _sunk(side: Sides, step: float) -> Sides:
 
 def _least_chord(make: Make, length: float) -> float:
     """Return how long a strap is at each height at least, mm."""
-    return float((length + make.whole.right - make.whole.left).min()) - 2 * CLEARANCE
+    return float((length + make.whole.right - make.whole.left).min()) - 2 * NESTING_CHORD
 
 
 def _runs(free: Any, y0: float, step: float, cells: int, gap: float) -> tuple[tuple[float, ...], ...]:

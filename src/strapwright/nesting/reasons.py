@@ -6,20 +6,26 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from strapwright.nesting.fill import STEP, Filling
-from strapwright.nesting.rows import free_runs, upright, without
-from strapwright.nesting.shape import blocked
+import numpy as np
+
+from strapwright.nesting.check import laid
+from strapwright.nesting.forms import Make, Sides, forms_of
+from strapwright.nesting.rowtable import Edges, table_of
+from strapwright.nesting.scan import SLACK
 from strapwright.nesting.verify import THICKNESS_AGREES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.nesting.fill import Lot, Rows, Spot
     from strapwright.nesting.hide import Hide
+    from strapwright.nesting.problem import Piece, Problem, Spot
     from strapwright.parts.part import Part
 
-_SCAN = 200
-"""Free rows are measured every so many grid steps (2 mm)."""
+_STEP = 2.0
+"""Free rows are measured so far apart, mm."""
+
+_RUNS = 64
+"""Runs of one row that are looked at."""
 
 
 @dataclass
@@ -27,19 +33,21 @@ class Reasons:
     """Finds the reasons of one finished layout; free rows are measured once for each width.
 
     Args:
-        rows: what is known of hides and shapes.
-        hides: all hides.
-        spots: where the placed parts lie.
+        problem: what was asked.
+        hides: its grounds as hides.
+        spots: where the placed pieces lie.
     """
 
-    rows: Rows
+    problem: Problem
     hides: Sequence[Hide]
     spots: Sequence[Spot]
-    _measured: dict[tuple[int, float, bool], float] = field(default_factory=dict)
+    _measured: dict[tuple[int, float, frozenset[str], bool], float] = field(default_factory=dict)
+    _alone: dict[int, tuple[bool, bool]] = field(default_factory=dict)
 
-    def of(self, part: Part, lot: Lot) -> str:
-        """Return why a part of a lot is not placed."""
-        if not lot.hides:
+    def of(self, part: Part, number: int) -> str:
+        """Return why a part, by its piece's number, is not placed."""
+        piece = self.problem.pieces[number]
+        if piece.grounds is not None and not piece.grounds:
             found = ", ".join(f"{hide.name} {hide.thickness:g} mm" for hide in self.hides)
             return (
                 f"wants leather of {round(part.thickness, 2):g} mm, within {THICKNESS_AGREES:g} mm; "
@@ -47,54 +55,61 @@ class Reasons:
             )
         x0, y0, x1, y1 = part.outline.bounding_box
         width, length = sorted((x1 - x0, y1 - y0))
-        fits_alone = any(
-            Filling(self.rows, hide).lowest(turn) is not None for hide in lot.hides for turn in lot.turns
-        )
-        longest = max(self._longest(hide, width, fits_alone) for hide in lot.hides)
+        fits, fits_flaws = self._fits(piece)
+        longest = max(self._longest(hide, width, piece.shuns, fits) for hide in self._allowed(piece))
         needs = f"needs {_up(length)} mm by {_up(width)} mm"
         free = f"longest free is {math.floor(longest + 1e-6)} mm" if longest > 0 else "none is that wide"
-        if not fits_alone:
+        if not fits and fits_flaws:
+            return (
+                f"no row free enough of marks and loose leather: {needs}, and its shown and loaded parts "
+                "cover one everywhere"
+            )
+        if not fits:
             return f"no row long enough: {needs}, {free}"
         if longest < length:
             return f"no room left: {needs}, {free}"
         return f"no room left: {needs}, and no free place was found for it"
 
-    def _longest(self, hide: int, width: float, beside_parts: bool) -> float:
-        """Return the longest strip of a width that is free on a hide, mm."""
-        key = (hide, round(width, 6), beside_parts)
+    def _allowed(self, piece: Piece) -> Sequence[int]:
+        return range(len(self.hides)) if piece.grounds is None else piece.grounds
+
+    def _fits(self, piece: Piece) -> tuple[bool, bool]:
+        """Whether a piece finds room on an empty hide, and whether it would but for its areas."""
+        if piece.shape not in self._alone:
+            makes, forms, _ = forms_of([piece], self.problem.gap)
+            plain = [Make(make.height, make.whole, (), make.grown) for make in makes]
+            found = [False, False]
+            for ground in self._allowed(piece):
+                for number, kind in enumerate((makes, plain)):
+                    # 0.5 mm apart, as the search's own rows are at the most.
+                    table = table_of(
+                        self.problem.grounds[ground], kind, forms, 0.5, margin=self.problem.margin
+                    )
+                    found[number] |= bool((table.high > table.low).any())
+            self._alone[piece.shape] = (found[0], found[1])
+        return self._alone[piece.shape]
+
+    def _longest(self, hide: int, width: float, shuns: frozenset[str], beside_parts: bool) -> float:
+        """Return the longest strip of a width that is free on a hide, mm; 0 where there is none."""
+        key = (hide, round(width, 6), shuns, beside_parts)
         if key not in self._measured:
-            on_it = [spot for spot in self.spots if beside_parts and spot.hide == hide]
-            self._measured[key] = _longest(self.rows, hide, width, on_it)
+            pieces = self.problem.pieces
+            taken = [
+                laid(pieces[spot.piece].outline, spot)
+                for spot in self.spots
+                if beside_parts and spot.ground == hide
+            ]
+            ground = self.problem.grounds[hide]
+            edges = Edges(ground, self.problem.margin, self.problem.gap, taken)
+            y0 = float(ground.boundary[:, 1].min()) + self.problem.margin
+            room = float(np.ptp(ground.boundary[:, 1])) - 2 * self.problem.margin - width
+            rows = max(0, math.floor(room / _STEP + SLACK) + 1)
+            low, high = np.full((rows, _RUNS), np.inf), np.full((rows, _RUNS), -np.inf)
+            line = Sides(shuns, np.array([0.0, width]), np.zeros(2), np.zeros(2))
+            edges.scan(Make(width, line, (), line), 0.0, y0, _STEP, low, high)
+            self._measured[key] = max(0.0, float((high - low).max(initial=0.0)))
         return self._measured[key]
 
 
 def _up(value: float) -> str:
     return f"{math.ceil(value * 10 - 0.01) / 10:g}"
-
-
-def _longest(rows: Rows, hide: int, width: float, on_it: Sequence[Spot]) -> float:
-    """Return the longest strip of a width free beside parts on a hide, mm; 0 where there is none."""
-    leather, line = rows.leathers[hide], upright(width)
-    last = math.floor((leather.height - width) / STEP + 1e-6)
-    if last < 0:
-        return 0.0
-    grown = {spot.shape: rows.shapes[spot.shape].grown for spot in on_it}
-    known: dict[tuple[int, int], tuple[float, float] | None] = {}
-    longest = 0.0
-    for row in sorted({*range(0, last + 1, _SCAN), last}):
-        runs = free_runs(leather, line, leather.y0 + row * STEP)
-        if not runs or max(b - a for a, b in runs) <= longest:
-            continue
-        forbidden = []
-        for spot in on_it:
-            rise = (row - spot.row) * STEP
-            if not -width < rise - grown[spot.shape].y[0] or rise > grown[spot.shape].y[-1]:
-                continue
-            key = (spot.shape, row - spot.row)
-            if key not in known:
-                known[key] = blocked(line, grown[spot.shape], rise)
-            pair = known[key]
-            if pair is not None:
-                forbidden.append((spot.x + pair[0], spot.x + pair[1]))
-        longest = max([longest, *(b - a for a, b in without(runs, forbidden))])
-    return longest

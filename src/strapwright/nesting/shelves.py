@@ -105,6 +105,20 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
     return Shelves(ground, tuple(pieces), makes, forms, table, problem.gap, value, numbers)
 
 
+def lying(shelves: Shelves, best: Ints) -> int:
+    """Return how many pieces an order, its turns and its sides lay."""
+    n = len(shelves.pieces)
+    return stack(
+        *best,
+        0,
+        *shelves.numbers,
+        np.empty(n, np.int64),
+        np.empty(n, np.int64),
+        np.empty(n),
+        np.empty(n, np.int64),
+    )
+
+
 def laid_out(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> list[Spot]:
     """Return the layout an order makes, every strap slid down and aside as far as it goes."""
     n = len(order)

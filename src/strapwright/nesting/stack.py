@@ -319,7 +319,16 @@ def anneal(
         spare: worth of a row that is still free above everything.
         state: of the random numbers.
         value: of each strap.
-        forms, following, low, high, make, length, room, tall, apart, middle: see :func:`stack`.
+        forms: this and the others as in :func:`stack`.
+        following: likewise.
+        low: likewise.
+        high: likewise.
+        make: likewise.
+        length: likewise.
+        room: likewise.
+        tall: likewise.
+        apart: likewise.
+        middle: likewise.
     """
     n = len(order)
     lying, rows, put = np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,7 @@ import numpy as np
 from strapwright.nesting.stack import anneal
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
@@ -27,7 +28,7 @@ CHAINS = 2
 TRIES = 1000
 """Layouts a chain makes in one step."""
 
-_HOT, _COLD, _SPARE = 0.1, 0.01, 0.008
+_HOT, _COLD, _SPARE = 0.1, 0.02, 0.008
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
 _REHEAT = 0.4
@@ -87,16 +88,13 @@ class Chain:
     state: NDArray[np.uint64]
 
 
-def search(
-    shelves: Shelves, budget: Budget, seed: int, told: Callable[[float], bool]
-) -> Iterator[tuple[Ints, float]]:
+def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Ints, float]]:
     """Yield the best order found after each step, with its worth.
 
     Args:
         shelves: the straps and the ground.
         budget: how long it may take; the first layouts are always made.
         seed: of the random choices.
-        told: is given the best worth so far and answers whether that is known to be the best possible.
 
     Yields:
         The order, its turns and its sides, (3, straps), and the value of what lies.
@@ -111,7 +109,7 @@ def search(
     yield best.best, best.worth
     tries, second, saving = TRIES, False, False
     with ThreadPoolExecutor(CHAINS) as pool:
-        while budget.spent < 1 and n > 1 and not told(best.worth):
+        while budget.spent < 1 and n > 1:
             share = budget.spent
             if not second and share >= _FIRST:
                 second = True
@@ -119,7 +117,8 @@ def search(
                     chain.order, chain.turn, chain.side = best.best.copy()
             heat = _heat(share, second) * mean
             started = time.monotonic()
-            for _ in pool.map(lambda chain: _step(chain, shelves, tries, heat, _SPARE * mean), chains):
+            step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
+            for _ in pool.map(step, chains):
                 pass
             if budget.steps is None:
                 took = max(time.monotonic() - started, 1e-6)
@@ -141,7 +140,7 @@ def _heat(share: float, second: bool) -> float:
     return hot * float((_COLD / hot) ** passed)
 
 
-def _step(chain: Chain, shelves: Shelves, tries: int, heat: float, spare: float) -> None:
+def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: float) -> None:
     chain.worth = anneal(
         chain.order,
         chain.turn,
@@ -180,7 +179,7 @@ def _chain(shelves: Shelves, seed: int, number: int, mean: float) -> Chain:
             order = np.argsort(-key * numbers.uniform(1 - jitter, 1 + jitter, n), kind="stable")
             for side in (nothing.copy(), numbers.integers(0, 2, n)):
                 trial = Chain(order.copy(), nothing.copy(), side, np.zeros((3, n), np.int64), -np.inf, state)
-                _step(trial, shelves, 0, mean, 0.0)
+                _step(trial, shelves=shelves, tries=0, heat=mean, spare=0.0)
                 if trial.worth > best.worth:
                     best = trial
     return best

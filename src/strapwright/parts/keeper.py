@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from strapwright.errors import PartError
 from strapwright.geometry.contour import Contour
@@ -11,6 +11,9 @@ from strapwright.geometry.shapes import line, rectangle
 from strapwright.parts.buckle_end import TICK_INSET
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation
+
+if TYPE_CHECKING:
+    from strapwright.parts.part import Runs
 
 JoinKind = Literal["butt", "lap"]
 GuideKind = Literal["stitch", "staple", "none"]
@@ -63,6 +66,13 @@ class KeeperStrip:
     def outline(self) -> Contour:
         """The outline, closed and counter-clockwise."""
         return rectangle(0.0, -self.width / 2, self.length + self.spare, self.width / 2)
+
+    @property
+    def hidden(self) -> Runs:
+        """Runs of x nobody sees: the end under a lap, or both ends where they butt behind the belt, mm."""
+        if self.join == "lap":
+            return ((0.0, self.lap),)
+        return ((0.0, BUTT_MARK), (self.length - BUTT_MARK, self.length + self.spare))
 
     def features(self) -> tuple[Feature, ...]:
         """Return the join marks and the guide holes.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -9,6 +10,10 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.trade.leather import Tannage
+
+
+Runs = tuple[tuple[float, float], ...]
+"""Runs of x along a part, each from its lesser to its greater end, mm."""
 
 
 class Operation(StrEnum):
@@ -63,6 +68,8 @@ class Part:
         features: everything made in it.
         thickness: of its leather, mm.
         tannage: of its leather.
+        hidden: runs of x that nobody sees when it is made up, mm; an ugly mark may lie there.
+        loaded: runs of x that are pulled on when it is worn, mm; stretchy leather may not lie there.
     """
 
     id: str
@@ -72,3 +79,5 @@ class Part:
     features: tuple[Feature, ...]
     thickness: float
     tannage: Tannage
+    hidden: Runs = ()
+    loaded: Runs = ((-math.inf, math.inf),)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.parts.buckle_end import BuckleEnd
     from strapwright.parts.hole_row import HoleRow
+    from strapwright.parts.part import Runs
     from strapwright.parts.stitching import Stitching
     from strapwright.parts.tips.tip import Tip
 
@@ -100,6 +101,21 @@ class Strap:
         """The outline, closed and counter-clockwise."""
         end = self.buckle_end
         return strip_outline(-end.turn_back, Square(self.width, end.corner_radius), self.tip_end, self.tip)
+
+    @property
+    def hidden(self) -> Runs:
+        """Runs of x nobody sees on the belt: the turn-back beyond the prong slot, mm.
+
+        The fold itself is seen, and strained.
+        """
+        return ((-self.buckle_end.turn_back, -self.buckle_end.slot_length / 2),)
+
+    @property
+    def loaded(self) -> Runs:
+        """Runs of x that are pulled on: from the turn-back's last row to a pitch past the last hole, mm."""
+        stitches = self.stitching.centres_x if self.stitching else ()
+        furthest = min((*self.buckle_end.mates, *stitches), default=-self.buckle_end.turn_back)
+        return ((furthest, self.holes.xs[-1] + self.holes.spacing),)
 
     def features(self) -> tuple[Feature, ...]:
         """Return everything made in the strap besides its outline."""

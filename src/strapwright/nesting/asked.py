@@ -1,0 +1,148 @@
+"""Parts and hides as a problem in polygons: turned so that straps lie along x, round ends covered by chords."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strapwright.errors import NestError
+from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.transform import Placement
+from strapwright.nesting.check import turned
+from strapwright.nesting.hide import FlawKind
+from strapwright.nesting.problem import Area, Ground, Piece, Problem, Zone
+from strapwright.nesting.verify import THICKNESS_AGREES
+from strapwright.tolerances import NESTING_CHORD
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.layout import Clearance
+    from strapwright.nesting.problem import Points, Spot
+    from strapwright.parts.part import Part, Runs
+
+_FAR = 1e5
+"""Further than any part reaches, mm."""
+
+
+def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearance) -> Problem:
+    """Return what is to be nested; each ground is its hide turned so that straps lie along x.
+
+    Args:
+        parts: the parts.
+        hides: the hides.
+        clearance: what is kept free.
+
+    Raises:
+        NestError: a part's outline crosses itself.
+    """
+    kinds = {str(flaw.kind) for hide in hides for flaw in hide.flaws}
+    known: dict[object, Piece] = {}
+    pieces = []
+    for part in parts:
+        key = (part.outline, part.kind.lies_along, part.hidden, part.loaded)
+        if key not in known:
+            known[key] = _piece(part, kinds, len(known))
+        like = known[key]
+        allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
+        grounds = None if len(allowed) == len(hides) else allowed
+        pieces.append(
+            Piece(
+                part.id,
+                like.outline,
+                like.turns,
+                like.shuns,
+                like.areas,
+                like.value,
+                like.shape,
+                like.strap,
+                grounds,
+            )
+        )
+    grounds_ = tuple(
+        Ground(
+            turned(hide.outline, -hide.strap_direction),
+            tuple(Zone(turned(flaw.polygon, -hide.strap_direction), str(flaw.kind)) for flaw in hide.flaws),
+        )
+        for hide in hides
+    )
+    return Problem(tuple(pieces), grounds_, clearance.between, clearance.edge)
+
+
+def placement_of(spot: Spot, hide: Hide) -> Placement:
+    """Return where a spot puts a part on its hide, in the hide's own frame."""
+    x, y = turned(np.array([[spot.x, spot.y]]), hide.strap_direction)[0]
+    return Placement(hide.strap_direction + spot.turn, float(x), float(y))
+
+
+def thickness_agrees(part: Part, hide: Hide) -> bool:
+    """Whether a part may be cut from a hide of this thickness; a hide not measured takes any."""
+    return hide.thickness is None or (abs(hide.thickness - part.thickness) <= THICKNESS_AGREES + 1e-9)
+
+
+def _piece(part: Part, kinds: set[str], shape: int) -> Piece:
+    """Return a part as a piece; only the kinds of flaw there are make a difference."""
+    import shapely
+
+    outline = to_polygon(part.outline, NESTING_CHORD, "outward")
+    if not shapely.Polygon(outline).is_valid:
+        raise NestError(f"{part.id}: its outline crosses itself; it cannot be nested")
+    # Cut back to the true box: chords round a tip would make the part a hair too long to fit.
+    x0, y0, x1, y1 = part.outline.bounding_box
+    (outline,) = _corners(shapely.Polygon(outline).intersection(shapely.box(x0, y0, x1, y1)))
+    whole, areas = {str(FlawKind.VOID)}, []
+    for kind, runs in (
+        (FlawKind.MARK, _between(part.hidden)),
+        (FlawKind.LOOSE, part.loaded),
+    ):
+        if str(kind) not in kinds:
+            continue
+        if any(low <= x0 and high >= x1 for low, high in runs):
+            whole.add(str(kind))
+            continue
+        areas += [Area(points, frozenset({str(kind)})) for run in runs for points in _cut(outline, run)]
+    step = math.pi if part.kind.lies_along else math.pi / 2
+    turns = tuple(n * step for n in range(round(2 * math.pi / step)))
+    return Piece(
+        part.id,
+        outline,
+        turns,
+        frozenset(whole),
+        tuple(areas),
+        part.outline.area,
+        shape,
+        part.kind.lies_along,
+    )
+
+
+def _between(runs: Runs) -> Runs:
+    """Return what lies between runs and beyond them.
+
+    Example:
+        >>> _between(((0.0, 2.0), (5.0, 7.0)))
+        ((-100000.0, 0.0), (2.0, 5.0), (7.0, 100000.0))
+    """
+    ends = [-_FAR, *(x for run in sorted(runs) for x in run), _FAR]
+    return tuple((low, high) for low, high in zip(ends[::2], ends[1::2], strict=True) if low < high)
+
+
+def _cut(outline: Points, run: tuple[float, float]) -> list[Points]:
+    """Return the pieces of an outline between two x, counter-clockwise."""
+    import shapely
+
+    low, high = max(run[0], -_FAR), min(run[1], _FAR)
+    return _corners(shapely.Polygon(outline).intersection(shapely.box(low, -_FAR, high, _FAR)))
+
+
+def _corners(found: Any) -> list[Points]:
+    """Return the polygons of a shapely geometry, counter-clockwise, no corner repeated."""
+    import shapely
+
+    return [
+        shapely.get_coordinates(shapely.get_exterior_ring(shapely.orient_polygons(piece)))[:-1]
+        for piece in shapely.get_parts(found)
+        if piece.geom_type == "Polygon" and piece.area > 0
+    ]
