@@ -100,10 +100,32 @@ def test_a_margin_that_leaves_no_leather_is_told_not_raised() -> None:
     assert layout.unplaced[0].reason.endswith("none is that wide")
 
 
-def test_marks_and_loose_places_are_kept_clear_of_and_the_maker_is_told() -> None:
+def test_marks_and_loose_places_are_told_with_what_may_lie_there() -> None:
     (note,) = nest([strap("a")], [side()], steps=1).findings
-    assert note.code == "flaws-kept-clear"
-    assert note.what.startswith("Flaws other than holes (1 mark and 1 loose) are kept clear of like holes")
+    assert note.code == "flaws-by-kind"
+    assert note.what.startswith("Not all flaws are holes (1 mark and 1 loose): a mark may lie under what is")
+
+
+def test_a_hidden_end_covers_a_mark_that_a_shown_one_may_not() -> None:
+    band = Flaw(FlawKind.MARK, np.array([(40, -5), (55, -5), (55, 110), (40, 110)]))
+    bend = replace(board("bend", 1190, 100), flaws=(band,))
+    shown = strap("a")
+    assert not nest([shown], [bend], steps=1).placed
+    hidden = replace(shown, hidden=((-80.0, -12.0),))
+    layout = nest([hidden], [bend], steps=1)
+    assert layout.placed[0].placement.turn == 0.0
+    assert nest([hidden], [replace(bend, strap_direction=math.pi)], steps=1).placed
+
+
+def test_a_part_without_load_lies_on_loose_leather_and_a_loaded_one_does_not() -> None:
+    belly = Flaw(FlawKind.LOOSE, np.array([(300, -5), (900, -5), (900, 110), (300, 110)]))
+    bend = replace(board("bend", 1190, 100), flaws=(belly,))
+    (left,) = nest([strap("a")], [bend], steps=1).unplaced
+    assert left.reason == "no row long enough: needs 1180 mm by 38 mm, longest free is 295 mm"
+    pulled = replace(strap("a"), loaded=((-40.0, 900.0),))
+    (left,) = nest([pulled], [bend], steps=1).unplaced
+    assert left.reason.startswith("no row free enough of marks and loose leather: needs 1180 mm by 38 mm")
+    assert nest([replace(strap("a"), loaded=())], [bend], steps=1).placed
 
 
 def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:
@@ -132,9 +154,10 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
 
 def test_progress_tells_time_and_count() -> None:
     seen: list[NestProgress] = []
-    nest(order(3), [side()], steps=4, progress=seen.append)
+    parts = [strap(f"b{n}") for n in range(8)]
+    nest(parts, [board("bend", 1184, 202)], steps=4, progress=seen.append)
     assert [p.steps for p in seen] == [1, 2, 3, 4]
-    assert all(p.placed == p.asked == 6 for p in seen)
+    assert all(p.placed == 5 and p.asked == 8 and 0 <= p.more < 1 / 5 for p in seen)
     assert seen[-1].elapsed >= seen[0].elapsed >= 0
 
 

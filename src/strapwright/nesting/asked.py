@@ -1,4 +1,4 @@
-"""Parts and hides as a problem in polygons: turned so that straps lie along x, round ends covered by chords."""
+"""Parts and hides as a problem in polygons: straps along x, round ends covered by chords."""
 
 from __future__ import annotations
 

@@ -34,11 +34,10 @@ _DIGITS = 6
 
 @dataclass(frozen=True, eq=False)
 class Sides:
-    """How far an area reaches at each height: to the left from the strap's left end, to the right from
-    its right end.
+    """How far an area reaches at each height, on the left and on the right.
 
     Args:
-        shuns: the kinds of zone it may not lie on; None for the whole strap, which may not leave the leather.
+        shuns: the kinds of zone it may not lie on.
         y: heights above the strap's underside, increasing, (K,) mm.
         left: least x from the strap's left end, (K,) mm.
         right: greatest x from the strap's right end, (K,) mm.

@@ -1,4 +1,4 @@
-"""What no layout can pass, proven by solving an easier problem: straps as bars in time, one row after another.
+"""What no layout can pass, proven by solving an easier problem: straps as bars, one row after another.
 
 The easier problem forgets most of the geometry and keeps what decides. Heights are cut into cells, open
 below and closed above. A strap whose underside lies in a cell covers, drawn upwards by the gap, so many

@@ -110,10 +110,13 @@ def scan(
         past = leave[0]
         for k in range(1, met):
             start = reach[k]
-            if start - past >= shortest - SLACK and run < low.shape[1]:
-                if _all_free(edges, edge_of, corner_of, y, left, right, base, past, start):
-                    low[row, run], high[row, run] = past, start
-                    run += 1
+            if (
+                start - past >= shortest - SLACK
+                and run < low.shape[1]
+                and _all_free(edges, edge_of, corner_of, y, left, right, base, past, start)
+            ):
+                low[row, run], high[row, run] = past, start
+                run += 1
             past = max(past, leave[k])
 
 

@@ -109,7 +109,7 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Ints, 
     yield best.best, best.worth
     tries, second, saving = TRIES, False, False
     with ThreadPoolExecutor(CHAINS) as pool:
-        while budget.spent < 1 and n > 1:
+        while budget.spent < 1:
             share = budget.spent
             if not second and share >= _FIRST:
                 second = True
@@ -166,6 +166,11 @@ def _chain(shelves: Shelves, seed: int, number: int, mean: float) -> Chain:
     height = np.array([shelves.makes[form.make].height for form in forms])
     state = numbers.integers(1, 2**63, 1, np.uint64)
     nothing = np.zeros(n, np.int64)
+    # The first turn, where the empty ground takes the strap that way at all.
+    following = shelves.numbers[1]
+    fits = following[shelves.numbers[0], 0] < following.shape[1] - 1
+    first_turn = np.where(fits[:, 0], 0, 1).astype(np.int64)
+    any_turn = np.where(fits.all(axis=1), numbers.integers(0, 2, n), first_turn).astype(np.int64)
     best = Chain(nothing, nothing.copy(), nothing.copy(), np.zeros((3, n), np.int64), -np.inf, state)
     keys = [
         shelves.value,
@@ -177,9 +182,11 @@ def _chain(shelves: Shelves, seed: int, number: int, mean: float) -> Chain:
     for key in keys:
         for jitter in (0.0, 0.1):
             order = np.argsort(-key * numbers.uniform(1 - jitter, 1 + jitter, n), kind="stable")
-            for side in (nothing.copy(), numbers.integers(0, 2, n)):
-                trial = Chain(order.copy(), nothing.copy(), side, np.zeros((3, n), np.int64), -np.inf, state)
-                _step(trial, shelves=shelves, tries=0, heat=mean, spare=0.0)
-                if trial.worth > best.worth:
-                    best = trial
+            for side in (nothing, numbers.integers(0, 2, n)):
+                for turn in (first_turn, any_turn):
+                    found = np.zeros((3, n), np.int64)
+                    trial = Chain(order.copy(), turn.copy(), side.copy(), found, -np.inf, state)
+                    _step(trial, shelves=shelves, tries=0, heat=mean, spare=0.0)
+                    if trial.worth > best.worth:
+                        best = trial
     return best

@@ -10,6 +10,7 @@ import numpy as np
 
 from strapwright.errors import NestError
 from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.hide import FlawKind
 from strapwright.tolerances import CLEARANCE
 
 if TYPE_CHECKING:
@@ -122,8 +123,9 @@ def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float)
     for count, flaw in enumerate(hide.flaws, start=1):
         spot = shapely.Polygon(flaw.polygon)
         for number in _which(shapely.distance(spot, coarse) < edge + CLEARANCE):
-            if _too_near(spot, fine[number], edge):
-                apart = shapely.distance(spot, fine[number])
+            kept_off = _kept_off(on_it[number], fine[number], flaw.kind)
+            if _too_near(spot, kept_off, edge):
+                apart = shapely.distance(spot, kept_off)
                 yield (
                     f"{on_it[number].part.id}: {apart:.4f} mm from {hide.name}'s flaw {count} "
                     f"({flaw.kind}), must be {edge:g} mm"
@@ -134,6 +136,28 @@ def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float)
         if _too_near(fine[i], fine[j], between):
             apart = shapely.distance(fine[i], fine[j])
             yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
+
+
+def _kept_off(placed: Placed, outline: Any, kind: FlawKind) -> Any:
+    """Return what of a placed part a kind of flaw must be clear of: all, what is seen, what is pulled on."""
+    import shapely
+
+    if kind is FlawKind.VOID:
+        return outline
+    far = 1e5
+    where = placed.placement
+    runs = placed.part.hidden if kind is FlawKind.MARK else placed.part.loaded
+    slabs = [
+        shapely.Polygon(
+            [
+                where.apply_to_point(min(max(x, -far), far), y)
+                for x, y in ((low, -far), (high, -far), (high, far), (low, far))
+            ]
+        )
+        for low, high in runs
+    ]
+    covered = shapely.union_all(slabs)
+    return outline.difference(covered) if kind is FlawKind.MARK else outline.intersection(covered)
 
 
 def _which(flags: NDArray[np.bool_]) -> list[int]:
@@ -166,6 +190,8 @@ def _too_near(first: Any, second: Any, least: float) -> bool:
     """Whether two shapes are nearer than they may be, or share more than their edges."""
     import shapely
 
+    if second.is_empty:
+        return False
     apart = float(shapely.distance(first, second))
     if apart > 0 or least > CLEARANCE:
         return apart < least - CLEARANCE
