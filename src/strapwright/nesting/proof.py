@@ -19,11 +19,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from strapwright.nesting.forms import Make, Sides, forms_of
+from strapwright.nesting.lanes import fill_lanes
 from strapwright.nesting.rowtable import Edges, best_step
 from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -34,6 +35,15 @@ if TYPE_CHECKING:
 
 _MOVED = 0.99
 """Shapely moves an edge by up to a hundredth less than asked, and a bound must not ask too much."""
+
+LANES = 2
+"""More straps side by side than this are not looked at."""
+
+_PATIENCE = 12
+"""Fees are moved half as far after so many bounds in a row that were no lower."""
+
+_FINEST = 1e-3
+"""Fees moved by less than this share change nothing worth the time."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,8 +75,14 @@ class Lines:
     shape: tuple[int, ...]
 
 
-def lines_of(problem: Problem, ground: int) -> Lines:
-    """Return the easier problem of one ground's straps."""
+def lines_of(problem: Problem, ground: int, about: float) -> Lines:
+    """Return the easier problem of one ground's straps.
+
+    Args:
+        problem: the problem.
+        ground: number of the ground.
+        about: height of a cell, within a fifth, mm.
+    """
     gap = max(problem.gap - CLEARANCE, 0.0)
     margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
     pieces = tuple(
@@ -76,7 +92,7 @@ def lines_of(problem: Problem, ground: int) -> Lines:
     )
     straps = [problem.pieces[n] for n in pieces]
     makes, forms, by_shape = forms_of(straps, gap)
-    step = _fitting_step([make.height + gap for make in makes])
+    step = _fitting_step([make.height + gap for make in makes], about)
     boundary = problem.grounds[ground].boundary
     y0 = float(boundary[:, 1].min()) - step
     cells = math.ceil((float(boundary[:, 1].max()) - y0) / step) + 1
@@ -110,9 +126,9 @@ def lines_of(problem: Problem, ground: int) -> Lines:
     )
 
 
-def _fitting_step(pitches: Sequence[float]) -> float:
+def _fitting_step(pitches: Sequence[float], about: float) -> float:
     """Return a step of which every pitch is a whole number of times or a little more, mm."""
-    step = best_step(pitches, 0.0)
+    step = best_step(pitches, 0.0, about)
     return min([step, *(pitch / math.floor(pitch / step + 1e-3) for pitch in pitches if pitch > step)])
 
 
@@ -160,129 +176,120 @@ def _runs(free: Any, y0: float, step: float, cells: int, gap: float) -> tuple[tu
     return tuple(out)
 
 
-def _weights(length: Floats, widest: float) -> list[Ints]:
-    """Return weightings of straps that tell most about which may lie side by side.
+@dataclass(frozen=True, eq=False)
+class Kinds:
+    """Straps gathered by shape, as `fill_lanes` takes them."""
 
-    For a length s: straps too long to lie beside one of length s weigh 2, shorter ones down to s weigh 1,
-    those shorter still nothing. And their lengths themselves.
-    """
-    found: dict[bytes, Ints] = {}
-    for s in np.unique(np.append(length[length <= widest / 2], widest / 2 + 1e-6)):
-        weight = np.where(length > widest - s, 2, np.where(length >= s, 1, 0)).astype(np.int64)
-        if weight.any():
-            found.setdefault(weight.tobytes(), weight)
-    if 2 * float(length.min(initial=np.inf)) <= widest:
-        whole = np.floor(length).astype(np.int64)
-        found.setdefault(whole.tobytes(), whole)
-    return list(found.values())
+    value: Floats
+    number: Ints
+    covers: Ints
+    kind: Ints
+    begins: NDArray[np.bool_]
+    beside: Ints
 
 
-def _most(length: Floats, weight: Ints, longest: int) -> Ints:
-    """Return the heaviest set of straps side by side in a run of so many mm, for every whole mm.
+def most_value(lines: Lines, known: Callable[[], float], going: Callable[[int], bool]) -> Iterator[float]:
+    """Yield ever lower values that straps on a ground cannot pass, by Lagrange's multipliers.
 
-    Example:
-        >>> _most(np.array([3.0, 5.0]), np.array([1, 2]), 8).tolist()
-        [0, 0, 0, 1, 1, 2, 2, 2, 3]
-    """
-    out = np.zeros(longest + 1, np.int64)
-    kinds = sorted({(max(1, math.floor(size)), int(w)) for size, w in zip(length, weight, strict=True) if w})
-    for mm in range(1, longest + 1):
-        most = out[mm - 1]
-        for size, w in kinds:
-            if size <= mm:
-                most = max(most, out[mm - size] + w)
-        out[mm] = most
-    return out
-
-
-@dataclass(frozen=True)
-class Proof:
-    """What is proven of one ground.
-
-    Args:
-        value: the straps on it are worth no more.
-        height: where they all lie, they reach at least so high, mm; 0 where that was not asked.
-    """
-
-    value: float
-    height: float = 0.0
-
-
-def prove(lines: Lines, seconds: float, *, everything: bool = False, exact_time: bool = False) -> Proof:
-    """Solve the easier problem as far as there is time; what is not solved is bounded.
+    Each strap may be used as often as one likes, but for a fee; the fees of all straps there are, are then
+    given back. Whatever the fees, no layout is worth more than the best of that; they are moved towards
+    those that use each strap once. Straps so short that three may lie side by side are not looked at.
 
     Args:
         lines: the easier problem.
-        seconds: how long it may take.
-        everything: look for the least height of a layout of all straps, instead of the most value.
-        exact_time: count the solver's own work instead of time, so that the answer is always the same.
+        known: returns the worth of the best layout found so far, to aim the fees.
+        going: is given how many bounds were found, and answers whether to go on.
     """
-    from ortools.sat.python import cp_model
+    lowest = math.inf
+    for worth, _ in bounds(lines, known, going):
+        lowest = min(lowest, worth)
+        yield lowest
 
-    model = cp_model.CpModel()
-    total = len(lines.runs)
-    starts, present, bars = [], [], []
-    for n in range(len(lines.pieces)):
-        cells = np.flatnonzero(lines.begins[n])
-        if not len(cells):
-            if everything:
-                return Proof(float(lines.value.sum()))
-            cells = np.zeros(1, np.int64)
-        start = model.new_int_var_from_domain(cp_model.Domain.from_values(cells.tolist()), f"s{n}")
-        here = model.new_bool_var(f"p{n}")
-        if everything:
-            model.add(here == 1)
-        elif not lines.begins[n].any():
-            model.add(here == 0)
-        size = int(lines.covers[n])
-        bars.append(model.new_optional_interval_var(start, size, start + size, here, f"b{n}"))
-        starts.append(start)
-        present.append(here)
-    widest = max((run for runs in lines.runs for run in runs), default=0.0)
-    for weight in _weights(lines.length, widest):
-        most = _most(lines.length, weight, math.ceil(widest) + 1)
-        room = np.array([sum(int(most[math.ceil(run)]) for run in runs) for runs in lines.runs])
-        _side_by_side(model, bars, weight, room, total)
-    last: dict[int, int] = {}
-    for n, shape in enumerate(lines.shape):
-        if shape in last:
-            model.add_implication(present[n], present[last[shape]])
-            model.add(starts[last[shape]] <= starts[n]).only_enforce_if(present[n])
-        last[shape] = n
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1 if exact_time else 2
-    solver.parameters.random_seed = 0
-    if exact_time:
-        solver.parameters.max_deterministic_time = seconds
-    else:
-        solver.parameters.max_time_in_seconds = seconds
-    if everything:
-        scale = 1000
-        top = model.new_int_var(0, math.ceil((total * lines.step + 200) * scale), "top")
-        for n, start in enumerate(starts):
-            model.add(
-                top >= start * math.floor(lines.step * scale) + math.floor(float(lines.height[n]) * scale)
+
+def bounds(
+    lines: Lines, known: Callable[[], float], going: Callable[[int], bool]
+) -> Iterator[tuple[float, Floats]]:
+    """Yield bounds with the fees that gave them: see `most_value`."""
+    if side_by_side(lines) > LANES:
+        return
+    kinds = kinds_of(lines)
+    cells, most = kinds.begins.shape[1], int(kinds.covers.max())
+    one = np.zeros(cells + most + 1)
+    two = np.zeros((cells + most + 1, most + 1, max(1, len(kinds.beside))))
+    fee, used = np.zeros(len(kinds.value)), np.zeros(len(kinds.value), np.int64)
+    best, best_fee, scale, idle, count = math.inf, fee, 1.0, 0, 0
+    while going(count):
+        gain = kinds.value - fee
+        worth = fill_lanes(gain, kinds.covers, kinds.kind, kinds.begins, kinds.beside, one, two, used)
+        worth += float(fee @ kinds.number)
+        count += 1
+        if worth < best - 1e-6:
+            best, best_fee, idle = worth, fee, 0
+        else:
+            idle += 1
+            if idle >= _PATIENCE:
+                scale, idle, fee = scale / 2, 0, best_fee
+                if scale < _FINEST:
+                    return
+                continue
+        yield worth, fee
+        over = (used - kinds.number).astype(np.float64)
+        over[(fee <= 0) & (over < 0)] = 0.0
+        square = float(over @ over)
+        if not square:
+            return
+        # Where no layout is known that is as good, the fees aim a little below the bound.
+        aim = max(worth - known(), worth * 1e-4)
+        fee = np.maximum(0.0, fee + scale * aim / square * over)
+
+
+def kinds_of(lines: Lines) -> Kinds:
+    """Return the straps gathered by shape."""
+    shapes = sorted(set(lines.shape))
+    first = [lines.shape.index(shape) for shape in shapes]
+    # Only straps that may lie beside the shortest can lie beside any; lengths are told in 5 mm, less if any.
+    shortest = float(lines.length.min())
+    room = max((_room_for_two(runs, shortest) for runs in lines.runs), default=0.0)
+    own = lines.length[first]
+    told, pairs = np.floor(own / 5) * 5, own + shortest <= room
+    lengths = sorted(set(told[pairs].tolist()))
+    kind = np.array(
+        [lengths.index(n) if paired else -1 for n, paired in zip(told.tolist(), pairs, strict=True)], np.int64
+    )
+    cells = lines.begins.shape[1]
+    beside = np.zeros((len(lengths), len(lengths), cells), np.int64)
+    longest = [max(runs, default=0.0) for runs in lines.runs]
+    second = [runs[1] if len(runs) > 1 else 0.0 for runs in lines.runs]
+    for a, first_length in enumerate(lengths):
+        for b, other in enumerate(lengths):
+            both = np.array(
+                [
+                    first_length + other <= one
+                    or (max(first_length, other) <= one and min(first_length, other) <= two)
+                    for one, two in zip(longest, second, strict=True)
+                ]
             )
-        model.minimize(top)
-        status = solver.solve(model)
-        if status in (cp_model.INFEASIBLE, cp_model.MODEL_INVALID):
-            return Proof(float(lines.value.sum()))
-        return Proof(float(lines.value.sum()), lines.y0 + solver.best_objective_bound / scale)
-    worth = np.ceil(lines.value).astype(np.int64)
-    model.maximize(sum(int(w) * here for w, here in zip(worth, present, strict=True)))
-    solver.solve(model)
-    return Proof(min(float(lines.value.sum()), solver.best_objective_bound))
+            lasting = 0
+            for cell in range(cells - 1, -1, -1):
+                # The line above a cell is the first that a strap beginning in it covers.
+                lasting = lasting + 1 if cell + 1 < len(both) and both[cell + 1] else 0
+                beside[a, b, cell] = lasting
+    return Kinds(
+        lines.value[first],
+        np.array([lines.shape.count(shape) for shape in shapes], np.int64),
+        lines.covers[first],
+        kind,
+        lines.begins[first],
+        beside,
+    )
 
 
-def _side_by_side(model: Any, bars: Sequence[Any], weight: Ints, room: Ints, total: int) -> None:
-    """Add to a model that on no line straps weigh more than the leather it meets holds."""
-    most = int(room.max(initial=0))
-    used = [n for n in range(len(bars)) if weight[n] > 0]
-    # A strap in a cell covers the lines above it: the bar of a line is one cell long and begins below it.
-    edges = np.flatnonzero(np.diff(room)) + 1
-    fixed, demands = [], []
-    for first, last in zip([0, *edges.tolist()], [*edges.tolist(), total], strict=True):
-        if room[first] < most:
-            fixed.append(model.new_fixed_size_interval_var(first - 1, last - first, f"r{first}"))
-            demands.append(most - int(room[first]))
-    model.add_cumulative([bars[n] for n in used] + fixed, [int(weight[n]) for n in used] + demands, most)
+def side_by_side(lines: Lines) -> int:
+    """Return how many straps lie side by side on any line at most."""
+    shortest = float(lines.length.min(initial=math.inf))
+    return max((sum(math.floor(run / shortest) for run in runs) for runs in lines.runs), default=0)
+
+
+def _room_for_two(runs: tuple[float, ...], shortest: float) -> float:
+    """Return how long two straps on a line may be together, neither shorter than the shortest, mm."""
+    return sum(run for run in runs[:2] if run >= shortest)

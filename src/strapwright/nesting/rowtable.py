@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 RUNS = 6
 """Free runs kept of a row: the longest would never be more, for each takes a strap."""
 
-_STEPS = np.arange(0.40, 0.6001, 0.001)
-"""Steps of the grid that are tried, mm."""
+_STEPS = np.arange(0.80, 1.2001, 0.002)
+"""Steps of the grid that are tried, of about what is wanted."""
 
 _QUARTER_SEGMENTS = 16
 """Chords a quarter circle when an edge is moved by the margin: 0.0024 mm short at 2 mm, made up for."""
@@ -55,17 +55,22 @@ class RowTable:
     edges: Edges
 
 
-def best_step(heights: Sequence[float], gap: float) -> float:
+def best_step(heights: Sequence[float], gap: float, about: float = 0.5) -> float:
     """Return a step of which the pitch of every strap is nearly a multiple, mm.
+
+    Args:
+        heights: of the straps, mm.
+        gap: kept between them, mm.
+        about: the step wanted, within a fifth, mm.
 
     Example:
         >>> round(best_step([38.0, 32.0, 52.0], 2.0), 3)
         0.5
     """
-    pitch = np.asarray(heights)[:, None] + gap
-    lost = (np.ceil(pitch / _STEPS - 1e-6) * _STEPS - pitch).sum(axis=0)
+    pitch, steps = np.asarray(heights)[:, None] + gap, about * _STEPS
+    lost = (np.ceil(pitch / steps - 1e-6) * steps - pitch).sum(axis=0)
     # Among steps that lose the same, the coarsest: there are fewer rows to look at.
-    return float(_STEPS[np.flatnonzero(lost < lost.min() + 1e-6)[-1]])
+    return float(steps[np.flatnonzero(lost < lost.min() + 1e-6)[-1]])
 
 
 def table_of(

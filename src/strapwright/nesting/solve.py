@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.prover import Prover
 from strapwright.nesting.shelves import laid_out, lying, shelves_of
 from strapwright.nesting.straps import Budget, search
 
@@ -21,6 +22,9 @@ _STRAPS = 0.9
 
 _KEPT = 0.2
 """Seconds kept for sliding straps down and laying out the rest."""
+
+_HEIGHT_NEEDS = 1.0
+"""Seconds a proof of the least height may take."""
 
 _USUAL = 0.6
 """Share of a ground that straps usually cover: only to share the time out among grounds."""
@@ -58,7 +62,7 @@ class _Work:
     progress: Callable[[Solution], None] | None
     began: float = field(default_factory=time.monotonic)
     spots: list[Spot] = field(default_factory=list)
-    bounds: list[float] = field(default_factory=list)
+    worth: dict[int, float] = field(default_factory=dict)
     done: int = 1
     stopped: bool = False
 
@@ -67,11 +71,10 @@ class _Work:
         """Seconds left."""
         return 0.0 if self.stopped else self.time_limit - (time.monotonic() - self.began)
 
-    @property
-    def bound(self) -> float:
-        """What no layout of the problem can pass."""
-        placeable = sum(piece.value for piece in self.problem.pieces if piece.grounds != ())
-        return min(sum(self.bounds), placeable)
+    @cached_property
+    def prover(self) -> Prover:
+        """What is proven of the problem."""
+        return Prover(self.problem, lambda ground: self.worth.get(ground, 0.0))
 
     def value(self) -> float:
         """Return what lies is worth."""
@@ -83,7 +86,7 @@ class _Work:
             return
         placed = len(self.spots) + more
         try:
-            self.progress(Solution((), placed, self.value() + worth, self.bound, self.done))
+            self.progress(Solution((), placed, self.value() + worth, self.prover.value, self.done))
         except KeyboardInterrupt:
             self.stopped = True
 
@@ -106,14 +109,24 @@ def solve(
         progress: called after every step, without spots.
     """
     work = _Work(problem, seed, time_limit, steps, progress, spots=list(problem.locked))
-    work.bounds = area_bounds(problem)
     straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
     others = [n for n, piece in enumerate(problem.pieces) if not piece.strap]
-    _lay(work, straps, _STRAPS if others else 1.0)
-    _lay(work, others, 1.0, steps=None if not straps else 1)
-    known = max(work.bound, work.value())
+    if straps and steps is None:
+        work.prover.start(time_limit)
+    try:
+        _lay(work, straps, _STRAPS if others else 1.0)
+        _lay(work, others, 1.0, steps=None if not straps else 1)
+    finally:
+        work.prover.stop()
+    least = 0.0
+    if len(work.spots) == len(problem.pieces):
+        if straps and (steps or 2) > 1 and (steps is not None or work.left > _HEIGHT_NEEDS):
+            least = work.prover.least_height(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
+    elif straps and steps is not None:
+        work.prover.prove_by_steps(steps)
+    bound = max(work.prover.value, work.value())
     told = work.done if steps is None else steps
-    return Solution(tuple(work.spots), len(work.spots), work.value(), known, told)
+    return Solution(tuple(work.spots), len(work.spots), work.value(), bound, told, least)
 
 
 def _lay(work: _Work, pieces: Sequence[int], share: float, steps: int | None = None) -> None:
@@ -160,13 +173,18 @@ def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> No
     count, known = 0, -1.0
     found = search(shelves, budget, work.seed)
     before = work.done
+    straps = work.problem.pieces[left[0]].strap
     try:
         for best, worth in found:
             work.done = before + budget.done
             if worth != known:
                 count, known = lying(shelves, best), worth
             work.tell(count, worth)
-            if work.stopped or (work.value() + worth >= work.bound - 1e-6 > 0 and count < len(left)):
+            if straps:
+                work.worth[ground] = worth
+            if work.stopped:
+                break
+            if straps and count < len(left) and worth >= work.prover.straps_on(ground) - 1e-6:
                 break
     except KeyboardInterrupt:
         work.stopped = True

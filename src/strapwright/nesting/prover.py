@@ -1,0 +1,109 @@
+"""Bounds of a whole problem, found beside the search: what is proven so far, at any time."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from typing import TYPE_CHECKING
+
+from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.proof import lines_of, most_value
+from strapwright.nesting.settle import least_height, settled
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from strapwright.nesting.problem import Problem
+
+_ABOUT = 1.0
+"""Height of the cells of a proof of value, mm."""
+
+_ABOUT_HEIGHT = 0.25
+"""Height of the cells of a proof of height, mm."""
+
+_SHARE = 0.35
+"""Share of the time that a proof may take beside the search."""
+
+_LEAST = 1.0
+"""A search shorter than this is not worth a proof beyond areas, s."""
+
+_COUNT = 200
+"""Bounds made of each ground where the search goes by steps, at most."""
+
+
+class Prover:
+    """Proves bounds, on a thread of its own where the search goes by time.
+
+    Args:
+        problem: the problem.
+        known: returns the worth of the straps on a ground in the best layout so far.
+    """
+
+    def __init__(self, problem: Problem, known: Callable[[int], float]) -> None:
+        self._problem, self._known = problem, known
+        self._grounds = area_bounds(problem)
+        self._others = [
+            sum(p.value for p in problem.pieces if not p.strap and (p.grounds is None or n in p.grounds))
+            for n in range(len(problem.grounds))
+        ]
+        self._straps = [math.inf] * len(problem.grounds)
+        self._thread: threading.Thread | None = None
+        self._stopped = False
+
+    @property
+    def value(self) -> float:
+        """A value that no layout of the problem can pass."""
+        placeable = sum(piece.value for piece in self._problem.pieces if piece.grounds != ())
+        return min(placeable, sum(self.of(ground) for ground in range(len(self._grounds))))
+
+    def of(self, ground: int) -> float:
+        """Return a value that what lies on one ground can never pass."""
+        return min(self._grounds[ground], self._straps[ground] + self._others[ground])
+
+    def straps_on(self, ground: int) -> float:
+        """Return a value that straps on one ground can never pass."""
+        return min(self._grounds[ground], self._straps[ground])
+
+    def start(self, time_limit: float) -> None:
+        """Begin to prove beside the search; short searches do without."""
+        if time_limit >= _LEAST:
+            ends = time.monotonic() + time_limit * _SHARE
+            self._thread = threading.Thread(
+                target=self._prove,
+                args=(lambda _: not self._stopped and time.monotonic() < ends, False),
+                daemon=True,
+            )
+            self._thread.start()
+
+    def prove_by_steps(self, steps: int) -> None:
+        """Prove as far as so many steps of a search are worth, the same on every machine."""
+        if steps > 1:
+            self._prove(lambda count: count < min(_COUNT, steps), True)
+
+    def stop(self) -> None:
+        """End the proof; what is proven stays."""
+        self._stopped = True
+        if self._thread is not None:
+            self._thread.join()
+
+    def _prove(self, going: Callable[[int], bool], counted: bool) -> None:
+        for ground in range(len(self._problem.grounds)):
+            if not going(0):
+                return
+            lines = lines_of(self._problem, ground, _ABOUT)
+            if not lines.pieces:
+                self._straps[ground] = 0.0
+                continue
+            for worth in most_value(lines, lambda on=ground: self._known(on), going):  # type: ignore[misc]
+                self._straps[ground] = min(self._straps[ground], worth)
+            known = self._known(ground)
+            if known > 0 and going(0):
+                worth = settled(lines, known, 2.0, counted=counted)
+                self._straps[ground] = min(self._straps[ground], worth)
+
+    def least_height(self, seconds: float, *, counted: bool) -> float:
+        """Return a height that a layout of everything on the only ground reaches at least, mm; or 0."""
+        if len(self._problem.grounds) != 1:
+            return 0.0
+        return least_height(lines_of(self._problem, 0, _ABOUT_HEIGHT), seconds, counted=counted)

@@ -1,0 +1,167 @@
+"""Proofs by constraint programming, for grounds where straps never lie side by side."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.nesting.proof import bounds, kinds_of, side_by_side
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.proof import Kinds, Lines
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+_FEES = 400
+"""Bounds that are made to find the fees a proof begins with."""
+
+
+def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False) -> float:
+    """Return a value no straps on a ground can pass, by constraint programming; infinity where it gave up.
+
+    For straps that can never lie side by side. First the fees tell which straps cannot begin in which cells
+    in any layout that is worth more than the best known.
+
+    Args:
+        lines: the easier problem.
+        known: worth of the best layout found.
+        seconds: how long it may take.
+        counted: count the solver's own work instead of time, so that the answer is always the same.
+    """
+    from ortools.sat.python import cp_model
+
+    if side_by_side(lines) > 1:
+        return math.inf
+    kinds = kinds_of(lines)
+    fee, worth = _best_fees(lines, known)
+    if worth <= known:
+        return known
+    begins = kinds.begins & (_worth_if(kinds, fee) > known + 1e-6)
+    model = cp_model.CpModel()
+    gains, placed = [], [[[] for _ in range(number)] for number in kinds.number.tolist()]
+    for low, high in _windows(begins, kinds.covers):
+        bars, sizes = [], []
+        for k, cells in enumerate(begins):
+            inside = np.flatnonzero(cells[low:high]) + low
+            if not len(inside):
+                continue
+            domain, size = cp_model.Domain.from_values(inside.tolist()), int(kinds.covers[k])
+            for copy in range(int(kinds.number[k])):
+                start = model.new_int_var_from_domain(domain, "")
+                here = model.new_bool_var("")
+                bars.append(model.new_optional_fixed_size_interval_var(start, size, here, ""))
+                sizes.append(size * here)
+                gains.append(math.ceil(float(kinds.value[k])) * here)
+                placed[k][copy].append(here)
+        model.add_no_overlap(bars)
+        # What no overlap means for the whole window: the solver bounds a knapsack far sooner.
+        model.add(sum(sizes) <= high - low)
+    for copies in placed:
+        for here in copies:
+            model.add_at_most_one(here)
+        for first, second in itertools.pairwise(copies):
+            model.add(sum(second) <= sum(first))
+    if not gains:
+        return known
+    model.add(sum(gains) >= math.floor(known) + 1)
+    model.maximize(sum(gains))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    if counted:
+        solver.parameters.max_deterministic_time = seconds
+    else:
+        solver.parameters.max_time_in_seconds = seconds
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return known
+    return math.inf if status == cp_model.MODEL_INVALID else solver.best_objective_bound
+
+
+def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
+    """Return the runs of cells that straps may cover, no strap more than one of them."""
+    out: list[tuple[int, int]] = []
+    for cell in np.flatnonzero(begins.any(axis=0)).tolist():
+        high = cell + int(covers[begins[:, cell]].max())
+        if out and cell < out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], high))
+        else:
+            out.append((cell, high))
+    return out
+
+
+def _best_fees(lines: Lines, known: float) -> tuple[Floats, float]:
+    """Return the fees of the lowest bound, and that."""
+    best, found = math.inf, np.zeros(0)
+    for worth, fee in bounds(lines, lambda: known, lambda count: count < _FEES):
+        if worth < best or not len(found):
+            best, found = worth, fee
+    return found, best
+
+
+def _worth_if(kinds: Kinds, fee: Floats) -> Floats:
+    """Return a bound for layouts in which a strap of a kind begins in a cell, (kinds, cells)."""
+    cells = kinds.begins.shape[1]
+    gain = kinds.value - fee
+    most = int(kinds.covers.max())
+    below, above = np.zeros(cells + most + 1), np.zeros(cells + most + 1)
+    for cell in range(cells):
+        below[cell + 1] = max(below[cell + 1], below[cell])
+        for k in np.flatnonzero(kinds.begins[:, cell] & (gain > 0)):
+            end = cell + kinds.covers[k]
+            below[end] = max(below[end], below[cell] + gain[k])
+    for cell in range(cells - 1, -1, -1):
+        above[cell] = above[cell + 1]
+        for k in np.flatnonzero(kinds.begins[:, cell] & (gain > 0)):
+            above[cell] = max(above[cell], gain[k] + above[cell + kinds.covers[k]])
+    at = np.arange(cells)[None, :]
+    worth: Floats = below[at] + gain[:, None] + above[at + kinds.covers[:, None]]
+    return worth + float(fee @ kinds.number)
+
+
+def least_height(lines: Lines, seconds: float, *, counted: bool = False) -> float:
+    """Return a height that a layout of all straps reaches at least, mm.
+
+    Solved by constraint programming as far as there is time, straps that can never lie side by side only;
+    0 where nothing is known.
+
+    Args:
+        lines: the easier problem.
+        seconds: how long it may take.
+        counted: count the solver's own work instead of time, so that the answer is always the same.
+    """
+    from ortools.sat.python import cp_model
+
+    if side_by_side(lines) > 1 or not lines.begins.any(axis=1).all():
+        return 0.0
+    model, scale = cp_model.CpModel(), 10_000
+    starts, bars = [], []
+    top = model.new_int_var(0, math.ceil((lines.begins.shape[1] * lines.step + 1000) * scale), "top")
+    for n, cells in enumerate(lines.begins):
+        domain = cp_model.Domain.from_values(np.flatnonzero(cells).tolist())
+        start = model.new_int_var_from_domain(domain, f"start {n}")
+        bars.append(model.new_fixed_size_interval_var(start, int(lines.covers[n]), f"bar {n}"))
+        reach = math.floor(float(lines.height[n]) * scale)
+        model.add(top >= start * math.floor(lines.step * scale) + reach)
+        starts.append(start)
+    model.add_no_overlap(bars)
+    last: dict[int, int] = {}
+    for n, shape in enumerate(lines.shape):
+        if shape in last:
+            model.add(starts[last[shape]] <= starts[n])
+        last[shape] = n
+    model.minimize(top)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    if counted:
+        solver.parameters.max_deterministic_time = seconds
+    else:
+        solver.parameters.max_time_in_seconds = seconds
+    if solver.solve(model) in (cp_model.INFEASIBLE, cp_model.MODEL_INVALID):
+        return 0.0
+    return lines.y0 + solver.best_objective_bound / scale
