@@ -34,7 +34,8 @@ def turned(points: Points, turn: float) -> Points:
 
 def laid(points: Points, spot: Spot) -> Points:
     """Return points of a piece's frame where a spot puts them on its ground, (N, 2) mm."""
-    return turned(points, spot.turn) + np.array([spot.x, spot.y])
+    at: Points = turned(points, spot.turn) + np.array([spot.x, spot.y])
+    return at
 
 
 def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -44,7 +44,8 @@ def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False
         return known
     begins = kinds.begins & (_worth_if(kinds, fee) > known + 1e-6)
     model = cp_model.CpModel()
-    gains, placed = [], [[[] for _ in range(number)] for number in kinds.number.tolist()]
+    gains: list[Any] = []
+    placed: list[list[list[Any]]] = [[[] for _ in range(number)] for number in kinds.number.tolist()]
     for low, high in _windows(begins, kinds.covers):
         bars, sizes = [], []
         for k, cells in enumerate(begins):
@@ -63,8 +64,8 @@ def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False
         # What no overlap means for the whole window: the solver bounds a knapsack far sooner.
         model.add(sum(sizes) <= high - low)
     for copies in placed:
-        for here in copies:
-            model.add_at_most_one(here)
+        for spots in copies:
+            model.add_at_most_one(spots)
         for first, second in itertools.pairwise(copies):
             model.add(sum(second) <= sum(first))
     if not gains:

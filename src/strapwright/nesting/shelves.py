@@ -108,8 +108,11 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
 def lying(shelves: Shelves, best: Ints) -> int:
     """Return how many pieces an order, its turns and its sides lay."""
     n = len(shelves.pieces)
+    order, turn, side = best
     return stack(
-        *best,
+        order,
+        turn,
+        side,
         0,
         *shelves.numbers,
         np.empty(n, np.int64),
