@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
-from strapwright.nesting.problem import Ground, Piece, Problem, Zone
+from strapwright.nesting.problem import Area, Ground, Piece, Problem, Zone
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -47,10 +47,20 @@ def with_hidden_ends(path: Path, hidden: float) -> Case:
     return _straps(path.stem, json.loads(path.read_text("utf-8")), hidden)
 
 
+def enlarged(path: Path, count: int) -> Case:
+    """Return a case of so many parts, its own over and over, on as many of its hide as they may need."""
+    data = json.loads(path.read_text("utf-8"))
+    own = data["parts"]
+    data["parts"] = [{**own[n % len(own)], "id": f"{n}"} for n in range(count)]
+    case = _straps(path.stem, data)
+    area = sum(piece.value for piece in case.problem.pieces)
+    hides = max(1, math.ceil(area / (0.55 * case.sound)))
+    problem = replace(case.problem, grounds=case.problem.grounds * hides)
+    return Case(case.name, problem, hides * case.sound)
+
+
 def _straps(name: str, data: dict[str, Any], hidden: float | None = None) -> Case:
     """Straps and keepers on a hide; every defect is forbidden, or a mark where ends are hidden."""
-    from strapwright.nesting.problem import Area
-
     hide = data["hides"][0]
     kind = "void" if hidden is None else "mark"
     zones = [Zone(_ring(flaw["poly"]), kind) for flaw in hide["defects"]]

@@ -1,6 +1,10 @@
 """Nest every case of a folder and tell how full each hide came.
 
 Run: python benchmarks/nesting.py --data DIR [--time 60] [--seed 0] [--json] [--draw DIR] [--out DIR]
+
+With --hidden CASE it tells instead how many more straps find a place on a case where flaws are only ugly and
+each strap's first 100 mm out of sight; with --growth CASE how the time to a first layout grows with the
+number of parts, from 10 to 1,000, and draws that (--draw).
 """
 
 from __future__ import annotations
@@ -15,12 +19,99 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from cases import Case, read_cases
+from cases import Case, enlarged, read_cases, with_hidden_ends
 from strapwright.nesting.check import faults_of, laid
+from strapwright.nesting.problem import Ground, Piece, Problem
 from strapwright.nesting.solve import Solution, solve
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+
+HIDDEN = 100.0
+"""Of each strap's first end, mm, out of sight where flaws are only ugly."""
+
+COUNTS = (10, 20, 50, 100, 200, 500, 1000)
+"""Parts laid to see how the time grows."""
+
+
+def get_ready() -> None:
+    """Compile the search, or load what was compiled before: once for a machine, and no case's time."""
+    square = np.array([(0.0, 0.0), (9.0, 0.0), (9.0, 1.0), (0.0, 1.0)])
+    pieces = tuple(
+        Piece(str(n), square, (0.0, np.pi), frozenset({"void"}), value=9.0, strap=True) for n in range(9)
+    )
+    began = time.perf_counter()
+    solve(Problem(pieces, (Ground(square * 2),)), steps=2)
+    print(f"ready after {time.perf_counter() - began:.1f} s", file=sys.stderr)
+
+
+def hidden_ends(path: Path, seconds: float, seed: int) -> str:
+    """Return how many more straps lie where flaws are only ugly and ends are hidden."""
+    counts = []
+    for hidden in (0.0, HIDDEN):
+        case = with_hidden_ends(path, hidden)
+        figures, found = run(case, seconds, seed)
+        assert figures["verified"]
+        straps = sum(case.problem.pieces[spot.piece].strap for spot in found.spots)
+        counts.append((straps, figures["utilisation"]))
+    (shown, before), (covered, after) = counts
+    return (
+        f"{path.stem}, flaws only ugly: {shown} straps ({before:.4f}) with every end shown, "
+        f"{covered} ({after:.4f}) with {HIDDEN:g} mm hidden: {covered - shown:+d} straps"
+    )
+
+
+def growth(path: Path, seed: int) -> tuple[str, str]:
+    """Return the seconds to a first layout and after ten steps, by number of parts: as text and as SVG."""
+    lines, points = [], []
+    for count in COUNTS:
+        case = enlarged(path, count)
+        began = time.perf_counter()
+        first = solve(case.problem, steps=1, seed=seed)
+        middle = time.perf_counter()
+        solve(case.problem, steps=10, seed=seed)
+        ended = time.perf_counter()
+        points.append((count, middle - began, ended - middle))
+        lines.append(
+            f"{count} parts on {len(case.problem.grounds)} hides: first layout {middle - began:.2f} s "
+            f"({len(first.spots)} placed), ten steps {ended - middle:.2f} s"
+        )
+    return "\n".join(lines), chart(points)
+
+
+def chart(points: Sequence[tuple[int, float, float]]) -> str:
+    """Return seconds over parts as SVG, both axes logarithmic."""
+    top = max(max(first, ten) for _, first, ten in points)
+    low = min(min(first, ten) for _, first, ten in points)
+
+    def at(count: int, seconds: float) -> tuple[float, float]:
+        x = 60 + 500 * (np.log10(count) - 1) / 2
+        y = 330 - 300 * (np.log10(seconds) - np.log10(low)) / max(np.log10(top) - np.log10(low), 1e-9)
+        return float(x), float(y)
+
+    drawn = []
+    for column, colour, dash, name in (
+        (1, "#0072B2", "none", "first layout"),
+        (2, "#D55E00", "8 4", "ten steps"),
+    ):
+        way = " ".join(f"{x:.1f},{y:.1f}" for x, y in (at(p[0], p[column]) for p in points))
+        look = f'fill="none" stroke="{colour}" stroke-width="2" stroke-dasharray="{dash}"'
+        drawn.append(f'<polyline points="{way}" {look}/>')
+        x, y = at(points[-1][0], points[-1][column])
+        drawn.append(f'<text x="{x - 90:.1f}" y="{y - 8:.1f}" fill="{colour}">{name}</text>')
+    for count, first, ten in points:
+        x, _ = at(count, low)
+        drawn.append(f'<text x="{x:.1f}" y="350" text-anchor="middle">{count}</text>')
+        for seconds in (first, ten):
+            x, y = at(count, seconds)
+            drawn.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3"/>')
+            drawn.append(f'<text x="{x + 5:.1f}" y="{y + 14:.1f}" font-size="10">{seconds:.2g} s</text>')
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 620 380" width="930" font-family="sans-serif" '
+        f'font-size="13"><title>Seconds by number of parts</title>{"".join(drawn)}'
+        '<text x="310" y="372" text-anchor="middle">parts asked for</text></svg>\n'
+    )
 
 
 def run(case: Case, seconds: float, seed: int) -> tuple[dict[str, Any], Solution]:
@@ -96,7 +187,20 @@ def main() -> int:
     parser.add_argument("--draw", type=Path, help="write CASE.svg there")
     parser.add_argument("--out", type=Path, help="write CASE.json there: [{id, polygon}]")
     parser.add_argument("--case", action="append", help="only this case; may be given again")
+    parser.add_argument("--hidden", metavar="CASE", help="tell what hidden ends are worth on this case")
+    parser.add_argument("--growth", metavar="CASE", help="tell how time grows with parts like this case's")
     given = parser.parse_args()
+    get_ready()
+    if given.hidden:
+        print(hidden_ends(given.data / f"{given.hidden}.json", given.time, given.seed))
+        return 0
+    if given.growth:
+        text, drawn = growth(given.data / f"{given.growth}.json", given.seed)
+        print(text)
+        if given.draw:
+            given.draw.mkdir(parents=True, exist_ok=True)
+            (given.draw / "growth.svg").write_text(drawn, "utf-8")
+        return 0
     rows = []
     for case in read_cases(given.data):
         if given.case and case.name not in given.case:

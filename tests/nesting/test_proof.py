@@ -1,0 +1,110 @@
+"""Bounds against brute force: no layout that exists is ever worth more, or lower, than they allow."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from tests.nesting.test_rowtable import FLAWS, HIDE, VOID, strap
+
+from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.problem import Ground, Piece, Problem, Zone
+from strapwright.nesting.proof import lines_of, most_value
+from strapwright.nesting.settle import least_height, settled
+from strapwright.nesting.shelves import laid_out, shelves_of
+from strapwright.nesting.solve import solve
+
+
+def bar(number: int, length: float, width: float) -> Piece:
+    outline = np.array([(0, 0), (length, 0), (length, width), (0, width)], float)
+    shape = int(length) * 1000 + int(width)
+    return Piece(f"b{number}", outline, (0.0,), VOID, (), length * width, shape, strap=True)
+
+
+def brute_force(problem: Problem) -> float:
+    """The most value over every order and every choice of turns and sides, small problems only."""
+    n = len(problem.pieces)
+    shelves = shelves_of(problem, 0, range(n), ())
+    best = 0.0
+    for order in itertools.permutations(range(n)):
+        for side in itertools.product((0, 1), repeat=n):
+            for turn in {(0,) * n, (1,) * n}:
+                spots = laid_out(shelves, *(np.array(a, np.int64) for a in (order, turn, side)))
+                best = max(best, sum(problem.pieces[spot.piece].value for spot in spots))
+    return best
+
+
+def bounds(problem: Problem, about: float = 1.0) -> list[float]:
+    lines = lines_of(problem, 0, about)
+    return [*area_bounds(problem), *most_value(lines, lambda: 0.0, lambda count: count < 150)]
+
+
+boards = st.tuples(st.integers(300, 700), st.integers(40, 110))
+bars = st.lists(st.tuples(st.integers(120, 400), st.integers(15, 40)), min_size=1, max_size=4)
+flaws = st.lists(
+    st.tuples(st.integers(20, 600), st.integers(0, 90), st.integers(2, 60), st.integers(2, 30)), max_size=2
+)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+@given(boards, bars, flaws, st.sampled_from([0.0, 2.0]), st.sampled_from([0.0, 3.0]))
+def test_no_layout_of_a_small_problem_passes_its_bounds(
+    board: tuple[int, int],
+    sizes: list[tuple[int, int]],
+    places: list[tuple[int, int, int, int]],
+    gap: float,
+    margin: float,
+) -> None:
+    w, h = board
+    boundary = np.array([(0, 0), (w, 0), (w, h), (0, h)], float)
+    zones = tuple(
+        Zone(np.array([(x, y), (x + a, y), (x + a, y + b), (x, y + b)], float)) for x, y, a, b in places
+    )
+    pieces = tuple(bar(n, *size) for n, size in enumerate(sizes))
+    problem = Problem(pieces, (Ground(boundary, zones),), gap, margin)
+    best = brute_force(problem)
+    assert min(bounds(problem)) >= best - 1e-6
+    lines = lines_of(problem, 0, 1.0)
+    assert settled(lines, best, 5.0, counted=True) >= best - 1e-6
+    everything = solve(problem, steps=2)
+    if len(everything.spots) == len(pieces):
+        reach = max(spot.y + float(np.ptp(pieces[spot.piece].outline[:, 1])) for spot in everything.spots)
+        assert least_height(lines, 5.0, counted=True) <= reach + 1e-6
+
+
+def test_round_tips_and_flaws_do_not_take_a_bound_below_what_is_found() -> None:
+    pieces = tuple(strap(420.0 + 90 * (n % 5), (38.0, 32.0, 25.0)[n % 3], n, 90.0) for n in range(14))
+    problem = Problem(pieces, (Ground(HIDE, FLAWS),), 2.0, 2.0)
+    found = solve(problem, steps=60)
+    assert found.value <= min(area_bounds(problem)) + 1e-6
+    assert found.value <= found.bound
+
+
+def test_bars_that_fill_a_board_are_proven_best() -> None:
+    """By hand: three of 30 mm at a pitch of 32 fill 94 mm, and the longest are worth most."""
+    board = np.array([(0, 0), (310, 0), (310, 94), (0, 94)], float)
+    pieces = tuple(bar(n, 300.0 - 10 * n, 30.0) for n in range(5))
+    problem = Problem(pieces, (Ground(board),), 2.0)
+    wanted = 30.0 * (300 + 290 + 280)
+    lines = lines_of(problem, 0, 1.0)
+    assert settled(lines, wanted, 5.0, counted=True) == pytest.approx(wanted, abs=3.0)
+    assert solve(problem, steps=3).value == pytest.approx(wanted)
+
+
+def test_the_least_height_of_a_stack_is_the_stack() -> None:
+    board = np.array([(0, 0), (310, 0), (310, 400), (0, 400)], float)
+    problem = Problem(tuple(bar(n, 300.0, 30.0) for n in range(4)), (Ground(board),), 2.0, 5.0)
+    height = least_height(lines_of(problem, 0, 0.25), 5.0, counted=True)
+    assert 131.0 - 1.0 <= height <= 131.0
+
+
+def test_straps_that_may_lie_three_abreast_are_bounded_by_area_alone() -> None:
+    problem = Problem(tuple(bar(n, 90.0, 30.0) for n in range(4)), (Ground(HIDE),), 2.0)
+    lines = lines_of(problem, 0, 1.0)
+    assert not list(most_value(lines, lambda: 0.0, lambda count: count < 5))
+    assert settled(lines, 1.0, 1.0, counted=True) == math.inf
+    assert least_height(lines, 1.0, counted=True) == 0.0
