@@ -49,3 +49,16 @@ def test_a_point_goes_where_its_contour_goes():
     contour = moved(tipped_strap(), 1.0, 2.0)
     x, y, _ = contour.vertices[2]
     assert place.apply_to_point(x, y) == pytest.approx(tuple(place.apply(contour).vertices[2, :2]))
+
+
+@pytest.mark.parametrize("first_mirrors", [False, True])
+@pytest.mark.parametrize("then_mirrors", [False, True])
+def test_one_placement_after_another_is_the_same_as_both_in_turn(first_mirrors, then_mirrors):
+    first = Placement(0.7, 12.0, -3.0, mirror=first_mirrors)
+    then = Placement(-1.9, 5.0, 40.0, mirror=then_mirrors)
+    both = first.then(then)
+    for point in ((0.0, 0.0), (30.0, 0.0), (0.0, 7.0)):
+        assert both.apply_to_point(*point) == pytest.approx(
+            then.apply_to_point(*first.apply_to_point(*point))
+        )
+    assert both.mirror == (first_mirrors != then_mirrors)

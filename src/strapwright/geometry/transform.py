@@ -61,8 +61,11 @@ class Placement:
         Example:
             >>> Placement(0.0, 5, 0).then(Placement(math.pi / 2, 0, 1)).apply_to_point(0, 0)
             (0.0, 6.0)
+            >>> Placement(0.0, 5, 1, mirror=True).then(Placement(math.pi, 0, 1)).mirror
+            True
         """
-        return Placement(self.turn + other.turn, *other.apply_to_point(self.x, self.y))
+        own = -self.turn if other.mirror else self.turn
+        return Placement(own + other.turn, *other.apply_to_point(self.x, self.y), self.mirror != other.mirror)
 
     def apply_to_point(self, x: float, y: float) -> tuple[float, float]:
         """Return the point where this placement puts it."""
