@@ -165,8 +165,10 @@ class Bill:
                 price = "" if line.unit_price is None else f"{line.unit_price:g}"
                 amount = "" if line.sum is None else f"{line.sum:.2f}"
                 rows.writerow(
-                    [_plain(order), line.kind, _plain(line.item), f"{line.quantity:g}", line.unit]
-                    + [price, amount, _plain(line.counted), _plain(line.source)]
+                    [
+                        *(_plain(order), line.kind, _plain(line.item), f"{line.quantity:g}", line.unit),
+                        *(price, amount, _plain(line.counted), _plain(line.source)),
+                    ]
                 )
             rows.writerow([_plain(order), "total", *[""] * 4, *self._total_cells(lines), ""])
         rows.writerow(["", "all", *[""] * 4, *self._total_cells(self.lines), mark])

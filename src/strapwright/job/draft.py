@@ -46,6 +46,10 @@ class BeltDraft:
     Args:
         id: of the belt.
         quantity: how many alike.
+        asked: what was asked for.
+        buckle: its buckle.
+        leather: its leather.
+        house: the workshop's settings.
         figures: its numbers.
         strap: its definition, with every dimension.
         tip_shape: the tip's name; "sketch" for a maker's own.
@@ -60,6 +64,10 @@ class BeltDraft:
 
     id: str
     quantity: int
+    asked: Belt
+    buckle: Buckle
+    leather: Leather
+    house: House
     figures: Figures
     strap: Strap
     tip_shape: str
@@ -226,6 +234,10 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
     return BeltDraft(
         id=belt.id,
         quantity=belt.quantity,
+        asked=belt,
+        buckle=buckle,
+        leather=leather,
+        house=house,
         figures=got,
         strap=strap,
         tip_shape=belt.tip.name,

@@ -71,7 +71,8 @@ class StrapDraft:
     Args:
         id: of the strap.
         quantity: how many alike.
-        thickness: of its leather, mm.
+        asked: what was asked for.
+        leather: its leather.
         length: finished, mm; of a sketch, as long as it was drawn.
         made: its definition.
         ends: the figures of its two ends, None for a tip; empty for a sketch.
@@ -83,7 +84,8 @@ class StrapDraft:
 
     id: str
     quantity: int
-    thickness: float
+    asked: StrapTable
+    leather: Leather
     length: float
     made: PlainStrap | SketchPart
     ends: tuple[TurnedFigures | None, ...]
@@ -91,6 +93,11 @@ class StrapDraft:
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
     strength: Strength | None = None
+
+    @property
+    def thickness(self) -> float:
+        """Of its leather, mm."""
+        return self.leather.thickness
 
     @property
     def width(self) -> float:
@@ -166,7 +173,8 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         low, _, high, _ = drawn.outline.bounding_box
         found = tuple(leather_findings(asked, leather.thickness, leather))
         name = (asked.sketch.name,)
-        return StrapDraft(asked.id, asked.quantity, leather.thickness, high - low, drawn, (), name, (), found)
+        length = high - low
+        return StrapDraft(asked.id, asked.quantity, asked, leather, length, drawn, (), name, (), found)
     assert asked.width is not None
     assert asked.length is not None
     work = Working()
@@ -192,7 +200,8 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
     return StrapDraft(
         id=asked.id,
         quantity=asked.quantity,
-        thickness=leather.thickness,
+        asked=asked,
+        leather=leather,
         length=asked.length,
         made=made,
         ends=got,

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from strapwright.job.draft import Draft
     from strapwright.job.goods import StrapTable
     from strapwright.job.goods_draft import StrapDraft
+    from strapwright.job.hardware import Rivet, ScrewPost, Snap
     from strapwright.job.model import Job
     from strapwright.job.posts import Post
     from strapwright.parts.part import Part
@@ -58,14 +59,12 @@ def price(
     """
     lines: list[Line] = []
     asked: dict[str, float] = {}
-    belts = {belt.id: belt for belt in job.belts}
-    straps = {strap.id: strap for strap in job.straps}
     items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
     for item in items:
-        table = belts[item.id] if isinstance(item, BeltDraft) else straps[item.id]
+        table = item.asked
         parts = [part for part in drafted.parts if part.belt_id == item.id]
         own = list(_leather(job, table, parts, waste or {}))
-        own += _hardware(job, table, item)
+        own += _hardware(job, item)
         own.append(_sundries(job, item))
         own += [_bench(job, item.id, step) for step in steps_of(item, parts, job.price.minutes, by_machine)]
         own.append(_margin(job, item.id, own))
@@ -115,9 +114,9 @@ def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[
     return value, key if value is not None else f"no price known: give {key}"
 
 
-def _hardware(job: Job, table: Belt | StrapTable, item: BeltDraft | StrapDraft) -> Iterator[Line]:
+def _hardware(job: Job, item: BeltDraft | StrapDraft) -> Iterator[Line]:
     if isinstance(item, BeltDraft):
-        belt = next(one for one in job.belts if one.id == item.id)
+        belt = item.asked
         name = belt.buckle.name
         key = f"[buckle.{name}] price" if name else f"{_key(belt)} buckle.price"
         what = f"buckle {name}" if name else "buckle as measured"
@@ -125,19 +124,17 @@ def _hardware(job: Job, table: Belt | StrapTable, item: BeltDraft | StrapDraft) 
         if belt.dee is not None:
             what = f"dee ring {belt.dee.width:g} mm"
             yield _pieces(item, what, 1, belt.dee.price, f"{_key(belt)} dee.price", "1 a belt")
-        yield from _posts(job, table, item, item.posts, len(item.figures.end.fastener_ys))
+        yield from _posts(job, item, item.posts, len(item.figures.end.fastener_ys))
         return
-    for number, (end, asked) in enumerate(zip(item.ends, getattr(table, "ends", ()), strict=False), 1):
+    for number, (end, asked) in enumerate(zip(item.ends, item.asked.ends, strict=False), 1):
         if end is not None:
-            key = f"{_key(table)} ends[{number}].price"
+            key = f"{_key(item.asked)} ends[{number}].price"
             yield _pieces(item, f"ring or hook of end {number}", 1, asked.price, key, "1 a strap")
-            yield from _posts(job, table, item, end.posts, len(end.end.fastener_ys))
+            yield from _posts(job, item, end.posts, len(end.end.fastener_ys))
 
 
-def _posts(
-    job: Job, table: Belt | StrapTable, item: BeltDraft | StrapDraft, posts: Sequence[Post], across: int
-) -> Iterator[Line]:
-    shelves = {
+def _posts(job: Job, item: BeltDraft | StrapDraft, posts: Sequence[Post], across: int) -> Iterator[Line]:
+    shelves: dict[str, Mapping[str, ScrewPost | Rivet | Snap]] = {
         "screw_post": job.catalogue.screw_posts,
         "rivet": job.catalogue.rivets,
         "snap": job.catalogue.snaps,
@@ -145,12 +142,12 @@ def _posts(
     by_name: dict[str, list[str]] = {}
     for post in posts:
         by_name.setdefault(post.name, []).append(post.row)
-    words = table.fastener.replace("_", " ")
+    words = item.asked.fastener.replace("_", " ")
     for name, rows in by_name.items():
-        entry = shelves[table.fastener].get(name)
+        entry = shelves[item.asked.fastener].get(name)
         told = "rows " + " and ".join(rows) if len(rows) > 1 else f"row {rows[0]}"
         what = f"{words} {name}, {told}" if name else f"{words}: none fits {told}"
-        key = f'[{table.fastener}."{name}"] price' if name else "a fastener that fits"
+        key = f'[{item.asked.fastener}."{name}"] price' if name else "a fastener that fits"
         counted = f"{len(rows)} row{'s' if len(rows) > 1 else ''} × {across} across"
         yield _pieces(item, what, len(rows) * across, entry.price if entry else None, key, counted)
 
