@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
+from strapwright.trade.punches import AWL_HOLE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -14,10 +15,6 @@ if TYPE_CHECKING:
     from strapwright.job.goods_draft import StrapDraft
     from strapwright.job.price_terms import Minutes
     from strapwright.parts.part import Part
-
-SMALLEST_PUNCHED = 2.0
-"""Holes under this diameter are pricked with the iron or awl as the seam is sewn, mm (common practice)."""
-
 
 @dataclass(frozen=True)
 class BenchStep:
@@ -114,7 +111,7 @@ def _holes(parts: Sequence[Part]) -> int:
     return sum(
         feature.operation is not Operation.SCORE
         and feature.name != "prong slot"
-        and feature.contour.bounding_box[2] - feature.contour.bounding_box[0] >= SMALLEST_PUNCHED
+        and feature.contour.bounding_box[2] - feature.contour.bounding_box[0] >= AWL_HOLE
         for part in parts
         for feature in part.features
     )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.trade.punches import AWL_HOLE
 from strapwright.units import format_length
 
 if TYPE_CHECKING:
@@ -21,10 +22,6 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Feature, Part
 
     Units = Literal["mm", "in"]
-
-AWL_HOLE: Final = 2.0
-"""Smaller holes than this are pricked or pierced, not punched, mm (common practice)."""
-
 
 @dataclass(frozen=True)
 class Name:
