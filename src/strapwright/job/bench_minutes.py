@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from strapwright.job.price_terms import Minutes
     from strapwright.parts.part import Part
 
+
 @dataclass(frozen=True)
 class BenchStep:
     """One step at the bench, for all alike.

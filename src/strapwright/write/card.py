@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from strapwright.job.bill import Bill
     from strapwright.job.catalogue import Catalogue
     from strapwright.job.draft import Draft
+    from strapwright.job.goods_draft import StrapDraft
     from strapwright.machine.profile import Machine
     from strapwright.nesting.layout import Layout
 
@@ -44,10 +45,8 @@ def card_of(
         units: of the lengths told.
     """
     orders, owned = orders_of(drafted, units), catalogue.owned_punches
-    shop = shop_sheet(
-        drafted, orders, bill, owned, units, machine=machine, layout=layout, minutes=minutes
-    )
-    items = [*drafted.belts, *drafted.straps]
+    shop = shop_sheet(drafted, orders, bill, owned, units, machine=machine, layout=layout, minutes=minutes)
+    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
     sheets = [
         order_sheet(item, order, piece_svg(item, units=units), owned, units, machine=machine is not None)
         for item, order in zip(items, orders, strict=True)
@@ -55,6 +54,7 @@ def card_of(
     name = one_line(drafted.name) or "belts"
     belts = sum(isinstance(item, BeltDraft) for item in items)
     straps = len(items) - belts
-    told = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((belts, "belt"), (straps, "other strap")) if n]
+    kinds = ((belts, "belt"), (straps, "other strap"))
+    told = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in kinds if n]
     foot = f"{name} · job {drafted.digest[:12]}"
     return Card(name, f"Bench card: {', '.join(told)}", (shop, *sheets), foot)

@@ -65,7 +65,8 @@ def _blocks(
     layout: Layout | None,
     minutes: float | None,
 ) -> Iterator[Block]:
-    facts = [("job", drafted.name or "without a name"), ("cut by", "hand" if machine is None else machine.name)]
+    by = "hand" if machine is None else machine.name
+    facts = [("job", drafted.name or "without a name"), ("cut by", by)]
     if machine is not None:
         told = f"{minutes:.0f} min, an estimate" if minutes is not None else "not estimated"
         facts.append(("machine time", told))

@@ -68,7 +68,7 @@ def _belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> Iterator[Ste
         yield from _keeper_steps(belt, units)
     yield from _closing(belt, units)
     in_use = format_length(round(got.girth_in_use), units)
-    yield f"Try it: the prong through every hole, the tip through the keeper, {in_use} at the hole in use.", ""
+    yield f"Try it: prong through every hole, tip through the keeper, {in_use} at the hole in use.", ""
     yield (
         "Not for climbing, lifting, fall arrest or duty gear: licensed practice decides there.",
         "Nothing here rates a belt for a load on which somebody depends.",

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.parts.part import Operation
-from strapwright.units import format_length
 from strapwright.trade.punches import AWL_HOLE
+from strapwright.units import format_length
 from strapwright.write.blank_view import figure
 
 if TYPE_CHECKING:
@@ -69,7 +69,8 @@ class HolePlace:
         """
         if abs(self.long - self.wide) < NEAR:
             return f"⌀ {format_length(self.wide, units)}"
-        return f"{format_length(self.long, units).removesuffix(f' {units}')} × {format_length(self.wide, units)}"
+        long = format_length(self.long, units).removesuffix(f" {units}")
+        return f"{long} × {format_length(self.wide, units)}"
 
     def cells(self, units: Units) -> tuple[str, ...]:
         """Return the row of a table: name, three places along, across, size."""
@@ -111,8 +112,8 @@ def columns_of(piece: Piece, *, belt: bool) -> tuple[str, ...]:
         piece: the piece.
         belt: whether it is a belt's strap, which begins with a turn-back and ends in a tip.
     """
-    ends = ("from the turn-back's end", "from the fold line", "from the tip")
+    ends = ("from the end", "from the fold", "from the tip")
     if not belt:
-        datum = piece.datum[1].removeprefix("the ").replace(" at the left", "")
-        ends = ("from the first end", f"from its {datum}" if "fold" in datum else "from there", "from the other")
+        between = "from its fold" if "fold" in piece.datum[1] else "from there"
+        ends = ("from the first end", between, "from the second end")
     return ("hole", *ends, "across", "size")

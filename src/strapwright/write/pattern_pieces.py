@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     Units = Literal["mm", "in"]
 
+
 @dataclass(frozen=True)
 class Name:
     """A name over a place along a piece.
