@@ -20,6 +20,7 @@ _PUBLIC = {
     "Finding": "strapwright.findings",
     "Severity": "strapwright.findings",
     "StrapwrightError": "strapwright.errors",
+    "card": "strapwright.api",
     "cut": "strapwright.api",
     "draft": "strapwright.api",
     "model": "strapwright.api",

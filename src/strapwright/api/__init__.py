@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from strapwright.api.carding import BenchCard, card, keep_record
 from strapwright.api.cutting import Cut, cut, plan, write
 from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot, kerf_record
 from strapwright.api.laying import LAYOUT_FILES, clearance_for, layout_files, nest
@@ -15,16 +16,19 @@ from strapwright.job.orders import Orders, read_orders
 
 __all__ = [
     "LAYOUT_FILES",
+    "BenchCard",
     "Coupon",
     "Cut",
     "Drive",
     "Orders",
     "Recorded",
+    "card",
     "check_folder",
     "clearance_for",
     "cut",
     "draft",
     "is_batch",
+    "keep_record",
     "kerf_coupon",
     "kerf_plot",
     "kerf_record",

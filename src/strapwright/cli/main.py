@@ -17,7 +17,10 @@ import click
 from strapwright import __version__
 from strapwright.errors import StrapwrightError
 
-COMMANDS = ("start", "measure", "draft", "nest", "pattern", "cut", "model", "kerf", "machines", "schema")
+COMMANDS = (
+    *("start", "measure", "draft", "nest", "pattern", "card", "cut", "model"),
+    *("kerf", "machines", "schema"),
+)
 
 
 class _Commands(click.Group):

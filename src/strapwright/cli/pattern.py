@@ -12,6 +12,7 @@ from strapwright.cli.options import (
     force_option,
     job_argument,
     json_option,
+    layout_options,
     partial_option,
     units_option,
 )
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
     metavar="FILE.ttf",
     help="A TrueType font of yours, for names with letters the usual one lacks.",
 )
+@layout_options
 @catalogue_option
 @partial_option
 @json_option
@@ -70,6 +72,8 @@ def command(
     belts: tuple[str, ...],
     correct: str,
     font: Path | None,
+    layout_file: Path | None,
+    hides: tuple[Path, ...],
     catalogue: Path | None,
     partial: bool,
     as_json: bool,

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from typing import Final
+
+_FIGURE: Final = re.compile(r"[−±⌀ ]*\d[\d ./×]*( ?(mm|in|m²|%|h|min))?")
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,19 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
     ticks: bool = False
+
+    @property
+    def figures(self) -> tuple[bool, ...]:
+        """Whether each column holds nothing but figures, which stand to the right.
+
+        Example:
+            >>> Table("", ("size", "at"), (("5 mm", "−51.5"), ("6 mm, round", "0")),).figures
+            (False, True)
+        """
+        return tuple(
+            bool(self.rows) and all(_FIGURE.fullmatch(row[k]) for row in self.rows)
+            for k in range(len(self.columns))
+        )
 
 
 @dataclass(frozen=True)

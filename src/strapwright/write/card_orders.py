@@ -8,6 +8,7 @@ from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import PartKind
 from strapwright.parts.plain_strap import PlainStrap
 from strapwright.units import format_length
+from strapwright.write.blank_view import TIP_WORDS
 from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card_tools import edge_words, punches_for
 from strapwright.write.card_work import belt_steps, strap_steps
@@ -107,7 +108,7 @@ def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
     got, keeper = belt.figures, belt.keeper
     yield "buckle", belt.buckle.name or "as measured in the job"
     width, blank = format_length(got.width, units), _length(belt.blank_length, units)
-    yield "strap", f"{width} wide, blank {blank} long, {belt.tip_shape.replace('_', ' ')} tip"
+    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[belt.tip_shape]}"
     yield "leather", _leather(belt, units)
     if belt.lining is not None:
         yield "lining", f"{format_length(got.layers.lining, units)}, from behind the slot to the tip"

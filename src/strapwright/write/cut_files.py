@@ -71,15 +71,15 @@ def write_plan(
     check_formats(formats, plan.machine)
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
-    stems = _stems(plan, _file_safe(stem))
+    stems = _stems(plan, file_safe(stem))
     for sheet, sheet_stem in zip(plan.sheets, stems, strict=True):
         for name in dict.fromkeys(formats):
             form = format_named(name)
             text = form.to_text(sheet, plan)
             proofs[sheet_stem + form.suffix] = prove(text, name, sheet)
             texts[sheet_stem + form.suffix] = text
-    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
-    return CutFiles(texts, proofs, _file_safe(stem))
+    texts[f"{file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
+    return CutFiles(texts, proofs, file_safe(stem))
 
 
 def check_formats(formats: Sequence[str], machine: Machine) -> None:
@@ -102,7 +102,7 @@ def _stems(plan: CutPlan, stem: str) -> list[str]:
         return [stem]
     stems: list[str] = []
     for sheet in plan.sheets:
-        wanted = name = f"{stem}-{_file_safe(sheet.name)}"
+        wanted = name = f"{stem}-{file_safe(sheet.name)}"
         count = 1
         while name.casefold() in {taken.casefold() for taken in stems}:
             count += 1
@@ -111,11 +111,11 @@ def _stems(plan: CutPlan, stem: str) -> list[str]:
     return stems
 
 
-def _file_safe(name: str) -> str:
+def file_safe(name: str) -> str:
     """Return a name without what some file system forbids.
 
     Example:
-        >>> _file_safe("Žofie's side / no. 2")
+        >>> file_safe("Žofie's side / no. 2")
         "Žofie's-side-no-2"
     """
     safe = re.sub(r"[^\w'-]+", "-", name).strip("-")[:80] or "cut"

@@ -82,6 +82,12 @@ class SvgPage:
                 self._shape(element, kind, rules, frame)
         return _size(root)[1] * frame.scale
 
+    def height(self, svg: str, width: float) -> float:
+        """Return how high a document is when it is drawn so wide, mm."""
+        root = ElementTree.fromstring(svg.encode())  # noqa: S314 - written by strapwright itself
+        across, high = _size(root)
+        return high * width / across
+
     def _shape(self, element: Element, kind: str, rules: Mapping[str, dict[str, str]], frame: _Frame) -> None:
         turn = _turn(element)
         contours = [frame.placed(contour, turn) for contour in _contours(element, kind)]
