@@ -8,7 +8,7 @@ from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot
 from strapwright.api.laying import LAYOUT_FILES, clearance_for, layout_files, nest
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, schema
-from strapwright.api.showing import model, pattern
+from strapwright.api.showing import drawing, model, pattern, picture, picture_kind
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
 from strapwright.job.model import is_batch, read_job
@@ -27,6 +27,7 @@ __all__ = [
     "clearance_for",
     "cut",
     "draft",
+    "drawing",
     "is_batch",
     "keep_record",
     "kerf_coupon",
@@ -38,6 +39,8 @@ __all__ = [
     "nest",
     "only_ends",
     "pattern",
+    "picture",
+    "picture_kind",
     "plan",
     "read_hide",
     "read_hides",

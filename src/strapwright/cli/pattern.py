@@ -85,7 +85,7 @@ def command(
     Every sheet carries check bars; measure them before you cut.
     """
     from strapwright import api
-    from strapwright.cli.orders import read_asked
+    from strapwright.cli.orders import read_asked, read_layout
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"{out}: a pattern is a PDF; name it {out.with_suffix('.pdf')}")
@@ -98,6 +98,7 @@ def command(
         correct=correct,
         units="in" if units == "in" else "mm",
         font=font,
+        layout=read_layout(asked.draft, layout_file, hides),
     )
     from strapwright.files.whole import write_whole
 

@@ -12,7 +12,7 @@ from strapwright.write.blank_view import TIP_WORDS
 from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card_tools import edge_words, punches_for
 from strapwright.write.card_work import belt_steps, strap_steps
-from strapwright.write.hole_table import columns_of, hole_places
+from strapwright.write.hole_table import hole_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -75,9 +75,8 @@ def _blocks(
     yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
     yield cutting_table("What to cut", [order], units, ticks=True)
     strap = order.pieces[0]
-    rows = tuple(place.cells(units) for place in hole_places(strap))
+    columns, rows = hole_table(strap, units, belt=belt)
     if rows:
-        columns = columns_of(strap, belt=belt)
         yield Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units))
     punches = punches_for(order, owned, units)
     if punches:

@@ -26,7 +26,7 @@ from strapwright.write.drawing_paper import (
 from strapwright.write.ends_view import draw_ends
 from strapwright.write.goods_view import draw_goods, goods_notes
 from strapwright.write.grading_view import draw_run
-from strapwright.write.hole_table import columns_of, hole_places
+from strapwright.write.hole_table import hole_table
 from strapwright.write.keeper_view import keeper_and_notes
 from strapwright.write.lettering import wrapped
 from strapwright.write.pattern_pieces import orders_of
@@ -77,18 +77,20 @@ def drawing_svg(drafted: Draft, *, units: Units = "mm", ends_only: bool = False)
     return document(board, foot(board, y + 18, units), drafted.name)
 
 
-def drawing_pages(drafted: Draft, *, units: Units = "mm") -> tuple[str, ...]:
+def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> tuple[str, ...]:
     """Return the drawing a page at a time: each belt, graded belt or strap a drawing of its own.
 
     Args:
         drafted: the draft.
         units: of the figures.
+        ends_only: as for :func:`drawing_svg`.
     """
     orders = {order.id: order for order in orders_of(drafted, units)}
     pages = []
     for belts in grouped(drafted.belts):
         board = new_board()
-        y = _belts(board, belts, job_title(board, drafted.name) + 14, units, [], orders)
+        pieces = [part for part in drafted.parts if part.belt_id == belts[0].id] if ends_only else []
+        y = _belts(board, belts, job_title(board, drafted.name) + 14, units, pieces, orders)
         pages.append(document(board, foot(board, y + 18, units), drafted.name))
     for strap in drafted.straps:
         board = new_board()
@@ -187,19 +189,14 @@ def _goods_and_notes(board: Board, strap: StrapDraft, y: float, units: Units) ->
 
 def _hole_table(board: Board, order: Order, left: float, y: float, units: Units, *, belt: bool) -> float:
     """Write the table of a strap's holes; return where free room begins below, px."""
-    strap = order.pieces[0]
-    rows = [place.cells(units) for place in hole_places(strap)]
-    if not rows:
-        return y
-    return draw_table(board, f"Holes, {units}", columns_of(strap, belt=belt), rows, left, y)
+    columns, rows = hole_table(order.pieces[0], units, belt=belt)
+    return draw_table(board, f"Holes, {units}", columns, rows, left, y) if rows else y
 
 
 def _section_and_holes(board: Board, belt: BeltDraft, order: Order, y: float, units: Units) -> float:
     """Draw the section of the fold and write the table of holes, beside it where there is room."""
     bottom = draw_section(board, belt, MARGIN, y, units)
-    strap = order.pieces[0]
-    rows = [place.cells(units) for place in hole_places(strap)]
     left = MARGIN + SECTION_WIDTH + _BETWEEN
-    if left + table_width(columns_of(strap, belt=True), rows) <= WIDTH - MARGIN:
+    if left + table_width(*hole_table(order.pieces[0], units, belt=True)) <= WIDTH - MARGIN:
         return max(bottom, _hole_table(board, order, left, y, units, belt=True))
     return _hole_table(board, order, MARGIN, bottom + 8, units, belt=True)

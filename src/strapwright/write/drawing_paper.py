@@ -26,6 +26,7 @@ TITLE: Final = 19.0
 _STYLE: Final = """
 .strap-drawing .paper{fill:#ffffff}
 .strap-drawing .leather{fill:#f6eee2}
+.strap-drawing .layer{fill:#f6eee2}
 .strap-drawing .hole{fill:#ffffff}
 .strap-drawing .second{fill:#dfd0b8}
 .strap-drawing .cut{stroke:#009e73;stroke-width:1.8}
@@ -39,7 +40,7 @@ _STYLE: Final = """
 .strap-drawing text{fill:#1b1b1b}
 @media screen and (prefers-color-scheme: dark){
 .strap-drawing .paper{fill:#16181b}
-.strap-drawing .leather{fill:#2d2720}
+.strap-drawing .leather,.strap-drawing .layer{fill:#2d2720}
 .strap-drawing .hole{fill:#16181b}
 .strap-drawing .second{fill:#4a3f31}
 .strap-drawing .cut{stroke:#2cc79a}

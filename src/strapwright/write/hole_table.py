@@ -72,12 +72,6 @@ class HolePlace:
         long = format_length(self.long, units).removesuffix(f" {units}")
         return f"{long} × {format_length(self.wide, units)}"
 
-    def cells(self, units: Units) -> tuple[str, ...]:
-        """Return the row of a table: name, three places along, across, size."""
-        along = (self.from_end, self.from_datum, self.from_tip)
-        told = (figure(x, units).replace("-", "−") for x in along)
-        return self.name, *told, self.across(units), self.size(units)
-
 
 def hole_places(piece: Piece) -> tuple[HolePlace, ...]:
     """Return the holes of a piece from its left end to its right, those one beside the other together.
@@ -105,15 +99,24 @@ def hole_places(piece: Piece) -> tuple[HolePlace, ...]:
     return tuple(found)
 
 
-def columns_of(piece: Piece, *, belt: bool) -> tuple[str, ...]:
-    """Return the head of the table over `HolePlace.cells`.
+def hole_table(
+    piece: Piece, units: Units, *, belt: bool
+) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Return the table of a piece's holes: its head, and a row for each place; no rows for no holes.
 
     Args:
         piece: the piece.
+        units: of the figures.
         belt: whether it is a belt's strap, which begins with a turn-back and ends in a tip.
     """
     ends = ("from the end", "from the fold", "from the tip")
     if not belt:
-        between = "from its fold" if "fold" in piece.datum[1] else "from there"
-        ends = ("from the first end", between, "from the second end")
-    return ("hole", *ends, "across", "size")
+        ends = ("from the first end", "from its fold", "from the second end")
+    folded = "fold" in piece.datum[1]
+    shown = [0, 1, 2] if folded else [0, 2]  # without a fold all is measured from the ends alone
+    rows = []
+    for place in hole_places(piece):
+        along = (place.from_end, place.from_datum, place.from_tip)
+        told = [figure(along[k], units).replace("-", "−") for k in shown]
+        rows.append((place.name, *told, place.across(units), place.size(units)))
+    return ("hole", *(ends[k] for k in shown), "across", "size"), tuple(rows)

@@ -10,6 +10,19 @@ from strapwright.files.whole import MARK
 DENSITY: Final = 2.0
 """Pixels of the PNG to a px of the picture: sharp on a telephone, and at 24 cm across in print."""
 
+TALLEST: Final = 12_000.0
+"""A picture higher than this is no picture any more: too large for most viewers, px."""
+
+
+def height_of(svg: str) -> float:
+    """Return how high one of our SVG documents is, px.
+
+    Example:
+        >>> height_of('<svg viewBox="0 0 1000 640">')
+        640.0
+    """
+    return float(svg.partition('viewBox="')[2].partition('"')[0].split()[3])
+
 
 def png_of(svg: str, density: float = DENSITY) -> bytes:
     """Return a picture as PNG, marked for `write_whole` after its last chunk, where no reader looks.

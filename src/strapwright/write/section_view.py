@@ -96,7 +96,7 @@ def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: 
     names = list(_names(folded, units))
     above = 14 + _TIER * sum(name.above for name in names)
     frame = _Frame(scale, left + 8, top + 30 + above, x0, z1)
-    board.add(f'<path class="leather cut" d="{frame.path(strap)}"/>')
+    board.add(f'<path class="layer cut" d="{frame.path(strap)}"/>')
     _draw_lining(board, folded, frame, end)
     for run in keeper:
         board.add(f'<path class="second cut" d="{frame.path(run)}"/>')
@@ -107,7 +107,7 @@ def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: 
     board.solids.append(Box(left, high, frame.at(x1, z0)[0] + 12, low))
     placed = [_Label(name.text, *frame.at(name.x, name.y), name.above) for name in names]
     _draw_labels(board, [one for one in placed if one.above], high - 12, -1)
-    return _draw_labels(board, [one for one in placed if not one.above], low + 12, 1)
+    return _draw_labels(board, [one for one in placed if not one.above], low + 20, 1)
 
 
 def _last(folded: Folded) -> float:
@@ -278,7 +278,7 @@ def _draw_labels(board: Board, labels: Sequence[_Label], edge: float, way: int) 
         board.line(one.x, one.y, elbow, y)
         board.line(elbow, y, elbow + 4 + text_width(one.text, FIGURE_SIZE), y)
         _point(board, one, elbow, y)
-        board.text(one.text, elbow + 4, y - 3)
+        board.text(one.text, elbow + 4, y - 4)
         far = min(far, y) if way < 0 else max(far, y)
     return far + 10
 
