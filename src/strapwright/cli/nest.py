@@ -32,6 +32,13 @@ if TYPE_CHECKING:
 @partial_option
 @search_options
 @click.option("--out", type=file_path(), metavar="DIR", help="Write the layout and its picture there.")
+@click.option(
+    "--picture",
+    "picture_file",
+    type=file_path(),
+    metavar="FILE.svg|png|pdf",
+    help="Write the picture there as well, in the kind its name ends in.",
+)
 @catalogue_option
 @json_option
 @force_option
@@ -44,6 +51,7 @@ def command(
     seed: int,
     steps: int | None,
     out: Path | None,
+    picture_file: Path | None,
     catalogue: Path | None,
     as_json: bool,
     force: bool,
@@ -62,6 +70,7 @@ def command(
     if ends_only:
         drafted = api.only_ends(drafted)
     leather = api.read_hides(hides)
+    kind = api.picture_kind(picture_file) if picture_file is not None else ""
     if out is not None:
         api.check_folder(out, api.LAYOUT_FILES, force=force)
     with showing_progress(len(leather)) as progress:
@@ -77,6 +86,11 @@ def command(
     written: list[Path] = []
     if out is not None:
         written = api.write_files(out, api.layout_files(drafted, layout), force=force)
+    if picture_file is not None:
+        from strapwright.files.whole import write_whole
+
+        write_whole({picture_file: api.picture(layout, kind, title=drafted.name)}, force=force)
+        written.append(picture_file)
     if as_json:
         from strapwright.cli.report import print_json
 
