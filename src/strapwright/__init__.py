@@ -14,6 +14,7 @@ from typing import Any
 
 __version__ = "0.1.0"
 
+# Not `write`: the room of that name takes its place in the package once it is loaded; use `api.write`.
 _PUBLIC = {
     "Clearance": "strapwright.nesting.layout",
     "Contour": "strapwright.geometry.contour",
@@ -32,7 +33,6 @@ _PUBLIC = {
     "read_hide": "strapwright.api",
     "read_job": "strapwright.api",
     "read_machine": "strapwright.api",
-    "write": "strapwright.api",
 }
 
 __all__ = ["__version__", *_PUBLIC]

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from strapwright.errors import OutputError
+from strapwright.pictures import drawn_by
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout import Layout
     from strapwright.solid.pieces import BeltModel
     from strapwright.write.pattern import Pattern
@@ -100,3 +102,27 @@ def model(job: Job, belt: str = "", **options: Any) -> BeltModel:
     from strapwright.solid.belt import model as make
 
     return make(job, belt, **options)
+
+
+def _draft_svg(drafted: Draft) -> str:
+    from strapwright.write.drawing import drawing_svg
+
+    return drawing_svg(drafted)
+
+
+def _layout_svg(layout: Layout) -> str:
+    from strapwright.write.picture import picture_svg
+
+    return picture_svg(layout, title="layout")
+
+
+def _plan_svg(plan: CutPlan) -> str:
+    from strapwright.write.plan_picture import plan_svg
+
+    return plan_svg(plan)
+
+
+# What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
+drawn_by("Draft", _draft_svg)
+drawn_by("Layout", _layout_svg)
+drawn_by("CutPlan", _plan_svg)

@@ -22,6 +22,7 @@ from strapwright.parts.part import Part, PartKind
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.trade.choice import edge_beveler, ounces
+from strapwright.pictures import svg_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -138,6 +139,10 @@ class Draft:
     belts: tuple[BeltDraft, ...]
     parts: tuple[Part, ...]
     straps: tuple[StrapDraft, ...] = ()
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)
 
     @property
     def findings(self) -> tuple[Finding, ...]:

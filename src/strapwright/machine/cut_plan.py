@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from strapwright.pictures import svg_of
+
 if TYPE_CHECKING:
     from strapwright.findings import Finding
     from strapwright.geometry.contour import Contour
@@ -87,3 +89,7 @@ class CutPlan:
     kerfs: tuple[Kerf, ...]
     findings: tuple[Finding, ...]
     job_name: str = ""
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)

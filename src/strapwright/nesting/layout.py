@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.layout_file import layout_from_json, layout_to_json
 from strapwright.nesting.verify import verify
+from strapwright.pictures import svg_of
 
 if TYPE_CHECKING:
     from strapwright.findings import Finding
@@ -107,6 +108,10 @@ class Layout:
     findings: tuple[Finding, ...]
     seed: int
     steps: int
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)
 
     def hide(self, name: str) -> Hide:
         """Return the hide of that name.
