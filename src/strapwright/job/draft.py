@@ -21,8 +21,8 @@ from strapwright.parts.lining import Lining
 from strapwright.parts.part import Part, PartKind
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
-from strapwright.trade.choice import edge_beveler, ounces
 from strapwright.pictures import svg_of
+from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
     from collections.abc import Callable
