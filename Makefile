@@ -14,8 +14,10 @@ demo: $(STAMP)
 	$(BIN)/strapwright cut examples/one-belt.toml --hide examples/side.toml \
 		--machine examples/router-knife.toml --seed 1 --out out/knife
 	$(BIN)/strapwright draft examples/autumn-batch.toml --drawing out/autumn-batch.svg
+	$(BIN)/strapwright card examples/autumn-batch.toml --layout out/laser/layout.json \
+		--hide examples/side.toml --machine wide-laser --out out/card.html --bom out/bill.csv
 	@echo
-	@echo "Look at out/laser (cut files, cut sheet, picture of the hide), out/knife and out/autumn-batch.svg"
+	@echo "Look at out/laser (cut files, cut sheet, picture of the hide), out/knife, out/autumn-batch.svg and out/card.html"
 
 test: $(TEST_STAMP) lint
 	$(BIN)/pytest -n 2

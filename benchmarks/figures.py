@@ -57,6 +57,19 @@ def cold_pattern(folder: str) -> None:
     run("pattern", "examples/one-belt.toml", "--paper", "a4", "--out", f"{folder}/pattern.pdf")
 
 
+def cold_card(folder: str) -> None:
+    """Write the bench card of one belt as PDF, with its bill."""
+    run(
+        "card",
+        "examples/one-belt.toml",
+        "--out",
+        f"{folder}/card.pdf",
+        "--bom",
+        f"{folder}/bill.csv",
+        "--force",
+    )
+
+
 def thousand_belts() -> float:
     """Return the seconds to draft a thousand different belts in process."""
     from strapwright.api import draft, read_job
@@ -180,6 +193,7 @@ def main() -> None:
                 "1 s",
                 f"{best_of(5, lambda: cold_pattern(folder)):.3f} s",
             ),
+            ("`card` of a belt as PDF, cold", "1 s", f"{best_of(5, lambda: cold_card(folder)):.3f} s"),
             (
                 "`model` of a belt as GLB, cold",
                 "12 s",

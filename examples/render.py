@@ -1,9 +1,10 @@
-"""Make the README's two pictures from the examples: `make pictures`."""
+"""Make the README's pictures from the examples: `make pictures`; needs pypdfium2, as the tests do."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import pypdfium2
 import resvg_py
 
 from strapwright import api
@@ -22,6 +23,12 @@ def save(name: str, svg: str, width: int) -> None:
     (FOLDER / name).write_bytes(png)
 
 
+def save_page(name: str, pdf: bytes, width: int) -> None:
+    """Render the first page of a PDF to a PNG of a given width in pixels."""
+    page = pypdfium2.PdfDocument(pdf)[0]
+    page.render(scale=width / page.get_width()).to_pil().save(FOLDER / name)
+
+
 def main() -> None:
     """Draft and nest the examples, and render what comes of it."""
     one = api.draft(api.read_job(HERE / "one-belt.toml"))
@@ -31,6 +38,8 @@ def main() -> None:
     hides = api.read_hides([HERE / "side.toml"])
     layout = api.nest(drafted, hides, api.clearance_for(batch), steps=300, time_limit=600, seed=1)
     save("side-14.png", picture_svg(layout, title=drafted.name), 1200)
+    made = api.card(batch, drafted=drafted, layout=layout, machine=api.read_machine("wide-laser"))
+    save_page("card.png", made.pdf(), 900)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "strapwright"
 LEVELS = [
-    ("errors", "findings", "tolerances", "units"),
+    ("errors", "findings", "pictures", "tolerances", "units"),
     ("files",),
     ("geometry",),
     ("trade",),

@@ -14,22 +14,25 @@ from typing import Any
 
 __version__ = "0.1.0"
 
+# Not `write`: the room of that name takes its place in the package once it is loaded; use `api.write`.
 _PUBLIC = {
     "Clearance": "strapwright.nesting.layout",
     "Contour": "strapwright.geometry.contour",
     "Finding": "strapwright.findings",
     "Severity": "strapwright.findings",
     "StrapwrightError": "strapwright.errors",
+    "card": "strapwright.api",
     "cut": "strapwright.api",
     "draft": "strapwright.api",
+    "drawing": "strapwright.api",
     "model": "strapwright.api",
     "nest": "strapwright.api",
     "pattern": "strapwright.api",
+    "picture": "strapwright.api",
     "plan": "strapwright.api",
     "read_hide": "strapwright.api",
     "read_job": "strapwright.api",
     "read_machine": "strapwright.api",
-    "write": "strapwright.api",
 }
 
 __all__ = ["__version__", *_PUBLIC]

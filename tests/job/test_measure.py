@@ -97,7 +97,7 @@ def test_only_what_applies_is_asked(typed: dict[str, str], buckle: Buckle) -> No
 def test_between_them_the_questions_ask_for_every_measure_a_buckle_has() -> None:
     asked = {question.key for question in BUCKLE_QUESTIONS}
     apart = {"bar_width", "bar_height", "given", "bar_kind"}
-    assert (asked - apart) | {"bar_section"} == set(Buckle.model_fields) - {"name"}
+    assert (asked - apart) | {"bar_section"} == set(Buckle.model_fields) - {"name", "price"}
 
 
 def test_every_question_about_the_buckle_has_a_drawing_a_narrow_terminal_can_show() -> None:

@@ -135,7 +135,7 @@ def test_the_shapes_a_job_may_name_are_those_there_are() -> None:
 def test_the_schema_names_every_key_and_has_a_description_for_each() -> None:
     schema = job_schema()
     assert schema["title"] == "strapwright job"
-    assert set(schema["properties"]) == {"job", "leather", "house", "layout", "belt", "strap"}
+    assert set(schema["properties"]) == {"job", "leather", "house", "layout", "price", "belt", "strap"}
     assert schema["anyOf"] == [{"required": ["belt"]}, {"required": ["strap"]}]
     assert "null" not in json.dumps(schema)
     tables = {**schema["$defs"], "job": schema}

@@ -94,10 +94,10 @@ def lines(root):
     ]
 
 
-def leather(root):
-    """The box round each piece of leather, from the ends of its lines and arcs."""
+def leather(root, *kinds):
+    """The box round each piece of leather, from the ends of its lines and arcs; of the blanks, or others."""
     for element in root.iter(SPACE + "path"):
-        if "leather" in element.get("class"):
+        if set(kinds or ("leather",)) & set(element.get("class").split()):
             ends = re.findall(r"(-?[\d.]+),(-?[\d.]+)(?=[LAZ]|$)", element.get("d"))
             xs, ys = [float(x) for x, _ in ends], [float(y) for _, y in ends]
             yield Box(min(xs), min(ys), max(xs), max(ys))
@@ -118,7 +118,8 @@ def clashes(svg):
             found.append(f"{one!r} lies on {other!r}")
     for text, box in told:
         found += [f"{text!r} lies on a line {line}" for line in lines(root) if box.is_crossed(*line)]
-        found += [f"{text!r} lies on the leather" for piece in leather(root) if box.meets(piece)]
+        pieces = leather(root, "leather", "layer", "second")
+        found += [f"{text!r} lies on the leather" for piece in pieces if box.meets(piece)]
     return found
 
 
@@ -269,7 +270,7 @@ def test_it_is_readable_and_knows_a_dark_screen():
     assert root.get("width") == "1000"
     assert root.get("font-family") == "DejaVu Sans, sans-serif"
     assert min(float(e.get("font-size")) for e in root.iter(SPACE + "text")) >= 9.0
-    assert "@media (prefers-color-scheme: dark)" in svg
+    assert "@media screen and (prefers-color-scheme: dark)" in svg  # printed, it is light
 
 
 def test_lines_differ_by_more_than_colour():

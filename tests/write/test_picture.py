@@ -98,7 +98,7 @@ def test_outlines_keep_their_arcs_and_lie_where_the_layout_puts_them(turn: float
     contour = Placement(turn, 300.0, 200.0).apply(STRAP.outline)
     frame = Frame(-50.0, 900.0, 30.0, 80.0, 0.5)
     data = path_data(contour, frame)
-    assert data.count("A ") == 4  # two corners, and the tip's half turn in two
+    assert data.count("A") == 4  # two corners, and the tip's half turn in two
     path = parse_path(data)
     x0, y0, x1, y1 = contour.bounding_box
     assert np.allclose(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from strapwright.api.carding import BenchCard, card, keep_record
 from strapwright.api.cutting import Cut, cut, plan, write
 from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot, kerf_record
 from strapwright.api.laying import (
@@ -16,7 +17,7 @@ from strapwright.api.laying import (
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, read_start, schema
 from strapwright.api.sending import check_sendable, copy_to, send
-from strapwright.api.showing import model, pattern
+from strapwright.api.showing import drawing, model, pattern, picture, picture_kind
 from strapwright.api.stock import read_stock, stock_sheet
 from strapwright.errors import SendError
 from strapwright.job.draft import draft
@@ -27,12 +28,14 @@ from strapwright.machine.touch import touch_at
 
 __all__ = [
     "LAYOUT_FILES",
+    "BenchCard",
     "Coupon",
     "Cut",
     "Drive",
     "Orders",
     "Recorded",
     "SendError",
+    "card",
     "check_folder",
     "check_remnants",
     "check_sendable",
@@ -40,7 +43,9 @@ __all__ = [
     "copy_to",
     "cut",
     "draft",
+    "drawing",
     "is_batch",
+    "keep_record",
     "kerf_coupon",
     "kerf_plot",
     "kerf_record",
@@ -50,6 +55,8 @@ __all__ = [
     "nest",
     "only_ends",
     "pattern",
+    "picture",
+    "picture_kind",
     "plan",
     "read_hide",
     "read_hides",

@@ -1,14 +1,93 @@
-"""Show a draft on paper and in the round."""
+"""Show a draft on paper, on a screen and in the round, and a layout as a picture."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from strapwright.errors import OutputError
+from strapwright.pictures import drawn_by
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.nesting.layout import Layout
     from strapwright.solid.pieces import BeltModel
     from strapwright.write.pattern import Pattern
+
+
+PICTURES: Final = (".svg", ".png", ".pdf")
+"""Endings of files a drawing or a layout's picture can be written to."""
+
+
+def picture_kind(path: Path) -> str:
+    """Return the ending of a picture's file, in small letters.
+
+    Raises:
+        OutputError: nothing a picture can be written as.
+    """
+    kind = path.suffix.lower()
+    if kind not in PICTURES:
+        raise OutputError(f'{path}: found "{path.suffix}", expected a name that ends in .svg, .png or .pdf')
+    return kind
+
+
+def drawing(
+    drafted: Draft, kind: str = ".svg", *, units: Literal["mm", "in"] = "mm", ends_only: bool = False
+) -> str | bytes:
+    """Return the dimensioned drawing of a draft.
+
+    Args:
+        drafted: the draft.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``, which has a page for each belt.
+        units: of the figures.
+        ends_only: the draft's parts are just the two ends of every belt.
+
+    Raises:
+        OutputError: too many belts for one PNG.
+    """
+    from strapwright.write.drawing import drawing_pages, drawing_svg
+
+    if kind == ".pdf":
+        from strapwright.write.svg_page import drawing_pdf
+
+        pages = drawing_pages(drafted, units=units, ends_only=ends_only)
+        return drawing_pdf(pages, f"{drafted.name or 'belts'}: drawing")
+    svg = drawing_svg(drafted, units=units, ends_only=ends_only)
+    return svg if kind == ".svg" else _png(svg)
+
+
+def picture(layout: Layout, kind: str = ".svg", *, title: str = "") -> str | bytes:
+    """Return the picture of a layout.
+
+    Args:
+        layout: the layout.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``.
+        title: what stands at its head, such as the job's name.
+
+    Raises:
+        OutputError: too many hides for one PNG.
+    """
+    from strapwright.trade.safety import cautions
+    from strapwright.write.picture import picture_svg
+
+    svg = picture_svg(layout, title=title, cautions=cautions("bench"))
+    if kind == ".pdf":
+        from strapwright.write.svg_page import drawing_pdf
+
+        return drawing_pdf([svg], f"{title or 'layout'}: layout")
+    return svg if kind == ".svg" else _png(svg)
+
+
+def _png(svg: str) -> bytes:
+    from strapwright.write.png import TALLEST, height_of, png_of
+
+    if height_of(svg) > TALLEST:
+        told = f"the drawing is {height_of(svg):.0f} px high; a PNG is made up to {TALLEST:.0f} px"
+        raise OutputError(f"{told}: take .pdf, which has pages, or .svg")
+    return png_of(svg)
 
 
 def pattern(drafted: Draft, paper: str, **options: Any) -> Pattern:
@@ -23,3 +102,27 @@ def model(job: Job, belt: str = "", **options: Any) -> BeltModel:
     from strapwright.solid.belt import model as make
 
     return make(job, belt, **options)
+
+
+def _draft_svg(drafted: Draft) -> str:
+    from strapwright.write.drawing import drawing_svg
+
+    return drawing_svg(drafted)
+
+
+def _layout_svg(layout: Layout) -> str:
+    from strapwright.write.picture import picture_svg
+
+    return picture_svg(layout, title="layout")
+
+
+def _plan_svg(plan: CutPlan) -> str:
+    from strapwright.write.plan_picture import plan_svg
+
+    return plan_svg(plan)
+
+
+# What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
+drawn_by("Draft", _draft_svg)
+drawn_by("Layout", _layout_svg)
+drawn_by("CutPlan", _plan_svg)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -31,7 +31,12 @@ if TYPE_CHECKING:
 @catalogue_option
 @click.option("--explain", is_flag=True, help="Show the working of every figure, numbers put in.")
 @ends_only_option
-@click.option("--drawing", type=file_path(), metavar="FILE.svg", help="Write a drawing of every belt.")
+@click.option(
+    "--drawing",
+    type=file_path(),
+    metavar="FILE.svg|png|pdf",
+    help="Write a drawing of every belt: dimensions, hole table, section of the fold.",
+)
 @partial_option
 @click.option("--good", type=file_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
 @click.option("--bad", type=file_path(), metavar="FILE.csv", help="Write the bad lines of a CSV job there.")
@@ -65,9 +70,10 @@ def command(
 
         drafted = only_ends(drafted)
     if drawing is not None:
-        from strapwright.write.drawing import drawing_svg
+        from strapwright import api
 
-        files[drawing] = drawing_svg(drafted, units="in" if units == "in" else "mm", ends_only=ends_only)
+        told: Literal["mm", "in"] = "in" if units == "in" else "mm"
+        files[drawing] = api.drawing(drafted, api.picture_kind(drawing), units=told, ends_only=ends_only)
     _write(files, force=force)
     if as_json:
         from strapwright.cli.report import print_json

@@ -24,6 +24,7 @@ COMMANDS = (
     "hides",
     "nest",
     "pattern",
+    "card",
     "cut",
     "send",
     "model",

@@ -48,6 +48,13 @@ if TYPE_CHECKING:
     help='Keep a zone clear this once: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if several.',
 )
 @remnants_option
+@click.option(
+    "--picture",
+    "picture_file",
+    type=file_path(),
+    metavar="FILE.svg|png|pdf",
+    help="Write the picture there as well, in the kind its name ends in.",
+)
 @catalogue_option
 @json_option
 @force_option
@@ -63,6 +70,7 @@ def command(
     start: Path | None,
     avoid: tuple[str, ...],
     remnants: Path | None,
+    picture_file: Path | None,
     catalogue: Path | None,
     as_json: bool,
     force: bool,
@@ -81,6 +89,7 @@ def command(
     if ends_only:
         drafted = api.only_ends(drafted)
     leather = api.read_hides(hides)
+    kind = api.picture_kind(picture_file) if picture_file is not None else ""
     if out is not None:
         api.check_folder(out, api.LAYOUT_FILES, force=force)
     begun = None if start is None else api.read_start(start, drafted, leather)
@@ -102,6 +111,11 @@ def command(
     if out is not None:
         written = api.write_files(out, api.layout_files(drafted, layout), force=force)
     written += write_remnants(remnants, layout, force=force)
+    if picture_file is not None:
+        from strapwright.files.whole import write_whole
+
+        write_whole({picture_file: api.picture(layout, kind, title=drafted.name)}, force=force)
+        written.append(picture_file)
     if as_json:
         from strapwright.cli.report import print_json
 

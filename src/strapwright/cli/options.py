@@ -29,6 +29,13 @@ def _seconds(ctx: click.Context, param: click.Parameter, value: str) -> float:
     return seconds
 
 
+def minutes_of(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    """Return the minutes of a time such as ``12min`` or ``90s``; a bare number is minutes."""
+    if value is None:
+        return None
+    return _seconds(ctx, param, f"{value}min" if value.strip().replace(".", "", 1).isdigit() else value) / 60
+
+
 def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
     """Return the mm of a length such as ``0.2mm`` or ``1/64 in``; a bare number is mm."""
     from strapwright.errors import UnitError
@@ -200,6 +207,29 @@ def remnants_option(function: Callable[..., Any]) -> Callable[..., Any]:
         metavar="DIR",
         help="Write what is left of each hide there as a hide file, so that it becomes stock.",
     )(function)
+
+
+def layout_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take a layout made before, and the hides it was made for."""
+    for option in (
+        click.option(
+            "--hide",
+            "hides",
+            type=file_path(),
+            metavar="FILE",
+            multiple=True,
+            help="With --layout: a hide it was made for; give it again for more.",
+        ),
+        click.option(
+            "--layout",
+            "layout_file",
+            type=file_path(),
+            metavar="FILE",
+            help="Where the parts lie, as nest wrote it; refused if job or hide changed since.",
+        ),
+    ):
+        function = option(function)
+    return function
 
 
 def search_options(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
     from strapwright.job.orders import Orders
+    from strapwright.nesting.layout import Layout
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,25 @@ class Asked:
             click.echo(f"error: {line}", err=True)
         if self.bad:
             raise SystemExit(1)
+
+
+def read_layout(drafted: Draft, layout_file: Path | None, hides: tuple[Path, ...]) -> Layout | None:
+    """Read the layout a command was given, if it was given one.
+
+    Args:
+        drafted: the draft it was made for.
+        layout_file: what ``--layout`` names.
+        hides: what ``--hide`` names.
+
+    Raises:
+        UsageError: one of the two without the other.
+        FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
+    """
+    from strapwright import api
+
+    if bool(layout_file) != bool(hides):
+        raise click.UsageError("--layout and --hide go together: the layout, and every hide it is of")
+    return api.read_layout(layout_file, drafted, api.read_hides(hides)) if layout_file else None
 
 
 def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str) -> Asked:

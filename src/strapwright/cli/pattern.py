@@ -12,6 +12,7 @@ from strapwright.cli.options import (
     force_option,
     job_argument,
     json_option,
+    layout_options,
     partial_option,
     units_option,
 )
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
     metavar="FILE.ttf",
     help="A TrueType font of yours, for names with letters the usual one lacks.",
 )
+@layout_options
 @catalogue_option
 @partial_option
 @json_option
@@ -70,6 +72,8 @@ def command(
     belts: tuple[str, ...],
     correct: str,
     font: Path | None,
+    layout_file: Path | None,
+    hides: tuple[Path, ...],
     catalogue: Path | None,
     partial: bool,
     as_json: bool,
@@ -81,7 +85,7 @@ def command(
     Every sheet carries check bars; measure them before you cut.
     """
     from strapwright import api
-    from strapwright.cli.orders import read_asked
+    from strapwright.cli.orders import read_asked, read_layout
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"{out}: a pattern is a PDF; name it {out.with_suffix('.pdf')}")
@@ -94,6 +98,7 @@ def command(
         correct=correct,
         units="in" if units == "in" else "mm",
         font=font,
+        layout=read_layout(asked.draft, layout_file, hides),
     )
     from strapwright.files.whole import write_whole
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from strapwright.files.fields import Measure, NotTrue, mistake
+from strapwright.files.fields import Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict, one_of
 from strapwright.units import format_length, quoted
 
@@ -140,6 +140,8 @@ class Buckle(Strict):
             "with a holed offcut pulled tight; overrides frame_depth and hook_depth for sizing.",
         ),
     ] = None
+
+    price: Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")] = None
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

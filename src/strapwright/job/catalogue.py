@@ -152,7 +152,9 @@ class Catalogue:
         """
         kinds = {"screw_post": self.screw_posts, "rivet": self.rivets, "snap": self.snaps}
         found: dict[str, Any] = {
-            kind: {name: entry.model_dump(mode="json") for name, entry in kinds[kind].items()}
+            kind: {
+                name: entry.model_dump(mode="json", exclude={"price"}) for name, entry in kinds[kind].items()
+            }
             for kind in sorted(set(fasteners) & set(kinds))
         }
         found["punch"] = {name: [p.kind, p.length, p.width] for name, p in self.owned_punches.items()}

@@ -21,6 +21,7 @@ from strapwright.parts.lining import Lining
 from strapwright.parts.part import Part, PartKind, Runs
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
+from strapwright.pictures import svg_of
 from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
@@ -46,6 +47,10 @@ class BeltDraft:
     Args:
         id: of the belt.
         quantity: how many alike.
+        asked: what was asked for.
+        buckle: its buckle.
+        leather: its leather.
+        house: the workshop's settings.
         figures: its numbers.
         strap: its definition, with every dimension.
         tip_shape: the tip's name; "sketch" for a maker's own.
@@ -60,6 +65,10 @@ class BeltDraft:
 
     id: str
     quantity: int
+    asked: Belt
+    buckle: Buckle
+    leather: Leather
+    house: House
     figures: Figures
     strap: Strap
     tip_shape: str
@@ -130,6 +139,10 @@ class Draft:
     belts: tuple[BeltDraft, ...]
     parts: tuple[Part, ...]
     straps: tuple[StrapDraft, ...] = ()
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -226,6 +239,10 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
     return BeltDraft(
         id=belt.id,
         quantity=belt.quantity,
+        asked=belt,
+        buckle=buckle,
+        leather=leather,
+        house=house,
         figures=got,
         strap=strap,
         tip_shape=belt.tip.name,

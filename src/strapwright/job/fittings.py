@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from strapwright.files.fields import Count, Measure, NotTrue, mistake
+from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.letters import LEAST_HEIGHT, cannot_be_lettered, unwritable
 from strapwright.trade.leather import Tannage
@@ -191,6 +191,9 @@ class Lining(Strict):
         Field(description="Of the lining, 0.4 to 8 mm."),
     ]
     tannage: Annotated[Tannage | None, Field(description="Of the lining; default the strap's.")] = None
+    price_per_m2: Annotated[
+        Number | None, Field(ge=0, description="Price of a square metre of it, any currency.")
+    ] = None
 
 
 class Dee(Strict):
@@ -206,6 +209,7 @@ class Dee(Strict):
         Measure(least=6.0, most=150.0),
         Field(description="Inside, along that bar, 6 to 150 mm: the strap passes through it."),
     ]
+    price: Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")] = None
 
 
 def _letterable(value: str) -> str:

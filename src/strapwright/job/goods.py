@@ -76,6 +76,10 @@ class StrapEnd(Strict):
         ),
     ] = None
 
+    price: Annotated[
+        Number | None, Field(ge=0, description="Of its ring or hook, any currency; for the bill.")
+    ] = None
+
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
         """Yield: not exactly one way of ending; a turn-back of a tip."""

@@ -72,7 +72,8 @@ class StrapDraft:
     Args:
         id: of the strap.
         quantity: how many alike.
-        thickness: of its leather, mm.
+        asked: what was asked for.
+        leather: its leather.
         length: finished, mm; of a sketch, as long as it was drawn.
         made: its definition.
         ends: the figures of its two ends, None for a tip; empty for a sketch.
@@ -85,7 +86,8 @@ class StrapDraft:
 
     id: str
     quantity: int
-    thickness: float
+    asked: StrapTable
+    leather: Leather
     length: float
     made: PlainStrap | SketchPart
     ends: tuple[TurnedFigures | None, ...]
@@ -94,6 +96,11 @@ class StrapDraft:
     findings: tuple[Finding, ...]
     mirrored: bool = False
     strength: Strength | None = None
+
+    @property
+    def thickness(self) -> float:
+        """Of its leather, mm."""
+        return self.leather.thickness
 
     @property
     def width(self) -> float:
@@ -170,7 +177,8 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         return StrapDraft(
             id=asked.id,
             quantity=asked.quantity,
-            thickness=leather.thickness,
+            asked=asked,
+            leather=leather,
             length=high - low,
             made=drawn,
             ends=(),
@@ -204,7 +212,8 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
     return StrapDraft(
         id=asked.id,
         quantity=asked.quantity,
-        thickness=leather.thickness,
+        asked=asked,
+        leather=leather,
         length=asked.length,
         made=made,
         ends=got,

@@ -24,6 +24,7 @@ _Name = Annotated[
     str,
     Field(max_length=80, description="What it is called in lists; default its table's name."),
 ]
+_Price = Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")]
 _StackField = Measure("length", least=0.5, most=40.0)
 _HoleField = Measure("length", least=1.0, most=16.0)
 
@@ -55,6 +56,7 @@ class ScrewPost(Strict):
     thread: Annotated[
         str, Field(max_length=80, description="The screw's thread, in your own words; for ordering only.")
     ] = ""
+    price: _Price = None
 
     @model_validator(mode="after")
     def _head_holds(self) -> Self:
@@ -77,6 +79,7 @@ class _Set(Strict):
         _StackField,
         Field(description="Greatest height of leather it holds, 0.5 to 40 mm: on more it does not close."),
     ]
+    price: _Price = None
 
     @model_validator(mode="after")
     def _stacks_in_order(self) -> Self:

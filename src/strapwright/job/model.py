@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Mapping
 from functools import cached_property
 from itertools import groupby
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
 
@@ -21,6 +21,7 @@ from strapwright.job.catalogue import Catalogue, LeatherOrName, catalogue_for, s
 from strapwright.job.goods import StrapTable  # pydantic reads it
 from strapwright.job.grading import expanded, ids_of
 from strapwright.job.leather import Leather
+from strapwright.job.price_terms import PriceTable  # pydantic reads it
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
@@ -34,6 +35,25 @@ if TYPE_CHECKING:
 
 CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: some twenty thousand belts."""
+
+
+_PRICES: Final[dict[str, Any]] = {
+    "price": True,
+    "leather": {"price_per_m2"},
+    "belts": {
+        "__all__": {
+            "price": True,
+            "buckle": {"price"},
+            "dee": {"price"},
+            "lining": {"price_per_m2"},
+            "leather": {"price_per_m2"},
+        }
+    },
+    "straps": {
+        "__all__": {"price": True, "ends": {"__all__": {"price"}}, "leather": {"price_per_m2"}},
+    },
+}
+"""What a job says that moves no cut: a layout stays true when prices change."""
 
 
 class About(Strict):
@@ -138,6 +158,9 @@ class Job(Strict):
     ] = None
     house: Annotated[House, Field(description="The workshop's settings.")] = House()
     layout: Annotated[LayoutSettings, Field(description="How parts lie on the hide.")] = LayoutSettings()
+    price: Annotated[
+        PriceTable, Field(description="What the shop reckons with, for the bill; bears on no part.")
+    ] = PriceTable()
     belts: Annotated[
         tuple[Belt, ...],
         AfterValidator(expanded),
@@ -216,11 +239,11 @@ class Job(Strict):
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of everything the job says and uses of the catalogue; comments do not count."""
+        """SHA-256 of everything the job says and uses of the catalogue; comments and prices do not count."""
         fasteners = {belt.fastener for belt in self.belts}
         fasteners |= {strap.fastener for strap in self.straps if strap.turned}
         used = self.catalogue.bearing_on(fasteners)
-        return hashlib.sha256(f"{self.model_dump_json()}\n{used}".encode()).hexdigest()
+        return hashlib.sha256(f"{self.model_dump_json(exclude=_PRICES)}\n{used}".encode()).hexdigest()
 
     def buckle_of(self, belt: Belt) -> Buckle:
         """Return a belt's buckle, as it stands inline or in the catalogue."""

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from strapwright.machine.touch import AS_DRAWN, Lie
+from strapwright.pictures import svg_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -151,3 +152,7 @@ class CutPlan:
         from strapwright.machine.duration import duration_of
 
         return tuple(duration_of(sheet.paths, self.machine) for sheet in self.sheets)
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)

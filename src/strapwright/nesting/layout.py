@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.layout_file import layout_from_json, layout_to_json
 from strapwright.nesting.verify import verify
+from strapwright.pictures import svg_of
 
 if TYPE_CHECKING:
     from strapwright.findings import Finding
@@ -116,6 +117,10 @@ class Layout:
     steps: int
     bound: float | None = None
     locked: tuple[str, ...] = ()
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)
 
     def hide(self, name: str) -> Hide:
         """Return the hide of that name.

@@ -6,11 +6,11 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.job.end_figures import bar_height
+from strapwright.job.worn import eye_radius
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
-from strapwright.solid.worn import eye_radius
 
 if TYPE_CHECKING:
-    from strapwright.solid.folding import Folded
+    from strapwright.job.folding import Folded
 
 PLATE: Final = 3.0
 """Thickness of a plate buckle's plate, mm (from memory)."""

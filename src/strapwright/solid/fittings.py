@@ -10,7 +10,7 @@ from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
     from strapwright.job.catalogue import Catalogue
-    from strapwright.solid.folding import Folded
+    from strapwright.job.folding import Folded
 
 HEAD_HEIGHT: Final = 1.6
 """Height of a head or cap, mm (from memory)."""

@@ -9,14 +9,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from strapwright.errors import PartError
+from strapwright.geometry.course import NEAR, SMOOTH
 from strapwright.parts.modeller import load_modeller
-from strapwright.solid.course import NEAR, SMOOTH
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.solid.course import Course, Height, Point, Stretch
+    from strapwright.geometry.course import Course, Height, Point, Stretch
 
     Run = list[tuple[str, list[Point]]]
 

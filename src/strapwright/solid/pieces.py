@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from strapwright.job.folding import fold
 from strapwright.solid import buckle as buckles
 from strapwright.solid import fittings, leather
-from strapwright.solid.folding import fold
 from strapwright.solid.modeller import cadquery, making
 from strapwright.solid.touching import greatest_miss, touching
 

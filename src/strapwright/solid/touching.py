@@ -10,8 +10,8 @@ from strapwright.solid.modeller import cadquery, overlap
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from strapwright.job.folding import Folded
     from strapwright.solid.fittings import Fastener
-    from strapwright.solid.folding import Folded
 
 MISS: Final = 0.5
 """Two holes further apart than this, mm, do not take a post without force (common practice)."""

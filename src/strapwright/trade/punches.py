@@ -14,6 +14,9 @@ HOUSE_TOLERANCE: Final = 0.3
 SPARE_LENGTH: Final = 2.0
 """How much longer than wanted an oval or slot punch may be, mm: a house setting."""
 
+AWL_HOLE: Final = 2.0
+"""Smaller holes than this are pricked or pierced, not punched, mm (common practice)."""
+
 PunchKind = Literal["round", "oval", "slot"]
 """The shapes of punch."""
 

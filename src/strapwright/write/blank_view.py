@@ -21,7 +21,7 @@ _FIRST_TIER: Final = 20.0
 _BLUNT: Final = ("square", "bridle_point")
 """Tips that end in a straight edge across the strap."""
 
-_TIP_WORDS: Final = {
+TIP_WORDS: Final = {
     "english_point": "English point",
     "round": "round tip",
     "spear": "spear tip",
@@ -144,7 +144,7 @@ def _tip_length(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:
     if belt.tip_shape in ("round", "square"):
         return ()
     length = figure(belt.strap.tip.reach, units)
-    words = _TIP_WORDS[belt.tip_shape]
+    words = TIP_WORDS[belt.tip_shape]
     return f"{words} {length}", f"{words.split()[-1]} {length}", length
 
 
@@ -186,7 +186,7 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in
     if belt.tip_shape in ("round", "square"):
         r = scale * strap.tip.reach
         x, y = view.x(strap.tip_end) - r * (1 - c), upper + r * (1 - c)
-        words = (f"{_TIP_WORDS[belt.tip_shape]} R{figure(strap.tip.reach, units, exact=True)}",)
+        words = (f"{TIP_WORDS[belt.tip_shape]} R{figure(strap.tip.reach, units, exact=True)}",)
         places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
         leader(board, x, y, words, places)
 

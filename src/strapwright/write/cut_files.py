@@ -82,7 +82,7 @@ def write_plan(
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
     drawings: dict[str, list[str]] = {}
-    stems = _stems(plan, _file_safe(stem))
+    stems = _stems(plan, file_safe(stem))
     for sheet, sheet_stem in zip(plan.sheets, stems, strict=True):
         for name in dict.fromkeys(formats):
             form = format_named(name)
@@ -95,8 +95,8 @@ def write_plan(
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
-    texts[f"{_file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
-    return CutFiles(texts, proofs, _file_safe(stem), _windows_proven(plan, drawings))
+    texts[f"{file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
+    return CutFiles(texts, proofs, file_safe(stem), _windows_proven(plan, drawings))
 
 
 def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tuple[WindowProof, ...]:
@@ -150,7 +150,7 @@ def _stems(plan: CutPlan, stem: str) -> list[str]:
         return [stem]
     stems: list[str] = []
     for sheet in plan.sheets:
-        wanted = name = f"{stem}-{_file_safe(sheet.name)}"
+        wanted = name = f"{stem}-{file_safe(sheet.name)}"
         count = 1
         while name.casefold() in {taken.casefold() for taken in stems}:
             count += 1
@@ -173,11 +173,11 @@ def _free(stem: str, suffix: str, taken: Collection[str]) -> str:
     return name
 
 
-def _file_safe(name: str) -> str:
+def file_safe(name: str) -> str:
     """Return a name without what some file system forbids.
 
     Example:
-        >>> _file_safe("Žofie's side / no. 2")
+        >>> file_safe("Žofie's side / no. 2")
         "Žofie's-side-no-2"
     """
     safe = re.sub(r"[^\w'-]+", "-", name).strip("-")[:80] or "cut"

@@ -36,7 +36,7 @@ from strapwright.write.pattern_page import (
     note_lines,
     notes_height,
 )
-from strapwright.write.pattern_pieces import Order, orders_of
+from strapwright.write.pattern_pieces import Order, orders_of, placed_orders
 from strapwright.write.pattern_strip import LEAD, Strip, draw_strip, strip_of
 from strapwright.write.pdf_sheet import PdfSheets
 from strapwright.write.sheet_font import SheetFont
@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.job.draft import Draft
+    from strapwright.nesting.layout import Layout
     from strapwright.write.tiles import Window
 
     Units = Literal["mm", "in"]
@@ -145,6 +146,7 @@ def pattern(
     correct: str = "",
     units: Units = "mm",
     font: Path | None = None,
+    layout: Layout | None = None,
 ) -> Pattern:
     """Return a draft's pattern; the same draft gives the same bytes.
 
@@ -157,6 +159,7 @@ def pattern(
             that prints true.
         units: of the lengths told.
         font: a TrueType font of the maker's own, for names with letters the usual one lacks.
+        layout: where the draft's parts lie: sheets name the hide, and what has no place is left out.
 
     Raises:
         PlanError: a belt with a finding that stops it.
@@ -165,6 +168,11 @@ def pattern(
     """
     sheet, scale = read_paper(paper), read_correction(correct) if correct else Correction()
     orders = _chosen(orders_of(drafted, units), belts)
+    left_out: tuple[Finding, ...] = ()
+    if layout is not None:
+        orders, left_out = placed_orders(orders, layout)
+        if not orders:
+            raise PaperError("\n".join(f"{one.what} {one.do}" for one in left_out))
     stops = [f for order in orders for f in order.findings if f.severity is Severity.STOP]
     if stops:
         raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
@@ -177,7 +185,7 @@ def pattern(
     shown: list[SheetShown] = []
     for order, sheets in zip(orders, laid, strict=True):
         shown += _draw(pdf, order, sheets, len(shown), count, setting)
-    return Pattern(pdf.save(), tuple(shown), _findings(job, orders, own))
+    return Pattern(pdf.save(), tuple(shown), left_out + _findings(job, orders, own))
 
 
 def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...]:

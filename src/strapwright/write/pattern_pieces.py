@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
+from strapwright.findings import Finding, Severity
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.trade.punches import AWL_HOLE
 from strapwright.units import format_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from typing import Literal
 
-    from strapwright.findings import Finding
     from strapwright.job.draft import Draft
     from strapwright.job.goods_draft import StrapDraft
+    from strapwright.nesting.layout import Layout
     from strapwright.parts.buckle_end import BuckleEnd
     from strapwright.parts.part import Feature, Part
 
     Units = Literal["mm", "in"]
-
-AWL_HOLE: Final = 2.0
-"""Smaller holes than this are pricked or pierced, not punched, mm (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -109,6 +108,36 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
             )
         )
     return tuple(found)
+
+
+def placed_orders(orders: Sequence[Order], layout: Layout) -> tuple[tuple[Order, ...], tuple[Finding, ...]]:
+    """Return those belts and straps a layout has room for, each with its hide, and what is left out.
+
+    Args:
+        orders: of the draft the layout was made for.
+        layout: where their parts lie.
+    """
+    hides: dict[str, dict[str, None]] = {}
+    for placed in layout.placed:
+        hides.setdefault(placed.part.belt_id, {})[placed.hide] = None
+    waiting = {left.part.belt_id: left for left in layout.unplaced}
+    kept = tuple(
+        replace(order, facts=f"{order.facts} · lies on {', '.join(hides[order.id])}")
+        for order in orders
+        if order.id in hides and order.id not in waiting
+    )
+    left_out = tuple(
+        Finding(
+            "not-on-layout",
+            Severity.CAUTION,
+            f"{waiting[order.id].part.id} found no place on the layout, so {order.id} is not printed.",
+            "Nest it on another hide, or print without --layout.",
+            order.id,
+        )
+        for order in orders
+        if order.id in waiting
+    )
+    return kept, left_out
 
 
 def _tannage(part: Part) -> str:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation, PartKind
+from strapwright.trade.punches import AWL_HOLE
 from strapwright.units import format_length
 from strapwright.write.pattern_labels import SIZE, Placed, Wanted, place
-from strapwright.write.pattern_pieces import AWL_HOLE, hole_words
+from strapwright.write.pattern_pieces import hole_words
 from strapwright.write.pdf_sheet import CENTRE, CUT, FINE, FOLD, HOLE, SCORE, STITCH, TRIM
 from strapwright.write.tiles import OVERLAP, between
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import io
 import math
+from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from strapwright.files.whole import MARK
 from strapwright.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.write.sheet_font import SheetFont
@@ -120,6 +121,10 @@ class PdfSheets:
         """Draw a contour shifted by ``(dx, dy)``: lines as lines, arcs as Bézier curves."""
         self._style(style)
         path = self._canvas.beginPath()
+        self._trace(path, contour, dx, dy)
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def _trace(self, path: Any, contour: Contour, dx: float, dy: float) -> None:
         path.moveTo(contour.starts[0][0] + dx, contour.starts[0][1] + dy)
         for index in range(len(contour)):
             if contour.is_arc[index]:
@@ -130,16 +135,85 @@ class PdfSheets:
                 path.lineTo(contour.ends[index][0] + dx, contour.ends[index][1] + dy)
         if contour.closed:
             path.close()
-        self._canvas.drawPath(path, stroke=1, fill=0)
 
     def cross(self, x: float, y: float, arm: float, style: LineStyle = FINE) -> None:
         """Draw an upright cross."""
         self.line(x - arm, y, x + arm, y, style)
         self.line(x, y - arm, x, y + arm, style)
 
-    def text(self, text: str, x: float, y: float, size: float, *, white: bool = False) -> None:
-        """Write a text from x on, its base line at y."""
+    def paint(
+        self,
+        contours: Sequence[Contour],
+        *,
+        fill: str = "",
+        stroke: str = "",
+        width: float = 0.1,
+        dashes: Sequence[float] = (),
+    ) -> None:
+        """Draw contours as one shape, in colour, what lies in two of them left open.
+
+        Args:
+            contours: mm on the page.
+            fill: colour as #RRGGBB; empty for none.
+            stroke: likewise.
+            width: of the line, mm.
+            dashes: lengths of dashes and gaps in turn, mm.
+        """
+        from reportlab.lib.colors import HexColor
+
+        self._style(LineStyle(width, tuple(dashes)))
+        if stroke:
+            self._canvas.setStrokeColor(HexColor(stroke))
+        if fill:
+            self._canvas.setFillColor(HexColor(fill))
+        self._canvas.drawPath(
+            self._path(contours), stroke=int(bool(stroke)), fill=int(bool(fill)), fillMode=0
+        )
+        self._canvas.setStrokeGray(0.0)
+        self._canvas.setFillGray(0.0)
+
+    @contextmanager
+    def within(self, contours: Sequence[Contour]) -> Iterator[None]:
+        """Draw, meanwhile, only inside these contours."""
+        self._canvas.saveState()
+        self._canvas.clipPath(self._path(contours), stroke=0, fill=0, fillMode=0)
+        yield
+        self._canvas.restoreState()
+
+    def _path(self, contours: Sequence[Contour]) -> Any:
+        path = self._canvas.beginPath()
+        for contour in contours:
+            self._trace(path, contour, 0.0, 0.0)
+        return path
+
+    def turned_text(
+        self, text: str, x: float, y: float, size: float, turn: float, font: SheetFont, colour: str = ""
+    ) -> None:
+        """Write a text from (x, y) on along its base line, turned, radians counter-clockwise."""
+        self._canvas.saveState()
+        self._canvas.translate(x, y)
+        self._canvas.rotate(math.degrees(turn))
+        self.text(text, 0.0, 0.0, size, font=font, colour=colour)
+        self._canvas.restoreState()
+
+    def text(
+        self,
+        text: str,
+        x: float,
+        y: float,
+        size: float,
+        *,
+        white: bool = False,
+        colour: str = "",
+        font: SheetFont | None = None,
+    ) -> None:
+        """Write a text from x on, its base line at y: in black, in white, or in a colour as #RRGGBB."""
+        from reportlab.lib.colors import HexColor
+
+        own, self.font = self.font, font or self.font
         self._canvas.setFillGray(1.0 if white else 0.0)
+        if colour:
+            self._canvas.setFillColor(HexColor(colour))
         plain = ""
         for letter in (*self.font.letters(text), None):
             if letter is not None and not letter.accent:
@@ -160,6 +234,7 @@ class PdfSheets:
                 self._canvas._code.append("EMC")
                 x += wide
         self._canvas.setFillGray(0.0)
+        self.font = own
 
     def _run(self, plain: str, x: float, y: float, size: float) -> None:
         self._canvas.setFont(self.font.name, size)

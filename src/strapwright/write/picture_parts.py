@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
-from strapwright.tolerances import SVG_ARC_SWEEP_DEG
+from strapwright.geometry.contour import Contour
 from strapwright.write.lettering import text_width
+from strapwright.write.svg import path_data as svg_path_data
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from strapwright.geometry.contour import Contour
     from strapwright.nesting.layout import Placed
 
 PATTERNS: Final = """<defs>
@@ -62,36 +62,16 @@ class Frame:
 
 
 def path_data(contour: Contour, frame: Frame) -> str:
-    """Return a contour as SVG path data: lines as lines, arcs as arcs.
+    """Return a contour as SVG path data in the picture's px: lines as lines, arcs as arcs.
 
     Example:
-        >>> from strapwright.geometry.contour import Contour
         >>> half = Contour([(0, -1, 1), (0, 1, 0)])
         >>> path_data(half, Frame(0, 1, 0, 0, 10))
-        'M 0.000 20.000 A 10.000 10.000 0 0 0 10.000 10.000 A 10.000 10.000 0 0 0 0.000 0.000 Z'
+        'M0,20A10,10 0 0 0 10,10A10,10 0 0 0 0,0Z'
     """
-    out = ["M {:.3f} {:.3f}".format(*frame.point(*map(float, contour.starts[0])))]
-    reach = 0.0
-    for index in range(len(contour)):
-        sweep, length = float(contour.sweeps[index]), float(contour.segment_lengths[index])
-        pieces = max(1, math.ceil(abs(math.degrees(sweep)) / SVG_ARC_SWEEP_DEG))
-        closing = contour.closed and index == len(contour) - 1
-        for piece in range(1, pieces + 1):
-            if piece == pieces:
-                x, y = map(float, contour.ends[index])
-            else:
-                x, y = contour.point_at(reach + length * piece / pieces)
-            px, py = frame.point(x, y)
-            if sweep:
-                radius = float(contour.radii[index]) * frame.scale
-                turn = 0 if sweep > 0 else 1  # y runs down in the picture
-                out.append(f"A {radius:.3f} {radius:.3f} 0 0 {turn} {px:.3f} {py:.3f}")
-            elif not closing:
-                out.append(f"L {px:.3f} {py:.3f}")
-        reach += length
-    if contour.closed:
-        out.append("Z")
-    return " ".join(out)
+    s = frame.scale
+    moved = contour.vertices * (s, s, 1.0) + (frame.left - s * frame.x0, -frame.top - s * frame.y1, 0.0)
+    return svg_path_data(Contour(moved, contour.closed))
 
 
 @dataclass(frozen=True)

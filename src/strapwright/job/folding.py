@@ -13,17 +13,17 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PartError
-from strapwright.solid.course import Height, turned_round
-from strapwright.solid.worn import Closed, close_round
+from strapwright.geometry.course import Height, turned_round
+from strapwright.job.worn import Closed, close_round
 
 if TYPE_CHECKING:
+    from strapwright.geometry.course import Course, Point
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
     from strapwright.job.draft import BeltDraft
     from strapwright.job.figures import Figures
     from strapwright.job.layers import Layers
     from strapwright.job.model import House
-    from strapwright.solid.course import Course, Point
 
 AIR: Final = 0.02
 """Layers that touch are modelled this far apart, mm: a solid must not touch itself."""

@@ -8,7 +8,7 @@ import pytest
 from tests.solid.belts import KEYS, asked, folded
 
 from strapwright.errors import PartError
-from strapwright.solid.course import Height, Pen, leaves_circle, turned_round
+from strapwright.geometry.course import Height, Pen, leaves_circle, turned_round
 
 
 def test_a_pen_goes_round_a_square_with_round_corners_and_comes_back():

@@ -11,9 +11,9 @@ from strapwright.job.end_figures import bar_height
 from strapwright.trade.fold import flat_bar_radius
 
 if TYPE_CHECKING:
+    from strapwright.geometry.course import Pen
     from strapwright.job.buckle import Buckle
     from strapwright.job.draft import BeltDraft
-    from strapwright.solid.course import Pen
 
 CORNER: Final = math.radians(120.0)
 """How far each side of the drawn ring bends, rad; its back bends by the rest."""

@@ -1,0 +1,231 @@
+"""The bench card of a job and its bill, and the as-made record that keeps both with the job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+    from pathlib import Path
+    from typing import Literal
+
+    from strapwright.job.bill import Bill
+    from strapwright.job.draft import Draft
+    from strapwright.job.model import Job
+    from strapwright.machine.profile import Machine
+    from strapwright.nesting.layout import Layout
+    from strapwright.write.card_blocks import Card
+
+
+@dataclass(frozen=True)
+class BenchCard:
+    """A job's bench card.
+
+    Args:
+        draft: what it is of.
+        card: its content.
+        bill: materials, minutes and price.
+    """
+
+    draft: Draft
+    card: Card
+    bill: Bill
+
+    def html(self) -> str:
+        """Return it as one HTML file that needs nothing else."""
+        from strapwright.write.card_html import card_html
+
+        return card_html(self.card)
+
+    def pdf(self) -> bytes:
+        """Return it as PDF on A4."""
+        from strapwright.write.card_pdf import card_pdf
+
+        return card_pdf(self.card)
+
+    def csv(self) -> str:
+        """Return its bill as CSV."""
+        from strapwright.files.whole import MARK
+
+        return self.bill.csv(MARK)
+
+
+def card(
+    job: Job,
+    *,
+    drafted: Draft | None = None,
+    layout: Layout | None = None,
+    machine: Machine | None = None,
+    machine_minutes: float | None = None,
+    accept_fume_risk: bool = False,
+    units: Literal["mm", "in"] = "mm",
+) -> BenchCard:
+    """Return a job's bench card with its bill.
+
+    Args:
+        job: the job.
+        drafted: its draft, where it has been made before; None drafts it.
+        layout: where the parts lie, for the true waste and the picture; None reckons with the house's waste.
+        machine: what cuts, named with its cautions; None for work by hand.
+        machine_minutes: how long it runs for the whole job; None where that is not known.
+        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        units: of the lengths told.
+
+    Raises:
+        PartError: belts that make no sound part.
+        SafetyError: the machine's fumes could hurt someone.
+    """
+    from strapwright.job.draft import draft
+    from strapwright.job.price import price
+    from strapwright.trade.safety import check_fumes
+    from strapwright.write.card import card_of
+
+    drafted = drafted or draft(job)
+    waste = None
+    if machine is not None:
+        check_fumes((part.tannage for part in drafted.parts), machine.kind, accept_fume_risk)
+    if layout is not None:
+        from strapwright.nesting.left_over import wastes_of
+
+        waste = wastes_of(layout)
+    bill = price(job, drafted, waste=waste, by_machine=machine is not None, machine_minutes=machine_minutes)
+    made = card_of(
+        drafted,
+        bill,
+        job.catalogue,
+        machine=machine,
+        layout=layout,
+        minutes=machine_minutes,
+        units=units,
+    )
+    return BenchCard(drafted, made, bill)
+
+
+def keep_record(
+    shelf: Path,
+    job_path: Path,
+    job: Job,
+    made: BenchCard,
+    *,
+    catalogue: Path | None = None,
+    layout: Path | None = None,
+    hides: Sequence[Path] = (),
+    machine: str = "",
+    today: date | None = None,
+) -> Path:
+    """Keep a job, what it was drafted with and what was made of it in a new folder; never over another.
+
+    Args:
+        shelf: the folder of all records; the job gets a folder in it, and each record one in that.
+        job_path: the job's file, whose bytes are kept.
+        job: as it was read from there.
+        made: its card.
+        catalogue: the maker's own catalogue it was read with; None takes that beside the job, if any.
+        layout: the layout's file, if there is one.
+        hides: the files of its hides.
+        machine: the machine's name or file; empty for none.
+        today: the day it is kept under; None takes today.
+
+    Returns:
+        The record's folder: drafting the job in it makes the same belts again.
+
+    Raises:
+        OutputError: the disk does not allow it, or a sketch lies outside the job's folder.
+    """
+    import datetime
+
+    from strapwright.files.whole import write_whole
+    from strapwright.write.cut_files import file_safe
+    from strapwright.write.record import INDEX, record_folder, record_index
+
+    day = today or datetime.date.today()
+    stem = file_safe(job.name or job_path.stem)
+    folder = record_folder(shelf, stem, day, job.digest)
+    there = folder.parent.iterdir() if folder.parent.is_dir() else ()
+    earlier = sorted(path.name for path in there if path.is_dir())
+    job_file = "job.csv" if job_path.suffix.lower() == ".csv" else "job.toml"
+    contents = {job_file: _bytes_of(job_path), **_made(job, made)}
+    contents |= _inputs(job_path, job, catalogue, layout, hides, machine)
+    index = record_index(job.name, job_file, job.digest, day, contents, earlier)
+    contents[INDEX] = index.encode()
+    write_whole({folder / name: content for name, content in contents.items()})
+    return folder
+
+
+def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
+    """Return what was made of a job, by file name, and the catalogue it was made with."""
+    import json
+
+    from strapwright.job.catalogue_text import catalogue_text
+    from strapwright.write.drawing import drawing_svg
+
+    return {
+        "catalogue.toml": catalogue_text(job).encode(),
+        "card.html": made.html().encode(),
+        "card.pdf": made.pdf(),
+        "bill.csv": made.csv().encode(),
+        "drawing.svg": drawing_svg(made.draft).encode(),
+        "draft.json": (json.dumps(made.draft.as_json(), indent=1, ensure_ascii=False) + "\n").encode(),
+    }
+
+
+def _inputs(
+    job_path: Path,
+    job: Job,
+    catalogue: Path | None,
+    layout: Path | None,
+    hides: Sequence[Path],
+    machine: str,
+) -> dict[str, bytes]:
+    """Return the other files the job was made from, by the name they are kept under."""
+    from pathlib import PurePath
+
+    from strapwright.errors import OutputError
+    from strapwright.job.catalogue import CATALOGUE_NAME
+
+    found: dict[str, bytes] = {}
+    own = catalogue or job_path.with_name(CATALOGUE_NAME)
+    if catalogue is not None or own.exists():
+        found["catalogue-as-given.toml"] = _bytes_of(own)
+    for name, source in _sketches(job).items():
+        if PurePath(name).is_absolute() or ".." in PurePath(name).parts:
+            raise OutputError(f"{name}: a sketch outside the job's folder; move it there to keep a record")
+        found[name] = source.encode()
+    if layout is not None:
+        found["layout.json"] = _bytes_of(layout)
+    for hide in hides:
+        found[f"hides/{hide.name}"] = _bytes_of(hide)
+        found |= {f"hides/{name}": content for name, content in _outline_of(hide).items()}
+    if machine:
+        from strapwright.machine.profile import profile_text
+
+        found["machine.toml"] = profile_text(machine).encode()
+    return found
+
+
+def _outline_of(hide: Path) -> dict[str, bytes]:
+    """Return the drawing a hide's TOML file takes its outline from, if it does."""
+    from strapwright.files.read import read_toml
+
+    if hide.suffix.lower() != ".toml":
+        return {}
+    table = read_toml(hide).get("hide")
+    drawing = table.get("outline") if isinstance(table, dict) else None
+    return {drawing: _bytes_of(hide.parent / drawing)} if isinstance(drawing, str) else {}
+
+
+def _sketches(job: Job) -> dict[str, str]:
+    files = [belt.tip.sketch for belt in job.belts] + [strap.sketch for strap in job.straps]
+    files += [end.tip.sketch for strap in job.straps for end in strap.ends if end.tip is not None]
+    return {file.name: file.source for file in files if file is not None}
+
+
+def _bytes_of(path: Path) -> bytes:
+    from strapwright.errors import FileProblems
+
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise FileProblems((f"{path}: cannot be read: {(error.strerror or str(error)).lower()}",)) from error

@@ -1,0 +1,196 @@
+"""``strapwright card``: the bench card of a job, its materials and price, and its as-made record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.options import (
+    catalogue_option,
+    file_path,
+    force_option,
+    job_argument,
+    json_option,
+    layout_options,
+    minutes_of,
+    partial_option,
+    units_option,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.api import BenchCard
+    from strapwright.job.bill import Bill
+
+
+@click.command("card", epilog="Example: strapwright card job.toml --out card.html --bom bill.csv")
+@job_argument
+@click.option(
+    "--out",
+    "outs",
+    type=file_path(),
+    multiple=True,
+    metavar="FILE.html|FILE.pdf",
+    help="Write the card there; give it again for both kinds.",
+)
+@click.option("--bom", type=file_path(), metavar="FILE.csv", help="Write the bill of materials there.")
+@click.option(
+    "--record",
+    type=file_path(),
+    metavar="FOLDER",
+    help="Keep card, job, catalogue and all that was used as a new as-made record in this folder.",
+)
+@layout_options
+@click.option(
+    "--machine",
+    "machine_name",
+    metavar="NAME|FILE",
+    help="What cuts, named on the card with its cautions; default work by hand.",
+)
+@click.option(
+    "--machine-minutes",
+    callback=minutes_of,
+    metavar="TIME",
+    help="How long the machine runs for the whole job, such as 12min; for the bill.",
+)
+@click.option(
+    "--accept-fume-risk",
+    is_flag=True,
+    help="Laser only: you have checked extraction, local rules and the leather's data sheet.",
+)
+@catalogue_option
+@partial_option
+@units_option
+@json_option
+@force_option
+def command(
+    job: Path,
+    outs: tuple[Path, ...],
+    bom: Path | None,
+    record: Path | None,
+    layout_file: Path | None,
+    hides: tuple[Path, ...],
+    machine_name: str | None,
+    machine_minutes: float | None,
+    accept_fume_risk: bool,
+    catalogue: Path | None,
+    partial: bool,
+    units: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Make the card that goes to the bench with JOB: what to cut, holes, punches, screws, order of work.
+
+    The bill says of every line from what numbers it came; what has no price says so. Prices and rates
+    stand in the job's [price] table and in the catalogue.
+    """
+    from strapwright import api
+    from strapwright.cli.orders import read_asked, read_layout
+
+    _check_names(outs, bom)
+    asked = read_asked(job, catalogue, partial=partial, remedy="--partial makes the card of the good ones")
+    machine = api.read_machine(machine_name) if machine_name else None
+    layout = read_layout(asked.draft, layout_file, hides)
+    made = api.card(
+        asked.job,
+        drafted=asked.draft,
+        layout=layout,
+        machine=machine,
+        machine_minutes=machine_minutes,
+        accept_fume_risk=accept_fume_risk,
+        units="in" if units == "in" else "mm",
+    )
+    written = _write(made, outs, bom, force=force)
+    if record is not None:
+        kept = api.keep_record(
+            *(record, job, asked.job, made),
+            catalogue=catalogue,
+            layout=layout_file,
+            hides=hides,
+            machine=machine_name or "",
+        )
+        written.append(kept)
+    if as_json:
+        from strapwright.cli.report import print_json
+
+        print_json(_as_json(made, written))
+    else:
+        _report(made, written)
+    asked.tell_bad()
+
+
+def _check_names(outs: tuple[Path, ...], bom: Path | None) -> None:
+    for out in outs:
+        if out.suffix.lower() not in (".html", ".pdf"):
+            raise click.UsageError(
+                f"{out}: a card is HTML or PDF; name it {out.with_suffix('.html')} or .pdf"
+            )
+    if bom is not None and bom.suffix.lower() != ".csv":
+        raise click.UsageError(f"{bom}: the bill is CSV; name it {bom.with_suffix('.csv')}")
+
+
+def _write(made: BenchCard, outs: tuple[Path, ...], bom: Path | None, *, force: bool) -> list[Path]:
+    from strapwright.files.whole import write_whole
+
+    files: dict[Path, str | bytes] = {
+        out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in outs
+    }
+    if bom is not None:
+        files[bom] = made.csv()
+    if files:
+        write_whole(files, force=force)
+    return list(files)
+
+
+def _report(made: BenchCard, written: list[Path]) -> None:
+    from strapwright.cli.report import print_findings, print_table
+    from strapwright.trade.safety import cautions
+
+    bill = made.bill
+    columns = ("belt", "leather", "hardware", "sundries", "bench", "hours", "machine", "margin", "total")
+    rows = [_row(bill, order) for order in bill.orders]
+    all_of_it = ("all", *[""] * 7, bill.total_words(bill.lines))
+    currency = f", {bill.currency}" if bill.currency else ""
+    print_table(f"{made.draft.name}: materials and price{currency}", columns, [*rows, all_of_it])
+    for order, asked in bill.asked.items():
+        cost = bill.total_words(bill.of(order))
+        click.echo(f"{order}: asked {bill.words(asked)}, reckoned {cost}")
+    missing = dict.fromkeys(line.source for line in bill.unpriced)
+    for source in missing:
+        click.echo(f"not in the sum: {source}")
+    print_findings(made.draft.findings)
+    click.echo("At the bench: " + " ".join(cautions("bench")))
+    for path in written:
+        click.echo(f"written: {path}")
+
+
+def _row(bill: Bill, order: str) -> list[str]:
+    """Return a belt's sums by kind; a dash where no line of that kind has a price."""
+    from strapwright.job.bill import KINDS, total_of
+
+    cells = {}
+    for kind in KINDS:
+        lines = bill.of(order, kind)
+        priced = [line for line in lines if line.sum is not None]
+        least = "≥ " if len(priced) < len(lines) else ""
+        cells[kind] = f"{least}{total_of(priced):.2f}" if priced else "–" if lines else ""
+    hours = sum(line.quantity for line in bill.of(order, "bench"))
+    return [
+        order or "the whole job",
+        *(cells["leather"], cells["hardware"], cells["sundries"], cells["bench"]),
+        f"{hours:.2f}" if hours else "",
+        *(cells["machine"], cells["margin"], bill.total_words(bill.of(order))),
+    ]
+
+
+def _as_json(made: BenchCard, written: list[Path]) -> dict[str, Any]:
+    return {
+        "job": made.draft.name,
+        "sheets": [sheet.title for sheet in made.card.sheets],
+        "bill": made.bill.as_json(),
+        "findings": [finding.as_json() for finding in made.draft.findings],
+        "files": [str(path) for path in written],
+        "version": 1,
+    }

@@ -1,0 +1,207 @@
+"""The sheet of a bench card that goes with one belt or strap."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strapwright.job.draft import BeltDraft
+from strapwright.parts.part import PartKind
+from strapwright.parts.plain_strap import PlainStrap
+from strapwright.units import format_length
+from strapwright.write.blank_view import TIP_WORDS
+from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
+from strapwright.write.card_tools import edge_words, punches_for
+from strapwright.write.card_work import belt_steps, strap_steps
+from strapwright.write.hole_table import hole_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import Literal
+
+    from strapwright.findings import Finding
+    from strapwright.job.goods_draft import StrapDraft
+    from strapwright.job.posts import Post
+    from strapwright.trade.punches import Punch
+    from strapwright.write.card_blocks import Block
+    from strapwright.write.pattern_pieces import Order, Piece
+
+    Units = Literal["mm", "in"]
+
+BELT_BLANKS = ("leather as callipered", "made by", "date", "checked by")
+
+
+def order_sheet(
+    item: BeltDraft | StrapDraft,
+    order: Order,
+    drawing: str,
+    owned: Mapping[str, Punch],
+    units: Units,
+    *,
+    machine: bool,
+) -> Sheet:
+    """Return the sheet of one belt or strap.
+
+    Args:
+        item: its draft.
+        order: its pieces as the pattern shows them.
+        drawing: its drawing, SVG.
+        owned: the maker's own punches.
+        units: of the lengths told.
+        machine: whether a machine marks, cuts and makes the holes.
+    """
+    what = "belt" if isinstance(item, BeltDraft) else "strap"
+    return Sheet(
+        key=f"{what}-{order.place}",
+        title=item.id,
+        subtitle=" · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text),
+        blocks=tuple(_blocks(item, order, drawing, owned, units, machine=machine)),
+    )
+
+
+def _blocks(
+    item: BeltDraft | StrapDraft,
+    order: Order,
+    drawing: str,
+    owned: Mapping[str, Punch],
+    units: Units,
+    *,
+    machine: bool,
+) -> Iterator[Block]:
+    belt = isinstance(item, BeltDraft)
+    if item.findings:
+        yield findings_block(item.findings)
+    yield Facts(tuple(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)))
+    yield Blanks(BELT_BLANKS)
+    yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
+    yield cutting_table("What to cut", [order], units, ticks=True)
+    strap = order.pieces[0]
+    columns, rows = hole_table(strap, units, belt=belt)
+    if rows:
+        yield Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units))
+    punches = punches_for(order, owned, units)
+    if punches:
+        yield Table(
+            "Punches",
+            ("size", "for", "holes", "tool"),
+            tuple((need.size, need.what, str(need.count), need.tool) for need in punches),
+        )
+    rows = tuple(_post_rows(item, units))
+    if rows:
+        columns = ("row", "leather under the heads", "take", "how many")
+        yield Table(f"Fasteners: {item.asked.fastener.replace('_', ' ')}", columns, rows, ticks=True)
+    steps = (
+        belt_steps(item, units, machine=machine)
+        if isinstance(item, BeltDraft)
+        else strap_steps(item, units, machine=machine)
+    )
+    yield Ticks("Order of work", steps)
+
+
+def findings_block(findings: tuple[Finding, ...]) -> Words:
+    """Return findings as a block that warns."""
+    told = tuple(f"{finding.severity.capitalize()}: {finding.what} {finding.do}" for finding in findings)
+    return Words("Mind", told, grave=True)
+
+
+def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
+    got, keeper = belt.figures, belt.keeper
+    yield "buckle", belt.buckle.name or "as measured in the job"
+    width, blank = format_length(got.width, units), _length(belt.blank_length, units)
+    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[belt.tip_shape]}"
+    yield "leather", _leather(belt, units)
+    if belt.lining is not None:
+        yield "lining", f"{format_length(got.layers.lining, units)}, from behind the slot to the tip"
+    yield "fold line to hole in use", _length(got.hole_in_use, units)
+    yield "turn-back", _length(got.end.turn_back, units)
+    least, most = sorted(got.girths)
+    yield "fits girths", f"{_girth(least, units)} to {_girth(most, units)}"
+    if keeper is not None:
+        spare = f" + {format_length(keeper.spare, units)} spare" if keeper.spare else ""
+        size = f"{_length(keeper.length, units)}{spare} × {format_length(keeper.width, units)}"
+        thick = format_length(round(got.layers.keeper, 2), units)
+        yield "keeper", f"{size}, leather {thick}, ends {keeper.join}ed"
+    else:
+        yield "keeper", "none"
+    yield "edge tool", f"{edge_words([got.layers.strap])} (makers of tools number them otherwise)"
+
+
+def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
+    yield "strap", f"{_length(strap.width, units)} wide, blank {_length(strap.blank_length, units)} long"
+    yield "finished length", _length(strap.length, units)
+    yield "leather", f"{format_length(round(strap.thickness, 2), units)}, {strap.leather.tannage}"
+    for number, words in enumerate(strap.ends_named, 1):
+        yield (f"end {number}" if strap.ends else "drawn in"), words
+    yield "edge tool", f"{edge_words([strap.thickness])} (makers of tools number them otherwise)"
+
+
+def _leather(belt: BeltDraft, units: Units) -> str:
+    told = f"{format_length(round(belt.figures.layers.outer, 2), units)}, {belt.leather.tannage}"
+    told += f', "{belt.leather.of}"' if belt.leather.of else ""
+    fold = belt.figures.layers.fold
+    if fold != belt.figures.layers.outer:
+        told += f"; fold and turn-back skived to {format_length(fold, units)}"
+    return told
+
+
+def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
+    notes = []
+    if isinstance(item, BeltDraft) or (isinstance(item.made, PlainStrap) and any(item.ends)):
+        notes.append("− lies in the turn-back; across is told from the centre line.")
+        if isinstance(item, BeltDraft) and item.figures.end.rows:
+            notes.append("A′, B′ meet A, B when folded.")
+    if any(feature.name == "stitch hole" for feature in strap.part.features):
+        notes.append("Stitch holes are pricked with the iron along the stitch lines.")
+    low, _, high, _ = strap.part.outline.bounding_box
+    notes.append(f"From both ends together: {_length(high - low, units)}.")
+    return " ".join(notes)
+
+
+def _post_rows(item: BeltDraft | StrapDraft, units: Units) -> Iterator[tuple[str, ...]]:
+    groups: list[tuple[str, tuple[Post, ...], int]] = []
+    if isinstance(item, BeltDraft):
+        groups.append(("", item.posts, len(item.figures.end.fastener_ys)))
+    else:
+        groups += [
+            (f"end {number}, ", end.posts, len(end.end.fastener_ys))
+            for number, end in enumerate(item.ends, 1)
+            if end is not None
+        ]
+    for where, posts, across in groups:
+        for post in posts:
+            take = post.words(units).removeprefix(f"{post.row} ")
+            if post.length and post.name and post.name != take:
+                take = f"{take} ({post.name})"
+            stack = format_length(round(post.stack, 2), units)
+            yield f"{where}{post.row}", stack, take, str(across * item.quantity)
+
+
+def cutting_table(title: str, orders: list[Order], units: Units, *, ticks: bool) -> Table:
+    """Return the table of pieces to cut.
+
+    Args:
+        title: over it.
+        orders: whose pieces.
+        units: of the sizes.
+        ticks: whether each piece has a box to tick.
+    """
+    rows = []
+    for order in orders:
+        for piece in order.pieces:
+            x0, y0, x1, y1 = piece.part.outline.bounding_box
+            size = f"{_length(x1 - x0, units)} × {format_length(round(y1 - y0, 2), units)}"
+            leather = f"{format_length(round(piece.part.thickness, 2), units)}, {piece.part.tannage}"
+            lie = "along the straps" if piece.part.kind is not PartKind.KEEPER else "either way"
+            rows.append((order.id, str(piece.part.kind), str(order.quantity), size, leather, lie))
+    columns = ("belt", "piece", "how many", "size", "leather", "lies")
+    if len(orders) == 1:
+        return Table(title, columns[1:], tuple(row[1:] for row in rows), ticks=ticks)
+    return Table(title, columns, tuple(rows), ticks=ticks)
+
+
+def _length(mm: float, units: Units) -> str:
+    return format_length(round(mm, 1), units) if units == "mm" else f"{mm / 25.4:.3f} in"
+
+
+def _girth(mm: float, units: Units) -> str:
+    """Return a girth no finer than a tape tells it."""
+    return f"{mm:.0f} mm" if units == "mm" else f"{mm / 25.4:.1f} in"

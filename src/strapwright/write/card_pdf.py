@@ -1,0 +1,257 @@
+"""A bench card as PDF on A4: the same content as the HTML file, set page by page, fonts embedded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+from strapwright.write.card_blocks import Blanks, Drawing, Facts, Table, Ticks, Words
+from strapwright.write.pdf_sheet import FINE, LineStyle, PdfSheets
+from strapwright.write.sheet_font import SheetFont
+from strapwright.write.svg_page import A4, SvgPage, bold_font
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.write.card_blocks import Block, Card, Sheet
+
+_LEFT: Final = 14.0
+_RIGHT: Final = A4[0] - 12.0
+_TOP: Final = A4[1] - 12.0
+_BOTTOM: Final = 18.0
+_ROOM: Final = _RIGHT - _LEFT
+_TEXT: Final = 3.1
+"""Size of the text, mm: 8.8 points."""
+
+_LINE: Final = 4.4
+_HEADING: Final = 3.5
+_TITLE: Final = 5.6
+_PAD: Final = 2.6
+_BOX: Final = 3.2
+_RULE: Final = LineStyle(0.06)
+_STRONG: Final = LineStyle(0.35)
+_KEPT_WHOLE: Final = 110.0
+"""A table no higher than this begins a new page rather than being broken, mm."""
+
+_NARROWEST: Final = 16.0
+"""A column of a table is never narrower, mm."""
+
+
+@dataclass
+class _Flow:
+    """Where on which page the next line goes."""
+
+    pdf: PdfSheets
+    bold: SheetFont
+    card: Card
+    sheet: str = ""
+    y: float = 0.0
+    pages: int = 0
+    drawings: SvgPage = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.drawings = SvgPage(self.pdf, self.bold)
+
+    def new_page(self) -> None:
+        """Begin a page, its foot written already."""
+        self.pdf.page(*A4)
+        self.pages += 1
+        self.y = _TOP
+        self.pdf.line(_LEFT, _BOTTOM - 3.5, _RIGHT, _BOTTOM - 3.5, _RULE)
+        foot = f"{self.card.foot} · {self.sheet} · page {self.pages}"
+        for number, line in enumerate(self.pdf.font.wrapped(foot, _ROOM, 2.5)[:2]):
+            self.pdf.text(line, _LEFT, _BOTTOM - 6.5 - 3.2 * number, 2.5)
+
+    def need(self, height: float) -> None:
+        """Go to a new page unless so much room is left on this one."""
+        if self.y - height < _BOTTOM:
+            self.new_page()
+
+    def line(self, text: str, x: float = _LEFT, *, bold: bool = False, size: float = _TEXT) -> None:
+        """Write one line."""
+        self.need(_LINE)
+        self.y -= size * 1.4
+        self.pdf.text(text, x, self.y, size, font=self.bold if bold else None)
+
+    def paragraph(self, text: str, x: float = _LEFT, *, size: float = _TEXT, bold: bool = False) -> None:
+        """Write words, broken where they must be."""
+        font = self.bold if bold else self.pdf.font
+        for line in font.wrapped(text, _RIGHT - x, size):
+            self.line(line, x, size=size, bold=bold)
+
+
+def card_pdf(card: Card) -> bytes:
+    """Return a card as PDF.
+
+    Args:
+        card: the card.
+    """
+    pdf = PdfSheets(SheetFont(), f"{card.title}: bench card")
+    flow = _Flow(pdf, bold_font(), card)
+    for number, sheet in enumerate(card.sheets):
+        flow.sheet = sheet.title
+        flow.new_page()
+        if number == 0:
+            flow.paragraph(card.title, size=_TITLE + 1.2, bold=True)
+            flow.paragraph(card.subtitle)
+            flow.y -= 3.0
+        _sheet(flow, sheet)
+    return pdf.save()
+
+
+def _sheet(flow: _Flow, sheet: Sheet) -> None:
+    flow.paragraph(sheet.title, size=_TITLE, bold=True)
+    flow.paragraph(sheet.subtitle)
+    flow.y -= 1.5
+    flow.pdf.line(_LEFT, flow.y, _RIGHT, flow.y, _STRONG)
+    for block in sheet.blocks:
+        _block(flow, block)
+
+
+def _block(flow: _Flow, block: Block) -> None:
+    flow.y -= 2.2
+    match block:
+        case Facts():
+            _facts(flow, block)
+        case Blanks():
+            _blanks(flow, block)
+        case Table():
+            _table(flow, block)
+        case Ticks():
+            _heading(flow, block.title)
+            for number, step in enumerate(block.steps, 1):
+                _tick(flow, number, *step)
+        case Words():
+            _heading(flow, block.title)
+            for line in block.lines:
+                before, pages = flow.y, flow.pages
+                flow.paragraph(line, _LEFT + 3.0)
+                if block.grave and pages == flow.pages:
+                    flow.pdf.line(_LEFT + 1.0, before - 0.8, _LEFT + 1.0, flow.y - 0.8, LineStyle(0.8))
+                flow.y -= 0.8
+        case Drawing():
+            _drawing(flow, block)
+
+
+def _heading(flow: _Flow, title: str, more: float = 12.0) -> None:
+    """Write a heading, never alone at the foot of a page."""
+    flow.need(_HEADING * 1.4 + more)
+    flow.line(title, bold=True, size=_HEADING)
+    flow.y -= 0.6
+
+
+def _facts(flow: _Flow, facts: Facts) -> None:
+    aside = _LEFT + max(flow.pdf.font.width(name, _TEXT) for name, _ in facts.rows) + 5.0
+    for name, words in facts.rows:
+        lines = flow.pdf.font.wrapped(words, _RIGHT - aside, _TEXT)
+        flow.need(_LINE * len(lines))
+        flow.pdf.text(name, _LEFT, flow.y - _TEXT * 1.4, _TEXT)
+        for line in lines:
+            flow.line(line, aside, bold=False)
+
+
+def _blanks(flow: _Flow, blanks: Blanks) -> None:
+    flow.need(9.0)
+    flow.y -= 7.5
+    wide = _ROOM / len(blanks.labels)
+    for number, label in enumerate(blanks.labels):
+        x = _LEFT + number * wide
+        flow.pdf.text(label, x, flow.y + 1.0, 2.6)
+        flow.pdf.line(x, flow.y, x + wide - 4.0, flow.y, _RULE)
+
+
+def _tick(flow: _Flow, number: int, step: str, caution: str) -> None:
+    lines = flow.pdf.font.wrapped(step, _RIGHT - _LEFT - 14.0, _TEXT)
+    warn = flow.pdf.font.wrapped(caution, _RIGHT - _LEFT - 18.0, _TEXT * 0.9) if caution else []
+    flow.need(_LINE * (len(lines) + len(warn)))
+    top = flow.y
+    flow.pdf.box(_LEFT, top - _TEXT * 1.4 - 0.3, _LEFT + _BOX, top - _TEXT * 1.4 - 0.3 + _BOX)
+    flow.pdf.text(f"{number}.", _LEFT + 5.5, top - _TEXT * 1.4, _TEXT)
+    for line in lines:
+        flow.line(line, _LEFT + 13.0)
+    for line in warn:
+        flow.line(line, _LEFT + 17.0, size=_TEXT * 0.9)
+    flow.y -= 1.0
+
+
+def _drawing(flow: _Flow, drawing: Drawing) -> None:
+    high = flow.drawings.height(drawing.svg, _ROOM)
+    room = _TOP - _BOTTOM - 8.0
+    width = _ROOM * min(1.0, room / high)
+    _heading(flow, drawing.title, min(high, room))
+    flow.y -= flow.drawings.draw(drawing.svg, _LEFT + (_ROOM - width) / 2, flow.y, width)
+
+
+def _table(flow: _Flow, table: Table) -> None:
+    inset = _BOX + 3.0 if table.ticks else 0.0
+    widths = _widths(flow, table, _ROOM - inset)
+    high = sum(_height(_broken(flow.pdf.font, row, widths)) for row in table.rows)
+    _heading(flow, table.title, min(high, _KEPT_WHOLE) + 14.0)
+    head = _broken(flow.bold, table.columns, widths)
+    _row(flow, head, widths, inset, table.figures, font=flow.bold)
+    for row in table.rows:
+        broken = _broken(flow.pdf.font, row, widths)
+        if flow.y - _height(broken) < _BOTTOM:
+            flow.new_page()
+            _row(flow, head, widths, inset, table.figures, font=flow.bold)
+        _row(flow, broken, widths, inset, table.figures, font=flow.pdf.font, ticks=table.ticks)
+    if table.note:
+        flow.y -= 0.8
+        flow.paragraph(table.note, size=_TEXT * 0.9)
+
+
+def _widths(flow: _Flow, table: Table, room: float) -> list[float]:
+    """Return the columns' widths: what their cells want, or less for those that want most."""
+    wants = []
+    for k, column in enumerate(table.columns):
+        texts = [row[k] for row in table.rows]
+        widest = max((flow.pdf.font.width(text, _TEXT) for text in texts), default=0.0)
+        head = max(flow.bold.width(word, _TEXT) for word in column.split(" "))
+        wants.append(max(widest, head) + 2 * _PAD)
+    over = sum(wants) - room
+    if over <= 0:
+        spare = -over / len(wants)
+        return [want + min(spare, 10.0) for want in wants]
+    wide = max(range(len(wants)), key=lambda k: wants[k])
+    while over > 0 and wants[wide] > _NARROWEST:
+        cut = min(over, wants[wide] - _NARROWEST, max(0.5, wants[wide] * 0.05))
+        wants[wide] -= cut
+        over -= cut
+        wide = max(range(len(wants)), key=lambda k: wants[k])
+    return wants
+
+
+def _broken(font: SheetFont, cells: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
+    return [
+        font.wrapped(cell, width - 2 * _PAD + 0.01, _TEXT) for cell, width in zip(cells, widths, strict=True)
+    ]
+
+
+def _height(broken: Sequence[Sequence[str]]) -> float:
+    return _LINE * max(len(lines) for lines in broken) + 1.0
+
+
+def _row(
+    flow: _Flow,
+    broken: Sequence[Sequence[str]],
+    widths: Sequence[float],
+    inset: float,
+    right: Sequence[bool],
+    *,
+    font: SheetFont,
+    ticks: bool = False,
+) -> None:
+    """Set one row at the foot of what is there, figures to the right, and a rule under it."""
+    top = flow.y
+    if ticks:
+        y = top - _TEXT * 1.4 - 0.3
+        flow.pdf.box(_LEFT, y, _LEFT + _BOX, y + _BOX)
+    x = _LEFT + inset
+    for lines, width, is_figure in zip(broken, widths, right, strict=True):
+        for number, line in enumerate(lines):
+            y = top - _TEXT * 1.4 - _LINE * number
+            shift = width - _PAD - font.width(line, _TEXT) if is_figure else 0.0
+            flow.pdf.text(line, x + shift, y, _TEXT, font=font)
+        x += width
+    flow.y = top - _height(broken)
+    flow.pdf.line(_LEFT, flow.y, _RIGHT, flow.y, FINE if font is flow.bold else _RULE)

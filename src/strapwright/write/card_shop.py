@@ -1,0 +1,157 @@
+"""The first sheet of a bench card: what the whole batch takes, from which hide, by which machine."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strapwright.trade.safety import cautions
+from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
+from strapwright.write.card_orders import cutting_table
+from strapwright.write.card_tools import punches_for
+from strapwright.write.card_work import machine_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from typing import Literal
+
+    from strapwright.job.bill import Bill
+    from strapwright.job.draft import Draft
+    from strapwright.machine.profile import Machine
+    from strapwright.nesting.layout import Layout
+    from strapwright.trade.punches import Punch
+    from strapwright.write.card_blocks import Block
+    from strapwright.write.pattern_pieces import Order
+
+    Units = Literal["mm", "in"]
+
+
+def shop_sheet(
+    drafted: Draft,
+    orders: Sequence[Order],
+    bill: Bill,
+    owned: Mapping[str, Punch],
+    units: Units,
+    *,
+    machine: Machine | None,
+    layout: Layout | None,
+    minutes: float | None,
+) -> Sheet:
+    """Return the sheet for the shop.
+
+    Args:
+        drafted: the draft.
+        orders: its belts and straps as the pattern shows them.
+        bill: what they take.
+        owned: the maker's own punches.
+        units: of the lengths told.
+        machine: what cuts; None for work by hand.
+        layout: where the parts lie; None where they are not nested.
+        minutes: how long the machine runs; None where that is not known.
+    """
+    made = sum(order.quantity for order in orders)
+    pieces = len(drafted.parts)
+    subtitle = f"{_counted(made, 'piece')} of work, {_counted(pieces, 'part')} to cut"
+    blocks = tuple(_blocks(drafted, orders, bill, owned, units, machine, layout, minutes))
+    return Sheet("shop", "Shop order", subtitle, blocks)
+
+
+def _blocks(
+    drafted: Draft,
+    orders: Sequence[Order],
+    bill: Bill,
+    owned: Mapping[str, Punch],
+    units: Units,
+    machine: Machine | None,
+    layout: Layout | None,
+    minutes: float | None,
+) -> Iterator[Block]:
+    by = "hand" if machine is None else machine.name
+    facts = [("job", drafted.name or "without a name"), ("cut by", by)]
+    if machine is not None:
+        told = f"{minutes:.0f} min, an estimate" if minutes is not None else "not estimated"
+        facts.append(("machine time", told))
+    if layout is None:
+        facts.append(("nested", "no: the leather is reckoned with the house's share of waste"))
+    yield Facts(tuple(facts))
+    grave = tuple(
+        f"{finding.subject}: {finding.what} {finding.do}"
+        for finding in drafted.findings
+        if finding.severity == "stop"
+    )
+    if grave:
+        yield Words("Stop: these are not to be made as they stand", grave, grave=True)
+    yield Blanks(("hide", "started", "finished", "by"))
+    if layout is not None:
+        yield from _layout(drafted, layout)
+    yield cutting_table("Cutting list", list(orders), units, ticks=True)
+    yield _leather(bill)
+    hardware = _hardware(bill)
+    if hardware:
+        yield Table("Hardware", ("item", "how many"), hardware, ticks=True)
+    punches = _punches(orders, owned, units)
+    if punches:
+        yield Table("Punches", ("size", "holes", "tool"), punches)
+    if machine is not None:
+        yield Ticks(f"At the machine: {machine.name}", machine_steps(machine, units))
+    yield Words("At the bench", cautions("bench"), grave=True)
+
+
+def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
+    from strapwright.nesting.left_over import left_over, waste_of_hide
+    from strapwright.write.picture import picture_svg
+
+    yield Drawing(
+        "Layout",
+        picture_svg(layout, title=drafted.name),
+        f"{len(layout.placed)} of {layout.asked} parts on their hides, as listed below",
+    )
+    rows = []
+    for hide in layout.hides:
+        placed = layout.placed_on(hide.name)
+        if not placed:
+            continue
+        rest = left_over(layout, hide.name)
+        kept = "nothing whole"
+        if rest is not None:
+            kept = f"{rest.area / 1e6:.2f} m², {rest.along:.0f} × {rest.across:.0f} mm clear in it"
+        share = f"{waste_of_hide(layout, hide):.0%}"
+        rows.append((hide.name, f"{hide.area / 1e6:.2f} m²", str(len(placed)), share, kept))
+    columns = ("hide", "area", "parts", "waste of what is used", "left over")
+    yield Table("Hides", columns, tuple(rows), ticks=True)
+    if layout.unplaced:
+        told = tuple(f"{left.part.id}: {left.reason}" for left in layout.unplaced)
+        yield Words("Found no place", told, grave=True)
+
+
+def _leather(bill: Bill) -> Table:
+    areas: dict[str, float] = {}
+    for line in bill.lines:
+        if line.kind == "leather":
+            what = line.item.partition(", ")[2]
+            areas[what] = areas.get(what, 0.0) + line.quantity
+    rows = tuple((what, f"{area:.2f} m²") for what, area in areas.items())
+    return Table("Leather, waste and all", ("leather", "area"), rows)
+
+
+def _hardware(bill: Bill) -> tuple[tuple[str, ...], ...]:
+    counts: dict[str, float] = {}
+    for line in bill.lines:
+        if line.kind == "hardware":
+            what = line.item.partition(", row")[0]
+            counts[what] = counts.get(what, 0.0) + line.quantity
+    return tuple((what, f"{count:g}") for what, count in sorted(counts.items()))
+
+
+def _punches(
+    orders: Sequence[Order], owned: Mapping[str, Punch], units: Units
+) -> tuple[tuple[str, ...], ...]:
+    counts: dict[tuple[str, str], int] = {}
+    for order in orders:
+        for need in punches_for(order, owned, units):
+            key = need.size, need.tool
+            counts[key] = counts.get(key, 0) + need.count
+    return tuple((size, str(count), tool) for (size, tool), count in counts.items())
+
+
+def _counted(number: int, one: str) -> str:
+    return f"{number} {one}{'' if number == 1 else 's'}"

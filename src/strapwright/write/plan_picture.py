@@ -1,0 +1,92 @@
+"""A picture of a plan for the screen: every path of the tool on its bed, and the way between them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+from xml.sax.saxutils import escape
+
+from strapwright.files.whole import MARK
+from strapwright.parts.part import Operation
+from strapwright.write.header import one_line
+from strapwright.write.picture_parts import Frame, path_data, text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from strapwright.machine.cut_plan import CutPlan, CutSheet
+
+WIDTH: Final = 1000.0
+"""Width of the picture, px."""
+
+_EDGE: Final = 24.0
+_DASHES: Final = {Operation.CUT: "", Operation.SCORE: "5 2", Operation.PUNCH: "1.5 1.5"}
+_TRAVEL: Final = "#8A8A8A"
+
+
+def plan_svg(plan: CutPlan) -> str:
+    """Draw a plan, every sheet of it below the one before, as far as the tool's paths reach.
+
+    Args:
+        plan: what to draw.
+
+    Returns:
+        An SVG document 1000 px wide: each operation in its own colour and dash, the travel in thin grey.
+    """
+    lines: list[str] = []
+    y = 12.0
+    for sheet in plan.sheets:
+        y += 22
+        told = f"{sheet.name}: {len(sheet.paths)} paths, {one_line(plan.machine.name)}"
+        lines.append(text(_EDGE, y, told, 15, bold=True))
+        y = _draw(lines, sheet, plan, y + 12)
+    y += 14
+    x = _EDGE
+    for operation in Operation:
+        colour = plan.machine.settings(operation).color
+        lines.append(_line(f"M {x:g} {y:g} h 40", colour, _DASHES[operation]))
+        lines.append(text(x + 48, y + 4, str(operation), 12))
+        x += 120
+    lines.append(_line(f"M {x:g} {y:g} h 40", _TRAVEL, "", 0.6))
+    lines.append(text(x + 48, y + 4, "travel without cutting", 12))
+    height = y + 18
+    return "\n".join(
+        [
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH:g}" height="{height:.0f}" '
+                f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="DejaVu Sans, sans-serif">'
+            ),
+            f"<!-- {MARK} -->",
+            f"<title>{escape(one_line(plan.job_name) or 'plan')}</title>",
+            '<rect width="100%" height="100%" fill="#FFFFFF"/>',
+            *lines,
+            "</svg>",
+            "",
+        ]
+    )
+
+
+def _draw(lines: list[str], sheet: CutSheet, plan: CutPlan, top: float) -> float:
+    """Draw one sheet; return where free room begins below, px."""
+    boxes = [path.contour.bounding_box for path in sheet.paths]
+    x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    scale = min((WIDTH - 2 * _EDGE) / max(x1 - x0, 1.0), 900.0 / max(y1 - y0, 1.0))
+    frame = Frame(x0, y1, _EDGE, top, scale)
+    lines += _travel(sheet, frame)
+    for path in sheet.paths:
+        colour = plan.machine.settings(path.operation).color
+        lines.append(_line(path_data(path.contour, frame), colour, _DASHES[path.operation]))
+    return top + scale * (y1 - y0) + 10
+
+
+def _travel(sheet: CutSheet, frame: Frame) -> Iterator[str]:
+    for before, after in zip(sheet.paths, sheet.paths[1:], strict=False):
+        (xa, ya), (xb, yb) = before.contour.ends[-1], after.contour.starts[0]
+        px, py = frame.point(float(xa), float(ya))
+        qx, qy = frame.point(float(xb), float(yb))
+        yield _line(f"M {px:.2f} {py:.2f} L {qx:.2f} {qy:.2f}", _TRAVEL, "", 0.6)
+
+
+def _line(data: str, colour: str, dash: str, width: float = 1.2) -> str:
+    more = f' stroke-dasharray="{dash}"' if dash else ""
+    return f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width:g}"{more}/>'

@@ -1,0 +1,86 @@
+"""An as-made record: a job, what it was drafted with and what was made of it, to start from years later."""
+
+from __future__ import annotations
+
+import hashlib
+import platform
+from importlib.metadata import PackageNotFoundError, version
+from typing import TYPE_CHECKING, Final
+
+from strapwright import __version__
+from strapwright.files.whole import MARK, sealed
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date
+    from pathlib import Path
+
+INDEX: Final = "record.toml"
+"""The file that says what is in a record."""
+
+_LIBRARIES: Final = ("numpy", "pydantic", "reportlab", "shapely")
+
+
+def record_folder(shelf: Path, stem: str, day: date, digest: str) -> Path:
+    """Return a folder for a new record, one that is not there yet.
+
+    Args:
+        shelf: the folder of all records.
+        stem: the job's name, fit for a folder.
+        day: when it is made.
+        digest: of the job.
+    """
+    name = f"{day.isoformat()}-{digest[:8]}"
+    folder, number = shelf / stem / name, 1
+    while folder.exists():
+        number += 1
+        folder = shelf / stem / f"{name}-{number}"
+    return folder
+
+
+def record_index(
+    job_name: str,
+    job_file: str,
+    digest: str,
+    day: date,
+    contents: Mapping[str, bytes],
+    earlier: Sequence[str],
+) -> str:
+    """Return the index of a record: what made it, from which job, and the digest of every file.
+
+    Args:
+        job_name: what the job is called.
+        job_file: its file's name in the record.
+        digest: of the job.
+        day: when it is made.
+        contents: the files, as they will be written.
+        earlier: names of the records of this job that were there before.
+    """
+    import tomlkit
+
+    document = tomlkit.document()
+    document.add(tomlkit.comment(f"An as-made record. Start from it again: strapwright draft {job_file}"))
+    document.add(tomlkit.comment(MARK))
+    document.add("job", job_name)
+    document.add("job_file", job_file)
+    document.add("made", day.isoformat())
+    document.add("strapwright", __version__)
+    document.add("job_digest", digest)
+    document.add("earlier", list(earlier))
+    document.add("made_with", {"python": platform.python_version(), **_libraries()})
+    document.add("sha256", {name: _digest(contents[name]) for name in sorted(contents)})
+    return tomlkit.dumps(document)
+
+
+def _libraries() -> dict[str, str]:
+    found = {}
+    for name in _LIBRARIES:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            continue
+    return found
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(sealed(content)).hexdigest()

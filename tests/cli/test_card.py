@@ -1,0 +1,153 @@
+"""The card command: its files, its bill, layouts, and as-made records one can start from again."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import tomllib
+from datetime import date
+
+import pytest
+from tests.cli.runner import EXAMPLES, ONE, SIDE, run
+
+from strapwright import api
+from strapwright.files.whole import is_ours
+
+GOODS = EXAMPLES / "strap-goods.toml"
+
+
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory):
+    out = tmp_path_factory.mktemp("laid")
+    run("nest", ONE, "--hide", SIDE, "--steps", "2", "--out", out, "--picture", out / "nest.png")
+    return out
+
+
+def test_card_and_bill_are_written_and_are_ours(tmp_path):
+    files = [tmp_path / name for name in ("card.html", "card.pdf", "bill.csv")]
+    result = run("card", ONE, "--out", files[0], "--out", files[1], "--bom", files[2])
+    assert all(is_ours(path) for path in files)
+    assert files[1].read_bytes().startswith(b"%PDF")
+    for path in files:
+        assert f"written: {path}" in result.stdout
+    assert "at least" in result.stdout
+    assert "not in the sum: no rate known: give price.hourly_rate" in result.stdout
+
+
+def test_json_holds_the_bill_and_nothing_else_is_printed(tmp_path):
+    data = json.loads(run("card", ONE, "--json", "--bom", tmp_path / "bill.csv").stdout)
+    lines = data["bill"]["lines"]
+    assert data["bill"]["complete"] is False
+    assert data["bill"]["total"] == pytest.approx(sum(line["sum"] or 0 for line in lines))
+    rows = list(csv.DictReader((tmp_path / "bill.csv").read_text("utf-8").splitlines()))
+    assert len([row for row in rows if row["kind"] not in ("total", "all")]) == len(lines)
+
+
+def test_a_layout_gives_the_true_waste_and_the_picture(tmp_path, laid):
+    out = tmp_path / "card.html"
+    asked = ("card", ONE, "--layout", laid / "layout.json", "--hide", SIDE, "--out", out, "--json")
+    data = json.loads(run(*asked).stdout)
+    assert 'true of hide "side 14", nested' in data["bill"]["lines"][0]["quantity_from"]
+    assert "left over whole" in out.read_text("utf-8")
+    assert (laid / "nest.png").read_bytes().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("command", ["card", "pattern"])
+def test_a_layout_of_another_job_is_refused(tmp_path, laid, command):
+    job = tmp_path / "job.toml"
+    text = (EXAMPLES / "one-belt.toml").read_text("utf-8")
+    job.write_text(text.replace("count = 7", "count = 5"), "utf-8")
+    more = ("--paper", "a4") if command == "pattern" else ()
+    out = tmp_path / "out.pdf"
+    asked = (command, job, *more, "--catalogue", EXAMPLES / "catalogue.toml", "--out", out)
+    refused = run(*asked, "--layout", laid / "layout.json", "--hide", SIDE, status=1)
+    assert "the job has changed since this layout was made" in refused.stderr
+    assert not out.exists()
+
+
+def test_a_pattern_of_a_layout_names_the_hide(tmp_path, laid):
+    import pypdfium2
+
+    out = tmp_path / "pattern.pdf"
+    run("pattern", ONE, "--paper", "a4", "--out", out, "--layout", laid / "layout.json", "--hide", SIDE)
+    text = pypdfium2.PdfDocument(out)[0].get_textpage().get_text_bounded()
+    assert "lies on side 14" in text
+
+
+def test_a_pattern_leaves_out_what_has_no_place_and_says_so(tmp_path):
+    hide = tmp_path / "narrow.toml"
+    hide.write_text(
+        '[hide]\nname = "narrow"\nthickness = "3.6 mm"\npoints = [[0, 0], [1400, 0], [1400, 60], [0, 60]]\n'
+    )
+    job = tmp_path / "two.toml"
+    text = (EXAMPLES / "one-belt.toml").read_text("utf-8")
+    job.write_text(text.replace('id = "halvard"', 'id = "halvard"\nquantity = 2'), "utf-8")
+    own = ("--catalogue", EXAMPLES / "catalogue.toml")
+    run("nest", job, *own, "--hide", hide, "--steps", "2", "--out", tmp_path / "laid", status=1)
+    asked = ("pattern", job, *own, "--paper", "a4", "--out", tmp_path / "p.pdf")
+    refused = run(*asked, "--layout", tmp_path / "laid" / "layout.json", "--hide", hide, status=1)
+    assert "found no place on the layout, so halvard is not printed" in refused.stderr
+    assert not (tmp_path / "p.pdf").exists()
+
+
+def test_wrong_calls_say_how(tmp_path):
+    assert "a card is HTML or PDF" in run("card", ONE, "--out", tmp_path / "card.txt", status=2).stderr
+    assert "the bill is CSV" in run("card", ONE, "--bom", tmp_path / "bill.txt", status=2).stderr
+    assert "go together" in run("card", ONE, "--hide", SIDE, status=2).stderr
+    assert "expected a time" in run("card", ONE, "--machine-minutes", "soon", status=2).stderr
+
+
+def test_a_file_of_somebody_s_own_stays(tmp_path):
+    out = tmp_path / "card.html"
+    out.write_text("my own")
+    assert "strapwright did not write it" in run("card", ONE, "--out", out, status=1).stderr
+    assert out.read_text() == "my own"
+
+
+def test_a_record_drafts_the_same_belts_again_from_itself_alone(tmp_path, laid):
+    shelf = tmp_path / "shelf"
+    more = ("--layout", laid / "layout.json", "--hide", SIDE, "--machine", "wide-laser")
+    run("card", ONE, *more, "--record", shelf)
+    (record,) = shelf.glob("*/*")
+    index = tomllib.loads((record / "record.toml").read_text("utf-8"))
+    first = run("draft", ONE, "--json").stdout
+    assert run("draft", record / "job.toml", "--json").stdout == first
+    assert (record / "job.toml").read_bytes() == (EXAMPLES / "one-belt.toml").read_bytes()
+    assert api.read_job(record / "job.toml").digest == index["job_digest"]
+    assert {"card.html", "card.pdf", "bill.csv", "layout.json", "machine.toml"} <= set(index["sha256"])
+    for name, digest in index["sha256"].items():
+        assert hashlib.sha256((record / name).read_bytes()).hexdigest() == digest, name
+    kept = ("--layout", record / "layout.json", "--hide", record / "hides" / "side.toml")
+    run("card", record / "job.toml", *kept, "--out", tmp_path / "again.html")
+
+
+def test_no_record_is_written_over_an_earlier_one(tmp_path):
+    shelf = tmp_path / "shelf"
+    run("card", ONE, "--record", shelf)
+    (before,) = shelf.glob("*/*")
+    bytes_before = {path.name: path.read_bytes() for path in before.iterdir()}
+    run("card", ONE, "--record", shelf)
+    first, second = sorted(shelf.glob("*/*"), key=lambda path: len(path.name))
+    assert first == before
+    assert {path.name: path.read_bytes() for path in first.iterdir()} == bytes_before
+    assert tomllib.loads((second / "record.toml").read_text("utf-8"))["earlier"] == [first.name]
+
+
+def test_a_record_keeps_sketches_and_stands_under_its_day(tmp_path):
+    job = api.read_job(GOODS)
+    made = api.card(job)
+    folder = api.keep_record(tmp_path, GOODS, job, made, today=date(2026, 3, 14))
+    assert folder.name == f"2026-03-14-{job.digest[:8]}"
+    for name in job.sketches:
+        assert (folder / name).read_text("utf-8") == (EXAMPLES / name).read_text("utf-8")
+    assert api.read_job(folder / "job.toml").digest == job.digest
+
+
+def test_a_drawing_is_written_in_the_kind_its_name_ends_in(tmp_path):
+    for name, start in (("d.svg", b"<?xml"), ("d.png", b"\x89PNG"), ("d.pdf", b"%PDF")):
+        run("draft", ONE, "--drawing", tmp_path / name)
+        assert (tmp_path / name).read_bytes().startswith(start)
+        assert is_ours(tmp_path / name)
+    refused = run("draft", ONE, "--drawing", tmp_path / "d.jpg", status=1)
+    assert 'found ".jpg", expected a name that ends in .svg, .png or .pdf' in refused.stderr

@@ -1,0 +1,198 @@
+"""The bench card: one content, told alike in HTML and PDF, with every number a maker needs at the bench."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from strapwright import api
+from strapwright.errors import SafetyError
+from strapwright.files.validate import validate
+from strapwright.job.model import Job
+from strapwright.trade.leather import Tannage
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def read(name):
+    return api.read_job(EXAMPLES / name)
+
+
+def pdf_text(data):
+    pages = pypdfium2.PdfDocument(data)
+    return "\n".join(page.get_textpage().get_text_bounded() for page in pages).replace("\r\n", "\n")
+
+
+class Tags(HTMLParser):
+    """Every tag is closed in its order, and nothing is asked for from elsewhere."""
+
+    EMPTY = ("meta", "input", "path", "rect", "circle", "line")
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.words, self.boxes, self.outside, self.ids = [], [], 0, [], []
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        self.boxes += tag == "input"
+        self.ids += [given["id"]] if "id" in given else []
+        self.outside += [v for k, v in attrs if k in ("src", "href", "xlink:href") and not v.startswith("#")]
+        if tag not in self.EMPTY:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.ids += [value for key, value in attrs if key == "id"]
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if "style" not in self.open:
+            self.words.append(data)
+
+
+def parsed(html):
+    tags = Tags()
+    tags.feed(html)
+    tags.close()
+    assert tags.open == []
+    return tags
+
+
+@pytest.fixture(scope="module", params=["one-belt.toml", "autumn-batch.toml", "strap-goods.toml"])
+def made(request):
+    return api.card(read(request.param))
+
+
+def test_html_needs_nothing_else_and_is_well_formed(made):
+    tags = parsed(made.html())
+    assert tags.outside == []
+    assert len(set(tags.ids)) == len(tags.ids)
+    assert "http" not in made.html().replace("http://www.w3.org/2000/svg", "")
+    assert "prefers-color-scheme:dark" in made.html()
+    assert "@page{size:A4" in made.html()
+
+
+def test_html_and_pdf_say_the_same(made):
+    html = " ".join(" ".join(parsed(made.html()).words).split())
+    pdf = " ".join(pdf_text(made.pdf()).split())
+    for sheet in made.card.sheets:
+        assert sheet.title in html
+        assert sheet.title in pdf
+        for block in sheet.blocks:
+            for row in getattr(block, "rows", ()):
+                for cell in row:
+                    assert cell in html
+                    assert cell.split(" ")[0].translate({0x2032: "'", 0x2300: "Ø"}) in pdf
+            for step, caution in getattr(block, "steps", ()):
+                assert step in html
+                assert caution in html
+                assert step[:30] in pdf
+                assert caution[:30] in pdf
+
+
+def test_every_piece_of_every_order_has_a_place_to_tick():
+    made = api.card(read("autumn-batch.toml"))
+    shop = made.card.sheets[0]
+    (cutting,) = [one for one in shop.blocks if getattr(one, "title", "") == "Cutting list"]
+    drafted = made.draft
+    kinds = {(part.belt_id, part.kind) for part in drafted.parts}
+    assert cutting.ticks
+    assert {(row[0], row[1]) for row in cutting.rows} == {(belt, str(kind)) for belt, kind in kinds}
+    steps = sum(len(getattr(block, "steps", ())) for sheet in made.card.sheets for block in sheet.blocks)
+    assert parsed(made.html()).boxes > steps + len(cutting.rows)
+
+
+def test_holes_are_told_from_both_ends():
+    made = api.card(read("one-belt.toml"))
+    belt = made.draft.belts[0]
+    (table,) = [one for one in made.card.sheets[1].blocks if getattr(one, "title", "").startswith("Holes")]
+    assert table.columns == ("hole", "from the end", "from the fold", "from the tip", "across", "size")
+    rows = {row[0]: row for row in table.rows}
+    x = belt.figures.hole_in_use
+    (use,) = [row for name, row in rows.items() if "in use" in name]
+    assert use[1:4] == tuple(
+        f"{value:.1f}".removesuffix(".0")
+        for value in (x + belt.figures.end.turn_back, x, belt.strap.tip_end - x)
+    )
+    assert rows["A′"][2].startswith("−")
+    for row in table.rows:
+        assert float(row[1]) + float(row[3]) == pytest.approx(belt.blank_length, abs=0.11)
+
+
+def test_each_row_says_which_screw_it_takes_and_how_many():
+    made = api.card(read("one-belt.toml"))
+    (table,) = [one for one in made.card.sheets[1].blocks if getattr(one, "title", "").startswith("Fastener")]
+    assert table.rows == (
+        ("A", "7.14 mm", "6.35 mm (1/4 in)", "2"),
+        ("B", "7.14 mm", "6.35 mm (1/4 in)", "2"),
+    )
+
+
+def test_a_laser_is_named_with_class_eyes_smoke_watch_and_fire():
+    made = api.card(read("one-belt.toml"), machine=api.read_machine("wide-laser"), machine_minutes=12)
+    text = " ".join(pdf_text(made.pdf()).split())
+    for words in (
+        "At the machine: wide laser",
+        "laser's class",
+        "eye protection",
+        "Extraction on",
+        "Never leave a running laser unattended",
+        "Fire watch",
+        "12 min, an estimate",
+    ):
+        assert words in text
+    assert "Cut strap and keeper to size" not in text
+
+
+def test_a_drag_knife_is_named_with_its_spindle_off_and_locked():
+    text = " ".join(
+        parsed(api.card(read("one-belt.toml"), machine=api.read_machine("drag-knife")).html()).words
+    )
+    assert "Spindle off and locked: try it by hand" in text
+    assert "Extraction on" not in text
+
+
+def test_no_card_sends_doubtful_leather_to_a_laser():
+    asked = read("one-belt.toml")
+    chrome = asked.model_copy(
+        update={"leather": asked.leather.model_copy(update={"tannage": Tannage.CHROME})}
+    )
+    laser = api.read_machine("wide-laser")
+    with pytest.raises(SafetyError, match="--accept-fume-risk"):
+        api.card(chrome, machine=laser)
+    assert api.card(chrome, machine=laser, accept_fume_risk=True).card.sheets
+
+
+def test_findings_and_hostile_names_stand_on_the_card_as_text():
+    data = {
+        "job": {"name": "<script>alert(1)</script>"},
+        "leather": {"thickness": 1.6, "tannage": "vegetable"},
+        "belt": [{"id": "a & b <i>", "size": {"girth": 900}, "buckle": "single-40"}],
+    }
+    made = api.card(validate(Job, data, "trial.toml"))
+    stop = next(finding for finding in made.draft.findings if finding.severity == "stop")
+    html = made.html()
+    assert "<script" not in html
+    assert f"Stop: {stop.what} {stop.do}" in parsed(html).words
+
+
+def test_no_two_lines_of_a_pdf_page_lie_on_each_other(made):
+    for page in pypdfium2.PdfDocument(made.pdf()):
+        text = page.get_textpage()
+        boxes = [text.get_rect(k) for k in range(text.count_rects())]
+        for (l0, b0, r0, t0), (l1, b1, r1, t1) in itertools.combinations(boxes, 2):
+            across, up = min(r0, r1) - max(l0, l1), min(t0, t1) - max(b0, b1)
+            assert across < 1.5 or up < 1.0, (text.get_text_bounded(l0, b0, r0, t0),)
+
+
+def test_the_same_job_gives_the_same_card():
+    first, second = (api.card(read("one-belt.toml")) for _ in range(2))
+    assert first.html() == second.html()
+    assert first.pdf() == second.pdf()
+    assert len(re.findall("strapwright-0{64}", first.html())) == 1
