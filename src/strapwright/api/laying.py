@@ -46,7 +46,7 @@ def nest(
         hides: in the order they are to be used up.
         clearance: see :func:`clearance_for`.
         time_limit: seconds to search at most.
-        steps: layouts to try; with a number the result is the same on every machine.
+        steps: of the search; with a number the result is the same on every machine.
         seed: of the random choices.
         progress: called now and then with how far it is.
     """

@@ -28,7 +28,7 @@ CHAINS = 2
 TRIES = 1000
 """Layouts a chain makes in one step."""
 
-_HOT, _COLD, _SPARE = 0.1, 0.04, 0.008
+_HOT, _COLD, _SPARE = 0.1, 0.03, 0.008
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
 _REHEAT = 0.4
