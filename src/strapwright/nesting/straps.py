@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.stack import anneal
+from strapwright.nesting.anneal import anneal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
