@@ -21,11 +21,14 @@ if TYPE_CHECKING:
     Points = NDArray[np.float64]
     Path = list[list[int]]
 
-_LARGEST = 1.0e9
-"""Coordinates below this are reckoned in plain 64-bit numbers by the library, beyond it in slower ones."""
+_LARGEST = 4.0e9
+"""Coordinates are kept below this: the library's whole numbers go far beyond it, but slow down."""
 
 _ARC = 0.02
 """Round corners of a gap are cut to chords that leave at most this share of it to spare."""
+
+_CRACK = 1
+"""Cracks less than twice this wide come of rounding, steps of the grid."""
 
 _OPENINGS = 40
 """How many steps a region is shrunk and grown by at most, until its edge is simple."""
@@ -146,7 +149,11 @@ def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
         >>> sorted(no_fit(square, square)[0])
         [[-4, -4], [-4, 4], [4, -4], [4, 4]]
     """
-    return grown(_joined(_swept(still, moving)), gap)
+    paths = _joined(_swept(still, moving))
+    if len(still) + len(moving) > len(paths[0]) or len(paths) > 1:
+        # Sides of the curve that run to and fro leave cracks where they are rounded: those are closed.
+        paths = _eased(_eased(paths, _CRACK), -_CRACK)
+    return grown(paths, gap)
 
 
 def grown(paths: list[Path], by: float) -> list[Path]:
@@ -192,7 +199,7 @@ def free_region(boundary: Path, zones: list[Path], margin: float, grid: Grid) ->
     Returns:
         Outer paths counter-clockwise, holes clockwise.
     """
-    ease = max(1.0, CLEARANCE / 4 * grid.scale)
+    ease = max(2.0 * _CRACK, CLEARANCE / 4 * grid.scale)
     region = _eased(grown(_joined([boundary]), -margin), ease)
     shunned = _joined(zones) if zones else []
     shunned = grown(shunned, margin)
@@ -251,4 +258,20 @@ def inner_fit(region: list[Path], form: Path) -> list[Path]:
     for path in region:
         crossed += _swept(path[::-1], form)
         crossed.append(_moved(away, path[0]))
-    return less([everything], crossed)
+    room = less([everything], crossed)
+    return _eased(_eased(room, -_CRACK), _CRACK) if room else room
+
+
+def common(region: list[Path], other: list[Path]) -> list[Path]:
+    """Return what two regions share."""
+    import pyclipper
+
+    if not region or not other:
+        return []
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
+    clipper.AddPaths(other, pyclipper.PT_CLIP, True)
+    shared: list[Path] = clipper.Execute(
+        pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO
+    )
+    return shared

@@ -1,0 +1,419 @@
+"""The compiled heart of the search: forms that overlap are pushed apart until none does, or nearly.
+
+Every two forms that overlap weigh the more the longer they do (guided local search), so that a jam gives
+way somewhere. How far two overlap is how far one must move to be clear of the other: the depth of its
+origin in their no-fit polygon.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+CLEAR = 2.0e-5
+"""Depths below this are no overlap: rounding, a fifth of what a layout is allowed, mm."""
+
+_KEPT = 3
+"""So many of the places tried for a form are looked at closely."""
+
+
+@njit(cache=True, nogil=True)
+def _within(sides: Any, first: int, last: int, x: float, y: float) -> bool:
+    """Whether a point is inside the polygon of some sides."""
+    inside = False
+    for k in range(first, last):
+        y1 = sides[k, 1]
+        dy = sides[k, 3]
+        if (y1 > y) != (y1 + dy > y):
+            cross = (x - sides[k, 0]) * dy - (y - y1) * sides[k, 2]
+            if (cross < 0) == (dy > 0):
+                inside = not inside
+    return inside
+
+
+@njit(cache=True, nogil=True)
+def _nearest(sides: Any, first: int, last: int, x: float, y: float) -> Any:
+    """Return the distance of a point from some sides, and the step there."""
+    best, bx, by = np.inf, 0.0, 0.0
+    for k in range(first, last):
+        ux, uy = x - sides[k, 0], y - sides[k, 1]
+        dx, dy = sides[k, 2], sides[k, 3]
+        share = (ux * dx + uy * dy) * sides[k, 4]
+        share = min(1.0, max(0.0, share))
+        ux, uy = share * dx - ux, share * dy - uy
+        far = ux * ux + uy * uy
+        if far < best:
+            best, bx, by = far, ux, uy
+    return np.sqrt(best), bx, by
+
+
+@njit(cache=True, nogil=True)
+def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
+    """Mark each cell of a box as inside a room, outside it, or crossed by its edge."""
+    n = len(cells)
+    width, height = max(box[2] - box[0], 1e-9) / n, max(box[3] - box[1], 1e-9) / n
+    cells[:] = 1
+    for k in range(len(sides)):
+        x1, y1 = (sides[k, 0] - box[0]) / width, (sides[k, 1] - box[1]) / height
+        dx, dy = sides[k, 2] / width, sides[k, 3] / height
+        r0 = max(0, int(np.floor(min(y1, y1 + dy) - 1e-6)))
+        r1 = min(n - 1, int(np.floor(max(y1, y1 + dy) + 1e-6)))
+        for row in range(r0, r1 + 1):
+            a, b = 0.0, 1.0
+            if abs(dy) > 1e-12:
+                a, b = (row - 1e-6 - y1) / dy, (row + 1 + 1e-6 - y1) / dy
+                if a > b:
+                    a, b = b, a
+                a, b = max(a, 0.0), min(b, 1.0)
+            xa, xb = x1 + a * dx, x1 + b * dx
+            c0 = max(0, int(np.floor(min(xa, xb) - 1e-6)))
+            c1 = min(n - 1, int(np.floor(max(xa, xb) + 1e-6)))
+            for column in range(c0, c1 + 1):
+                cells[row, column] = 2
+    for row in range(n):
+        known = False
+        for column in range(n):
+            if cells[row, column] == 2:
+                known = False
+                continue
+            if known:
+                cells[row, column] = cells[row, column - 1]
+                continue
+            x, y = box[0] + (column + 0.5) * width, box[1] + (row + 0.5) * height
+            cells[row, column] = 0 if _within(sides, 0, len(sides), x, y) else 1
+            known = True
+
+
+@njit(cache=True, nogil=True)
+def _cell(book: Any, form: int, x: float, y: float) -> int:
+    """Return what the chequer of a form's room says of a place."""
+    x0, y0, x1, y1 = book.room_box[form]
+    if x < x0 or x > x1 or y < y0 or y > y1:
+        return 1
+    n = book.chequer.shape[1]
+    column = min(n - 1, int((x - x0) / max(x1 - x0, 1e-9) * n))
+    row = min(n - 1, int((y - y0) / max(y1 - y0, 1e-9) * n))
+    return int(book.chequer[form, row, column])
+
+
+@njit(cache=True, nogil=True)
+def astray(book: Any, form: int, x: float, y: float) -> Any:
+    """Return how far a form's origin is from its room, and the step there."""
+    first, last = book.room_start[form], book.room_stop[form]
+    cell = _cell(book, form, x, y)
+    if cell == 0 or (cell == 2 and _within(book.room_sides, first, last, x, y)):
+        return 0.0, 0.0, 0.0
+    return _nearest(book.room_sides, first, last, x, y)
+
+
+@njit(cache=True, nogil=True)
+def depth(book: Any, still: int, moving: int, x: float, y: float) -> Any:
+    """Return how deep a form at (x, y) from another's origin lies in it, and the shortest step out."""
+    pair = book.pair[still, moving]
+    if x <= book.box[pair, 0] or y <= book.box[pair, 1] or x >= book.box[pair, 2] or y >= book.box[pair, 3]:
+        return 0.0, 0.0, 0.0
+    first, last = int(book.start[pair]), int(book.stop[pair])
+    if not _within(book.sides, first, last, x, y):
+        return 0.0, 0.0, 0.0
+    far, dx, dy = _nearest(book.sides, first, last, x, y)
+    if far <= CLEAR:
+        return 0.0, 0.0, 0.0
+    return far, dx, dy
+
+
+@njit(cache=True, nogil=True)
+def _around(book: Any, n: int, forms: Any, at: Any, i: int, form: int, boxes: Any, ranges: Any) -> int:
+    """Gather what surrounds one form: where its origin may be in another's no-fit polygon.
+
+    Writes a box on the ground a neighbour, and the neighbour's number and its range of sides, and returns
+    how many there are. Those that the form can never meet within its room are left out.
+    """
+    count = 0
+    x0, y0, x1, y1 = book.room_box[form]
+    for j in range(n):
+        if j == i:
+            continue
+        pair = book.pair[forms[j], form]
+        x, y = at[j, 0], at[j, 1]
+        bx0, by0, bx1, by1 = book.box[pair]
+        if x + bx0 > x1 or x + bx1 < x0 or y + by0 > y1 or y + by1 < y0:
+            continue
+        boxes[count, 0], boxes[count, 1] = x + bx0, y + by0
+        boxes[count, 2], boxes[count, 3] = x + bx1, y + by1
+        ranges[count, 0], ranges[count, 1] = int(book.start[pair]), int(book.stop[pair])
+        ranges[count, 2] = j
+        count += 1
+    return count
+
+
+@njit(cache=True, nogil=True)
+def _load(
+    book: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, form: int, x: float, y: float,
+    limit: float,
+) -> float:
+    """Return the weighted overlap of a form at a place, or something above the limit."""
+    total = 0.0
+    for k in range(count):
+        if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
+            j = ranges[k, 2]
+            px, py = x - at[j, 0], y - at[j, 1]
+            if _within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
+                deep, _, _ = _nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
+                if deep > CLEAR:
+                    total += weights[j] * deep
+                    if total > limit:
+                        return total
+    far, _, _ = astray(book, form, x, y)
+    if far > CLEAR:
+        total += weights[len(weights) - 1] * far
+    return total
+
+
+@njit(cache=True, nogil=True)
+def _pushed(
+    book: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, form: int, x: float, y: float
+) -> Any:
+    """Return the steps that free a form of its heaviest overlap, and of all together."""
+    far, hx, hy = astray(book, form, x, y)
+    ax, ay = hx, hy
+    heaviest = far * weights[len(weights) - 1]
+    for k in range(count):
+        if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
+            j = ranges[k, 2]
+            px, py = x - at[j, 0], y - at[j, 1]
+            if _within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
+                deep, dx, dy = _nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
+                ax += dx
+                ay += dy
+                if deep * weights[j] > heaviest:
+                    heaviest, hx, hy = deep * weights[j], dx, dy
+    return hx, hy, ax, ay
+
+
+@njit(cache=True, nogil=True)
+def _refined(
+    book: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, form: int, x: float, y: float,
+    now: float, step: float, least: float,
+) -> Any:
+    """Move a form to where its load is least near by, and return place and load."""
+    pushing = True
+    while step > least and now > 0:
+        if pushing:
+            hx, hy, ax, ay = _pushed(book, count, boxes, ranges, at, weights, form, x, y)
+            found = False
+            for trial in range(2):
+                tx, ty = (x + ax, y + ay) if trial == 0 else (x + hx, y + hy)
+                value = _load(book, count, boxes, ranges, at, weights, form, tx, ty, now)
+                if value < now * 0.99:
+                    x, y, now, found = tx, ty, value, True
+                    break
+            if found:
+                continue
+            pushing = False
+        angle = np.random.random() * np.pi
+        if np.random.random() < 0.5:
+            angle = np.floor(angle * 4 / np.pi) * np.pi / 4
+        cx, cy = np.cos(angle) * step, np.sin(angle) * step
+        a = _load(book, count, boxes, ranges, at, weights, form, x + cx, y + cy, now)
+        b = _load(book, count, boxes, ranges, at, weights, form, x - cx, y - cy, min(now, a))
+        if min(a, b) < now:
+            if a <= b:
+                x, y, now = x + cx, y + cy, a
+            else:
+                x, y, now = x - cx, y - cy, b
+            step *= 1.1
+            pushing = True
+        else:
+            step *= 0.6
+    return x, y, now
+
+
+@njit(cache=True, nogil=True)
+def _sample(book: Any, n: int, forms: Any, at: Any, i: int, form: int, spread: float) -> Any:
+    """Return a place for a form: anywhere, near where it is, or in a corner of its room or of a neighbour."""
+    kind = np.random.random()
+    x0, y0, x1, y1 = book.room_box[form]
+    if kind < 0.4:
+        x, y = x0, y0
+        for _ in range(6):
+            x, y = x0 + np.random.random() * (x1 - x0), y0 + np.random.random() * (y1 - y0)
+            if _cell(book, form, x, y) != 1:
+                break
+        return x, y
+    if kind < 0.6:
+        return at[i, 0] + np.random.normal() * spread, at[i, 1] + np.random.normal() * spread
+    if kind < 0.85 and n > 1:
+        j = np.random.randint(0, n)
+        if j != i:
+            pair = book.pair[forms[j], form]
+            k = np.random.randint(int(book.start[pair]), int(book.stop[pair]))
+            share = np.random.random() if np.random.random() < 0.3 else 0.0
+            return (
+                at[j, 0] + book.sides[k, 0] + share * book.sides[k, 2],
+                at[j, 1] + book.sides[k, 1] + share * book.sides[k, 3],
+            )
+    k = np.random.randint(book.room_start[form], book.room_stop[form])
+    share = np.random.random() if np.random.random() < 0.3 else 0.0
+    return (
+        book.room_sides[k, 0] + share * book.room_sides[k, 2],
+        book.room_sides[k, 1] + share * book.room_sides[k, 3],
+    )
+
+
+@njit(cache=True, nogil=True)
+def settle(
+    book: Any, choices: Any, n: int, forms: Any, at: Any, weights: Any, i: int, samples: int, fresh: bool
+) -> float:
+    """Move one form to the best place and turn found, and return its load there.
+
+    Args:
+        book: the tables.
+        choices: forms of each sort, (S, T), -1 where there are fewer: the row of each placed form.
+        n: how many forms there are.
+        forms: of each.
+        at: origin of each.
+        weights: of each overlap; on the diagonal, of straying from the room.
+        i: which to move.
+        samples: how many places to try.
+        fresh: whether where it lies now does not count.
+    """
+    count = 0
+    while count < choices.shape[1] and choices[i, count] >= 0:
+        count += 1
+    own = forms[i]
+    width = book.reach[own, 2] - book.reach[own, 0]
+    height = book.reach[own, 3] - book.reach[own, 1]
+    spread = 0.15 * min(width, height)
+    boxes, ranges = np.empty((count, n, 4)), np.empty((count, n, 3), np.int64)
+    near = np.full(count, -1)
+    row = np.empty(n + 1)
+    row[:n], row[n] = weights[i, :n], weights[i, i]
+    now = np.inf
+    kept_x, kept_y = np.empty(_KEPT), np.empty(_KEPT)
+    kept_turn, kept = np.empty(_KEPT, np.int64), np.full(_KEPT, np.inf)
+    for trial in range(samples + 1):
+        if trial == 0:
+            if fresh:
+                continue
+            turn = 0
+            while choices[i, turn] != own:
+                turn += 1
+            form, x, y = own, at[i, 0], at[i, 1]
+        else:
+            turn = np.random.randint(0, count)
+            form = choices[i, turn]
+            x, y = _sample(book, n, forms, at, i, form, spread)
+        if near[turn] < 0:
+            near[turn] = _around(book, n, forms, at, i, form, boxes[turn], ranges[turn])
+        value = _load(
+            book, near[turn], boxes[turn], ranges[turn], at, row, form, x, y, kept[_KEPT - 1]
+        )
+        if trial == 0:
+            now = value
+        if value < kept[_KEPT - 1]:
+            place = _KEPT - 1
+            while place > 0 and kept[place - 1] > value:
+                kept[place], kept_turn[place] = kept[place - 1], kept_turn[place - 1]
+                kept_x[place], kept_y[place] = kept_x[place - 1], kept_y[place - 1]
+                place -= 1
+            kept[place], kept_turn[place], kept_x[place], kept_y[place] = value, turn, x, y
+            if value == 0:
+                break
+    best = now
+    for place in range(_KEPT):
+        if not np.isfinite(kept[place]):
+            break
+        turn = kept_turn[place]
+        x, y, value = _refined(
+            book, near[turn], boxes[turn], ranges[turn], at, row, choices[i, turn], kept_x[place],
+            kept_y[place], kept[place], 0.03 * min(width, height), 0.001 * min(width, height),
+        )
+        if value < best:
+            best = value
+            forms[i], at[i, 0], at[i, 1] = choices[i, turn], x, y
+        if value == 0:
+            break
+    return best
+
+
+@njit(cache=True, nogil=True)
+def overlaps(book: Any, n: int, forms: Any, at: Any, found: Any) -> float:
+    """Write each overlap into a square table, and return their sum."""
+    total = 0.0
+    for i in range(n):
+        far, _, _ = astray(book, forms[i], at[i, 0], at[i, 1])
+        found[i, i] = far if far > CLEAR else 0.0
+        total += found[i, i]
+        for j in range(i):
+            deep, _, _ = depth(book, forms[j], forms[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
+            found[i, j] = found[j, i] = deep
+            total += deep
+    return total
+
+
+@njit(cache=True, nogil=True)
+def _overlapping(book: Any, n: int, forms: Any, at: Any, i: int) -> bool:
+    """Whether a form overlaps anything."""
+    far, _, _ = astray(book, forms[i], at[i, 0], at[i, 1])
+    if far > CLEAR:
+        return True
+    for j in range(n):
+        if j != i:
+            deep, _, _ = depth(book, forms[j], forms[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
+            if deep > 0:
+                return True
+    return False
+
+
+@njit(cache=True, nogil=True)
+def separate(
+    book: Any, choices: Any, n: int, forms: Any, at: Any, fresh: Any, rounds: int, patience: int,
+    samples: int, seed: int,
+) -> Any:
+    """Push forms about until none overlaps.
+
+    Args:
+        book: the tables.
+        choices: forms each may take, (n, T), -1 where there are fewer.
+        n: how many there are.
+        forms: of each; changed in place.
+        at: origin of each, (n, 2); changed in place.
+        fresh: which of them have no place yet, and get one first.
+        rounds: how often every form that overlaps is moved, at most.
+        patience: rounds without less overlap than ever, after which it is given up.
+        samples: places tried for a form.
+        seed: of the random numbers.
+
+    Returns:
+        The overlap that is left, 0.0 where all is sound, and the rounds taken.
+    """
+    np.random.seed(seed)
+    weights = np.ones((n, n))
+    found = np.zeros((n, n))
+    for i in range(n):
+        if fresh[i]:
+            settle(book, choices, n, forms, at, weights, i, 4 * samples, True)
+    least, waited = np.inf, 0
+    for turn in range(rounds):
+        total = overlaps(book, n, forms, at, found)
+        if total == 0:
+            return 0.0, turn
+        if total < least * 0.99:
+            least, waited = total, 0
+        else:
+            waited += 1
+            if waited > patience:
+                return least, turn
+        most = found.max()
+        for i in range(n):
+            for j in range(n):
+                if found[i, j] > 0:
+                    weights[i, j] *= 1.2 + 0.8 * found[i, j] / most
+                else:
+                    weights[i, j] = max(1.0, weights[i, j] * 0.95)
+        for i in np.random.permutation(n):
+            if _overlapping(book, n, forms, at, i):
+                settle(book, choices, n, forms, at, weights, i, samples, False)
+    return overlaps(book, n, forms, at, found), rounds
