@@ -369,7 +369,7 @@ def _overlapping(book: Any, n: int, forms: Any, at: Any, i: int) -> bool:
 
 @njit(cache=True, nogil=True)
 def separate(
-    book: Any, choices: Any, n: int, forms: Any, at: Any, fresh: Any, rounds: int, patience: int,
+    book: Any, choices: Any, n: int, forms: Any, at: Any, fresh: Any, moves: int, patience: int,
     samples: int, seed: int,
 ) -> Any:
     """Push forms about until none overlaps.
@@ -381,13 +381,13 @@ def separate(
         forms: of each; changed in place.
         at: origin of each, (n, 2); changed in place.
         fresh: which of them have no place yet, and get one first.
-        rounds: how often every form that overlaps is moved, at most.
+        moves: how many forms are moved at most, one as often as need be.
         patience: rounds without less overlap than ever, after which it is given up.
         samples: places tried for a form.
         seed: of the random numbers.
 
     Returns:
-        The overlap that is left, 0.0 where all is sound, and the rounds taken.
+        The overlap that is left, 0.0 where all is sound, and the moves made.
     """
     np.random.seed(seed)
     weights = np.ones((n, n))
@@ -395,17 +395,17 @@ def separate(
     for i in range(n):
         if fresh[i]:
             settle(book, choices, n, forms, at, weights, i, 4 * samples, True)
-    least, waited = np.inf, 0
-    for turn in range(rounds):
+    least, waited, moved = np.inf, 0, 0
+    while moved < moves:
         total = overlaps(book, n, forms, at, found)
         if total == 0:
-            return 0.0, turn
+            return 0.0, moved
         if total < least * 0.99:
             least, waited = total, 0
         else:
             waited += 1
             if waited > patience:
-                return least, turn
+                return least, moved
         most = found.max()
         for i in range(n):
             for j in range(n):
@@ -415,5 +415,6 @@ def separate(
                     weights[i, j] = max(1.0, weights[i, j] * 0.95)
         for i in np.random.permutation(n):
             if _overlapping(book, n, forms, at, i):
+                moved += 1
                 settle(book, choices, n, forms, at, weights, i, samples, False)
-    return overlaps(book, n, forms, at, found), rounds
+    return overlaps(book, n, forms, at, found), moved

@@ -67,25 +67,6 @@ class Grid:
         return np.array(path, dtype=np.float64).reshape(-1, 2) / self.scale
 
 
-def turned(points: Points, turn: float) -> Points:
-    """Turn points about the origin; quarter turns are exact.
-
-    Example:
-        >>> turned(np.array([[2.0, 1.0]]), math.pi / 2).tolist()
-        [[-1.0, 2.0]]
-    """
-    cos, sin = turn_of(turn)
-    return np.column_stack([points[:, 0] * cos - points[:, 1] * sin, points[:, 0] * sin + points[:, 1] * cos])
-
-
-def turn_of(turn: float) -> tuple[float, float]:
-    """Return cosine and sine of a turn; of a quarter turn exactly."""
-    quarters = turn / (math.pi / 2)
-    if abs(quarters - round(quarters)) < 1e-9:
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarters) % 4]
-    return math.cos(turn), math.sin(turn)
-
-
 def _away(path: Path) -> Path:
     return [[-x, -y] for x, y in path]
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from strapwright.nesting import nofit
+from strapwright.nesting.check import turned
 from strapwright.nesting.simpler import simpler
 from strapwright.tolerances import NESTING_CHORD
 
@@ -111,7 +112,6 @@ class Tables:
         self, problem: Problem, ground: int, wanted: Iterable[int], there: Sequence[Spot] = ()
     ) -> None:
         self.problem, self.ground = problem, problem.grounds[ground]
-        self._there = [spot for spot in there if spot.ground == ground]
         width, height = np.ptp(self.ground.boundary, axis=0)
         extent = float(max(width, height))
         self.tolerance = max(NESTING_CHORD, SHARE * extent)
@@ -119,6 +119,7 @@ class Tables:
         far = float(np.abs(self.ground.boundary).max())
         self.grid = nofit.Grid(max(extent, largest, far))
         self.boundary = self._fewer(self.ground.boundary, inward=True)
+        self._still = [self._lying(spot) for spot in there if spot.ground == ground]
         self.sorts: list[Sort] = []
         self.form_sort: list[int] = []
         self.form_turn: list[float] = []
@@ -144,6 +145,10 @@ class Tables:
     def _fewer(self, outline: Points, *, inward: bool = False) -> Points:
         return outline if len(outline) <= _MANY else simpler(outline, self.tolerance, inward=inward)
 
+    def _lying(self, spot: Spot) -> nofit.Path:
+        outline = self._fewer(self.problem.pieces[spot.piece].outline)
+        return self.grid.path(turned(outline, spot.turn) + (spot.x, spot.y))
+
     def _gather(self, wanted: Iterable[int]) -> None:
         known: dict[object, Sort] = {}
         outlines: dict[int, Points] = {}
@@ -161,7 +166,7 @@ class Tables:
     def _forms(self, sort: Sort, number: int) -> None:
         looks: set[object] = set()
         for turn in sort.piece.turns:
-            path = self.grid.path(nofit.turned(sort.outline, turn))
+            path = self.grid.path(turned(sort.outline, turn))
             low = np.min(path, axis=0)
             look = frozenset((x - int(low[0]), y - int(low[1])) for x, y in path)
             if look in looks and not sort.piece.areas:
@@ -201,29 +206,39 @@ class Tables:
             self._reach,
         )
 
+    def roomy(self, sort: int) -> list[int]:
+        """Return the forms of a sort that have any place on the ground."""
+        return [form for form in self.sorts[sort].forms if self._room[form, 1] > self._room[form, 0]]
+
     def fits(self, sort: int) -> bool:
         """Whether a sort has any place on the ground as it is."""
         self.need([sort])
-        return any(self._room[form, 1] > self._room[form, 0] for form in self.sorts[sort].forms)
+        return bool(self.roomy(sort))
 
     def _find_pair(self, still: int, moving: int) -> None:
+        # Always the same way round and from the same turn, so that no order of asking changes the result.
+        still, moving = min(still, moving), max(still, moving)
         if self._pair[still, moving] >= 0:
             return
-        first, second = self.form_sort[still], self.form_sort[moving]
         turn = self.form_turn[still]
+        quarter = abs(math.remainder(turn, math.pi / 2)) < 1e-12
         by = math.remainder(self.form_turn[moving] - turn, 2 * math.pi)
-        key = (first, second, round(by, 9))
-        quarter = abs(math.remainder(turn, math.pi / 2)) < 1e-9
-        if quarter and key in self._nofits:
-            paths = [nofit.turned(points, turn) for points in self._nofits[key]]
-        else:
-            gap = self.problem.gap * self.grid.scale
+        key = (self.form_sort[still], self.form_sort[moving], round(by, 9))
+        gap = self.problem.gap * self.grid.scale
+        if not quarter:
             found = nofit.no_fit(self.paths[still], self.paths[moving], gap)
             paths = [self.grid.points(path) for path in found]
-            if quarter:
-                self._nofits[key] = [nofit.turned(points, -turn) for points in paths]
+        else:
+            if key not in self._nofits:
+                first, second = (
+                    np.rint(turned(np.array(self.paths[form], dtype=float), -turn)).astype(np.int64).tolist()
+                    for form in (still, moving)
+                )
+                found = nofit.no_fit(first, second, gap)
+                self._nofits[key] = [self.grid.points(path) for path in found]
+            paths = [turned(points, turn) for points in self._nofits[key]]
         self._keep(still, moving, paths)
-        if self._pair[moving, still] < 0:
+        if still != moving:
             self._keep(moving, still, [-points for points in paths])
 
     def _keep(self, still: int, moving: int, paths: list[Points]) -> None:
@@ -261,13 +276,13 @@ class Tables:
         room = nofit.inner_fit(self._region(piece.shuns & kinds), path)
         for area in piece.areas:
             if room and area.shuns & kinds:
-                share = self.grid.path(nofit.turned(area.polygon, turn))
+                share = self.grid.path(turned(area.polygon, turn))
                 region = self._region(area.shuns & kinds, bounded=False)
                 room = nofit.common(room, nofit.inner_fit(region, share))
         gap = self.problem.gap * self.grid.scale
-        for spot in self._there if room else ():
-            still = self._still(spot)
-            room = nofit.less(room, nofit.no_fit(still, path, gap))
+        if room:
+            taken = [nofit.no_fit(still, path, gap) for still in self._still]
+            room = nofit.less(room, [way for paths in taken for way in paths])
         if not room:
             return
         paths = [self.grid.points(way) for way in room]
@@ -277,7 +292,3 @@ class Tables:
         from strapwright.nesting.kernel import draw_chequer
 
         draw_chequer(sides, self._room_box[form], self._chequer[form])
-
-    def _still(self, spot: Spot) -> nofit.Path:
-        outline = self._fewer(self.problem.pieces[spot.piece].outline)
-        return self.grid.path(nofit.turned(outline, spot.turn) + (spot.x, spot.y))

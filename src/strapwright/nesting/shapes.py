@@ -1,0 +1,388 @@
+"""The best choice and layout of pieces of any outline found within a time: what is left out matters as much.
+
+On each ground a layout is improved by small exchanges. Some pieces are taken out and others, worth a
+little more, put in where they overlap least; then all are pushed apart. Where that succeeds the exchange
+stands. Two searches run at once; what they learn is shared from time to time.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.nesting.around import LEAN, by_value, filled, spots_of
+from strapwright.nesting.tables import Tables
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.problem import Problem, Spot
+
+_WORKERS = 2
+"""Searches at once: always so many, so that a seed gives one layout on every machine."""
+
+_PATIENCE = 15
+"""Rounds without less overlap, after which an exchange is given up."""
+
+_SAMPLES = 60
+"""Places tried for each form that is moved."""
+
+_MOVES = 4000
+"""Forms moved for one exchange, at most."""
+
+_GAIN = 0.006
+"""What an exchange gains, on average, as a share of the ground's area."""
+
+_STARTS = 0.4
+"""The share of the time, or steps, that goes into starts; the rest goes into the best of them."""
+
+_START_SECONDS = 4.0
+"""A start gets so long, where there is time for several."""
+
+_START_STEPS = 60
+"""A start gets so many exchanges, where there are steps for several."""
+
+_SLICES = 8
+"""What is left after the starts is done in so many slices; between them the searches look at each other."""
+
+_BEHIND = 0.01
+"""A search behind the best by more than this share goes on from the best."""
+
+_TRIES = 600
+"""Exchanges drawn until one gains what is sought."""
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Forms on a ground, none of them overlapping.
+
+    Args:
+        value: what the pieces are worth.
+        sorts: of each.
+        forms: of each.
+        at: origin of each, (n, 2) mm.
+    """
+
+    value: float
+    sorts: tuple[int, ...]
+    forms: NDArray[np.int64]
+    at: NDArray[np.float64]
+
+
+class Search:
+    """One search on one ground, that can be carried on from where it was.
+
+    Args:
+        tables: of the ground; shared with other searches.
+        usable: sorts that have a place on the ground.
+        area: of the ground, mm².
+        seed: of its random numbers.
+    """
+
+    def __init__(self, tables: Tables, usable: Sequence[int], area: float, seed: int) -> None:
+        self.tables, self.usable, self.area = tables, list(usable), area
+        self.chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
+        self.value = [sort.value for sort in tables.sorts]
+        self.stock = [len(sort.pieces) for sort in tables.sorts]
+        self.width = max((len(sort.forms) for sort in tables.sorts), default=1)
+        self.best = self.now = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+        self.tried = 0
+
+    def begin(self, found: Found | None = None) -> None:
+        """Start afresh from a layout, or from pieces drawn at random that fill much of the ground."""
+        if found is not None:
+            self.best = self.now = found
+            return
+        share = self.chance.uniform(0.55, 0.72)
+        bias = self.chance.uniform(-1.0, 0.5)
+        while True:
+            order = [sort for sort in self.usable for _ in range(self.stock[sort])]
+            order.sort(key=lambda sort: self.chance.random() * self.value[sort] ** bias)
+            chosen: list[int] = []
+            worth = 0.0
+            for sort in order:
+                if worth + self.value[sort] <= share * self.area:
+                    chosen.append(sort)
+                    worth += self.value[sort]
+            empty = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+            laid = self._attempt(empty, [], chosen)
+            self.tried += 1
+            if laid is not None or share < 0.05:
+                self.best = self.now = laid or empty
+                return
+            share *= 0.95
+
+    def go_on(self, stop: Callable[[int], bool]) -> None:
+        """Try exchanges until told to stop.
+
+        Args:
+            stop: asked with the number of exchanges tried in this call.
+        """
+        tried = 0
+        while not stop(tried):
+            tried += 1
+            self.tried += 1
+            drawn = self._drawn()
+            if drawn is None:
+                continue
+            laid = self._attempt(self.now, *drawn)
+            if laid is None:
+                continue
+            self.now = laid
+            if laid.value > self.best.value:
+                self.best = laid
+
+    def _drawn(self) -> tuple[list[int], list[int]] | None:
+        """Return which of the forms laid to take out, and which sorts to put in."""
+        chance, now = self.chance, self.now
+        left = dict.fromkeys(self.usable, 0)
+        for sort in self.usable:
+            left[sort] = self.stock[sort]
+        for sort in now.sorts:
+            left[sort] -= 1
+        rest = [sort for sort, count in left.items() for _ in range(min(count, 3))]
+        if not rest:
+            return None
+        most = chance.expovariate(1 / _GAIN) * self.area
+        for _ in range(_TRIES):
+            out = self._near(chance.choice((0, 0, 1, 1, 1, 2, 2, 3)))
+            count = chance.choice((1, 1, 2, 2, 3))
+            if count > len(rest):
+                continue
+            new = chance.sample(rest, count)
+            gain = sum(self.value[sort] for sort in new) - sum(self.value[now.sorts[i]] for i in out)
+            if 0 < gain <= most or (not out and count == 1 and gain <= 4 * most):
+                return out, new
+        return None
+
+    def _near(self, count: int) -> list[int]:
+        """Return some forms laid that lie near each other."""
+        now, chance = self.now, self.chance
+        if not len(now.at) or not count:
+            return []
+        first = chance.randrange(len(now.at))
+        order = np.argsort(((now.at - now.at[first]) ** 2).sum(axis=1), kind="stable")
+        near = [int(i) for i in order[: max(count, 5)] if i != first]
+        return [first, *chance.sample(near, min(count - 1, len(near)))]
+
+    def _attempt(self, found: Found, out: Sequence[int], new: Sequence[int]) -> Found | None:
+        """Exchange forms and push apart what overlaps then; return the layout, or None where it failed."""
+        from strapwright.nesting.kernel import separate
+
+        kept = [i for i in range(len(found.sorts)) if i not in set(out)]
+        sorts = [*(found.sorts[i] for i in kept), *new]
+        count = len(sorts)
+        book = self.tables.need(sorts)
+        choices = np.full((count, self.width), -1, dtype=np.int64)
+        for row, sort in enumerate(sorts):
+            roomy = self.tables.roomy(sort)
+            choices[row, : len(roomy)] = roomy
+        forms = choices[:, 0].copy()
+        forms[: len(kept)] = found.forms[kept]
+        # What has no place yet is out of everyone's way.
+        at = np.full((count, 2), -1e7)
+        at[: len(kept)] = found.at[kept]
+        fresh = np.arange(count) >= len(kept)
+        seed = self.chance.randrange(2**31)
+        left, _ = separate(book, choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, seed)
+        if left > 0:
+            return None
+        return Found(sum(self.value[sort] for sort in sorts), tuple(sorts), forms, at)
+
+
+@dataclass(frozen=True)
+class ShapesProgress:
+    """How far a search is.
+
+    Args:
+        elapsed: seconds since it began.
+        ground: number of the ground it is at.
+        value: of the pieces laid so far, on all grounds.
+        tried: exchanges tried on this ground.
+    """
+
+    elapsed: float
+    ground: int
+    value: float
+    tried: int
+
+
+def lay_shapes(
+    problem: Problem,
+    *,
+    time_limit: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    progress: Callable[[ShapesProgress], None] | None = None,
+    spots: Sequence[Spot] = (),
+    todo: Iterable[int] | None = None,
+) -> list[Spot]:
+    """Lay the pieces that are worth most together, and as they fit.
+
+    Args:
+        problem: pieces and grounds.
+        time_limit: seconds for all grounds; not looked at when steps are given.
+        steps: exchanges on each ground. The same seed and steps give the same layout on every machine.
+        seed: of the random numbers.
+        progress: told now and then.
+        spots: what lies already, and stays.
+        todo: numbers of the pieces to lay; None for all that do not lie already.
+
+    Returns:
+        The spots of the pieces laid; Ctrl-C gives what was found so far.
+
+    Example:
+        >>> from strapwright.nesting.problem import Ground, Piece, Problem
+        >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
+        >>> pieces = tuple(Piece(f"tab {n}", square, (0.0,), frozenset(), value=100.0) for n in range(4))
+        >>> len(lay_shapes(Problem(pieces, (Ground(square * [2, 2]),)), steps=2))
+        4
+    """
+    began = time.monotonic()
+    there = {spot.piece for spot in spots}
+    left = [n for n in (range(len(problem.pieces)) if todo is None else todo) if n not in there]
+    laid: list[Spot] = []
+    earned = 0.0
+
+    def tell(ground: int, value: float, tried: int) -> None:
+        if progress is not None:
+            progress(ShapesProgress(time.monotonic() - began, ground, earned + value, tried))
+
+    for ground in range(len(problem.grounds)):
+        wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
+        if not wanted:
+            continue
+        here = Tables(problem, ground, wanted, spots)
+        share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
+        deadline = None if steps is not None else time.monotonic() + share
+        best, stopped = _searched(here, deadline, steps or 0, seed, lambda v, t, g=ground: tell(g, v, t))
+        found = spots_of(here, ground, best.sorts, best.forms.tolist(), best.at)
+        laid += found
+        earned += best.value
+        done = {spot.piece for spot in found}
+        left = [n for n in left if n not in done]
+        if stopped:
+            break
+    return laid
+
+
+def _searched(
+    tables: Tables,
+    deadline: float | None,
+    steps: int,
+    seed: int,
+    tell: Callable[[float, int], None],
+) -> tuple[Found, bool]:
+    """Return the best layout of one ground, and whether the maker broke it off."""
+    budget = Budget(deadline, steps)
+    best = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+    searches: list[Search] = []
+    try:
+        filling = filled(tables, by_value(tables), (LEAN, 1.0), budget.over)
+        forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
+        best = Found(filling.value(), tuple(filling.sorts), forms, at)
+        tell(best.value, 0)
+        if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or budget.over():
+            return best, False
+        usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
+        searches = [Search(tables, usable, _area(tables), seed * 7919 + n) for n in range(_WORKERS)]
+        _together(searches, best, budget, tell)
+    except KeyboardInterrupt:
+        return _best_of(best, searches), True
+    return _best_of(best, searches), False
+
+
+class Budget:
+    """Time or steps that may be spent, and the order to stop at once.
+
+    Args:
+        deadline: as ``time.monotonic`` tells it; None where steps are counted.
+        steps: exchanges of all searches together.
+    """
+
+    def __init__(self, deadline: float | None, steps: int) -> None:
+        self.deadline, self.steps = deadline, steps
+        self.began = time.monotonic()
+        self.halted = False
+
+    def over(self) -> bool:
+        """Whether the time is over."""
+        return self.halted or (self.deadline is not None and time.monotonic() >= self.deadline)
+
+    def slice(self, start: float, stop: float) -> Callable[[int], bool]:
+        """Return what tells a search to stop at a share of the whole, given where its slice starts."""
+        if self.deadline is None:
+            most = round(stop * self.steps / _WORKERS) - round(start * self.steps / _WORKERS)
+            return lambda tried: self.halted or tried >= most
+        until = self.began + stop * (self.deadline - self.began)
+        return lambda _: self.halted or time.monotonic() >= until
+
+    def starts(self) -> int:
+        """Return how many starts each search makes."""
+        if self.deadline is None:
+            return max(1, int(_STARTS * self.steps / _WORKERS / _START_STEPS))
+        return max(1, int(_STARTS * (self.deadline - self.began) / _START_SECONDS))
+
+
+def _together(
+    searches: Sequence[Search], first: Found, budget: Budget, tell: Callable[[float, int], None]
+) -> None:
+    """Run searches side by side: several starts each, then on from the best of them, then all from the best."""
+    starts = budget.starts()
+    share = _STARTS if starts > 1 else 0.5
+    found: list[Found] = []
+
+    def begin_and_go_on(search: Search, number: int, stop: Callable[[int], bool]) -> None:
+        search.begin(first if number == 0 and search is searches[0] else None)
+        search.go_on(stop)
+
+    with ThreadPoolExecutor(len(searches)) as pool:
+
+        def side_by_side(jobs: Iterable[Callable[[], None]]) -> None:
+            running = [pool.submit(job) for job in jobs]
+            try:
+                for job in running:
+                    job.result()
+            except BaseException:
+                budget.halted = True
+                raise
+            best = _best_of(first, [*searches])
+            tell(max([best.value, *(one.value for one in found)]), sum(search.tried for search in searches))
+
+        try:
+            for number in range(starts):
+                stop = budget.slice(share * number / starts, share * (number + 1) / starts)
+                side_by_side([partial(begin_and_go_on, search, number, stop) for search in searches])
+                found += [search.best for search in searches]
+            found.sort(key=lambda one: -one.value)
+            for search, start in zip(searches, found, strict=False):
+                search.begin(start)
+            for number in range(_SLICES):
+                low, high = (share + (1 - share) * (number + k) / _SLICES for k in (0, 1))
+                side_by_side([partial(search.go_on, budget.slice(low, high)) for search in searches])
+                best = _best_of(first, searches)
+                for search in searches:
+                    behind = search.best.value < best.value * (1 - _BEHIND)
+                    if behind or (number >= _SLICES // 2 and search.best.value < best.value):
+                        search.begin(best)
+        finally:
+            # Whatever ends it, the best of all that was found is kept.
+            if found:
+                searches[0].best = max([searches[0].best, *found], key=lambda one: one.value)
+
+
+def _best_of(first: Found, searches: Sequence[Search]) -> Found:
+    return max((first, *(search.best for search in searches)), key=lambda found: found.value)
+
+
+def _area(tables: Tables) -> float:
+    x, y = tables.boundary.T
+    return float(abs((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2)
