@@ -143,7 +143,7 @@ def fill_around(
 
     Args:
         problem: pieces and grounds.
-        spots: what lies already, and stays.
+        spots: what lies already, and stays; so do the problem's locked spots.
         todo: numbers of the pieces to lay; those that have no room are left out.
         steps: how many tries a ground.
         deadline: time, as ``time.monotonic`` tells it, after which nothing more is laid.
@@ -158,12 +158,14 @@ def fill_around(
         >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
         >>> pieces = tuple(Piece(f"tab {n}", square, (0.0,), frozenset(), value=100.0) for n in range(5))
         >>> problem = Problem(pieces, (Ground(square * [2, 2]),))
-        >>> [(spot.piece, spot.x, spot.y) for spot in fill_around(problem, (), range(5))]
-        [(0, 0.0, 0.0), (1, 10.0, 0.0), (2, 0.0, 10.0), (3, 10.0, 10.0)]
+        >>> [(spot.piece, round(spot.x), round(spot.y)) for spot in fill_around(problem, (), range(5))]
+        [(0, 0, 0), (1, 10, 0), (2, 0, 10), (3, 10, 10)]
     """
     chance = rng or random.Random(0)  # noqa: S311 -- a search, not a secret; its numbers never change
+    there = tuple(dict.fromkeys((*spots, *problem.locked)))
+    done = {spot.piece for spot in there}
     laid: list[Spot] = []
-    left = list(todo)
+    left = [n for n in dict.fromkeys(todo) if n not in done]
 
     def late() -> bool:
         return deadline is not None and time.monotonic() > deadline
@@ -172,7 +174,7 @@ def fill_around(
         wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
         if not wanted or late():
             continue
-        tables = Tables(problem, ground, wanted, spots)
+        tables = Tables(problem, ground, wanted, there)
         order, way = by_value(tables), (LEAN, 1.0)
         best: Filling | None = None
         for number in range(steps):

@@ -182,7 +182,8 @@ def free_region(boundary: Path, zones: list[Path], margin: float, grid: Grid) ->
     """
     ease = max(2.0 * _CRACK, CLEARANCE / 4 * grid.scale)
     region = _eased(grown(_joined([boundary]), -margin), ease)
-    shunned = _joined(zones) if zones else []
+    # Each by itself first, so that none that runs the other way about undoes another.
+    shunned = _joined([path for zone in zones for path in _joined([zone])]) if zones else []
     shunned = grown(shunned, margin)
     return _simple(less(region, _eased(shunned, -ease) if shunned else []))
 

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strapwright.errors import NestError
 from strapwright.nesting.around import LEAN, by_value, filled, spots_of
 from strapwright.nesting.tables import Tables
 
@@ -56,6 +57,12 @@ _SLICES = 8
 _BEHIND = 0.01
 """A search behind the best by more than this share goes on from the best."""
 
+_LOSS = 0.006
+"""What an exchange may lose, at most, as a share of the ground's area: small losses open new ways."""
+
+_BACK = 60
+"""Exchanges without a new best, after which the search goes back to the best."""
+
 _TRIES = 600
 """Exchanges drawn until one gains what is sought."""
 
@@ -75,6 +82,19 @@ class Found:
     sorts: tuple[int, ...]
     forms: NDArray[np.int64]
     at: NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class _Exchange(Found):
+    """A layout as an exchange leaves it, before anything is pushed apart.
+
+    Args:
+        choices: forms each may take.
+        overlap: how deep forms lie in each other, all together, mm.
+    """
+
+    choices: NDArray[np.int64]
+    overlap: float
 
 
 class Search:
@@ -113,7 +133,7 @@ class Search:
                     chosen.append(sort)
                     worth += self.value[sort]
             empty = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
-            laid = self._attempt(empty, [], chosen)
+            laid = self._pushed_apart(self._exchanged(empty, [], chosen))
             self.tried += 1
             if laid is not None or share < 0.05:
                 self.best = self.now = laid or empty
@@ -126,32 +146,32 @@ class Search:
         Args:
             stop: asked with the number of exchanges tried in this call.
         """
-        tried = 0
+        tried = since = 0
         while not stop(tried):
             tried += 1
+            since += 1
             self.tried += 1
+            if since > _BACK:
+                self.now, since = self.best, 0
             drawn = self._drawn()
-            if drawn is None:
-                continue
-            laid = self._attempt(self.now, *drawn)
+            laid = None if drawn is None else self._pushed_apart(self._exchanged(self.now, *drawn))
             if laid is None:
                 continue
             self.now = laid
             if laid.value > self.best.value:
-                self.best = laid
+                self.best, since = laid, 0
 
     def _drawn(self) -> tuple[list[int], list[int]] | None:
         """Return which of the forms laid to take out, and which sorts to put in."""
         chance, now = self.chance, self.now
-        left = dict.fromkeys(self.usable, 0)
-        for sort in self.usable:
-            left[sort] = self.stock[sort]
+        left = {sort: self.stock[sort] for sort in self.usable}
         for sort in now.sorts:
             left[sort] -= 1
         rest = [sort for sort, count in left.items() for _ in range(min(count, 3))]
         if not rest:
             return None
         most = chance.expovariate(1 / _GAIN) * self.area
+        least = -chance.random() * _LOSS * self.area
         for _ in range(_TRIES):
             out = self._near(chance.choice((0, 0, 1, 1, 1, 2, 2, 3)))
             count = chance.choice((1, 1, 2, 2, 3))
@@ -159,7 +179,7 @@ class Search:
                 continue
             new = chance.sample(rest, count)
             gain = sum(self.value[sort] for sort in new) - sum(self.value[now.sorts[i]] for i in out)
-            if 0 < gain <= most or (not out and count == 1 and gain <= 4 * most):
+            if (gain and least <= gain <= most) or (not out and count == 1 and gain <= 4 * most):
                 return out, new
         return None
 
@@ -173,8 +193,8 @@ class Search:
         near = [int(i) for i in order[: max(count, 5)] if i != first]
         return [first, *chance.sample(near, min(count - 1, len(near)))]
 
-    def _attempt(self, found: Found, out: Sequence[int], new: Sequence[int]) -> Found | None:
-        """Exchange forms and push apart what overlaps then; return the layout, or None where it failed."""
+    def _exchanged(self, found: Found, out: Sequence[int], new: Sequence[int]) -> _Exchange:
+        """Take forms out, and put sorts in where they overlap least."""
         from strapwright.nesting.kernel import separate
 
         kept = [i for i in range(len(found.sorts)) if i not in set(out)]
@@ -191,11 +211,26 @@ class Search:
         at = np.full((count, 2), -1e7)
         at[: len(kept)] = found.at[kept]
         fresh = np.arange(count) >= len(kept)
-        seed = self.chance.randrange(2**31)
-        left, _ = separate(book, choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, seed)
-        if left > 0:
+        overlap, _ = separate(book, choices, count, forms, at, fresh, 0, 0, _SAMPLES, self._seed())
+        value = sum(self.value[sort] for sort in sorts)
+        return _Exchange(value, tuple(sorts), forms, at, choices, overlap)
+
+    def _pushed_apart(self, exchange: _Exchange | None) -> Found | None:
+        """Push apart what overlaps; return the layout, or None where that failed."""
+        from strapwright.nesting.kernel import separate
+
+        if exchange is None:
             return None
-        return Found(sum(self.value[sort] for sort in sorts), tuple(sorts), forms, at)
+        count = len(exchange.sorts)
+        book, fresh = self.tables.need(exchange.sorts), np.zeros(count, dtype=bool)
+        forms, at = exchange.forms, exchange.at
+        left, _ = separate(
+            book, exchange.choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
+        )
+        return None if left > 0 else Found(exchange.value, exchange.sorts, forms, at)
+
+    def _seed(self) -> int:
+        return self.chance.randrange(2**31)
 
 
 @dataclass(frozen=True)
@@ -233,11 +268,14 @@ def lay_shapes(
         steps: exchanges on each ground. The same seed and steps give the same layout on every machine.
         seed: of the random numbers.
         progress: told now and then.
-        spots: what lies already, and stays.
+        spots: what lies already, and stays; so do the problem's locked spots.
         todo: numbers of the pieces to lay; None for all that do not lie already.
 
     Returns:
         The spots of the pieces laid; Ctrl-C gives what was found so far.
+
+    Raises:
+        NestError: an outline crosses itself, or no time is given.
 
     Example:
         >>> from strapwright.nesting.problem import Ground, Piece, Problem
@@ -247,8 +285,12 @@ def lay_shapes(
         4
     """
     began = time.monotonic()
-    there = {spot.piece for spot in spots}
-    left = [n for n in (range(len(problem.pieces)) if todo is None else todo) if n not in there]
+    if steps is None and not time_limit > 0:
+        raise NestError(f"the time must be more than 0 s, got {time_limit:g} s")
+    there = tuple(dict.fromkeys((*spots, *problem.locked)))
+    done = {spot.piece for spot in there}
+    asked = range(len(problem.pieces)) if todo is None else dict.fromkeys(todo)
+    left = [n for n in asked if n not in done]
     laid: list[Spot] = []
     earned = 0.0
 
@@ -260,7 +302,7 @@ def lay_shapes(
         wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
         if not wanted:
             continue
-        here = Tables(problem, ground, wanted, spots)
+        here = Tables(problem, ground, wanted, there)
         share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
         deadline = None if steps is not None else time.monotonic() + share
         best, stopped = _searched(here, deadline, steps or 0, seed, lambda v, t, g=ground: tell(g, v, t))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from strapwright.errors import NestError
 from strapwright.nesting import nofit
 from strapwright.nesting.check import turned
 from strapwright.nesting.simpler import simpler
@@ -74,6 +75,27 @@ class Sort:
         self.value = piece.value
 
 
+def _fault(outline: Points) -> str:
+    """Return what is wrong with an outline, or nothing."""
+    import shapely
+
+    if len(outline) < 3:
+        return f"has only {len(outline)} corners"
+    if not np.isfinite(outline).all():
+        return "has a corner that is no number"
+    polygon = shapely.Polygon(outline)
+    if not polygon.is_valid:
+        where = shapely.is_valid_reason(polygon).partition("[")[2].rstrip("]").replace(" ", ", ")
+        return f"crosses itself near ({where}) mm" if where else "crosses itself"
+    return "" if polygon.area > 0 else "has no area"
+
+
+def _left_about(outline: Points) -> Points:
+    """Return an outline that runs counter-clockwise."""
+    x, y = outline.T
+    return outline if (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0 else outline[::-1]
+
+
 def _sides(points: Points) -> Points:
     way = np.roll(points, -1, axis=0) - points
     long = np.maximum((way**2).sum(axis=1), 1e-30)
@@ -118,7 +140,9 @@ class Tables:
         largest = max((float(np.ptp(p.outline, axis=0).max()) for p in problem.pieces), default=0.0)
         far = float(np.abs(self.ground.boundary).max())
         self.grid = nofit.Grid(max(extent, largest, far))
-        self.boundary = self._fewer(self.ground.boundary, inward=True)
+        if fault := _fault(self.ground.boundary):
+            raise NestError(f"ground {ground + 1}: its outline {fault}; draw it as one simple loop")
+        self.boundary = self._fewer(_left_about(self.ground.boundary), inward=True)
         self._still = [self._lying(spot) for spot in there if spot.ground == ground]
         self.sorts: list[Sort] = []
         self.form_sort: list[int] = []
@@ -146,7 +170,7 @@ class Tables:
         return outline if len(outline) <= _MANY else simpler(outline, self.tolerance, inward=inward)
 
     def _lying(self, spot: Spot) -> nofit.Path:
-        outline = self._fewer(self.problem.pieces[spot.piece].outline)
+        outline = self._fewer(_left_about(self.problem.pieces[spot.piece].outline))
         return self.grid.path(turned(outline, spot.turn) + (spot.x, spot.y))
 
     def _gather(self, wanted: Iterable[int]) -> None:
@@ -157,7 +181,9 @@ class Tables:
             key = (piece.shape, piece.shuns, piece.areas, piece.turns, piece.value)
             if key not in known:
                 if piece.shape not in outlines:
-                    outlines[piece.shape] = self._fewer(piece.outline)
+                    if fault := _fault(piece.outline):
+                        raise NestError(f"{piece.id}: its outline {fault}; draw it as one simple loop")
+                    outlines[piece.shape] = self._fewer(_left_about(piece.outline))
                 known[key] = sort = Sort(piece, outlines[piece.shape])
                 self._forms(sort, len(self.sorts))
                 self.sorts.append(sort)
@@ -258,7 +284,7 @@ class Tables:
                 (x0, y0), (x1, y1) = low - size, high + size
                 boundary = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
             zones = [
-                self.grid.path(self._fewer(zone.polygon))
+                self.grid.path(zone.polygon if _fault(zone.polygon) else self._fewer(zone.polygon))
                 for zone in self.ground.zones
                 if zone.kind in shuns
             ]
@@ -276,7 +302,7 @@ class Tables:
         room = nofit.inner_fit(self._region(piece.shuns & kinds), path)
         for area in piece.areas:
             if room and area.shuns & kinds:
-                share = self.grid.path(turned(area.polygon, turn))
+                share = self.grid.path(turned(_left_about(area.polygon), turn))
                 region = self._region(area.shuns & kinds, bounded=False)
                 room = nofit.common(room, nofit.inner_fit(region, share))
         gap = self.problem.gap * self.grid.scale
