@@ -83,9 +83,9 @@ def test_everything_is_laid_where_it_fits_exactly():
 
 def test_exchanges_better_the_bottom_left_layout():
     gains = []
-    for seed in range(3):
+    for seed in range(2):
         problem = mixed(seed)
-        before, after = worth(problem, bottom_left(problem)), lay_shapes(problem, steps=150, seed=seed)
+        before, after = worth(problem, bottom_left(problem)), lay_shapes(problem, steps=100, seed=seed)
         assert faults_of(problem, after) == []
         gains.append(worth(problem, after) / before)
     assert min(gains) >= 1
@@ -154,10 +154,10 @@ def test_only_the_hidden_end_of_a_piece_lies_on_a_mark():
     ids=["covering all", "crossing itself and covering much"],
 )
 def test_zones_that_leave_no_room_leave_pieces_out(zone):
-    problem = Problem(tabs(3), (Ground(SQUARE * 100, (Zone(zone),)),))
+    problem = Problem(tabs(20), (Ground(SQUARE * 100, (Zone(zone),)),))
     spots = lay_shapes(problem, steps=2)
     assert faults_of(problem, spots) == []
-    assert len(spots) < 3
+    assert len(spots) < 8
 
 
 def test_a_zone_outside_the_ground_does_no_harm():
