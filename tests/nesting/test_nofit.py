@@ -6,10 +6,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.nesting.outlines import stars
 
 from strapwright.nesting.nofit import Grid, free_region, inner_fit, no_fit
 from strapwright.nesting.simpler import simpler
-from tests.nesting.outlines import stars
 
 GRID = Grid(1000.0)
 

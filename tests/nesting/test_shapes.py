@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import HealthCheck, given, settings
+from tests.nesting.outlines import QUARTERS, problems
 
 from strapwright.errors import NestError
 from strapwright.nesting.around import bottom_left, fill_around
 from strapwright.nesting.check import faults_of
 from strapwright.nesting.problem import Area, Ground, Piece, Problem, Spot, Zone
 from strapwright.nesting.shapes import lay_shapes
-from tests.nesting.outlines import QUARTERS, problems
 
 SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
 VOID = frozenset({"void"})
@@ -33,7 +33,9 @@ def mixed(seed: int, kinds: int = 8) -> Problem:
         count = chance.randint(3, 9)
         angles = [(k + chance.uniform(0.2, 0.8)) * 2 * math.pi / count for k in range(count)]
         size = chance.uniform(60, 160)
-        outline = np.array([(math.cos(a) * size, math.sin(a) * size * chance.uniform(0.5, 1)) for a in angles])
+        outline = np.array(
+            [(math.cos(a) * size, math.sin(a) * size * chance.uniform(0.5, 1)) for a in angles]
+        )
         value = float(shapely.Polygon(outline).area)
         pieces += [
             Piece(f"{shape}-{copy}", outline, QUARTERS, VOID, value=value, shape=shape) for copy in range(3)

@@ -1,4 +1,4 @@
-"""Pieces laid one after another into what is free, each pressed into a corner: around straps, or from nothing."""
+"""Pieces laid one after another, each pressed into a corner: around what lies already, or from nothing."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from strapwright.nesting.kernel import CLEAR, astray, depth
+from strapwright.nesting.depth import CLEAR, astray, depth
 
 
 @njit(cache=True, nogil=True)
@@ -25,7 +25,17 @@ def _free(book: Any, form: int, last: int, forms: Any, at: Any, x: float, y: flo
 
 @njit(cache=True, nogil=True)
 def _crossings(
-    first: Any, a: int, b: int, ax: float, ay: float, second: Any, c: int, d: int, cx: float, cy: float, out: Any
+    first: Any,
+    a: int,
+    b: int,
+    ax: float,
+    ay: float,
+    second: Any,
+    c: int,
+    d: int,
+    cx: float,
+    cy: float,
+    out: Any,
 ) -> int:
     """Write where some sides cross others, and return how often."""
     count = 0
@@ -54,9 +64,7 @@ def _crossings(
 
 
 @njit(cache=True, nogil=True)
-def add_corners(
-    book: Any, form: int, n: int, forms: Any, at: Any, done: int, places: Any, count: int
-) -> int:
+def add_corners(book: Any, form: int, n: int, forms: Any, at: Any, done: int, places: Any, count: int) -> int:
     """Bring the corners of what is free for a form up to date.
 
     Args:
@@ -111,8 +119,16 @@ def add_corners(
                 ):
                     continue
                 found = _crossings(
-                    book.sides, a, b, at[j, 0], at[j, 1],
-                    book.sides, int(book.start[beside]), int(book.stop[beside]), at[other, 0], at[other, 1],
+                    book.sides,
+                    a,
+                    b,
+                    at[j, 0],
+                    at[j, 1],
+                    book.sides,
+                    int(book.start[beside]),
+                    int(book.stop[beside]),
+                    at[other, 0],
+                    at[other, 1],
                     crossings,
                 )
             for k in range(found):

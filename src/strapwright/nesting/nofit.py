@@ -94,9 +94,7 @@ def less(region: list[Path], taken: list[Path]) -> list[Path]:
     clipper = pyclipper.Pyclipper()
     clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
     clipper.AddPaths(taken, pyclipper.PT_CLIP, True)
-    left: list[Path] = clipper.Execute(
-        pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO
-    )
+    left: list[Path] = clipper.Execute(pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
     return left
 
 
@@ -234,7 +232,10 @@ def inner_fit(region: list[Path], form: Path) -> list[Path]:
     low, high = np.min([np.min(path, axis=0) for path in region], axis=0), 0
     high = np.max([np.max(path, axis=0) for path in region], axis=0)
     size = np.ptp(form, axis=0)
-    (x0, y0), (x1, y1) = (low - size - np.max(form, axis=0)).tolist(), (high + size - np.min(form, axis=0)).tolist()
+    (x0, y0), (x1, y1) = (
+        (low - size - np.max(form, axis=0)).tolist(),
+        (high + size - np.min(form, axis=0)).tolist(),
+    )
     everything = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
     crossed = [everything]
     away = _away(form)

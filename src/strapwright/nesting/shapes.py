@@ -7,7 +7,6 @@ stands. Two searches run at once; what they learn is shared from time to time.
 
 from __future__ import annotations
 
-import random
 import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -18,29 +17,16 @@ import numpy as np
 
 from strapwright.errors import NestError
 from strapwright.nesting.around import LEAN, by_value, filled, spots_of
+from strapwright.nesting.exchange import Found, Search
 from strapwright.nesting.tables import Tables
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from numpy.typing import NDArray
-
     from strapwright.nesting.problem import Problem, Spot
 
 _WORKERS = 2
 """Searches at once: always so many, so that a seed gives one layout on every machine."""
-
-_PATIENCE = 15
-"""Rounds without less overlap, after which an exchange is given up."""
-
-_SAMPLES = 60
-"""Places tried for each form that is moved."""
-
-_MOVES = 4000
-"""Forms moved for one exchange, at most."""
-
-_GAIN = 0.006
-"""What an exchange gains, on average, as a share of the ground's area."""
 
 _STARTS = 0.4
 """The share of the time, or steps, that goes into starts; the rest goes into the best of them."""
@@ -57,181 +43,6 @@ _SLICES = 8
 _BEHIND = 0.01
 """A search behind the best by more than this share goes on from the best."""
 
-_LOSS = 0.006
-"""What an exchange may lose, at most, as a share of the ground's area: small losses open new ways."""
-
-_BACK = 60
-"""Exchanges without a new best, after which the search goes back to the best."""
-
-_TRIES = 600
-"""Exchanges drawn until one gains what is sought."""
-
-
-@dataclass(frozen=True, eq=False)
-class Found:
-    """Forms on a ground, none of them overlapping.
-
-    Args:
-        value: what the pieces are worth.
-        sorts: of each.
-        forms: of each.
-        at: origin of each, (n, 2) mm.
-    """
-
-    value: float
-    sorts: tuple[int, ...]
-    forms: NDArray[np.int64]
-    at: NDArray[np.float64]
-
-
-@dataclass(frozen=True, eq=False)
-class _Exchange(Found):
-    """A layout as an exchange leaves it, before anything is pushed apart.
-
-    Args:
-        choices: forms each may take.
-        overlap: how deep forms lie in each other, all together, mm.
-    """
-
-    choices: NDArray[np.int64]
-    overlap: float
-
-
-class Search:
-    """One search on one ground, that can be carried on from where it was.
-
-    Args:
-        tables: of the ground; shared with other searches.
-        usable: sorts that have a place on the ground.
-        area: of the ground, mm².
-        seed: of its random numbers.
-    """
-
-    def __init__(self, tables: Tables, usable: Sequence[int], area: float, seed: int) -> None:
-        self.tables, self.usable, self.area = tables, list(usable), area
-        self.chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
-        self.value = [sort.value for sort in tables.sorts]
-        self.stock = [len(sort.pieces) for sort in tables.sorts]
-        self.width = max((len(sort.forms) for sort in tables.sorts), default=1)
-        self.best = self.now = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
-        self.tried = 0
-
-    def begin(self, found: Found | None = None) -> None:
-        """Start afresh from a layout, or from pieces drawn at random that fill much of the ground."""
-        if found is not None:
-            self.best = self.now = found
-            return
-        share = self.chance.uniform(0.55, 0.72)
-        bias = self.chance.uniform(-1.0, 0.5)
-        while True:
-            order = [sort for sort in self.usable for _ in range(self.stock[sort])]
-            order.sort(key=lambda sort: self.chance.random() * self.value[sort] ** bias)
-            chosen: list[int] = []
-            worth = 0.0
-            for sort in order:
-                if worth + self.value[sort] <= share * self.area:
-                    chosen.append(sort)
-                    worth += self.value[sort]
-            empty = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
-            laid = self._pushed_apart(self._exchanged(empty, [], chosen))
-            self.tried += 1
-            if laid is not None or share < 0.05:
-                self.best = self.now = laid or empty
-                return
-            share *= 0.95
-
-    def go_on(self, stop: Callable[[int], bool]) -> None:
-        """Try exchanges until told to stop.
-
-        Args:
-            stop: asked with the number of exchanges tried in this call.
-        """
-        tried = since = 0
-        while not stop(tried):
-            tried += 1
-            since += 1
-            self.tried += 1
-            if since > _BACK:
-                self.now, since = self.best, 0
-            drawn = self._drawn()
-            laid = None if drawn is None else self._pushed_apart(self._exchanged(self.now, *drawn))
-            if laid is None:
-                continue
-            self.now = laid
-            if laid.value > self.best.value:
-                self.best, since = laid, 0
-
-    def _drawn(self) -> tuple[list[int], list[int]] | None:
-        """Return which of the forms laid to take out, and which sorts to put in."""
-        chance, now = self.chance, self.now
-        left = {sort: self.stock[sort] for sort in self.usable}
-        for sort in now.sorts:
-            left[sort] -= 1
-        rest = [sort for sort, count in left.items() for _ in range(min(count, 3))]
-        if not rest:
-            return None
-        most = chance.expovariate(1 / _GAIN) * self.area
-        least = -chance.random() * _LOSS * self.area
-        for _ in range(_TRIES):
-            out = self._near(chance.choice((0, 0, 1, 1, 1, 2, 2, 3)))
-            count = chance.choice((1, 1, 2, 2, 3))
-            if count > len(rest):
-                continue
-            new = chance.sample(rest, count)
-            gain = sum(self.value[sort] for sort in new) - sum(self.value[now.sorts[i]] for i in out)
-            if (gain and least <= gain <= most) or (not out and count == 1 and gain <= 4 * most):
-                return out, new
-        return None
-
-    def _near(self, count: int) -> list[int]:
-        """Return some forms laid that lie near each other."""
-        now, chance = self.now, self.chance
-        if not len(now.at) or not count:
-            return []
-        first = chance.randrange(len(now.at))
-        order = np.argsort(((now.at - now.at[first]) ** 2).sum(axis=1), kind="stable")
-        near = [int(i) for i in order[: max(count, 5)] if i != first]
-        return [first, *chance.sample(near, min(count - 1, len(near)))]
-
-    def _exchanged(self, found: Found, out: Sequence[int], new: Sequence[int]) -> _Exchange:
-        """Take forms out, and put sorts in where they overlap least."""
-        from strapwright.nesting.kernel import separate
-
-        kept = [i for i in range(len(found.sorts)) if i not in set(out)]
-        sorts = [*(found.sorts[i] for i in kept), *new]
-        count = len(sorts)
-        book = self.tables.need(sorts)
-        choices = np.full((count, self.width), -1, dtype=np.int64)
-        for row, sort in enumerate(sorts):
-            roomy = self.tables.roomy(sort)
-            choices[row, : len(roomy)] = roomy
-        forms = choices[:, 0].copy()
-        forms[: len(kept)] = found.forms[kept]
-        # What has no place yet is out of everyone's way.
-        at = np.full((count, 2), -1e7)
-        at[: len(kept)] = found.at[kept]
-        fresh = np.arange(count) >= len(kept)
-        overlap, _ = separate(book, choices, count, forms, at, fresh, 0, 0, _SAMPLES, self._seed())
-        value = sum(self.value[sort] for sort in sorts)
-        return _Exchange(value, tuple(sorts), forms, at, choices, overlap)
-
-    def _pushed_apart(self, exchange: _Exchange | None) -> Found | None:
-        """Push apart what overlaps; return the layout, or None where that failed."""
-        from strapwright.nesting.kernel import separate
-
-        if exchange is None:
-            return None
-        count = len(exchange.sorts)
-        book, fresh = self.tables.need(exchange.sorts), np.zeros(count, dtype=bool)
-        forms, at = exchange.forms, exchange.at
-        left, _ = separate(
-            book, exchange.choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
-        )
-        return None if left > 0 else Found(exchange.value, exchange.sorts, forms, at)
-
-    def _seed(self) -> int:
-        return self.chance.randrange(2**31)
-
 
 @dataclass(frozen=True)
 class ShapesProgress:
@@ -240,12 +51,14 @@ class ShapesProgress:
     Args:
         elapsed: seconds since it began.
         ground: number of the ground it is at.
-        value: of the pieces laid so far, on all grounds.
+        placed: pieces laid so far, on all grounds.
+        value: of them.
         tried: exchanges tried on this ground.
     """
 
     elapsed: float
     ground: int
+    placed: int
     value: float
     tried: int
 
@@ -294,9 +107,10 @@ def lay_shapes(
     laid: list[Spot] = []
     earned = 0.0
 
-    def tell(ground: int, value: float, tried: int) -> None:
+    def tell(ground: int, best: Found, tried: int) -> None:
         if progress is not None:
-            progress(ShapesProgress(time.monotonic() - began, ground, earned + value, tried))
+            elapsed, placed = time.monotonic() - began, len(laid) + len(best.sorts)
+            progress(ShapesProgress(elapsed, ground, placed, earned + best.value, tried))
 
     for ground in range(len(problem.grounds)):
         wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
@@ -305,7 +119,7 @@ def lay_shapes(
         here = Tables(problem, ground, wanted, there)
         share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
         deadline = None if steps is not None else time.monotonic() + share
-        best, stopped = _searched(here, deadline, steps or 0, seed, lambda v, t, g=ground: tell(g, v, t))
+        best, stopped = _searched(here, deadline, steps or 0, seed, partial(tell, ground))
         found = spots_of(here, ground, best.sorts, best.forms.tolist(), best.at)
         laid += found
         earned += best.value
@@ -321,17 +135,17 @@ def _searched(
     deadline: float | None,
     steps: int,
     seed: int,
-    tell: Callable[[float, int], None],
+    tell: Callable[[Found, int], None],
 ) -> tuple[Found, bool]:
     """Return the best layout of one ground, and whether the maker broke it off."""
     budget = Budget(deadline, steps)
-    best = Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+    best = Found.nothing()
     searches: list[Search] = []
     try:
         filling = filled(tables, by_value(tables), (LEAN, 1.0), budget.over)
         forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
         best = Found(filling.value(), tuple(filling.sorts), forms, at)
-        tell(best.value, 0)
+        tell(best, 0)
         if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or budget.over():
             return best, False
         usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
@@ -375,9 +189,9 @@ class Budget:
 
 
 def _together(
-    searches: Sequence[Search], first: Found, budget: Budget, tell: Callable[[float, int], None]
+    searches: Sequence[Search], first: Found, budget: Budget, tell: Callable[[Found, int], None]
 ) -> None:
-    """Run searches side by side: several starts each, then on from the best of them, then all from the best."""
+    """Run searches side by side: several starts each, then on from the best of them."""
     starts = budget.starts()
     share = _STARTS if starts > 1 else 0.5
     found: list[Found] = []
@@ -396,8 +210,8 @@ def _together(
             except BaseException:
                 budget.halted = True
                 raise
-            best = _best_of(first, [*searches])
-            tell(max([best.value, *(one.value for one in found)]), sum(search.tried for search in searches))
+            best = max((_best_of(first, searches), *found), key=lambda one: one.value)
+            tell(best, sum(search.tried for search in searches))
 
         try:
             for number in range(starts):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -68,7 +69,7 @@ def _drawn_out(outline: Points, tolerance: float) -> Points:
     places = _places(ring, kept)
     starts, steps, shifts = ring[places[:-1]], np.diff(ring[places], axis=0), np.empty(len(places) - 1)
     right = np.column_stack([steps[:, 1], -steps[:, 0]]) / np.linalg.norm(steps, axis=1)[:, None]
-    for number, (first, last) in enumerate(zip(places[:-1], places[1:], strict=True)):
+    for number, (first, last) in enumerate(pairwise(places)):
         shifts[number] = max(0.0, float(((ring[first : last + 1] - starts[number]) @ right[number]).max()))
     moved = starts + right * shifts[:, None]
     corners: list[Points] = []

@@ -1,4 +1,4 @@
-"""What the search for outlines needs to know of one ground, kept in flat arrays and worked out when asked for."""
+"""What the search for outlines needs to know of one ground, in flat arrays, worked out when asked for."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from strapwright.errors import NestError
 from strapwright.nesting import nofit
-from strapwright.nesting.check import turned
+from strapwright.nesting.check import laid, turned
 from strapwright.nesting.simpler import simpler
 from strapwright.tolerances import NESTING_CHORD
 
@@ -171,7 +171,7 @@ class Tables:
 
     def _lying(self, spot: Spot) -> nofit.Path:
         outline = self._fewer(_left_about(self.problem.pieces[spot.piece].outline))
-        return self.grid.path(turned(outline, spot.turn) + (spot.x, spot.y))
+        return self.grid.path(laid(outline, spot))
 
     def _gather(self, wanted: Iterable[int]) -> None:
         known: dict[object, Sort] = {}
@@ -315,6 +315,6 @@ class Tables:
         points, sides = np.vstack(paths), np.vstack([_sides(way) for way in paths])
         self._room[form] = self._room_edges.add(sides)
         self._room_box[form] = [*points.min(axis=0), *points.max(axis=0)]
-        from strapwright.nesting.kernel import draw_chequer
+        from strapwright.nesting.depth import draw_chequer
 
         draw_chequer(sides, self._room_box[form], self._chequer[form])

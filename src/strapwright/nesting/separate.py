@@ -12,115 +12,11 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-CLEAR = 2.0e-5
-"""Depths below this are no overlap: rounding, a fifth of what a layout is allowed, mm."""
+from strapwright.nesting.depth import CLEAR, astray, cell_of, depth, nearest, within
+from strapwright.nesting.dice import dice_of, pick, roll
 
 _KEPT = 3
 """So many of the places tried for a form are looked at closely."""
-
-
-@njit(cache=True, nogil=True)
-def _within(sides: Any, first: int, last: int, x: float, y: float) -> bool:
-    """Whether a point is inside the polygon of some sides."""
-    inside = False
-    for k in range(first, last):
-        y1 = sides[k, 1]
-        dy = sides[k, 3]
-        if (y1 > y) != (y1 + dy > y):
-            cross = (x - sides[k, 0]) * dy - (y - y1) * sides[k, 2]
-            if (cross < 0) == (dy > 0):
-                inside = not inside
-    return inside
-
-
-@njit(cache=True, nogil=True)
-def _nearest(sides: Any, first: int, last: int, x: float, y: float) -> Any:
-    """Return the distance of a point from some sides, and the step there."""
-    best, bx, by = np.inf, 0.0, 0.0
-    for k in range(first, last):
-        ux, uy = x - sides[k, 0], y - sides[k, 1]
-        dx, dy = sides[k, 2], sides[k, 3]
-        share = (ux * dx + uy * dy) * sides[k, 4]
-        share = min(1.0, max(0.0, share))
-        ux, uy = share * dx - ux, share * dy - uy
-        far = ux * ux + uy * uy
-        if far < best:
-            best, bx, by = far, ux, uy
-    return np.sqrt(best), bx, by
-
-
-@njit(cache=True, nogil=True)
-def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
-    """Mark each cell of a box as inside a room, outside it, or crossed by its edge."""
-    n = len(cells)
-    width, height = max(box[2] - box[0], 1e-9) / n, max(box[3] - box[1], 1e-9) / n
-    cells[:] = 1
-    for k in range(len(sides)):
-        x1, y1 = (sides[k, 0] - box[0]) / width, (sides[k, 1] - box[1]) / height
-        dx, dy = sides[k, 2] / width, sides[k, 3] / height
-        r0 = max(0, int(np.floor(min(y1, y1 + dy) - 1e-6)))
-        r1 = min(n - 1, int(np.floor(max(y1, y1 + dy) + 1e-6)))
-        for row in range(r0, r1 + 1):
-            a, b = 0.0, 1.0
-            if abs(dy) > 1e-12:
-                a, b = (row - 1e-6 - y1) / dy, (row + 1 + 1e-6 - y1) / dy
-                if a > b:
-                    a, b = b, a
-                a, b = max(a, 0.0), min(b, 1.0)
-            xa, xb = x1 + a * dx, x1 + b * dx
-            c0 = max(0, int(np.floor(min(xa, xb) - 1e-6)))
-            c1 = min(n - 1, int(np.floor(max(xa, xb) + 1e-6)))
-            for column in range(c0, c1 + 1):
-                cells[row, column] = 2
-    for row in range(n):
-        known = False
-        for column in range(n):
-            if cells[row, column] == 2:
-                known = False
-                continue
-            if known:
-                cells[row, column] = cells[row, column - 1]
-                continue
-            x, y = box[0] + (column + 0.5) * width, box[1] + (row + 0.5) * height
-            cells[row, column] = 0 if _within(sides, 0, len(sides), x, y) else 1
-            known = True
-
-
-@njit(cache=True, nogil=True)
-def _cell(book: Any, form: int, x: float, y: float) -> int:
-    """Return what the chequer of a form's room says of a place."""
-    x0, y0, x1, y1 = book.room_box[form]
-    if x < x0 or x > x1 or y < y0 or y > y1:
-        return 1
-    n = book.chequer.shape[1]
-    column = min(n - 1, int((x - x0) / max(x1 - x0, 1e-9) * n))
-    row = min(n - 1, int((y - y0) / max(y1 - y0, 1e-9) * n))
-    return int(book.chequer[form, row, column])
-
-
-@njit(cache=True, nogil=True)
-def astray(book: Any, form: int, x: float, y: float) -> Any:
-    """Return how far a form's origin is from its room, and the step there."""
-    first, last = book.room_start[form], book.room_stop[form]
-    cell = _cell(book, form, x, y)
-    if cell == 0 or (cell == 2 and _within(book.room_sides, first, last, x, y)):
-        return 0.0, 0.0, 0.0
-    return _nearest(book.room_sides, first, last, x, y)
-
-
-@njit(cache=True, nogil=True)
-def depth(book: Any, still: int, moving: int, x: float, y: float) -> Any:
-    """Return how deep a form at (x, y) from another's origin lies in it, and the shortest step out."""
-    pair = book.pair[still, moving]
-    if x <= book.box[pair, 0] or y <= book.box[pair, 1] or x >= book.box[pair, 2] or y >= book.box[pair, 3]:
-        return 0.0, 0.0, 0.0
-    first, last = int(book.start[pair]), int(book.stop[pair])
-    if not _within(book.sides, first, last, x, y):
-        return 0.0, 0.0, 0.0
-    far, dx, dy = _nearest(book.sides, first, last, x, y)
-    if far <= CLEAR:
-        return 0.0, 0.0, 0.0
-    return far, dx, dy
 
 
 @njit(cache=True, nogil=True)
@@ -150,17 +46,25 @@ def _around(book: Any, n: int, forms: Any, at: Any, i: int, form: int, boxes: An
 
 @njit(cache=True, nogil=True)
 def _load(
-    book: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, form: int, x: float, y: float,
+    book: Any,
+    count: int,
+    boxes: Any,
+    ranges: Any,
+    at: Any,
+    weights: Any,
+    form: int,
+    x: float,
+    y: float,
     limit: float,
-) -> float:
+) -> Any:
     """Return the weighted overlap of a form at a place, or something above the limit."""
     total = 0.0
     for k in range(count):
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
             j = ranges[k, 2]
             px, py = x - at[j, 0], y - at[j, 1]
-            if _within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
-                deep, _, _ = _nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
+            if within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
+                deep, _, _ = nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
                 if deep > CLEAR:
                     total += weights[j] * deep
                     if total > limit:
@@ -183,8 +87,8 @@ def _pushed(
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
             j = ranges[k, 2]
             px, py = x - at[j, 0], y - at[j, 1]
-            if _within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
-                deep, dx, dy = _nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
+            if within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
+                deep, dx, dy = nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
                 ax += dx
                 ay += dy
                 if deep * weights[j] > heaviest:
@@ -194,8 +98,19 @@ def _pushed(
 
 @njit(cache=True, nogil=True)
 def _refined(
-    book: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, form: int, x: float, y: float,
-    now: float, step: float, least: float,
+    book: Any,
+    count: int,
+    boxes: Any,
+    ranges: Any,
+    at: Any,
+    weights: Any,
+    form: int,
+    x: float,
+    y: float,
+    now: float,
+    step: float,
+    least: float,
+    dice: Any,
 ) -> Any:
     """Move a form to where its load is least near by, and return place and load."""
     pushing = True
@@ -212,10 +127,12 @@ def _refined(
             if found:
                 continue
             pushing = False
-        angle = np.random.random() * np.pi
-        if np.random.random() < 0.5:
-            angle = np.floor(angle * 4 / np.pi) * np.pi / 4
-        cx, cy = np.cos(angle) * step, np.sin(angle) * step
+        cx, cy = roll(dice) - 0.5, roll(dice) - 0.5
+        if roll(dice) < 0.5:
+            # Along a side as often as any way.
+            cx, cy = (1.0, 0.0) if abs(cx) > abs(cy) else (0.0, 1.0)
+        scale = step / max(np.sqrt(cx * cx + cy * cy), 1e-9)
+        cx, cy = cx * scale, cy * scale
         a = _load(book, count, boxes, ranges, at, weights, form, x + cx, y + cy, now)
         b = _load(book, count, boxes, ranges, at, weights, form, x - cx, y - cy, min(now, a))
         if min(a, b) < now:
@@ -231,31 +148,33 @@ def _refined(
 
 
 @njit(cache=True, nogil=True)
-def _sample(book: Any, n: int, forms: Any, at: Any, i: int, form: int, spread: float) -> Any:
+def _sample(book: Any, n: int, forms: Any, at: Any, i: int, form: int, spread: float, dice: Any) -> Any:
     """Return a place for a form: anywhere, near where it is, or in a corner of its room or of a neighbour."""
-    kind = np.random.random()
+    kind = roll(dice)
     x0, y0, x1, y1 = book.room_box[form]
     if kind < 0.4:
         x, y = x0, y0
         for _ in range(6):
-            x, y = x0 + np.random.random() * (x1 - x0), y0 + np.random.random() * (y1 - y0)
-            if _cell(book, form, x, y) != 1:
+            x, y = x0 + roll(dice) * (x1 - x0), y0 + roll(dice) * (y1 - y0)
+            if cell_of(book, form, x, y) != 1:
                 break
         return x, y
     if kind < 0.6:
-        return at[i, 0] + np.random.normal() * spread, at[i, 1] + np.random.normal() * spread
+        along = roll(dice) + roll(dice) + roll(dice) - 1.5
+        across = roll(dice) + roll(dice) + roll(dice) - 1.5
+        return at[i, 0] + 2 * along * spread, at[i, 1] + 2 * across * spread
     if kind < 0.85 and n > 1:
-        j = np.random.randint(0, n)
+        j = pick(dice, n)
         if j != i:
             pair = book.pair[forms[j], form]
-            k = np.random.randint(int(book.start[pair]), int(book.stop[pair]))
-            share = np.random.random() if np.random.random() < 0.3 else 0.0
+            k = int(book.start[pair]) + pick(dice, int(book.stop[pair] - book.start[pair]))
+            share = roll(dice) if roll(dice) < 0.3 else 0.0
             return (
                 at[j, 0] + book.sides[k, 0] + share * book.sides[k, 2],
                 at[j, 1] + book.sides[k, 1] + share * book.sides[k, 3],
             )
-    k = np.random.randint(book.room_start[form], book.room_stop[form])
-    share = np.random.random() if np.random.random() < 0.3 else 0.0
+    k = book.room_start[form] + pick(dice, book.room_stop[form] - book.room_start[form])
+    share = roll(dice) if roll(dice) < 0.3 else 0.0
     return (
         book.room_sides[k, 0] + share * book.room_sides[k, 2],
         book.room_sides[k, 1] + share * book.room_sides[k, 3],
@@ -264,7 +183,16 @@ def _sample(book: Any, n: int, forms: Any, at: Any, i: int, form: int, spread: f
 
 @njit(cache=True, nogil=True)
 def settle(
-    book: Any, choices: Any, n: int, forms: Any, at: Any, weights: Any, i: int, samples: int, fresh: bool
+    book: Any,
+    choices: Any,
+    n: int,
+    forms: Any,
+    at: Any,
+    weights: Any,
+    i: int,
+    samples: int,
+    fresh: bool,
+    dice: Any,
 ) -> float:
     """Move one form to the best place and turn found, and return its load there.
 
@@ -278,6 +206,7 @@ def settle(
         i: which to move.
         samples: how many places to try.
         fresh: whether where it lies now does not count.
+        dice: random numbers.
     """
     count = 0
     while count < choices.shape[1] and choices[i, count] >= 0:
@@ -302,14 +231,12 @@ def settle(
                 turn += 1
             form, x, y = own, at[i, 0], at[i, 1]
         else:
-            turn = np.random.randint(0, count)
+            turn = pick(dice, count)
             form = choices[i, turn]
-            x, y = _sample(book, n, forms, at, i, form, spread)
+            x, y = _sample(book, n, forms, at, i, form, spread, dice)
         if near[turn] < 0:
             near[turn] = _around(book, n, forms, at, i, form, boxes[turn], ranges[turn])
-        value = _load(
-            book, near[turn], boxes[turn], ranges[turn], at, row, form, x, y, kept[_KEPT - 1]
-        )
+        value = _load(book, near[turn], boxes[turn], ranges[turn], at, row, form, x, y, kept[_KEPT - 1])
         if trial == 0:
             now = value
         if value < kept[_KEPT - 1]:
@@ -327,8 +254,19 @@ def settle(
             break
         turn = kept_turn[place]
         x, y, value = _refined(
-            book, near[turn], boxes[turn], ranges[turn], at, row, choices[i, turn], kept_x[place],
-            kept_y[place], kept[place], 0.03 * min(width, height), 0.001 * min(width, height),
+            book,
+            near[turn],
+            boxes[turn],
+            ranges[turn],
+            at,
+            row,
+            choices[i, turn],
+            kept_x[place],
+            kept_y[place],
+            kept[place],
+            0.03 * min(width, height),
+            0.001 * min(width, height),
+            dice,
         )
         if value < best:
             best = value
@@ -369,8 +307,16 @@ def _overlapping(book: Any, n: int, forms: Any, at: Any, i: int) -> bool:
 
 @njit(cache=True, nogil=True)
 def separate(
-    book: Any, choices: Any, n: int, forms: Any, at: Any, fresh: Any, moves: int, patience: int,
-    samples: int, seed: int,
+    book: Any,
+    choices: Any,
+    n: int,
+    forms: Any,
+    at: Any,
+    fresh: Any,
+    moves: int,
+    patience: int,
+    samples: int,
+    seed: int,
 ) -> Any:
     """Push forms about until none overlaps.
 
@@ -389,12 +335,13 @@ def separate(
     Returns:
         The overlap that is left, 0.0 where all is sound, and the moves made.
     """
-    np.random.seed(seed)
+    dice = dice_of(seed)
+    order = np.arange(n)
     weights = np.ones((n, n))
     found = np.zeros((n, n))
     for i in range(n):
         if fresh[i]:
-            settle(book, choices, n, forms, at, weights, i, 4 * samples, True)
+            settle(book, choices, n, forms, at, weights, i, 4 * samples, True, dice)
     least, waited, moved = np.inf, 0, 0
     while moved < moves:
         total = overlaps(book, n, forms, at, found)
@@ -413,8 +360,11 @@ def separate(
                     weights[i, j] *= 1.2 + 0.8 * found[i, j] / most
                 else:
                     weights[i, j] = max(1.0, weights[i, j] * 0.95)
-        for i in np.random.permutation(n):
+        for k in range(n - 1, 0, -1):
+            other = pick(dice, k + 1)
+            order[k], order[other] = order[other], order[k]
+        for i in order:
             if _overlapping(book, n, forms, at, i):
                 moved += 1
-                settle(book, choices, n, forms, at, weights, i, samples, False)
+                settle(book, choices, n, forms, at, weights, i, samples, False, dice)
     return overlaps(book, n, forms, at, found), moved
