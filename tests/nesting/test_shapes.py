@@ -167,6 +167,27 @@ def test_a_zone_outside_the_ground_does_no_harm():
     assert len(lay_shapes(problem, steps=2)) == 3
 
 
+def test_value_and_not_area_decides_what_is_left_out():
+    dear = tuple(Piece(f"dear {n}", SQUARE * 30, (0.0,), VOID, value=50.0) for n in range(4))
+    cheap = tuple(Piece(f"cheap {n}", SQUARE * 60, (0.0,), VOID, value=1.0, shape=1) for n in range(2))
+    problem = Problem(cheap + dear, (Ground(SQUARE * 65),))
+    spots = lay_shapes(problem, steps=4)
+    assert {problem.pieces[spot.piece].id.split()[0] for spot in spots} == {"dear"}
+    assert len(spots) == 4
+
+
+def test_pieces_without_a_value_are_laid_all_the_same():
+    pieces = tuple(Piece(f"tab {n}", SQUARE * 30, (0.0,), VOID) for n in range(6))
+    assert len(lay_shapes(Problem(pieces, (Ground(SQUARE * 65),)), steps=4)) == 4
+
+
+def test_the_search_ends_early_where_everything_lies_or_nothing_can():
+    began = time.monotonic()
+    lay_shapes(Problem(tabs(3), (Ground(SQUARE * 100),)), time_limit=60)
+    lay_shapes(Problem(tabs(3, 400, 300), (Ground(SQUARE * 100),)), time_limit=60)
+    assert time.monotonic() - began < 20
+
+
 def test_pieces_larger_than_the_ground_are_left_out():
     assert lay_shapes(Problem(tabs(3, 400, 300), (Ground(SQUARE * 100),)), steps=2) == []
 

@@ -25,10 +25,10 @@ _MOVES = 4000
 """Forms moved for one exchange, at most."""
 
 _GAIN = 0.006
-"""What an exchange gains, on average, as a share of the ground's area."""
+"""What an exchange gains, on average, as a share of what a full ground is worth."""
 
 _LOSS = 0.006
-"""What an exchange may lose, at most, as a share of the ground's area: small losses open new ways."""
+"""What an exchange may lose at most, as a share of what a full ground is worth: it opens new ways."""
 
 _BACK = 60
 """Exchanges without a new best, after which the search goes back to the best."""
@@ -83,10 +83,16 @@ class Search:
     """
 
     def __init__(self, tables: Tables, usable: Sequence[int], area: float, seed: int) -> None:
-        self.tables, self.usable, self.area = tables, list(usable), area
+        self.tables, self.usable, self.room = tables, list(usable), area
         self.chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
         self.value = [sort.value for sort in tables.sorts]
+        self.area = [sort.area for sort in tables.sorts]
         self.stock = [len(sort.pieces) for sort in tables.sorts]
+        self.asked = sum(self.stock[sort] for sort in self.usable)
+        # What a full ground is worth, about: gains are measured by it.
+        asked_area = sum(self.area[sort] * self.stock[sort] for sort in self.usable)
+        asked_value = sum(self.value[sort] * self.stock[sort] for sort in self.usable)
+        self.full = area * asked_value / max(asked_area, 1e-12)
         self.width = max((len(sort.forms) for sort in tables.sorts), default=1)
         self.best = self.now = Found.nothing()
         self.tried = 0
@@ -100,13 +106,13 @@ class Search:
         bias = self.chance.uniform(-1.0, 0.5)
         while True:
             order = [sort for sort in self.usable for _ in range(self.stock[sort])]
-            order.sort(key=lambda sort: self.chance.random() * self.value[sort] ** bias)
+            order.sort(key=lambda sort: self.chance.random() * self.area[sort] ** bias)
             chosen: list[int] = []
-            worth = 0.0
+            covered = 0.0
             for sort in order:
-                if worth + self.value[sort] <= share * self.area:
+                if covered + self.area[sort] <= share * self.room:
                     chosen.append(sort)
-                    worth += self.value[sort]
+                    covered += self.area[sort]
             empty = Found.nothing()
             laid = self._pushed_apart(self._exchanged(empty, [], chosen))
             self.tried += 1
@@ -122,7 +128,7 @@ class Search:
             stop: asked with the number of exchanges tried in this call.
         """
         tried = since = 0
-        while not stop(tried):
+        while not stop(tried) and len(self.best.sorts) < self.asked:
             tried += 1
             since += 1
             self.tried += 1
@@ -145,8 +151,8 @@ class Search:
         rest = [sort for sort, count in left.items() for _ in range(min(count, 3))]
         if not rest:
             return None
-        most = chance.expovariate(1 / _GAIN) * self.area
-        least = -chance.random() * _LOSS * self.area
+        most = chance.expovariate(1 / _GAIN) * self.full
+        least = -chance.random() * _LOSS * self.full
         for _ in range(_TRIES):
             out = self._near(chance.choice((0, 0, 1, 1, 1, 2, 2, 3)))
             count = chance.choice((1, 1, 2, 2, 3))

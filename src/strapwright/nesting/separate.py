@@ -363,7 +363,8 @@ def separate(
         for k in range(n - 1, 0, -1):
             other = pick(dice, k + 1)
             order[k], order[other] = order[other], order[k]
-        for i in order:
+        for k in range(n):
+            i = order[k]
             if _overlapping(book, n, forms, at, i):
                 moved += 1
                 settle(book, choices, n, forms, at, weights, i, samples, False, dice)

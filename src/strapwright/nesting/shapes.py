@@ -13,12 +13,10 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from strapwright.errors import NestError
 from strapwright.nesting.around import LEAN, by_value, filled, spots_of
 from strapwright.nesting.exchange import Found, Search
-from strapwright.nesting.tables import Tables
+from strapwright.nesting.tables import Tables, signed_area
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -91,6 +89,7 @@ def lay_shapes(
         NestError: an outline crosses itself, or no time is given.
 
     Example:
+        >>> import numpy as np
         >>> from strapwright.nesting.problem import Ground, Piece, Problem
         >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
         >>> pieces = tuple(Piece(f"tab {n}", square, (0.0,), frozenset(), value=100.0) for n in range(4))
@@ -149,7 +148,11 @@ def _searched(
         if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or budget.over():
             return best, False
         usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
-        searches = [Search(tables, usable, _area(tables), seed * 7919 + n) for n in range(_WORKERS)]
+        if not usable:
+            return best, False
+        searches = [
+            Search(tables, usable, signed_area(tables.boundary), seed * 7919 + n) for n in range(_WORKERS)
+        ]
         _together(searches, best, budget, tell)
     except KeyboardInterrupt:
         return _best_of(best, searches), True
@@ -237,8 +240,3 @@ def _together(
 
 def _best_of(first: Found, searches: Sequence[Search]) -> Found:
     return max((first, *(search.best for search in searches)), key=lambda found: found.value)
-
-
-def _area(tables: Tables) -> float:
-    x, y = tables.boundary.T
-    return float(abs((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2)

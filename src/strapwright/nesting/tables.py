@@ -65,6 +65,7 @@ class Sort:
         outline: simplified, counter-clockwise, mm.
         forms: numbers of its forms: one a turn it may take, those that look alike left out.
         value: of one piece.
+        area: of its outline as simplified, mm².
     """
 
     def __init__(self, piece: Piece, outline: Points) -> None:
@@ -73,6 +74,7 @@ class Sort:
         self.outline = outline
         self.forms: list[int] = []
         self.value = piece.value
+        self.area = signed_area(outline)
 
 
 def _fault(outline: Points) -> str:
@@ -90,10 +92,15 @@ def _fault(outline: Points) -> str:
     return "" if polygon.area > 0 else "has no area"
 
 
+def signed_area(outline: Points) -> float:
+    """Return the area of an outline; less than nothing where it runs clockwise."""
+    x, y = outline.T
+    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2
+
+
 def _left_about(outline: Points) -> Points:
     """Return an outline that runs counter-clockwise."""
-    x, y = outline.T
-    return outline if (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0 else outline[::-1]
+    return outline if signed_area(outline) > 0 else outline[::-1]
 
 
 def _sides(points: Points) -> Points:
