@@ -75,7 +75,8 @@ def lay_shapes(
 
     Args:
         problem: pieces and grounds.
-        time_limit: seconds for all grounds; not looked at when steps are given.
+        time_limit: seconds for all grounds, not looked at when steps are given; a first layout is always
+            finished.
         steps: exchanges on each ground. The same seed and steps give the same layout on every machine.
         seed: of the random numbers.
         progress: told now and then.
@@ -141,7 +142,7 @@ def _searched(
     best = Found.nothing()
     searches: list[Search] = []
     try:
-        filling = filled(tables, by_value(tables), (LEAN, 1.0), budget.over)
+        filling = filled(tables, by_value(tables), (LEAN, 1.0))
         forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
         best = Found(filling.value(), tuple(filling.sorts), forms, at)
         tell(best, 0)
