@@ -17,13 +17,14 @@ QUARTERS = (0.0, math.pi / 2, math.pi, 3 * math.pi / 2)
 def stars(draw, radius: float, corners: int = 9, least: float = 0.25):
     """A simple outline about the origin, with dents as deep as ``least`` lets them be."""
     count = draw(st.integers(3, corners))
-    # A corner in every sector: the origin is inside, and no two corners lie behind each other.
+    # A corner in every sector, so that no two lie behind each other.
     angles = [(k + draw(st.floats(0.1, 0.9))) * 2 * math.pi / count for k in range(count)]
     reach = [radius * draw(st.floats(least, 1.0)) for _ in range(count)]
     outline = np.column_stack([np.cos(angles), np.sin(angles)]) * np.array(reach)[:, None]
     if not shapely.Polygon(outline).is_valid or shapely.Polygon(outline).area < 1e-3 * radius**2:
         outline = np.array([[0, 0], [radius, 0], [radius, radius], [0, radius]])
-    return outline
+    # With few corners the origin may lie outside, and the outline run clockwise.
+    return outline if shapely.Polygon(outline).exterior.is_ccw else outline[::-1].copy()
 
 
 @st.composite

@@ -111,3 +111,14 @@ def test_a_simpler_outline_keeps_to_its_side_and_within_its_tolerance(outline, t
     assert outer.buffer(1e-6).covers(inner)
     assert shapely.hausdorff_distance(before, after) <= tolerance
     assert len(found) <= len(outline)
+
+
+@pytest.mark.parametrize("first", range(0, 66, 5))
+def test_a_round_ended_outline_is_simplified_whichever_corner_comes_first(first):
+    half = np.linspace(-np.pi / 2, np.pi / 2, 33)
+    end = np.column_stack([400 + 16.5 * np.cos(half), 16.5 * np.sin(half)])
+    outline = np.roll(np.vstack([end, end * [-1, -1]]), first, axis=0)
+    found = simpler(outline, 0.5)
+    assert len(found) < 40
+    assert shapely.Polygon(found).buffer(1e-6).covers(shapely.Polygon(outline))
+    assert shapely.hausdorff_distance(shapely.Polygon(found), shapely.Polygon(outline)) <= 0.5

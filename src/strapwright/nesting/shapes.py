@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _WORKERS = 2
 """Searches at once: always so many, so that a seed gives one layout on every machine."""
 
-_STARTS = 0.4
+_STARTS = 0.25
 """The share of the time, or steps, that goes into starts; the rest goes into the best of them."""
 
 _START_SECONDS = 4.0

@@ -61,11 +61,11 @@ def _drawn_out(outline: Points, tolerance: float) -> Points:
 
     outline = np.roll(outline, -_sharpest(outline), axis=0)
     ring = np.vstack([outline, outline[:1]])
-    kept = shapely.get_coordinates(shapely.simplify(shapely.Polygon(outline), tolerance))
+    # As a line, for a polygon may come back with another first corner.
+    thinned = shapely.simplify(shapely.LineString(ring), tolerance, preserve_topology=False)
+    kept = shapely.get_coordinates(thinned)
     if len(kept) < 4:
         return outline
-    if not np.array_equal(kept[1], ring[1]) and _signed(kept[:-1]) * _signed(outline) < 0:
-        kept = kept[::-1]
     places = _places(ring, kept)
     starts, steps, shifts = ring[places[:-1]], np.diff(ring[places], axis=0), np.empty(len(places) - 1)
     right = np.column_stack([steps[:, 1], -steps[:, 0]]) / np.linalg.norm(steps, axis=1)[:, None]
@@ -95,11 +95,6 @@ def _sharpest(outline: Points) -> int:
     out = np.roll(outline, -1, axis=0) - outline
     angles = np.abs(np.arctan2(into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0], (into * out).sum(axis=1)))
     return int(np.argmax(angles))
-
-
-def _signed(outline: Points) -> float:
-    x, y = outline.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())
 
 
 def _places(ring: Points, kept: Points) -> list[int]:

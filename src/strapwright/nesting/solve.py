@@ -159,8 +159,8 @@ def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
 
 
 def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
-    """Lay pieces of any outline around what lies."""
-    if not pieces or work.stopped:
+    """Lay pieces of any outline around what lies; a first layout of them even where it was broken off."""
+    if not pieces:
         return
     before = work.done
 
