@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.prover import Prover
+from strapwright.nesting.shapes import lay_shapes
 from strapwright.nesting.shelves import laid_out, lying, shelves_of
 from strapwright.nesting.straps import Budget, search
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.nesting.problem import Problem, Spot
+    from strapwright.nesting.shapes import ShapesProgress
 
 _STRAPS = 0.9
 """Share of the time that straps may take where there is something else to lay."""
@@ -115,7 +117,7 @@ def solve(
         work.prover.start(time_limit)
     try:
         _lay(work, straps, _STRAPS if others else 1.0)
-        _lay(work, others, 1.0, steps=None if not straps else 1)
+        _lay_others(work, others, steps if not straps or steps is None else 1)
     finally:
         work.prover.stop()
     least = 0.0
@@ -129,14 +131,13 @@ def solve(
     return Solution(tuple(work.spots), len(work.spots), work.value(), bound, told, least)
 
 
-def _lay(work: _Work, pieces: Sequence[int], share: float, steps: int | None = None) -> None:
+def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
     """Lay pieces ground by ground.
 
     Args:
         work: changed.
         pieces: numbers of those that are to be laid.
         share: of the time that is left.
-        steps: at most, where the search goes by steps; None for as many as were asked for.
     """
     ends = work.left * (1 - share)
     for ground in range(len(work.problem.grounds)):
@@ -153,8 +154,31 @@ def _lay(work: _Work, pieces: Sequence[int], share: float, steps: int | None = N
         seconds = max(0.0, work.left - ends - _KEPT) / parts
         allowed_steps = None
         if work.steps is not None:
-            allowed_steps = max(0, min(work.steps, steps or work.steps) - 1)
+            allowed_steps = max(0, work.steps - 1)
         _lay_on(work, ground, left, Budget(seconds, allowed_steps))
+
+
+def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
+    """Lay pieces of any outline around what lies; a first layout of them even where it was broken off."""
+    if not pieces:
+        return
+    before = work.done
+
+    def tell(how_far: ShapesProgress) -> None:
+        work.done = before + how_far.tried
+        work.tell(how_far.placed, how_far.value)
+        if work.stopped:
+            raise KeyboardInterrupt
+
+    work.spots += lay_shapes(
+        work.problem,
+        time_limit=max(work.left - _KEPT, _KEPT),
+        steps=steps,
+        seed=work.seed,
+        progress=tell,
+        spots=work.spots,
+        todo=pieces,
+    )
 
 
 def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
