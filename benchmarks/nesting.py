@@ -38,11 +38,12 @@ COUNTS = (10, 20, 50, 100, 200, 500, 1000)
 def get_ready() -> None:
     """Compile the search, or load what was compiled before: once for a machine, and no case's time."""
     square = np.array([(0.0, 0.0), (9.0, 0.0), (9.0, 1.0), (0.0, 1.0)])
-    pieces = tuple(
-        Piece(str(n), square, (0.0, np.pi), frozenset({"void"}), value=9.0, strap=True) for n in range(9)
-    )
     began = time.perf_counter()
-    solve(Problem(pieces, (Ground(square * 2),)), steps=2)
+    for strap in (True, False):
+        pieces = tuple(
+            Piece(str(n), square, (0.0, np.pi), frozenset({"void"}), value=9.0, strap=strap) for n in range(9)
+        )
+        solve(Problem(pieces, (Ground(square * 2),)), steps=2)
     print(f"ready after {time.perf_counter() - began:.1f} s", file=sys.stderr)
 
 
