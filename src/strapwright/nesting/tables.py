@@ -164,7 +164,8 @@ class Tables:
         self._ranges = _Pile(6)
         self._edges = _Pile(5)
         self._room_edges = _Pile(5)
-        self._room = np.zeros((count, 2), dtype=np.int64)
+        # Row by row, so that one form alone makes arrays of the same layout as many: what is compiled fits both.
+        self._room = np.zeros((2, count), dtype=np.int64)
         self._room_box = np.zeros((count, 4))
         self._roomed = np.zeros(count, dtype=bool)
         self._chequer = np.full((count, _CELLS, _CELLS), OUTSIDE, dtype=np.int8)
@@ -216,7 +217,7 @@ class Tables:
         with self._lock:
             for form in forms:
                 self._find_room(form)
-            roomy = [form for form in forms if self._room[form, 1] > self._room[form, 0]]
+            roomy = [form for form in forms if self._room[1, form] > self._room[0, form]]
             missing = np.argwhere(self._pair[np.ix_(roomy, roomy)] < 0)
             for row, column in missing.tolist():
                 self._find_pair(roomy[row], roomy[column])
@@ -231,8 +232,8 @@ class Tables:
             ranges[:, 1],
             ranges[:, 2:],
             self._edges.rows,
-            self._room[:, 0],
-            self._room[:, 1],
+            self._room[0],
+            self._room[1],
             self._room_box,
             self._room_edges.rows,
             self._chequer,
@@ -241,7 +242,7 @@ class Tables:
 
     def roomy(self, sort: int) -> list[int]:
         """Return the forms of a sort that have any place on the ground."""
-        return [form for form in self.sorts[sort].forms if self._room[form, 1] > self._room[form, 0]]
+        return [form for form in self.sorts[sort].forms if self._room[1, form] > self._room[0, form]]
 
     def fits(self, sort: int) -> bool:
         """Whether a sort has any place on the ground as it is."""
@@ -320,7 +321,7 @@ class Tables:
             return
         paths = [self.grid.points(way) for way in room]
         points, sides = np.vstack(paths), np.vstack([_sides(way) for way in paths])
-        self._room[form] = self._room_edges.add(sides)
+        self._room[:, form] = self._room_edges.add(sides)
         self._room_box[form] = [*points.min(axis=0), *points.max(axis=0)]
         from strapwright.nesting.depth import draw_chequer
 
