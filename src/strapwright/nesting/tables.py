@@ -164,7 +164,7 @@ class Tables:
         self._ranges = _Pile(6)
         self._edges = _Pile(5)
         self._room_edges = _Pile(5)
-        # Row by row, so that one form alone makes arrays of the same layout as many: what is compiled fits both.
+        # Row by row: then one form alone makes arrays of the layout many make, and nothing is compiled twice.
         self._room = np.zeros((2, count), dtype=np.int64)
         self._room_box = np.zeros((count, 4))
         self._roomed = np.zeros(count, dtype=bool)
