@@ -8,25 +8,33 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.errors import ProofError
-from strapwright.geometry.contour import Contour
+from strapwright.geometry.many import Many, greatest_of_each
 from strapwright.machine.cut_plan import OUTLINE
 from strapwright.machine.tool_runs import START_HEADING, passes_of
 from strapwright.parts.part import Operation
-from strapwright.tolerances import BLADE, COINCIDENT
-from strapwright.write.follower import follow
+from strapwright.tolerances import BLADE
+from strapwright.write.follower import follow_each
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPath, CutSheet
     from strapwright.machine.profile import Machine
+    from strapwright.write.follower import Trace
 
     Floats = NDArray[np.float64]
 
 _POINTED: Final = math.radians(60.0)
 """A blade pointed by hand at the start may be so far off, radians, where a stroke in the waste turns it."""
+
+_STILL: Final = 1e-5
+"""A blade that comes no further than this from one point to the next stands still, mm."""
+
+_CLOSELY: Final = 1.0
+"""Points of a lead-in looked at lie no further apart than this, mm."""
 
 _TANGENT: Final = 1.0
 """A lead-in that has come near its contour touches it within this, mm."""
@@ -61,29 +69,35 @@ def blade_deviation(
     outlines = sheet.outlines
     boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
     heading = START_HEADING + (_POINTED if strokes else 0.0)
-    for track in tracks[:strokes]:
-        trace = follow(track, heading, offset)
-        heading = trace.heading
-        _check_waste(trace.points, outlines, boxes, format, "the stroke that turns the blade")
-    worst = 0.0
-    for track, path in zip(tracks[strokes:], paths, strict=True):
-        trace = follow(track, heading, offset)
-        heading = trace.heading
-        what = f"{path.name} of {path.part_id}"
-        away = path.contour.distance_to(trace.points)
-        entry = _entry(away)
-        furthest = float(away[_touch(away, trace.points, entry) :].max())
-        missed = _missed(path.contour, trace.points[entry:])
-        worst = max(worst, furthest, missed)
-        if not worst <= BLADE:
-            raise ProofError(
-                f"{format}: a simulated blade lies {worst:.3g} mm off {what}, more than {BLADE:g} mm; "
-                "do not cut from this file, write it again"
-            )
-        lead = trace.points[:entry][away[:entry] > BLADE]
+    if not tracks:
+        return 0.0
+    traces = follow_each(tracks, heading, offset)
+    for trace in traces[:strokes]:
+        _check_waste(_closely(trace.points), outlines, boxes, format, "the stroke that turns the blade")
+    traces = traces[strokes:]
+    contours = Many.of([path.contour for path in paths])
+    counts = np.array([len(trace.points) for trace in traces])
+    away = contours.distances(np.vstack([trace.points for trace in traces]), counts)
+    ways = np.split(away, np.cumsum(counts)[:-1])
+    entries = [_entry(one) for one in ways]
+    furthest = [
+        float(one[_touch(one, trace.points, entry) :].max())
+        for one, trace, entry in zip(ways, traces, entries, strict=True)
+    ]
+    worst = np.maximum(furthest, _missed(contours, traces, entries))
+    off = np.flatnonzero(~(worst <= BLADE))
+    if len(off):
+        index = int(off[0])
+        what = f"{paths[index].name} of {paths[index].part_id}"
+        raise ProofError(
+            f"{format}: a simulated blade lies {worst[index]:.3g} mm off {what}, more than {BLADE:g} mm; "
+            "do not cut from this file, write it again"
+        )
+    for path, trace, one, entry in zip(paths, traces, ways, entries, strict=True):
+        lead = _lead(trace.points[: entry + 1], one[: entry + 1], path)
         if len(lead):
-            _check_lead_in(lead, path, outlines, boxes, format, what)
-    return worst
+            _check_lead_in(lead, path, outlines, boxes, format, f"{path.name} of {path.part_id}")
+    return float(worst.max(initial=0.0))
 
 
 def _entry(away: Floats) -> int:
@@ -105,16 +119,50 @@ def _touch(away: Floats, points: Floats, entry: int) -> int:
     return entry + int(np.argmin(away[entry : entry + within]))
 
 
-def _missed(contour: Contour, points: Floats) -> float:
-    """Return how far the furthest point of a contour lies from the blade's way, mm."""
-    moved = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > 10 * COINCIDENT])
-    # Points that stand still, while the blade swivels, make no line.
-    kept = points[moved]
-    kept = kept[np.concatenate([[True], np.hypot(*np.diff(kept, axis=0).T) > 1e-5])]
-    if len(kept) < 2:
-        return math.inf
-    way = Contour.from_points(kept, closed=False)
-    return float(way.distance_to(contour.sample()).max())
+def _missed(contours: Many, traces: Sequence[Trace], entries: Sequence[int]) -> Floats:
+    """Return how far the furthest point of each contour lies from the blade's way, mm."""
+    points, counts = contours.sample()
+    pieces = [_pieces(trace, entry) for trace, entry in zip(traces, entries, strict=True)]
+    some = np.array([len(starts) for starts, _, _ in pieces])
+    starts, ends, bulges = (np.concatenate(parts) for parts in zip(*pieces, strict=True))
+    way = Many(starts, ends, bulges, some, np.zeros(len(some), dtype=bool))
+    missed = greatest_of_each(way.distances(points, counts), counts)
+    firsts = np.cumsum(counts) - counts
+    for index in np.flatnonzero(some == 0).tolist():  # a blade that stands where it went in
+        wanted = points[firsts[index] : firsts[index] + counts[index]]
+        missed[index] = np.hypot(*(wanted - traces[index].points[-1]).T).max()
+    return missed
+
+
+def _pieces(trace: Trace, entry: int) -> tuple[Floats, Floats, Floats]:
+    """Return the arcs of the blade's way from a point on: starts, ends and bulges.
+
+    Points that stand still, while the blade swivels, make none.
+    """
+    points, headings = trace.points[entry:], trace.headings[entry:]
+    steps = np.diff(points, axis=0)
+    moved = steps[:, 0] ** 2 + steps[:, 1] ** 2 > _STILL**2
+    turns = np.remainder(np.diff(headings)[moved] + np.pi, 2 * np.pi) - np.pi
+    return points[:-1][moved], points[1:][moved], np.tan(turns / 4)
+
+
+def _lead(points: Floats, away: Floats, path: CutPath) -> Floats:
+    """Return the points of a lead-in that lie off its contour."""
+    close = _closely(points)
+    if close is not points:
+        away = path.contour.distance_to(close)
+    return close[away > BLADE]
+
+
+def _closely(points: Floats) -> Floats:
+    """Return points with more put between them, so that no two lie further apart than a millimetre."""
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    if not len(steps) or steps.max() <= _CLOSELY:
+        return points
+    reach = np.concatenate([[0.0], np.cumsum(steps)])
+    more = np.concatenate([reach, np.arange(0.0, reach[-1], _CLOSELY)])
+    more.sort()
+    return np.column_stack([np.interp(more, reach, points[:, k]) for k in (0, 1)])
 
 
 def _check_lead_in(

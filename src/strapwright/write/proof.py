@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.errors import ProofError
+from strapwright.geometry.many import Many, greatest_of_each
 from strapwright.machine.tool_runs import is_compensated
 from strapwright.tolerances import READ_BACK
 from strapwright.write.blade_proof import blade_deviation
@@ -77,14 +78,14 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
                 f'{format} does not read back as planned: layer "{layer}" has {got} of '
                 f"{expected} paths; do not cut from this file, write it again"
             )
-    worst = 0.0
+    pairs: list[tuple[PlannedPath, Contour]] = []
     for layer, indices in planned.items():
         paths = [wanted[k] for k in indices]
         like = [read[k].contour for k in found[layer]]
         if not form.drives:
             like = _matched(paths, like, form.tolerance)
-        for path, contour in zip(paths, like, strict=True):
-            worst = max(worst, _deviation(path, contour, form))
+        pairs += zip(paths, like, strict=True)
+    worst = _deviation(pairs, form)
     if not form.drives:
         return Proof(format, len(wanted), len(read), worst, None, _touch_miss(sheet))
     _check_order(wanted, read, format)
@@ -170,23 +171,33 @@ def _outer_figures(contour: Contour) -> tuple[float, ...]:
     return (*contour.bounding_box, contour.length)
 
 
-def _deviation(path: PlannedPath, read: Contour, form: Format) -> float:
-    """Return how far the vertices of a path's like lie from it, mm, or refuse the file."""
-    planned = path.contour
-    if form.drives:
-        if planned.closed and np.hypot(*(read.starts[0] - read.ends[-1])) > 2 * form.tolerance:
-            raise ProofError(_not_as_planned(form, f"{path.what} is open"))
-    elif planned.closed != read.closed:
-        state = "open" if planned.closed else "closed"
-        raise ProofError(_not_as_planned(form, f"{path.what} is {state}"))
-    apart = float(planned.distance_to(read.sample(1 if form.chord else 4)).max())
-    missed = float(read.distance_to(planned.sample()).max()) - form.chord
-    furthest = max(apart, missed)
-    if not furthest <= form.tolerance:
+def _deviation(pairs: Sequence[tuple[PlannedPath, Contour]], form: Format) -> float:
+    """Return how far the vertices of any path's like lie from it, mm, or refuse the file."""
+    if not pairs:
+        return 0.0
+    for path, read in pairs:
+        planned = path.contour
+        if form.drives:
+            if planned.closed and np.hypot(*(read.starts[0] - read.ends[-1])) > 2 * form.tolerance:
+                raise ProofError(_not_as_planned(form, f"{path.what} is open"))
+        elif planned.closed != read.closed:
+            state = "open" if planned.closed else "closed"
+            raise ProofError(_not_as_planned(form, f"{path.what} is {state}"))
+    ours, theirs = Many.of([path.contour for path, _ in pairs]), Many.of([read for _, read in pairs])
+    points, counts = theirs.sample(1 if form.chord else 4)
+    apart = greatest_of_each(ours.distances(points, counts), counts)
+    points, counts = ours.sample()
+    missed = greatest_of_each(theirs.distances(points, counts), counts) - form.chord
+    furthest = np.maximum(apart, missed)
+    worst = int(np.argmax(furthest))
+    if not furthest[worst] <= form.tolerance:
+        what = pairs[worst][0].what
         raise ProofError(
-            _not_as_planned(form, f"{path.what} lies {furthest:.4g} mm off, more than {form.tolerance:g} mm")
+            _not_as_planned(
+                form, f"{what} lies {furthest[worst]:.4g} mm off, more than {form.tolerance:g} mm"
+            )
         )
-    return furthest
+    return float(furthest[worst])
 
 
 def _not_as_planned(form: Format, what: str) -> str:

@@ -1,0 +1,197 @@
+"""Many contours at once: where their points lie and how far each set of points is from its own contour.
+
+A file has thousands of short runs. Asked one by one, nearly all the time goes into asking.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.geometry.contour import Contour
+
+    Floats = NDArray[np.float64]
+    Counts = NDArray[np.int64]
+
+_CHUNK = 300_000
+"""Point–segment pairs worked on at once: bounds the memory of a query to about 50 MB."""
+
+
+@dataclass(frozen=True, eq=False)
+class Many:
+    """The segments of several contours, one contour's after the other's.
+
+    Args:
+        starts: (S, 2), mm.
+        ends: (S, 2), mm.
+        bulges: (S,).
+        counts: how many segments each contour has, (C,); one with none is infinitely far from everything.
+        closed: which contours are closed, (C,).
+
+    Example:
+        >>> from strapwright.geometry.contour import Contour
+        >>> both = Many.of([Contour.circle(0, 0, 4), Contour.circle(9, 0, 2)])
+        >>> both.distances(np.array([(0.0, 0.0), (1.0, 0.0), (9.0, 5.0)]), np.array([2, 1])).tolist()
+        [2.0, 1.0, 4.0]
+    """
+
+    starts: Floats
+    ends: Floats
+    bulges: Floats
+    counts: Counts
+    closed: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, contours: Sequence[Contour]) -> Many:
+        """Return the segments of contours, at least one."""
+        return cls(
+            np.concatenate([contour.starts for contour in contours]),
+            np.concatenate([contour.ends for contour in contours]),
+            np.concatenate([contour.bulges for contour in contours]),
+            np.array([len(contour) for contour in contours]),
+            np.array([contour.closed for contour in contours]),
+        )
+
+    @cached_property
+    def sweeps(self) -> Floats:
+        """Signed sweep of each segment in radians, 0 for lines; (S,)."""
+        sweeps: Floats = 4.0 * np.arctan(self.bulges)
+        return sweeps
+
+    @cached_property
+    def from_centres(self) -> Floats:
+        """From each arc's centre to its start, mm; not-a-number for lines; (S, 2)."""
+        chord = self.ends - self.starts
+        left = np.column_stack([-chord[:, 1], chord[:, 0]])
+        b = np.where(self.bulges == 0.0, np.nan, self.bulges)[:, None]
+        return -(chord / 2 + left * (1.0 - b * b) / (4.0 * b))
+
+    def at(self, segments: Counts, shares: Floats) -> Floats:
+        """Return points on segments, (M, 2) mm.
+
+        Args:
+            segments: (M,), each point's.
+            shares: how far along it, 0 to 1, (M,).
+        """
+        sweep, a = self.sweeps[segments], self.starts[segments]
+        chord = self.ends[segments] - a
+        # From the chord, so that arcs nearly straight, their centre far away, lose no digits; but from the
+        # centre where the arc is a nearly full turn, whose chord says little.
+        wide = np.abs(sweep) > np.pi
+        half = np.where(sweep == 0.0, 1.0, np.sin(sweep / 2))
+        along = np.where(sweep == 0.0, shares, np.sin(sweep * shares / 2) / half)
+        points: Floats = a + along[:, None] * _turned(chord, sweep * (shares - 1.0) / 2)
+        if wide.any():
+            out = self.from_centres[segments[wide]]
+            points[wide] = a[wide] - out + _turned(out, sweep[wide] * shares[wide])
+        return points
+
+    def sample(self, per_segment: int = 4) -> tuple[Floats, Counts]:
+        """Return points evenly spread over every segment, as `Contour.sample` does, and how many of each.
+
+        Returns:
+            Points (M, 2), one contour's after the other's, and their counts (C,).
+        """
+        counts = self.counts * per_segment + ~self.closed
+        shares = np.tile(np.arange(per_segment) / per_segment, len(self.starts))
+        points = np.empty((int(counts.sum()), 2))
+        last = np.cumsum(counts)[~self.closed] - 1
+        spread = np.ones(len(points), dtype=bool)
+        spread[last] = False
+        points[spread] = self.at(np.repeat(np.arange(len(self.starts)), per_segment), shares)
+        points[last] = self.ends[np.cumsum(self.counts)[~self.closed] - 1]
+        return points, counts
+
+    def distances(self, points: Floats, counts: Counts) -> Floats:
+        """Return the distance of each point from the line of its own contour, (M,) mm.
+
+        Args:
+            points: (M, 2) mm, the first contour's first.
+            counts: how many of them belong to each contour, (C,).
+        """
+        out = np.empty(len(points))
+        pairs = np.cumsum(counts * self.counts)
+        point_ends, segment_ends = np.cumsum(counts), np.cumsum(self.counts)
+        first = 0
+        while first < len(counts):
+            done = int(pairs[first - 1]) if first else 0
+            last = max(first + 1, int(np.searchsorted(pairs, done + _CHUNK, side="right")))
+            p = slice(int(point_ends[first] - counts[first]), int(point_ends[last - 1]))
+            s = slice(int(segment_ends[first] - self.counts[first]), int(segment_ends[last - 1]))
+            out[p] = self._some(points[p], counts[first:last], s, self.counts[first:last])
+            first = last
+        return out
+
+    def _some(self, points: Floats, counts: Counts, part: slice, segments: Counts) -> Floats:
+        owner = np.repeat(np.arange(len(counts)), counts)
+        arcs = self.bulges[part] != 0.0
+        of = np.repeat(np.arange(len(segments)), segments)
+        best = np.full(len(points), np.inf)
+        for kind, away in ((~arcs, self._from_lines), (arcs, self._from_arcs)):
+            of_kind = np.bincount(of[kind], minlength=len(segments))
+            each = of_kind[owner]
+            some = each > 0
+            if not some.any():
+                continue
+            firsts = np.cumsum(each) - each
+            point = np.repeat(np.arange(len(points)), each)
+            before = (np.cumsum(of_kind) - of_kind)[owner]
+            index = np.flatnonzero(kind) + part.start
+            segment = index[np.arange(len(point)) + np.repeat(before - firsts, each)]
+            best[some] = np.minimum(
+                best[some], np.minimum.reduceat(away(points[point], segment), firsts[some])
+            )
+        return best
+
+    def _from_lines(self, points: Floats, segments: Counts) -> Floats:
+        a, b = self.starts[segments], self.ends[segments]
+        dx, dy = (b - a).T
+        rx, ry = (points - a).T
+        t = np.clip((rx * dx + ry * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+        away: Floats = np.hypot(rx - t * dx, ry - t * dy)
+        return away
+
+    def _from_arcs(self, points: Floats, segments: Counts) -> Floats:
+        sweep, out = self.sweeps[segments], self.from_centres[segments]
+        to_a, to_b = points - self.starts[segments], points - self.ends[segments]
+        x, y = (to_a + out).T
+        ox, oy = out.T
+        # The angle from the arc's start, the way the arc turns.
+        turned = np.arctan2(ox * y - oy * x, ox * x + oy * y) * np.sign(sweep)
+        on_arc = np.mod(turned, 2 * np.pi) <= np.abs(sweep)
+        # |p − c| − r as a quotient of differences from the arc's start: with the centre far away the plain
+        # difference would lose every digit.
+        power = (to_a * to_a).sum(axis=1) + 2 * (to_a * out).sum(axis=1)
+        radial = np.abs(power) / (np.hypot(x, y) + np.hypot(ox, oy))
+        away: Floats = np.where(on_arc, radial, np.minimum(np.hypot(*to_a.T), np.hypot(*to_b.T)))
+        return away
+
+
+def greatest_of_each(values: Floats, counts: Counts) -> Floats:
+    """Return the greatest of each group of values, (C,).
+
+    Args:
+        values: (M,), one group's after the other's.
+        counts: how many each group has, (C,), each at least 1.
+
+    Example:
+        >>> greatest_of_each(np.array([1.0, 5.0, 2.0]), np.array([2, 1])).tolist()
+        [5.0, 2.0]
+    """
+    greatest: Floats = np.maximum.reduceat(values, np.cumsum(counts) - counts)
+    return greatest
+
+
+def _turned(vectors: Floats, angles: Floats) -> Floats:
+    """Return each vector turned by its angle, (M, 2)."""
+    cos, sin = np.cos(angles), np.sin(angles)
+    x, y = vectors.T
+    return np.column_stack([cos * x - sin * y, sin * x + cos * y])
