@@ -118,7 +118,74 @@ class Waste:
         return room
 
 
-def approach(contour: Contour, *, inner: bool, blade: Blade, heading: float, waste: Waste | None) -> Approach:
+class Shape:
+    """One shape of cut, wherever it lies: where a lead-in may meet it, and the ways round.
+
+    Of parts alike all this is found once. It lies with its first vertex at the origin.
+
+    Args:
+        contour: of that shape, closed.
+        inner: whether the waste is inside it.
+        blade: offset, lead-in and overcut.
+    """
+
+    def __init__(self, contour: Contour, blade: Blade, *, inner: bool) -> None:
+        first = np.array([*contour.vertices[0, :2].tolist(), 0.0])
+        self._contour = Contour(contour.vertices - first).counter_clockwise()
+        self._inner, self._blade = inner, blade
+        self._starts = list(_starts(self._contour))
+        self._points, self._normals = _places(self._contour, self._starts, inner=inner)
+        self._circles: dict[float, tuple[Floats, NDArray[np.bool_]]] = {}
+        self._ways: dict[tuple[int, float], tuple[_Way, _Way]] = {}
+
+    def circles(self, radius: float) -> tuple[Floats, NDArray[np.bool_]]:
+        """Return the centre of a lead-in's circle at each start, (M, 2), and which keep off the cut, (M,)."""
+        if radius not in self._circles:
+            centres = self._points + radius * self._normals
+            free = self._contour.distance_to(centres) >= radius - _TOUCHING
+            if self._inner:
+                free &= self._contour.contains(centres)
+            self._circles[radius] = centres, free
+        return self._circles[radius]
+
+    def ways(self, start: int, radius: float) -> tuple[_Way, _Way]:
+        """Return the way round to the left and the one to the right, each with its lead-in."""
+        if (start, radius) not in self._ways:
+            place = self._starts[start]
+            moved = started_at(self._contour, place.segment, place.share)
+            left = self._way(moved, radius, left=self._inner)
+            self._ways[start, radius] = left, self._way(moved.reversed(), radius, left=not self._inner)
+        return self._ways[start, radius]
+
+    def _way(self, contour: Contour, radius: float, *, left: bool) -> _Way:
+        run = opened(contour, 0, self._blade.overcut)
+        lead = lead_in_circle(run, radius, lead_in_length(self._blade), left=left)
+        cos, sin = lead.tangent_at(0.0)
+        return _Way(joined([lead, run]).vertices, math.atan2(sin, cos))
+
+
+@dataclass(frozen=True)
+class _Way:
+    """A way round, with its lead-in: its vertices, from the shape's origin, and the heading it begins in."""
+
+    vertices: Floats
+    heading: float
+
+
+def lead_in_length(blade: Blade) -> float:
+    """Return how long a blade's lead-in is, mm: what its profile asks, and enough to turn it."""
+    return max(blade.lead_in, settling_length(blade.offset))
+
+
+def approach(
+    contour: Contour,
+    *,
+    inner: bool,
+    blade: Blade,
+    heading: float,
+    waste: Waste | None,
+    memory: dict[tuple[bytes, bool], Shape] | None = None,
+) -> Approach:
     """Return the tip's path round a closed cut, its lead-in in the waste.
 
     Of the starts with the widest lead-in the first from the contour's own start is taken, and of the two
@@ -130,25 +197,29 @@ def approach(contour: Contour, *, inner: bool, blade: Blade, heading: float, was
         blade: offset, lead-in and overcut.
         heading: the blade's before it goes in, radians.
         waste: round the parts, for an outline; None for a hole, whose waste is its own.
+        memory: shapes met before with this blade.
     """
-    length = max(blade.lead_in, settling_length(blade.offset))
-    round_left = contour.counter_clockwise()
-    starts = list(_starts(round_left))
-    points, normals = _places(round_left, starts, inner=inner)
+    memory = {} if memory is None else memory
+    origin = contour.vertices[0, :2]
+    alike = np.round(contour.vertices - [*origin.tolist(), 0.0], 9) + 0.0  # no minus zero
+    shape = memory.get((alike.tobytes(), inner))
+    if shape is None:
+        shape = memory[alike.tobytes(), inner] = Shape(contour, blade, inner=inner)
     for share in _RADII:
         radius = share * blade.offset
-        centres = points + radius * normals
-        free = contour.distance_to(centres) >= radius - _TOUCHING
-        if inner:
-            free &= contour.contains(centres)
-        elif waste is not None:
-            free &= waste.on_bed(centres, math.hypot(radius, blade.offset))
+        centres, free = shape.circles(radius)
+        if not inner and waste is not None:
+            centres = centres + origin
+            free = free & waste.on_bed(centres, math.hypot(radius, blade.offset))
             needed = radius + _APART
-        if not inner and waste is not None and free.any():
-            free[free] = waste.room(centres[free], needed, contour) >= needed - _TOUCHING
+            if free.any():
+                free[free] = waste.room(centres[free], needed, contour) >= needed - _TOUCHING
         if free.any():
-            start = starts[int(np.argmax(free))]
-            return _best_way(round_left, start, radius, length, inner=inner, blade=blade, heading=heading)
+            ways = shape.ways(int(np.argmax(free)), radius)
+            turns = [round(abs(turn_between(heading, way.heading)), 6) for way in ways]
+            way = ways[int(np.argmin(turns))]  # left round where they are alike
+            vertices = way.vertices + [*origin.tolist(), 0.0]
+            return Approach(Contour(vertices, closed=False), lead_in_length(blade))
     return Approach(opened(contour, 0, blade.overcut), 0.0)
 
 
@@ -204,28 +275,3 @@ def _places(contour: Contour, starts: Sequence[_Start], *, inner: bool) -> tuple
     angle = np.arctan2(chords[:, 1], chords[:, 0]) - np.where(middle, 0.0, contour.sweeps[segments] / 2)
     into_left = np.column_stack([-np.sin(angle), np.cos(angle)])
     return points, into_left if inner else -into_left
-
-
-def _best_way(
-    round_left: Contour,
-    start: _Start,
-    radius: float,
-    length: float,
-    *,
-    inner: bool,
-    blade: Blade,
-    heading: float,
-) -> Approach:
-    """Return the way round that needs the blade turned less; left round where they are alike."""
-    best: Approach | None = None
-    least = math.inf
-    moved = started_at(round_left, start.segment, start.share)
-    for contour, left_round in ((moved, True), (moved.reversed(), False)):
-        run = opened(contour, 0, blade.overcut)
-        lead = lead_in_circle(run, radius, length, left=left_round == inner)
-        cos, sin = lead.tangent_at(0.0)
-        turn = round(abs(turn_between(heading, math.atan2(sin, cos))), 6)
-        if turn < least:
-            least, best = turn, Approach(joined([lead, run]), length)
-    assert best is not None
-    return best

@@ -15,9 +15,9 @@ import numpy as np
 
 from strapwright.errors import PlanError
 from strapwright.geometry.shapes import line
-from strapwright.machine.blade import joined, opened, settling_length, spindle_track, turn_between
+from strapwright.machine.blade import joined, opened, spindle_track, turn_between
 from strapwright.machine.cut_plan import OUTLINE
-from strapwright.machine.lead_in import Waste, approach, lead_in_circle
+from strapwright.machine.lead_in import Shape, Waste, approach, lead_in_circle, lead_in_length
 from strapwright.parts.part import Operation
 from strapwright.tolerances import CLEARANCE
 
@@ -117,13 +117,14 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
     waste = Waste(outlines, (sheet.width, sheet.height))
     runs: list[ToolRun] = []
     heading = START_HEADING
+    memory: dict[tuple[bytes, bool], Shape] = {}
     for stroke in _orienting(sheet, blade, outlines, waste):
         track = spindle_track(stroke, heading, blade.offset, blade.swivel_angle)
         runs.append(ToolRun(None, track.contour, track.swivels))
         heading = track.heading
     for path in sheet.paths:
         for done in range(often[path.operation]):
-            tip, lead_in = _tip_path(path, blade, heading, waste)
+            tip, lead_in = _tip_path(path, blade, heading, waste, memory)
             track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
             runs.append(ToolRun(path, track.contour, track.swivels, done, lead_in))
             heading = track.heading
@@ -131,13 +132,24 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
     return tuple(runs)
 
 
-def _tip_path(path: CutPath, blade: Blade, heading: float, waste: Waste) -> tuple[Contour, float]:
+def _tip_path(
+    path: CutPath,
+    blade: Blade,
+    heading: float,
+    waste: Waste,
+    memory: dict[tuple[bytes, bool], Shape],
+) -> tuple[Contour, float]:
     """Return the tip's way along a path, and how much of it is lead-in."""
     contour = path.contour
     if path.operation is Operation.CUT and contour.closed:
         outer = path.name == OUTLINE
         made = approach(
-            contour, inner=not outer, blade=blade, heading=heading, waste=waste if outer else None
+            contour,
+            inner=not outer,
+            blade=blade,
+            heading=heading,
+            waste=waste if outer else None,
+            memory=memory,
         )
         return made.tip, made.lead_in
     if path.operation is Operation.CUT:
@@ -155,7 +167,7 @@ def _open_cut(contour: Contour, blade: Blade, waste: Waste) -> tuple[Contour, fl
 
     Its lead-in lies on the right; where there is no room for one the blade goes in at its start.
     """
-    length = max(blade.lead_in, settling_length(blade.offset))
+    length = lead_in_length(blade)
     x, y = contour.starts[0].tolist()
     cos, sin = contour.tangent_at(0.0)
     for share in (1.0, 0.5, 0.25):
@@ -178,7 +190,7 @@ def _orienting(sheet: CutSheet, blade: Blade, outlines: Sequence[Contour], waste
 
     Nothing where there is no room: the blade must then be pointed along x by hand, exactly.
     """
-    length = max(blade.lead_in, settling_length(blade.offset))
+    length = lead_in_length(blade)
     beside = _BESIDE + 1.5 * blade.offset  # a blade a right angle off swings its tip by e √2
     start = sheet.paths[0].contour.starts[0]
     spots: list[tuple[float, float]] = []

@@ -221,20 +221,25 @@ def _arc(here: Point, there: Point, centre: Point, sweep: float) -> tuple[str, P
         (here[0] + there[0]) / 2 + (there[1] - here[1]) * half,
         (here[1] + there[1]) / 2 - (there[0] - here[0]) * half,
     )
-    best, words, reached = math.inf, "", there
+    best, at = math.inf, (0, 0)
     for step in _ALONG:
         i, j = _on_grid(centre[0] + step * UNIT * ax, centre[1] + step * UNIT * ay)
-        c = (i * UNIT, j * UNIT)
-        turn = math.atan2(there[1] - c[1], there[0] - c[0]) - math.atan2(here[1] - c[1], here[0] - c[0])
-        degrees = round(math.degrees(sweep + math.remainder(turn - sweep, 2 * math.pi)), 4)
-        turn = math.radians(degrees)
-        end = _turned(here, c, turn)
-        error = max(math.dist(end, there), math.dist(_turned(here, c, turn / 2), middle))
+        x, y = i * UNIT, j * UNIT
+        # An arc ends, and passes its middle, at the radius it begins with and at very nearly the right angle.
+        radius = math.hypot(here[0] - x, here[1] - y)
+        error = max(
+            abs(math.hypot(there[0] - x, there[1] - y) - radius),
+            abs(math.hypot(middle[0] - x, middle[1] - y) - radius),
+        )
         if error < best - 1e-9:
-            best, reached = error, end
-            chords = max(1, math.ceil(abs(turn) / _chord_angle(math.dist(here, c)) - 1e-9))
-            words = f"AA{i},{j},{degrees:.4f},{abs(degrees) / chords:.4f};"
-    return words, reached
+            best, at = error, (i, j)
+    c = (at[0] * UNIT, at[1] * UNIT)
+    turn = math.atan2(there[1] - c[1], there[0] - c[0]) - math.atan2(here[1] - c[1], here[0] - c[0])
+    degrees = round(math.degrees(sweep + math.remainder(turn - sweep, 2 * math.pi)), 4)
+    turn = math.radians(degrees)
+    chords = max(1, math.ceil(abs(turn) / _chord_angle(math.dist(here, c)) - 1e-9))
+    words = f"AA{at[0]},{at[1]},{degrees:.4f},{abs(degrees) / chords:.4f};"
+    return words, _turned(here, c, turn)
 
 
 def _chord_angle(radius: float) -> float:
