@@ -157,9 +157,8 @@ def _tip_path(
     if contour.closed:
         return opened(contour, 0, 0.0), 0.0
     # A score has no waste to come from: the blade goes in at its end and turns there.
-    ways = (contour, contour.reversed())
-    turns = [round(abs(turn_between(heading, _start_angle(way))), 6) for way in ways]
-    return ways[int(np.argmin(turns))], 0.0
+    there, back = (round(abs(turn_between(heading, angle)), 6) for angle in _angles(contour))
+    return (contour if there <= back else contour.reversed()), 0.0
 
 
 def _open_cut(contour: Contour, blade: Blade, waste: Waste) -> tuple[Contour, float]:
@@ -180,9 +179,11 @@ def _open_cut(contour: Contour, blade: Blade, waste: Waste) -> tuple[Contour, fl
     return contour, 0.0
 
 
-def _start_angle(contour: Contour) -> float:
-    cos, sin = contour.tangent_at(0.0)
-    return math.atan2(sin, cos)
+def _angles(contour: Contour) -> tuple[float, float]:
+    """Return the heading in which an open path begins, and the one in which it begins the other way round."""
+    chords = contour.ends[[0, -1]] - contour.starts[[0, -1]]
+    first, last = np.arctan2(chords[:, 1], chords[:, 0]).tolist()
+    return first - float(contour.sweeps[0]) / 2, last + float(contour.sweeps[-1]) / 2 + math.pi
 
 
 def _orienting(sheet: CutSheet, blade: Blade, outlines: Sequence[Contour], waste: Waste) -> Iterator[Contour]:

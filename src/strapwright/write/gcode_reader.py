@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from strapwright.trade.safety import CutterKind
 
 _COMMENT: Final = re.compile(r"\([^()]*\)")
-_WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
+_WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d++\.?\d*+|\.\d++))")
+_LINE: Final = re.compile(rf"(?:{_WORD.pattern})+")
 _KNOWN: Final = frozenset("GMXYZIJFS")
 _MM_PER_INCH: Final = 25.4
 _RADII: Final = {1.0: 0.002, _MM_PER_INCH: 0.0002 * _MM_PER_INCH}
@@ -75,7 +76,7 @@ class _Reader:
         if not bare:
             return
         words = _WORD.findall(bare)
-        if "".join(letter + value for letter, value in words) != bare:
+        if not _LINE.fullmatch(bare):
             raise ProofError(f'{where}: found "{line[:40]}", expected words of a letter and a number')
         unknown = {letter for letter, _ in words} - _KNOWN
         if unknown or self._ended:

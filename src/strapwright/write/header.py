@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.trade.safety import cautions
 
 if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan, CutSheet
+
+_SIGNS: Final = str.maketrans(
+    {"×": "x", "–": "-", "−": "-", ";": ",", "ß": "ss", "ø": "o", "Ø": "O", "ł": "l"}
+)
+_NOT_KEPT: Final = re.compile(r"[^A-Za-z0-9 .,:'+\-_=/]")
 
 
 def header_lines(sheet: CutSheet, plan: CutPlan) -> tuple[str, ...]:
@@ -80,10 +86,8 @@ def plain_comment(text: str) -> str:
         >>> plain_comment("Žofie's job (no. 2) 600 × 400; go!")
         "Zofie's job no. 2 600 x 400, go"
     """
-    signs = str.maketrans({"×": "x", "–": "-", "−": "-", ";": ",", "ß": "ss", "ø": "o", "Ø": "O", "ł": "l"})
-    plain = unicodedata.normalize("NFKD", one_line(text).translate(signs))
-    kept = "".join(c for c in plain if c.isascii() and (c.isalnum() or c in " .,:'+-_=/"))
-    return " ".join(kept.split())
+    plain = unicodedata.normalize("NFKD", one_line(text).translate(_SIGNS))
+    return " ".join(_NOT_KEPT.sub("", plain).split())
 
 
 def one_line(text: str) -> str:
