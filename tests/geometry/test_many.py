@@ -32,7 +32,9 @@ def test_distances_are_those_of_each_contour(chunk, monkeypatch):
 
 def test_a_contour_without_points_is_passed_over():
     away = Many.of(CONTOURS[:3]).distances(np.array([(0.0, 1.0), (3.0, 4.0)]), np.array([1, 0, 1]))
-    assert away == pytest.approx([float(CONTOURS[k].distance_to([p])[0]) for k, p in ((0, (0, 1)), (2, (3, 4)))])
+    assert away == pytest.approx(
+        [float(CONTOURS[k].distance_to([p])[0]) for k, p in ((0, (0, 1)), (2, (3, 4)))]
+    )
 
 
 @pytest.mark.parametrize("per_segment", [1, 4])

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
-from tests.machine.layouts import knife, laser
+from tests.machine.layouts import knife, laser, layout, plate
 from tests.machine.test_order import path
+from tests.write.plans import driven_knife
 
+from strapwright.errors import PlanError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
 from strapwright.machine.duration import ACCELERATION, RAPID, SPEED, duration_of, together
+from strapwright.machine.plan import plan
 from strapwright.machine.profile import Machine, machine_from
 from strapwright.parts.part import Operation
+from strapwright.write.format import FORMATS
 
 PULL, QUICK, CUTTING = 1000.0, 200.0, 50.0
 
@@ -113,3 +118,38 @@ def test_sheets_add_up():
     assert both.total == pytest.approx(one.total + two.total)
     assert both.lengths[Operation.CUT] == pytest.approx(80)
     assert both.assumed == one.assumed
+
+
+def test_a_knifes_lead_ins_swivels_and_lifts_take_their_time():
+    # No acceleration to speak of, so that time is way by speed: what the file travels, its Z moves included.
+    swift = {"rapid_mm_s": 100.0, "acceleration_mm_s2": 1e9}
+    made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 300, 300, 0)), driven_knife(machine=swift))
+    (time,) = made.durations
+    text = FORMATS["gcode"].to_text(made.sheets[0], made)
+    feed, place, quick, slow = 0.0, np.zeros(3), 0.0, 0.0
+    for text_line in text.splitlines():
+        words = dict(re.findall(r"([A-Z])(-?[\d.]+)", re.sub(r"\(.*?\)", "", text_line)))
+        feed = float(words.get("F", 60 * feed)) / 60
+        if not {"X", "Y", "Z"} & words.keys():
+            continue
+        there = np.array([float(words.get(axis, old)) for axis, old in zip("XYZ", place, strict=True)])
+        way = math.dist(there, place)
+        if "I" in words:
+            radius = math.hypot(float(words["I"]), float(words["J"]))
+            way = 2 * radius * math.asin(min(1.0, way / 2 / radius))
+            assert way < 3.0  # lead-in and swivels, less than a half turn each
+        if words["G"] == "0":
+            quick += way / 100.0
+        else:
+            slow += way / feed
+        place = there
+    assert time.total == pytest.approx(quick + slow, rel=0.01)
+    assert time.total > 1.1 * duration_of(made.sheets[0].paths, made.machine).total
+    assert time.lengths[Operation.CUT] == pytest.approx(320.0)
+
+
+def test_a_sheet_whose_spindle_leaves_the_bed_is_still_reckoned():
+    made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 0.1, 300, 0)), driven_knife())
+    with pytest.raises(PlanError, match="the spindle runs ahead"):
+        FORMATS["gcode"].to_text(made.sheets[0], made)
+    assert made.durations[0].total == duration_of(made.sheets[0].paths, made.machine).total

@@ -12,11 +12,13 @@ from strapwright.errors import ProofError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import chain, filleted, line, rectangle, stadium
 from strapwright.machine.blade import joined, opened, spindle_track, started_at
+from strapwright.machine.coupon import coupon
 from strapwright.machine.plan import plan
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.tips import TIPS
 from strapwright.tolerances import BLADE
+from strapwright.trade.leather import Tannage
 from strapwright.write.blade_proof import blade_deviation
 from strapwright.write.follower import follow
 from strapwright.write.format import FORMATS
@@ -125,3 +127,15 @@ def test_an_uncut_stretch_is_found():
     tracks[-1] = Contour(last.vertices[:-1], closed=False)
     with pytest.raises(ProofError, match=r"a simulated blade lies [\d.]+ mm off outline"):
         blade_deviation(tracks, made.sheets[0], made.machine, "gcode")
+
+
+@pytest.mark.parametrize("name", DRIVING)
+@pytest.mark.parametrize("offset", OFFSETS)
+def test_the_blade_follows_the_short_strokes_of_lettering(offset, name):
+    # Strokes no longer than the blade trails, one after the other: were they ended on the plotter's whole
+    # units, the blade would turn about on them and stand backwards in the next.
+    made = coupon(driven_knife(offset), Tannage.VEGETABLE, 3.6)
+    (sheet,) = made.sheets
+    assert min(path.contour.length for path in sheet.paths if path.name == "label") < 2.5
+    proof = prove(FORMATS[name].to_text(sheet, made), name, sheet, made)
+    assert 0 < proof.blade_deviation_mm <= BLADE

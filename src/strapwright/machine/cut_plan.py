@@ -88,6 +88,7 @@ class CutSheet:
         window: which one it is; None where the bed takes all of the hide's parts.
         lay_by: whether it only marks the bed's backing, for straps cut to width to be laid on.
         parted: the outlines, closed, of parts on the hide whose outline does not leave here as one path.
+        leather: the hide's outline where it lies now, closed; None where it is not known or not cut here.
     """
 
     name: str
@@ -99,6 +100,7 @@ class CutSheet:
     window: Window | None = None
     lay_by: bool = False
     parted: tuple[Contour, ...] = ()
+    leather: Contour | None = None
 
     @property
     def outlines(self) -> list[Contour]:
@@ -149,9 +151,9 @@ class CutPlan:
     @cached_property
     def durations(self) -> tuple[Duration, ...]:
         """How long each sheet takes, reckoned: one for each of the sheets."""
-        from strapwright.machine.duration import duration_of
+        from strapwright.machine.duration import time_of
 
-        return tuple(duration_of(sheet.paths, self.machine) for sheet in self.sheets)
+        return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
 
     def _repr_svg_(self) -> str | None:
         """Return its picture for a notebook."""

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.machine.tool_runs import passes_of
+from strapwright.errors import PlanError
+from strapwright.machine.tool_runs import depth_of, passes_of, tool_runs
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.cut_plan import CutPath
+    from strapwright.machine.cut_plan import CutPath, CutSheet
     from strapwright.machine.profile import Machine
 
 SPEED: Final = 20.0
@@ -36,7 +38,7 @@ class Duration:
     """How long cutting takes.
 
     Args:
-        seconds: of each operation, all its passes.
+        seconds: of each operation, all its passes; a knife's first stroke is a score.
         lengths: of each operation's paths, once, mm.
         travel_seconds: between paths, from the bed's corner to the first, and back to the start of an
             open path for its next pass.
@@ -62,7 +64,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
     Every path is run from standstill to standstill, gathering and losing speed evenly; corners are
     stopped at, curves taken no faster than √(a·r), so that the pull outward stays within the
     acceleration a. Nothing is added for a laser's warming up, a blade's lifting, turning and
-    lead-ins, or laying the hide.
+    lead-ins, which `time_of` knows of, or laying the hide.
 
     Args:
         paths: in cutting order.
@@ -91,6 +93,51 @@ def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
         travel_seconds += _straight(there, rapid, pull) + (passes - 1) * _straight(back, rapid, pull)
         x, y = x1, y1
     return Duration(seconds, lengths, travel_seconds, travel, _assumed(machine, seconds))
+
+
+def time_of(sheet: CutSheet, machine: Machine) -> Duration:
+    """Return how long a sheet takes, a drag knife's lead-ins, overcuts, swivels and lifts included.
+
+    The blade goes down, and up and down again where it is raised to swivel, at the speed of its
+    operation; up to its safe height at the speed of travel. Without a depth of cut in the profile, as
+    where a plotter has none, lifting takes no time. A machine that allows for its blade itself adds
+    lead-ins and swivels of its own, which are not known here.
+
+    Args:
+        sheet: of the plan.
+        machine: its speeds, passes, acceleration and blade.
+    """
+    blade = machine.blade
+    plain = duration_of(sheet.paths, machine)
+    if blade is None:
+        return plain
+    try:
+        runs = tool_runs(sheet, machine)
+    except PlanError:  # the spindle would leave the bed: such a sheet is refused when it is written
+        return plain
+    pull = machine.acceleration_mm_s2 or ACCELERATION
+    rapid = machine.rapid_mm_s or RAPID
+    seconds = dict.fromkeys(plain.seconds, 0.0)
+    travel_seconds = travel = 0.0
+    here = [0.0, 0.0]
+    for run in runs:
+        speed = machine.settings(run.operation).speed_mm_s or SPEED
+        start = run.track.starts[0].tolist()
+        there = math.dist(here, start)
+        here = run.track.ends[-1].tolist()
+        travel += there
+        travel_seconds += _straight(there, rapid, pull)
+        taken = _seconds_of(run.track, speed, pull)
+        if blade.cut_depth is not None:
+            deep = depth_of(run, machine)
+            taken += _straight(blade.safe_height + deep, speed, pull)
+            travel_seconds += _straight(blade.safe_height + deep, rapid, pull)
+            raised = deep - min(deep, deep if blade.swivel_depth is None else blade.swivel_depth)
+            changes = sum(one != other for one, other in pairwise(run.swivels))
+            taken += changes * _straight(raised, speed, pull)
+        seconds[run.operation] = seconds.get(run.operation, 0.0) + taken
+    lengths = {operation: plain.lengths.get(operation, 0.0) for operation in seconds}
+    return Duration(seconds, lengths, travel_seconds, travel, plain.assumed)
 
 
 def together(durations: Sequence[Duration]) -> Duration:

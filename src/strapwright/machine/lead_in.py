@@ -59,10 +59,12 @@ class Approach:
     Args:
         tip: lead-in, once round, and the overcut; open, mm.
         lead_in: length of the lead-in, mm; 0 where there was no room for one.
+        off_leather: whether the lead-in may run past the hide's edge.
     """
 
     tip: Contour
     lead_in: float
+    off_leather: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,9 +81,13 @@ class Waste:
     Args:
         outlines: of all parts on the sheet, closed.
         bed: its reach along x and y, mm.
+        leather: the hide's outline, closed; None where it is not known: then the leather has no edge.
     """
 
-    def __init__(self, outlines: Sequence[Contour], bed: tuple[float, float]) -> None:
+    def __init__(
+        self, outlines: Sequence[Contour], bed: tuple[float, float], leather: Contour | None = None
+    ) -> None:
+        self._leather = leather
         self._outlines = tuple(outlines)
         self._bed = np.array(bed)
         boxes = [outline.bounding_box for outline in outlines]
@@ -90,6 +96,14 @@ class Waste:
     def on_bed(self, points: Floats, reach: float) -> NDArray[np.bool_]:
         """Return which points have the bed all round them as far as ``reach`` mm, (M,)."""
         on: NDArray[np.bool_] = np.all((points >= reach) & (points <= self._bed - reach), axis=1)
+        return on
+
+    def on_leather(self, points: Floats, reach: float) -> NDArray[np.bool_]:
+        """Return which points have leather all round them as far as ``reach`` mm, (M,)."""
+        if self._leather is None:
+            return np.ones(len(points), dtype=bool)
+        on: NDArray[np.bool_] = self._leather.contains(points)
+        on &= self._leather.distance_to(points) >= reach - _TOUCHING
         return on
 
     def room(self, points: Floats, reach: float, own: Contour | None = None) -> Floats:
@@ -189,7 +203,8 @@ def approach(
     """Return the tip's path round a closed cut, its lead-in in the waste.
 
     Of the starts with the widest lead-in the first from the contour's own start is taken, and of the two
-    ways round the one that needs the blade turned less.
+    ways round the one that needs the blade turned less. A narrow lead-in on the leather goes before a wide
+    one past the hide's edge: a blade that drops beside the leather comes to it at its edge, and may fold it.
 
     Args:
         contour: the cut, closed.
@@ -201,26 +216,43 @@ def approach(
     """
     memory = {} if memory is None else memory
     origin = contour.vertices[0, :2]
-    alike = np.round(contour.vertices - [*origin.tolist(), 0.0], 9) + 0.0  # no minus zero
+    alike = np.round(contour.vertices - np.append(origin, 0.0), 9) + 0.0  # no minus zero
     shape = memory.get((alike.tobytes(), inner))
     if shape is None:
         shape = memory[alike.tobytes(), inner] = Shape(contour, blade, inner=inner)
+    found: tuple[int, float] | None = None
+    on_leather = True
     for share in _RADII:
         radius = share * blade.offset
         centres, free = shape.circles(radius)
-        if not inner and waste is not None:
-            centres = centres + origin
-            free = free & waste.on_bed(centres, math.hypot(radius, blade.offset))
+        if not inner and waste is not None and free.any():
+            centres = centres[free] + origin
             needed = radius + _APART
-            if free.any():
-                free[free] = waste.room(centres[free], needed, contour) >= needed - _TOUCHING
+            clear = waste.on_bed(centres, math.hypot(radius, blade.offset))
+            clear &= waste.room(centres, needed, contour) >= needed - _TOUCHING
+            free = _of(free, clear)
+            leather = _of(free, waste.on_leather(centres[clear], needed))
+            if free.any() and not leather.any():
+                found, on_leather = found or (int(np.argmax(free)), radius), False
+                continue
+            free = leather
         if free.any():
-            ways = shape.ways(int(np.argmax(free)), radius)
-            turns = [round(abs(turn_between(heading, way.heading)), 6) for way in ways]
-            way = ways[int(np.argmin(turns))]  # left round where they are alike
-            vertices = way.vertices + [*origin.tolist(), 0.0]
-            return Approach(Contour(vertices, closed=False), lead_in_length(blade))
-    return Approach(opened(contour, 0, blade.overcut), 0.0)
+            found, on_leather = (int(np.argmax(free)), radius), True
+            break
+    if found is None:
+        return Approach(opened(contour, 0, blade.overcut), 0.0)
+    ways = shape.ways(*found)
+    turns = [round(abs(turn_between(heading, way.heading)), 6) for way in ways]
+    way = ways[int(np.argmin(turns))]  # left round where they are alike
+    vertices = way.vertices + np.append(origin, 0.0)
+    return Approach(Contour(vertices, closed=False), lead_in_length(blade), not on_leather)
+
+
+def _of(some: NDArray[np.bool_], which: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which of all are among some, (M,), and also among these of the some."""
+    both = some.copy()
+    both[some] = which
+    return both
 
 
 def lead_in_circle(tip: Contour, radius: float, length: float, *, left: bool) -> Contour:

@@ -10,6 +10,7 @@ from strapwright.machine.bed import longer_than_bed
 from strapwright.machine.bridges import bridge_findings
 from strapwright.machine.by_hand import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet, Kerf
+from strapwright.machine.leather_edge import leather_edge_findings
 from strapwright.machine.readings import readings
 from strapwright.machine.sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.tool_paths import punch_findings, tool_paths
@@ -100,8 +101,9 @@ def plan(
         findings += bridge_findings({k: v for one in cut for k, v in one.bridges.items()}, machine.bridges)
     if machine.ends_only:
         findings.append(by_hand_finding())
-    used = tuple(Kerf(tannage, thick, width) for (tannage, thick), width in kerfs.items())
     sheets = tuple(sheet for one in cut for sheet in one.sheets)
+    findings += leather_edge_findings(sheets, machine)
+    used = tuple(Kerf(tannage, thick, width) for (tannage, thick), width in kerfs.items())
     whole = tuple(sheet for one in cut for sheet in one.whole)
     return CutPlan(machine, sheets, widest, used, tuple(findings), job_name, whole=whole)
 

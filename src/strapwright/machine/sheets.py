@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
+from strapwright.geometry.contour import Contour
 from strapwright.geometry.transform import Placement
 from strapwright.geometry.transform import moved as moved_by
 from strapwright.machine.bed import hide_beside_bed, hide_past_bed, off_bed
@@ -26,7 +27,6 @@ from strapwright.tolerances import CLEARANCE
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from strapwright.geometry.contour import Contour
     from strapwright.machine.profile import Machine
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Placed
@@ -229,6 +229,8 @@ def _numbered(
         margin: where on the bed a window begins, mm; None where there are no windows.
     """
     sheets: list[CutSheet] = []
+    # Straps cut to width beforehand lie on the bed instead of the hide.
+    leather = None if machine.ends_only else lie.placement.apply(Contour.from_points(hide.outline))
     before = 0.0
     held: Sequence[tuple[float, float]] = ()
     for number, (reach, holes) in enumerate(zip(reaches, places, strict=True), 1):
@@ -251,9 +253,12 @@ def _numbered(
         cut = {path.part_id for piece in cuts for path in piece if path.is_outline and path.contour.closed}
         parted = tuple(moved_by(one, -shift, 0.0) for part, one in outlines.items() if part not in cut)
         blank = CutSheet(name, hide.name, *machine.bed, (), lie, window, parted=parted)
+        if leather is not None:
+            blank = replace(blank, leather=moved_by(leather, -shift, 0.0))
         if any(marks):
             lines = in_order(marks)
-            sheets.append(replace(blank, name=f"{name}, lay by", paths=lines, lay_by=True))
+            lay_by = replace(blank, name=f"{name}, lay by", paths=lines, lay_by=True, leather=None)
+            sheets.append(lay_by)
         if any(cuts) or first:
             sheets.append(replace(blank, paths=(*first, *in_order(cuts, start))))
     return tuple(sheets)

@@ -121,9 +121,7 @@ def follow_each(tracks: Sequence[Contour], heading: float, offset: float) -> lis
     spindle = np.insert(spindle, at, runs.starts[first], axis=0)
     points = spindle - offset * np.column_stack([np.cos(headings), np.sin(headings)])
     cuts = np.cumsum(counts + 1)[:-1]
-    return [
-        Trace(*both) for both in zip(np.split(points, cuts), np.split(headings, cuts), strict=True)
-    ]
+    return [Trace(*both) for both in zip(np.split(points, cuts), np.split(headings, cuts), strict=True)]
 
 
 def _spread(bends: Floats, ways: Floats, offset: float) -> tuple[Floats, Floats]:

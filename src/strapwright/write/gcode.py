@@ -13,7 +13,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
-from strapwright.machine.tool_runs import passes_of, tool_runs
+from strapwright.machine.tool_runs import depth_of, passes_of, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
 from strapwright.write.gcode_reader import read_gcode
@@ -75,7 +75,7 @@ class Gcode:
         machine = plan.machine
         return [
             PlannedPath(
-                drive_words(_feed(run, machine), _power(run, machine), _depth(run, machine)),
+                drive_words(_feed(run, machine), _power(run, machine), depth_of(run, machine)),
                 run.track,
                 told(run, machine),
             )
@@ -174,7 +174,7 @@ def _dragged(run: ToolRun, machine: Machine) -> Iterator[str]:
     track = in_machine(run.track, machine.axes)
     segments = list(_segment_moves(track, machine))
     safe = _number(machine.blade.safe_height, machine)
-    deep = _depth(run, machine)
+    deep = depth_of(run, machine)
     raised = machine.blade.swivel_depth
     shallow = deep if raised is None else min(deep, max(raised, _HELD))
     yield f"G0 Z{safe}"
@@ -261,13 +261,3 @@ def _power(run: ToolRun, machine: Machine) -> float | None:
     if machine.kind != "laser":
         return None
     return (machine.settings(run.operation).power_percent or 0.0) / 100.0 * (machine.max_power or 0.0)
-
-
-def _depth(run: ToolRun, machine: Machine) -> float:
-    """Return how deep a blade goes on a run, mm; 0 for a laser."""
-    blade = machine.blade
-    if blade is None:
-        return 0.0
-    if run.operation is not Operation.CUT:
-        return blade.score_depth
-    return (blade.cut_depth or 0.0) * (run.passes_done + 1) / passes_of(machine, run.operation)
