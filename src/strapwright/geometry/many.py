@@ -152,26 +152,29 @@ class Many:
         return best
 
     def _from_lines(self, points: Floats, segments: Counts) -> Floats:
-        a, b = self.starts[segments], self.ends[segments]
-        dx, dy = (b - a).T
-        rx, ry = (points - a).T
-        t = np.clip((rx * dx + ry * dy) / (dx * dx + dy * dy), 0.0, 1.0)
-        away: Floats = np.hypot(rx - t * dx, ry - t * dy)
+        x, y = (points - self.starts[segments]).T
+        dx, dy = (self.ends - self.starts)[segments].T
+        t = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+        away: Floats = _long(x - t * dx, y - t * dy)
         return away
 
     def _from_arcs(self, points: Floats, segments: Counts) -> Floats:
-        sweep, out = self.sweeps[segments], self.from_centres[segments]
-        to_a, to_b = points - self.starts[segments], points - self.ends[segments]
-        x, y = (to_a + out).T
-        ox, oy = out.T
-        # The angle from the arc's start, the way the arc turns.
-        turned = np.arctan2(ox * y - oy * x, ox * x + oy * y) * np.sign(sweep)
-        on_arc = np.mod(turned, 2 * np.pi) <= np.abs(sweep)
+        sweep = self.sweeps[segments]
+        ax, ay = (points - self.starts[segments]).T
+        bx, by = (points - self.ends[segments]).T
+        ox, oy = self.from_centres[segments].T
+        x, y = ax + ox, ay + oy
+        # An arc of no more than a half turn faces what lies on its side of both its radii, a longer one
+        # what lies on its side of either.
+        past_start = np.sign(sweep) * (ox * y - oy * x) >= 0.0
+        before_end = np.sign(sweep) * (x * (y - by) - y * (x - bx)) >= 0.0
+        faces = np.where(np.abs(sweep) <= np.pi, past_start & before_end, past_start | before_end)
         # |p − c| − r as a quotient of differences from the arc's start: with the centre far away the plain
         # difference would lose every digit.
-        power = (to_a * to_a).sum(axis=1) + 2 * (to_a * out).sum(axis=1)
-        radial = np.abs(power) / (np.hypot(x, y) + np.hypot(ox, oy))
-        away: Floats = np.where(on_arc, radial, np.minimum(np.hypot(*to_a.T), np.hypot(*to_b.T)))
+        power = ax * ax + ay * ay + 2 * (ax * ox + ay * oy)
+        radial = np.abs(power) / (_long(x, y) + _long(ox, oy))
+        ends = np.sqrt(np.minimum(ax * ax + ay * ay, bx * bx + by * by))
+        away: Floats = np.where(faces, radial, ends)
         return away
 
 
@@ -188,6 +191,12 @@ def greatest_of_each(values: Floats, counts: Counts) -> Floats:
     """
     greatest: Floats = np.maximum.reduceat(values, np.cumsum(counts) - counts)
     return greatest
+
+
+def _long(x: Floats, y: Floats) -> Floats:
+    """Return the lengths of vectors: at millimetres no care for overflow is needed, which `hypot` takes."""
+    length: Floats = np.sqrt(x * x + y * y)
+    return length
 
 
 def _turned(vectors: Floats, angles: Floats) -> Floats:

@@ -46,13 +46,9 @@ class Placement:
         if self.mirror:
             contour = mirrored(contour)
         v = contour.vertices
-        moved = np.column_stack(
-            [
-                c * v[:, 0] - s * v[:, 1] + self.x,
-                s * v[:, 0] + c * v[:, 1] + self.y,
-                v[:, 2],
-            ]
-        )
+        moved = v.copy()
+        moved[:, 0] = c * v[:, 0] - s * v[:, 1] + self.x
+        moved[:, 1] = s * v[:, 0] + c * v[:, 1] + self.y
         return Contour(moved, contour.closed)
 
     def then(self, other: Placement) -> Placement:

@@ -83,15 +83,17 @@ def hide_sheets(
         PlanError: parts that lie off the bed, one line each, or that cannot be cut in windows.
     """
     lie = touched or Lie()
-    off = [line for part in parts for line in off_bed(_paths(part, lie), machine)]
+    laid = [tuple(_paths(part, lie)) for part in parts]
+    off = [line for paths in laid for line in off_bed(paths, machine)]
     through = bool(off) and machine.pass_through
     if off and not through:
         raise PlanError("\n".join(off))
     if through:
         check_windows(machine)
         lie = _drawn_through(hide, parts, machine, touched)
+        laid = [tuple(_paths(part, lie)) for part in parts]
     outlines = _closed(parts, lie)
-    pieces, bridges, findings = _pieces(hide, parts, lie, machine, through=through)
+    pieces, bridges, findings = _pieces(hide, parts, laid, lie, machine, through=through)
     findings += lie_findings(hide, lie)
     far = [lie.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
     if not through:
@@ -153,11 +155,17 @@ def _drawn_through(hide: Hide, parts: Sequence[LaidPart], machine: Machine, touc
 
 
 def _pieces(
-    hide: Hide, parts: Sequence[LaidPart], lie: Lie, machine: Machine, *, through: bool
+    hide: Hide,
+    parts: Sequence[LaidPart],
+    laid: Sequence[Piece],
+    lie: Lie,
+    machine: Machine,
+    *,
+    through: bool,
 ) -> tuple[tuple[Piece, ...], dict[str, int], list[Finding]]:
     """Return the paths on the bed by piece, edges shared and bridges left; with the marks to lay parts by."""
     findings: list[Finding] = []
-    pieces: tuple[Piece, ...] = tuple(tuple(_paths(part, lie)) for part in parts)
+    pieces: tuple[Piece, ...] = tuple(laid)
     if machine.share_edges and not machine.ends_only:
         shared = share_edges(pieces)
         pieces = shared.pieces

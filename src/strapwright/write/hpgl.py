@@ -221,17 +221,16 @@ def _arc(here: Point, there: Point, centre: Point, sweep: float) -> tuple[str, P
         (here[0] + there[0]) / 2 + (there[1] - here[1]) * half,
         (here[1] + there[1]) / 2 - (there[0] - here[0]) * half,
     )
+    # From here on in plotter units.
+    hx, hy, tx, ty = here[0] / UNIT, here[1] / UNIT, there[0] / UNIT, there[1] / UNIT
+    mx, my, cx, cy = middle[0] / UNIT, middle[1] / UNIT, centre[0] / UNIT, centre[1] / UNIT
     best, at = math.inf, (0, 0)
     for step in _ALONG:
-        i, j = _on_grid(centre[0] + step * UNIT * ax, centre[1] + step * UNIT * ay)
-        x, y = i * UNIT, j * UNIT
+        i, j = round(cx + step * ax), round(cy + step * ay)
         # An arc ends, and passes its middle, at the radius it begins with and at very nearly the right angle.
-        radius = math.hypot(here[0] - x, here[1] - y)
-        error = max(
-            abs(math.hypot(there[0] - x, there[1] - y) - radius),
-            abs(math.hypot(middle[0] - x, middle[1] - y) - radius),
-        )
-        if error < best - 1e-9:
+        radius = math.hypot(hx - i, hy - j)
+        error = max(abs(math.hypot(tx - i, ty - j) - radius), abs(math.hypot(mx - i, my - j) - radius))
+        if error < best - 1e-7:
             best, at = error, (i, j)
     c = (at[0] * UNIT, at[1] * UNIT)
     turn = math.atan2(there[1] - c[1], there[0] - c[0]) - math.atan2(here[1] - c[1], here[0] - c[0])

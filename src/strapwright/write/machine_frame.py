@@ -25,6 +25,8 @@ def in_machine(contour: Contour, axes: Axes) -> Contour:
         >>> in_machine(quarter, Axes(100.0, 0.0, -1, 1)).vertices.tolist()
         [[90.0, 0.0, -0.5], [100.0, 10.0, 0.0]]
     """
+    if (axes.x_zero, axes.y_zero, axes.x_sign, axes.y_sign) == (0.0, 0.0, 1, 1):
+        return contour
     v = contour.vertices
     turn = -1.0 if axes.mirrored else 1.0
     x, y = axes.x_sign * (v[:, 0] - axes.x_zero), axes.y_sign * (v[:, 1] - axes.y_zero)
