@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 COUPON_STEM = "kerf-coupon"
 """What the test piece's files are called."""
 
+BLADE_STEM = "blade-coupon"
+"""What the files of a drag knife's own test begin with; the offset they are cut with follows."""
+
 
 @dataclass(frozen=True)
 class Coupon:
@@ -29,10 +32,12 @@ class Coupon:
     Args:
         plan: what the machine does.
         files: as text with their proofs, its sheet included.
+        blade_test: whether the files of a blade's test are among them.
     """
 
     plan: CutPlan
     files: CutFiles
+    blade_test: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,6 +79,9 @@ def kerf_coupon(
 ) -> Coupon:
     """Return a machine's kerf test piece and its files, each read back and proven.
 
+    With them go the files of a drag knife's test of its blade's offset, one an offset, in the formats that
+    drive a machine: where the machine allows for its blade itself there are none.
+
     Args:
         machine: the machine to be measured.
         tannage: of the leather it is cut from.
@@ -87,14 +95,25 @@ def kerf_coupon(
         PlanError: the leather is too thick, or the bed too small.
         ProofError: a file does not read back as planned.
     """
+    from strapwright.machine.blade_coupon import blade_coupons
     from strapwright.machine.coupon import coupon
     from strapwright.write.coupon_sheet import coupon_sheet
     from strapwright.write.cut_files import write_plan
+    from strapwright.write.format import format_named
 
     plan = coupon(machine, tannage, thickness, accept_fume_risk=accept_fume_risk)
     files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
-    texts = dict(files.texts) | {f"{COUPON_STEM}-sheet.txt": coupon_sheet(plan, tannage, thickness, units)}
-    return Coupon(plan, replace(files, texts=texts))
+    driving = [name for name in formats or machine.formats if format_named(name).drives]
+    texts, proofs = dict(files.texts), dict(files.proofs)
+    blades = blade_coupons(machine, plan.sheets[0].hide.removeprefix("scrap of ")) if driving else ()
+    for blade in blades:
+        assert blade.machine.blade is not None
+        own = write_plan(blade, driving, f"{BLADE_STEM}-{blade.machine.blade.offset:.3f}mm", units=units)
+        texts |= {name: own.texts[name] for name in own.proofs}
+        proofs |= own.proofs
+    sheet = coupon_sheet(plan, tannage, thickness, units, blade_test=bool(blades))
+    texts[f"{COUPON_STEM}-sheet.txt"] = sheet
+    return Coupon(plan, replace(files, texts=texts, proofs=proofs), bool(blades))
 
 
 def kerf_record(

@@ -71,7 +71,8 @@ def coupon(
     """Write a test piece that needs only a calliper: comb, ladder of slots, and a cross for scale.
 
     It is cut on the lines themselves, nothing allowed for. The files are read back and proven as those
-    of `cut`; the sheet beside them says what to measure.
+    of `cut`; the sheet beside them says what to measure. A drag knife's blade gets a test of its own, a
+    file for each offset it may trail by.
     """
     from strapwright import api
     from strapwright.trade.leather import Tannage
@@ -86,6 +87,7 @@ def coupon(
     written = api.write_files(out, made.files.texts, force=force)
     if as_json:
         from strapwright.cli.report import print_json
+        from strapwright.machine.blade_coupon import offsets_tried
         from strapwright.machine.coupon import LADDER, PITCH, STRIPS, cross_of
 
         cross = cross_of(machine)
@@ -99,6 +101,7 @@ def coupon(
                 "ladder_mm": list(LADDER),
                 "cross_mm": [cross.x, cross.y],
                 "kerf_mm": made.plan.kerf,
+                "blade_offsets_mm": list(offsets_tried(machine)) if made.blade_test else [],
                 "greatest_deviation_mm": made.files.greatest_deviation_mm,
                 "findings": [finding.as_json() for finding in made.plan.findings],
                 "files": [str(path) for path in written],
@@ -119,7 +122,8 @@ def coupon(
         *(("file" if k else "files", str(path)) for k, path in enumerate(written)),
     ]
     print_table(f"kerf test piece for {machine.name}", ("", ""), rows)
-    for number, line in enumerate(measuring_lines(machine, tannage, thickness, told), 1):
+    lines = measuring_lines(machine, tannage, thickness, told, blade_test=made.blade_test)
+    for number, line in enumerate(lines, 1):
         click.echo(f"{number}. {line}")
     click.echo("At the machine: " + " ".join(cautions(machine.kind)))
 

@@ -6,6 +6,7 @@ import shlex
 from typing import TYPE_CHECKING
 
 from strapwright.files.whole import MARK
+from strapwright.machine.blade_coupon import offsets_tried
 from strapwright.machine.coupon import LADDER, PITCH, STRIPS, cross_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
@@ -21,11 +22,23 @@ if TYPE_CHECKING:
 
 
 def measuring_lines(
-    machine: Machine, tannage: Tannage, thickness: float | None, units: Literal["mm", "in"] = "mm"
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float | None,
+    units: Literal["mm", "in"] = "mm",
+    *,
+    blade_test: bool = False,
 ) -> tuple[str, ...]:
     """Return what to measure on a test piece and how, one step a line.
 
     A blade takes nothing away, so only the cross of a drag knife's piece is recorded.
+
+    Args:
+        machine: the machine.
+        tannage: of the leather it is cut from.
+        thickness: of that leather, mm; None where it was not told.
+        units: what lengths are told in.
+        blade_test: whether a test of the blade's offset is written as well.
     """
     cross = cross_of(machine)
     comb = (
@@ -54,11 +67,29 @@ def measuring_lines(
         *((comb, ladder) if machine.kind == "laser" else (by_blade,)),
         arms,
         f"Then: strapwright kerf record --machine {profile} {readings}",
+        *((_blade_line(machine, units),) if blade_test else ()),
+    )
+
+
+def _blade_line(machine: Machine, units: Literal["mm", "in"]) -> str:
+    """Say how a blade's offset is found."""
+    tried = ", ".join(format_length(offset, units) for offset in offsets_tried(machine))
+    return (
+        "Blade: cut the blade-coupon files one after the other from one fresh piece of scrap that is not "
+        f"moved between them. Each cuts a square and a dart as if the blade trailed by {tried}, scored "
+        "beside it. Too small an offset cuts the corners short and round, too great a one cuts past them. "
+        "Put the one whose corners are sharp and meet into the profile as blade.offset, and do this again "
+        "with every new blade."
     )
 
 
 def coupon_sheet(
-    plan: CutPlan, tannage: Tannage, thickness: float | None, units: Literal["mm", "in"] = "mm"
+    plan: CutPlan,
+    tannage: Tannage,
+    thickness: float | None,
+    units: Literal["mm", "in"] = "mm",
+    *,
+    blade_test: bool = False,
 ) -> str:
     """Return a test piece's sheet as plain text for the bench.
 
@@ -67,8 +98,10 @@ def coupon_sheet(
         tannage: of the leather it is cut from.
         thickness: of that leather, mm; None where it was not told.
         units: what lengths are told in.
+        blade_test: whether a test of the blade's offset is written as well.
     """
     machine = plan.machine
+    steps = measuring_lines(machine, tannage, thickness, units, blade_test=blade_test)
     cut = machine.settings(Operation.CUT)
     drive = [
         f"{cut.speed_mm_s:g} mm/s" if cut.speed_mm_s is not None else "",
@@ -85,7 +118,7 @@ def coupon_sheet(
         f"Cut at    {', '.join(word for word in drive if word)}: the kerf holds for these alone",
         "",
         "What to measure",
-        *(f"  {k}. {line}" for k, line in enumerate(measuring_lines(machine, tannage, thickness, units), 1)),
+        *(f"  {k}. {line}" for k, line in enumerate(steps, 1)),
     ]
     if plan.findings:
         lines += ["", "Findings", *(f"  {found}" for found in plan.findings)]
