@@ -49,7 +49,7 @@ def test_a_layout_gives_the_true_waste_and_the_picture(tmp_path, laid):
     asked = ("card", ONE, "--layout", laid / "layout.json", "--hide", SIDE, "--out", out, "--json")
     data = json.loads(run(*asked).stdout)
     assert 'true of hide "side 14", nested' in data["bill"]["lines"][0]["quantity_from"]
-    assert "left over whole" in out.read_text("utf-8")
+    assert "cut off and keep" in out.read_text("utf-8")
     assert (laid / "nest.png").read_bytes().startswith(b"\x89PNG")
 
 

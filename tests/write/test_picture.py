@@ -18,10 +18,13 @@ from tests.nesting.workshop import keeper, side, strap
 from strapwright.files.whole import MARK
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
+from strapwright.nesting.hide import FirstCut, ThicknessZone
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.remnant import remnants_of
 from strapwright.write.lettering import text_width
 from strapwright.write.picture import picture_svg
 from strapwright.write.picture_parts import Frame, lettered, path_data
+from strapwright.write.picture_rest import CLEAR, CUT_OFF, FIRST_CUT, ZONE
 
 SVG = "{http://www.w3.org/2000/svg}"
 STRAP, MATE, STRIP = strap("ines"), strap("ole"), keeper("ines")
@@ -68,6 +71,29 @@ def test_straps_bear_their_names_and_keepers_a_number_that_is_explained() -> Non
     _, _, words = drawn()
     assert {"ines/strap", "ole/strap", "ines/keeper"} <= set(words)
     assert words.count("1") == 2  # on the keeper, and in the list
+
+
+def test_what_is_cut_off_first_and_last_and_zones_of_thickness_are_drawn_and_explained() -> None:
+    hide = replace(
+        side(0.0),
+        flaws=(),
+        first_cut=FirstCut((82.0, 0.0), (1300.0, 0.0), 30_000.0),
+        thickness_zones=(ThicknessZone(3.0, np.array([(700, 300), (900, 300), (900, 400), (700, 400)])),),
+    )
+    layout = replace(LAYOUT, hides=(hide,))
+    _, root, words = drawn(layout)
+    left = [one for one in remnants_of(layout) if one.parent == hide.name]
+    assert left
+    for one in left:
+        assert one.hide.name in words
+        assert f"cut off and keep {one.hide.name}: {one.area / 1e6:.2f} m²" in words
+    assert "first cut, squares the raw edge: 300 cm² cut off" in words
+    assert "3.00 mm" in words
+    dashes = [e.get("stroke-dasharray") for e in root.iter(f"{SVG}path")]
+    assert dashes.count(FIRST_CUT) == 2  # on the hide, and in the key
+    assert dashes.count(ZONE) == 2
+    assert dashes.count(CUT_OFF) == sum(len(one.cut) for one in left) + len(left)
+    assert dashes.count(CLEAR) == 2 * len(left)
 
 
 def test_every_kind_of_flaw_has_its_own_hatch_and_line_and_is_explained() -> None:

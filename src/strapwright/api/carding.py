@@ -87,7 +87,7 @@ def card(
     if machine is not None:
         check_fumes((part.tannage for part in drafted.parts), machine.kind, accept_fume_risk)
     if layout is not None:
-        from strapwright.nesting.left_over import wastes_of
+        from strapwright.nesting.waste import wastes_of
 
         waste = wastes_of(layout)
     bill = price(job, drafted, waste=waste, by_machine=machine is not None, machine_minutes=machine_minutes)

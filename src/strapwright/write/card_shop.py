@@ -97,7 +97,9 @@ def _blocks(
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
-    from strapwright.nesting.left_over import left_over, waste_of_hide
+    from strapwright.nesting.clear import clear_rectangle
+    from strapwright.nesting.remnant import remnants_of
+    from strapwright.nesting.waste import waste_of_hide
     from strapwright.write.picture import picture_svg
 
     yield Drawing(
@@ -110,17 +112,20 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
         placed = layout.placed_on(hide.name)
         if not placed:
             continue
-        rest = left_over(layout, hide.name)
-        kept = "nothing whole"
-        if rest is not None:
-            kept = f"{rest.area / 1e6:.2f} m², {rest.along:.0f} × {rest.across:.0f} mm clear in it"
+        rest = [left for left in remnants_of(layout) if left.parent == hide.name]
+        told = []
+        for left in rest:
+            clear = clear_rectangle(left.hide)
+            room = f", {clear.along:.0f} × {clear.across:.0f} mm clear in it" if clear else ""
+            told.append(f"{left.hide.name}: {left.area / 1e6:.2f} m²{room}")
+        kept = "; ".join(told) or "nothing large enough to keep"
         share = f"{waste_of_hide(layout, hide):.0%}"
         rows.append((hide.name, f"{hide.area / 1e6:.2f} m²", str(len(placed)), share, kept))
-    columns = ("hide", "area", "parts", "waste of what is used", "left over")
+    columns = ("hide", "area", "parts", "waste of what is used", "what is left")
     yield Table("Hides", columns, tuple(rows), ticks=True)
     if layout.unplaced:
-        told = tuple(f"{left.part.id}: {left.reason}" for left in layout.unplaced)
-        yield Words("Found no place", told, grave=True)
+        missing = tuple(f"{left.part.id}: {left.reason}" for left in layout.unplaced)
+        yield Words("Found no place", missing, grave=True)
 
 
 def _leather(bill: Bill) -> Table:

@@ -1,4 +1,4 @@
-"""A picture of a layout to look at before anything is cut: hides, flaws, parts, yield, what is left over.
+"""A picture of a layout to look at before anything is cut: hides, flaws, parts, yield, what is left of them.
 
 It is drawn for a screen or a sheet of paper, 1200 units wide, not for a machine; the colours are
 Okabe and Ito's, and everything a colour tells is told by line, hatch or word as well.
@@ -14,10 +14,11 @@ from xml.sax.saxutils import escape
 from strapwright.files.whole import MARK
 from strapwright.findings import told_together
 from strapwright.nesting.hide import FlawKind
-from strapwright.nesting.left_over import left_over
+from strapwright.nesting.remnant import remnants_of
 from strapwright.parts.part import Operation, PartKind
 from strapwright.write.lettering import text_width, wrapped
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
+from strapwright.write.picture_rest import rest_lines, rest_words, stroke, zone_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from strapwright.findings import Finding
     from strapwright.nesting.hide import Flaw, Hide
     from strapwright.nesting.layout import Layout, Placed
-    from strapwright.nesting.left_over import LeftOver
 
 WIDTH: Final = 1200.0
 """Width of the picture, px."""
@@ -53,8 +53,6 @@ _LISTED: Final = 12
 """So many parts without a place, and so many findings, are named; the command's own list has all."""
 
 _COLUMNS: Final = 5
-_REST: Final = "12 4"
-_CLEAR: Final = "12 3 2 3"
 
 
 @dataclass
@@ -141,9 +139,9 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
         page.lines.append(
             f'<path d="{shape}" fill="url(#{flaw.kind})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
         )
-    rest = left_over(layout, hide.name)
-    if rest is not None:
-        _draw_left_over(page, rest, frame)
+    page.lines += zone_lines(hide, frame)
+    rest = [left for left in remnants_of(layout) if left.parent == hide.name]
+    page.lines += rest_lines(hide, rest, frame)
     numbers: list[tuple[int, str]] = []
     for placed in on_it:
         page.lines += _draw_part(placed, frame)
@@ -155,36 +153,13 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
         page.lines.append(_set(label))
     page.y += float(y1 - y0) * scale + 14
     _draw_key(page, hide, scale)
-    if rest is not None:
-        _tell_left_over(page, rest)
+    for row in rest_words(hide, rest):
+        y = page.y + 12
+        for dash, wide, x, told in row:
+            page.lines.append(stroke(_EDGE + x, y, dash, wide))
+            page.lines.append(text(_EDGE + x + 70, y + 4.5, _shortened(told, 12, _INNER - x - 70), 12))
+        page.y = y + 6
     _draw_numbers(page, numbers)
-
-
-def _draw_left_over(page: _Page, rest: LeftOver, frame: Frame) -> None:
-    """Draw what stays whole, and the largest rectangle in it clear of flaws, each in its own dash."""
-    page.lines.append(
-        f'<path d="{frame.polygon(rest.outline)}" fill="none" stroke="{_GREY}" stroke-width="1.2"'
-        f"{_dash(_REST)}/>"
-    )
-    if len(rest.rectangle):
-        page.lines.append(
-            f'<path d="{frame.polygon(rest.rectangle)}" fill="none" stroke="{_GREY}" stroke-width="0.9"'
-            f"{_dash(_CLEAR)}/>"
-        )
-
-
-def _tell_left_over(page: _Page, rest: LeftOver) -> None:
-    """Say what the two outlines of the left-over piece mean, each beside a stroke of its line."""
-    y = page.y + 12
-    words = [(_REST, f"left over whole: {rest.area / 1e6:.2f} m²")]
-    if len(rest.rectangle):
-        words.append((_CLEAR, f"clear in it: at least {rest.along:.0f} × {rest.across:.0f} mm"))
-    for place, (dash, told) in enumerate(words):
-        x = _EDGE + 400 * place
-        stroke = f'stroke="{_GREY}" stroke-width="1.2" fill="none"{_dash(dash)}'
-        page.lines.append(f'<path d="M {x:g} {y:.2f} H {x + 60:g}" {stroke}/>')
-        page.lines.append(text(x + 70, y + 4.5, told, 12))
-    page.y = y + 10
 
 
 def _on_leather(flaw: Flaw, hide: Hide) -> list[NDArray[np.float64]]:
