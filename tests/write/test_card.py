@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -14,8 +15,11 @@ from strapwright import api
 from strapwright.errors import SafetyError
 from strapwright.files.validate import validate
 from strapwright.job.model import Job
+from strapwright.machine.duration import clock, together
+from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 
+NOTICED = "Noticed while planning the cuts"
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
@@ -148,6 +152,37 @@ def test_a_laser_is_named_with_class_eyes_smoke_watch_and_fire():
     ):
         assert words in text
     assert "Cut strap and keeper to size" not in text
+
+
+def test_the_machine_s_minutes_are_those_of_its_cut_plan():
+    job, laser = read("one-belt.toml"), api.read_machine("wide-laser")
+    hides = api.read_hides([EXAMPLES / "side.toml"])
+    layout = api.nest(api.draft(job), hides, api.clearance_for(job), steps=2)
+    made = api.card(job, layout=layout, machine=laser)
+    time = together(api.plan(layout, laser).durations)
+    (line,) = [one for one in made.bill.lines if one.kind == "machine"]
+    assert line.quantity == pytest.approx(time.total / 3600, abs=5e-4)
+    facts = dict(made.card.sheets[0].blocks[0].rows)
+    assert facts["machine time"] == f"{time.total / 60:.0f} min, an estimate"
+    assert facts["its time is"].startswith("reckoned from the cut plan: score ")
+    assert f"cut {clock(time.seconds[Operation.CUT])}" in facts["its time is"]
+    noticed = [block for block in made.card.sheets[0].blocks if getattr(block, "title", "") == NOTICED]
+    assert "Where it lies on the bed was not measured" in noticed[0].lines[0]
+
+
+def test_minutes_that_cannot_be_reckoned_say_why():
+    job, laser = read("one-belt.toml"), api.read_machine("wide-laser")
+    hides = api.read_hides([EXAMPLES / "side.toml"])
+    layout = api.nest(api.draft(job), hides, api.clearance_for(job), steps=2)
+    bare = dict(api.card(job, machine=laser).card.sheets[0].blocks[0].rows)
+    assert bare["its time is"] == "without a layout there is no cut plan to reckon them from"
+    made = api.card(job, layout=layout, machine=replace(laser, kerf=()))
+    facts = dict(made.card.sheets[0].blocks[0].rows)
+    assert facts["machine time"] == "not estimated"
+    assert facts["its time is"].startswith("no cut plan: ")
+    assert "kerf" in facts["its time is"]
+    by_hand = api.card(job, layout=layout, machine=replace(laser, kerf=()), kerf=0.2)
+    assert "min, an estimate" in dict(by_hand.card.sheets[0].blocks[0].rows)["machine time"]
 
 
 def test_a_drag_knife_is_named_with_its_spindle_off_and_locked():

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Literal
 
+    from strapwright.findings import Finding
     from strapwright.job.bill import Bill
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
@@ -59,6 +60,7 @@ def card(
     layout: Layout | None = None,
     machine: Machine | None = None,
     machine_minutes: float | None = None,
+    kerf: float | None = None,
     accept_fume_risk: bool = False,
     units: Literal["mm", "in"] = "mm",
 ) -> BenchCard:
@@ -69,7 +71,9 @@ def card(
         drafted: its draft, where it has been made before; None drafts it.
         layout: where the parts lie, for the true waste and the picture; None reckons with the house's waste.
         machine: what cuts, named with its cautions; None for work by hand.
-        machine_minutes: how long it runs for the whole job; None where that is not known.
+        machine_minutes: how long it runs for the whole job; None has it reckoned from the cut plan, where
+            there are a layout and a machine.
+        kerf: width of the cut given by hand for that plan, mm; None takes the measured one.
         accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
         units: of the lengths told.
 
@@ -90,7 +94,18 @@ def card(
         from strapwright.nesting.waste import wastes_of
 
         waste = wastes_of(layout)
-    bill = price(job, drafted, waste=waste, by_machine=machine is not None, machine_minutes=machine_minutes)
+    said = "" if machine_minutes is None else "as given"
+    noticed: tuple[Finding, ...] = ()
+    if machine is not None and machine_minutes is None:
+        machine_minutes, said, noticed = _machine_time(layout, machine, kerf, accept_fume_risk)
+    bill = price(
+        job,
+        drafted,
+        waste=waste,
+        by_machine=machine is not None,
+        machine_minutes=machine_minutes,
+        machine_said=said,
+    )
     made = card_of(
         drafted,
         bill,
@@ -98,9 +113,37 @@ def card(
         machine=machine,
         layout=layout,
         minutes=machine_minutes,
+        minutes_said=said,
+        noticed=noticed,
         units=units,
     )
     return BenchCard(drafted, made, bill)
+
+
+def _machine_time(
+    layout: Layout | None, machine: Machine, kerf: float | None, accept_fume_risk: bool
+) -> tuple[float | None, str, tuple[Finding, ...]]:
+    """Return how long a machine takes for a layout, in minutes, where that comes from, and what was noticed.
+
+    Returns:
+        None for the minutes, with the reason, where there is no layout or it cannot be planned.
+    """
+    from strapwright.errors import PlanError
+    from strapwright.machine.duration import clock, together
+    from strapwright.machine.plan import plan
+
+    if layout is None:
+        return None, "without a layout there is no cut plan to reckon them from", ()
+    try:
+        made = plan(layout, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
+    except PlanError as error:
+        return None, f"no cut plan: {'; '.join(str(error).splitlines())}", ()
+    time = together(made.durations)
+    parts = [f"{operation} {clock(seconds)}" for operation, seconds in time.seconds.items()]
+    told = f"reckoned from the cut plan: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
+    if time.assumed:
+        told += f"; assumed for want of a figure in the profile: {', '.join(time.assumed)}"
+    return time.total / 60, told, made.findings
 
 
 def keep_record(

@@ -15,6 +15,7 @@ from strapwright.cli.options import (
     layout_options,
     minutes_of,
     partial_option,
+    to_mm,
     units_option,
 )
 
@@ -53,7 +54,11 @@ if TYPE_CHECKING:
     "--machine-minutes",
     callback=minutes_of,
     metavar="TIME",
-    help="How long the machine runs for the whole job, such as 12min; for the bill.",
+    help="How long the machine runs for the whole job, such as 12min; default reckoned from the cut plan "
+    "where --layout and --machine are given.",
+)
+@click.option(
+    "--kerf", callback=to_mm, metavar="LENGTH", help="Width of the cut for that plan; default as measured."
 )
 @click.option(
     "--accept-fume-risk",
@@ -74,6 +79,7 @@ def command(
     hides: tuple[Path, ...],
     machine_name: str | None,
     machine_minutes: float | None,
+    kerf: float | None,
     accept_fume_risk: bool,
     catalogue: Path | None,
     partial: bool,
@@ -99,6 +105,7 @@ def command(
         layout=layout,
         machine=machine,
         machine_minutes=machine_minutes,
+        kerf=kerf,
         accept_fume_risk=accept_fume_risk,
         units="in" if units == "in" else "mm",
     )

@@ -43,6 +43,7 @@ def price(
     waste: Mapping[str, Waste] | None = None,
     by_machine: bool = False,
     machine_minutes: float | None = None,
+    machine_said: str = "",
 ) -> Bill:
     """Return the bill of a job.
 
@@ -53,6 +54,7 @@ def price(
             reckoned with the house's share.
         by_machine: whether a machine marks, cuts and makes the holes.
         machine_minutes: how long the machine runs for the whole job; None where that is not known.
+        machine_said: where that comes from, or why it is not known.
 
     Returns:
         The bill: what has no price says so and adds nothing.
@@ -72,7 +74,7 @@ def price(
         if table.price is not None:
             asked[item.id] = round(table.price * item.quantity, 2)
     if by_machine or machine_minutes is not None:
-        machine = _machine(job, machine_minutes)
+        machine = _machine(job, machine_minutes, machine_said)
         lines += [machine, _margin(job, "", [machine])]
     return Bill(job.price.currency, tuple(lines), asked)
 
@@ -188,9 +190,10 @@ def _bench(job: Job, order: str, step: BenchStep) -> Line:
     )
 
 
-def _machine(job: Job, minutes: float | None) -> Line:
+def _machine(job: Job, minutes: float | None, said: str) -> Line:
     rate, key = job.price.machine_rate, "price.machine_rate"
     known = minutes is not None
+    more = f": {said}" if said else ""
     return Line(
         "",
         "machine",
@@ -198,7 +201,7 @@ def _machine(job: Job, minutes: float | None) -> Line:
         (minutes or 0.0) / 60,
         "h",
         rate if known else None,
-        f"{minutes:g} min for the whole job" if known else "its minutes are not known",
+        f"{minutes:.3g} min for the whole job{more}" if known else f"its minutes are not known{more}",
         (key if rate is not None else f"no rate known: give {key}") if known else "give --machine-minutes",
     )
 

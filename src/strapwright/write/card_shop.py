@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from strapwright.findings import told_together
 from strapwright.trade.safety import cautions
 from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card_orders import cutting_table
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from typing import Literal
 
+    from strapwright.findings import Finding
     from strapwright.job.bill import Bill
     from strapwright.job.draft import Draft
     from strapwright.machine.profile import Machine
@@ -25,6 +28,23 @@ if TYPE_CHECKING:
     Units = Literal["mm", "in"]
 
 
+@dataclass(frozen=True)
+class AtMachine:
+    """What a card tells of the machine.
+
+    Args:
+        machine: what cuts.
+        minutes: how long it runs; None where that is not known.
+        said: where that comes from, or why it is not known.
+        noticed: while the cuts were planned.
+    """
+
+    machine: Machine
+    minutes: float | None = None
+    said: str = ""
+    noticed: tuple[Finding, ...] = ()
+
+
 def shop_sheet(
     drafted: Draft,
     orders: Sequence[Order],
@@ -32,9 +52,8 @@ def shop_sheet(
     owned: Mapping[str, Punch],
     units: Units,
     *,
-    machine: Machine | None,
+    machine: AtMachine | None,
     layout: Layout | None,
-    minutes: float | None,
 ) -> Sheet:
     """Return the sheet for the shop.
 
@@ -46,12 +65,11 @@ def shop_sheet(
         units: of the lengths told.
         machine: what cuts; None for work by hand.
         layout: where the parts lie; None where they are not nested.
-        minutes: how long the machine runs; None where that is not known.
     """
     made = sum(order.quantity for order in orders)
     pieces = len(drafted.parts)
     subtitle = f"{_counted(made, 'piece')} of work, {_counted(pieces, 'part')} to cut"
-    blocks = tuple(_blocks(drafted, orders, bill, owned, units, machine, layout, minutes))
+    blocks = tuple(_blocks(drafted, orders, bill, owned, units, machine, layout))
     return Sheet("shop", "Shop order", subtitle, blocks)
 
 
@@ -61,15 +79,12 @@ def _blocks(
     bill: Bill,
     owned: Mapping[str, Punch],
     units: Units,
-    machine: Machine | None,
+    machine: AtMachine | None,
     layout: Layout | None,
-    minutes: float | None,
 ) -> Iterator[Block]:
-    by = "hand" if machine is None else machine.name
+    by = "hand" if machine is None else machine.machine.name
     facts = [("job", drafted.name or "without a name"), ("cut by", by)]
-    if machine is not None:
-        told = f"{minutes:.0f} min, an estimate" if minutes is not None else "not estimated"
-        facts.append(("machine time", told))
+    facts += () if machine is None else _time_facts(machine)
     if layout is None:
         facts.append(("nested", "no: the leather is reckoned with the house's share of waste"))
     yield Facts(tuple(facts))
@@ -92,8 +107,19 @@ def _blocks(
     if punches:
         yield Table("Punches", ("size", "holes", "tool"), punches)
     if machine is not None:
-        yield Ticks(f"At the machine: {machine.name}", machine_steps(machine, units))
+        noticed = told_together([one for one in machine.noticed if one.severity != "note"])
+        if noticed:
+            told = (f"{', '.join(about)}: {one.what} {one.do}".removeprefix(": ") for one, about in noticed)
+            yield Words("Noticed while planning the cuts", tuple(told), grave=True)
+        yield Ticks(f"At the machine: {machine.machine.name}", machine_steps(machine.machine, units))
     yield Words("At the bench", cautions("bench"), grave=True)
+
+
+def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
+    minutes = machine.minutes
+    yield "machine time", "not estimated" if minutes is None else f"{max(minutes, 1):.0f} min, an estimate"
+    if machine.said:
+        yield "its time is", machine.said
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:

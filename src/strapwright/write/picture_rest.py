@@ -26,7 +26,7 @@ _ZONE: Final = "#8A6D3B"
 _LETTERS: Final = 12.0
 _COLUMN: Final = 470.0
 
-FIRST_CUT: Final = "2 4"
+FIRST_CUT: Final = "2 7"
 """Dash of the first cut, that squares a raw edge."""
 
 CUT_OFF: Final = "14 5"
@@ -52,8 +52,9 @@ def zone_lines(hide: Hide, frame: Frame) -> Iterator[str]:
             shape = frame.polygon(shapely.get_coordinates(piece.exterior)[:-1])
             line = f'stroke="{_ZONE}" stroke-width="1.1" stroke-dasharray="{ZONE}"'
             yield f'<path d="{shape}" fill="none" {line}/>'
-            x, y = frame.point(piece.bounds[0], piece.bounds[3])
-            yield text(x + 5, y + 14, f"{zone.thickness:.2f} mm", 11, colour=_ZONE)
+            at = piece.representative_point()
+            x, y = frame.point(at.x, at.y)
+            yield text(x, y, f"{zone.thickness:.2f} mm", _LETTERS, middle=True, colour=_ZONE)
 
 
 def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[str]:
@@ -65,22 +66,22 @@ def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[st
         frame: where the hide is drawn.
     """
     if hide.first_cut is not None:
-        yield _line(np.array([hide.first_cut.start, hide.first_cut.end]), frame, FIRST_CUT, 2.2)
+        yield _line(np.array([hide.first_cut.start, hide.first_cut.end]), frame, FIRST_CUT, 4.5)
     for left in rest:
         for cut in left.cut:
             yield _line(cut, frame, CUT_OFF, 2.2)
         clear = clear_rectangle(left.hide)
-        middle, room = _widest_place(left), np.inf
-        if clear is not None:
-            corners = clear.corners + np.array(left.shift)
-            yield _line(np.vstack([corners, corners[:1]]), frame, CLEAR, 0.9)
-            middle = corners.mean(axis=0)
-            x0, y0 = corners.min(axis=0)
-            x1, y1 = corners.max(axis=0)
-            room = min((x1 - x0) * frame.scale, 8 * (y1 - y0) * frame.scale)
-        if text_width(left.hide.name, _LETTERS) < room:
-            x, y = frame.point(float(middle[0]), float(middle[1]))
-            yield text(x, y, left.hide.name, _LETTERS, middle=True, colour=GREY)
+        if clear is None:
+            continue
+        corners = clear.corners + np.array(left.shift)
+        yield _line(np.vstack([corners, corners[:1]]), frame, CLEAR, 0.9)
+        # In the corner the rectangle has lowest on the picture's left, where no flaw is.
+        x0, y0 = corners.min(axis=0)
+        x1, y1 = corners.max(axis=0)
+        wide, high = (x1 - x0) * frame.scale, (y1 - y0) * frame.scale
+        if text_width(left.hide.name, _LETTERS) + 12 < wide and high > 2 * _LETTERS:
+            x, y = frame.point(float(x0), float(y0))
+            yield text(x + 6, y - 6, left.hide.name, _LETTERS, colour=GREY)
 
 
 def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, float, float, str]]]:
@@ -90,7 +91,7 @@ def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, floa
         rows.append([(ZONE, 1.1, 0.0, "leather of another thickness, as told there")])
     if hide.first_cut is not None:
         lost = hide.first_cut.area / 100
-        rows.append([(FIRST_CUT, 2.2, 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])
+        rows.append([(FIRST_CUT, 4.5, 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])
     for left in rest:
         row = [(CUT_OFF, 2.2, 0.0, f"cut off and keep {left.hide.name}: {left.area / 1e6:.2f} m²")]
         clear = clear_rectangle(left.hide)
@@ -116,11 +117,3 @@ def _line(points: Floats, frame: Frame, dash: str, wide: float) -> str:
         f'<path d="M {" L ".join(corners)}" fill="none" stroke="{GREY}" stroke-width="{wide:g}" '
         f'stroke-dasharray="{dash}"/>'
     )
-
-
-def _widest_place(left: Remnant) -> Floats:
-    """Return a point well inside a remnant."""
-    import shapely
-
-    at = shapely.Polygon(left.polygon).representative_point()
-    return np.array([at.x, at.y])
