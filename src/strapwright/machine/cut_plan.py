@@ -52,6 +52,9 @@ class CutPath:
 REGISTRATION: Final = "registration"
 """The part that registration holes are said to be of; they lie in scrap."""
 
+FIRST_CUT: Final = "first cut"
+"""What the path is called that squares a raw hide's edge; it is said to be of its hide."""
+
 
 @dataclass(frozen=True)
 class Window:

@@ -16,6 +16,7 @@ from strapwright.machine.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.bridges import bridged
 from strapwright.machine.by_hand import LAY_BY, on_bed_only
 from strapwright.machine.cut_plan import CutPath, CutSheet, Window
+from strapwright.machine.first_cut import first_cut
 from strapwright.machine.order import in_order
 from strapwright.machine.registration import registration_holes, scrap_findings, scrap_places
 from strapwright.machine.shared_edges import share_edges
@@ -95,11 +96,15 @@ def hide_sheets(
     outlines = _closed(parts, lie)
     pieces, bridges, findings = _pieces(hide, parts, laid, lie, machine, through=through)
     findings += lie_findings(hide, lie)
+    squared, by_hand = first_cut(hide, lie, machine, max(part.kerf for part in parts), in_windows=through)
+    findings += by_hand
     far = [lie.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
     if not through:
         corner = max(x for x, _ in far), max(y for _, y in far)
         findings += hide_past_bed(hide.name, corner, machine)
-        sheets = _numbered(hide, outlines, lie, [Reach(0.0, machine.bed[0], pieces)], [()], machine, None)
+        sheets = _numbered(
+            hide, outlines, lie, [Reach(0.0, machine.bed[0], pieces)], [()], machine, None, squared
+        )
         return HideSheets(sheets, (), bridges, tuple(findings))
     reaches = in_windows(pieces, machine, machine.window_margin if touched else None)
     zones = [(after.low, before.high) for before, after in pairwise(reaches)]
@@ -224,6 +229,7 @@ def _numbered(
     places: Sequence[Sequence[tuple[float, float]]],
     machine: Machine,
     margin: float | None,
+    squared: Sequence[CutPath] = (),
 ) -> tuple[CutSheet, ...]:
     """Return the sheets: for each window what is to be marked first, then what is cut.
 
@@ -235,6 +241,7 @@ def _numbered(
         places: of the registration holes cut in each, before the hide is moved along.
         machine: the machine.
         margin: where on the bed a window begins, mm; None where there are no windows.
+        squared: the first cut of a raw edge, where the machine makes it.
     """
     sheets: list[CutSheet] = []
     # Straps cut to width beforehand lie on the bed instead of the hide.
@@ -256,7 +263,10 @@ def _numbered(
         moved = [[onto_bed(path, shift) for path in piece] for piece in reach.pieces]
         marks = [[path for path in piece if path.name in LAY_BY] for piece in moved]
         cuts = [[path for path in piece if path.name not in LAY_BY] for piece in moved]
-        first = in_order([[onto_bed(path, shift) for path in registration_holes(holes, machine)]])
+        first = (
+            *squared,
+            *in_order([[onto_bed(path, shift) for path in registration_holes(holes, machine)]]),
+        )
         start = tuple(first[-1].contour.ends[-1].tolist()) if first else (0.0, 0.0)
         cut = {path.part_id for piece in cuts for path in piece if path.is_outline and path.contour.closed}
         parted = tuple(moved_by(one, -shift, 0.0) for part, one in outlines.items() if part not in cut)

@@ -89,7 +89,7 @@ def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) ->
         f"The first cut squares the raw edge: straight from ({ax:.1f}, {ay:.1f}) to ({bx:.1f}, {by:.1f}) mm, "
         f"{deep:.1f} mm in from the edge's outermost point. It costs {lost / 100:.0f} cm² "
         f"({lost / hide.area:.1%} of the hide).",
-        "Make it before anything else, and measure from it.",
+        "It comes before anything else, by hand or as the machine's first path: measure from it.",
         subject=hide.name,
         numbers={"cut_off_mm2": lost, "deep_mm": deep},
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.findings import told_together
-from strapwright.machine.cut_plan import REGISTRATION
+from strapwright.machine.cut_plan import FIRST_CUT, REGISTRATION
 from strapwright.machine.duration import clock, together
 from strapwright.machine.tool_runs import passes_of
 from strapwright.parts.part import Operation
@@ -75,7 +75,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
 def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
     if sheet.lay_by:
         return [*_place_lines(sheet), f"  {_counted(len(sheet.paths), 'line')} to score on the backing"]
-    made = [path for path in sheet.paths if path.part_id != REGISTRATION]
+    made = [path for path in sheet.paths if path.part_id != REGISTRATION and path.name != FIRST_CUT]
     inner = [path for path in made if path.operation is Operation.CUT and not path.is_outline]
     runs = [path for path in made if path.is_outline and not path.contour.closed]
     parts = list(dict.fromkeys(path.part_id for path in made))
@@ -91,6 +91,11 @@ def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
         (
             f"  {', '.join(told)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
             f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
+        ),
+        *(
+            "  First, one straight cut squares the hide's raw edge."
+            for path in sheet.paths
+            if path.name == FIRST_CUT
         ),
         "  Order: each part is scored, marked for the punch, its holes cut, its outline cut last.",
     ]
