@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from strapwright.job.draft import BeltDraft
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 
@@ -10,15 +14,43 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 def drawn() -> dict[str, str]:
     """Return the figures as SVG texts, by path within the site."""
     from strapwright import api
-    from strapwright.write.drawing import drawing_svg
+    from strapwright.machine.coupon import coupon
+    from strapwright.trade.leather import Tannage
+    from strapwright.write.drawing import drawing_svg, piece_svg
     from strapwright.write.picture import picture_svg
+    from strapwright.write.plan_picture import plan_svg
 
-    batch = api.read_job(EXAMPLES / "autumn-batch.toml")
-    drafted = api.draft(batch)
+    one, batch = api.read_job(EXAMPLES / "one-belt.toml"), api.read_job(EXAMPLES / "autumn-batch.toml")
+    drafted, belt = api.draft(batch), api.draft(one)
+    goods = api.draft(api.read_job(EXAMPLES / "strap-goods.toml"))
     hides = api.read_hides([EXAMPLES / "side.toml"])
     layout = api.nest(drafted, hides, api.clearance_for(batch), steps=20, seed=1)
-    return {
-        "figures/one-belt.svg": drawing_svg(api.draft(api.read_job(EXAMPLES / "one-belt.toml"))),
-        "figures/strap-goods.svg": drawing_svg(api.draft(api.read_job(EXAMPLES / "strap-goods.toml"))),
-        "figures/side.svg": picture_svg(layout, title=drafted.name),
+    alone = api.nest(belt, hides, api.clearance_for(one), steps=2, seed=1)
+    bench = api.read_machine(str(EXAMPLES / "bench-laser.toml"))
+    laser = api.read_machine("small-laser")
+    collar = next(item for item in goods.belts if item.id == "pepper-collar")
+    sewn = next(item for item in goods.straps if item.id == "flap-strap")
+    figures = {
+        "one-belt": drawing_svg(belt),
+        "strap-goods": drawing_svg(goods),
+        "side": picture_svg(layout, title=drafted.name),
+        "blank": piece_svg(belt.belts[0]),
+        "section": section(belt.belts[0]),
+        "section-dee": section(collar),
+        "sewn-end": piece_svg(sewn),
+        "windows": plan_svg(api.plan(alone, bench)),
+        "coupon": plan_svg(coupon(laser, Tannage.VEGETABLE, 3.6), travel=False),
+        "kerf": api.kerf_plot(bench),
     }
+    return {f"figures/{name}.svg": text for name, text in figures.items()}
+
+
+def section(belt: BeltDraft) -> str:
+    """Return the section of a belt's fold by itself."""
+    from strapwright.write.drawing_paper import MARGIN, WIDTH, document, new_board
+    from strapwright.write.section_view import WIDTH as SECTION_WIDTH
+    from strapwright.write.section_view import draw_section
+
+    board = new_board()
+    bottom = draw_section(board, belt, (WIDTH - SECTION_WIDTH) / 2, MARGIN, "mm")
+    return document(board, bottom + MARGIN, belt.id)

@@ -19,26 +19,32 @@ WIDTH: Final = 1000.0
 """Width of the picture, px."""
 
 _EDGE: Final = 24.0
+_TALLEST: Final = 900.0
 _DASHES: Final = {Operation.CUT: "", Operation.SCORE: "5 2", Operation.PUNCH: "1.5 1.5"}
 _TRAVEL: Final = "#8A8A8A"
 
 
-def plan_svg(plan: CutPlan) -> str:
-    """Draw a plan, every sheet of it below the one before, as far as the tool's paths reach.
+def plan_svg(plan: CutPlan, *, travel: bool = True) -> str:
+    """Draw a plan as far as its paths reach, every sheet below the one before, all to one scale.
 
     Args:
         plan: what to draw.
+        travel: whether the way between the paths is drawn.
 
     Returns:
         An SVG document 1000 px wide: each operation in its own colour and dash, the travel in thin grey.
     """
     lines: list[str] = []
+    boxes = [_box(sheet) for sheet in plan.sheets]
+    wide = max((x1 - x0 for x0, _, x1, _ in boxes), default=1.0)
+    high = max((y1 - y0 for _, y0, _, y1 in boxes), default=1.0)
+    scale = min((WIDTH - 2 * _EDGE) / max(wide, 1.0), _TALLEST / max(high, 1.0))
     y = 12.0
     for sheet in plan.sheets:
         y += 22
         told = f"{sheet.name}: {len(sheet.paths)} paths, {one_line(plan.machine.name)}"
         lines.append(text(_EDGE, y, told, 15, bold=True))
-        y = _draw(lines, sheet, plan, y + 12)
+        y = _draw(lines, sheet, plan, scale, y + 12, travel=travel)
     y += 14
     x = _EDGE
     for operation in Operation:
@@ -46,8 +52,9 @@ def plan_svg(plan: CutPlan) -> str:
         lines.append(_line(f"M {x:g} {y:g} h 40", colour, _DASHES[operation]))
         lines.append(text(x + 48, y + 4, str(operation), 12))
         x += 120
-    lines.append(_line(f"M {x:g} {y:g} h 40", _TRAVEL, "", 0.6))
-    lines.append(text(x + 48, y + 4, "travel without cutting", 12))
+    if travel:
+        lines.append(_line(f"M {x:g} {y:g} h 40", _TRAVEL, "", 0.6))
+        lines.append(text(x + 48, y + 4, "travel without cutting", 12))
     height = y + 18
     return "\n".join(
         [
@@ -65,14 +72,20 @@ def plan_svg(plan: CutPlan) -> str:
     )
 
 
-def _draw(lines: list[str], sheet: CutSheet, plan: CutPlan, top: float) -> float:
-    """Draw one sheet; return where free room begins below, px."""
+def _box(sheet: CutSheet) -> tuple[float, float, float, float]:
     boxes = [path.contour.bounding_box for path in sheet.paths]
     x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
-    scale = min((WIDTH - 2 * _EDGE) / max(x1 - x0, 1.0), 900.0 / max(y1 - y0, 1.0))
+    return x0, y0, max(box[2] for box in boxes), max(box[3] for box in boxes)
+
+
+def _draw(
+    lines: list[str], sheet: CutSheet, plan: CutPlan, scale: float, top: float, *, travel: bool
+) -> float:
+    """Draw one sheet; return where free room begins below, px."""
+    x0, y0, _, y1 = _box(sheet)
     frame = Frame(x0, y1, _EDGE, top, scale)
-    lines += _travel(sheet, frame)
+    if travel:
+        lines += _travel(sheet, frame)
     for path in sheet.paths:
         colour = plan.machine.settings(path.operation).color
         lines.append(_line(path_data(path.contour, frame), colour, _DASHES[path.operation]))
