@@ -87,7 +87,8 @@ def check(file: str, as_json: bool) -> None:
         return
     from strapwright.cli.report import print_findings
 
-    kerfs = f"{len(m.kerf)} measured kerfs" if m.kind == "laser" else "no kerf, a blade"
+    rows = f"{len(m.kerf)} measured kerf{'' if len(m.kerf) == 1 else 's'}"
+    kerfs = rows if m.kind == "laser" else "no kerf, a blade"
     click.echo(
         f"{file}: good: {m.name}, {m.kind.replace('_', ' ')}, bed {m.bed[0]:g} × {m.bed[1]:g} mm, {kerfs}"
     )
