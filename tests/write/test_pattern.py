@@ -23,8 +23,11 @@ from strapwright.files.whole import MARK, is_ours, write_whole
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
+from strapwright.write.pattern_pieces import orders_of
+from strapwright.write.pattern_strip import strip_of
 from strapwright.write.pdf_sheet import arc_curves
-from strapwright.write.tiles import OVERLAP, Window, between, tiles_of, windows_of
+from strapwright.write.sheet_font import SheetFont
+from strapwright.write.tiles import OVERLAP, Tile, Window, between, tiles_of, windows_of
 
 DPI = 600
 PX = DPI / 25.4
@@ -248,6 +251,22 @@ def test_joined_sheets_name_each_other():
     for k in range(len(texts) - 1):
         assert f"join {k + 1}: lay sheet {k + 2} on this line" in texts[k]
         assert f"join {k + 1}: cut here, lay on sheet {k + 1}" in texts[k + 1]
+
+
+def test_a_hole_is_named_only_on_sheets_that_show_it_whole():
+    """A hole in the overlap that a sheet shows in part is drawn, and named, on its neighbour alone."""
+    piece = orders_of(drafted("one-belt"), "mm")[0].pieces[0]
+    hole = next(f for f in piece.part.features if f.name == "adjusting hole" and f.contour.closed)
+    x0, _, x1, _ = hole.contour.bounding_box
+    (window,) = windows_of(piece.part, whole=True)
+    name = next(one.text for one in piece.names if abs(one.x - (x0 + x1) / 2) < 0.01)
+    other = next(one.text for one in piece.names if abs(one.x - (x0 + x1) / 2 - 25) < 0.01)
+    for begin, named in ((x0 + 1.0, False), (x0 - 1.0, True)):
+        tile = Tile(window, begin, begin + 150.0, (begin + OVERLAP / 2, None), 2)
+        strip = strip_of(piece, tile, 2, 180.0, SheetFont(), "mm")
+        texts = [label.text for label in strip.labels]
+        assert (name in texts) is named
+        assert other in texts
 
 
 def test_at_a_break_the_two_lines_and_their_distance_are_told():

@@ -141,7 +141,11 @@ def _break_labels(
 
 
 def _name_labels(piece: Piece, tile: Tile, shift: float, edge: float) -> Iterator[Wanted]:
+    elsewhere = [f for f in piece.part.features if _on_the_neighbour(f, tile)]
+    middles = [(f.contour.bounding_box[0] + f.contour.bounding_box[2]) / 2 for f in elsewhere]
     for name in sorted(piece.names, key=lambda one: (len(one.text) > 3, one.x)):
+        if any(abs(name.x - middle) < 0.5 for middle in middles):
+            continue
         if tile.x0 <= name.x <= tile.x1:
             yield Wanted(name.x + shift, edge, name.text, up=True, plain=True)
 
@@ -152,7 +156,7 @@ def _hole_labels(piece: Piece, tile: Tile, shift: float, units: Literal["mm", "i
     for feature in piece.part.features:
         words = hole_words(feature, units)
         x0, low, x1, _ = feature.contour.bounding_box
-        if not words or not tile.x0 <= (x0 + x1) / 2 <= tile.x1:
+        if not words or not tile.x0 <= (x0 + x1) / 2 <= tile.x1 or _on_the_neighbour(feature, tile):
             continue
         # Beside the middle of a slot: there the fold line runs. And beside a join, for its marks.
         x = (x0 + x1) / 2 if x1 - x0 < 12.0 else min(x0 + 0.75 * (x1 - x0), tile.x1)
