@@ -103,7 +103,8 @@ def test_a_machine_marks_cuts_and_punches_and_its_own_time_is_told():
     machine = line(bill, "machine, with")
     assert (machine.order, machine.quantity, machine.sum) == ("", 0.25, 6.0)
     unknown = line(bill_of(job(), by_machine=True), "machine, with")
-    assert (unknown.sum, unknown.source) == (None, "give --machine-minutes")
+    assert (unknown.sum, unknown.counted) == (None, "its minutes are not known")
+    assert unknown.source == "the machine's minutes are not known; give --machine-minutes"
 
 
 def test_the_margin_is_a_share_of_the_cost_above_it():

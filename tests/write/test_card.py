@@ -181,6 +181,10 @@ def test_minutes_that_cannot_be_reckoned_say_why():
     assert facts["machine time"] == "not estimated"
     assert facts["its time is"].startswith("no cut plan: ")
     assert "kerf" in facts["its time is"]
+    (line,) = [one for one in made.bill.lines if one.kind == "machine"]
+    assert line.source == (
+        f"the machine's minutes are not known: {facts['its time is']}; give --machine-minutes"
+    )
     by_hand = api.card(job, layout=layout, machine=replace(laser, kerf=()), kerf=0.2)
     assert "min, an estimate" in dict(by_hand.card.sheets[0].blocks[0].rows)["machine time"]
 

@@ -201,8 +201,10 @@ def _machine(job: Job, minutes: float | None, said: str) -> Line:
         (minutes or 0.0) / 60,
         "h",
         rate if known else None,
-        f"{minutes:.3g} min for the whole job{more}" if known else f"its minutes are not known{more}",
-        (key if rate is not None else f"no rate known: give {key}") if known else "give --machine-minutes",
+        f"{minutes:.3g} min for the whole job{more}" if known else "its minutes are not known",
+        (key if rate is not None else f"no rate known: give {key}")
+        if known
+        else f"the machine's minutes are not known{more}; give --machine-minutes",
     )
 
 
