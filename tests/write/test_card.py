@@ -164,8 +164,8 @@ def test_the_machine_s_minutes_are_those_of_its_cut_plan():
     assert line.quantity == pytest.approx(time.total / 3600, abs=5e-4)
     facts = dict(made.card.sheets[0].blocks[0].rows)
     assert facts["machine time"] == f"{time.total / 60:.0f} min, an estimate"
-    assert facts["its time is"].startswith("reckoned from the cut plan: score ")
-    assert f"cut {clock(time.seconds[Operation.CUT])}" in facts["its time is"]
+    assert facts["how reckoned"].startswith("reckoned from the cut plan: score ")
+    assert f"cut {clock(time.seconds[Operation.CUT])}" in facts["how reckoned"]
     noticed = [block for block in made.card.sheets[0].blocks if getattr(block, "title", "") == NOTICED]
     assert "Where it lies on the bed was not measured" in noticed[0].lines[0]
 
@@ -175,15 +175,15 @@ def test_minutes_that_cannot_be_reckoned_say_why():
     hides = api.read_hides([EXAMPLES / "side.toml"])
     layout = api.nest(api.draft(job), hides, api.clearance_for(job), steps=2)
     bare = dict(api.card(job, machine=laser).card.sheets[0].blocks[0].rows)
-    assert bare["its time is"] == "without a layout there is no cut plan to reckon them from"
+    assert bare["how reckoned"] == "without a layout there is no cut plan to reckon them from"
     made = api.card(job, layout=layout, machine=replace(laser, kerf=()))
     facts = dict(made.card.sheets[0].blocks[0].rows)
     assert facts["machine time"] == "not estimated"
-    assert facts["its time is"].startswith("no cut plan: ")
-    assert "kerf" in facts["its time is"]
+    assert facts["how reckoned"].startswith("no cut plan: ")
+    assert "kerf" in facts["how reckoned"]
     (line,) = [one for one in made.bill.lines if one.kind == "machine"]
     assert line.source == (
-        f"the machine's minutes are not known: {facts['its time is']}; give --machine-minutes"
+        f"the machine's minutes are not known: {facts['how reckoned']}; give --machine-minutes"
     )
     by_hand = api.card(job, layout=layout, machine=replace(laser, kerf=()), kerf=0.2)
     assert "min, an estimate" in dict(by_hand.card.sheets[0].blocks[0].rows)["machine time"]

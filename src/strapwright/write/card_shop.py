@@ -105,7 +105,8 @@ def _blocks(
         yield Table("Hardware", ("item", "how many"), hardware, ticks=True)
     punches = _punches(orders, owned, units)
     if punches:
-        yield Table("Punches", ("size", "holes", "tool"), punches)
+        title = "Punches" if machine is None else "Punches, for what the machine leaves to the hand"
+        yield Table(title, ("size", "holes", "tool"), punches)
     if machine is not None:
         noticed = told_together([one for one in machine.noticed if one.severity != "note"])
         if noticed:
@@ -119,7 +120,7 @@ def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
     minutes = machine.minutes
     yield "machine time", "not estimated" if minutes is None else f"{max(minutes, 1):.0f} min, an estimate"
     if machine.said:
-        yield "its time is", machine.said
+        yield "how reckoned", machine.said
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
