@@ -32,7 +32,8 @@ def first_cut(
         in_windows: whether the hide is drawn through: an edge to measure from is not pieced together.
 
     Returns:
-        One path on the bed and no finding, or no path and why; nothing for a hide without a first cut.
+        One path on the bed, with a caution if a blade cuts it, or no path and why; nothing for a hide
+        without a first cut.
     """
     cut = hide.first_cut
     if cut is None:
@@ -50,13 +51,28 @@ def first_cut(
     elif off_bed([path], machine):
         why = f"it is {length:.0f} mm long and leaves the bed of {machine.name!r}"
     else:
-        return (path,), []
+        return (path,), _from_the_edge(hide, path) if machine.kind == "drag_knife" else []
     return (), [
         Finding(
             "first-cut-by-hand",
             Severity.CAUTION,
             f"The first cut, which squares the raw edge, is not in the files: {why}.",
             "Cut it by hand along a straightedge before the hide goes on the bed: all is placed from it.",
+            hide.name,
+        )
+    ]
+
+
+def _from_the_edge(hide: Hide, path: CutPath) -> list[Finding]:
+    """Return what to do where a blade comes to the leather at its edge, and may fold it."""
+    x, y = path.contour.starts[0].tolist()
+    return [
+        Finding(
+            "first-cut-from-edge",
+            Severity.CAUTION,
+            f"The blade begins the first cut at the hide's edge, at x {x:.0f}, y {y:.0f} mm on the bed, "
+            "where it may fold the leather.",
+            "Tape the hide's edge down there and lay a strip of scrap against it.",
             hide.name,
         )
     ]

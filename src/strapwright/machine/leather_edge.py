@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
+from strapwright.machine.cut_plan import FIRST_CUT
 from strapwright.machine.tool_runs import is_compensated, tool_runs
 
 if TYPE_CHECKING:
@@ -45,7 +46,13 @@ def leather_edge_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[
 
 def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
     findings: list[Finding] = []
-    parts = list(dict.fromkeys(run.path.part_id for run in runs if run.off_leather and run.path is not None))
+    parts = list(
+        dict.fromkeys(
+            run.path.part_id
+            for run in runs
+            if run.off_leather and run.path is not None and run.path.name != FIRST_CUT
+        )
+    )
     if parts:
         named = ", ".join(parts[:_NAMED])
         more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
