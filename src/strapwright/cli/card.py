@@ -99,6 +99,8 @@ def command(
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial makes the card of the good ones")
     machine = api.read_machine(machine_name) if machine_name else None
     layout = read_layout(asked.draft, layout_file, hides)
+    if layout is not None and machine is not None and machine_minutes is None:
+        click.echo("planning the cuts, for the machine's time …", err=True)
     made = api.card(
         asked.job,
         drafted=asked.draft,
