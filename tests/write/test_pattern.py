@@ -12,7 +12,7 @@ import pikepdf
 import pypdfium2
 import pytest
 import reportlab
-from hypothesis import assume, example, given
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from tests.write.patterns import drafted, pattern
 from tests.write.pdf_paths import pages
@@ -377,6 +377,7 @@ def test_paper_there_is_none_of_is_refused(paper):
         api.pattern(drafted("one-belt"), paper)
 
 
+@settings(deadline=None)
 @given(
     radius=st.floats(0.4, 2000.0),
     sweep=st.floats(0.01, 6.2) | st.floats(-6.2, -0.01),
@@ -396,6 +397,7 @@ def test_curves_stray_from_their_arc_by_less_than_a_thousandth_of_a_millimetre(r
 
 @example(cuts=[30.0])  # touches the slot's round end
 @example(cuts=[27.0, -23.0])  # touches the circle on both sides
+@settings(deadline=None)
 @given(cuts=st.lists(st.floats(-40.0, 40.0), min_size=1, max_size=4, unique=True))
 def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
     assume(not {-35.0, 35.0} & set(cuts))  # the rectangle's own edges: they belong to both sides
@@ -407,6 +409,7 @@ def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
             assert contour.distance_to(piece.sample(5)).max() < 1e-6
 
 
+@settings(deadline=None)
 @given(length=st.floats(10.0, 6000.0), room=st.floats(120.0, 400.0), hole=st.floats(50.0, 500.0))
 def test_tiles_cover_a_window_overlap_and_fit_the_paper(length, room, hole):
     tiles = tiles_of(Window(-50.0, length - 50.0), room, [(hole, hole + 6.0)])
