@@ -8,13 +8,14 @@ import time
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound import area_bounds
-from strapwright.nesting.proof import lines_of, most_value
+from strapwright.nesting.proof import lines_of, most_value, side_by_side
 from strapwright.nesting.settle import least_height, settled
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strapwright.nesting.problem import Problem
+    from strapwright.nesting.proof import Lines
 
 _ABOUT = 1.0
 """Height of the cells of a proof of value, mm."""
@@ -22,8 +23,24 @@ _ABOUT = 1.0
 _ABOUT_HEIGHT = 0.25
 """Height of the cells of a proof of height, mm."""
 
+_FINER = (0.25, 0.03)
+"""Height of the cells, mm, of the proofs that follow where straps never lie side by side: what a strap may
+lack to pass between two flaws can be tenths of a millimetre."""
+
 _SHARE = 0.35
-"""Share of the time that a proof may take beside the search."""
+"""Share of the time that a proof by constraint programming may begin in, beside the search."""
+
+_FEES_SHARE = 0.1
+"""Share of the time in which fees are moved: what they take the search has not."""
+
+_RIPE = 0.15
+"""Share of the time after which the search knows something that is worth aiming a proof at."""
+
+_WAIT = 0.02
+"""Seconds between two looks at how far the search is."""
+
+_SETTLES = 4.0
+"""Seconds a proof by constraint programming may take."""
 
 _LEAST = 1.0
 """A search shorter than this is not worth a proof beyond areas, s."""
@@ -50,6 +67,7 @@ class Prover:
         self._straps = [math.inf] * len(problem.grounds)
         self._thread: threading.Thread | None = None
         self._stopped = False
+        self._ripe, self._ends = 0.0, math.inf
 
     @property
     def value(self) -> float:
@@ -68,10 +86,16 @@ class Prover:
     def start(self, time_limit: float) -> None:
         """Begin to prove beside the search; short searches do without."""
         if time_limit >= _LEAST:
-            ends = time.monotonic() + time_limit * _SHARE
+            now = time.monotonic()
+            fees_end, ends = now + time_limit * _FEES_SHARE, now + time_limit * _SHARE
+            self._ripe, self._ends = now + time_limit * _RIPE, now + time_limit
             self._thread = threading.Thread(
                 target=self._prove,
-                args=(lambda _: not self._stopped and time.monotonic() < ends, False),
+                args=(
+                    lambda _: not self._stopped and time.monotonic() < fees_end,
+                    lambda: not self._stopped and time.monotonic() < ends,
+                    False,
+                ),
                 daemon=True,
             )
             self._thread.start()
@@ -79,7 +103,7 @@ class Prover:
     def prove_by_steps(self, steps: int) -> None:
         """Prove as far as so many steps of a search are worth, the same on every machine."""
         if steps > 1:
-            self._prove(lambda count: count < min(_COUNT, steps), True)
+            self._prove(lambda count: count < min(_COUNT, steps), lambda: True, True)
 
     def stop(self) -> None:
         """End the proof; what is proven stays."""
@@ -87,9 +111,9 @@ class Prover:
         if self._thread is not None:
             self._thread.join()
 
-    def _prove(self, going: Callable[[int], bool], counted: bool) -> None:
+    def _prove(self, going: Callable[[int], bool], settling: Callable[[], bool], counted: bool) -> None:
         for ground in range(len(self._problem.grounds)):
-            if not going(0):
+            if not settling():
                 return
             lines = lines_of(self._problem, ground, _ABOUT)
             if not lines.pieces:
@@ -97,10 +121,29 @@ class Prover:
                 continue
             for worth in most_value(lines, lambda on=ground: self._known(on), going):  # type: ignore[misc]
                 self._straps[ground] = min(self._straps[ground], worth)
+            self._settle(ground, lines, settling, counted)
+
+    def _settle(self, ground: int, lines: Lines, settling: Callable[[], bool], counted: bool) -> None:
+        """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
+        if side_by_side(lines) > 1:
+            return
+        while settling() and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
+            time.sleep(_WAIT)
+        began, before = time.monotonic(), 0.0
+        for about in (_ABOUT, *_FINER):
             known = self._known(ground)
-            if known > 0 and going(0):
-                worth = settled(lines, known, 2.0, counted=counted)
-                self._straps[ground] = min(self._straps[ground], worth)
+            now = time.monotonic()
+            # Finer cells take no longer than in proportion to their number.
+            needs = (now - began) * before / about
+            if known <= 0 or self._straps[ground] <= known + 1e-6 or not settling():
+                return
+            if now + needs > self._ends and not counted:
+                return
+            if about != _ABOUT:
+                lines = lines_of(self._problem, ground, about)
+            worth = settled(lines, known, _SETTLES, counted=counted)
+            self._straps[ground] = min(self._straps[ground], worth)
+            began, before = now, about
 
     def least_height(self, seconds: float, *, counted: bool) -> float:
         """Return a height that a layout of everything on the only ground reaches at least, mm; or 0."""
