@@ -43,7 +43,7 @@ def get_ready() -> None:
         pieces = tuple(
             Piece(str(n), square, (0.0, np.pi), frozenset({"void"}), value=9.0, strap=strap) for n in range(9)
         )
-        solve(Problem(pieces, (Ground(square * 2),)), steps=2)
+        solve(Problem(pieces, (Ground(square * 2),)), steps=200 if strap else 2)
     print(f"ready after {time.perf_counter() - began:.1f} s", file=sys.stderr)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from strapwright.nesting.guide import guided_order
 from strapwright.nesting.prover import Prover
 from strapwright.nesting.shapes import lay_shapes
 from strapwright.nesting.shelves import laid_out, lying, shelves_of
@@ -16,14 +17,23 @@ from strapwright.nesting.straps import Budget, search
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from strapwright.nesting.problem import Problem, Spot
     from strapwright.nesting.shapes import ShapesProgress
+    from strapwright.nesting.shelves import Shelves
 
-_STRAPS = 0.9
+    Ints = NDArray[np.int64]
+
+_STRAPS = 0.94
 """Share of the time that straps may take where there is something else to lay."""
 
 _KEPT = 0.2
 """Seconds kept for sliding straps down and laying out the rest."""
+
+_GUIDED, _GUIDED_STEPS, _GUIDED_MOST = 8.0, 200, 120
+"""A search of so many seconds or steps begins with orders the bound guides, of so many straps at most."""
 
 _HEIGHT_NEEDS = 1.0
 """Seconds a proof of the least height may take."""
@@ -190,12 +200,25 @@ def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
     return max(1, min(len(problem.grounds) - ground, math.ceil(wanted / each)))
 
 
+def _start(
+    work: _Work, shelves: Shelves, budget: Budget
+) -> Callable[[float, Callable[[], bool] | None], Ints | None] | None:
+    """Return what makes an order to begin with, where the search is long enough and one ground is all."""
+    if len(work.problem.grounds) > 1 or work.problem.locked or len(shelves.pieces) > _GUIDED_MOST:
+        return None
+    if not all(work.problem.pieces[n].strap for n in shelves.pieces):
+        return None
+    if (budget.seconds < _GUIDED) if budget.steps is None else (budget.steps < _GUIDED_STEPS):
+        return None
+    return lambda known, going: guided_order(work.problem, shelves, known, work.seed, going)
+
+
 def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> None:
     """Lay as many pieces as find room on a ground."""
     shelves = shelves_of(work.problem, ground, left, work.spots)
     best = None
     count, known = 0, -1.0
-    found = search(shelves, budget, work.seed)
+    found = search(shelves, budget, work.seed, _start(work, shelves, budget))
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:

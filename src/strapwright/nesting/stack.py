@@ -98,6 +98,51 @@ def _place(
 
 
 @numba.njit(cache=True, nogil=True)
+def lowest(
+    form: int,
+    to_right: bool,
+    front: int,
+    following: Ints,
+    low: Floats,
+    high: Floats,
+    make: Ints,
+    length: Floats,
+    room: Floats,
+    tall: Ints,
+    apart: Floats,
+    middle: int,
+    lying: Ints,
+    rows: Ints,
+    xs: Floats,
+    first: int,
+    count: int,
+) -> tuple[int, float]:
+    """Return the lowest row, not below ``front``, that takes a form, and the x of its left end there.
+
+    The row is the number of rows where there is none; the other arguments are as in :func:`stack`.
+    """
+    total = low.shape[1]
+    own = make[form]
+    row = front
+    for j in range(first, count):
+        other = lying[j]
+        if length[other] + length[form] > room[make[other], own]:
+            row = max(row, rows[j] + tall[make[other]])
+    row = following[form, row] if row < total else total
+    while row < total:
+        x = _place(form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count)
+        if not math.isnan(x):
+            return row, x
+        further = row + _STRIDE
+        for j in range(first, count):
+            clear = rows[j] + tall[make[lying[j]]]
+            if row < clear < further:
+                further = clear
+        row = following[form, min(further, total)]
+    return total, np.nan
+
+
+@numba.njit(cache=True, nogil=True)
 def stack(
     order: Ints,
     turn: Ints,
@@ -155,39 +200,26 @@ def stack(
             continue
         while first < count and rows[first] + tall[make[lying[first]]] <= front:
             first += 1
-        row = front
-        for j in range(first, count):
-            other = lying[j]
-            if length[other] + length[form] > room[make[other], own]:
-                row = max(row, rows[j] + tall[make[other]])
-        row = following[form, row] if row < total else total
-        found = False
-        while row < total:
-            x = _place(
-                form,
-                side[strap] == 1,
-                row,
-                low,
-                high,
-                make,
-                length,
-                apart,
-                middle,
-                lying,
-                rows,
-                xs,
-                first,
-                count,
-            )
-            if not math.isnan(x):
-                found = True
-                break
-            further = row + _STRIDE
-            for j in range(first, count):
-                clear = rows[j] + tall[make[lying[j]]]
-                if row < clear < further:
-                    further = clear
-            row = following[form, min(further, total)]
+        row, x = lowest(
+            form,
+            side[strap] == 1,
+            front,
+            following,
+            low,
+            high,
+            make,
+            length,
+            room,
+            tall,
+            apart,
+            middle,
+            lying,
+            rows,
+            xs,
+            first,
+            count,
+        )
+        found = row < total
         if not found:
             shortest_left_over[own] = length[form]
             continue

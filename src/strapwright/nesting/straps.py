@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING
@@ -13,7 +13,8 @@ import numpy as np
 from strapwright.nesting.anneal import anneal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
+    from concurrent.futures import Future
 
     from numpy.typing import NDArray
 
@@ -36,6 +37,12 @@ _REHEAT = 0.4
 
 _FIRST = 0.7
 """Share of the search before both chains go on from the better one."""
+
+_STARTING = 0.08
+"""Share of the search in which orders are made for the second chain to begin with."""
+
+_COOLER = 0.7
+"""A chain that begins with such an order is this much cooler, lest it lose it again."""
 
 _ENOUGH = 0.25
 """Once everything is placed, so much of the search is still given to saving leather."""
@@ -78,7 +85,7 @@ class Budget:
 
 @dataclass
 class Chain:
-    """One chain of the search: where it is, and the best it met."""
+    """One chain of the search: where it is, the best it met, and its share of the usual heat."""
 
     order: Ints
     turn: Ints
@@ -86,15 +93,23 @@ class Chain:
     best: Ints
     worth: float
     state: NDArray[np.uint64]
+    cooler: float = 1.0
 
 
-def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Ints, float]]:
+def search(
+    shelves: Shelves,
+    budget: Budget,
+    seed: int,
+    start: Callable[[float, Callable[[], bool] | None], Ints | None] | None = None,
+) -> Iterator[tuple[Ints, float]]:
     """Yield the best order found after each step, with its worth.
 
     Args:
         shelves: the straps and the ground.
         budget: how long it may take; the first layouts are always made.
         seed: of the random choices.
+        start: makes an order that the second chain goes on from, in a thread of its own: given the worth of
+            a layout and a function that answers whether there is time for more, if that counts.
 
     Yields:
         The order, its turns and its sides, (3, straps), and the value of what lies.
@@ -108,13 +123,25 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Ints, 
     best = max(chains, key=lambda chain: chain.worth)
     yield best.best, best.worth
     tries, second, saving = TRIES, False, False
-    with ThreadPoolExecutor(CHAINS) as pool:
+    started_with: Future[Ints | None] | None = None
+    with ThreadPoolExecutor(CHAINS + 1) as pool:
+        if start is not None:
+            going = None if budget.steps is not None else lambda: budget.spent < _STARTING
+            started_with = pool.submit(start, best.worth, going)
+            if budget.steps is not None:
+                wait([started_with])
         while budget.spent < 1:
+            if started_with is not None and started_with.done():
+                made, started_with = started_with.result(), None
+                if made is not None and not second:
+                    chains[1].order, chains[1].turn, chains[1].side = made
+                    chains[1].cooler = _COOLER
             share = budget.spent
             if not second and share >= _FIRST:
                 second = True
                 for chain in chains:
                     chain.order, chain.turn, chain.side = best.best.copy()
+                    chain.cooler = 1.0
             heat = _heat(share, second) * mean
             started = time.monotonic()
             step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
