@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -77,7 +78,8 @@ def test_no_layout_of_a_small_problem_passes_its_bounds(
 
 
 def test_round_tips_and_flaws_do_not_take_a_bound_below_what_is_found() -> None:
-    pieces = tuple(strap(420.0 + 90 * (n % 5), (38.0, 32.0, 25.0)[n % 3], n, 90.0) for n in range(14))
+    straps = (strap(420.0 + 90 * (n % 5), (38.0, 32.0, 25.0)[n % 3], n, 90.0) for n in range(14))
+    pieces = tuple(replace(piece, shape=n) for n, piece in enumerate(straps))
     problem = Problem(pieces, (Ground(HIDE, FLAWS),), 2.0, 2.0)
     found = solve(problem, steps=60)
     assert found.value <= min(area_bounds(problem)) + 1e-6
