@@ -110,7 +110,7 @@ def guided_order(
         seed: of the random choices.
         going: answers whether there is time for more; None for a set number of orders.
     """
-    more = (lambda: True) if going is None else going
+    more: Callable[[], bool] = (lambda: True) if going is None else going
     guide = guide_of(problem, shelves, lambda: known, lambda count: count < _FEES and more())
     if guide is None:
         return None
