@@ -18,7 +18,7 @@ from strapwright.nesting.solve import solve
 
 
 def belts() -> Problem:
-    pieces = (strap(420.0 + 90 * (n % 5), (38.0, 32.0, 25.0)[n % 3], n, 90.0) for n in range(14))
+    pieces = (strap(720.0 + 60 * (n % 5), (38.0, 32.0, 25.0)[n % 3], n, 90.0) for n in range(14))
     return Problem(
         tuple(replace(piece, shape=n) for n, piece in enumerate(pieces)), (Ground(HIDE, FLAWS),), 2.0, 2.0
     )

@@ -39,7 +39,7 @@ def _promise(low_top: int, high_top: int, k: int, one: Floats, two: Floats) -> f
 
 @numba.njit(cache=True, nogil=True)
 def _sift(score: Floats, number: Ints, size: int, worth: float, what: int, room: int) -> int:
-    """Put a number into a heap of the best, its worst on top, and return how many it holds."""
+    """Put a number into a heap of the best, the worst of them on top, and return how many it holds."""
     if size < room:
         at = size
         while at > 0 and score[(at - 1) // 2] > worth:
@@ -85,7 +85,32 @@ def build(
     middle: int,
     path: Ints,
 ) -> int:
-    """Fill ``path`` with the shapes, turns and sides of the best layout, in order, and return how many."""
+    """Make layouts of straps from the bottom up and return how many straps the best one holds.
+
+    Args:
+        width: half-made layouts gone on with in each bucket.
+        bucket: layouts whose last straps lie within so many rows are compared.
+        numbers: how many straps of each shape there are.
+        value: of each shape; the shapes' order is that of the guide.
+        fee: of each shape, from the proof.
+        kind: of each shape, as in :func:`strapwright.nesting.lanes.fill_lanes`.
+        cell_of: the cell of each row, (rows + 1,).
+        one: what `fill_lanes` found from each cell up, both lanes free.
+        two: likewise, with one lane taken.
+        salt: a random number for each shape: layouts of the same straps and height are one.
+        noise: added to the judgement of a shape, turn and side, (shapes, 2, 2).
+        shape_forms: forms of each shape, (shapes, 2).
+        following: this and the others as in :func:`strapwright.nesting.stack.stack`.
+        low: likewise.
+        high: likewise.
+        make: likewise.
+        length: likewise.
+        room: likewise.
+        tall: likewise.
+        apart: likewise.
+        middle: likewise.
+        path: filled with the shapes, turns and sides of the best layout, in order, (3, straps).
+    """
     shapes, total = len(numbers), low.shape[1]
     buckets = total // bucket + 1
     wide = 3 * width

@@ -28,8 +28,8 @@ ABOUT = 2.0
 _BUCKET = 16.0
 """Layouts whose last straps lie within so much height are compared, mm."""
 
-_WIDTH = 300
-"""Half-made layouts gone on with in each such height."""
+_WIDTH, _SHAPES = 300, 30
+"""Half-made layouts gone on with in each such height; fewer where there are more shapes than this."""
 
 _NOISE = 0.03
 """How much of a strap's mean value a layout may be misjudged by, so that no two tries are alike."""
@@ -132,7 +132,7 @@ def _guided(shelves: Shelves, guide: Guide, numbers: np.random.Generator) -> tup
     n = len(shelves.pieces)
     path = np.zeros((3, n), np.int64)
     laid = build(
-        _WIDTH,
+        max(2, _WIDTH * _SHAPES // max(_SHAPES, count)),
         max(1, round(_BUCKET / shelves.table.step)),
         np.array([len(members) for members in guide.members], np.int64),
         shelves.value[first],
