@@ -30,7 +30,7 @@ lack to pass between two flaws can be tenths of a millimetre."""
 _SHARE = 0.35
 """Share of the time that a proof by constraint programming may begin in, beside the search."""
 
-_FEES_SHARE = 0.1
+_FEES_SHARE = 0.15
 """Share of the time in which fees are moved: what they take the search has not."""
 
 _RIPE = 0.15
