@@ -33,6 +33,9 @@ _SHARE = 0.35
 _FEES_SHARE = 0.15
 """Share of the time in which fees are moved: what they take the search has not."""
 
+_FEES_NEED = 2.0
+"""Seconds they are given even in a short search, within the share of a proof."""
+
 _RIPE = 0.15
 """Share of the time after which the search knows something that is worth aiming a proof at."""
 
@@ -87,7 +90,8 @@ class Prover:
         """Begin to prove beside the search; short searches do without."""
         if time_limit >= _LEAST:
             now = time.monotonic()
-            fees_end, ends = now + time_limit * _FEES_SHARE, now + time_limit * _SHARE
+            ends = now + time_limit * _SHARE
+            fees_end = min(ends, now + max(time_limit * _FEES_SHARE, _FEES_NEED))
             self._ripe, self._ends = now + time_limit * _RIPE, now + time_limit
             self._thread = threading.Thread(
                 target=self._prove,
