@@ -14,6 +14,7 @@ from strapwright.pictures import svg_of
 if TYPE_CHECKING:
     from strapwright.findings import Finding
     from strapwright.geometry.transform import Placement
+    from strapwright.nesting.aims import Worth
     from strapwright.nesting.hide import Hide
     from strapwright.parts.part import Part
 
@@ -106,6 +107,8 @@ class Layout:
         bound: an area the nest proved no layout of these parts on these hides can pass, mm²; None where
             the layout was read from a file.
         locked: ids of placed parts that a further nest leaves as they lie.
+        worth: of the parts, where the nest sought other than area; None where it did not, or the layout was
+            read from a file.
     """
 
     hides: tuple[Hide, ...]
@@ -117,6 +120,7 @@ class Layout:
     steps: int
     bound: float | None = None
     locked: tuple[str, ...] = ()
+    worth: Worth | None = None
 
     def _repr_svg_(self) -> str | None:
         """Return its picture for a notebook."""
