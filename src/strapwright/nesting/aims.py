@@ -109,7 +109,7 @@ def order_for(
     attempt(given)
     if aim != "value":
         bounds = [round(bound, 3) for bound in area_bounds(problem)]
-        least = _fewest_at_best(problem.pieces, bounds)
+        least = fewest_at_best(problem.pieces, bounds)
         used = {spot.ground for spot in tried[given][1]}
         complete = len(tried[given][1]) == len(problem.pieces)
         if aim == "least" or not complete or len(used) > least:
@@ -180,11 +180,15 @@ def _leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float
     return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)
 
 
-def _fewest_at_best(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:
+def fewest_at_best(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:
     """Return a number of grounds below which not everything can lie, by what each can hold at most.
 
+    Args:
+        pieces: what is to lie.
+        bounds: a value each ground can never pass.
+
     Example:
-        >>> _fewest_at_best([], [5.0, 9.0])
+        >>> fewest_at_best([], [5.0, 9.0])
         0
     """
     wanted, held = sum(piece.value for piece in pieces), 0.0

@@ -1,9 +1,8 @@
-"""Many hides at once: each searched by itself with what lies on it and a share of what is left, anywhere.
+"""Many hides at once: each searched by itself with a hand of the pieces, anywhere.
 
-A first layout says what lies where. The hide begun last is given up: what lay there, and what found no
-place, is dealt out to the hides before it. Each of these is then a problem of its own that needs nothing
-of the others, so they may be searched side by side, in other processes or on other machines. What is over
-afterwards goes where there is room still.
+The pieces are dealt out over as many hides as could hold them at best. Each of these is then a problem of
+its own that needs nothing of the others, so they may be searched side by side, in other processes or on
+other machines. What is over afterwards goes where there is room still, and on the hides that follow.
 """
 
 from __future__ import annotations
@@ -12,15 +11,18 @@ from concurrent.futures import CancelledError
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from strapwright.nesting.problem import Problem, Spot
+from strapwright.nesting.aims import fewest_at_best
+from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.solve import Solution, solve
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from concurrent.futures import Executor, Future
 
+    from strapwright.nesting.problem import Problem, Spot
+
 MANY = 4
-"""From so many hides begun on, each is searched by itself; fewer are filled one after another."""
+"""Where so many hides are needed at least, each is searched by itself; fewer are filled one after another."""
 
 _LAST = 0.2
 """Share of the time for what is over in the end."""
@@ -34,56 +36,43 @@ class Lot:
         problem: with this one ground.
         pieces: the numbers its pieces have in the whole problem.
         ground: the number its ground has there.
-        first: where pieces of the lot lay before.
     """
 
     problem: Problem
     pieces: tuple[int, ...]
     ground: int
-    first: tuple[Spot, ...]
 
 
-def lots_of(problem: Problem, first: Sequence[Spot], order: Sequence[int]) -> list[Lot]:
-    """Return a lot for each ground that is begun, but for the last; none where fewer than `MANY` are.
+def lots_of(problem: Problem) -> list[Lot]:
+    """Return a lot for each ground that is needed at least; none where fewer than `MANY` are.
 
     Args:
-        problem: the whole problem.
-        first: a layout of it.
-        order: its grounds' numbers in the order they are used up.
+        problem: the whole problem, its grounds in the order they are used up.
     """
-    used = {spot.ground for spot in first}
-    begun = [ground for ground in order if ground in used]
-    if len(begun) < MANY:
+    bounds = area_bounds(problem)
+    grounds = range(fewest_at_best(problem.pieces, bounds))
+    if len(grounds) < MANY:
         return []
-    kept = begun if len(first) < len(problem.pieces) else begun[:-1]
-    where = {spot.piece: spot for spot in first}
-    held: dict[int, list[int]] = {ground: [] for ground in kept}
-    over = []
-    for number in range(len(problem.pieces)):
-        if number in where and where[number].ground in held:
-            held[where[number].ground].append(number)
-        else:
-            over.append(number)
-    # Dealt out like cards, those worth most first, so that every ground has some of each sort.
-    turn = 0
-    for number in sorted(over, key=lambda n: (-problem.pieces[n].value, n)):
-        allowed = problem.pieces[number].grounds
-        fitting = [ground for ground in kept if allowed is None or ground in allowed]
+    dealt: list[list[int]] = [[] for _ in grounds]
+    room = list(bounds[: len(grounds)])
+    # The largest first, each to the ground with the most room: every ground gets some of each sort.
+    for number in sorted(range(len(problem.pieces)), key=lambda n: (-problem.pieces[n].value, n)):
+        piece = problem.pieces[number]
+        fitting = [ground for ground in grounds if piece.grounds is None or ground in piece.grounds]
         if fitting:
-            held[fitting[turn % len(fitting)]].append(number)
-            turn += 1
-    return [_lot(problem, ground, held[ground], where) for ground in kept]
+            best = max(fitting, key=lambda ground: room[ground])
+            dealt[best].append(number)
+            room[best] -= piece.value
+    return [_lot(problem, ground, numbers) for ground, numbers in zip(grounds, dealt, strict=True) if numbers]
 
 
-def _lot(problem: Problem, ground: int, numbers: Sequence[int], where: dict[int, Spot]) -> Lot:
+def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> Lot:
     pieces = tuple(replace(problem.pieces[n], grounds=None) for n in numbers)
-    first = tuple(where[n] for n in numbers if n in where and where[n].ground == ground)
-    own = replace(problem, pieces=pieces, grounds=(problem.grounds[ground],))
-    return Lot(own, tuple(numbers), ground, first)
+    return Lot(replace(problem, pieces=pieces, grounds=(problem.grounds[ground],)), tuple(numbers), ground)
 
 
 def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple[Spot, ...]:
-    """Return where pieces of a lot lie best, numbered as in the whole problem; never worth less than before.
+    """Return where pieces of a lot lie best, numbered as in the whole problem.
 
     Args:
         lot: the lot.
@@ -92,9 +81,6 @@ def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple
         seed: of the random choices.
     """
     found = solve(lot.problem, time_limit=time_limit, steps=steps, seed=seed)
-    value = {n: piece.value for n, piece in zip(lot.pieces, lot.problem.pieces, strict=True)}
-    if found.value < sum(value[spot.piece] for spot in lot.first):
-        return lot.first
     return tuple(replace(spot, piece=lot.pieces[spot.piece], ground=lot.ground) for spot in found.spots)
 
 
@@ -114,8 +100,8 @@ def solve_lots(
 
     Args:
         problem: the whole problem, its grounds in the order they are used up.
-        first: a layout of it.
-        lots: made of that layout.
+        first: a layout of it, kept where nothing better is found.
+        lots: made of it.
         time_limit: seconds for all.
         steps: of each search instead of a time; then the result does not depend on the executor.
         seed: of the random choices.
@@ -151,13 +137,13 @@ def _begun(spots: Sequence[Spot]) -> int:
 def _results(
     lots: Sequence[Lot], seconds: float, steps: int | None, seed: int, executor: Executor | None
 ) -> Iterator[tuple[Spot, ...]]:
-    """Yield what each lot came to, in order; Ctrl-C leaves the others as they were."""
+    """Yield what each lot came to, in order; Ctrl-C leaves the others empty."""
     stopped = False
     futures: list[Future[tuple[Spot, ...]]] = []
     if executor is not None:
         futures = [executor.submit(searched, lot, seconds, steps, seed) for lot in lots]
     for number, lot in enumerate(lots):
-        found = lot.first
+        found: tuple[Spot, ...] = ()
         try:
             if executor is not None:
                 found = futures[number].result()
@@ -168,7 +154,7 @@ def _results(
             for future in futures:
                 future.cancel()
         except CancelledError:
-            found = lot.first
+            pass
         yield found
 
 

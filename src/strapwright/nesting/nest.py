@@ -131,7 +131,7 @@ def nest(
     own = in_order(problem, order)
     place = {ground: number for number, ground in enumerate(order)}
     first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
-    lots = lots_of(own, first, range(len(order)))
+    lots = lots_of(own)
     if lots:
         found = solve_lots(
             own,
