@@ -39,6 +39,17 @@ class Worth:
     asked: float
     bound: float
 
+    @property
+    def sentence(self) -> str:
+        """How much better any layout could be, in one sentence."""
+        share = self.placed / self.asked if self.asked else 0.0
+        if self.bound <= self.placed * (1 + 1e-6):
+            return f"{share:.1%} of the worth asked for is placed; no layout can place more, that is proven."
+        return (
+            f"{share:.1%} of the worth asked for is placed; at most {self.bound / self.asked:.1%} "
+            "could be on these hides, probably less."
+        )
+
 
 def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:
     """Return a problem whose pieces are worth what is said, all together still as much as their areas.

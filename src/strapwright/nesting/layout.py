@@ -194,6 +194,8 @@ class Layout:
         """How much better any layout could be, in one sentence."""
         if not self.unplaced:
             return "Everything asked for is placed."
+        if self.worth is not None:
+            return self.worth.sentence
         more = self.bound_area - self.placed_area
         smallest = min(left.part.outline.area for left in self.unplaced)
         if more < smallest * (1 - 1e-9):

@@ -157,17 +157,19 @@ def nest(
         seed,
         found.steps,
         found.bound if worths is None else None,
-        worth=None if worths is None else _worth(worths, placed, found),
+        worth=None if worths is None else _worth([worths[part.id] for part in parts], worths, placed, found),
     )
     layout = as_they_lie(layout, as_lying)
     verify(layout, [part.id for part in parts])
     return layout
 
 
-def _worth(worths: Mapping[str, float], placed: Sequence[Placed], found: Solution) -> Worth:
+def _worth(
+    each: Sequence[float], worths: Mapping[str, float], placed: Sequence[Placed], found: Solution
+) -> Worth:
     """Return the worth of what lies in the unit it was given in."""
     lies = math.fsum(worths[one.part.id] for one in placed)
-    asked = math.fsum(worths.values())
+    asked = math.fsum(each)
     return Worth(lies, asked, max(lies, min(asked, lies * found.bound / found.value if lies else asked)))
 
 
