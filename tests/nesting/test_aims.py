@@ -99,7 +99,9 @@ def test_an_unknown_aim_is_refused_with_those_there_are() -> None:
 
 def test_going_on_from_a_layout_goes_by_worth_as_well_and_counts_what_stays() -> None:
     hides = [board("narrow", 85)]
-    before = nest(STRAPS, hides, steps=3, aim="value", worths={p.id: 9.0 for p in STRAPS} | {"b0/strap": 99.0})
+    before = nest(
+        STRAPS, hides, steps=3, aim="value", worths={p.id: 9.0 for p in STRAPS} | {"b0/strap": 99.0}
+    )
     stays = tuple(one for one in before.placed if one.part.id == "b0/strap")
     worths = {part.id: 60.0 for part in STRAPS} | {"b3/strap": 90.0}
     on = nest_on(

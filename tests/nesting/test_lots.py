@@ -44,7 +44,7 @@ class AtOnce(Executor):
         done: Future[Any] = Future()
         try:
             done.set_result(fn(*args, **kwargs))
-        except BaseException as error:
+        except Exception as error:  # noqa: BLE001  # as an executor does
             done.set_exception(error)
         return done
 

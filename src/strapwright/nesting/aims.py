@@ -108,7 +108,7 @@ def order_for(
     """
     count = len(problem.grounds)
     given = tuple(range(count))
-    if count == 1 or (aim == "value" and count < 2):
+    if count == 1:
         return given, ()
     tried: dict[tuple[int, ...], tuple[tuple[float, ...], tuple[Spot, ...]]] = {}
 
@@ -119,22 +119,22 @@ def order_for(
 
     attempt(given)
     if aim != "value":
-        bounds = [round(bound, 3) for bound in area_bounds(problem)]
-        least = fewest_at_best(problem.pieces, bounds)
+        sizes = _sizes(problem)
+        least = fewest_at_best(problem.pieces, area_bounds(problem))
         used = {spot.ground for spot in tried[given][1]}
         complete = len(tried[given][1]) == len(problem.pieces)
         if aim == "least" or not complete or len(used) > least:
-            attempt(tuple(sorted(given, key=lambda n: -bounds[n])))
+            attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
         if aim == "least":
-            attempt(tuple(sorted(given, key=lambda n: bounds[n])))
-            _with_a_smaller_last(tried, bounds, attempt)
+            attempt(tuple(sorted(given, key=lambda n: sizes[n])))
+            _with_a_smaller_last(tried, sizes, attempt)
     best = min(tried, key=lambda order: tried[order][0])
     return best, tried[best][1]
 
 
 def _with_a_smaller_last(
     tried: Mapping[tuple[int, ...], tuple[tuple[float, ...], tuple[Spot, ...]]],
-    bounds: Sequence[float],
+    sizes: Sequence[float],
     attempt: Callable[[tuple[int, ...]], None],
 ) -> None:
     """Try smaller grounds that are still whole in place of the last one begun."""
@@ -143,10 +143,17 @@ def _with_a_smaller_last(
     begun = [ground for ground in best if ground in used]
     if not begun:
         return
-    smaller = [ground for ground in best if ground not in used and bounds[ground] < bounds[begun[-1]]]
-    for ground in sorted(smaller, key=lambda n: bounds[n])[-_SWAPS:]:
+    smaller = [ground for ground in best if ground not in used and sizes[ground] < sizes[begun[-1]]]
+    for ground in sorted(smaller, key=lambda n: sizes[n])[-_SWAPS:]:
         first = (*begun[:-1], ground)
         attempt((*first, *(other for other in best if other not in first)))
+
+
+def _sizes(problem: Problem) -> list[float]:
+    """Return the areas of the grounds, mm²."""
+    import shapely
+
+    return [round(float(shapely.Polygon(ground.boundary).area), 3) for ground in problem.grounds]
 
 
 def _first(problem: Problem, order: Sequence[int], seed: int) -> tuple[Spot, ...]:
