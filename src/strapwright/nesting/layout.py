@@ -39,7 +39,8 @@ class Clearance:
         margin: to the hide's edge and to its flaws; 2 mm trims the raw edge away.
         kerf: width of the tool's cut; a gap may be no narrower, nor a margin than half of it.
         lead_in: room a drag knife wants beside a part to come to its cut; a gap may be no narrower.
-        shared: whether parts may lie exactly one kerf apart, their common edge cut once.
+        shared: whether parts may lie exactly one kerf apart instead, along a straight edge that is cut once;
+            the nest lays straps so.
 
     Example:
         >>> Clearance(gap=0.1, margin=0, kerf=0.3).between
@@ -60,8 +61,8 @@ class Clearance:
 
     @property
     def between(self) -> float:
-        """Least distance kept between the outlines of finished parts, mm: one kerf where edges are shared."""
-        return self.kerf if self.shared else max(self.gap, self.kerf, self.lead_in)
+        """Least distance kept between the outlines of finished parts that share no edge, mm."""
+        return max(self.gap, self.kerf, self.lead_in)
 
     @property
     def edge(self) -> float:

@@ -15,6 +15,7 @@ from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.lots import lots_of, solve_lots
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
+from strapwright.nesting.sharing import sharing
 from strapwright.nesting.solve import solve
 from strapwright.nesting.verify import verify
 
@@ -146,6 +147,8 @@ def nest(
         )
     else:
         found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
+    if own.shared is not None:
+        found = sharing(own, found, time_limit=left(), steps=steps, seed=seed)
     found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
     placed, unplaced = _laid_out(parts, hides, problem, found)
     layout = Layout(
