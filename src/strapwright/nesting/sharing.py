@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.nesting.check import faults_of, laid
 from strapwright.nesting.solve import Solution, solve
-from strapwright.tolerances import COMMON_EDGE
+from strapwright.tolerances import CLEARANCE, COMMON_EDGE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,7 +38,11 @@ def sharing(
     spots = tuple(drawn_together(problem, found.spots))
     if len(spots) == len(problem.pieces):
         return replace(found, spots=spots)
-    more = solve(replace(problem, locked=spots), time_limit=time_limit, steps=steps, seed=seed)
+    close = replace(problem, gap=problem.nearest, locked=spots)
+    tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed)
+    spots = tuple(_with_those_sound(problem, spots, tight.spots))
+    rest = replace(problem, locked=spots)
+    more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed)
     return replace(more, bound=min(more.bound, found.bound), steps=found.steps)
 
 
@@ -56,20 +60,40 @@ def drawn_together(problem: Problem, spots: Sequence[Spot]) -> list[Spot]:
         return list(spots)
     out = list(spots)
     for ground in range(len(problem.grounds)):
-        numbers = [n for n, spot in enumerate(out) if spot.ground == ground]
-        shapes = {n: _shape(problem, out[n]) for n in numbers}
-        straps = [n for n in numbers if problem.pieces[out[n].piece].strap]
+        shapes = {n: _shape(problem, spot) for n, spot in enumerate(out) if spot.ground == ground}
+        straps = [n for n in shapes if problem.pieces[out[n].piece].strap]
         for n in sorted(straps, key=lambda n: (shapes[n].bounds[1], shapes[n].bounds[0])):
-            for fall in _falls(problem, n, straps, shapes):
-                spot = replace(out[n], y=out[n].y - fall)
-                shape = _shape(problem, spot)
-                others = [m for m in numbers if m != n]
-                if _sound(problem, shape, [(shapes[m], m in straps) for m in others]) and not faults_of(
-                    problem, [spot]
-                ):
-                    out[n], shapes[n] = spot, shape
-                    break
+            others = [(shapes[m], m in straps) for m in shapes if m != n]
+            lowered = _lowered(problem, out[n], shapes[n], others)
+            if lowered is not None:
+                out[n], shapes[n] = lowered, _shape(problem, lowered)
     return out
+
+
+def _with_those_sound(problem: Problem, lying: Sequence[Spot], tight: Sequence[Spot]) -> list[Spot]:
+    """Return what lies, and of what was laid closer those straps that are sound there, or once lowered."""
+    out = list(lying)
+    shapes = [(spot.ground, _shape(problem, spot), problem.pieces[spot.piece].strap) for spot in out]
+    new = [spot for spot in tight if spot not in set(lying) and problem.pieces[spot.piece].strap]
+    for spot in sorted(new, key=lambda spot: (spot.ground, spot.y)):
+        shape = _shape(problem, spot)
+        others = [(one, strap) for ground, one, strap in shapes if ground == spot.ground]
+        found = _lowered(problem, spot, shape, others)
+        if found is None and _sound(problem, shape, others):
+            found = spot
+        if found is not None:
+            out.append(found)
+            shapes.append((found.ground, _shape(problem, found), True))
+    return out
+
+
+def _lowered(problem: Problem, spot: Spot, shape: Any, others: Sequence[tuple[Any, bool]]) -> Spot | None:
+    """Return a strap's spot as low on another strap as is sound, or None where it stays."""
+    for fall in _falls(problem, shape, [one for one, strap in others if strap]):
+        lower = replace(spot, y=spot.y - fall)
+        if _sound(problem, _shape(problem, lower), others) and not faults_of(problem, [lower]):
+            return lower
+    return None
 
 
 def _shape(problem: Problem, spot: Spot) -> Any:
@@ -78,25 +102,24 @@ def _shape(problem: Problem, spot: Spot) -> Any:
     return shapely.Polygon(laid(problem.pieces[spot.piece].outline, spot))
 
 
-def _falls(problem: Problem, n: int, straps: Sequence[int], shapes: dict[int, Any]) -> list[float]:
+def _falls(problem: Problem, shape: Any, straps: Sequence[Any]) -> list[float]:
     """Return how far a strap could fall to lie one cut, or the gap, above another; the furthest first."""
-    x0, y0, x1, _ = shapes[n].bounds
-    assert problem.shared is not None
+    x0, y0, x1, _ = shape.bounds
     falls = set()
-    for m in straps:
-        left, _, right, top = shapes[m].bounds
-        if m != n and left < x1 and x0 < right and top <= y0:
-            falls |= {y0 - top - problem.shared, y0 - top - problem.gap}
-    return sorted((fall for fall in falls if fall > _SAME), reverse=True)
+    for strap in straps:
+        left, _, right, top = strap.bounds
+        if left < x1 and x0 < right and top <= y0:
+            falls |= {y0 - top - problem.nearest, y0 - top - problem.gap}
+    # The search may have laid it nearer by its rounding: then it rises by as little.
+    return sorted((fall for fall in falls if fall > -CLEARANCE), reverse=True)
 
 
 def _sound(problem: Problem, shape: Any, others: Sequence[tuple[Any, bool]]) -> bool:
     """Whether a strap is the gap away from each other shape, or one cut away along a straight edge."""
     import shapely
 
-    assert problem.shared is not None
     near = [one for one in others if shapely.dwithin(shape, one[0], problem.gap - _SAME)]
-    return all(strap and shares_edge(shape, other, problem.shared) for other, strap in near)
+    return all(strap and shares_edge(shape, other, problem.nearest) for other, strap in near)
 
 
 def shares_edge(first: Any, second: Any, cut: float) -> bool:
