@@ -2,9 +2,9 @@
 
 Run: PYTHONPATH=. python benchmarks/many_hides.py [--time 45] [--belts 200] [--hides 10] [--processes N]
 
-The parts and the hides are those of the tests' invented workshop; each hide is a little longer or shorter than
-the others. `nest` verifies the layout itself with true outlines and raises where anything is wrong; it is
-verified here once more. With --processes the hides are searched in so many other processes.
+The parts and the hides are those of the tests' invented workshop; each hide is a little longer or shorter
+than the others. `nest` verifies the layout itself with true outlines and raises where anything is wrong; it
+is verified here once more. With --processes the hides are searched in so many other processes.
 """
 
 from __future__ import annotations
