@@ -39,7 +39,7 @@ def sharing(
     if len(spots) == len(problem.pieces):
         return replace(found, spots=spots)
     close = replace(problem, gap=problem.nearest, locked=spots)
-    tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed)
+    tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed, prove=False)
     spots = tuple(_with_those_sound(problem, spots, tight.spots))
     rest = replace(problem, locked=spots)
     more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed)
