@@ -22,6 +22,12 @@ NESTING_CHORD: Final = 0.02
 CLEARANCE: Final = 1e-4
 """Parts may stand this much nearer than the gap asked for: rounding in the nest, below any machine's step."""
 
+COMMON_EDGE: Final = 10.0
+"""Shorter edges are not shared by two parts, mm: a stop and a start cost more than they save."""
+
+SAME_LINE: Final = 0.005
+"""Two edges no further apart than this are one cut, mm: half of what a strap's width may be out by."""
+
 SCREEN_CHORD: Final = 0.05
 """Chord error of arcs drawn for a screen."""
 

@@ -72,7 +72,16 @@ def test_a_strap_longer_than_the_hide_is_told_with_the_longest_row() -> None:
 
 def test_a_hide_narrower_than_the_strap_is_told() -> None:
     layout = nest([strap("a")], [board("lace", 2000, 30)], steps=1)
-    assert layout.unplaced[0].reason == ("no row long enough: needs 1180 mm by 38 mm, none is that wide")
+    # 30 mm less a margin of 2 mm on both sides.
+    assert layout.unplaced[0].reason == (
+        "no row long enough: needs 1180 mm by 38 mm, none is that wide; "
+        "the widest free of that length is 26 mm"
+    )
+
+
+def test_of_several_hides_the_one_with_the_longest_row_is_named() -> None:
+    layout = nest([strap("a", 1232.0)], [board("short", 700, 300), board("off-cut", 984, 300)], steps=1)
+    assert layout.unplaced[0].reason.endswith("longest free is 980 mm on off-cut")
 
 
 def test_what_is_left_over_is_told_with_the_longest_row_that_is_still_free() -> None:
@@ -97,7 +106,7 @@ def test_a_hide_of_another_thickness_takes_no_part_and_says_so() -> None:
 
 def test_a_margin_that_leaves_no_leather_is_told_not_raised() -> None:
     layout = nest([keeper("a")], [board("scrap", 200, 40)], Clearance(margin=20.0), steps=1)
-    assert layout.unplaced[0].reason.endswith("none is that wide")
+    assert layout.unplaced[0].reason.endswith("none is that wide, nor is any strip that long")
 
 
 def test_marks_and_loose_places_are_told_with_what_may_lie_there() -> None:
@@ -125,6 +134,7 @@ def test_a_part_without_load_lies_on_loose_leather_and_a_loaded_one_does_not() -
     pulled = replace(strap("a"), loaded=((-40.0, 900.0),))
     (left,) = nest([pulled], [bend], steps=1).unplaced
     assert left.reason.startswith("no row free enough of marks and loose leather: needs 1180 mm by 38 mm")
+    assert left.reason.endswith("clear of them, longest free is 295 mm")
     assert nest([replace(strap("a"), loaded=())], [bend], steps=1).placed
 
 

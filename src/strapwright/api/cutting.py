@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from strapwright.api.laying import clearance_for, nest
+from strapwright.api.laying import Aim, clearance_for, nest
 from strapwright.errors import NestError, PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.job.draft import draft
@@ -107,6 +107,7 @@ def cut(
     time_limit: float = 10.0,
     steps: int | None = None,
     seed: int = 0,
+    aim: Aim = "fewest",
     units: Literal["mm", "in"] = "mm",
     progress: Callable[[NestProgress], None] | None = None,
     stage: Callable[[str], None] | None = None,
@@ -130,6 +131,7 @@ def cut(
         time_limit: seconds the nest may search.
         steps: layouts the nest may try.
         seed: of the nest's random choices.
+        aim: what the nest is after: see :func:`strapwright.api.nest`.
         units: what the cut sheet tells lengths in.
         progress: called while nesting.
         stage: called with what is done after that, in words.
@@ -155,7 +157,15 @@ def cut(
     if layout is None:
         clearance = clearance_for(job, widest, machine)
         laid = nest(
-            wanted, hides, clearance, time_limit=time_limit, steps=steps, seed=seed, progress=progress
+            wanted,
+            hides,
+            clearance,
+            time_limit=time_limit,
+            steps=steps,
+            seed=seed,
+            progress=progress,
+            aim=aim,
+            job=job,
         )
     else:
         laid = layout(drafted)

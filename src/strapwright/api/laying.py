@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from concurrent.futures import Executor
     from pathlib import Path
 
     from strapwright.job.draft import Draft
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
 
 LAYOUT_FILES: Final = ("layout.json", "layout.svg")
 """What a layout is written to."""
+
+
+Aim = Literal["fewest", "least", "area", "price", "due"]
+"""What a nest is after: see :func:`nest`."""
+
+AIMS: Final[tuple[Aim, ...]] = ("fewest", "least", "area", "price", "due")
 
 
 def clearance_for(job: Job, kerf: float = 0.0, machine: Machine | None = None) -> Clearance:
@@ -52,6 +59,10 @@ def nest(
     progress: Callable[[NestProgress], None] | None = None,
     start: Start | None = None,
     avoid: Sequence[str] = (),
+    aim: Aim = "fewest",
+    job: Job | None = None,
+    executor: Executor | None = None,
+    at_once: int = 2,
 ) -> Layout:
     """Lay a draft's parts on hides.
 
@@ -65,7 +76,30 @@ def nest(
         progress: called now and then with how far it is.
         start: what to go on from: see :func:`read_start`.
         avoid: further zones to keep clear: see :func:`strapwright.nesting.avoid.zone_to_avoid`.
+        aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
+            or, where not everything fits, the most by ``"area"``, by ``"price"``, or by what is ``"due"``
+            first.
+        job: the draft's job, which says prices and days; needed to aim at those.
+        executor: where many hides are searched side by side: see :func:`strapwright.nesting.nest.nest`.
+        at_once: how many hides the executor searches at once.
     """
+    search: dict[str, Any] = {
+        "time_limit": time_limit,
+        "steps": steps,
+        "seed": seed,
+        "progress": progress,
+        "aim": aim if aim in ("fewest", "least") else "value",
+        "worths": None,
+        "executor": executor,
+        "at_once": at_once,
+    }
+    if aim in ("price", "due"):
+        from strapwright.errors import NestError
+        from strapwright.job.worth import worths
+
+        if job is None:
+            raise NestError(f'aim "{aim}": needs the job, which says what belts cost and when they are due')
+        search["worths"] = worths(job, drafted, "price" if aim == "price" else "due")
     if start is not None or avoid:
         from strapwright.nesting.avoid import zone_to_avoid
         from strapwright.nesting.going_on import nest_on
@@ -80,22 +114,11 @@ def nest(
             clearance,
             start=start,
             avoid=zones,
-            time_limit=time_limit,
-            steps=steps,
-            seed=seed,
-            progress=progress,
+            **search,
         )
     from strapwright.nesting.nest import nest as lay
 
-    return lay(
-        drafted.parts,
-        hides,
-        clearance,
-        time_limit=time_limit,
-        steps=steps,
-        seed=seed,
-        progress=progress,
-    )
+    return lay(drafted.parts, hides, clearance, **search)
 
 
 def layout_files(drafted: Draft, layout: Layout) -> dict[str, str]:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import Cut
+    from strapwright.api.laying import Aim
     from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout import Layout
@@ -98,6 +99,7 @@ def command(
     time_limit: float,
     seed: int,
     steps: int | None,
+    aim: Aim,
     catalogue: Path | None,
     units: str,
     as_json: bool,
@@ -141,6 +143,7 @@ def command(
             time_limit=time_limit,
             steps=steps,
             seed=seed,
+            aim=aim,
             units="in" if units == "in" else "mm",
             progress=progress.nesting,
             stage=progress.stage,

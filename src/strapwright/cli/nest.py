@@ -22,6 +22,7 @@ from strapwright.cli.options import (
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strapwright.api.laying import Aim
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout import Layout
 
@@ -66,6 +67,7 @@ def command(
     time_limit: float,
     seed: int,
     steps: int | None,
+    aim: Aim,
     out: Path | None,
     start: Path | None,
     avoid: tuple[str, ...],
@@ -103,6 +105,8 @@ def command(
             time_limit=time_limit,
             steps=steps,
             seed=seed,
+            aim=aim,
+            job=asked.job,
             progress=progress.nesting,
             start=begun,
             avoid=avoid,

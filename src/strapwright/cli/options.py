@@ -49,6 +49,9 @@ def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> floa
         raise click.BadParameter(str(error), ctx, param) from error
 
 
+AIMS = ("fewest", "least", "area", "price", "due")
+"""What a nest may be after; a test holds them to those the nest has."""
+
 MATERIALS = ("vegetable", "chrome", "combination", "synthetic", "unknown")
 """The tannages; a test holds them to those the leather has."""
 
@@ -249,6 +252,14 @@ def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
             default="10s",
             show_default=True,
             help="Longest time to look for a better layout. Ctrl-C keeps the best so far.",
+        ),
+        click.option(
+            "--aim",
+            type=click.Choice(AIMS),
+            default="fewest",
+            show_default=True,
+            help="Everything on the fewest hides, or on the least leather with other hides left whole; or, "
+            "where not everything fits, the most by area, by price, or by what is due first.",
         ),
     ):
         function = option(function)

@@ -172,6 +172,16 @@ NotTrue = BeforeValidator(_no_truth_value)
 """For a choice of whole numbers: ``true`` is not 1, nor is ``1.0``, though Python takes them for it."""
 
 
+def _no_number(value: object) -> object:
+    if isinstance(value, bool | int | float):
+        raise mistake(f"found {quoted(value)}, expected a date such as 2026-03-14")
+    return value
+
+
+NotNumber = BeforeValidator(_no_number)
+"""For a date: a bare number is none, though it may be read as seconds since 1970."""
+
+
 def mistake(text: str, *, other: tuple[str | int, ...] = ()) -> PydanticCustomError:
     """Return the error that makes one line of a file's report.
 

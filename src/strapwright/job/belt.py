@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Mapping
+from datetime import date  # pydantic reads it
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from strapwright.files.fields import Count, Measure, Number, mistake
+from strapwright.files.fields import Count, Measure, NotNumber, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.letters import cannot_be_lettered, unwritable
 from strapwright.job.catalogue import BuckleOrName  # pydantic reads it
@@ -177,6 +178,9 @@ class Belt(Strict):
         LeatherOverride | None, Field(description="What this belt has otherwise than the job's leather.")
     ] = None
     price: Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")] = None
+    due: Annotated[
+        date | None, NotNumber, Field(description="The day it is promised for, such as 2026-03-14.")
+    ] = None
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

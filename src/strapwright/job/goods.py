@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date  # pydantic reads it
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
+from strapwright.files.fields import Count, Measure, NotNumber, NotTrue, Number, mistake
 from strapwright.files.validate import Strict, one_of
 from strapwright.job.belt import sound_id
 from strapwright.job.fittings import FastenerHoles, Stitch  # pydantic reads them
@@ -199,6 +200,9 @@ class StrapTable(Strict):
         LeatherOverride | None, Field(description="What this strap has otherwise than the job's leather.")
     ] = None
     price: Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")] = None
+    due: Annotated[
+        date | None, NotNumber, Field(description="The day it is promised for, such as 2026-03-14.")
+    ] = None
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

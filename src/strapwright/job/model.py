@@ -43,6 +43,7 @@ _PRICES: Final[dict[str, Any]] = {
     "belts": {
         "__all__": {
             "price": True,
+            "due": True,
             "buckle": {"price"},
             "dee": {"price"},
             "lining": {"price_per_m2"},
@@ -50,10 +51,15 @@ _PRICES: Final[dict[str, Any]] = {
         }
     },
     "straps": {
-        "__all__": {"price": True, "ends": {"__all__": {"price"}}, "leather": {"price_per_m2"}},
+        "__all__": {
+            "price": True,
+            "due": True,
+            "ends": {"__all__": {"price"}},
+            "leather": {"price_per_m2"},
+        },
     },
 }
-"""What a job says that moves no cut: a layout stays true when prices change."""
+"""What a job says that moves no cut: a layout stays true when prices and promises change."""
 
 
 class About(Strict):

@@ -184,8 +184,9 @@ def too_thick(thickness: float, machine: Machine) -> str:
 def _check_gap(layout: Layout, kerf: float) -> None:
     """Refuse a layout whose parts lie so near each other that the cut of one eats the next."""
     clearance = layout.clearance
+    between = min(clearance.between, clearance.kerf) if clearance.shared else clearance.between
     for kept, needed, where in (
-        (clearance.between, kerf, "between parts"),
+        (between, kerf, "between parts"),
         (clearance.edge, kerf / 2, "at the hide's edge and flaws"),
     ):
         if kept < needed - CLEARANCE:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.geometry.runs import without
+from strapwright.tolerances import COMMON_EDGE, SAME_LINE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -17,12 +18,6 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.runs import Stretch
     from strapwright.machine.cut_plan import CutPath
-
-SAME_LINE: Final = 0.005
-"""Two edges no further apart than this are one cut, mm: half of what a strap's width may be out by."""
-
-LEAST: Final = 10.0
-"""Shorter edges are not shared, mm: a stop and a start cost more than they save."""
 
 
 @dataclass(frozen=True)
@@ -89,8 +84,8 @@ def _neighbours(boxes: NDArray[np.float64]) -> Iterator[tuple[int, int]]:
 def _common(one: Contour, other: Contour) -> Iterator[Stretch]:
     """Yield the stretches of the other contour that lie on straight edges of the first."""
     reach = np.concatenate(([0.0], np.cumsum(other.segment_lengths)))
-    long = np.flatnonzero(~one.is_arc & (one.segment_lengths >= LEAST))
-    for index in np.flatnonzero(~other.is_arc & (other.segment_lengths >= LEAST)):
+    long = np.flatnonzero(~one.is_arc & (one.segment_lengths >= COMMON_EDGE))
+    for index in np.flatnonzero(~other.is_arc & (other.segment_lengths >= COMMON_EDGE)):
         begin = other.starts[index]
         way = (other.ends[index] - begin) / other.segment_lengths[index]
         from_here = one.starts[long] - begin, one.ends[long] - begin
@@ -99,7 +94,7 @@ def _common(one: Contour, other: Contour) -> Iterator[Stretch]:
         # Outlines run counter-clockwise: edges of two parts side by side run against each other.
         low = np.maximum(last, 0.0)
         high = np.minimum(first, other.segment_lengths[index])
-        good = (np.maximum(*beside) <= SAME_LINE) & (high - low >= LEAST)
+        good = (np.maximum(*beside) <= SAME_LINE) & (high - low >= COMMON_EDGE)
         for k in np.flatnonzero(good):
             yield float(reach[index] + low[k]), float(reach[index] + high[k])
 

@@ -79,7 +79,8 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
         )
         for hide in hides
     )
-    return Problem(tuple(pieces), grounds_, clearance.between, clearance.edge)
+    shared = clearance.kerf if clearance.shared else None
+    return Problem(tuple(pieces), grounds_, clearance.between, clearance.edge, shared=shared)
 
 
 def placement_of(spot: Spot, hide: Hide) -> Placement:

@@ -40,7 +40,7 @@ def area_bounds(problem: Problem) -> list[float]:
     import shapely
 
     # Layouts may come this much nearer than asked, so the bound allows them to.
-    gap = max(problem.gap - CLEARANCE, 0.0)
+    gap = max(problem.nearest - CLEARANCE, 0.0)
     margin = max(problem.margin * 0.99 - CLEARANCE, 0.0)
     # A piece's outline may stand outside its true, round one by the chord.
     grown = {

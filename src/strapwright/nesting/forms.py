@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,6 +31,10 @@ _ROUND = 64
 
 _DIGITS = 6
 """Ends are of one make where they agree to this many decimals of a millimetre."""
+
+
+_HULLS = 2048
+"""Hulls that are kept: of some hundred straps in both turns, with the gap and without."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,8 +153,15 @@ def _circle_round(radius: float) -> Points:
 
 def _hull(points: Points) -> Points:
     """Return the convex hull's corners, counter-clockwise, not repeated."""
+    return _hull_of(np.ascontiguousarray(points, dtype=np.float64).tobytes())
+
+
+@lru_cache(maxsize=_HULLS)
+def _hull_of(points: bytes) -> Points:
+    """Return the hull of points given by their bytes: the same straps are looked at on every hide."""
     import shapely
 
-    hull = shapely.convex_hull(shapely.MultiPoint(points))
+    hull = shapely.convex_hull(shapely.MultiPoint(np.frombuffer(points).reshape(-1, 2)))
     corners: Points = shapely.get_coordinates(shapely.get_exterior_ring(shapely.orient_polygons(hull)))[:-1]
+    corners.flags.writeable = False
     return corners

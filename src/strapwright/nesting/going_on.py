@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from strapwright.errors import NestError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.aims import Worth
 from strapwright.nesting.hide import Flaw, FlawKind
 from strapwright.nesting.layout import Clearance, Layout
 from strapwright.nesting.layout_file import Start
@@ -80,8 +81,14 @@ def nest_on(
         locked=tuple(staying),
         bound=None if laid.bound is None else laid.bound + kept.placed_area,
     )
+    worths = search.get("worths")
+    if worths is not None and made.worth is not None:
+        lies = sum(worths[one.part.id] for one in locked)
+        worth = Worth(made.worth.placed + lies, made.worth.asked + lies, made.worth.bound + lies)
+        made = replace(made, worth=worth)
     before = start.layout
-    if before is not None and not avoid and before.clearance == clearance and _key(before) <= _key(made):
+    kept_is_as_good = before is not None and _key(before, worths) <= _key(made, worths)
+    if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
         made = replace(before, findings=notes, locked=tuple(staying), seed=made.seed, steps=made.steps)
     verify(made, [part.id for part in parts])
     return made
@@ -163,9 +170,9 @@ def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
     return out
 
 
-def _key(layout: Layout) -> tuple[float, float]:
-    """Return what makes a layout better the smaller it is: area left out, then leather reached."""
-    left = sum(one.part.outline.area for one in layout.unplaced)
+def _key(layout: Layout, worths: Mapping[str, float] | None) -> tuple[float, float]:
+    """Return what makes a layout better the smaller it is: worth left out, then leather reached."""
+    left = sum(one.part.outline.area if worths is None else worths[one.part.id] for one in layout.unplaced)
     reach = sum(
         layout.used_height_of(hide.name) * (number + 1) ** 2 for number, hide in enumerate(layout.hides)
     )

@@ -14,6 +14,7 @@ from strapwright.pictures import svg_of
 if TYPE_CHECKING:
     from strapwright.findings import Finding
     from strapwright.geometry.transform import Placement
+    from strapwright.nesting.aims import Worth
     from strapwright.nesting.hide import Hide
     from strapwright.parts.part import Part
 
@@ -38,7 +39,8 @@ class Clearance:
         margin: to the hide's edge and to its flaws; 2 mm trims the raw edge away.
         kerf: width of the tool's cut; a gap may be no narrower, nor a margin than half of it.
         lead_in: room a drag knife wants beside a part to come to its cut; a gap may be no narrower.
-        shared: whether parts may lie exactly one kerf apart, their common edge cut once.
+        shared: whether parts may lie exactly one kerf apart instead, along a straight edge that is cut once;
+            the nest lays straps so.
 
     Example:
         >>> Clearance(gap=0.1, margin=0, kerf=0.3).between
@@ -59,8 +61,8 @@ class Clearance:
 
     @property
     def between(self) -> float:
-        """Least distance kept between the outlines of finished parts, mm: one kerf where edges are shared."""
-        return self.kerf if self.shared else max(self.gap, self.kerf, self.lead_in)
+        """Least distance kept between the outlines of finished parts that share no edge, mm."""
+        return max(self.gap, self.kerf, self.lead_in)
 
     @property
     def edge(self) -> float:
@@ -106,6 +108,8 @@ class Layout:
         bound: an area the nest proved no layout of these parts on these hides can pass, mm²; None where
             the layout was read from a file.
         locked: ids of placed parts that a further nest leaves as they lie.
+        worth: of the parts, where the nest sought other than area; None where it did not, or the layout was
+            read from a file.
     """
 
     hides: tuple[Hide, ...]
@@ -117,6 +121,7 @@ class Layout:
     steps: int
     bound: float | None = None
     locked: tuple[str, ...] = ()
+    worth: Worth | None = None
 
     def _repr_svg_(self) -> str | None:
         """Return its picture for a notebook."""
@@ -190,6 +195,8 @@ class Layout:
         """How much better any layout could be, in one sentence."""
         if not self.unplaced:
             return "Everything asked for is placed."
+        if self.worth is not None:
+            return self.worth.sentence
         more = self.bound_area - self.placed_area
         smallest = min(left.part.outline.area for left in self.unplaced)
         if more < smallest * (1 - 1e-9):

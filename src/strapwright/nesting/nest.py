@@ -2,26 +2,36 @@
 
 from __future__ import annotations
 
+import math
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.errors import NestError
+from strapwright.nesting.aims import AIMS, Worth, in_order, order_for, valued
 from strapwright.nesting.asked import placement_of, problem_of
 from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.lots import lots_of, solve_lots
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
+from strapwright.nesting.sharing import sharing
 from strapwright.nesting.solve import solve
 from strapwright.nesting.verify import verify
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
+    from concurrent.futures import Executor
 
+    from strapwright.nesting.aims import Aim
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.problem import Problem
     from strapwright.nesting.solve import Solution
     from strapwright.parts.part import Part
+
+
+_FOR_ORDER = 0.75
+"""No more orders of the hides are tried once less than this share of the time is left."""
 
 
 @dataclass(frozen=True)
@@ -52,22 +62,32 @@ def nest(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
+    aim: Aim = "fewest",
+    worths: Mapping[str, float] | None = None,
+    executor: Executor | None = None,
+    at_once: int = 2,
 ) -> Layout:
     """Lay parts out on hides.
 
     Straps lie along each hide's strap direction, either end first; keepers in quarter turns from it.
-    The first hide is filled before the next is begun. Marks may lie under what is hidden of a part, loose
-    leather under what carries no load. On a hide that lies flesh side up, parts are mirrored. Ctrl-C ends the
-    search and keeps the best.
+    The hides are used up in the order given unless another takes fewer of them, or less leather, whichever
+    is aimed at. Marks may lie under what is hidden of a part, loose leather under what carries no load. On a
+    hide that lies flesh side up, parts are mirrored. Ctrl-C ends the search and keeps the best.
 
     Args:
         parts: what is to be cut; their order decides nothing but the order of the answer.
-        hides: in the order they are to be used up.
+        hides: in the order they are to be used up, as far as the aim leaves that open.
         clearance: what is kept free; the defaults of `Clearance` if None.
         time_limit: seconds to search, not counting the first layout, which is always finished.
         steps: steps of the search instead of a time: the same number gives the same layout every time.
         seed: of the random choices.
         progress: called after every step.
+        aim: ``"fewest"``: everything on the fewest hides; ``"least"``: everything on as little leather as may
+            be, other hides left whole; ``"value"``: as much worth as fits, the hides in the order given.
+        worths: what each part is worth, by its id; its area if None.
+        executor: where hides are searched side by side once four or more are begun: processes, or a
+            cluster. The same number of steps gives the same layout with any, and with none.
+        at_once: how many hides the executor searches at once; it only shares the time out.
 
     Returns:
         The best layout found, checked by `verify`.
@@ -90,8 +110,12 @@ def nest(
     began = time.monotonic()
     clearance = clearance or Clearance()
     _check(parts, hides, time_limit, steps)
+    if aim not in AIMS:
+        raise NestError(f'aim: found "{aim}", expected {", ".join(AIMS)}')
     as_lying, hides = hides, [grain_up(hide) for hide in hides]
     problem = problem_of(parts, hides, clearance)
+    if worths is not None:
+        problem = valued(problem, worths)
 
     def tell(found: Solution) -> None:
         if progress is not None:
@@ -99,7 +123,33 @@ def nest(
             elapsed = time.monotonic() - began
             progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
 
-    found = solve(problem, time_limit=time_limit, steps=steps, seed=seed, progress=tell)
+    def left() -> float:
+        return max(0.0, time_limit - (time.monotonic() - began))
+
+    order, first = order_for(
+        aim, problem, seed=seed, going=lambda: steps is not None or left() > time_limit * _FOR_ORDER
+    )
+    own = in_order(problem, order)
+    place = {ground: number for number, ground in enumerate(order)}
+    first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
+    lots = lots_of(own)
+    if lots:
+        found = solve_lots(
+            own,
+            first,
+            lots,
+            time_limit=left(),
+            steps=steps,
+            seed=seed,
+            progress=tell,
+            executor=executor,
+            at_once=at_once,
+        )
+    else:
+        found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
+    if own.shared is not None:
+        found = sharing(own, found, time_limit=left(), steps=steps, seed=seed)
+    found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
     placed, unplaced = _laid_out(parts, hides, problem, found)
     layout = Layout(
         tuple(hides),
@@ -109,11 +159,21 @@ def nest(
         notes_on(parts, hides),
         seed,
         found.steps,
-        found.bound,
+        found.bound if worths is None else None,
+        worth=None if worths is None else _worth([worths[part.id] for part in parts], worths, placed, found),
     )
     layout = as_they_lie(layout, as_lying)
     verify(layout, [part.id for part in parts])
     return layout
+
+
+def _worth(
+    each: Sequence[float], worths: Mapping[str, float], placed: Sequence[Placed], found: Solution
+) -> Worth:
+    """Return the worth of what lies in the unit it was given in."""
+    lies = math.fsum(worths[one.part.id] for one in placed)
+    asked = math.fsum(each)
+    return Worth(lies, asked, max(lies, min(asked, lies * found.bound / found.value if lies else asked)))
 
 
 def _check(parts: Sequence[Part], hides: Sequence[Hide], time_limit: float, steps: int | None) -> None:

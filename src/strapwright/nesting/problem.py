@@ -111,6 +111,7 @@ class Problem:
         gap: least distance between two pieces, mm.
         margin: least distance of a piece from a ground's edge, and of what shuns a zone from it, mm.
         locked: spots that must stay as they are.
+        shared: two straps may lie exactly so far apart instead of the gap, along a straight edge; None: not.
     """
 
     pieces: tuple[Piece, ...]
@@ -118,3 +119,9 @@ class Problem:
     gap: float = 0.0
     margin: float = 0.0
     locked: tuple[Spot, ...] = field(default=())
+    shared: float | None = None
+
+    @property
+    def nearest(self) -> float:
+        """The least distance of two pieces in any layout, mm."""
+        return self.gap if self.shared is None else min(self.gap, self.shared)

@@ -83,7 +83,7 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
         ground: number of the ground.
         about: height of a cell, within a fifth, mm.
     """
-    gap = max(problem.gap - CLEARANCE, 0.0)
+    gap = max(problem.nearest - CLEARANCE, 0.0)
     margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
     pieces = tuple(
         n

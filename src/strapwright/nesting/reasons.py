@@ -56,19 +56,49 @@ class Reasons:
         x0, y0, x1, y1 = part.outline.bounding_box
         width, length = sorted((x1 - x0, y1 - y0))
         fits, fits_flaws = self._fits(piece)
-        longest = max(self._longest(hide, width, piece.shuns, fits) for hide in self._allowed(piece))
         needs = f"needs {_up(length)} mm by {_up(width)} mm"
-        free = f"longest free is {math.floor(longest + 1e-6)} mm" if longest > 0 else "none is that wide"
         if not fits and fits_flaws:
+            sound = piece.shuns.union(*(area.shuns for area in piece.areas))
+            clear = self._nearest(piece, width, length, sound, beside_parts=False)[1]
             return (
                 f"no row free enough of marks and loose leather: {needs}, and its shown and loaded parts "
-                "cover one everywhere"
+                f"cover one everywhere; clear of them, {clear}"
             )
+        longest, free = self._nearest(piece, width, length, piece.shuns, beside_parts=fits)
         if not fits:
             return f"no row long enough: {needs}, {free}"
         if longest < length:
             return f"no room left: {needs}, {free}"
         return f"no room left: {needs}, and no free place was found for it"
+
+    def _nearest(
+        self, piece: Piece, width: float, length: float, shuns: frozenset[str], *, beside_parts: bool
+    ) -> tuple[float, str]:
+        """Return the longest strip of a width that is free, mm, and in words the nearest that would fit."""
+        allowed = self._allowed(piece)
+        where = max(allowed, key=lambda hide: self._longest(hide, width, shuns, beside_parts))
+        longest = self._longest(where, width, shuns, beside_parts)
+        if longest > 0:
+            on = f" on {self.hides[where].name}" if len(allowed) > 1 else ""
+            return longest, f"longest free is {math.floor(longest + 1e-6)} mm{on}"
+        widest, hide = max((self._widest(hide, width, length, shuns, beside_parts), hide) for hide in allowed)
+        if widest <= 0:
+            return 0.0, "none is that wide, nor is any strip that long"
+        on = f" on {self.hides[hide].name}" if len(allowed) > 1 else ""
+        return 0.0, f"none is that wide; the widest free of that length is {math.floor(widest)} mm{on}"
+
+    def _widest(
+        self, hide: int, width: float, length: float, shuns: frozenset[str], beside_parts: bool
+    ) -> float:
+        """Return the widest strip of a length that is free, narrower than a width, in whole mm."""
+        free, taken = 0, math.ceil(width)
+        while taken - free > 1:
+            middle = (free + taken) // 2
+            if self._longest(hide, float(middle), shuns, beside_parts) >= length:
+                free = middle
+            else:
+                taken = middle
+        return float(free)
 
     def _allowed(self, piece: Piece) -> Sequence[int]:
         return range(len(self.hides)) if piece.grounds is None else piece.grounds

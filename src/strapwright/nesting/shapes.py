@@ -77,7 +77,8 @@ def lay_shapes(
         problem: pieces and grounds.
         time_limit: seconds for all grounds, not looked at when steps are given; a first layout is always
             finished.
-        steps: exchanges on each ground. The same seed and steps give the same layout on every machine.
+        steps: exchanges on each ground; 1 is the first layout alone. The same seed and steps give the same
+            layout on every machine.
         seed: of the random numbers.
         progress: told now and then.
         spots: what lies already, and stays; so do the problem's locked spots.
@@ -146,7 +147,8 @@ def _searched(
         forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
         best = Found(filling.value(), tuple(filling.sorts), forms, at)
         tell(best, 0)
-        if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or budget.over():
+        first_only = deadline is None and steps < _WORKERS
+        if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or first_only or budget.over():
             return best, False
         usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
         if not usable:

@@ -110,6 +110,7 @@ def solve(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[Solution], None] | None = None,
+    prove: bool = True,
 ) -> Solution:
     """Lay pieces on grounds: as much value as fits, and where all fits as little of the ground as may be.
 
@@ -119,11 +120,13 @@ def solve(
         steps: steps of the search instead of a time: the same number gives the same layout everywhere.
         seed: of the random choices.
         progress: called after every step, without spots.
+        prove: whether to look for better bounds than those of the areas beside the search.
     """
     work = _Work(problem, seed, time_limit, steps, progress, spots=list(problem.locked))
     straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
     others = [n for n, piece in enumerate(problem.pieces) if not piece.strap]
-    if straps and steps is None:
+    proving = bool(straps) and prove
+    if proving and steps is None:
         work.prover.start(time_limit)
     try:
         _lay(work, straps, _STRAPS if others else 1.0)
@@ -132,9 +135,9 @@ def solve(
         work.prover.stop()
     least = 0.0
     if len(work.spots) == len(problem.pieces):
-        if straps and (steps or 2) > 1 and (steps is not None or work.left > _HEIGHT_NEEDS):
+        if proving and (steps or 2) > 1 and (steps is not None or work.left > _HEIGHT_NEEDS):
             least = work.prover.least_height(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
-    elif straps and steps is not None:
+    elif proving and steps is not None:
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
     told = work.done if steps is None else steps

@@ -11,7 +11,7 @@ import numpy as np
 from strapwright.errors import NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.hide import Face, FlawKind
-from strapwright.tolerances import CLEARANCE
+from strapwright.tolerances import CLEARANCE, COMMON_EDGE, SAME_LINE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.layout import Layout, Placed
+    from strapwright.nesting.layout import Clearance, Layout, Placed
 
 _CHORD = 1e-3
 """Arcs become chords outside them by at most this at first, mm."""
@@ -54,7 +54,7 @@ def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
     for hide in layout.hides:
         on_it = [placed for placed in layout.placed if placed.hide == hide.name]
         faults += _wrongly_laid(hide, on_it)
-        faults += _misplaced(hide, on_it, layout.clearance.edge, layout.clearance.between)
+        faults += _misplaced(hide, on_it, layout.clearance)
     if faults:
         raise NestError("\n".join(faults))
 
@@ -118,7 +118,7 @@ def _of_another_thickness(hide: Hide, placed: Placed) -> Iterator[str]:
             yield f"{placed.part.id}: wants leather of {wanted:g} mm, {hide.name} is {found:g} mm{there}"
 
 
-def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float) -> Iterator[str]:
+def _misplaced(hide: Hide, on_it: Sequence[Placed], clearance: Clearance) -> Iterator[str]:
     """Yield what is too near the edge, a flaw or another part.
 
     Everything is measured with coarse chords outside the arcs first; what seems too near is measured
@@ -128,6 +128,7 @@ def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float)
 
     if not on_it:
         return
+    edge, between = clearance.edge, clearance.between
     coarse, fine = _outlines(on_it, _CHORD), _Fine(on_it)
     for number in _which(~shapely.is_valid(coarse)):
         yield f"{on_it[number].part.id}: its outline crosses itself"
@@ -154,7 +155,9 @@ def _misplaced(hide: Hide, on_it: Sequence[Placed], edge: float, between: float)
     tree = shapely.STRtree(coarse)
     near = tree.query(coarse, predicate="dwithin", distance=max(between - CLEARANCE, 0.0))
     for i, j in near[:, near[0] < near[1]].T.tolist():
-        if _too_near(fine[i], fine[j], between):
+        if _too_near(fine[i], fine[j], between) and not (
+            clearance.shared and _cut_once(fine[i], fine[j], clearance.kerf)
+        ):
             apart = shapely.distance(fine[i], fine[j])
             yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
 
@@ -205,6 +208,16 @@ class _Fine:
         if number not in self._made:
             self._made[number] = _outlines([self._on_it[number]], _FINE_CHORD)[0]
         return self._made[number]
+
+
+def _cut_once(first: Any, second: Any, kerf: float) -> bool:
+    """Whether two shapes lie one kerf apart along an edge: one cut parts them and leaves no sliver."""
+    import shapely
+
+    if abs(float(shapely.distance(first, second)) - kerf) > CLEARANCE:
+        return False
+    # Of a round edge too little runs so near another, so what is long enough is straight.
+    return float(first.exterior.intersection(second.buffer(kerf + SAME_LINE)).length) >= COMMON_EDGE
 
 
 def _too_near(first: Any, second: Any, least: float) -> bool:
