@@ -101,7 +101,7 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
                     "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, sizes, "
                     "hole_in_use, buckle, buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, "
                     "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, "
-                    "crease.*, marks.*, corner_radius, turn_back, leather.*, price"
+                    "crease.*, marks.*, corner_radius, turn_back, leather.*, price, due"
                 )
             ],
         ),
