@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 _SAME = 1e-6
 """Two distances that differ by less are the same, mm."""
 
+_LONG_ENOUGH = 2 * COMMON_EDGE
+"""Straps are drawn together along an edge this long at least, mm. The search's outlines are flattened
+outward, so a straight edge beside a round tip is shorter in truth; the check asks for `COMMON_EDGE` of that."""
+
 
 def sharing(
     problem: Problem, found: Solution, *, time_limit: float, steps: int | None, seed: int
@@ -143,4 +147,4 @@ def shares_edge(first: Any, second: Any, cut: float) -> bool:
     if abs(float(shapely.distance(first, second)) - cut) > _SAME:
         return False
     along = shapely.intersection(first.exterior, shapely.buffer(second, cut + 10 * _SAME, cap_style="flat"))
-    return float(along.length) >= COMMON_EDGE
+    return float(along.length) >= _LONG_ENOUGH
