@@ -23,8 +23,8 @@ _SAME = 1e-6
 """Two distances that differ by less are the same, mm."""
 
 _LONG_ENOUGH = 2 * COMMON_EDGE
-"""Straps are drawn together along an edge this long at least, mm. The search's outlines are flattened
-outward, so a straight edge beside a round tip is shorter in truth; the check asks for `COMMON_EDGE` of that."""
+"""Straps are drawn together along an edge this long at least, mm. The search flattens outlines outward, so a
+straight edge beside a round tip is shorter in truth; the check asks for `COMMON_EDGE` of that."""
 
 
 def sharing(
