@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numba
 import numpy as np
 
-from strapwright.nesting.stack import stack
+from strapwright.nesting.stack import Table, stack
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -114,15 +114,7 @@ def anneal(
     state: Words,
     value: Floats,
     forms: Ints,
-    following: Ints,
-    low: Floats,
-    high: Floats,
-    make: Ints,
-    length: Floats,
-    room: Floats,
-    tall: Ints,
-    apart: Floats,
-    middle: int,
+    table: Table,
 ) -> float:
     """Search among orders by annealing, from one temperature to another, and return the best worth.
 
@@ -138,23 +130,15 @@ def anneal(
         spare: worth of a row that is still free above everything.
         state: of the random numbers.
         value: of each strap.
-        forms: this and the others as in :func:`stack`.
-        following: likewise.
-        low: likewise.
-        high: likewise.
-        make: likewise.
-        length: likewise.
-        room: likewise.
-        tall: likewise.
-        apart: likewise.
-        middle: likewise.
+        forms: as in :func:`stack`.
+        table: likewise.
     """
     n = len(order)
     lying, rows, put = np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64)
     now_lying, now_rows, trial = np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64)
     xs, now_xs = np.empty(n), np.empty(n)
     flips = np.full(2, -1)
-    total = low.shape[1]
+    make, tall, total = table.make, table.tall, table.low.shape[1]
     for k in range(n):
         trial[k] = order[k]
     start, now, kept, heat = 0, -np.inf, 0, hot
@@ -169,26 +153,7 @@ def anneal(
                 turn[flips[1]] = 1 - turn[flips[1]]
         for k in range(start):
             lying[k], rows[k], xs[k] = now_lying[k], now_rows[k], now_xs[k]
-        count = stack(
-            trial,
-            turn,
-            side,
-            start,
-            forms,
-            following,
-            low,
-            high,
-            make,
-            length,
-            room,
-            tall,
-            apart,
-            middle,
-            lying,
-            rows,
-            xs,
-            put,
-        )
+        count = stack(trial, turn, side, start, forms, table, lying, rows, xs, put)
         worth = _worth(count, put, trial, value, lying, rows, make, tall, total, spare)
         if worth >= now or _random(state) < math.exp((worth - now) / heat):
             now, kept = worth, count

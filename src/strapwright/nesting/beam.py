@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numba
 import numpy as np
 
-from strapwright.nesting.stack import lowest
+from strapwright.nesting.stack import Table, lowest
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -74,15 +74,7 @@ def build(
     salt: Ints,
     noise: Floats,
     shape_forms: Ints,
-    following: Ints,
-    low: Floats,
-    high: Floats,
-    make: Ints,
-    length: Floats,
-    room: Floats,
-    tall: Ints,
-    apart: Floats,
-    middle: int,
+    table: Table,
     path: Ints,
 ) -> int:
     """Make layouts of straps from the bottom up and return how many straps the best one holds.
@@ -100,17 +92,10 @@ def build(
         salt: a random number for each shape: layouts of the same straps and height are one.
         noise: added to the judgement of a shape, turn and side, (shapes, 2, 2).
         shape_forms: forms of each shape, (shapes, 2).
-        following: this and the others as in :func:`strapwright.nesting.stack.stack`.
-        low: likewise.
-        high: likewise.
-        make: likewise.
-        length: likewise.
-        room: likewise.
-        tall: likewise.
-        apart: likewise.
-        middle: likewise.
+        table: the straps and the ground in numbers.
         path: filled with the shapes, turns and sides of the best layout, in order, (3, straps).
     """
+    following, low, high, make, length, room, tall, apart, middle = table
     shapes, total = len(numbers), low.shape[1]
     buckets = total // bucket + 1
     wide = 3 * width

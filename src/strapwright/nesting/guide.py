@@ -143,8 +143,8 @@ def _guided(shelves: Shelves, guide: Guide, numbers: np.random.Generator) -> tup
         guide.two,
         numbers.integers(1, 2**40, count),
         numbers.uniform(0, _NOISE * mean, (count, 2, 2)),
-        shelves.numbers[0][first],
-        *shelves.numbers[1:],
+        shelves.turns[first],
+        shelves.numbers,
         path,
     )
     out = np.zeros((3, n), np.int64)

@@ -13,7 +13,7 @@ from strapwright.nesting.forms import Form, Make, forms_of
 from strapwright.nesting.problem import Spot
 from strapwright.nesting.rowtable import RowTable, best_step, distances, table_of
 from strapwright.nesting.scan import SLACK, clearances
-from strapwright.nesting.stack import next_rows, stack
+from strapwright.nesting.stack import Table, next_rows, stack
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,7 +41,8 @@ class Shelves:
         table: free runs of every row.
         gap: kept between pieces, mm.
         value: of each piece.
-        numbers: what :func:`strapwright.nesting.stack.stack` takes from ``forms`` to ``middle``.
+        turns: numbers of the forms each piece takes by its first and its last turn, (pieces, 2).
+        numbers: forms and rows as the compiled search takes them.
     """
 
     ground: int
@@ -51,7 +52,8 @@ class Shelves:
     table: RowTable
     gap: float
     value: Floats
-    numbers: tuple[Ints, Ints, Floats, Floats, Ints, Floats, Floats, Ints, Floats, int]
+    turns: Ints
+    numbers: Table
 
     @property
     def rows(self) -> int:
@@ -89,8 +91,7 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
     first_and_last = [(by_shape[piece.shape][0], by_shape[piece.shape][-1]) for piece in chosen]
     widest = max(0.0, float((table.high - table.low).max(initial=0.0)))
     least = np.where(np.isfinite(apart), apart, np.inf).min(axis=2)
-    numbers = (
-        np.array(first_and_last, np.int64),
+    numbers = Table(
         following,
         table.low,
         table.high,
@@ -102,7 +103,8 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
         middle,
     )
     value = np.array([piece.value for piece in chosen])
-    return Shelves(ground, tuple(pieces), makes, forms, table, problem.gap, value, numbers)
+    turns = np.array(first_and_last, np.int64)
+    return Shelves(ground, tuple(pieces), makes, forms, table, problem.gap, value, turns, numbers)
 
 
 def lying(shelves: Shelves, best: Ints) -> int:
@@ -114,7 +116,8 @@ def lying(shelves: Shelves, best: Ints) -> int:
         turn,
         side,
         0,
-        *shelves.numbers,
+        shelves.turns,
+        shelves.numbers,
         np.empty(n, np.int64),
         np.empty(n, np.int64),
         np.empty(n),
@@ -127,7 +130,7 @@ def laid_out(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> list[Spot
     n = len(order)
     form, row, put = (np.empty(n, np.int64) for _ in range(3))
     x = np.empty(n)
-    count = stack(order, turn, side, 0, *shelves.numbers, form, row, x, put)
+    count = stack(order, turn, side, 0, shelves.turns, shelves.numbers, form, row, x, put)
     table = shelves.table
     at = [
         _Lying(int(order[put[k]]), int(form[k]), float(x[k]), table.y0 + int(row[k]) * table.step)

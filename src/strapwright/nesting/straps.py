@@ -180,7 +180,8 @@ def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: flo
         spare,
         chain.state,
         shelves.value,
-        *shelves.numbers,
+        shelves.turns,
+        shelves.numbers,
     )
 
 
@@ -188,14 +189,14 @@ def _chain(shelves: Shelves, seed: int, number: int, mean: float) -> Chain:
     """Return a chain that begins from the best of a few sensible orders."""
     n = len(shelves.pieces)
     numbers = np.random.default_rng([seed, number])
-    forms = [shelves.forms[form] for form in shelves.numbers[0][:, 0]]
+    forms = [shelves.forms[form] for form in shelves.turns[:, 0]]
     length = np.array([form.length for form in forms])
     height = np.array([shelves.makes[form.make].height for form in forms])
     state = numbers.integers(1, 2**63, 1, np.uint64)
     nothing = np.zeros(n, np.int64)
     # The first turn, where the empty ground takes the strap that way at all.
-    following = shelves.numbers[1]
-    fits = following[shelves.numbers[0], 0] < following.shape[1] - 1
+    following = shelves.numbers.following
+    fits = following[shelves.turns, 0] < following.shape[1] - 1
     first_turn = np.where(fits[:, 0], 0, 1).astype(np.int64)
     any_turn = np.where(fits.all(axis=1), numbers.integers(0, 2, n), first_turn).astype(np.int64)
     best = Chain(nothing, nothing.copy(), nothing.copy(), np.zeros((3, n), np.int64), -np.inf, state)
