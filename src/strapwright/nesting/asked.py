@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -83,6 +83,24 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
     return Problem(tuple(pieces), grounds_, clearance.between, clearance.edge, shared=shared)
 
 
+def with_finer_outlines(problem: Problem, parts: Sequence[Part], chord: float) -> Problem:
+    """Return a problem whose pieces are nearer to their round parts.
+
+    Args:
+        problem: as :func:`problem_of` gives it; its grounds may stand in another order.
+        parts: the parts it was made of.
+        chord: the greatest error of an outline, mm.
+    """
+    known: dict[object, Points] = {}
+    for part in parts:
+        if part.outline not in known:
+            known[part.outline] = _outline(part, chord)
+    pieces = (
+        replace(piece, outline=known[part.outline]) for piece, part in zip(problem.pieces, parts, strict=True)
+    )
+    return replace(problem, pieces=tuple(pieces))
+
+
 def placement_of(spot: Spot, hide: Hide) -> Placement:
     """Return where a spot puts a part on its hide, in the hide's own frame."""
     x, y = turned(np.array([[spot.x, spot.y]]), hide.strap_direction)[0]
@@ -113,14 +131,8 @@ def _of(thickness: float) -> str:
 
 def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Piece:
     """Return a part as a piece; only the kinds of flaw there are make a difference."""
-    import shapely
-
-    outline = to_polygon(part.outline, NESTING_CHORD, "outward")
-    if not shapely.Polygon(outline).is_valid:
-        raise NestError(f"{part.id}: its outline crosses itself; it cannot be nested")
-    # Cut back to the true box: chords round a tip would make the part a hair too long to fit.
-    x0, y0, x1, y1 = part.outline.bounding_box
-    (outline,) = _corners(shapely.Polygon(outline).intersection(shapely.box(x0, y0, x1, y1)))
+    outline = _outline(part, NESTING_CHORD)
+    x0, _, x1, _ = part.outline.bounding_box
     whole, areas = {str(FlawKind.VOID), *unfit}, []
     for kind, runs in (
         (FlawKind.MARK, _between(part.hidden)),
@@ -144,6 +156,18 @@ def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Pi
         shape,
         part.kind.lies_along,
     )
+
+
+def _outline(part: Part, chord: float) -> Points:
+    """Return a part's outline, round ends covered by chords with at most that error, mm."""
+    import shapely
+
+    outline = to_polygon(part.outline, chord, "outward")
+    if not shapely.Polygon(outline).is_valid:
+        raise NestError(f"{part.id}: its outline crosses itself; it cannot be nested")
+    # Cut back to the true box: chords round a tip would make the part a hair too long to fit.
+    (outline,) = _corners(shapely.Polygon(outline).intersection(shapely.box(*part.outline.bounding_box)))
+    return outline
 
 
 def _between(runs: Runs) -> Runs:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.errors import NestError
 from strapwright.nesting.aims import AIMS, Worth, in_order, order_for, valued
-from strapwright.nesting.asked import placement_of, problem_of
+from strapwright.nesting.asked import placement_of, problem_of, with_finer_outlines
 from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.lots import lots_of, solve_lots
@@ -18,6 +18,7 @@ from strapwright.nesting.reasons import Reasons
 from strapwright.nesting.sharing import sharing
 from strapwright.nesting.solve import solve
 from strapwright.nesting.verify import verify
+from strapwright.tolerances import SAME_LINE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -148,7 +149,8 @@ def nest(
     else:
         found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
     if own.shared is not None:
-        found = sharing(own, found, time_limit=left(), steps=steps, seed=seed)
+        fine = with_finer_outlines(own, parts, SAME_LINE / 2)
+        found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed)
     found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
     placed, unplaced = _laid_out(parts, hides, problem, found)
     layout = Layout(

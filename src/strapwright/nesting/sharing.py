@@ -22,29 +22,27 @@ if TYPE_CHECKING:
 _SAME = 1e-6
 """Two distances that differ by less are the same, mm."""
 
-_LONG_ENOUGH = 2 * COMMON_EDGE
-"""Straps are drawn together along an edge this long at least, mm. The search flattens outlines outward, so a
-straight edge beside a round tip is shorter in truth; the check asks for `COMMON_EDGE` of that."""
-
 
 def sharing(
-    problem: Problem, found: Solution, *, time_limit: float, steps: int | None, seed: int
+    problem: Problem, fine: Problem, found: Solution, *, time_limit: float, steps: int | None, seed: int
 ) -> Solution:
     """Return a solution with straps drawn together, and with what finds room then.
 
     Args:
         problem: the problem; its ``shared`` says how far apart edges cut once lie.
+        fine: the same with outlines nearer to the round than two lines that count as one. Chords lengthen a
+            straight edge beside a round tip; so fine, they make no edge in common of one that is too short.
         found: a solution of it, everything the full gap apart.
         time_limit: seconds for what is laid in the room that is won.
         steps: of the search instead of a time, or None.
         seed: of the random choices.
     """
-    spots = tuple(drawn_together(problem, found.spots))
+    spots = tuple(drawn_together(fine, found.spots))
     if len(spots) == len(problem.pieces):
         return replace(found, spots=spots)
     close = replace(problem, gap=problem.nearest, locked=spots)
     tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed, prove=False)
-    spots = tuple(_with_those_sound(problem, spots, tight.spots))
+    spots = tuple(_with_those_sound(fine, spots, tight.spots))
     rest = replace(problem, locked=spots)
     more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed)
     return replace(more, bound=min(more.bound, found.bound), steps=found.steps)
@@ -147,4 +145,4 @@ def shares_edge(first: Any, second: Any, cut: float) -> bool:
     if abs(float(shapely.distance(first, second)) - cut) > _SAME:
         return False
     along = shapely.intersection(first.exterior, shapely.buffer(second, cut + 10 * _SAME, cap_style="flat"))
-    return float(along.length) >= _LONG_ENOUGH
+    return float(along.length) >= COMMON_EDGE
