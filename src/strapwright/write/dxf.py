@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING, Final
 from strapwright.files.whole import MARK
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
+from strapwright.write.drawing_format import lacks_nothing, nothing_beside
 from strapwright.write.dxf_reader import read_dxf
 from strapwright.write.header import header_lines
 from strapwright.write.read_path import as_planned
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from ezdxf.document import Drawing
     from ezdxf.layouts.layout import Modelspace
 
@@ -46,11 +45,8 @@ class Dxf:
     tolerance = READ_BACK
     chord = 0.0
     drives = False
-
-    def lacking(self, machine: Machine) -> tuple[str, ...]:
-        """Return the profile's keys this format needs and the machine does not have: none."""
-        del machine
-        return ()
+    lacking = staticmethod(lacks_nothing)
+    beside = staticmethod(nothing_beside)
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
         """Return the plan's paths, each once, on its layer."""
@@ -82,11 +78,6 @@ class Dxf:
             options.write_fixed_meta_data_for_testing = fixed
         comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan)))
         return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
-
-    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return no other files."""
-        del sheet, plan
-        return {}
 
     def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
         """Read the paths of a DXF text again, without the library that wrote it.

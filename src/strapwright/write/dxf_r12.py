@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING, Final
 from strapwright.files.whole import MARK
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
+from strapwright.write.drawing_format import lacks_nothing, nothing_beside
 from strapwright.write.dxf import escaped
 from strapwright.write.dxf_r12_reader import read_dxf_r12
 from strapwright.write.header import header_lines
 from strapwright.write.read_path import PlannedPath, ReadPath
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
     from strapwright.machine.profile import Machine
@@ -36,11 +37,8 @@ class DxfR12:
     tolerance = READ_BACK
     chord = 0.0
     drives = False
-
-    def lacking(self, machine: Machine) -> tuple[str, ...]:
-        """Return the profile's keys this format needs and the machine does not have: none."""
-        del machine
-        return ()
+    lacking = staticmethod(lacks_nothing)
+    beside = staticmethod(nothing_beside)
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
         """Return the plan's paths, each once, on its layer as R12 can name it."""
@@ -73,11 +71,6 @@ class DxfR12:
             tags += _polyline(path, names[path.layer])
         tags += [(0, "ENDSEC"), (0, "EOF")]
         return "".join(f"{code:>3}\n{value}\n" for code, value in tags)
-
-    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return no other files."""
-        del sheet, plan
-        return {}
 
     def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
         """Read the paths of a DXF text again, without the library that wrote it.

@@ -14,12 +14,13 @@ from xml.sax.saxutils import escape, quoteattr
 from strapwright.files.whole import MARK
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK, SVG_ARC_SWEEP_DEG
+from strapwright.write.drawing_format import lacks_nothing, nothing_beside
 from strapwright.write.header import header_lines, one_line
 from strapwright.write.read_path import as_planned
 from strapwright.write.svg_reader import read_svg
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     import numpy as np
     from numpy.typing import NDArray
@@ -50,11 +51,8 @@ class Svg:
     tolerance = READ_BACK
     chord = 0.0
     drives = False
-
-    def lacking(self, machine: Machine) -> tuple[str, ...]:
-        """Return the profile's keys this format needs and the machine does not have: none."""
-        del machine
-        return ()
+    lacking = staticmethod(lacks_nothing)
+    beside = staticmethod(nothing_beside)
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
         """Return the plan's paths, each once, on its layer."""
@@ -89,11 +87,6 @@ class Svg:
                 lines.append("</g>")
             lines.append("</g>")
         return "\n".join([*lines, "</svg>", ""])
-
-    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return no other files."""
-        del sheet, plan
-        return {}
 
     def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
         """Read the paths of an SVG text again, without this writer's help.
