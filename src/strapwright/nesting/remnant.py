@@ -99,20 +99,23 @@ def remnants_of(layout: Layout) -> tuple[Remnant, ...]:
         >>> left.hide.name, left.shape, left.cut[0].tolist(), left.area
         ('bend r1', 'straight', [[0.0, 44.0], [1200.0, 44.0]], 787200.0)
     """
-    return tuple(remnant for hide in layout.hides for remnant in _of_hide(layout, hide))
+    return tuple(remnant for hide in layout.hides for remnant in remnants_on(layout, hide))
 
 
-def _of_hide(layout: Layout, hide: Hide) -> Iterator[Remnant]:
+def remnants_on(layout: Layout, hide: Hide) -> tuple[Remnant, ...]:
+    """Return what is left of one of a layout's hides, the largest piece first; nothing where nothing lies."""
     import shapely
 
     boxes = _boxes(layout, hide)
     if not len(boxes):
-        return
+        return ()
     leather = shapely.Polygon(hide.outline)
     ways = list(_ways(hide, leather, boxes))
     chosen, why = _best(ways)
-    for number, piece in enumerate(sorted(chosen.pieces, key=lambda piece: -float(piece.area)), start=1):
-        yield _remnant(hide, leather, piece, number, chosen, why)
+    pieces = sorted(chosen.pieces, key=lambda piece: -float(piece.area))
+    return tuple(
+        _remnant(hide, leather, piece, number, chosen, why) for number, piece in enumerate(pieces, start=1)
+    )
 
 
 def _boxes(layout: Layout, hide: Hide) -> Floats:

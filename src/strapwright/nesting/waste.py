@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.job.price import Waste
-from strapwright.nesting.remnant import remnants_of
+from strapwright.nesting.remnant import remnants_on
 
 if TYPE_CHECKING:
     from strapwright.nesting.hide import Hide
@@ -22,7 +22,7 @@ def waste_of_hide(layout: Layout, hide: Hide) -> float:
         layout: the layout.
         hide: one of its hides, with parts on it.
     """
-    kept = sum(left.area for left in remnants_of(layout) if left.parent == hide.name)
+    kept = sum(left.area for left in remnants_on(layout, hide))
     parts = sum(placed.part.outline.area for placed in layout.placed_on(hide.name))
     return 1.0 - parts / (hide.whole_area - kept)
 

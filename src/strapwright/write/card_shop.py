@@ -125,7 +125,7 @@ def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
     from strapwright.nesting.clear import clear_rectangle
-    from strapwright.nesting.remnant import remnants_of
+    from strapwright.nesting.remnant import remnants_on
     from strapwright.nesting.waste import waste_of_hide
     from strapwright.write.picture import picture_svg
 
@@ -139,7 +139,7 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
         placed = layout.placed_on(hide.name)
         if not placed:
             continue
-        rest = [left for left in remnants_of(layout) if left.parent == hide.name]
+        rest = remnants_on(layout, hide)
         told = []
         for left in rest:
             clear = clear_rectangle(left.hide)

@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape
 from strapwright.files.whole import MARK
 from strapwright.findings import told_together
 from strapwright.nesting.hide import FlawKind
-from strapwright.nesting.remnant import remnants_of
+from strapwright.nesting.remnant import remnants_on
 from strapwright.parts.part import Operation, PartKind
 from strapwright.write.lettering import text_width, wrapped
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
@@ -140,7 +140,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
             f'<path d="{shape}" fill="url(#{flaw.kind})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
         )
     page.lines += zone_lines(hide, frame)
-    rest = [left for left in remnants_of(layout) if left.parent == hide.name]
+    rest = remnants_on(layout, hide)
     page.lines += rest_lines(hide, rest, frame)
     numbers: list[tuple[int, str]] = []
     for placed in on_it:
