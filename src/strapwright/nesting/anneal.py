@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 _TIE = 1e-3
 """Of two layouts of equal value the one that leaves more rows is better, by this a row."""
 
+_BLOCK = 2
+"""Straps that are moved together, at most."""
+
 
 @numba.njit(cache=True, nogil=True)
 def _random(state: Words) -> float:
@@ -72,18 +75,12 @@ def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: Words) -> i
     kind = _random(state)
     i = int(_random(state) * kept)
     j = int(_random(state) * n)
-    if kind < 0.45:
+    if kind < 0.3:
         trial[i], trial[j] = trial[j], trial[i]
         return min(i, j)
     if kind < 0.75:
-        taken = trial[j]
-        if j > i:
-            for k in range(j, i, -1):
-                trial[k] = trial[k - 1]
-        else:
-            for k in range(j, i):
-                trial[k] = trial[k + 1]
-        trial[i] = taken
+        first, second = int(_random(state) * (_BLOCK + 1)), int(_random(state) * (_BLOCK + 1))
+        _swap_blocks(order, trial, min(i, j), max(i, j), first, second if first else max(second, 1))
         return min(i, j)
     if kind < 0.85:
         flips[0] = order[i]
@@ -98,6 +95,25 @@ def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: Words) -> i
         i += 1
         j -= 1
     return start
+
+
+@numba.njit(cache=True, nogil=True)
+def _swap_blocks(order: Ints, trial: Ints, i: int, j: int, first: int, second: int) -> None:
+    """Write an order in which ``first`` straps from place i and ``second`` from place j on change places.
+
+    Straps that lie side by side move as one, or change places with one that lies alone.
+    """
+    first, second = min(first, j - i), min(second, len(order) - j)
+    at = i
+    for k in range(j, j + second):
+        trial[at] = order[k]
+        at += 1
+    for k in range(i + first, j):
+        trial[at] = order[k]
+        at += 1
+    for k in range(i, i + first):
+        trial[at] = order[k]
+        at += 1
 
 
 @numba.njit(cache=True, nogil=True)
