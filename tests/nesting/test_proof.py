@@ -16,7 +16,7 @@ from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.problem import Ground, Piece, Problem, Zone
 from strapwright.nesting.proof import lines_of, most_value
 from strapwright.nesting.settle import least_height, settled
-from strapwright.nesting.shelves import laid_out, shelves_of
+from strapwright.nesting.shelves import laid_by, laid_out, shelves_of
 from strapwright.nesting.solve import solve
 
 
@@ -34,14 +34,13 @@ def brute_force(problem: Problem) -> float:
     for order in itertools.permutations(range(n)):
         for side in itertools.product((0, 1), repeat=n):
             for turn in {(0,) * n, (1,) * n}:
-                spots = laid_out(shelves, *(np.array(a, np.int64) for a in (order, turn, side)))
+                spots = laid_out(shelves, laid_by(shelves, *(np.array(a) for a in (order, turn, side))))
                 best = max(best, sum(problem.pieces[spot.piece].value for spot in spots))
     return best
 
 
-def bounds(problem: Problem, about: float = 1.0) -> list[float]:
-    lines = lines_of(problem, 0, about)
-    return [*area_bounds(problem), *most_value(lines, lambda: 0.0, lambda count: count < 150)]
+def bounds(problem: Problem) -> list[float]:
+    return [*area_bounds(problem), *most_value(problem, 0, lambda: 0.0, lambda count: count < 150)]
 
 
 boards = st.tuples(st.integers(300, 700), st.integers(40, 110))
@@ -107,6 +106,6 @@ def test_the_least_height_of_a_stack_is_the_stack() -> None:
 def test_straps_that_may_lie_three_abreast_are_bounded_by_area_alone() -> None:
     problem = Problem(tuple(bar(n, 90.0, 30.0) for n in range(4)), (Ground(HIDE),), 2.0)
     lines = lines_of(problem, 0, 1.0)
-    assert not list(most_value(lines, lambda: 0.0, lambda count: count < 5))
+    assert not list(most_value(problem, 0, lambda: 0.0, lambda count: count < 5))
     assert settled(lines, 1.0, 1.0, counted=True) == math.inf
     assert least_height(lines, 1.0, counted=True) == 0.0

@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 import threading
 import time
+from functools import partial
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound import area_bounds
-from strapwright.nesting.proof import lines_of, most_value, side_by_side
+from strapwright.nesting.proof import lines_of, most_value
 from strapwright.nesting.settle import least_height, settled
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strapwright.nesting.problem import Problem
-    from strapwright.nesting.proof import Lines
 
 _ABOUT = 1.0
-"""Height of the cells of a proof of value, mm."""
+"""Height of the cells of a first proof by constraint programming, mm."""
 
 _ABOUT_HEIGHT = 0.25
 """Height of the cells of a proof of height, mm."""
@@ -119,17 +119,17 @@ class Prover:
         for ground in range(len(self._problem.grounds)):
             if not settling():
                 return
-            lines = lines_of(self._problem, ground, _ABOUT)
-            if not lines.pieces:
+            if not any(p.strap and (p.grounds is None or ground in p.grounds) for p in self._problem.pieces):
                 self._straps[ground] = 0.0
                 continue
-            for worth in most_value(lines, lambda on=ground: self._known(on), going):  # type: ignore[misc]
+            known = partial(self._known, ground)
+            for worth in most_value(self._problem, ground, known, going):
                 self._straps[ground] = min(self._straps[ground], worth)
-            self._settle(ground, lines, settling, counted)
+            self._settle(ground, settling, counted)
 
-    def _settle(self, ground: int, lines: Lines, settling: Callable[[], bool], counted: bool) -> None:
+    def _settle(self, ground: int, settling: Callable[[], bool], counted: bool) -> None:
         """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
-        if side_by_side(lines) > 1:
+        if not lines_of(self._problem, ground, _ABOUT).single:
             return
         while settling() and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
             time.sleep(_WAIT)
@@ -143,9 +143,7 @@ class Prover:
                 return
             if now + needs > self._ends and not counted:
                 return
-            if about != _ABOUT:
-                lines = lines_of(self._problem, ground, about)
-            worth = settled(lines, known, _SETTLES, counted=counted)
+            worth = settled(lines_of(self._problem, ground, about), known, _SETTLES, counted=counted)
             self._straps[ground] = min(self._straps[ground], worth)
             began, before = now, about
 

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from strapwright.nesting.proof import bounds, kinds_of, side_by_side
+from strapwright.nesting.fees import best_of, bounds
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from strapwright.nesting.proof import Kinds, Lines
+    from strapwright.nesting.fees import Kinds
+    from strapwright.nesting.proof import Lines
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -36,23 +37,23 @@ def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False
     """
     from ortools.sat.python import cp_model
 
-    if side_by_side(lines) > 1:
+    kinds = lines.kinds
+    if kinds is None or not lines.single:
         return math.inf
-    kinds = kinds_of(lines)
-    fee, worth = _best_fees(lines, known)
+    worth, fee = best_of(bounds(kinds, lambda: known, lambda count: count < _FEES))
     if worth <= known:
         return known
-    begins = kinds.begins & (_worth_if(kinds, fee) > known + 1e-6)
+    begins = kinds.lanes.begins & (_worth_if(kinds, fee) > known + 1e-6)
     model = cp_model.CpModel()
     gains: list[Any] = []
     placed: list[list[list[Any]]] = [[[] for _ in range(number)] for number in kinds.number.tolist()]
-    for low, high in _windows(begins, kinds.covers):
+    for low, high in _windows(begins, kinds.lanes.covers):
         bars, sizes = [], []
         for k, cells in enumerate(begins):
             inside = np.flatnonzero(cells[low:high]) + low
             if not len(inside):
                 continue
-            domain, size = cp_model.Domain.from_values(inside.tolist()), int(kinds.covers[k])
+            domain, size = cp_model.Domain.from_values(inside.tolist()), int(kinds.lanes.covers[k])
             for copy in range(int(kinds.number[k])):
                 start = model.new_int_var_from_domain(domain, "")
                 here = model.new_bool_var("")
@@ -96,32 +97,23 @@ def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
     return out
 
 
-def _best_fees(lines: Lines, known: float) -> tuple[Floats, float]:
-    """Return the fees of the lowest bound, and that."""
-    best, found = math.inf, np.zeros(0)
-    for worth, fee in bounds(lines, lambda: known, lambda count: count < _FEES):
-        if worth < best or not len(found):
-            best, found = worth, fee
-    return found, best
-
-
 def _worth_if(kinds: Kinds, fee: Floats) -> Floats:
     """Return a bound for layouts in which a strap of a kind begins in a cell, (kinds, cells)."""
-    cells = kinds.begins.shape[1]
+    cells = kinds.lanes.begins.shape[1]
     gain = kinds.value - fee
-    most = int(kinds.covers.max())
+    most = int(kinds.lanes.covers.max())
     below, above = np.zeros(cells + most + 1), np.zeros(cells + most + 1)
     for cell in range(cells):
         below[cell + 1] = max(below[cell + 1], below[cell])
-        for k in np.flatnonzero(kinds.begins[:, cell] & (gain > 0)):
-            end = cell + kinds.covers[k]
+        for k in np.flatnonzero(kinds.lanes.begins[:, cell] & (gain > 0)):
+            end = cell + kinds.lanes.covers[k]
             below[end] = max(below[end], below[cell] + gain[k])
     for cell in range(cells - 1, -1, -1):
         above[cell] = above[cell + 1]
-        for k in np.flatnonzero(kinds.begins[:, cell] & (gain > 0)):
-            above[cell] = max(above[cell], gain[k] + above[cell + kinds.covers[k]])
+        for k in np.flatnonzero(kinds.lanes.begins[:, cell] & (gain > 0)):
+            above[cell] = max(above[cell], gain[k] + above[cell + kinds.lanes.covers[k]])
     at = np.arange(cells)[None, :]
-    worth: Floats = below[at] + gain[:, None] + above[at + kinds.covers[:, None]]
+    worth: Floats = below[at] + gain[:, None] + above[at + kinds.lanes.covers[:, None]]
     return worth + float(fee @ kinds.number)
 
 
@@ -138,24 +130,24 @@ def least_height(lines: Lines, seconds: float, *, counted: bool = False) -> floa
     """
     from ortools.sat.python import cp_model
 
-    if side_by_side(lines) > 1 or not lines.begins.any(axis=1).all():
+    kinds = lines.kinds
+    if kinds is None or not lines.single or not kinds.lanes.begins.any(axis=1).all():
         return 0.0
     model, scale = cp_model.CpModel(), 10_000
-    starts, bars = [], []
-    top = model.new_int_var(0, math.ceil((lines.begins.shape[1] * lines.step + 1000) * scale), "top")
-    for n, cells in enumerate(lines.begins):
+    bars = []
+    top = model.new_int_var(0, math.ceil((kinds.lanes.begins.shape[1] * lines.step + 1000) * scale), "top")
+    for k, cells in enumerate(kinds.lanes.begins):
         domain = cp_model.Domain.from_values(np.flatnonzero(cells).tolist())
-        start = model.new_int_var_from_domain(domain, f"start {n}")
-        bars.append(model.new_fixed_size_interval_var(start, int(lines.covers[n]), f"bar {n}"))
-        reach = math.floor(float(lines.height[n]) * scale)
-        model.add(top >= start * math.floor(lines.step * scale) + reach)
-        starts.append(start)
+        reach = math.floor(float(lines.height[k]) * scale)
+        before = None
+        for _ in range(int(kinds.number[k])):
+            start = model.new_int_var_from_domain(domain, "")
+            bars.append(model.new_fixed_size_interval_var(start, int(kinds.lanes.covers[k]), ""))
+            model.add(top >= start * math.floor(lines.step * scale) + reach)
+            if before is not None:
+                model.add(before <= start)
+            before = start
     model.add_no_overlap(bars)
-    last: dict[int, int] = {}
-    for n, shape in enumerate(lines.shape):
-        if shape in last:
-            model.add(starts[last[shape]] <= starts[n])
-        last[shape] = n
     model.minimize(top)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1

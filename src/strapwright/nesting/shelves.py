@@ -107,39 +107,70 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
     return Shelves(ground, tuple(pieces), makes, forms, table, problem.gap, value, turns, numbers)
 
 
-def lying(shelves: Shelves, best: Ints) -> int:
-    """Return how many pieces an order, its turns and its sides lay."""
-    n = len(shelves.pieces)
-    order, turn, side = best
-    return stack(
-        order,
-        turn,
-        side,
-        0,
-        shelves.turns,
-        shelves.numbers,
-        np.empty(n, np.int64),
-        np.empty(n, np.int64),
-        np.empty(n),
-        np.empty(n, np.int64),
-    )
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """Straps that lie, in arrays of one length.
+
+    Args:
+        strap: numbers in the search.
+        form: which of its forms each takes.
+        row: the row each lies in.
+        x: left end, mm.
+        side: 1 where it is pushed to the right.
+    """
+
+    strap: Ints
+    form: Ints
+    row: Ints
+    x: Floats
+    side: Ints
+
+    def only(self, chosen: Ints) -> Laid:
+        """Return some of them, by their places."""
+        return Laid(
+            self.strap[chosen], self.form[chosen], self.row[chosen], self.x[chosen], self.side[chosen]
+        )
+
+    def joined(self, other: Laid) -> Laid:
+        """Return these and others."""
+        return Laid(
+            np.concatenate([self.strap, other.strap]),
+            np.concatenate([self.form, other.form]),
+            np.concatenate([self.row, other.row]),
+            np.concatenate([self.x, other.x]),
+            np.concatenate([self.side, other.side]),
+        )
 
 
-def laid_out(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> list[Spot]:
-    """Return the layout an order makes, every strap slid down and aside as far as it goes."""
+def laid_by(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> Laid:
+    """Return what an order lays.
+
+    Args:
+        shelves: the straps and the ground.
+        order: numbers of the straps.
+        turn: which of its forms each strap takes.
+        side: 1 where a strap is pushed to the right.
+    """
     n = len(order)
     form, row, put = (np.empty(n, np.int64) for _ in range(3))
     x = np.empty(n)
     count = stack(order, turn, side, 0, shelves.turns, shelves.numbers, form, row, x, put)
+    strap = order[put[:count]]
+    return Laid(strap, form[:count].copy(), row[:count].copy(), x[:count].copy(), side[strap])
+
+
+def laid_out(shelves: Shelves, laid: Laid) -> list[Spot]:
+    """Return straps as spots, every one slid down and aside as far as it goes."""
+    laid = laid.only(np.argsort(laid.row, kind="stable"))
     table = shelves.table
     at = [
-        _Lying(int(order[put[k]]), int(form[k]), float(x[k]), table.y0 + int(row[k]) * table.step)
-        for k in range(count)
+        _Lying(int(strap), int(form), float(x), table.y0 + int(row) * table.step)
+        for strap, form, row, x in zip(laid.strap, laid.form, laid.row, laid.x, strict=True)
     ]
     drop = 0.0
     for number, one in enumerate(at):
         others = at[:number] + at[number + 1 :]
-        at[number] = _slid_down(shelves, one, others, drop + table.step, bool(side[one.strap]))
+        at[number] = _slid_down(shelves, one, others, drop + table.step, bool(laid.side[number]))
         drop = max(drop, one.y - at[number].y)
     out = []
     for one in at:

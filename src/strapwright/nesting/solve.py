@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from strapwright.nesting.guide import guided_order
 from strapwright.nesting.prover import Prover
 from strapwright.nesting.shapes import lay_shapes
-from strapwright.nesting.shelves import laid_out, lying, shelves_of
+from strapwright.nesting.shelves import laid_out, shelves_of
 from strapwright.nesting.straps import Budget, search
+from strapwright.nesting.windows import pushed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.problem import Problem, Spot
     from strapwright.nesting.shapes import ShapesProgress
-    from strapwright.nesting.shelves import Shelves
 
     Ints = NDArray[np.int64]
 
@@ -31,9 +30,6 @@ _STRAPS = 0.94
 
 _KEPT = 0.2
 """Seconds kept for sliding straps down and laying out the rest."""
-
-_GUIDED, _GUIDED_STEPS, _GUIDED_MOST = 8.0, 200, 120
-"""A search of so many seconds or steps begins with orders the bound guides, of so many straps at most."""
 
 _HEIGHT_NEEDS = 1.0
 """Seconds a proof of the least height may take."""
@@ -203,40 +199,23 @@ def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
     return max(1, min(len(problem.grounds) - ground, math.ceil(wanted / each)))
 
 
-def _start(
-    work: _Work, shelves: Shelves, budget: Budget
-) -> Callable[[float, Callable[[], bool] | None], Ints | None] | None:
-    """Return what makes an order to begin with, where the search is long enough and one ground is all."""
-    if len(work.problem.grounds) > 1 or work.problem.locked or len(shelves.pieces) > _GUIDED_MOST:
-        return None
-    if not all(work.problem.pieces[n].strap for n in shelves.pieces):
-        return None
-    if (budget.seconds < _GUIDED) if budget.steps is None else (budget.steps < _GUIDED_STEPS):
-        return None
-    return lambda known, going: guided_order(work.problem, shelves, known, work.seed, going)
-
-
 def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> None:
     """Lay as many pieces as find room on a ground."""
     shelves = shelves_of(work.problem, ground, left, work.spots)
     best = None
-    count, known = 0, -1.0
-    found = search(shelves, budget, work.seed, _start(work, shelves, budget))
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:
-        for best, worth in found:
+        for best, worth in search(shelves, budget, work.seed):
             work.done = before + budget.done
-            if worth != known:
-                count, known = lying(shelves, best), worth
-            work.tell(count, worth)
+            work.tell(len(best.strap), worth)
             if straps:
                 work.worth[ground] = worth
             if work.stopped:
                 break
-            if straps and count < len(left) and worth >= work.prover.straps_on(ground) - 1e-6:
+            if straps and len(best.strap) < len(left) and worth >= work.prover.straps_on(ground) - 1e-6:
                 break
     except KeyboardInterrupt:
         work.stopped = True
     if best is not None:
-        work.spots += laid_out(shelves, *best)
+        work.spots += laid_out(shelves, pushed(shelves, best, up=False))

@@ -73,7 +73,7 @@ def next_rows(low: Floats, high: Floats, make: Ints, length: Floats, out: Ints) 
 
 
 @numba.njit(cache=True, nogil=True)
-def _place(
+def place(
     form: int,
     to_right: bool,
     row: int,
@@ -155,7 +155,7 @@ def lowest(
             row = max(row, rows[j] + tall[make[other]])
     row = following[form, row] if row < total else total
     while row < total:
-        x = _place(form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count)
+        x = place(form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count)
         if not math.isnan(x):
             return row, x
         further = row + _STRIDE

@@ -1,9 +1,9 @@
-"""Search for the best layout of straps on one ground: two annealed chains, one to each core."""
+"""Search for the best layout of straps on one ground: annealed, then bettered; a chain for each core."""
 
 from __future__ import annotations
 
 import time
-from concurrent.futures import ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING
@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.anneal import anneal
+from strapwright.nesting.shelves import Laid, laid_by
+from strapwright.nesting.windows import Windows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from concurrent.futures import Future
+    from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
@@ -29,20 +30,14 @@ CHAINS = 2
 TRIES = 1000
 """Layouts a chain makes in one step."""
 
-_HOT, _COLD, _SPARE = 0.1, 0.03, 0.008
+_HOT, _COLD, _SPARE = 0.1, 0.02, 0.006
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
-_REHEAT = 0.4
-"""The second half begins so hot, of the first's beginning, from the better chain's best."""
+_FIRST = 0.6
+"""Share of the search that is annealing: what it finds is then bettered window by window."""
 
-_FIRST = 0.7
-"""Share of the search before both chains go on from the better one."""
-
-_STARTING = 0.08
-"""Share of the search in which orders are made for the second chain to begin with."""
-
-_COOLER = 0.7
-"""A chain that begins with such an order is this much cooler, lest it lose it again."""
+_WARM = 0.02
+"""How much a change in one window may lose at first, on average, per mean value."""
 
 _ENOUGH = 0.25
 """Once everything is placed, so much of the search is still given to saving leather."""
@@ -85,7 +80,7 @@ class Budget:
 
 @dataclass
 class Chain:
-    """One chain of the search: where it is, the best it met, and its share of the usual heat."""
+    """One chain of annealing: where it is, and the best it met."""
 
     order: Ints
     turn: Ints
@@ -93,78 +88,66 @@ class Chain:
     best: Ints
     worth: float
     state: NDArray[np.uint64]
-    cooler: float = 1.0
 
 
-def search(
-    shelves: Shelves,
-    budget: Budget,
-    seed: int,
-    start: Callable[[float, Callable[[], bool] | None], Ints | None] | None = None,
-) -> Iterator[tuple[Ints, float]]:
-    """Yield the best order found after each step, with its worth.
+def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, float]]:
+    """Yield the best layout found after each step, with its worth.
 
     Args:
         shelves: the straps and the ground.
         budget: how long it may take; the first layouts are always made.
         seed: of the random choices.
-        start: makes an order that the second chain goes on from, in a thread of its own: given the worth of
-            a layout and a function that answers whether there is time for more, if that counts.
-
-    Yields:
-        The order, its turns and its sides, (3, straps), and the value of what lies.
     """
-    n = len(shelves.pieces)
-    mean = float(shelves.value.mean()) if n else 0.0
+    with ThreadPoolExecutor(CHAINS) as pool:
+        worth, everything = -np.inf, float(shelves.value.sum()) - 1e-6
+        laid = laid_by(shelves, *np.zeros((3, 0), np.int64))
+        for order, value in _annealed(shelves, budget, seed, pool, everything):
+            if value > worth:
+                laid, worth = laid_by(shelves, *order), value
+            yield laid, worth
+        numbers = [np.random.default_rng([seed, CHAINS, number]) for number in range(CHAINS)]
+        windows = [Windows(shelves, own) for own in numbers]
+        found = [(laid, float(shelves.value[laid.strap].sum()))] * CHAINS
+        best = found[0]
+        while best[1] < everything and (spent := budget.spent) < 1:
+            heat = _WARM * (1 - spent) / (1 - _FIRST)
+            change = partial(_changed, heat=heat)
+            found = list(pool.map(change, windows, found))
+            best = max([best, *found], key=lambda one: one[1])
+            budget.done += 1
+            yield best
+
+
+def _changed(windows: Windows, one: tuple[Laid, float], heat: float) -> tuple[Laid, float]:
+    return windows.changed(*one, heat)
+
+
+def _annealed(
+    shelves: Shelves, budget: Budget, seed: int, pool: ThreadPoolExecutor, everything: float
+) -> Iterator[tuple[Ints, float]]:
+    """Yield the best order found after each step, its turns and its sides, (3, straps), and its worth."""
+    mean = float(shelves.value.mean()) if len(shelves.pieces) else 0.0
     if not mean > 0:
         mean = 1.0
     chains = [_chain(shelves, seed, number, mean) for number in range(CHAINS)]
-    everything = float(shelves.value.sum()) - 1e-6
     best = max(chains, key=lambda chain: chain.worth)
     yield best.best, best.worth
-    tries, second, saving = TRIES, False, False
-    started_with: Future[Ints | None] | None = None
-    with ThreadPoolExecutor(CHAINS + 1) as pool:
-        if start is not None:
-            going = None if budget.steps is not None else lambda: budget.spent < _STARTING
-            started_with = pool.submit(start, best.worth, going)
-            if budget.steps is not None:
-                wait([started_with])
-        while budget.spent < 1:
-            if started_with is not None and started_with.done():
-                made, started_with = started_with.result(), None
-                if made is not None and not second:
-                    chains[1].order, chains[1].turn, chains[1].side = made
-                    chains[1].cooler = _COOLER
-            share = budget.spent
-            if not second and share >= _FIRST:
-                second = True
-                for chain in chains:
-                    chain.order, chain.turn, chain.side = best.best.copy()
-                    chain.cooler = 1.0
-            heat = _heat(share, second) * mean
-            started = time.monotonic()
-            step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
-            for _ in pool.map(step, chains):
-                pass
-            if budget.steps is None:
-                took = max(time.monotonic() - started, 1e-6)
-                tries = int(np.clip(tries * _SECONDS / took, 20, 50 * TRIES))
-            budget.done += 1
-            best = max(chains, key=lambda chain: chain.worth)
-            if not saving and best.worth >= everything:
-                saving = True
-                budget.shorten(_ENOUGH)
-            yield best.best, best.worth
-
-
-def _heat(share: float, second: bool) -> float:
-    """Return the temperature when a share of the search is done."""
-    if second:
-        hot, passed = _HOT * _REHEAT, (share - _FIRST) / (1 - _FIRST)
-    else:
-        hot, passed = _HOT, share / _FIRST
-    return hot * float((_COLD / hot) ** passed)
+    tries, ends = TRIES, _FIRST
+    while budget.spent < ends:
+        if best.worth >= everything and ends < 1:
+            ends = 1.0
+            budget.shorten(_ENOUGH)
+        started = time.monotonic()
+        heat = _HOT * float((_COLD / _HOT) ** (budget.spent / ends)) * mean
+        step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
+        for _ in pool.map(step, chains):
+            pass
+        if budget.steps is None:
+            took = max(time.monotonic() - started, 1e-6)
+            tries = int(np.clip(tries * _SECONDS / took, 20, 50 * TRIES))
+        budget.done += 1
+        best = max(chains, key=lambda chain: chain.worth)
+        yield best.best, best.worth
 
 
 def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: float) -> None:
