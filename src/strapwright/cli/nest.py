@@ -108,6 +108,7 @@ def command(
             aim=aim,
             job=asked.job,
             progress=progress.nesting,
+            stage=progress.stage,
             start=begun,
             avoid=avoid,
         )

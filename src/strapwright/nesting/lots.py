@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.nesting.aims import fewest_at_best
 from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.solve import Solution, solve
 
 if TYPE_CHECKING:
@@ -76,10 +77,11 @@ def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple
 
     Args:
         lot: the lot.
-        time_limit: seconds.
+        time_limit: seconds, once the search is compiled.
         steps: of the search instead of a time, or None.
         seed: of the random choices.
     """
+    compile_search(lot.problem.pieces)  # here too: this may be another machine
     # What is proven of a hand of the pieces says nothing of all of them.
     found = solve(lot.problem, time_limit=time_limit, steps=steps, seed=seed, prove=False)
     return tuple(replace(spot, piece=lot.pieces[spot.piece], ground=lot.ground) for spot in found.spots)

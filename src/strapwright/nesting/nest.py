@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.aims import AIMS, Worth, in_order, order_for, valued
 from strapwright.nesting.asked import placement_of, problem_of, with_finer_outlines
+from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.lots import lots_of, solve_lots
@@ -63,6 +64,7 @@ def nest(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
     aim: Aim = "fewest",
     worths: Mapping[str, float] | None = None,
     executor: Executor | None = None,
@@ -79,10 +81,12 @@ def nest(
         parts: what is to be cut; their order decides nothing but the order of the answer.
         hides: in the order they are to be used up, as far as the aim leaves that open.
         clearance: what is kept free; the defaults of `Clearance` if None.
-        time_limit: seconds to search, not counting the first layout, which is always finished.
+        time_limit: seconds to search, not counting the first layout, which is always finished, nor the half
+            minute in which the search is compiled once on a machine.
         steps: steps of the search instead of a time: the same number gives the same layout every time.
         seed: of the random choices.
         progress: called after every step.
+        stage: called with what is done before the search, in words, where that takes long.
         aim: ``"fewest"``: everything on the fewest hides; ``"least"``: everything on as little leather as may
             be, other hides left whole; ``"value"``: as much worth as fits, the hides in the order given.
         worths: what each part is worth, by its id; its area if None.
@@ -108,7 +112,6 @@ def nest(
         >>> nest([strap], [bend], steps=1).placed[0].placement
         Placement(turn=0.0, x=2.0, y=22.0)
     """
-    began = time.monotonic()
     clearance = clearance or Clearance()
     _check(parts, hides, time_limit, steps)
     if aim not in AIMS:
@@ -117,6 +120,8 @@ def nest(
     problem = problem_of(parts, hides, clearance)
     if worths is not None:
         problem = valued(problem, worths)
+    compile_search(problem.pieces, stage)
+    began = time.monotonic()
 
     def tell(found: Solution) -> None:
         if progress is not None:
