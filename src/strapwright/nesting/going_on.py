@@ -13,7 +13,7 @@ from strapwright.nesting.hide import Flaw, FlawKind
 from strapwright.nesting.layout import Clearance, Layout
 from strapwright.nesting.layout_file import Start
 from strapwright.nesting.nest import nest
-from strapwright.nesting.notes import notes_on
+from strapwright.nesting.notes import not_whole, notes_on
 from strapwright.nesting.verify import verify
 from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
@@ -77,7 +77,6 @@ def nest_on(
         laid,
         hides=tuple(hides),
         placed=_in_order(parts, [*locked, *laid.placed]),
-        findings=notes,
         locked=tuple(staying),
         bound=None if laid.bound is None else laid.bound + kept.placed_area,
     )
@@ -89,7 +88,8 @@ def nest_on(
     before = start.layout
     kept_is_as_good = before is not None and _key(before, worths) <= _key(made, worths)
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
-        made = replace(before, findings=notes, locked=tuple(staying), seed=made.seed, steps=made.steps)
+        made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps)
+    made = replace(made, findings=(*notes, *not_whole(made.placed, made.unplaced)))
     verify(made, [part.id for part in parts])
     return made
 
