@@ -138,6 +138,38 @@ def test_a_part_without_load_lies_on_loose_leather_and_a_loaded_one_does_not() -
     assert nest([replace(strap("a"), loaded=())], [bend], steps=1).placed
 
 
+def test_a_mark_that_keeps_a_part_out_of_the_room_left_is_told() -> None:
+    scar = Flaw(FlawKind.MARK, np.array([(600, 60), (640, 60), (640, 110)]))
+    bend = replace(board("bend", 1190, 84), flaws=(scar,))
+    straps = [replace(strap(name), hidden=((-80.0, -12.0),)) for name in "ab"]
+    (left,) = nest(straps, [bend], steps=1).unplaced
+    assert left.reason == (
+        "no room left that is free enough of marks and loose leather: needs 1180 mm by 38 mm, and its shown "
+        "and loaded parts cover one everywhere; clear of them, longest free is 595 mm"
+    )
+
+
+def test_a_keeper_whose_strap_found_no_place_is_told() -> None:
+    parts = [piece for n in range(3) for piece in (strap("a"), keeper("a"))]
+    parts = [replace(part, id=f"{part.id}-{n // 2 + 1}") for n, part in enumerate(parts)]
+    layout = nest([*parts, *order(1)], [board("strip", 1300, 64)], steps=1)
+    told = {found.subject: found for found in layout.findings if found.code == "belt-not-whole"}
+    assert str(told["a"]) == (
+        "caution: a: 1 of 3 can be made up: 2 keepers lie there for which the other pieces found no place. "
+        "Cut those from another hide, or do not cut these."
+    )
+    assert told["b1"].what.startswith("0 of 1 can be made up: 1 keeper lies there for which")
+
+
+def test_a_tolerance_the_search_does_not_use_is_told() -> None:
+    bend = replace(board("bend", 1300, 100), tolerance=math.radians(1.5))
+    (note,) = nest([strap("a")], [bend], steps=1).findings
+    assert note.code == "tolerance-not-used"
+    assert note.what.startswith(
+        "Straps may lie 1.5° off the strap direction; the search lays every one along"
+    )
+
+
 def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:
     layout = nest([strap("a")], [board("bend", 1300, 100, None)], steps=1)
     assert layout.placed
@@ -220,6 +252,14 @@ def test_a_thousand_equal_parts_are_one_lot() -> None:
     # By hand: quarter turns at a pitch of 62 by 22 mm on 1198 by 698 mm hold 19 by 31.
     assert len(layout.placed) >= 19 * 31
     assert layout.bound_area >= layout.placed_area
+
+
+def test_a_thousand_keepers_beside_a_thousand_straps_take_no_longer_than_they_are_given() -> None:
+    parts = [piece for n in range(1000) for piece in (strap(f"b{n}"), keeper(f"b{n}"))]
+    seen: list[NestProgress] = []
+    layout = nest(parts, [board("bend", 1300, 700)], time_limit=1.0, progress=seen.append)
+    assert layout.asked == 2000
+    assert seen[-1].elapsed < 10
 
 
 def test_the_bound_is_never_passed_by_a_packing_known_to_be_full() -> None:

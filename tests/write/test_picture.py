@@ -183,3 +183,4 @@ def test_a_layout_with_nothing_placed_is_still_drawn() -> None:
     layout = replace(LAYOUT, placed=(), unplaced=tuple(Unplaced(p, "no room left") for p in (STRAP, MATE)))
     _, _, words = drawn(layout)
     assert words[1].startswith("0 of 2 parts placed")
+    assert f"{STRAP.id}, {MATE.id}: no room left" in words

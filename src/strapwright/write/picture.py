@@ -246,10 +246,13 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
         return
     page.y += 8
     page.say(f"Not placed: {len(layout.unplaced)}", 15, bold=True, colour="#D55E00")
-    for left in layout.unplaced[:_LISTED]:
-        page.say(_shortened(f"{left.part.id}: {left.reason}", 12, _INNER), 12)
-    if len(layout.unplaced) > _LISTED:
-        page.say(f"and {len(layout.unplaced) - _LISTED} more", 12, colour=_GREY)
+    reasons = list(layout.reasons.items())
+    for reason, ids in reasons[:_LISTED]:
+        about = _shortened(", ".join(ids), 12, _INNER / 3)
+        for line in wrapped(f"{about}: {reason}", _INNER, 12):
+            page.say(line, 12)
+    if len(reasons) > _LISTED:
+        page.say(f"and {sum(len(ids) for _, ids in reasons[_LISTED:])} more", 12, colour=_GREY)
 
 
 def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
