@@ -139,7 +139,8 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
         page.lines.append(
             f'<path d="{shape}" fill="url(#{flaw.kind})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
         )
-    page.lines += zone_lines(hide, frame)
+    outlines = (one.placement.apply(one.part.outline) for one in on_it)
+    page.lines += zone_lines(hide, outlines, frame)
     rest = remnants_on(layout, hide)
     page.lines += rest_lines(hide, rest, frame)
     numbers: list[tuple[int, str]] = []
