@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from tests.nesting.workshop import keeper, order, side, strap
 
 from strapwright.errors import NestError
+from strapwright.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc
 from strapwright.nesting.layout import Clearance, verify
@@ -168,6 +169,13 @@ def test_a_tolerance_the_search_does_not_use_is_told() -> None:
     assert note.what.startswith(
         "Straps may lie 1.5° off the strap direction; the search lays every one along"
     )
+
+
+def test_the_first_cut_of_a_hide_that_is_left_whole_is_not_called_for() -> None:
+    cut = Finding("edge-trued", Severity.NOTE, "The first cut squares the raw edge.", "Make it.", "raw")
+    raw = replace(board("raw", 1300, 300), findings=(cut,))
+    assert nest([strap("a")], [board("sound", 1300, 300), raw], steps=1).findings == ()
+    assert nest([strap("a")], [raw], steps=1).findings == (cut,)
 
 
 def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:

@@ -14,7 +14,7 @@ from strapwright.nesting.hide import Flaw, FlawKind
 from strapwright.nesting.layout import Clearance, Layout
 from strapwright.nesting.layout_file import Start
 from strapwright.nesting.nest import nest
-from strapwright.nesting.notes import not_whole, notes_on
+from strapwright.nesting.notes import notes_on
 from strapwright.nesting.verify import verify
 from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
@@ -72,9 +72,11 @@ def nest_on(
         raise NestError(f"{error}; move what lies so in the layout file, or take it out of locked") from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
-    notes = (*notes_on(parts, hides), *_told(start, avoid))
+    told = _told(start, avoid)
     if not rest:
-        return replace(kept, placed=_in_order(parts, locked), findings=notes, locked=tuple(staying))
+        notes = notes_on(parts, hides, locked, ())
+        placed = _in_order(parts, locked)
+        return replace(kept, placed=placed, findings=(*notes, *told), locked=tuple(staying))
     holed = [_holed(hide, locked, avoid.get(hide.name, ()), clearance) for hide in hides]
     laid = nest(rest, holed, clearance, **search)
     made = replace(
@@ -93,7 +95,7 @@ def nest_on(
     kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
         made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps)
-    made = replace(made, findings=(*notes, *not_whole(made.placed, made.unplaced)))
+    made = replace(made, findings=(*notes_on(parts, hides, made.placed, made.unplaced), *told))
     verify(made, [part.id for part in parts])
     return made
 

@@ -14,7 +14,7 @@ from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.lots import lots_of, solve_lots
-from strapwright.nesting.notes import not_whole, notes_on
+from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
 from strapwright.nesting.sharing import sharing
 from strapwright.nesting.solve import solve
@@ -163,7 +163,7 @@ def nest(
         placed,
         unplaced,
         clearance,
-        (*notes_on(parts, hides), *not_whole(placed, unplaced)),
+        notes_on(parts, hides, placed, unplaced),
         seed,
         found.steps,
         found.bound if worths is None else None,

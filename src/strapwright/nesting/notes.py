@@ -17,11 +17,22 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Part
 
 
-def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...]:
-    """Return the findings of a nest that do not depend on where parts came to lie."""
+def notes_on(
+    parts: Sequence[Part], hides: Sequence[Hide], placed: Sequence[Placed], unplaced: Sequence[Unplaced]
+) -> tuple[Finding, ...]:
+    """Return the findings of a nest.
+
+    Args:
+        parts: all that were asked for.
+        hides: the hides.
+        placed: what lies.
+        unplaced: what found no place.
+    """
+    begun = {one.hide for one in placed}
     out: list[Finding] = []
     for hide in hides:
-        out += hide.findings
+        # Nobody is to square the edge of a hide that is left whole.
+        out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
         if soft:
             kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
@@ -65,16 +76,11 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
                     subject=hide.name,
                 )
             )
-    return tuple(out)
+    return (*out, *_not_whole(placed, unplaced))
 
 
-def not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[Finding, ...]:
-    """Return a finding for every belt of which more pieces lie than can be made up.
-
-    Args:
-        placed: what lies.
-        unplaced: what found no place.
-    """
+def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[Finding, ...]:
+    """Return a finding for every belt of which more pieces lie than can be made up."""
     lies = Counter((one.part.belt_id, one.part.kind) for one in placed)
     left = Counter((one.part.belt_id, one.part.kind) for one in unplaced)
     out = []
