@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from tests.nesting.workshop import side, strap
 
-from strapwright.nesting.compiled import COMPILING
+from strapwright.nesting.asked import problem_of
+from strapwright.nesting.compiled import COMPILING, compile_search
+from strapwright.nesting.layout import Clearance
 
 FIRST = """
 import json, sys, time
@@ -92,3 +97,17 @@ def test_compiling_takes_nothing_of_the_time_to_search(first_and_second):
 
 def test_nothing_more_is_compiled_or_loaded_once_the_time_counts():
     assert in_a_fresh_process(EVERYTHING).strip() == "{}"
+
+
+@pytest.mark.parametrize("broken_off", [False, True])
+def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
+    def pressed():
+        with contextlib.suppress(KeyboardInterrupt):  # as engines do that keep their best
+            signal.raise_signal(signal.SIGINT)
+        if broken_off:
+            raise RuntimeError("no compiled object yet")
+
+    monkeypatch.setattr("strapwright.nesting.compiled._search_straps", pressed)
+    pieces = problem_of([strap("a")], [side()], Clearance()).pieces
+    with pytest.raises(KeyboardInterrupt):
+        compile_search(pieces)

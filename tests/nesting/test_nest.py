@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import os
+import signal
+import time
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -15,6 +18,7 @@ from tests.nesting.workshop import keeper, order, side, strap
 from strapwright.errors import NestError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
+from strapwright.nesting.around import filled
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc
 from strapwright.nesting.layout import Clearance, verify
 from strapwright.nesting.nest import NestProgress, nest
@@ -200,6 +204,29 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
     layout = nest(order(8), [side()], time_limit=60.0, progress=stop)
     assert layout.steps == 3
     assert len(layout.placed) == 16
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a signal is sent to the test itself")
+def test_ctrl_c_while_the_first_layouts_are_made_ends_the_search_with_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    hides = [replace(side(), name=f"side {n}") for n in range(2)]
+    nest(order(1), hides, steps=1)  # lest it has to be compiled
+    calls = []
+
+    def pressed_first(*given: Any) -> Any:
+        calls.append(given)
+        if len(calls) == 1:
+            os.kill(os.getpid(), signal.SIGINT)
+        return filled(*given)
+
+    monkeypatch.setattr("strapwright.nesting.shapes.filled", pressed_first)
+    before, began = signal.getsignal(signal.SIGINT), time.monotonic()
+    layout = nest(order(30), hides, time_limit=60.0)
+    assert time.monotonic() - began < 30
+    assert layout.placed
+    assert layout.asked == 60
+    assert signal.getsignal(signal.SIGINT) is before
 
 
 def test_progress_tells_time_and_count() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -121,24 +122,25 @@ def order_for(
             tried[order] = _cost(aim, problem, spots), spots
 
     attempt(given)
-    if aim != "value":
-        sizes = _sizes(problem)
-        bounds = area_bounds(problem)
-        least = fewest_at_best(problem.pieces, bounds)
-        used = {spot.ground for spot in tried[given][1]}
-        complete = len(tried[given][1]) == len(problem.pieces)
-        if aim == "least" or not complete or len(used) > least:
-            attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
-        if aim == "least":
-            attempt(tuple(sorted(given, key=lambda n: sizes[n])))
-            _with_a_smaller_last(tried, sizes, attempt)
-        best = min(tried, key=lambda order: tried[order][0])
-        begun = len({spot.ground for spot in tried[best][1]})
-        if begun <= _FEW and (aim == "least" or begun > least):
-            # A hide of many flaws may hold less than a smaller one: each is given its chance to save one.
-            worth = _worth_beginning_with(problem.pieces, bounds, max(1, begun - 1))
-            for ground in sorted(worth, key=lambda n: len(problem.grounds[n].zones)):
-                attempt((ground, *(other for other in best if other != ground)))
+    with suppress(KeyboardInterrupt):  # what was tried is kept
+        if aim != "value":
+            sizes = _sizes(problem)
+            bounds = area_bounds(problem)
+            least = fewest_at_best(problem.pieces, bounds)
+            used = {spot.ground for spot in tried[given][1]}
+            complete = len(tried[given][1]) == len(problem.pieces)
+            if aim == "least" or not complete or len(used) > least:
+                attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
+            if aim == "least":
+                attempt(tuple(sorted(given, key=lambda n: sizes[n])))
+                _with_a_smaller_last(tried, sizes, attempt)
+            best = min(tried, key=lambda order: tried[order][0])
+            begun = len({spot.ground for spot in tried[best][1]})
+            if begun <= _FEW and (aim == "least" or begun > least):
+                # A hide of many flaws may hold less than a smaller one: each is given its chance to save one.
+                worth = _worth_beginning_with(problem.pieces, bounds, max(1, begun - 1))
+                for ground in sorted(worth, key=lambda n: len(problem.grounds[n].zones)):
+                    attempt((ground, *(other for other in best if other != ground)))
     best = min(tried, key=lambda order: tried[order][0])
     return best, tried[best][1]
 

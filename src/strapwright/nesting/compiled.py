@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strapwright.nesting.interrupt import noting_ctrl_c
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
@@ -24,13 +26,21 @@ def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None =
     Args:
         pieces: what will be laid: straps, other pieces, or both.
         tell: called with what is done, in words, only where something is indeed compiled.
+
+    Raises:
+        KeyboardInterrupt: Ctrl-C was pressed meanwhile; nothing is found yet that could be kept.
     """
     kinds = {piece.strap for piece in pieces}
-    with _telling(tell):
-        if True in kinds:
-            _search_straps()
-        if False in kinds:
-            _search_others()
+    with _telling(tell), noting_ctrl_c() as interrupted:
+        for strap, search in ((True, _search_straps), (False, _search_others)):
+            try:
+                if strap in kinds:
+                    search()
+            except RuntimeError:  # what numba raises where its work is broken off half way
+                if not interrupted():
+                    raise
+            if interrupted():
+                raise KeyboardInterrupt
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from strapwright.nesting.aims import fewest_at_best
 from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.compiled import compile_search
+from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.solve import Solution, solve
 
 if TYPE_CHECKING:
@@ -116,14 +117,16 @@ def solve_lots(
     seconds = time_limit * (1 - _LAST) / rounds
     spots: list[Spot] = []
     stopped = False
-    for found in _results(lots, seconds, steps, seed, executor):
-        spots += found
-        try:
-            if progress is not None and not stopped:
-                value = sum(problem.pieces[spot.piece].value for spot in spots)
-                progress(Solution((), len(spots), value, _at_most(problem), len(spots)))
-        except KeyboardInterrupt:
-            stopped = True
+    with noting_ctrl_c() as interrupted:
+        for found in _results(lots, seconds, steps, seed, executor, interrupted):
+            spots += found
+            try:
+                if progress is not None and not stopped:
+                    value = sum(problem.pieces[spot.piece].value for spot in spots)
+                    progress(Solution((), len(spots), value, _at_most(problem), len(spots)))
+            except KeyboardInterrupt:
+                stopped = True
+        stopped = stopped or interrupted()
     over = replace(problem, locked=tuple(spots))
     last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed)
     value = sum(problem.pieces[spot.piece].value for spot in first)
@@ -138,7 +141,12 @@ def _begun(spots: Sequence[Spot]) -> int:
 
 
 def _results(
-    lots: Sequence[Lot], seconds: float, steps: int | None, seed: int, executor: Executor | None
+    lots: Sequence[Lot],
+    seconds: float,
+    steps: int | None,
+    seed: int,
+    executor: Executor | None,
+    interrupted: Callable[[], bool],
 ) -> Iterator[tuple[Spot, ...]]:
     """Yield what each lot came to, in order; Ctrl-C leaves the others empty."""
     stopped = False
@@ -150,7 +158,7 @@ def _results(
         try:
             if executor is not None:
                 found = futures[number].result()
-            elif not stopped:
+            elif not stopped and not interrupted():
                 found = searched(lot, seconds, steps, seed)
         except KeyboardInterrupt:
             stopped = True

@@ -10,14 +10,16 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.aims import AIMS, Worth, in_order, order_for, valued
 from strapwright.nesting.asked import placement_of, problem_of, with_finer_outlines
+from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
+from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.lots import lots_of, solve_lots
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
 from strapwright.nesting.sharing import sharing
-from strapwright.nesting.solve import solve
+from strapwright.nesting.solve import Solution, solve
 from strapwright.nesting.verify import verify
 from strapwright.tolerances import SAME_LINE
 
@@ -27,8 +29,7 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.aims import Aim
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.problem import Problem
-    from strapwright.nesting.solve import Solution
+    from strapwright.nesting.problem import Problem, Spot
     from strapwright.parts.part import Part
 
 
@@ -129,33 +130,38 @@ def nest(
             elapsed = time.monotonic() - began
             progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
 
-    def left() -> float:
-        return max(0.0, time_limit - (time.monotonic() - began))
+    with noting_ctrl_c() as interrupted:
 
-    order, first = order_for(
-        aim, problem, seed=seed, going=lambda: steps is not None or left() > time_limit * _FOR_ORDER
-    )
-    own = in_order(problem, order)
-    place = {ground: number for number, ground in enumerate(order)}
-    first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
-    lots = lots_of(own)
-    if lots:
-        found = solve_lots(
-            own,
-            first,
-            lots,
-            time_limit=left(),
-            steps=steps,
-            seed=seed,
-            progress=tell,
-            executor=executor,
-            at_once=at_once,
-        )
-    else:
-        found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
-    if own.shared is not None:
-        fine = with_finer_outlines(own, parts, SAME_LINE / 2)
-        found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed)
+        def left() -> float:
+            return 0.0 if interrupted() else max(0.0, time_limit - (time.monotonic() - began))
+
+        def going() -> bool:
+            return not interrupted() and (steps is not None or left() > time_limit * _FOR_ORDER)
+
+        order, first = order_for(aim, problem, seed=seed, going=going)
+        own = in_order(problem, order)
+        place = {ground: number for number, ground in enumerate(order)}
+        first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
+        lots = lots_of(own)
+        if interrupted() and first:
+            found = _only(own, first)
+        elif lots:
+            found = solve_lots(
+                own,
+                first,
+                lots,
+                time_limit=left(),
+                steps=steps,
+                seed=seed,
+                progress=tell,
+                executor=executor,
+                at_once=at_once,
+            )
+        else:
+            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
+        if own.shared is not None:
+            fine = with_finer_outlines(own, parts, SAME_LINE / 2)
+            found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed)
     found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
     placed, unplaced = _laid_out(parts, hides, problem, found)
     layout = Layout(
@@ -172,6 +178,13 @@ def nest(
     layout = as_they_lie(layout, as_lying)
     verify(layout, [part.id for part in parts])
     return layout
+
+
+def _only(problem: Problem, spots: tuple[Spot, ...]) -> Solution:
+    """Return a first layout as all that was found."""
+    value = sum(problem.pieces[spot.piece].value for spot in spots)
+    bound = min(sum(piece.value for piece in problem.pieces), sum(area_bounds(problem)))
+    return Solution(spots, len(spots), value, max(value, bound), 1)
 
 
 def _worth(
