@@ -273,7 +273,7 @@ def test_a_belt_that_a_finding_stops_refuses_the_job(stopped, tmp_path):
 def test_partial_leaves_out_a_belt_that_a_finding_stops_and_names_it(stopped, tmp_path):
     out = tmp_path / "out"
     result = cut(stopped, out, "--partial", status=1)
-    assert f"not placed: thin/strap: left out: {STOP}" in result.stderr
+    assert f"not placed: thin/strap, thin/keeper: left out: {STOP}" in result.stderr
     (dxf,) = out.glob("*.dxf")
     assert f"stop: thin: {STOP}" in " ".join((out / "crew-sheet.txt").read_text("utf-8").split())
     assert "sound/keeper" in (out / "crew-sheet.txt").read_text("utf-8")

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.cli.runner import BATCH, ONE, SIDE
+from tests.cli.runner import BATCH, ONE, SIDE, run
 
 from strapwright.cli import report
 from strapwright.findings import Finding, Severity
@@ -112,6 +112,7 @@ def test_findings_that_differ_in_their_belt_alone_are_told_once(capsys):
 
 
 def test_every_stage_of_a_cut_is_told_once_on_stderr_and_never_on_stdout(tmp_path):
+    run("nest", ONE, "--hide", SIDE, "--steps", "1")  # lest it has to be compiled, which is told as well
     done = started(
         *("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--out", tmp_path, "--steps", "3", "--json"),
         stdout=subprocess.PIPE,

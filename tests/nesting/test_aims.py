@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.nesting.workshop import strap
 
 from strapwright.errors import NestError
 from strapwright.nesting.going_on import nest_on
-from strapwright.nesting.hide import Hide
+from strapwright.nesting.hide import FlawKind, Hide, round_flaw
 from strapwright.nesting.layout import Clearance
 from strapwright.nesting.layout_file import Start
 from strapwright.nesting.nest import nest
@@ -30,6 +32,13 @@ def test_the_fewest_hides_are_taken_even_if_the_first_given_is_left_whole() -> N
     # Two rows find room on each narrow one, five on the wide one.
     hides = [board("narrow 1", 85), board("narrow 2", 85), board("wide", 210)]
     assert begun(nest(STRAPS, hides, steps=3, aim="fewest")) == ["wide"]
+
+
+def test_a_smaller_hide_without_flaws_saves_a_larger_one_that_is_full_of_them() -> None:
+    holes = tuple(round_flaw(FlawKind.VOID, 650, y, 12) for y in range(110, 300, 40))
+    pocked = replace(board("pocked", 300), flaws=holes)
+    hides = [pocked, replace(pocked, name="pocked too"), board("clean", 210)]
+    assert begun(nest(STRAPS, hides, steps=3)) == ["clean"]
 
 
 def test_where_no_order_saves_a_hide_they_are_used_up_as_given() -> None:

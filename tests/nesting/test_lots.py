@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from contextlib import suppress
 from dataclasses import replace
 from multiprocessing import get_context
+from signal import SIGINT, raise_signal
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strapwright.nesting.layout import Layout
+    from strapwright.nesting.problem import Spot
 
 BOARDS = [
     Hide(f"bend {n}", np.array([(0, 0), (1300, 0), (1300, 300), (0, 300)]), thickness=3.6) for n in range(7)
@@ -129,3 +132,20 @@ def test_a_cluster_of_two_workers_gives_the_same_layout() -> None:
     ):
         sent = nest(PARTS, BOARDS, steps=3, seed=2, executor=executor, at_once=2)
     assert places(sent) == places(plain)
+
+
+def test_ctrl_c_that_the_search_of_one_hide_keeps_to_itself_ends_the_others_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    searches = []
+
+    def pressed(*given: Any) -> tuple[Spot, ...]:
+        searches.append(given)
+        with suppress(KeyboardInterrupt):  # as an engine does that keeps its best
+            raise_signal(SIGINT)
+        return ()
+
+    monkeypatch.setattr("strapwright.nesting.lots.searched", pressed)
+    layout = nest(PARTS, BOARDS, time_limit=20.0)
+    assert len(searches) == 1
+    assert layout.placed

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import os
+import signal
+import time
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -13,7 +16,9 @@ from hypothesis import strategies as st
 from tests.nesting.workshop import keeper, order, side, strap
 
 from strapwright.errors import NestError
+from strapwright.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
+from strapwright.nesting.around import filled
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc
 from strapwright.nesting.layout import Clearance, verify
 from strapwright.nesting.nest import NestProgress, nest
@@ -138,6 +143,45 @@ def test_a_part_without_load_lies_on_loose_leather_and_a_loaded_one_does_not() -
     assert nest([replace(strap("a"), loaded=())], [bend], steps=1).placed
 
 
+def test_a_mark_that_keeps_a_part_out_of_the_room_left_is_told() -> None:
+    scar = Flaw(FlawKind.MARK, np.array([(600, 60), (640, 60), (640, 110)]))
+    bend = replace(board("bend", 1190, 84), flaws=(scar,))
+    straps = [replace(strap(name), hidden=((-80.0, -12.0),)) for name in "ab"]
+    (left,) = nest(straps, [bend], steps=1).unplaced
+    assert left.reason == (
+        "no room left that is free enough of marks and loose leather: needs 1180 mm by 38 mm, and its shown "
+        "and loaded parts cover one everywhere; clear of them, longest free is 595 mm"
+    )
+
+
+def test_a_keeper_whose_strap_found_no_place_is_told() -> None:
+    parts = [piece for n in range(3) for piece in (strap("a"), keeper("a"))]
+    parts = [replace(part, id=f"{part.id}-{n // 2 + 1}") for n, part in enumerate(parts)]
+    layout = nest([*parts, *order(1)], [board("strip", 1300, 64)], steps=1)
+    told = {found.subject: found for found in layout.findings if found.code == "belt-not-whole"}
+    assert str(told["a"]) == (
+        "caution: a: 1 of 3 can be made up: 2 keepers lie there for which the other pieces found no place. "
+        "Cut those from another hide, or do not cut these."
+    )
+    assert told["b1"].what.startswith("0 of 1 can be made up: 1 keeper lies there for which")
+
+
+def test_a_tolerance_the_search_does_not_use_is_told() -> None:
+    bend = replace(board("bend", 1300, 100), tolerance=math.radians(1.5))
+    (note,) = nest([strap("a")], [bend], steps=1).findings
+    assert note.code == "tolerance-not-used"
+    assert note.what.startswith(
+        "Straps may lie 1.5° off the strap direction; the search lays every one along"
+    )
+
+
+def test_the_first_cut_of_a_hide_that_is_left_whole_is_not_called_for() -> None:
+    cut = Finding("edge-trued", Severity.NOTE, "The first cut squares the raw edge.", "Make it.", "raw")
+    raw = replace(board("raw", 1300, 300), findings=(cut,))
+    assert nest([strap("a")], [board("sound", 1300, 300), raw], steps=1).findings == ()
+    assert nest([strap("a")], [raw], steps=1).findings == (cut,)
+
+
 def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:
     layout = nest([strap("a")], [board("bend", 1300, 100, None)], steps=1)
     assert layout.placed
@@ -160,6 +204,29 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
     layout = nest(order(8), [side()], time_limit=60.0, progress=stop)
     assert layout.steps == 3
     assert len(layout.placed) == 16
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a signal is sent to the test itself")
+def test_ctrl_c_while_the_first_layouts_are_made_ends_the_search_with_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    hides = [replace(side(), name=f"side {n}") for n in range(2)]
+    nest(order(1), hides, steps=1)  # lest it has to be compiled
+    calls = []
+
+    def pressed_first(*given: Any) -> Any:
+        calls.append(given)
+        if len(calls) == 1:
+            os.kill(os.getpid(), signal.SIGINT)
+        return filled(*given)
+
+    monkeypatch.setattr("strapwright.nesting.shapes.filled", pressed_first)
+    before, began = signal.getsignal(signal.SIGINT), time.monotonic()
+    layout = nest(order(30), hides, time_limit=60.0)
+    assert time.monotonic() - began < 30
+    assert layout.placed
+    assert layout.asked == 60
+    assert signal.getsignal(signal.SIGINT) is before
 
 
 def test_progress_tells_time_and_count() -> None:
@@ -220,6 +287,14 @@ def test_a_thousand_equal_parts_are_one_lot() -> None:
     # By hand: quarter turns at a pitch of 62 by 22 mm on 1198 by 698 mm hold 19 by 31.
     assert len(layout.placed) >= 19 * 31
     assert layout.bound_area >= layout.placed_area
+
+
+def test_a_thousand_keepers_beside_a_thousand_straps_take_no_longer_than_they_are_given() -> None:
+    parts = [piece for n in range(1000) for piece in (strap(f"b{n}"), keeper(f"b{n}"))]
+    seen: list[NestProgress] = []
+    layout = nest(parts, [board("bend", 1300, 700)], time_limit=1.0, progress=seen.append)
+    assert layout.asked == 2000
+    assert seen[-1].elapsed < 10
 
 
 def test_the_bound_is_never_passed_by_a_packing_known_to_be_full() -> None:

@@ -96,6 +96,37 @@ def test_what_is_cut_off_first_and_last_and_zones_of_thickness_are_drawn_and_exp
     assert dashes.count(CLEAR) == 2 * len(left)
 
 
+def text_at(root: ET.Element, words: str) -> shapely.Point:
+    (found,) = (element for element in root.iter(f"{SVG}text") if element.text == words)
+    return shapely.Point(float(found.get("x", "")), float(found.get("y", "")))
+
+
+def dashed(root: ET.Element, dash: str) -> list[shapely.Polygon]:
+    """The closed shapes drawn in a dash."""
+    paths = [parse_path(e.get("d")) for e in root.iter(f"{SVG}path") if e.get("stroke-dasharray") == dash]
+    return [shapely.Polygon([(s.start.real, s.start.imag) for s in path]) for path in paths if len(path) > 2]
+
+
+def test_a_zone_bears_its_thickness_where_no_part_lies() -> None:
+    low = np.array([(-10, -10), (1450, -10), (1450, 130), (-10, 130)])
+    hide = replace(side(0.0), flaws=(), thickness_zones=(ThicknessZone(3.0, low),))
+    _, root, _ = drawn(replace(LAYOUT, hides=(hide,)))
+    label = text_at(root, "3.00 mm")
+    (zone,) = dashed(root, ZONE)
+    assert zone.contains(label)
+    assert label.x > text_at(root, "ole/strap").x + 250  # the straps end at 1182 mm, the zone at 1450
+
+
+def test_a_slanting_remnant_bears_its_name_in_its_clear_rectangle() -> None:
+    hide = replace(side(0.4), flaws=())
+    layout = replace(LAYOUT, hides=(hide,), placed=(Placed(STRAP, "side 7", Placement(0.4, 600.0, 60.0)),))
+    _, root, words = drawn(layout)
+    names = [left.hide.name for left in remnants_of(layout) if left.hide.name in words]
+    assert names
+    for name in names:
+        assert any(clear.contains(text_at(root, name)) for clear in dashed(root, CLEAR))
+
+
 def test_every_kind_of_flaw_has_its_own_hatch_and_line_and_is_explained() -> None:
     _, root, words = drawn()
     hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
@@ -183,3 +214,4 @@ def test_a_layout_with_nothing_placed_is_still_drawn() -> None:
     layout = replace(LAYOUT, placed=(), unplaced=tuple(Unplaced(p, "no room left") for p in (STRAP, MATE)))
     _, _, words = drawn(layout)
     assert words[1].startswith("0 of 2 parts placed")
+    assert f"{STRAP.id}, {MATE.id}: no room left" in words

@@ -129,12 +129,12 @@ def cut(
         touches: two points of the hide, touched on the machine; none: it lies as drawn.
         drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
-        steps: layouts the nest may try.
+        steps: of the nest's search instead of a time.
         seed: of the nest's random choices.
         aim: what the nest is after: see :func:`strapwright.api.nest`.
         units: what the cut sheet tells lengths in.
         progress: called while nesting.
-        stage: called with what is done after that, in words.
+        stage: called with what is done before and after that, in words.
 
     Raises:
         PartError: belts that make no sound part.
@@ -164,6 +164,7 @@ def cut(
             steps=steps,
             seed=seed,
             progress=progress,
+            stage=stage,
             aim=aim,
             job=job,
         )

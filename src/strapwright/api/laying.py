@@ -57,6 +57,7 @@ def nest(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
     start: Start | None = None,
     avoid: Sequence[str] = (),
     aim: Aim = "fewest",
@@ -70,10 +71,12 @@ def nest(
         drafted: the draft.
         hides: in the order they are to be used up.
         clearance: see :func:`clearance_for`.
-        time_limit: seconds to search at most.
+        time_limit: seconds to search at most, not counting those in which the search is compiled once on a
+            machine.
         steps: of the search; with a number the result is the same on every machine.
         seed: of the random choices.
         progress: called now and then with how far it is.
+        stage: called with what is done before the search, in words, where that takes long.
         start: what to go on from: see :func:`read_start`.
         avoid: further zones to keep clear: see :func:`strapwright.nesting.avoid.zone_to_avoid`.
         aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
@@ -88,6 +91,7 @@ def nest(
         "steps": steps,
         "seed": seed,
         "progress": progress,
+        "stage": stage,
         "aim": aim if aim in ("fewest", "least") else "value",
         "worths": None,
         "executor": executor,

@@ -168,7 +168,7 @@ def command(
 
 
 def _report(made: Cut, written: list[Path]) -> None:
-    from strapwright.cli.report import print_findings, print_table
+    from strapwright.cli.report import print_findings, print_table, print_unplaced
     from strapwright.trade.safety import cautions
 
     layout = made.layout
@@ -200,8 +200,7 @@ def _report(made: Cut, written: list[Path]) -> None:
     print_table(f"{made.draft.name}", ("", ""), rows)
     if made.plan is not None:
         click.echo("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
-    for left in layout.unplaced:  # last, where no long list pushes it out of sight
-        click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
+    print_unplaced(layout)  # last, where no long list pushes it out of sight
 
 
 def _time_rows(plan: CutPlan) -> list[tuple[str, str]]:

@@ -84,7 +84,7 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import showing_progress, write_remnants
+    from strapwright.cli.report import print_unplaced, showing_progress, write_remnants
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
     drafted = asked.draft
@@ -108,6 +108,7 @@ def command(
             aim=aim,
             job=asked.job,
             progress=progress.nesting,
+            stage=progress.stage,
             start=begun,
             avoid=avoid,
         )
@@ -128,8 +129,7 @@ def command(
         report_layout(drafted, layout)
         for path in written:
             click.echo(f"written: {path}")
-        for left in layout.unplaced:  # last, where no long list pushes it out of sight
-            click.echo(f"not placed: {left.part.id}: {left.reason}", err=True)
+        print_unplaced(layout)  # last, where no long list pushes it out of sight
     asked.tell_bad()
     if layout.unplaced:
         raise SystemExit(1)

@@ -239,7 +239,9 @@ def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Take the limits of the search for a layout."""
     for option in (
         click.option(
-            "--steps", type=click.IntRange(min=1), help="Layouts to try; with it a result repeats anywhere."
+            "--steps",
+            type=click.IntRange(min=1),
+            help="Steps to search in place of a time; with them a result repeats anywhere.",
         ),
         click.option(
             "--seed", type=click.IntRange(min=0), default=0, show_default=True, help="Of the random choices."

@@ -183,6 +183,12 @@ def few(subjects: Sequence[str]) -> str:
     return f"{', '.join(kept)} and {len(subjects) - len(kept)} more"
 
 
+def print_unplaced(layout: Layout) -> None:
+    """Print on stderr what found no place and why, those with one reason together; JSON names them all."""
+    for reason, ids in layout.reasons.items():
+        click.echo(f"not placed: {few(ids)}: {reason}", err=True)
+
+
 def print_json(data: Any) -> None:
     """Print data as JSON; beyond ASCII only where the stream can carry it whole."""
     import json

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -23,6 +24,9 @@ AIMS: tuple[Aim, ...] = ("fewest", "least", "value")
 
 _SWAPS = 3
 """So many smaller hides are tried in place of the last one begun."""
+
+_FEW = 3
+"""Where more hides are needed than this, it is not tried which of them to begin with."""
 
 
 @dataclass(frozen=True)
@@ -118,18 +122,38 @@ def order_for(
             tried[order] = _cost(aim, problem, spots), spots
 
     attempt(given)
-    if aim != "value":
-        sizes = _sizes(problem)
-        least = fewest_at_best(problem.pieces, area_bounds(problem))
-        used = {spot.ground for spot in tried[given][1]}
-        complete = len(tried[given][1]) == len(problem.pieces)
-        if aim == "least" or not complete or len(used) > least:
-            attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
-        if aim == "least":
-            attempt(tuple(sorted(given, key=lambda n: sizes[n])))
-            _with_a_smaller_last(tried, sizes, attempt)
+    with suppress(KeyboardInterrupt):  # what was tried is kept
+        if aim != "value":
+            sizes = _sizes(problem)
+            bounds = area_bounds(problem)
+            least = fewest_at_best(problem.pieces, bounds)
+            used = {spot.ground for spot in tried[given][1]}
+            complete = len(tried[given][1]) == len(problem.pieces)
+            if aim == "least" or not complete or len(used) > least:
+                attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
+            if aim == "least":
+                attempt(tuple(sorted(given, key=lambda n: sizes[n])))
+                _with_a_smaller_last(tried, sizes, attempt)
+            best = min(tried, key=lambda order: tried[order][0])
+            begun = len({spot.ground for spot in tried[best][1]})
+            if begun <= _FEW and (aim == "least" or begun > least):
+                # A hide of many flaws may hold less than a smaller one: each is given its chance to save one.
+                worth = _worth_beginning_with(problem.pieces, bounds, max(1, begun - 1))
+                for ground in sorted(worth, key=lambda n: len(problem.grounds[n].zones)):
+                    attempt((ground, *(other for other in best if other != ground)))
     best = min(tried, key=lambda order: tried[order][0])
     return best, tried[best][1]
+
+
+def _worth_beginning_with(pieces: Sequence[Piece], bounds: Sequence[float], count: int) -> list[int]:
+    """Return the grounds with which so many of them might hold everything, as far as their bounds tell."""
+    wanted = sum(piece.value for piece in pieces)
+    found = []
+    for ground, bound in enumerate(bounds):
+        others = sorted((*bounds[:ground], *bounds[ground + 1 :]), reverse=True)
+        if bound + sum(others[: count - 1]) >= wanted - 1e-6:
+            found.append(ground)
+    return found
 
 
 def _with_a_smaller_last(

@@ -78,7 +78,7 @@ class Search:
     Args:
         tables: of the ground; shared with other searches.
         usable: sorts that have a place on the ground.
-        area: of the ground, mm².
+        area: of the ground less what lies there already and stays, mm².
         seed: of its random numbers.
     """
 
@@ -97,8 +97,13 @@ class Search:
         self.best = self.now = Found.nothing()
         self.tried = 0
 
-    def begin(self, found: Found | None = None) -> None:
-        """Start afresh from a layout, or from pieces drawn at random that fill much of the ground."""
+    def begin(self, found: Found | None = None, given_up: Callable[[], bool] = lambda: False) -> None:
+        """Start afresh from a layout, or from pieces drawn at random that fill much of the ground.
+
+        Args:
+            found: the layout; None: draw pieces, fewer each time that they do not all find room.
+            given_up: asked before fewer are drawn; once it is so, the start is an empty ground.
+        """
         if found is not None:
             self.best = self.now = found
             return
@@ -116,7 +121,7 @@ class Search:
             empty = Found.nothing()
             laid = self._pushed_apart(self._exchanged(empty, [], chosen))
             self.tried += 1
-            if laid is not None or share < 0.05:
+            if laid is not None or share < 0.05 or given_up():
                 self.best = self.now = laid or empty
                 return
             share *= 0.95

@@ -9,6 +9,7 @@ from strapwright.errors import NestError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.aims import Worth
+from strapwright.nesting.check import turned
 from strapwright.nesting.hide import Flaw, FlawKind
 from strapwright.nesting.layout import Clearance, Layout
 from strapwright.nesting.layout_file import Start
@@ -65,19 +66,23 @@ def nest_on(
         )
     staying = {placed.part.id: placed for placed in locked}
     kept = Layout(tuple(hides), tuple(locked), (), clearance, (), 0, 0)
-    verify(kept)
+    try:
+        verify(kept)
+    except NestError as error:
+        raise NestError(f"{error}; move what lies so in the layout file, or take it out of locked") from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
-    notes = (*notes_on(parts, hides), *_told(start, avoid))
+    told = _told(start, avoid)
     if not rest:
-        return replace(kept, placed=_in_order(parts, locked), findings=notes, locked=tuple(staying))
+        notes = notes_on(parts, hides, locked, ())
+        placed = _in_order(parts, locked)
+        return replace(kept, placed=placed, findings=(*notes, *told), locked=tuple(staying))
     holed = [_holed(hide, locked, avoid.get(hide.name, ()), clearance) for hide in hides]
     laid = nest(rest, holed, clearance, **search)
     made = replace(
         laid,
         hides=tuple(hides),
         placed=_in_order(parts, [*locked, *laid.placed]),
-        findings=notes,
         locked=tuple(staying),
         bound=None if laid.bound is None else laid.bound + kept.placed_area,
     )
@@ -86,10 +91,11 @@ def nest_on(
         lies = sum(worths[one.part.id] for one in locked)
         worth = Worth(made.worth.placed + lies, made.worth.asked + lies, made.worth.bound + lies)
         made = replace(made, worth=worth)
-    before = start.layout
-    kept_is_as_good = before is not None and _key(before, worths) <= _key(made, worths)
+    before, least = start.layout, search.get("aim") == "least"
+    kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
-        made = replace(before, findings=notes, locked=tuple(staying), seed=made.seed, steps=made.steps)
+        made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps)
+    made = replace(made, findings=(*notes_on(parts, hides, made.placed, made.unplaced), *told))
     verify(made, [part.id for part in parts])
     return made
 
@@ -170,10 +176,24 @@ def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
     return out
 
 
-def _key(layout: Layout, worths: Mapping[str, float] | None) -> tuple[float, float]:
-    """Return what makes a layout better the smaller it is: worth left out, then leather reached."""
+def _key(layout: Layout, worths: Mapping[str, float] | None, least_leather: bool) -> tuple[float, ...]:
+    """Return what makes a layout better the smaller it is: worth left out, then leather and hides begun."""
     left = sum(one.part.outline.area if worths is None else worths[one.part.id] for one in layout.unplaced)
+    begun = [hide for hide in layout.hides if layout.placed_on(hide.name)]
     reach = sum(
         layout.used_height_of(hide.name) * (number + 1) ** 2 for number, hide in enumerate(layout.hides)
     )
-    return round(left, 3), round(reach, 3)
+    used = sum(_leather_under(layout, hide) for hide in begun) if least_leather else 0.0
+    return round(left, 3), round(used, 3), len(begun), round(reach, 3)
+
+
+def _leather_under(layout: Layout, hide: Hide) -> float:
+    """Return the area of a hide up to the highest part across the straps, mm²."""
+    import shapely
+
+    way = -hide.strap_direction
+    outline = shapely.Polygon(turned(hide.outline, way))
+    placements = [one.placement.apply(one.part.outline) for one in layout.placed_on(hide.name)]
+    top = max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1].max() for outline in placements)
+    x0, y0, x1, _ = outline.bounds
+    return float(outline.intersection(shapely.box(x0, y0, x1, float(top))).area)

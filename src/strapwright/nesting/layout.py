@@ -173,6 +173,14 @@ class Layout:
         return len(self.placed) + len(self.unplaced)
 
     @property
+    def reasons(self) -> dict[str, list[str]]:
+        """Why parts found no place, and the ids of those it holds for, in the order they were asked for."""
+        found: dict[str, list[str]] = {}
+        for left in self.unplaced:
+            found.setdefault(left.reason, []).append(left.part.id)
+        return found
+
+    @property
     def placed_area(self) -> float:
         """Area of all placed parts, mm²."""
         return sum(placed.part.outline.area for placed in self.placed)

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 from strapwright.nesting.aims import fewest_at_best
 from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.compiled import compile_search
+from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.solve import Solution, solve
 
 if TYPE_CHECKING:
@@ -76,10 +78,11 @@ def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple
 
     Args:
         lot: the lot.
-        time_limit: seconds.
+        time_limit: seconds, once the search is compiled.
         steps: of the search instead of a time, or None.
         seed: of the random choices.
     """
+    compile_search(lot.problem.pieces)  # here too: this may be another machine
     # What is proven of a hand of the pieces says nothing of all of them.
     found = solve(lot.problem, time_limit=time_limit, steps=steps, seed=seed, prove=False)
     return tuple(replace(spot, piece=lot.pieces[spot.piece], ground=lot.ground) for spot in found.spots)
@@ -114,14 +117,16 @@ def solve_lots(
     seconds = time_limit * (1 - _LAST) / rounds
     spots: list[Spot] = []
     stopped = False
-    for found in _results(lots, seconds, steps, seed, executor):
-        spots += found
-        try:
-            if progress is not None and not stopped:
-                value = sum(problem.pieces[spot.piece].value for spot in spots)
-                progress(Solution((), len(spots), value, _at_most(problem), len(spots)))
-        except KeyboardInterrupt:
-            stopped = True
+    with noting_ctrl_c() as interrupted:
+        for found in _results(lots, seconds, steps, seed, executor, interrupted):
+            spots += found
+            try:
+                if progress is not None and not stopped:
+                    value = sum(problem.pieces[spot.piece].value for spot in spots)
+                    progress(Solution((), len(spots), value, _at_most(problem), len(spots)))
+            except KeyboardInterrupt:
+                stopped = True
+        stopped = stopped or interrupted()
     over = replace(problem, locked=tuple(spots))
     last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed)
     value = sum(problem.pieces[spot.piece].value for spot in first)
@@ -136,7 +141,12 @@ def _begun(spots: Sequence[Spot]) -> int:
 
 
 def _results(
-    lots: Sequence[Lot], seconds: float, steps: int | None, seed: int, executor: Executor | None
+    lots: Sequence[Lot],
+    seconds: float,
+    steps: int | None,
+    seed: int,
+    executor: Executor | None,
+    interrupted: Callable[[], bool],
 ) -> Iterator[tuple[Spot, ...]]:
     """Yield what each lot came to, in order; Ctrl-C leaves the others empty."""
     stopped = False
@@ -148,7 +158,7 @@ def _results(
         try:
             if executor is not None:
                 found = futures[number].result()
-            elif not stopped:
+            elif not stopped and not interrupted():
                 found = searched(lot, seconds, steps, seed)
         except KeyboardInterrupt:
             stopped = True

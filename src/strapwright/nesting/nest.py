@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.aims import AIMS, Worth, in_order, order_for, valued
 from strapwright.nesting.asked import placement_of, problem_of, with_finer_outlines
+from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
+from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.lots import lots_of, solve_lots
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
 from strapwright.nesting.sharing import sharing
-from strapwright.nesting.solve import solve
+from strapwright.nesting.solve import Solution, solve
 from strapwright.nesting.verify import verify
 from strapwright.tolerances import SAME_LINE
 
@@ -26,8 +29,7 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.aims import Aim
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.problem import Problem
-    from strapwright.nesting.solve import Solution
+    from strapwright.nesting.problem import Problem, Spot
     from strapwright.parts.part import Part
 
 
@@ -63,6 +65,7 @@ def nest(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
     aim: Aim = "fewest",
     worths: Mapping[str, float] | None = None,
     executor: Executor | None = None,
@@ -79,10 +82,12 @@ def nest(
         parts: what is to be cut; their order decides nothing but the order of the answer.
         hides: in the order they are to be used up, as far as the aim leaves that open.
         clearance: what is kept free; the defaults of `Clearance` if None.
-        time_limit: seconds to search, not counting the first layout, which is always finished.
+        time_limit: seconds to search, not counting the first layout, which is always finished, nor the half
+            minute in which the search is compiled once on a machine.
         steps: steps of the search instead of a time: the same number gives the same layout every time.
         seed: of the random choices.
         progress: called after every step.
+        stage: called with what is done before the search, in words, where that takes long.
         aim: ``"fewest"``: everything on the fewest hides; ``"least"``: everything on as little leather as may
             be, other hides left whole; ``"value"``: as much worth as fits, the hides in the order given.
         worths: what each part is worth, by its id; its area if None.
@@ -108,7 +113,6 @@ def nest(
         >>> nest([strap], [bend], steps=1).placed[0].placement
         Placement(turn=0.0, x=2.0, y=22.0)
     """
-    began = time.monotonic()
     clearance = clearance or Clearance()
     _check(parts, hides, time_limit, steps)
     if aim not in AIMS:
@@ -117,6 +121,8 @@ def nest(
     problem = problem_of(parts, hides, clearance)
     if worths is not None:
         problem = valued(problem, worths)
+    compile_search(problem.pieces, stage)
+    began = time.monotonic()
 
     def tell(found: Solution) -> None:
         if progress is not None:
@@ -124,33 +130,38 @@ def nest(
             elapsed = time.monotonic() - began
             progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
 
-    def left() -> float:
-        return max(0.0, time_limit - (time.monotonic() - began))
+    with noting_ctrl_c() as interrupted:
 
-    order, first = order_for(
-        aim, problem, seed=seed, going=lambda: steps is not None or left() > time_limit * _FOR_ORDER
-    )
-    own = in_order(problem, order)
-    place = {ground: number for number, ground in enumerate(order)}
-    first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
-    lots = lots_of(own)
-    if lots:
-        found = solve_lots(
-            own,
-            first,
-            lots,
-            time_limit=left(),
-            steps=steps,
-            seed=seed,
-            progress=tell,
-            executor=executor,
-            at_once=at_once,
-        )
-    else:
-        found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
-    if own.shared is not None:
-        fine = with_finer_outlines(own, parts, SAME_LINE / 2)
-        found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed)
+        def left() -> float:
+            return 0.0 if interrupted() else max(0.0, time_limit - (time.monotonic() - began))
+
+        def going() -> bool:
+            return not interrupted() and (steps is not None or left() > time_limit * _FOR_ORDER)
+
+        order, first = order_for(aim, problem, seed=seed, going=going)
+        own = in_order(problem, order)
+        place = {ground: number for number, ground in enumerate(order)}
+        first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
+        lots = lots_of(own)
+        if interrupted() and first:
+            found = _only(own, first)
+        elif lots:
+            found = solve_lots(
+                own,
+                first,
+                lots,
+                time_limit=left(),
+                steps=steps,
+                seed=seed,
+                progress=tell,
+                executor=executor,
+                at_once=at_once,
+            )
+        else:
+            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
+        if own.shared is not None:
+            fine = with_finer_outlines(own, parts, SAME_LINE / 2)
+            found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed)
     found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
     placed, unplaced = _laid_out(parts, hides, problem, found)
     layout = Layout(
@@ -158,7 +169,7 @@ def nest(
         placed,
         unplaced,
         clearance,
-        notes_on(parts, hides),
+        notes_on(parts, hides, placed, unplaced),
         seed,
         found.steps,
         found.bound if worths is None else None,
@@ -167,6 +178,13 @@ def nest(
     layout = as_they_lie(layout, as_lying)
     verify(layout, [part.id for part in parts])
     return layout
+
+
+def _only(problem: Problem, spots: tuple[Spot, ...]) -> Solution:
+    """Return a first layout as all that was found."""
+    value = sum(problem.pieces[spot.piece].value for spot in spots)
+    bound = min(sum(piece.value for piece in problem.pieces), sum(area_bounds(problem)))
+    return Solution(spots, len(spots), value, max(value, bound), 1)
 
 
 def _worth(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from strapwright.findings import Finding, Severity
@@ -11,14 +13,26 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide import Hide
+    from strapwright.nesting.layout import Placed, Unplaced
     from strapwright.parts.part import Part
 
 
-def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...]:
-    """Return the findings of a nest that do not depend on where parts came to lie."""
+def notes_on(
+    parts: Sequence[Part], hides: Sequence[Hide], placed: Sequence[Placed], unplaced: Sequence[Unplaced]
+) -> tuple[Finding, ...]:
+    """Return the findings of a nest.
+
+    Args:
+        parts: all that were asked for.
+        hides: the hides.
+        placed: what lies.
+        unplaced: what found no place.
+    """
+    begun = {one.hide for one in placed}
     out: list[Finding] = []
     for hide in hides:
-        out += hide.findings
+        # Nobody is to square the edge of a hide that is left whole.
+        out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
         if soft:
             kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
@@ -35,6 +49,19 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
                     numbers={"flaws": float(len(soft))},
                 )
             )
+        if hide.tolerance:
+            out.append(
+                Finding(
+                    "tolerance-not-used",
+                    Severity.NOTE,
+                    f"Straps may lie {math.degrees(hide.tolerance):g}° off the strap direction; the search "
+                    "lays every one along it.",
+                    "Turn one by hand in layout.json where that wins you something, lock it, and go on "
+                    "from there.",
+                    subject=hide.name,
+                    numbers={"tolerance_rad": hide.tolerance},
+                )
+            )
         if hide.thickness is None:
             thick = sorted({part.thickness for part in parts})
             low, high = (f"{round(thickness, 2):g}" for thickness in (thick[0], thick[-1]))
@@ -49,4 +76,32 @@ def notes_on(parts: Sequence[Part], hides: Sequence[Hide]) -> tuple[Finding, ...
                     subject=hide.name,
                 )
             )
+    return (*out, *_not_whole(placed, unplaced))
+
+
+def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[Finding, ...]:
+    """Return a finding for every belt of which more pieces lie than can be made up."""
+    lies = Counter((one.part.belt_id, one.part.kind) for one in placed)
+    left = Counter((one.part.belt_id, one.part.kind) for one in unplaced)
+    out = []
+    for belt in dict.fromkeys(one.part.belt_id for one in unplaced):
+        kinds = sorted({kind for id_, kind in (*lies, *left) if id_ == belt})
+        whole = min(lies[belt, kind] for kind in kinds)
+        spare = {kind: lies[belt, kind] - whole for kind in kinds if lies[belt, kind] > whole}
+        if not spare:
+            continue
+        asked = max(lies[belt, kind] + left[belt, kind] for kind in kinds)
+        told = " and ".join(f"{count} {kind}{'s' if count > 1 else ''}" for kind, count in spare.items())
+        one = sum(spare.values()) == 1
+        out.append(
+            Finding(
+                "belt-not-whole",
+                Severity.CAUTION,
+                f"{whole} of {asked} can be made up: {told} {'lies' if one else 'lie'} there for which the "
+                "other pieces found no place.",
+                "Cut those from another hide, or do not cut these.",
+                subject=belt,
+                numbers={"whole": float(whole), "asked": float(asked), "spare": float(sum(spare.values()))},
+            )
+        )
     return tuple(out)

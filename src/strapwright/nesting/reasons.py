@@ -57,18 +57,19 @@ class Reasons:
         width, length = sorted((x1 - x0, y1 - y0))
         fits, fits_flaws = self._fits(piece)
         needs = f"needs {_up(length)} mm by {_up(width)} mm"
+        sound = piece.shuns.union(*(area.shuns for area in piece.areas))
+        covered = f"{needs}, and its shown and loaded parts cover one everywhere; clear of them, "
         if not fits and fits_flaws:
-            sound = piece.shuns.union(*(area.shuns for area in piece.areas))
             clear = self._nearest(piece, width, length, sound, beside_parts=False)[1]
-            return (
-                f"no row free enough of marks and loose leather: {needs}, and its shown and loaded parts "
-                f"cover one everywhere; clear of them, {clear}"
-            )
+            return f"no row free enough of marks and loose leather: {covered}{clear}"
         longest, free = self._nearest(piece, width, length, piece.shuns, beside_parts=fits)
         if not fits:
             return f"no row long enough: {needs}, {free}"
         if longest < length:
             return f"no room left: {needs}, {free}"
+        longest, free = self._nearest(piece, width, length, sound, beside_parts=True)
+        if longest < length:
+            return f"no room left that is free enough of marks and loose leather: {covered}{free}"
         return f"no room left: {needs}, and no free place was found for it"
 
     def _nearest(

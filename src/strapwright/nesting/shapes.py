@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.around import LEAN, by_value, filled, spots_of
 from strapwright.nesting.exchange import Found, Search
-from strapwright.nesting.tables import Tables, signed_area
+from strapwright.nesting.tables import Tables
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -153,9 +153,7 @@ def _searched(
         usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
         if not usable:
             return best, False
-        searches = [
-            Search(tables, usable, signed_area(tables.boundary), seed * 7919 + n) for n in range(_WORKERS)
-        ]
+        searches = [Search(tables, usable, tables.area_left, seed * 7919 + n) for n in range(_WORKERS)]
         _together(searches, best, budget, tell)
     except KeyboardInterrupt:
         return _best_of(best, searches), True
@@ -203,7 +201,11 @@ def _together(
     found: list[Found] = []
 
     def begin_and_go_on(search: Search, number: int, stop: Callable[[int], bool]) -> None:
-        search.begin(first if number == 0 and search is searches[0] else None)
+        by_time = budget.deadline is not None
+        search.begin(
+            first if number == 0 and search is searches[0] else None,
+            lambda: stop(0) if by_time else budget.halted,
+        )
         search.go_on(stop)
 
     with ThreadPoolExecutor(len(searches)) as pool:

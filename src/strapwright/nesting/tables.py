@@ -150,7 +150,11 @@ class Tables:
         if fault := _fault(self.ground.boundary):
             raise NestError(f"ground {ground + 1}: its outline {fault}; draw it as one simple loop")
         self.boundary = self._fewer(_left_about(self.ground.boundary), inward=True)
-        self._still = [self._lying(spot) for spot in there if spot.ground == ground]
+        lying = [spot for spot in there if spot.ground == ground]
+        self._still = [self._lying(spot) for spot in lying]
+        taken = sum(abs(signed_area(problem.pieces[spot.piece].outline)) for spot in lying)
+        self.area_left = signed_area(self.boundary) - taken
+        """Of the ground within its edge, less what lies there already, mm²."""
         self.sorts: list[Sort] = []
         self.form_sort: list[int] = []
         self.form_turn: list[float] = []

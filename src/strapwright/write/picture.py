@@ -139,7 +139,8 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
         page.lines.append(
             f'<path d="{shape}" fill="url(#{flaw.kind})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
         )
-    page.lines += zone_lines(hide, frame)
+    outlines = (one.placement.apply(one.part.outline) for one in on_it)
+    page.lines += zone_lines(hide, outlines, frame)
     rest = remnants_on(layout, hide)
     page.lines += rest_lines(hide, rest, frame)
     numbers: list[tuple[int, str]] = []
@@ -246,10 +247,13 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
         return
     page.y += 8
     page.say(f"Not placed: {len(layout.unplaced)}", 15, bold=True, colour="#D55E00")
-    for left in layout.unplaced[:_LISTED]:
-        page.say(_shortened(f"{left.part.id}: {left.reason}", 12, _INNER), 12)
-    if len(layout.unplaced) > _LISTED:
-        page.say(f"and {len(layout.unplaced) - _LISTED} more", 12, colour=_GREY)
+    reasons = list(layout.reasons.items())
+    for reason, ids in reasons[:_LISTED]:
+        about = _shortened(", ".join(ids), 12, _INNER / 3)
+        for line in wrapped(f"{about}: {reason}", _INNER, 12):
+            page.say(line, 12)
+    if len(reasons) > _LISTED:
+        page.say(f"and {sum(len(ids) for _, ids in reasons[_LISTED:])} more", 12, colour=_GREY)
 
 
 def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:

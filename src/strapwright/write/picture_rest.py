@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.clear import clear_rectangle
+from strapwright.tolerances import NESTING_CHORD
 from strapwright.write.lettering import text_width
 from strapwright.write.picture_parts import text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
+    from strapwright.geometry.contour import Contour
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.remnant import Remnant
     from strapwright.write.picture_parts import Frame
@@ -25,6 +29,7 @@ GREY: Final = "#666666"
 _ZONE: Final = "#8A6D3B"
 _LETTERS: Final = 12.0
 _COLUMN: Final = 470.0
+_LEVEL: Final = 1e-6
 
 FIRST_CUT: Final = "2 7"
 """Dash of the first cut, that squares a raw edge."""
@@ -39,21 +44,30 @@ ZONE: Final = "10 3 2 3 2 3"
 """Dash of a zone's edge."""
 
 
-def zone_lines(hide: Hide, frame: Frame) -> Iterator[str]:
-    """Yield the outline of every thickness zone where it lies on the leather, with its thickness."""
+def zone_lines(hide: Hide, parts: Iterable[Contour], frame: Frame) -> Iterator[str]:
+    """Yield the outline of every thickness zone where it lies on the leather, with its thickness.
+
+    Args:
+        hide: the hide.
+        parts: outlines of what lies on it; the thickness is written beside them where there is room.
+        frame: where the hide is drawn.
+    """
     import shapely
 
     leather = shapely.Polygon(hide.outline)
-    for zone in hide.thickness_zones:
-        shared = shapely.intersection(shapely.Polygon(zone.polygon), leather)
-        for piece in shapely.get_parts(shared):
+    zones = [shapely.Polygon(zone.polygon) for zone in hide.thickness_zones]
+    covered = [shapely.Polygon(to_polygon(part, NESTING_CHORD)) for part in parts] if zones else []
+    for number, zone in enumerate(hide.thickness_zones):
+        other = shapely.union_all([*covered, *zones[number + 1 :]])
+        for piece in shapely.get_parts(shapely.intersection(zones[number], leather)):
             if piece.geom_type != "Polygon":
                 continue
             shape = frame.polygon(shapely.get_coordinates(piece.exterior)[:-1])
             line = f'stroke="{_ZONE}" stroke-width="1.1" stroke-dasharray="{ZONE}"'
             yield f'<path d="{shape}" fill="none" {line}/>'
-            at = piece.representative_point()
-            x, y = frame.point(at.x, at.y)
+            free = shapely.difference(piece, other)
+            widest = shapely.maximum_inscribed_circle(piece if free.is_empty else free)
+            x, y = frame.point(*(float(value) for value in shapely.get_coordinates(widest)[0]))
             yield text(x, y, f"{zone.thickness:.2f} mm", _LETTERS, middle=True, colour=_ZONE)
 
 
@@ -75,6 +89,10 @@ def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[st
             continue
         corners = clear.corners + np.array(left.shift)
         yield _line(np.vstack([corners, corners[:1]]), frame, CLEAR, 0.9)
+        if abs(math.remainder(hide.strap_direction, math.pi / 2)) > _LEVEL:
+            x, y = frame.point(*(float(value) for value in corners.mean(axis=0)))
+            yield text(x, y, left.hide.name, _LETTERS, middle=True, colour=GREY)
+            continue
         # In the corner the rectangle has lowest on the picture's left, where no flaw is.
         x0, y0 = corners.min(axis=0)
         x1, y1 = corners.max(axis=0)
