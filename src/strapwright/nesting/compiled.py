@@ -69,15 +69,14 @@ def _telling(tell: Callable[[str], None] | None) -> Iterator[None]:
 @cache
 def _search_straps() -> None:
     """Lay two straps of which one finds no room, in every way there is."""
-    from strapwright.nesting.guide import guided_order
     from strapwright.nesting.problem import Ground, Problem
-    from strapwright.nesting.shelves import shelves_of
+    from strapwright.nesting.proof import most_value
     from strapwright.nesting.solve import solve
 
     straps = tuple(_piece(n, _box(length, 10.0), strap=True) for n, length in enumerate((90.0, 80.0)))
     problem = Problem(straps, (Ground(_box(100.0, 15.0)),), gap=2.0, margin=2.0)
-    solve(problem, steps=2, prove=False)
-    guided_order(problem, shelves_of(problem, 0, (0, 1), ()), straps[0].value, 0, None)
+    solve(problem, steps=6, prove=False)
+    next(most_value(problem, 0, lambda: 0.0, lambda count: count < 1))
 
 
 @cache

@@ -201,11 +201,11 @@ def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
 
 def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> None:
     """Lay as many pieces as find room on a ground."""
-    shelves = shelves_of(work.problem, ground, left, work.spots)
     best = None
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:
+        shelves = shelves_of(work.problem, ground, left, work.spots)
         for best, worth in search(shelves, budget, work.seed):
             work.done = before + budget.done
             work.tell(len(best.strap), worth)
