@@ -99,6 +99,7 @@ def test_nothing_more_is_compiled_or_loaded_once_the_time_counts():
     assert in_a_fresh_process(EVERYTHING).strip() == "{}"
 
 
+@pytest.mark.usefixtures("hears_ctrl_c")
 @pytest.mark.parametrize("broken_off", [False, True])
 def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
     def pressed():

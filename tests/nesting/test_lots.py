@@ -134,6 +134,7 @@ def test_a_cluster_of_two_workers_gives_the_same_layout() -> None:
     assert places(sent) == places(plain)
 
 
+@pytest.mark.usefixtures("hears_ctrl_c")
 def test_ctrl_c_that_the_search_of_one_hide_keeps_to_itself_ends_the_others_too(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

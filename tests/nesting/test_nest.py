@@ -207,6 +207,7 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="a signal is sent to the test itself")
+@pytest.mark.usefixtures("hears_ctrl_c")
 def test_ctrl_c_while_the_first_layouts_are_made_ends_the_search_with_them(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
