@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
+
+_FAR = 1e9
+"""Further to a side than any hide reaches, mm."""
 
 _HALVINGS = 14
 """How often the way a strap may still slide down is halved: to a ten-thousandth of a millimetre."""
@@ -173,7 +176,7 @@ def laid_out(shelves: Shelves, laid: Laid) -> list[Spot]:
         at[number] = _slid_down(shelves, one, others, drop + table.step, bool(laid.side[number]))
         drop = max(drop, one.y - at[number].y)
     out = []
-    for one in at:
+    for one in _aligned(shelves, at):
         f = shelves.forms[one.form]
         out.append(
             Spot(shelves.pieces[one.strap], shelves.ground, f.turn, one.x + f.origin[0], one.y + f.origin[1])
@@ -189,6 +192,22 @@ class _Lying:
     form: int
     x: float
     y: float
+
+
+def _aligned(shelves: Shelves, at: list[_Lying]) -> list[_Lying]:
+    """Return straps pushed as far as they go to one side, the one to which less has to move.
+
+    What they leave then lies together, as a hand would have it.
+    """
+    sides = []
+    for far in (-_FAR, _FAR):
+        moved = list(at)
+        for number, one in sorted(enumerate(at), key=lambda place: place[1].x, reverse=far > 0):
+            others = moved[:number] + moved[number + 1 :]
+            x = _place(shelves, replace(one, x=far), one.y, others, far > 0)
+            moved[number] = one if x is None else replace(one, x=x)
+        sides.append((sum(abs(a.x - b.x) for a, b in zip(moved, at, strict=True)), moved))
+    return min(sides, key=lambda side: side[0])[1]
 
 
 def _slid_down(shelves: Shelves, one: _Lying, others: Sequence[_Lying], way: float, to_right: bool) -> _Lying:
