@@ -63,7 +63,7 @@ def test_a_hundred_lengths_are_told_apart_by_a_few_kinds_and_the_bound_still_hol
     assert kinds is not None
     assert 1 < len(kinds.lanes.tall) <= KINDS
     found = solve(problem, steps=12, prove=False)
-    least = min(most_value(problem, 0, lambda: found.value, lambda count: count < 30))
+    least = min(most_value(problem, 0, lambda: found.value, lambda count: count < 30, 1.0))
     assert found.value <= least < 1.1 * found.value
 
 

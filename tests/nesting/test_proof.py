@@ -40,7 +40,7 @@ def brute_force(problem: Problem) -> float:
 
 
 def bounds(problem: Problem) -> list[float]:
-    return [*area_bounds(problem), *most_value(problem, 0, lambda: 0.0, lambda count: count < 150)]
+    return [*area_bounds(problem), *most_value(problem, 0, lambda: 0.0, lambda count: count < 50)]
 
 
 boards = st.tuples(st.integers(300, 700), st.integers(40, 110))

@@ -108,14 +108,20 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
     # Straps alike in shape and worth are gathered.
     alike = Counter((strap.shape, strap.value) for strap in straps)
     own = [(form, shape) for shape, (number, _) in enumerate(alike) for form in by_shape[number]]
-    apart, middle = distances(makes, gap, step)
+    slack = 2 * (CLEARANCE + NESTING_CHORD) + _ROUND * gap
+    width = max(0.0, float(high.max(initial=-np.inf) - low.min(initial=np.inf)))
+    if 2 * min(form.length for form in forms) - _tips(makes) - slack > width:
+        apart, middle = np.zeros((len(makes), len(makes), 1)), 0  # no two lie side by side
+    else:
+        apart, middle = distances(makes, gap, step)
+        apart = _nearest(apart)
     ends = ends_of(
         [shape for _, shape in own],
         np.array([forms[form].make for form, _ in own], np.int64),
         np.array([forms[form].length for form, _ in own]),
         low,
         high,
-        _nearest(apart),
+        apart,
         middle,
         2 * CLEARANCE,
     )
@@ -128,7 +134,7 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
     )
     lanes = None
     if not any(_is_hollow(strap) for strap in straps):
-        lanes = lanes_of(ends, covered, 2 * (CLEARANCE + NESTING_CHORD) + _ROUND * gap)
+        lanes = lanes_of(ends, covered, slack)
     value = np.array([worth for _, worth in alike])
     count = np.array(list(alike.values()), np.int64)
     return Lines(
@@ -141,7 +147,11 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
 
 
 def most_value(
-    problem: Problem, ground: int, known: Callable[[], float], going: Callable[[int], bool]
+    problem: Problem,
+    ground: int,
+    known: Callable[[], float],
+    going: Callable[[int], bool],
+    finest: float = 0.0,
 ) -> Iterator[float]:
     """Yield ever lower values that straps on a ground cannot pass, in ever finer cells.
 
@@ -150,10 +160,11 @@ def most_value(
         ground: number of the ground.
         known: returns the worth of the best layout found so far, to aim the fees.
         going: is given how many bounds were found with cells of one height, and answers whether to go on.
+        finest: cells are made no finer than this, mm.
     """
     lowest, fee = math.inf, None
     for about, most in CELLS:
-        if not going(0):
+        if about < finest or not going(0):
             return
         kinds = lines_of(problem, ground, about).kinds
         if kinds is None:
@@ -174,6 +185,11 @@ def _is_hollow(strap: Piece) -> bool:
 
     shape = shapely.Polygon(strap.outline)
     return bool(shape.convex_hull.area - shape.area > _HOLLOW * shape.area)
+
+
+def _tips(makes: Sequence[Make]) -> float:
+    """Return how far the ends of two straps may reach past one another at most, mm."""
+    return max(float(m.whole.left.max()) for m in makes) - min(float(m.whole.right.min()) for m in makes)
 
 
 def _nearest(apart: Floats) -> Floats:

@@ -48,6 +48,9 @@ _SETTLES = 4.0
 _LEAST = 1.0
 """A search shorter than this is not worth a proof beyond areas, s."""
 
+_FINEST = ((30, 2.0), (300, 1.0), (math.inf, 0.0))
+"""A search of fewer steps than these has a proof in cells no finer than these, mm."""
+
 _COUNT = 200
 """Bounds made of each ground where the search goes by steps, at most."""
 
@@ -107,7 +110,8 @@ class Prover:
     def prove_by_steps(self, steps: int) -> None:
         """Prove as far as so many steps of a search are worth, the same on every machine."""
         if steps > 1:
-            self._prove(lambda count: count < min(_COUNT, steps), lambda: True, True)
+            finest = next(cells for most, cells in _FINEST if steps < most)
+            self._prove(lambda count: count < min(_COUNT, steps), lambda: True, True, finest)
 
     def stop(self) -> None:
         """End the proof; what is proven stays."""
@@ -115,7 +119,9 @@ class Prover:
         if self._thread is not None:
             self._thread.join()
 
-    def _prove(self, going: Callable[[int], bool], settling: Callable[[], bool], counted: bool) -> None:
+    def _prove(
+        self, going: Callable[[int], bool], settling: Callable[[], bool], counted: bool, finest: float = 0.0
+    ) -> None:
         for ground in range(len(self._problem.grounds)):
             if not settling():
                 return
@@ -123,7 +129,7 @@ class Prover:
                 self._straps[ground] = 0.0
                 continue
             known = partial(self._known, ground)
-            for worth in most_value(self._problem, ground, known, going):
+            for worth in most_value(self._problem, ground, known, going, finest):
                 self._straps[ground] = min(self._straps[ground], worth)
             self._settle(ground, settling, counted)
 
