@@ -23,7 +23,8 @@ import shapely
 
 from cases import Case, enlarged, read_cases, with_hidden_ends
 from strapwright.nesting.check import faults_of, laid
-from strapwright.nesting.problem import Ground, Piece, Problem
+from strapwright.nesting.compiled import compile_search
+from strapwright.nesting.problem import Piece
 from strapwright.nesting.solve import Solution, solve
 
 if TYPE_CHECKING:
@@ -44,11 +45,7 @@ def get_ready() -> None:
     """Compile the search, or load what was compiled before: once for a machine, and no case's time."""
     square = np.array([(0.0, 0.0), (9.0, 0.0), (9.0, 1.0), (0.0, 1.0)])
     began = time.perf_counter()
-    for strap in (True, False):
-        pieces = tuple(
-            Piece(str(n), square, (0.0, np.pi), frozenset({"void"}), value=9.0, strap=strap) for n in range(9)
-        )
-        solve(Problem(pieces, (Ground(square * 2),)), steps=200 if strap else 2)
+    compile_search(Piece(str(strap), square, (0.0,), frozenset(), strap=strap) for strap in (True, False))
     print(f"ready after {time.perf_counter() - began:.1f} s", file=sys.stderr)
 
 

@@ -60,14 +60,12 @@ class Lines:
     """The easier problem of one ground.
 
     Args:
-        pieces: numbers of the straps.
         y0: lower end of the first cell, mm.
         step: height of a cell, mm.
         height: of each kind of strap, in its lowest turn, mm.
         kinds: the straps gathered; None where nothing can be proven of them.
     """
 
-    pieces: tuple[int, ...]
     y0: float
     step: float
     height: Floats
@@ -89,12 +87,7 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
     """
     gap = max(problem.nearest - CLEARANCE, 0.0)
     margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
-    pieces = tuple(
-        n
-        for n, piece in enumerate(problem.pieces)
-        if piece.strap and (piece.grounds is None or ground in piece.grounds)
-    )
-    straps = [problem.pieces[n] for n in pieces]
+    straps = [p for p in problem.pieces if p.strap and (p.grounds is None or ground in p.grounds)]
     makes, forms, by_shape = forms_of(straps, gap)
     step = _fitting_step([make.height + gap for make in makes], about)
     boundary = problem.grounds[ground].boundary
@@ -138,7 +131,6 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
     value = np.array([worth for _, worth in alike])
     count = np.array(list(alike.values()), np.int64)
     return Lines(
-        pieces,
         y0,
         step,
         np.array([min(makes[forms[form].make].height for form in by_shape[number]) for number, _ in alike]),

@@ -135,7 +135,8 @@ class Prover:
 
     def _settle(self, ground: int, settling: Callable[[], bool], counted: bool) -> None:
         """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
-        if not lines_of(self._problem, ground, _ABOUT).single:
+        lines = lines_of(self._problem, ground, _ABOUT)
+        if not lines.single:
             return
         while settling() and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
             time.sleep(_WAIT)
@@ -149,7 +150,9 @@ class Prover:
                 return
             if now + needs > self._ends and not counted:
                 return
-            worth = settled(lines_of(self._problem, ground, about), known, _SETTLES, counted=counted)
+            if about != _ABOUT:
+                lines = lines_of(self._problem, ground, about)
+            worth = settled(lines, known, _SETTLES, counted=counted)
             self._straps[ground] = min(self._straps[ground], worth)
             began, before = now, about
 

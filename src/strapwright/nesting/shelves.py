@@ -59,6 +59,12 @@ class Shelves:
     numbers: Table
 
     @property
+    def mean(self) -> float:
+        """Mean value of a piece; 1 where none is worth anything."""
+        mean = float(self.value.mean()) if len(self.pieces) else 0.0
+        return mean if mean > 0 else 1.0
+
+    @property
     def rows(self) -> int:
         """How many rows there are."""
         return int(self.table.low.shape[1])
@@ -154,10 +160,15 @@ def laid_by(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> Laid:
         turn: which of its forms each strap takes.
         side: 1 where a strap is pushed to the right.
     """
+    return stacked(shelves.turns, shelves.numbers, order, turn, side)
+
+
+def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> Laid:
+    """Return what an order lays of straps with these forms, (straps, 2), where a table says there is room."""
     n = len(order)
     form, row, put = (np.empty(n, np.int64) for _ in range(3))
     x = np.empty(n)
-    count = stack(order, turn, side, 0, shelves.turns, shelves.numbers, form, row, x, put)
+    count = stack(order, turn, side, 0, forms, table, form, row, x, put)
     strap = order[put[:count]]
     return Laid(strap, form[:count].copy(), row[:count].copy(), x[:count].copy(), side[strap])
 

@@ -17,13 +17,8 @@ from strapwright.nesting.windows import pushed
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    import numpy as np
-    from numpy.typing import NDArray
-
     from strapwright.nesting.problem import Problem, Spot
     from strapwright.nesting.shapes import ShapesProgress
-
-    Ints = NDArray[np.int64]
 
 _STRAPS = 0.94
 """Share of the time that straps may take where there is something else to lay."""

@@ -126,9 +126,7 @@ def _annealed(
     shelves: Shelves, budget: Budget, seed: int, pool: ThreadPoolExecutor, everything: float
 ) -> Iterator[tuple[Ints, float]]:
     """Yield the best order found after each step, its turns and its sides, (3, straps), and its worth."""
-    mean = float(shelves.value.mean()) if len(shelves.pieces) else 0.0
-    if not mean > 0:
-        mean = 1.0
+    mean = shelves.mean
     chains = [_chain(shelves, seed, number, mean) for number in range(CHAINS)]
     best = max(chains, key=lambda chain: chain.worth)
     yield best.best, best.worth

@@ -6,19 +6,20 @@ out and, with those that found no place, laid anew in it by annealing; what lies
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numba
 import numpy as np
 
 from strapwright.nesting.anneal import anneal
-from strapwright.nesting.shelves import Laid
-from strapwright.nesting.stack import next_rows, place, stack
+from strapwright.nesting.shelves import stacked
+from strapwright.nesting.stack import next_rows, place
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from strapwright.nesting.shelves import Shelves
+    from strapwright.nesting.shelves import Laid, Shelves
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -177,7 +178,7 @@ class Windows:
     def __init__(self, shelves: Shelves, numbers: np.random.Generator) -> None:
         self._shelves, self._numbers = shelves, numbers
         table = shelves.numbers
-        self._mean = float(shelves.value.mean()) or 1.0
+        self._mean = shelves.mean
         self._state = numbers.integers(1, 2**63, 1, np.uint64)
         self._low, self._high = np.empty_like(table.low), np.empty_like(table.high)
         self._following = np.empty_like(table.following)
@@ -250,8 +251,5 @@ class Windows:
             turns,
             free,
         )
-        form, row, put = (np.empty(n, np.int64) for _ in range(3))
-        x = np.empty(n)
-        count = stack(best[0], best[1], best[2], 0, turns, free, form, row, x, put)
-        strap = best[0, put[:count]]
-        return Laid(straps[strap], form[:count], row[:count], x[:count], best[2, strap])
+        made = stacked(turns, free, *best)
+        return replace(made, strap=straps[made.strap])
