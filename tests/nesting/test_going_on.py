@@ -192,4 +192,5 @@ def test_a_strap_turned_by_hand_stays_within_the_hides_tolerance_or_is_refused()
     loose = replace(BEND, tolerance=0.03)
     made = nest_on([askew.part, strap("b")], [loose], Clearance(), start=start, steps=1)
     assert made.placed[0].placement == askew.placement
-    assert made.placed[1].placement.turn == 0.0
+    # The other finds room beside it along the same direction.
+    assert made.placed[1].placement.turn == pytest.approx(0.02)

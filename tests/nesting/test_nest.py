@@ -166,15 +166,6 @@ def test_a_keeper_whose_strap_found_no_place_is_told() -> None:
     assert told["b1"].what.startswith("0 of 1 can be made up: 1 keeper lies there for which")
 
 
-def test_a_tolerance_the_search_does_not_use_is_told() -> None:
-    bend = replace(board("bend", 1300, 100), tolerance=math.radians(1.5))
-    (note,) = nest([strap("a")], [bend], steps=1).findings
-    assert note.code == "tolerance-not-used"
-    assert note.what.startswith(
-        "Straps may lie 1.5° off the strap direction; the search lays every one along"
-    )
-
-
 def test_the_first_cut_of_a_hide_that_is_left_whole_is_not_called_for() -> None:
     cut = Finding("edge-trued", Severity.NOTE, "The first cut squares the raw edge.", "Make it.", "raw")
     raw = replace(board("raw", 1300, 300), findings=(cut,))

@@ -61,9 +61,15 @@ def test_straps_that_overlap_in_height_are_one_band_to_divide() -> None:
 
 
 def test_a_strap_that_lies_askew_is_not_called_a_strip() -> None:
-    (_, band, _) = rips_of(laid((strap("a"), 90, 40, 0.01)), "bend")
-    assert band.kind == "band"
+    rips = rips_of(laid((strap("a"), 90, 40, 0.01), (strap("b"), 90, 100, 0)), "bend")
+    band, other = (rip for rip in rips if rip.parts)
+    assert (band.kind, other.kind) == ("band", "strap")
     assert band.width > 38
+
+
+def test_straps_that_all_lie_askew_are_ripped_along_their_own_direction() -> None:
+    rips = rips_of(laid((strap("a"), 90, 40, 0.01), (strap("b"), 89, 100, 0.01)), "bend")
+    assert [(rip.kind, round(rip.width, 6)) for rip in rips if rip.parts] == [("strap", 38), ("strap", 38)]
 
 
 def test_a_part_across_strips_is_cut_out_before_ripping() -> None:
@@ -90,7 +96,7 @@ def test_strips_meet_and_add_up_to_the_height_and_hold_every_strap_once(turn: fl
         assert high.start == pytest.approx(low.start + low.width, abs=1e-3)
     assert rips[-1].start + rips[-1].width == pytest.approx(np.ptp(flat.outline[:, 1]))
     straps = [part for rip in rips for part in rip.parts if part.endswith("/strap")]
-    assert sorted(straps) == sorted(p.part.id for p in layout.placed if p.part.kind.lies_along)
+    assert sorted(straps) == sorted(p.part.id for p in layout.placed if p.part.lies_along)
     widths = {p.part.id: np.diff(p.part.outline.bounding_box[1::2])[0] for p in layout.placed}
     for rip in rips:
         if rip.kind == "strap":

@@ -73,7 +73,7 @@ def test_parts_laid_across_the_straps_are_told() -> None:
     fault = faults(moved(0, turn=math.pi / 2, x=600.0, y=400.0))[0]
     assert fault.startswith(("a/strap: lies -90 deg off", "a/strap: lies 90 deg off"))
     fault = faults(moved(2, turn=0.3, x=1400.0, y=100.0))[0]
-    assert "must lie in quarter turns from side 7's" in fault
+    assert "must lie in steps of 90 deg from side 7's" in fault
 
 
 def test_a_part_of_another_thickness_is_told() -> None:

@@ -276,6 +276,7 @@ def _strap(belt: Belt, got: Figures) -> Strap:
         fastener_ys=got.end.fastener_ys,
         fastener_diameter=belt.fastener_holes.diameter,
         corner_radius=belt.corner_radius,
+        half_turn=got.end.half_turn,
     )
     stitching = None
     if got.end.stitches:
@@ -308,7 +309,9 @@ def _lining_start(got: Figures) -> float:
 def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
     """Return the belt's pieces, once for every copy; copies share their contours."""
     layers, tannage, strap = drafted.figures.layers, leather.tannage, drafted.strap
-    unseen: dict[PartKind, tuple[Runs, Runs]] = {PartKind.STRAP: (strap.hidden, strap.loaded)}
+    lie: dict[PartKind, tuple[Runs, Runs, float | None]] = {
+        PartKind.STRAP: (strap.hidden, strap.loaded, None)
+    }
     pieces = [(PartKind.STRAP, strap.outline, strap.features(), layers.outer, tannage)]
     if drafted.lining is not None and belt.lining is not None:
         own = belt.lining.tannage or tannage
@@ -316,7 +319,7 @@ def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
         pieces.append((PartKind.LINING, lined.outline, lined.features(), layers.lining, own))
     if drafted.keeper is not None:
         keeper = drafted.keeper
-        unseen[PartKind.KEEPER] = (keeper.hidden, ())
+        lie[PartKind.KEEPER] = (keeper.hidden, (), belt.keeper.turn_step if belt.keeper else None)
         pieces.append((PartKind.KEEPER, keeper.outline, keeper.features(), layers.keeper, tannage))
     found = []
     for copy in range(1, drafted.quantity + 1):
@@ -324,7 +327,7 @@ def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
         found += [
             Part(
                 *(f"{drafted.id}/{kind}{number}", drafted.id, kind, outline, features, t, own),
-                *unseen.get(kind, ()),
+                *lie.get(kind, ()),
             )
             for kind, outline, features, t, own in pieces
         ]

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.letters import LEAST_HEIGHT, cannot_be_lettered, unwritable
+from strapwright.job.turn_step import TurnStep  # pydantic reads it
 from strapwright.trade.leather import Tannage
 from strapwright.units import quoted
 
@@ -146,6 +147,7 @@ class Keeper(Strict):
             "to be cut when the belt is there to try it on.",
         ),
     ] = 0.0
+    turn_step: TurnStep = None
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -15,6 +15,7 @@ from strapwright.job.fittings import FastenerHoles, Stitch  # pydantic reads the
 from strapwright.job.leather import LeatherOverride  # pydantic reads it
 from strapwright.job.sketch_file import SketchOrName  # pydantic reads it
 from strapwright.job.tip import Tip, TipShape, tip_by_name  # pydantic reads them
+from strapwright.job.turn_step import TurnStep  # pydantic reads it
 from strapwright.trade.choice import Use  # pydantic reads it
 
 if TYPE_CHECKING:
@@ -196,6 +197,7 @@ class StrapTable(Strict):
             "mirrored when it is laid on a hide.",
         ),
     ] = "grain"
+    turn_step: TurnStep = None
     leather: Annotated[
         LeatherOverride | None, Field(description="What this strap has otherwise than the job's leather.")
     ] = None
@@ -206,7 +208,16 @@ class StrapTable(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: neither measures nor a sketch; both; keys that the ends or the fastener have no use for."""
+        """Yield what does not go together.
+
+        Neither measures nor a sketch, or both; keys that the ends or the fastener have no use for; a strap
+        that carries a load and may lie across.
+        """
+        if table.get("use") == "load_carrying" and table.get("turn_step") is not None:
+            yield (
+                ("turn_step",),
+                mistake('found with use = "load_carrying": such a strap lies along the strap direction'),
+            )
         if "sketch" in table:
             for key in _DRAWN_KEYS:
                 if key in table and not _is_default(key, table[key]):

@@ -18,7 +18,7 @@ from strapwright.job.strength import leather_findings
 from strapwright.job.working import Step, Working, json_mm
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
-from strapwright.parts.part import Part, PartKind
+from strapwright.parts.part import EVERYWHERE, Part, PartKind
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 from strapwright.parts.stitching import Stitching
 from strapwright.trade.choice import edge_beveler, ounces
@@ -239,6 +239,8 @@ def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
     if drafted.mirrored:
         outline = mirrored(outline)
         features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
+    made = drafted.made
+    lie = (made.hidden, made.loaded) if isinstance(made, PlainStrap) else ((), EVERYWHERE)
     numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
     kind = PartKind.STRAP
     return [
@@ -250,6 +252,8 @@ def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
             features,
             leather.thickness,
             leather.tannage,
+            *lie,
+            drafted.asked.turn_step,
         )
         for number in numbers
     ]
@@ -300,6 +304,7 @@ def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:
         fastener_ys=got.end.fastener_ys,
         fastener_diameter=asked.fastener_holes.diameter,
         corner_radius=asked.corner_radius,
+        half_turn=got.end.half_turn,
     )
     if not got.end.stitches:
         return TurnedEnd(fold)

@@ -50,7 +50,7 @@ def without_long_edges(part: Part, paths: Sequence[CutPath]) -> tuple[CutPath, .
         part: in its own frame.
         paths: of the tool's middle, in the part's frame.
     """
-    if not part.kind.lies_along:
+    if not part.lies_along:
         return tuple(paths)
     kept: list[CutPath] = []
     for path in paths:
@@ -72,7 +72,7 @@ def marks_to_lay_by(part: Part, machine: Machine) -> tuple[CutPath, ...]:
         part: in its own frame.
         machine: its layer for scores.
     """
-    if not part.kind.lies_along:
+    if not part.lies_along:
         return ()
     x0, y0, x1, y1 = part.outline.bounding_box
     layer = machine.settings(Operation.SCORE).layer

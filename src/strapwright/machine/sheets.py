@@ -22,6 +22,7 @@ from strapwright.machine.registration import registration_holes, scrap_findings,
 from strapwright.machine.shared_edges import share_edges
 from strapwright.machine.touch import Lie, lie_findings
 from strapwright.machine.window import Reach, check_windows, in_windows, onto_bed
+from strapwright.nesting.leaning import direction_of
 from strapwright.parts.part import Operation
 from strapwright.tolerances import CLEARANCE
 
@@ -128,7 +129,7 @@ def _paths(part: LaidPart, lie: Lie) -> list[CutPath]:
 
 def _drawn_through(hide: Hide, parts: Sequence[LaidPart], machine: Machine, touched: Lie | None) -> Lie:
     """Return how a hide lies that is drawn through along x: touched, as drawn, or to be laid so."""
-    turn = -math.remainder(hide.strap_direction, math.pi)
+    turn = -math.remainder(direction_of(hide, [part.placed for part in parts]), math.pi)
     lie = touched or (Lie(Placement(turn), "laid") if abs(turn) > 1e-9 else Lie())
     boxes = [path.contour.bounding_box for part in parts for path in _paths(part, lie)]
     low, high = min(box[1] for box in boxes), max(box[3] for box in boxes)

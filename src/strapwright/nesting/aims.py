@@ -209,10 +209,10 @@ def _cost(aim: Aim, problem: Problem, spots: Sequence[Spot]) -> tuple[float, ...
     used = {spot.ground for spot in spots}
     if aim == "fewest":
         return worth, len(used)
-    return worth, round(sum(_leather_used(problem, ground, spots) for ground in used), 3)
+    return worth, round(sum(leather_used(problem, ground, spots) for ground in used), 3)
 
 
-def _leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float:
+def leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float:
     """Return the area of a ground up to the highest point of what lies on it, mm²."""
     import shapely
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -47,7 +46,7 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
     pieces = []
     for part in parts:
         unfit = frozenset(_of(t) for t in found if abs(t - part.thickness) > THICKNESS_AGREES + 1e-9)
-        key = (part.outline, part.kind.lies_along, part.hidden, part.loaded, unfit)
+        key = (part.outline, part.turns, part.hidden, part.loaded, unfit)
         if key not in known:
             known[key] = _piece(part, kinds, len(known), unfit)
         like = known[key]
@@ -144,17 +143,15 @@ def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Pi
             whole.add(str(kind))
             continue
         areas += [Area(points, frozenset({str(kind)})) for run in runs for points in _cut(outline, run)]
-    step = math.pi if part.kind.lies_along else math.pi / 2
-    turns = tuple(n * step for n in range(round(2 * math.pi / step)))
     return Piece(
         part.id,
         outline,
-        turns,
+        part.turns,
         frozenset(whole),
         tuple(areas),
         part.outline.area,
         shape,
-        part.kind.lies_along,
+        part.lies_along,
     )
 
 

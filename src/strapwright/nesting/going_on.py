@@ -191,7 +191,7 @@ def _leather_under(layout: Layout, hide: Hide) -> float:
     """Return the area of a hide up to the highest part across the straps, mm²."""
     import shapely
 
-    way = -hide.strap_direction
+    way = -layout.direction_of(hide.name)
     outline = shapely.Polygon(turned(hide.outline, way))
     placements = [one.placement.apply(one.part.outline) for one in layout.placed_on(hide.name)]
     top = max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1].max() for outline in placements)

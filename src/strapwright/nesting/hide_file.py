@@ -78,7 +78,8 @@ class HideTable(Strict):
     tolerance: Annotated[
         Tolerance,
         Field(
-            description="How far off the strap direction a strap may lie, in degrees; the search keeps to it."
+            description="How far off the strap direction straps may lie, 0 to 45 degrees, default 0: those "
+            "of a hide are turned together where more finds room so."
         ),
     ] = 0.0
     face_up: Annotated[

@@ -152,6 +152,15 @@ class Layout:
         area = sum(placed.part.outline.area for placed in self.placed_on(name))
         return area / sound if sound > 0 else 0.0
 
+    def direction_of(self, name: str) -> float:
+        """Return the direction the straps on a hide lie along, radians.
+
+        It is the hide's own, or theirs where all of them are turned off it by the same angle.
+        """
+        from strapwright.nesting.leaning import direction_of
+
+        return direction_of(self.hide(name), self.placed_on(name))
+
     def used_height_of(self, name: str) -> float:
         """Return how far the parts reach across a hide, measured across the straps, mm.
 
@@ -160,7 +169,7 @@ class Layout:
         """
         from strapwright.geometry.transform import turned
 
-        turn = -self.hide(name).strap_direction
+        turn = -self.direction_of(name)
         boxes = [
             turned(placed.placement.apply(placed.part.outline), turn).bounding_box
             for placed in self.placed_on(name)

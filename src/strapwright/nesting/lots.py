@@ -99,6 +99,7 @@ def solve_lots(
     progress: Callable[[Solution], None] | None = None,
     executor: Executor | None = None,
     at_once: int = 1,
+    prove: bool = True,
 ) -> Solution:
     """Search every lot by itself, then lay what is over where there is room.
 
@@ -112,6 +113,7 @@ def solve_lots(
         progress: called when a lot is done.
         executor: where lots are searched; None: here, one after another.
         at_once: how many lots the executor searches at once; it only shares the time out.
+        prove: as in :func:`solve`.
     """
     rounds = -(-len(lots) // max(1, at_once if executor is not None else 1))
     seconds = time_limit * (1 - _LAST) / rounds
@@ -128,7 +130,7 @@ def solve_lots(
                 stopped = True
         stopped = stopped or interrupted()
     over = replace(problem, locked=tuple(spots))
-    last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed)
+    last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed, prove=prove)
     value = sum(problem.pieces[spot.piece].value for spot in first)
     worse = last.value < value - 1e-6
     if worse or (last.value < value + 1e-6 and _begun(last.spots) > _begun(first)):

@@ -15,6 +15,7 @@ from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.leaning import SHARE, leaning
 from strapwright.nesting.lots import lots_of, solve_lots
 from strapwright.nesting.notes import notes_on
 from strapwright.nesting.reasons import Reasons
@@ -73,7 +74,8 @@ def nest(
 ) -> Layout:
     """Lay parts out on hides.
 
-    Straps lie along each hide's strap direction, either end first; keepers in quarter turns from it.
+    Straps lie along each hide's strap direction, either end first; keepers in quarter turns from it. Where a
+    hide's tolerance allows, all its parts are turned together off that direction if more finds room so.
     The hides are used up in the order given unless another takes fewer of them, or less leather, whichever
     is aimed at. Marks may lie under what is hidden of a part, loose leather under what carries no load. On a
     hide that lies flesh side up, parts are mirrored. Ctrl-C ends the search and keeps the best.
@@ -118,9 +120,12 @@ def nest(
     if aim not in AIMS:
         raise NestError(f'aim: found "{aim}", expected {", ".join(AIMS)}')
     as_lying, hides = hides, [grain_up(hide) for hide in hides]
-    problem = problem_of(parts, hides, clearance)
-    if worths is not None:
-        problem = valued(problem, worths)
+
+    def problem_on(grounds: Sequence[Hide]) -> Problem:
+        problem = problem_of(parts, grounds, clearance)
+        return problem if worths is None else valued(problem, worths)
+
+    problem = problem_on(hides)
     compile_search(problem.pieces, stage)
     began = time.monotonic()
 
@@ -135,8 +140,22 @@ def nest(
         def left() -> float:
             return 0.0 if interrupted() else max(0.0, time_limit - (time.monotonic() - began))
 
+        turned = any(hide.tolerance for hide in hides)
+        lying: Sequence[Hide] = hides
+        if turned:
+            lying = leaning(
+                hides,
+                lambda hide: problem_on([hide]),
+                time_limit=time_limit * SHARE,
+                steps=steps,
+                seed=seed,
+                going=lambda: not interrupted() and (steps is not None or left() > time_limit * (1 - SHARE)),
+            )
+            problem = problem_on(lying)
+        begins = left() * _FOR_ORDER
+
         def going() -> bool:
-            return not interrupted() and (steps is not None or left() > time_limit * _FOR_ORDER)
+            return not interrupted() and (steps is not None or left() > begins)
 
         order, first = order_for(aim, problem, seed=seed, going=going)
         own = in_order(problem, order)
@@ -156,26 +175,28 @@ def nest(
                 progress=tell,
                 executor=executor,
                 at_once=at_once,
+                prove=not turned,
             )
         else:
-            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell)
+            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell, prove=not turned)
         if own.shared is not None:
             fine = with_finer_outlines(own, parts, SAME_LINE / 2)
-            found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed)
+            found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned)
     found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
-    placed, unplaced = _laid_out(parts, hides, problem, found)
+    placed, unplaced = _laid_out(parts, lying, problem, found)
     layout = Layout(
         tuple(hides),
         placed,
         unplaced,
         clearance,
-        notes_on(parts, hides, placed, unplaced),
+        (),
         seed,
         found.steps,
         found.bound if worths is None else None,
         worth=None if worths is None else _worth([worths[part.id] for part in parts], worths, placed, found),
     )
     layout = as_they_lie(layout, as_lying)
+    layout = replace(layout, findings=notes_on(parts, layout.hides, layout.placed, unplaced))
     verify(layout, [part.id for part in parts])
     return layout
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.findings import Finding, Severity
 from strapwright.nesting.hide import FlawKind
+from strapwright.nesting.leaning import direction_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,19 +50,8 @@ def notes_on(
                     numbers={"flaws": float(len(soft))},
                 )
             )
-        if hide.tolerance:
-            out.append(
-                Finding(
-                    "tolerance-not-used",
-                    Severity.NOTE,
-                    f"Straps may lie {math.degrees(hide.tolerance):g}° off the strap direction; the search "
-                    "lays every one along it.",
-                    "Turn one by hand in layout.json where that wins you something, lock it, and go on "
-                    "from there.",
-                    subject=hide.name,
-                    numbers={"tolerance_rad": hide.tolerance},
-                )
-            )
+        if hide.tolerance and hide.name in begun:
+            out.append(_turned(hide, [one for one in placed if one.hide == hide.name]))
         if hide.thickness is None:
             thick = sorted({part.thickness for part in parts})
             low, high = (f"{round(thickness, 2):g}" for thickness in (thick[0], thick[-1]))
@@ -77,6 +67,27 @@ def notes_on(
                 )
             )
     return (*out, *_not_whole(placed, unplaced))
+
+
+def _turned(hide: Hide, placed: Sequence[Placed]) -> Finding:
+    """Return which way the straps of a hide lie that need not lie along its strap direction."""
+    turn = direction_of(hide, placed) - hide.strap_direction
+    most = f"{math.degrees(hide.tolerance):g}°"
+    if turn:
+        way = "counter-clockwise" if turn > 0 else "clockwise"
+        text = (
+            f"All straps lie {abs(math.degrees(turn)):.2f}° {way} of the strap direction, within the {most} "
+            "allowed: of the directions tried that one holds most."
+        )
+        remedy = "Mark that direction on the hide first; the arrow under its picture shows it."
+    else:
+        text = (
+            f"Straps might lie up to {most} off the strap direction, and lie along it: no other direction "
+            "tried holds more."
+        )
+        remedy = "Nothing to do; a longer search tries each direction for longer."
+    numbers = {"tolerance_rad": hide.tolerance, "turn_rad": turn}
+    return Finding("straps-turned", Severity.NOTE, text, remedy, subject=hide.name, numbers=numbers)
 
 
 def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[Finding, ...]:

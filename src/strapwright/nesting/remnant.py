@@ -106,11 +106,12 @@ def remnants_on(layout: Layout, hide: Hide) -> tuple[Remnant, ...]:
     """Return what is left of one of a layout's hides, the largest piece first; nothing where nothing lies."""
     import shapely
 
-    boxes = _boxes(layout, hide)
+    direction = layout.direction_of(hide.name)
+    boxes = _boxes(layout, hide, direction)
     if not len(boxes):
         return ()
     leather = shapely.Polygon(hide.outline)
-    ways = list(_ways(hide, leather, boxes))
+    ways = list(_ways(direction, leather, boxes))
     chosen, why = _best(ways)
     pieces = sorted(chosen.pieces, key=lambda piece: -float(piece.area))
     return tuple(
@@ -118,11 +119,11 @@ def remnants_on(layout: Layout, hide: Hide) -> tuple[Remnant, ...]:
     )
 
 
-def _boxes(layout: Layout, hide: Hide) -> Floats:
+def _boxes(layout: Layout, hide: Hide, direction: float) -> Floats:
     """Return the box of every part on a hide, grown by the gap, in the frame of the straps: (N, 4) mm."""
     out = []
     for placed in layout.placed_on(hide.name):
-        outline = turned(placed.placement.apply(placed.part.outline), -hide.strap_direction)
+        outline = turned(placed.placement.apply(placed.part.outline), -direction)
         corners = to_polygon(outline, NESTING_CHORD, "outward")
         out.append((*corners.min(axis=0), *corners.max(axis=0)))
     keep = layout.clearance.between
@@ -130,12 +131,12 @@ def _boxes(layout: Layout, hide: Hide) -> Floats:
     return boxes
 
 
-def _ways(hide: Hide, leather: Any, boxes: Floats) -> Iterator[_Way]:
+def _ways(direction: float, leather: Any, boxes: Floats) -> Iterator[_Way]:
     """Yield the ways to cut the rest off: straight ones first, then along the straps with more steps."""
     import shapely
 
-    c, s = math.cos(hide.strap_direction), math.sin(hide.strap_direction)
-    if not hide.strap_direction:
+    c, s = math.cos(direction), math.sin(direction)
+    if not direction:
         c, s = 1.0, 0.0
     to_straps, to_hide = [c, s, -s, c, 0, 0], [c, -s, s, c, 0, 0]
     seen = shapely.affinity.affine_transform(leather, to_straps) if s else leather

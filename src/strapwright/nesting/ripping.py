@@ -93,17 +93,17 @@ def rips_of(layout: Layout, hide: str) -> tuple[Rip, ...]:
         [('gap', 2.0, ()), ('strap', 40.0, ('ines/strap',)), ('rest', 658.0, ())]
     """
     base = layout.hide(hide)
-    turn = -base.strap_direction
+    turn = -layout.direction_of(hide)
     across = base.outline @ (math.sin(turn), math.cos(turn))
     edge, top = float(across.min()), float(across.max())
     boxes = [
         (turned(placed.placement.apply(placed.part.outline), turn).bounding_box, placed)
         for placed in layout.placed_on(hide)
     ]
-    strips = _strips([(box, placed) for box, placed in boxes if placed.part.kind.lies_along])
+    strips = _strips([(box, placed) for box, placed in boxes if placed.part.lies_along])
     if not strips:
         return ()
-    small = [(box, placed) for box, placed in boxes if not placed.part.kind.lies_along]
+    small = [(box, placed) for box, placed in boxes if not placed.part.lies_along]
     kept = max(layout.clearance.between, layout.clearance.edge)
     rips: list[Rip] = []
     reached = edge

@@ -24,7 +24,14 @@ _SAME = 1e-6
 
 
 def sharing(
-    problem: Problem, fine: Problem, found: Solution, *, time_limit: float, steps: int | None, seed: int
+    problem: Problem,
+    fine: Problem,
+    found: Solution,
+    *,
+    time_limit: float,
+    steps: int | None,
+    seed: int,
+    prove: bool = True,
 ) -> Solution:
     """Return a solution with straps drawn together, and with what finds room then.
 
@@ -36,6 +43,7 @@ def sharing(
         time_limit: seconds for what is laid in the room that is won.
         steps: of the search instead of a time, or None.
         seed: of the random choices.
+        prove: as in :func:`solve`.
     """
     spots = tuple(drawn_together(fine, found.spots))
     if len(spots) == len(problem.pieces):
@@ -44,7 +52,7 @@ def sharing(
     tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed, prove=False)
     spots = tuple(_with_those_sound(fine, spots, tight.spots))
     rest = replace(problem, locked=spots)
-    more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed)
+    more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed, prove=prove)
     return replace(more, bound=min(more.bound, found.bound), steps=found.steps)
 
 

@@ -84,11 +84,10 @@ def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
         if placed.placement.mirror != (hide.face_up is Face.FLESH):
             way = "mirrored" if hide.face_up is Face.FLESH else "as it is drawn, not mirrored"
             yield f"{part.id}: must lie {way}, for {hide.name} lies {hide.face_up} side up"
-        step, allowed, play = math.pi / 2, "in quarter turns from", _TURN
-        if part.kind.lies_along:
-            step, allowed, play = math.pi, "along", _TURN + hide.tolerance
+        step = 2 * math.pi / len(part.turns)
+        allowed = "along" if part.lies_along else f"in steps of {math.degrees(step):g} deg from"
         off = math.remainder(placed.placement.turn - hide.strap_direction, step)
-        if not abs(off) <= play:
+        if not abs(off) <= _TURN + hide.tolerance:
             yield (
                 f"{part.id}: lies {math.degrees(off):.4g} deg off; must lie {allowed} "
                 f"{hide.name}'s strap direction"

@@ -32,6 +32,7 @@ class BuckleEnd:
         fastener_ys: places of the fasteners across the strap, mm.
         fastener_diameter: of their holes, mm.
         corner_radius: of the end's two corners, mm.
+        half_turn: of the strap that bends round the bar, half of it on each side of the fold line, mm.
 
     Raises:
         PartError: a number out of its range, or holes that do not fit one behind the other.
@@ -46,6 +47,7 @@ class BuckleEnd:
     fastener_ys: tuple[float, ...]
     fastener_diameter: float = dimension(1.0, 16.0, "the post's barrel passes it", default=5.0)
     corner_radius: float = dimension(0.5, 60.0, "a sharp corner curls and digs in", default=4.0)
+    half_turn: float = dimension(0.0, 400.0, "0 where it is not known", default=0.0)
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -70,6 +72,14 @@ class BuckleEnd:
                 raise PartError(
                     f"turn_back is {self.turn_back:g} mm; its last fastener hole needs {least:.1f} mm or more"
                 )
+
+    @property
+    def hidden(self) -> tuple[float, float]:
+        """The run of x nobody sees when it is made up, mm: the turn-back beyond the prong slot and the fold.
+
+        The fold itself is seen, and strained.
+        """
+        return (-self.turn_back, -max(self.slot_length, self.half_turn) / 2)
 
     @property
     def fastener_centres(self) -> tuple[tuple[float, float], ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
 Runs = tuple[tuple[float, float], ...]
 """Runs of x along a part, each from its lesser to its greater end, mm."""
+
+EVERYWHERE: Final[Runs] = ((-math.inf, math.inf),)
+"""All of a part."""
 
 
 class Operation(StrEnum):
@@ -30,11 +33,6 @@ class PartKind(StrEnum):
     STRAP = "strap"
     LINING = "lining"
     KEEPER = "keeper"
-
-    @property
-    def lies_along(self) -> bool:
-        """Whether it must lie along the hide's strap direction, since its load does."""
-        return self is not PartKind.KEEPER
 
 
 @dataclass(frozen=True)
@@ -70,6 +68,9 @@ class Part:
         tannage: of its leather.
         hidden: runs of x that nobody sees when it is made up, mm; an ugly mark may lie there.
         loaded: runs of x that are pulled on when it is worn, mm; stretchy leather may not lie there.
+        turn_step: it may lie turned off the hide's strap direction by any multiple of this, radians, a
+            whole number of which make a full turn; None: quarter turns for a keeper, half turns for all
+            else, since its load runs along it.
     """
 
     id: str
@@ -80,4 +81,26 @@ class Part:
     thickness: float
     tannage: Tannage
     hidden: Runs = ()
-    loaded: Runs = ((-math.inf, math.inf),)
+    loaded: Runs = EVERYWHERE
+    turn_step: float | None = None
+
+    @property
+    def turns(self) -> tuple[float, ...]:
+        """The turns it may take off the hide's strap direction, radians, from 0 up to a full turn.
+
+        Example:
+            >>> from strapwright.geometry.contour import Contour
+            >>> from strapwright.trade.leather import Tannage
+            >>> tab = Contour.from_points([(0, -10), (60, -10), (60, 10), (0, 10)])
+            >>> part = Part("tab/strap", "tab", PartKind.STRAP, tab, (), 3.6, Tannage.VEGETABLE)
+            >>> [round(math.degrees(turn)) for turn in part.turns]
+            [0, 180]
+        """
+        step = self.turn_step or (math.pi / 2 if self.kind is PartKind.KEEPER else math.pi)
+        count = round(2 * math.pi / step)
+        return tuple(n * 2 * math.pi / count for n in range(count))
+
+    @property
+    def lies_along(self) -> bool:
+        """Whether it lies along the hide's strap direction, one way or the other, and no other way."""
+        return len(self.turns) <= 2

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from strapwright.errors import PartError
 from strapwright.geometry.transform import Placement, mirrored
 from strapwright.parts.dimension import check_dimensions, dimension
-from strapwright.parts.part import Feature
+from strapwright.parts.part import Feature, Runs
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.parts.walls import Disc, check_walls, row_discs, stitch_discs
@@ -45,6 +45,12 @@ class TurnedEnd:
         """How far from the fold line its holes and its turn-back reach along the strap, mm."""
         stitches = self.stitching.centres_x if self.stitching else ()
         return max(*self.fold.rows, *stitches, self.fold.turn_back, 0.0)
+
+    @property
+    def pulled_from(self) -> float:
+        """The x from which on it is pulled on, mm: of its turn-back's last fastener or stitch."""
+        stitches = self.stitching.centres_x if self.stitching else ()
+        return min((*self.fold.mates, *stitches), default=-self.fold.turn_back)
 
     def features(self, width: float) -> tuple[Feature, ...]:
         """Return everything made in it, for a strap of this width, mm."""
@@ -150,6 +156,20 @@ class PlainStrap:
             for end in self.ends
         ]
         return strip_outline(self.rear, shapes[0], self.front, shapes[1])
+
+    @property
+    def hidden(self) -> Runs:
+        """Runs of x nobody sees when it is made up, mm: the turn-backs beyond their folds."""
+        runs = (end.fold.hidden if isinstance(end, TurnedEnd) else None for end in self.ends)
+        first, second = runs
+        far = () if second is None else ((self.span - second[1], self.span - second[0]),)
+        return (*(() if first is None else (first,)), *far)
+
+    @property
+    def loaded(self) -> Runs:
+        """Runs of x that are pulled on, mm: from one end's last fastener, or its tip, to the other's."""
+        first, second = (end.pulled_from if isinstance(end, TurnedEnd) else 0.0 for end in self.ends)
+        return ((first, self.span - second),)
 
     def features(self) -> tuple[Feature, ...]:
         """Return everything made in the strap besides its outline."""

@@ -104,11 +104,8 @@ class Strap:
 
     @property
     def hidden(self) -> Runs:
-        """Runs of x nobody sees on the belt: the turn-back beyond the prong slot, mm.
-
-        The fold itself is seen, and strained.
-        """
-        return ((-self.buckle_end.turn_back, -self.buckle_end.slot_length / 2),)
+        """Runs of x nobody sees on the belt: the turn-back beyond the prong slot and the fold, mm."""
+        return (self.buckle_end.hidden,)
 
     @property
     def loaded(self) -> Runs:

@@ -153,7 +153,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
             assert label is not None
         page.lines.append(_set(label))
     page.y += float(y1 - y0) * scale + 14
-    _draw_key(page, hide, scale)
+    _draw_key(page, hide, layout.direction_of(hide.name), scale)
     for row in rest_words(hide, rest):
         y = page.y + 12
         for dash, wide, x, told in row:
@@ -190,7 +190,7 @@ def _set(label: Label) -> str:
     return text(label.x, label.y, label.words, label.size, middle=True, turn=label.turn, colour=_INK)
 
 
-def _draw_key(page: _Page, hide: Hide, scale: float) -> None:
+def _draw_key(page: _Page, hide: Hide, direction: float, scale: float) -> None:
     """Draw the scale bar, the strap direction and what the hatches mean, in one line."""
     y = page.y + 10
     length = _round_length(180 / scale)
@@ -202,7 +202,7 @@ def _draw_key(page: _Page, hide: Hide, scale: float) -> None:
     )
     page.lines.append(text(_EDGE + bar + 8, y + 4.5, f"{length:g} mm", 12))
     x = _EDGE + bar + 100
-    page.lines.append(_arrow(x + 22, y, hide.strap_direction))
+    page.lines.append(_arrow(x + 22, y, direction))
     page.lines.append(text(x + 52, y + 4.5, "straps lie this way", 12))
     x += 215
     for kind, (words, colour, dash) in _FLAWS.items():
