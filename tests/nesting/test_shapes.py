@@ -3,6 +3,7 @@ from __future__ import annotations
 import math
 import random
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -105,6 +106,31 @@ def test_a_thousand_equal_parts_are_laid_in_seconds():
     spots = bottom_left(problem)
     assert len(spots) > 900
     assert faults_of(problem, spots) == []
+
+
+def test_two_hundred_different_parts_are_laid_in_seconds():
+    pieces = tuple(
+        Piece(f"tab {n}", SQUARE * (60 + n / 4, 12 + n % 41 / 2), QUARTERS, VOID, value=100.0 + n, shape=n)
+        for n in range(200)
+    )
+    problem = Problem(pieces, (Ground(SQUARE * (900, 700)),), gap=2.0, margin=3.0)
+    bottom_left(replace(problem, pieces=pieces[:2]))
+    began = time.process_time()
+    spots = bottom_left(problem)
+    assert time.process_time() - began < 5
+    assert len(spots) == 200
+    assert faults_of(problem, spots) == []
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_pieces_lie_the_same_whether_or_not_corners_are_kept_for_the_next(monkeypatch, seed):
+    problem = replace(mixed(seed), gap=2.0, margin=1.0)
+    alone = bottom_left(problem)
+    monkeypatch.setattr("strapwright.nesting.around.FEW", 0)
+    kept = bottom_left(problem)
+    assert len(alone) > 3
+    assert [(s.piece, s.turn) for s in alone] == [(s.piece, s.turn) for s in kept]
+    assert [(s.x, s.y) for s in alone] == [pytest.approx((s.x, s.y), abs=1e-6) for s in kept]
 
 
 def test_the_search_ends_within_its_time_and_tells_how_it_goes():

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 _PLACES = 8192
 """Corners kept for one form: far more than are ever looked through in a full ground."""
 
+FEW = 8
+"""Of a sort with no more pieces than this each is laid by itself, without corners kept for the next."""
+
 LEAN = 0.02
 """How much of the way a piece is pressed leans to the side, so that no two corners count the same."""
 
@@ -54,14 +57,19 @@ class Filling:
             sort: its number.
             way: the direction it keeps back from: up, for a piece that is to lie low.
         """
-        from strapwright.nesting.corners import add_corners, furthest
+        from strapwright.nesting.corners import add_corners, furthest, lowest
 
         if not self.tables.fits(sort):
             return False
-        book = self.tables.need({*self.sorts, sort})
+        book = self.tables.need_beside(self.forms[: self.count].tolist(), sort)
         best = math.inf
         chosen = (-1, 0.0, 0.0)
         for form in self.tables.roomy(sort):
+            if len(self.tables.sorts[sort].pieces) <= FEW:
+                x, y, reach = lowest(book, form, self.count, self.forms, self.at, *way, best - 1e-9)
+                if reach < best:
+                    best, chosen = reach, (form, x, y)
+                continue
             places, count, done = self._corners.get(form) or (np.empty((_PLACES, 2)), 0, -1)
             count = add_corners(book, form, self.count, self.forms, self.at, done, places, count)
             self._corners[form] = (places, count, self.count)

@@ -81,11 +81,13 @@ def _search_straps() -> None:
 
 @cache
 def _search_others() -> None:
-    """Lay two tabs of which one finds no room, and try to exchange them."""
+    """Lay tabs, some alike and one by itself, that do not all find room, and try to exchange them."""
+    from strapwright.nesting.around import FEW
     from strapwright.nesting.problem import Ground, Problem
     from strapwright.nesting.shapes import lay_shapes
 
-    tabs = tuple(_piece(n, _box(20.0, width), strap=False) for n, width in enumerate((10.0, 12.0)))
+    alike = [_piece(0, _box(20.0, 10.0), strap=False)] * (FEW + 1)
+    tabs = (_piece(1, _box(20.0, 12.0), strap=False), *alike)
     lay_shapes(Problem(tabs, (Ground(_box(30.0, 25.0)),), gap=2.0, margin=2.0), steps=8)
 
 

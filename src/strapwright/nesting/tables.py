@@ -32,6 +32,9 @@ _MANY = 40
 _CELLS = 64
 """Cells, along each side, of the chequer that tells quickly whether a place is in a form's room."""
 
+_AT_ONCE = 4096
+"""Pairs whose no-fit polygons are made in one go."""
+
 INSIDE, OUTSIDE, EDGE = 0, 1, 2
 """What a cell of the chequer says."""
 
@@ -140,6 +143,8 @@ class Tables:
     def __init__(
         self, problem: Problem, ground: int, wanted: Iterable[int], there: Sequence[Spot] = ()
     ) -> None:
+        from strapwright.nesting.convex import Convex
+
         self.problem, self.ground = problem, problem.grounds[ground]
         width, height = np.ptp(self.ground.boundary, axis=0)
         extent = float(max(width, height))
@@ -163,6 +168,7 @@ class Tables:
         self._lock = Lock()
         self._regions: dict[tuple[frozenset[str], bool], list[nofit.Path]] = {}
         self._nofits: dict[tuple[int, int, float], list[Points]] = {}
+        self._convex = Convex(self.paths, self.grid.scale, problem.gap)
         count = len(self.paths)
         self._pair = np.full((count, count), -1, dtype=np.int64)
         self._ranges = _Pile(6)
@@ -221,10 +227,19 @@ class Tables:
         with self._lock:
             for form in forms:
                 self._find_room(form)
-            roomy = [form for form in forms if self._room[1, form] > self._room[0, form]]
-            missing = np.argwhere(self._pair[np.ix_(roomy, roomy)] < 0)
-            for row, column in missing.tolist():
-                self._find_pair(roomy[row], roomy[column])
+            roomy = [form for form in forms if self._has_room(form)]
+            self._find_pairs(roomy, roomy)
+            return self.book()
+
+    def need_beside(self, lying: Iterable[int], sort: int) -> Book:
+        """Work out what is missing for a sort to be laid beside forms that lie, and return the book.
+
+        Args:
+            lying: numbers of the forms that lie.
+            sort: the sort; its forms that have any room.
+        """
+        with self._lock:
+            self._find_pairs(sorted(set(lying)), self.roomy(sort))
             return self.book()
 
     def book(self) -> Book:
@@ -246,12 +261,35 @@ class Tables:
 
     def roomy(self, sort: int) -> list[int]:
         """Return the forms of a sort that have any place on the ground."""
-        return [form for form in self.sorts[sort].forms if self._room[1, form] > self._room[0, form]]
+        return [form for form in self.sorts[sort].forms if self._has_room(form)]
+
+    def _has_room(self, form: int) -> bool:
+        return bool(self._room[1, form] > self._room[0, form])
 
     def fits(self, sort: int) -> bool:
         """Whether a sort has any place on the ground as it is."""
-        self.need([sort])
+        with self._lock:
+            for form in self.sorts[sort].forms:
+                self._find_room(form)
         return bool(self.roomy(sort))
+
+    def _find_pairs(self, still: Sequence[int], moving: Sequence[int]) -> None:
+        """Make the no-fit polygons of some forms beside others, as far as they are missing."""
+        if not still or not moving:
+            return
+        rows, columns = np.nonzero(self._pair[np.ix_(still, moving)] < 0)
+        pairs = np.column_stack([np.array(still)[rows], np.array(moving)[columns]])
+        convex = self._convex.known[pairs].all(axis=1)
+        for one, other in pairs[~convex].tolist():
+            self._find_pair(one, other)
+        # So many at a time as are a few megabytes.
+        for first in range(0, len(smooth := pairs[convex]), _AT_ONCE):
+            some = smooth[first : first + _AT_ONCE]
+            sides, stops, boxes = self._convex.no_fits(some)
+            begin, _ = self._edges.add(sides)
+            starts = np.concatenate([[0], stops[:-1]])
+            row, end = self._ranges.add(np.column_stack([begin + starts, begin + stops, boxes]))
+            self._pair[some[:, 0], some[:, 1]] = np.arange(row, end)
 
     def _find_pair(self, still: int, moving: int) -> None:
         # Always the same way round and from the same turn, so that no order of asking changes the result.
