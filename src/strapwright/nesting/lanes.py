@@ -104,14 +104,16 @@ def ends_of(
     return Ends(np.array(shape, np.int64), make, length, left, right, apart, middle)
 
 
-def lanes_of(ends: Ends, covers: Ints, slack: float) -> Lanes | None:
+def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None) -> Lanes | None:
     """Return what decides of straps and a ground, or None where three straps may lie abreast.
 
     Args:
         ends: where the straps reach.
         covers: rows each shape covers.
         slack: two straps this much too near still lie side by side, mm.
+        halted: once it holds, (1,), what was begun is left, and None returned.
     """
+    halted = np.zeros(1, np.bool_) if halted is None else halted
     shapes, rows = len(covers), ends.left.shape[1]
     fits = np.isfinite(ends.left)
     begins = np.zeros((shapes, rows), np.bool_)
@@ -144,7 +146,10 @@ def lanes_of(ends: Ends, covers: Ints, slack: float) -> Lanes | None:
             ends.middle,
             slack,
             beside,
+            halted,
         )
+        if halted[0]:
+            return None
         met = np.bitwise_or.reduce(beside, axis=(0, 1)) if len(tall) else np.zeros(0, np.uint32)
         either = met[0::2] | met[1::2]
         anywhere = np.bitwise_or.reduce(either) if len(tall) else np.uint32(0)
@@ -180,11 +185,14 @@ def _mark_beside(
     middle: int,
     slack: float,
     beside: Words,
+    halted: Flags,
 ) -> None:
     """Fill the table of which kinds may begin beside which: see `Lanes`."""
     forms, rows = left.shape
     for a in range(forms):
         for b in range(forms):
+            if halted[0]:
+                return
             bit = np.uint32(1) << np.uint32(kind[b])
             furthest = np.max(right[b]) - np.min(apart[make[a], make[b]][apart[make[a], make[b]] > -np.inf])
             nearest = np.min(left[b]) + np.min(apart[make[b], make[a]][apart[make[b], make[a]] > -np.inf])

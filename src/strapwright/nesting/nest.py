@@ -179,6 +179,8 @@ def nest(
             )
         else:
             found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell, prove=not turned)
+            if interrupted() and first:
+                found = max(found, _only(own, first), key=lambda one: one.value)
         if own.shared is not None:
             fine = with_finer_outlines(own, parts, SAME_LINE / 2)
             found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from strapwright.nesting.halt import Halt
     from strapwright.nesting.problem import Piece, Problem
 
     Floats = NDArray[np.float64]
@@ -77,13 +78,14 @@ class Lines:
         return self.kinds is not None and not len(self.kinds.lanes.tall)
 
 
-def lines_of(problem: Problem, ground: int, about: float) -> Lines:
+def lines_of(problem: Problem, ground: int, about: float, halt: Halt | None = None) -> Lines:
     """Return the easier problem of one ground's straps.
 
     Args:
         problem: the problem.
         ground: number of the ground.
         about: height of a cell, within a fifth, mm.
+        halt: once it is given, nothing can be proven.
     """
     gap = max(problem.nearest - CLEARANCE, 0.0)
     margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
@@ -127,7 +129,7 @@ def lines_of(problem: Problem, ground: int, about: float) -> Lines:
     )
     lanes = None
     if not any(_is_hollow(strap) for strap in straps):
-        lanes = lanes_of(ends, covered, slack)
+        lanes = lanes_of(ends, covered, slack, None if halt is None else halt.given)
     value = np.array([worth for _, worth in alike])
     count = np.array(list(alike.values()), np.int64)
     return Lines(
@@ -144,6 +146,7 @@ def most_value(
     known: Callable[[], float],
     going: Callable[[int], bool],
     finest: float = 0.0,
+    halt: Halt | None = None,
 ) -> Iterator[float]:
     """Yield ever lower values that straps on a ground cannot pass, in ever finer cells.
 
@@ -153,12 +156,13 @@ def most_value(
         known: returns the worth of the best layout found so far, to aim the fees.
         going: is given how many bounds were found with cells of one height, and answers whether to go on.
         finest: cells are made no finer than this, mm.
+        halt: ends it as soon as it is given.
     """
     lowest, fee = math.inf, None
     for about, most in CELLS:
         if about < finest or not going(0):
             return
-        kinds = lines_of(problem, ground, about).kinds
+        kinds = lines_of(problem, ground, about, halt).kinds
         if kinds is None:
             return
         least = math.inf

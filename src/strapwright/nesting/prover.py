@@ -9,6 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.halt import Halt
 from strapwright.nesting.proof import lines_of, most_value
 from strapwright.nesting.settle import least_height, settled
 
@@ -72,7 +73,7 @@ class Prover:
         ]
         self._straps = [math.inf] * len(problem.grounds)
         self._thread: threading.Thread | None = None
-        self._stopped = False
+        self._halt = Halt()
         self._ripe, self._ends = 0.0, math.inf
 
     @property
@@ -99,8 +100,8 @@ class Prover:
             self._thread = threading.Thread(
                 target=self._prove,
                 args=(
-                    lambda _: not self._stopped and time.monotonic() < fees_end,
-                    lambda: not self._stopped and time.monotonic() < ends,
+                    lambda _: not self._halt.given[0] and time.monotonic() < fees_end,
+                    lambda: not self._halt.given[0] and time.monotonic() < ends,
                     False,
                 ),
                 daemon=True,
@@ -115,9 +116,8 @@ class Prover:
 
     def stop(self) -> None:
         """End the proof; what is proven stays."""
-        self._stopped = True
         if self._thread is not None:
-            self._thread.join()
+            self._halt.end(self._thread)
 
     def _prove(
         self, going: Callable[[int], bool], settling: Callable[[], bool], counted: bool, finest: float = 0.0
@@ -129,13 +129,15 @@ class Prover:
                 self._straps[ground] = 0.0
                 continue
             known = partial(self._known, ground)
-            for worth in most_value(self._problem, ground, known, going, finest):
+            for worth in most_value(self._problem, ground, known, going, finest, self._halt):
                 self._straps[ground] = min(self._straps[ground], worth)
             self._settle(ground, settling, counted)
 
     def _settle(self, ground: int, settling: Callable[[], bool], counted: bool) -> None:
         """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
-        lines = lines_of(self._problem, ground, _ABOUT)
+        if not settling():
+            return
+        lines = lines_of(self._problem, ground, _ABOUT, self._halt)
         if not lines.single:
             return
         while settling() and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
@@ -151,8 +153,8 @@ class Prover:
             if now + needs > self._ends and not counted:
                 return
             if about != _ABOUT:
-                lines = lines_of(self._problem, ground, about)
-            worth = settled(lines, known, _SETTLES, counted=counted)
+                lines = lines_of(self._problem, ground, about, self._halt)
+            worth = settled(lines, known, _SETTLES, counted=counted, halt=self._halt)
             self._straps[ground] = min(self._straps[ground], worth)
             began, before = now, about
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.nesting.check import laid
-from strapwright.nesting.forms import Make, Sides, forms_of
-from strapwright.nesting.rowtable import Edges, table_of
+from strapwright.nesting.forms import Form, Make, Sides, forms_of
+from strapwright.nesting.rowtable import Edges
 from strapwright.nesting.scan import SLACK
 from strapwright.nesting.verify import THICKNESS_AGREES
 
@@ -27,10 +28,14 @@ _STEP = 2.0
 _RUNS = 64
 """Runs of one row that are looked at."""
 
+_ROWS = (8.0, 0.5)
+"""Rows of an empty hide are looked at so far apart, mm: nearly always a few show that a piece fits, and it
+does not where none does as far apart as the search's own rows are at the most."""
+
 
 @dataclass
 class Reasons:
-    """Finds the reasons of one finished layout; free rows are measured once for each width.
+    """Finds the reasons of one finished layout; free rows are measured once for each width and make.
 
     Args:
         problem: what was asked.
@@ -42,7 +47,8 @@ class Reasons:
     hides: Sequence[Hide]
     spots: Sequence[Spot]
     _measured: dict[tuple[int, float, frozenset[str], bool], float] = field(default_factory=dict)
-    _alone: dict[int, tuple[bool, bool]] = field(default_factory=dict)
+    _alone: dict[tuple[int, int, bool, float], float] = field(default_factory=dict)
+    _edges: dict[tuple[int, bool], Edges] = field(default_factory=dict)
 
     def of(self, part: Part, number: int) -> str:
         """Return why a part, by its piece's number, is not placed."""
@@ -104,42 +110,64 @@ class Reasons:
     def _allowed(self, piece: Piece) -> Sequence[int]:
         return range(len(self.hides)) if piece.grounds is None else piece.grounds
 
+    @cached_property
+    def _forms(self) -> tuple[list[Make], list[Form], dict[int, list[int]]]:
+        """The makes and forms of what is not placed."""
+        placed = {spot.piece for spot in self.spots}
+        left = [piece for n, piece in enumerate(self.problem.pieces) if n not in placed]
+        return forms_of(left, self.problem.gap)
+
     def _fits(self, piece: Piece) -> tuple[bool, bool]:
         """Whether a piece finds room on an empty hide, and whether it would but for its areas."""
-        if piece.shape not in self._alone:
-            makes, forms, _ = forms_of([piece], self.problem.gap)
-            plain = [Make(make.height, make.whole, (), make.grown) for make in makes]
-            found = [False, False]
-            for ground in self._allowed(piece):
-                for number, kind in enumerate((makes, plain)):
-                    # 0.5 mm apart, as the search's own rows are at the most.
-                    table = table_of(
-                        self.problem.grounds[ground], kind, forms, 0.5, margin=self.problem.margin
-                    )
-                    found[number] |= bool((table.high > table.low).any())
-            self._alone[piece.shape] = (found[0], found[1])
-        return self._alone[piece.shape]
+        _, forms, by_shape = self._forms
+        own = [forms[number] for number in by_shape[piece.shape]]
+
+        def found(*, plain: bool) -> bool:
+            return any(
+                self._longest_alone(hide, form.make, step, plain=plain) >= form.length - SLACK
+                for step in _ROWS
+                for hide in self._allowed(piece)
+                for form in own
+            )
+
+        fits = found(plain=False)
+        return fits, fits or found(plain=True)
+
+    def _longest_alone(self, hide: int, number: int, step: float, *, plain: bool) -> float:
+        """Return the longest run of an empty hide's rows that a make finds, mm, its areas apart if plain."""
+        make = self._forms[0][number]
+        key = (hide, number, plain and bool(make.areas), step)
+        if key not in self._alone:
+            kind = Make(make.height, make.whole, (), make.grown) if plain else make
+            self._alone[key] = self._longest_run(hide, kind, step, beside_parts=False)
+        return self._alone[key]
 
     def _longest(self, hide: int, width: float, shuns: frozenset[str], beside_parts: bool) -> float:
         """Return the longest strip of a width that is free on a hide, mm; 0 where there is none."""
         key = (hide, round(width, 6), shuns, beside_parts)
         if key not in self._measured:
+            line = Sides(shuns, np.array([0.0, width]), np.zeros(2), np.zeros(2))
+            strip = Make(width, line, (), line)
+            self._measured[key] = self._longest_run(hide, strip, _STEP, beside_parts=beside_parts)
+        return self._measured[key]
+
+    def _longest_run(self, hide: int, make: Make, step: float, *, beside_parts: bool) -> float:
+        """Return the longest run of a hide's rows that is free for a make, mm; 0 where there is none."""
+        ground, margin = self.problem.grounds[hide], self.problem.margin
+        if (hide, beside_parts) not in self._edges:
             pieces = self.problem.pieces
             taken = [
                 laid(pieces[spot.piece].outline, spot)
                 for spot in self.spots
                 if beside_parts and spot.ground == hide
             ]
-            ground = self.problem.grounds[hide]
-            edges = Edges(ground, self.problem.margin, self.problem.gap, taken)
-            y0 = float(ground.boundary[:, 1].min()) + self.problem.margin
-            room = float(np.ptp(ground.boundary[:, 1])) - 2 * self.problem.margin - width
-            rows = max(0, math.floor(room / _STEP + SLACK) + 1)
-            low, high = np.full((rows, _RUNS), np.inf), np.full((rows, _RUNS), -np.inf)
-            line = Sides(shuns, np.array([0.0, width]), np.zeros(2), np.zeros(2))
-            edges.scan(Make(width, line, (), line), 0.0, y0, _STEP, low, high)
-            self._measured[key] = max(0.0, float((high - low).max(initial=0.0)))
-        return self._measured[key]
+            self._edges[hide, beside_parts] = Edges(ground, margin, self.problem.gap, taken)
+        y0 = float(ground.boundary[:, 1].min()) + margin
+        room = float(np.ptp(ground.boundary[:, 1])) - 2 * margin - make.height
+        rows = max(0, math.floor(room / step + SLACK) + 1)
+        low, high = np.full((rows, _RUNS), np.inf), np.full((rows, _RUNS), -np.inf)
+        self._edges[hide, beside_parts].scan(make, 0.0, y0, step, low, high)
+        return max(0.0, float((high - low).max(initial=0.0)))
 
 
 def _up(value: float) -> str:

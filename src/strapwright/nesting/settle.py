@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from strapwright.nesting.fees import best_of, bounds
+from strapwright.nesting.halt import Halt
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -23,7 +24,9 @@ _FEES = 400
 """Bounds that are made to find the fees a proof begins with."""
 
 
-def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False) -> float:
+def settled(
+    lines: Lines, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
+) -> float:
     """Return a value no straps on a ground can pass, by constraint programming; infinity where it gave up.
 
     For straps that can never lie side by side. First the fees tell which straps cannot begin in which cells
@@ -34,13 +37,17 @@ def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False
         known: worth of the best layout found.
         seconds: how long it may take.
         counted: count the solver's own work instead of time, so that the answer is always the same.
+        halt: ends it as soon as it is given.
     """
     from ortools.sat.python import cp_model
 
     kinds = lines.kinds
     if kinds is None or not lines.single:
         return math.inf
-    worth, fee = best_of(bounds(kinds, lambda: known, lambda count: count < _FEES))
+    halt = halt or Halt()
+    worth, fee = best_of(
+        bounds(kinds, lambda: known, lambda count: count < _FEES and not (count and halt.given[0]))
+    )
     if worth <= known:
         return known
     begins = kinds.lanes.begins & (_worth_if(kinds, fee) > known + 1e-6)
@@ -79,9 +86,15 @@ def settled(lines: Lines, known: float, seconds: float, *, counted: bool = False
         solver.parameters.max_deterministic_time = seconds
     else:
         solver.parameters.max_time_in_seconds = seconds
+    halt.solver = solver
+    if halt.given[0]:
+        return math.inf
     status = solver.solve(model)
+    halt.solver = None
     if status == cp_model.INFEASIBLE:
         return known
+    if halt.given[0]:  # it may know nothing yet
+        return math.inf
     return math.inf if status == cp_model.MODEL_INVALID else solver.best_objective_bound
 
 

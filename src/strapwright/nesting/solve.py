@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.prover import Prover
 from strapwright.nesting.shapes import lay_shapes
 from strapwright.nesting.shelves import laid_out, shelves_of
@@ -128,7 +129,7 @@ def solve(
     if len(work.spots) == len(problem.pieces):
         if proving and (steps or 2) > 1 and (steps is not None or work.left > _HEIGHT_NEEDS):
             least = work.prover.least_height(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
-    elif proving and steps is not None:
+    elif proving and steps is not None and not work.stopped:
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
     told = work.done if steps is None else steps
@@ -160,6 +161,8 @@ def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
         if work.steps is not None:
             allowed_steps = max(0, work.steps - 1)
         _lay_on(work, ground, left, Budget(seconds, allowed_steps))
+        if work.stopped:
+            work.prover.stop()
 
 
 def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
@@ -174,15 +177,20 @@ def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
         if work.stopped:
             raise KeyboardInterrupt
 
-    work.spots += lay_shapes(
-        work.problem,
-        time_limit=max(work.left - _KEPT, _KEPT),
-        steps=steps,
-        seed=work.seed,
-        progress=tell,
-        spots=work.spots,
-        todo=pieces,
-    )
+    with noting_ctrl_c() as interrupted:
+        try:
+            work.spots += lay_shapes(
+                work.problem,
+                time_limit=max(work.left - _KEPT, _KEPT),
+                steps=steps,
+                seed=work.seed,
+                progress=tell,
+                spots=work.spots,
+                todo=pieces,
+            )
+        except KeyboardInterrupt:  # before anything was laid
+            work.stopped = True
+        work.stopped |= interrupted()
 
 
 def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
