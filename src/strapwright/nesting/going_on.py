@@ -11,6 +11,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.aims import Worth
 from strapwright.nesting.check import turned
 from strapwright.nesting.hide import Flaw, FlawKind
+from strapwright.nesting.hide_sound import THINNED
 from strapwright.nesting.layout import Clearance, Layout
 from strapwright.nesting.layout_file import Start
 from strapwright.nesting.nest import nest
@@ -95,7 +96,9 @@ def nest_on(
     kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
         made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps)
-    made = replace(made, findings=(*notes_on(parts, hides, made.placed, made.unplaced), *told))
+    notes = notes_on(parts, hides, made.placed, made.unplaced)
+    thinner = [one for one in laid.findings if one.code == THINNED and one not in notes]
+    made = replace(made, findings=(*notes, *thinner, *told))
     verify(made, [part.id for part in parts])
     return made
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide import Flaw
 
     Floats = NDArray[np.float64]
+
+THINNED: Final = "outline-thinned-out"
+"""Code of the finding that an outline was thinned out."""
 
 
 def sound_hide(
@@ -90,6 +93,35 @@ def sound_hide(
     return hide
 
 
+def thinned(hide: Hide) -> Hide:
+    """Return a hide with the crowded outlines of it and its flaws thinned out, and what that costs told.
+
+    What was read from a file is so already; one made in Python may have any number of corners.
+
+    Args:
+        hide: a sound hide.
+
+    Returns:
+        The hide itself where nothing is crowded.
+    """
+    reading = _Reading("", hide.name, repair=False)
+    outline = reading.thinner(hide.outline, "inward", "outline")
+    flaws = tuple(
+        replace(flaw, polygon=reading.thinner(flaw.polygon, "outward", f"{flaw.kind} {number}"))
+        for number, flaw in enumerate(hide.flaws, start=1)
+    )
+    if not reading.findings:
+        return hide
+    # What lay in the rim that was given away lies off the hide now, and matters no more.
+    return replace(
+        hide,
+        outline=outline,
+        flaws=tuple(flaw for flaw in flaws if flaw_problem(flaw.polygon, outline) is None),
+        thickness_zones=tuple(z for z in hide.thickness_zones if flaw_problem(z.polygon, outline) is None),
+        findings=(*hide.findings, *reading.findings),
+    )
+
+
 class _Reading:
     """What was found while one file's shapes were looked at."""
 
@@ -138,7 +170,7 @@ class _Reading:
         what_happened = "gives away" if side == "inward" else "takes up"
         self.findings.append(
             Finding(
-                "outline-thinned-out",
+                THINNED,
                 Severity.NOTE,
                 f"The {what}'s {len(points)} corners were thinned out to {len(fewer)}, {side} only, which "
                 f"{what_happened} {lost / 100:.1f} cm² ({share:.2%}).",

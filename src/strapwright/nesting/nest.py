@@ -13,6 +13,7 @@ from strapwright.nesting.asked import placement_of, problem_of, with_finer_outli
 from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
+from strapwright.nesting.hide_sound import thinned
 from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.leaning import SHARE, leaning
@@ -125,7 +126,8 @@ def nest(
         problem = problem_of(parts, grounds, clearance)
         return problem if worths is None else valued(problem, worths)
 
-    problem = problem_on(hides)
+    searched = [thinned(hide) for hide in hides]
+    problem = problem_on(searched)
     compile_search(problem.pieces, stage)
     began = time.monotonic()
 
@@ -141,10 +143,10 @@ def nest(
             return 0.0 if interrupted() else max(0.0, time_limit - (time.monotonic() - began))
 
         turned = any(hide.tolerance for hide in hides)
-        lying: Sequence[Hide] = hides
+        lying: Sequence[Hide] = searched
         if turned:
             lying = leaning(
-                hides,
+                searched,
                 lambda hide: problem_on([hide]),
                 time_limit=time_limit * SHARE,
                 steps=steps,
@@ -198,7 +200,8 @@ def nest(
         worth=None if worths is None else _worth([worths[part.id] for part in parts], worths, placed, found),
     )
     layout = as_they_lie(layout, as_lying)
-    layout = replace(layout, findings=notes_on(parts, layout.hides, layout.placed, unplaced))
+    told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
+    layout = replace(layout, findings=notes_on(parts, told, layout.placed, unplaced))
     verify(layout, [part.id for part in parts])
     return layout
 
