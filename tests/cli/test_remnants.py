@@ -88,7 +88,12 @@ def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> No
     assert told["parts-locked"] == f"1 part stayed in place, locked in the layout file: {id_}."
     assert told["zones-avoided"] == "1 further zone kept clear for this layout alone."
     assert after["placed"][0] == data["placed"][0]
-    run("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--layout", out / "layout.json", "--out", out)
+    laid = ("--hide", SIDE, "--layout", out / "layout.json")
+    cut, card = tmp_path / "cut", tmp_path / "card.html"
+    run("cut", ONE, *laid, "--machine", "wide-laser", "--out", cut)
+    run("card", ONE, *laid, "--out", card)
+    for picture in (out / "layout.svg", cut / "layout.svg", card):
+        assert "kept clear this once" in picture.read_text()
     told = run("nest", ONE, "--hide", SIDE, "--from", tmp_path / "no.json", status=1).output
     assert told == f"error: {tmp_path / 'no.json'}: no such file\n"
     told = run("nest", ONE, "--hide", SIDE, "--avoid", "soft spot", status=1).output

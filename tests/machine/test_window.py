@@ -22,6 +22,7 @@ from strapwright.machine.plan import check_parts, plan
 from strapwright.machine.registration import DIAMETER, WALL
 from strapwright.machine.window import PAST_JOIN
 from strapwright.nesting.hide import Flaw, FlawKind, Hide
+from strapwright.nesting.layout import Avoided
 from strapwright.parts.part import Feature, Operation
 from strapwright.write.window_proof import prove_windows
 
@@ -241,9 +242,11 @@ def test_a_hide_whose_straps_lie_across_is_turned_and_the_sheet_says_so():
         assert max(box[3] for box in boxes) <= 190 + 1e-4
 
 
-def test_two_holes_in_scrap_hold_the_hide_between_windows():
+@pytest.mark.parametrize("once", [False, True], ids=["a flaw", "kept clear this once"])
+def test_two_holes_in_scrap_hold_the_hide_between_windows(once):
     flaw = Flaw(FlawKind.VOID, np.array([(300.0, 100.0), (330.0, 100.0), (330.0, 158.0), (300.0, 158.0)]))
-    lay = long_strap(hides=(strip(flaws=(flaw,)),))
+    lay = long_strap(hides=(strip(flaws=() if once else (flaw,)),))
+    lay = dataclasses.replace(lay, avoided=(Avoided("strip", flaw.polygon),) if once else ())
     made = plan(lay, laser(**SHORT_BED), kerf=0.2)
     sheets = windows_of(made)
     leather, spot = shapely.Polygon(lay.hides[0].outline), shapely.Polygon(flaw.polygon)

@@ -17,7 +17,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.avoid import zone_to_avoid
 from strapwright.nesting.going_on import nest_on
 from strapwright.nesting.hide import Face, Hide
-from strapwright.nesting.layout import Clearance, Placed, layout_to_json, verify
+from strapwright.nesting.layout import Clearance, Placed, layout_from_json, layout_to_json, verify
 from strapwright.nesting.layout_file import Start, start_from_json
 from strapwright.nesting.nest import nest
 
@@ -147,6 +147,38 @@ def test_a_zone_to_avoid_is_kept_clear_this_once(text: str) -> None:
         assert outline.distance(shape) >= 2 - 1e-4
     assert "zones-avoided" in {finding.code for finding in made.findings}
     assert len(made.hides[0].flaws) == len(side().flaws)
+    (kept,) = made.avoided
+    assert kept.hide == name
+    assert kept.polygon.tolist() == zone.polygon.tolist()
+
+
+def test_a_zone_kept_clear_goes_with_the_layouts_file_and_still_holds_there() -> None:
+    parts = order(3)
+    name, zone = zone_to_avoid("640, 30, 80", [side()])
+    data = written(nest_on(parts, [side()], Clearance(), avoid={name: [zone]}, steps=2))
+    assert [one["hide"] for one in data["avoided"]] == ["side 7"]
+    back = layout_from_json(data, parts, [side()], job_digest="d")
+    assert written(back) == data
+    there = next(one for one in data["placed"] if one["id"] == "b1/keeper")
+    there |= {"turn_rad": 0.0, "x_mm": 600.0, "y_mm": 30.0}
+    with pytest.raises(NestError, match="b1/keeper: lies in a zone of side 7 kept clear for this layout"):
+        layout_from_json(data, parts, [side()], job_digest="d")
+    for points, told in (([[0, 0], [9, 9], [9, 0], [0, 9]], "crosses or touches itself"), ([[0, 0]], "")):
+        data["avoided"] = [{"hide": name, "points_mm": points}]
+        with pytest.raises(FileProblems, match=rf"layout.json: avoided\[1\].*{told}"):
+            layout_from_json(data, parts, [side()], job_digest="d")
+
+
+def test_a_layout_kept_as_it_was_no_longer_keeps_the_zones_of_its_own_nest_clear() -> None:
+    parts = order(3)
+    name, zone = zone_to_avoid("1900, 600, 40", [side()])  # where nothing would lie anyhow
+    first = nest_on(parts, [side()], Clearance(), avoid={name: [zone]}, steps=60)
+    assert first.avoided
+    start = start_from_json(written(first), parts, [side()], job_digest="d")
+    made = nest_on(parts, [side()], Clearance(), start=start, steps=1)
+    assert made.placed == first.placed
+    assert made.avoided == ()
+    assert "avoided" not in written(made)
 
 
 BAD = {

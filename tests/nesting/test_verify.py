@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from tests.nesting.workshop import keeper, side, strap
 
 from strapwright.errors import NestError
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced, verify
+from strapwright.nesting.layout import Avoided, Clearance, Layout, Placed, Unplaced, verify
 
 # The strap reaches from 80 mm behind its origin to 1100 mm before it; it is 38 mm wide.
 STRAP, MATE, STRIP = strap("a"), strap("b"), keeper("a")
@@ -65,6 +66,17 @@ def test_parts_on_or_near_a_flaw_are_told_even_where_the_flaw_lies_wholly_inside
     assert faults(moved(1, y=255.0)) == ["b/strap: 0.0000 mm from side 7's flaw 1 (void), must be 2 mm"]
     (fault,) = faults(moved(2, turn=0.0, x=880.0, y=590.0))
     assert "flaw 3 (mark), must be 2 mm" in fault
+
+
+def test_a_part_in_a_zone_kept_clear_or_a_zone_on_no_hide_is_told() -> None:
+    zone = np.array([(300.0, 39.0), (400.0, 39.0), (400.0, 80.0), (300.0, 80.0)])
+    kept = replace(laid(*SOUND), avoided=(Avoided("side 7", zone + np.array([0, 100])),))
+    verify(kept)
+    assert faults(replace(kept, avoided=(Avoided("side 7", zone), Avoided("side 9", zone)))) == [
+        "a zone to keep clear is on side 9, which is not in the layout",
+        "a/strap: lies in a zone of side 7 kept clear for this layout",
+        "b/strap: lies in a zone of side 7 kept clear for this layout",
+    ]
 
 
 def test_parts_laid_across_the_straps_are_told() -> None:

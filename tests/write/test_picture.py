@@ -19,7 +19,7 @@ from strapwright.files.whole import MARK
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide import FirstCut, ThicknessZone
-from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout import Avoided, Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.remnant import remnants_of
 from strapwright.write.lettering import text_width
 from strapwright.write.picture import picture_svg
@@ -135,6 +135,36 @@ def test_every_kind_of_flaw_has_its_own_hatch_and_line_and_is_explained() -> Non
     assert len(looks) == 3
     assert len({dash for _, _, dash in looks}) == 3
     assert sum(word.startswith(("void:", "mark:", "loose:")) for word in words) == 3
+
+
+def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_explained() -> None:
+    corners = np.array([(1400.0, 60.0), (1500.0, 60.0), (1500.0, -160.0), (1400.0, -160.0)])
+    layout = replace(
+        LAYOUT,
+        hides=(side(0.0), replace(side(0.0), name="side 8")),
+        placed=(*LAYOUT.placed, Placed(keeper("new"), "side 8", Placement(0.0, 100.0, 100.0))),
+        avoided=(Avoided("side 7", corners),),
+    )
+    _, root, words = drawn(layout)
+    assert words.count("kept clear this once") == 1  # nothing of it is said of side 8
+    hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
+    (zone,) = (e for e in hatched if e.get("fill") == "url(#once)")
+    assert zone.get("stroke-dasharray") not in {e.get("stroke-dasharray") for e in hatched if e is not zone}
+    left, right, top, bottom = parse_path(zone.get("d")).bbox()
+    assert (bottom - top) / (right - left) == pytest.approx(
+        60 / 100, abs=0.001
+    )  # what lies off it is not drawn
+    assert root.find(f".//{SVG}pattern[@id='once']") is not None
+
+
+def test_the_key_stays_on_the_page_however_many_hatches_it_explains() -> None:
+    _, root, words = drawn(replace(LAYOUT, avoided=(Avoided("side 7", side().flaws[0].polygon),)))
+    told = [
+        e for e in root.iter(f"{SVG}text") if str(e.text).startswith(("void:", "mark:", "loose:", "kept"))
+    ]
+    assert len(told) == 4
+    for words in told:
+        assert float(words.get("x", "")) + text_width(words.text or "", 12) <= 1200 - 30
 
 
 def test_a_flaw_over_the_edge_is_drawn_only_on_the_hide() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import struct
 from pathlib import Path
 from xml.etree import ElementTree
@@ -13,8 +14,9 @@ import pytest
 from strapwright import api
 from strapwright.errors import OutputError
 from strapwright.write.drawing import drawing_pages
+from strapwright.write.picture_parts import PATTERNS
 from strapwright.write.png import png_of
-from strapwright.write.svg_page import contours_of
+from strapwright.write.svg_page import contours_of, drawing_pdf
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SPACE = "{http://www.w3.org/2000/svg}"
@@ -44,6 +46,21 @@ def test_a_drawing_is_drawn_as_lines_and_not_as_a_picture(goods):
         kinds = {item.type for item in page.get_objects()}
         assert 3 not in kinds  # an image
         assert {1, 2} <= kinds  # text and paths
+
+
+def test_every_hatch_of_our_pictures_is_drawn_on_a_page_and_none_like_another():
+    hatches = re.findall(r'<pattern id="(\w+)"', PATTERNS)
+    assert len(hatches) == 4
+    shown = {_page_with('fill="none"')}
+    for hatch in hatches:
+        shown.add(_page_with(f'fill="url(#{hatch})"'))
+    assert len(shown) == 1 + len(hatches)
+
+
+def _page_with(fill):
+    shape = f'<rect x="9" y="9" width="70" height="40" stroke="#000000" {fill}/>'
+    svg = f'<svg xmlns="{SPACE[1:-1]}" viewBox="0 0 90 60">{shape}</svg>'
+    return pypdfium2.PdfDocument(drawing_pdf([svg], "hatched"))[0].render().to_numpy().tobytes()
 
 
 @pytest.mark.parametrize(

@@ -90,7 +90,7 @@ def plan(
                 parts.append(LaidPart(placed, paths, (), width))
         if parts:
             try:
-                cut.append(hide_sheets(hide, parts, machine, touched))
+                cut.append(hide_sheets(layout.with_avoided(hide.name), parts, machine, touched))
             except PlanError as error:
                 problems.append(str(error))
     if problems:

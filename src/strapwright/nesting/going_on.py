@@ -12,7 +12,7 @@ from strapwright.nesting.aims import Worth
 from strapwright.nesting.check import turned
 from strapwright.nesting.hide import Flaw, FlawKind
 from strapwright.nesting.hide_sound import THINNED
-from strapwright.nesting.layout import Clearance, Layout
+from strapwright.nesting.layout import Avoided, Clearance, Layout
 from strapwright.nesting.layout_file import Start
 from strapwright.nesting.nest import nest
 from strapwright.nesting.notes import notes_on
@@ -74,11 +74,12 @@ def nest_on(
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
     told = _told(start, avoid)
+    kept = replace(kept, avoided=tuple(Avoided(name, z.polygon) for name in avoid for z in avoid[name]))
     if not rest:
         notes = notes_on(parts, hides, locked, ())
         placed = _in_order(parts, locked)
         return replace(kept, placed=placed, findings=(*notes, *told), locked=tuple(staying))
-    holed = [_holed(hide, locked, avoid.get(hide.name, ()), clearance) for hide in hides]
+    holed = [_holed(kept, hide.name) for hide in hides]
     laid = nest(rest, holed, clearance, **search)
     made = replace(
         laid,
@@ -86,6 +87,7 @@ def nest_on(
         placed=_in_order(parts, [*locked, *laid.placed]),
         locked=tuple(staying),
         bound=None if laid.bound is None else laid.bound + kept.placed_area,
+        avoided=kept.avoided,
     )
     worths = search.get("worths")
     if worths is not None and made.worth is not None:
@@ -95,7 +97,7 @@ def nest_on(
     before, least = start.layout, search.get("aim") == "least"
     kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
-        made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps)
+        made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps, avoided=())
     notes = notes_on(parts, hides, made.placed, made.unplaced)
     thinner = [one for one in laid.findings if one.code == THINNED and one not in notes]
     made = replace(made, findings=(*notes, *thinner, *told))
@@ -108,19 +110,18 @@ def _in_order(parts: Sequence[Part], placed: Sequence[Placed]) -> tuple[Placed, 
     return tuple(by_id[part.id] for part in parts if part.id in by_id)
 
 
-def _holed(hide: Hide, locked: Sequence[Placed], zones: Sequence[Flaw], clearance: Clearance) -> Hide:
+def _holed(kept: Layout, name: str) -> Hide:
     """Return a hide in which what stays and what is to be avoided are holes."""
     import shapely
 
     # The search keeps the margin to a hole; where the gap between parts is wider, the hole grows by the rest.
-    more = max(0.0, clearance.between - clearance.edge)
-    holes = list(zones)
-    for placed in locked:
-        if placed.hide == hide.name:
-            outline = placed.placement.apply(placed.part.outline)
-            shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
-            grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
-            holes.append(Flaw(FlawKind.VOID, shapely.get_coordinates(grown.exterior)[:-1]))
+    more = max(0.0, kept.clearance.between - kept.clearance.edge)
+    hide, holes = kept.with_avoided(name), []
+    for placed in kept.placed_on(name):
+        outline = placed.placement.apply(placed.part.outline)
+        shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
+        grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
+        holes.append(Flaw(FlawKind.VOID, shapely.get_coordinates(grown.exterior)[:-1]))
     return replace(hide, flaws=(*hide.flaws, *holes))
 
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from strapwright.errors import NestError
+from strapwright.nesting.hide import Flaw, FlawKind
 from strapwright.nesting.layout_file import layout_from_json, layout_to_json
 from strapwright.nesting.verify import verify
 from strapwright.pictures import svg_of
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from strapwright.findings import Finding
     from strapwright.geometry.transform import Placement
     from strapwright.nesting.aims import Worth
@@ -19,6 +23,7 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Part
 
 __all__ = [
+    "Avoided",
     "Clearance",
     "Layout",
     "Placed",
@@ -93,6 +98,19 @@ class Unplaced:
     reason: str
 
 
+@dataclass(frozen=True, eq=False)
+class Avoided:
+    """A zone of a hide kept clear for one layout alone; the hide file knows nothing of it.
+
+    Args:
+        hide: the hide's name.
+        polygon: its outline, (N, 2) mm in the hide's frame, not repeated at the end, in either direction.
+    """
+
+    hide: str
+    polygon: NDArray[np.float64]
+
+
 @dataclass(frozen=True)
 class Layout:
     """Parts on hides.
@@ -110,6 +128,7 @@ class Layout:
         locked: ids of placed parts that a further nest leaves as they lie.
         worth: of the parts, where the nest sought other than area; None where it did not, or the layout was
             read from a file.
+        avoided: zones kept clear for this layout alone, besides the hides' flaws.
     """
 
     hides: tuple[Hide, ...]
@@ -122,6 +141,7 @@ class Layout:
     bound: float | None = None
     locked: tuple[str, ...] = ()
     worth: Worth | None = None
+    avoided: tuple[Avoided, ...] = ()
 
     def _repr_svg_(self) -> str | None:
         """Return its picture for a notebook."""
@@ -141,6 +161,16 @@ class Layout:
     def placed_on(self, name: str) -> tuple[Placed, ...]:
         """Return the parts on one hide, by its name."""
         return tuple(placed for placed in self.placed if placed.hide == name)
+
+    def avoided_on(self, name: str) -> tuple[Avoided, ...]:
+        """Return the zones of one hide kept clear for this layout alone, by the hide's name."""
+        return tuple(zone for zone in self.avoided if zone.hide == name)
+
+    def with_avoided(self, name: str) -> Hide:
+        """Return a hide, by its name, in which what this layout keeps clear is a hole as well."""
+        hide = self.hide(name)
+        holes = (Flaw(FlawKind.VOID, zone.polygon) for zone in self.avoided_on(name))
+        return replace(hide, flaws=(*hide.flaws, *holes))
 
     def yield_of(self, name: str) -> float:
         """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws).

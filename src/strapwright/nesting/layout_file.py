@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
+import numpy as np
 from pydantic import Field
 
 from strapwright.errors import FileProblems, NestError
@@ -12,13 +13,14 @@ from strapwright.files.validate import Strict, validate
 from strapwright.files.wording import nearest
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.transform import Placement
+from strapwright.nesting.hide_shape import shape_problem
 from strapwright.nesting.ripping import rips_as_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.layout import Layout, Placed
+    from strapwright.nesting.layout import Avoided, Layout, Placed
     from strapwright.parts.part import Part
 
 VERSION = 1
@@ -77,6 +79,11 @@ class _Strips(Strict):
     cut_out_first: list[str]
 
 
+class _Avoided(Strict):
+    hide: str
+    points_mm: Annotated[list[tuple[Finite, Finite]], Field(min_length=3)]
+
+
 class LayoutFile(Strict):
     """What a layout file holds."""
 
@@ -90,6 +97,7 @@ class LayoutFile(Strict):
     bound_area_mm2: NotNegative | None = None
     placed: list[_Placed]
     locked: Annotated[list[str], Field(default_factory=list)]
+    avoided: Annotated[list[_Avoided], Field(default_factory=list)]
     unplaced: list[_Unplaced]
     findings: list[_Finding]
     strap_cutter: Annotated[list[_Strips], Field(default_factory=list)]
@@ -131,10 +139,15 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
             for placed in layout.placed
         ],
         "locked": list(layout.locked),
+        **({"avoided": [_zone_as_json(zone) for zone in layout.avoided]} if layout.avoided else {}),
         "unplaced": [{"id": left.part.id, "reason": left.reason} for left in layout.unplaced],
         "findings": [finding.as_json() for finding in layout.findings],
         "strap_cutter": rips_as_json(layout),
     }
+
+
+def _zone_as_json(zone: Avoided) -> dict[str, Any]:
+    return {"hide": zone.hide, "points_mm": zone.polygon.tolist()}
 
 
 def layout_from_json(
@@ -254,7 +267,13 @@ def _validated(data: object, source: str) -> LayoutFile:
     if isinstance(data, dict) and data.get("version", VERSION) != VERSION:
         found = f"{source}: version: found {data['version']!r}, expected {VERSION}"
         raise FileProblems((f"{found}; nest the job again with this strapwright",))
-    return validate(LayoutFile, data, source)
+    file = validate(LayoutFile, data, source)
+    shapes = [np.array(zone.points_mm) for zone in file.avoided]
+    told = [(number, shape_problem(shape)) for number, shape in enumerate(shapes, start=1)]
+    wrong = tuple(f"{source}: avoided[{number}]: {problem}" for number, problem in told if problem)
+    if wrong:
+        raise FileProblems(wrong)
+    return file
 
 
 def _placement(one: _Placed) -> Placement:
@@ -262,7 +281,7 @@ def _placement(one: _Placed) -> Placement:
 
 
 def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) -> Layout:
-    from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+    from strapwright.nesting.layout import Avoided, Clearance, Layout, Placed, Unplaced
 
     return Layout(
         hides=tuple(by_name[hide.name] for hide in file.hides),
@@ -282,6 +301,7 @@ def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) 
         steps=file.steps,
         bound=file.bound_area_mm2,
         locked=tuple(file.locked),
+        avoided=tuple(Avoided(zone.hide, np.array(zone.points_mm)) for zone in file.avoided),
     )
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.nesting.hide import Hide
-    from strapwright.nesting.layout import Clearance, Layout, Placed
+    from strapwright.nesting.layout import Avoided, Clearance, Layout, Placed
 
 _CHORD = 1e-3
 """Arcs become chords outside them by at most this at first, mm."""
@@ -51,10 +51,16 @@ def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
         for placed in layout.placed
         if placed.hide not in hides
     ]
+    faults += [
+        f"a zone to keep clear is on {zone.hide}, which is not in the layout"
+        for zone in layout.avoided
+        if zone.hide not in hides
+    ]
     for hide in layout.hides:
         on_it = [placed for placed in layout.placed if placed.hide == hide.name]
         faults += _wrongly_laid(hide, on_it)
         faults += _misplaced(hide, on_it, layout.clearance)
+        faults += _in_the_way(hide, on_it, layout.avoided_on(hide.name))
     if faults:
         raise NestError("\n".join(faults))
 
@@ -159,6 +165,18 @@ def _misplaced(hide: Hide, on_it: Sequence[Placed], clearance: Clearance) -> Ite
         ):
             apart = shapely.distance(fine[i], fine[j])
             yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
+
+
+def _in_the_way(hide: Hide, on_it: Sequence[Placed], zones: Sequence[Avoided]) -> Iterator[str]:
+    """Yield what lies in a zone kept clear; what stays as it lay may come as near to one as it likes."""
+    import shapely
+
+    if not zones:
+        return
+    outlines = _Fine(on_it)
+    for number, placed in enumerate(on_it):
+        if any(_too_near(shapely.Polygon(zone.polygon), outlines[number], 0.0) for zone in zones):
+            yield f"{placed.part.id}: lies in a zone of {hide.name} kept clear for this layout"
 
 
 def _kept_off(placed: Placed, outline: Any, kind: FlawKind) -> Any:

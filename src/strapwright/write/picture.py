@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.findings import Finding
-    from strapwright.nesting.hide import Flaw, Hide
+    from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Layout, Placed
 
 WIDTH: Final = 1200.0
@@ -41,6 +41,7 @@ _FLAWS: Final = {
     FlawKind.MARK: ("mark: scar or brand", "#0072B2", "6 3"),
     FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", "1.5 3"),
 }
+_ONCE: Final = ("kept clear this once", "#666666", "8 2")
 _LINES: Final = {
     Operation.CUT: ("#009E73", ""),
     Operation.SCORE: ("#E69F00", "5 2"),
@@ -132,12 +133,14 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     page.lines.append(
         f'<path d="{frame.polygon(hide.outline)}" fill="#F4EADB" stroke="#5A4632" stroke-width="1.6"/>'
     )
-    for flaw in hide.flaws:
-        _, colour, dash = _FLAWS[flaw.kind]
-        shape = " ".join(frame.polygon(piece) for piece in _on_leather(flaw, hide))
+    clear = layout.avoided_on(hide.name)
+    places = [("once", _ONCE, zone.polygon) for zone in clear]
+    places += [(str(flaw.kind), _FLAWS[flaw.kind], flaw.polygon) for flaw in hide.flaws]
+    for hatch, (_, colour, dash), polygon in places:
+        shape = " ".join(frame.polygon(piece) for piece in _on_leather(polygon, hide))
         page.lines.append(f'<path d="{shape}" fill="#FFFFFF"/>')
         page.lines.append(
-            f'<path d="{shape}" fill="url(#{flaw.kind})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
+            f'<path d="{shape}" fill="url(#{hatch})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
         )
     outlines = (one.placement.apply(one.part.outline) for one in on_it)
     page.lines += zone_lines(hide, outlines, frame)
@@ -153,7 +156,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
             assert label is not None
         page.lines.append(_set(label))
     page.y += float(y1 - y0) * scale + 14
-    _draw_key(page, hide, layout.direction_of(hide.name), scale)
+    _draw_key(page, hide, layout.direction_of(hide.name), scale, avoided=bool(clear))
     for row in rest_words(hide, rest):
         y = page.y + 12
         for dash, wide, x, told in row:
@@ -163,11 +166,11 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     _draw_numbers(page, numbers)
 
 
-def _on_leather(flaw: Flaw, hide: Hide) -> list[NDArray[np.float64]]:
-    """Return what of a flaw lies on the hide, piece by piece."""
+def _on_leather(polygon: NDArray[np.float64], hide: Hide) -> list[NDArray[np.float64]]:
+    """Return what of a place lies on the hide, piece by piece."""
     import shapely
 
-    shared = shapely.intersection(shapely.Polygon(flaw.polygon), shapely.Polygon(hide.outline))
+    shared = shapely.intersection(shapely.Polygon(polygon), shapely.Polygon(hide.outline))
     pieces = [piece for piece in shapely.get_parts(shared) if piece.geom_type == "Polygon"]
     return [shapely.get_coordinates(piece.exterior)[:-1] for piece in pieces]
 
@@ -190,8 +193,8 @@ def _set(label: Label) -> str:
     return text(label.x, label.y, label.words, label.size, middle=True, turn=label.turn, colour=_INK)
 
 
-def _draw_key(page: _Page, hide: Hide, direction: float, scale: float) -> None:
-    """Draw the scale bar, the strap direction and what the hatches mean, in one line."""
+def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoided: bool) -> None:
+    """Draw the scale bar, the strap direction and what the hatches mean."""
     y = page.y + 10
     length = _round_length(180 / scale)
     bar = length * scale
@@ -205,11 +208,12 @@ def _draw_key(page: _Page, hide: Hide, direction: float, scale: float) -> None:
     page.lines.append(_arrow(x + 22, y, direction))
     page.lines.append(text(x + 52, y + 4.5, "straps lie this way", 12))
     x += 215
-    for kind, (words, colour, dash) in _FLAWS.items():
-        if not any(flaw.kind is kind for flaw in hide.flaws):
-            continue
+    looks = {str(kind): look for kind, look in _FLAWS.items() if any(f.kind is kind for f in hide.flaws)}
+    for hatch, (words, colour, dash) in (looks | ({"once": _ONCE} if avoided else {})).items():
+        if x + 33 + text_width(words, 12) > WIDTH - _EDGE:
+            x, y = _EDGE, y + 24
         page.lines.append(
-            f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="url(#{kind})" '
+            f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="url(#{hatch})" '
             f'stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
         )
         page.lines.append(text(x + 33, y + 4.5, words, 12))

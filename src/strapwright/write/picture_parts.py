@@ -24,8 +24,10 @@ stroke="#D55E00" stroke-width="0.9"/></pattern>
 <path d="M 3 0 V 6" stroke="#0072B2" stroke-width="1"/></pattern>
 <pattern id="loose" width="7" height="7" patternUnits="userSpaceOnUse"><circle cx="3.5" cy="3.5" r="1.1" \
 fill="#56B4E9"/></pattern>
+<pattern id="once" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M 3 0 V 6" \
+stroke="#666666" stroke-width="1"/></pattern>
 </defs>"""
-"""One hatch for each kind of flaw: crossed, slanted, dotted."""
+"""One hatch for each kind of flaw: crossed, slanted, dotted; upright for what is kept clear this once."""
 
 _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
