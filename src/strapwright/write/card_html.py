@@ -37,10 +37,11 @@ th,td{padding:.22rem .5rem;text-align:left;border-bottom:1px solid var(--rule);v
 th{font-weight:bold;border-bottom:2px solid var(--ink)}
 .figure{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}
 .tick{width:1.6rem}
-input{width:1.1rem;height:1.1rem;margin:.1rem 0}
+input{flex:none;width:1.1rem;height:1.1rem;margin:.1rem 0}
 ol{padding-left:1.8rem}
 li{margin:.35rem 0}
-label{display:flex;gap:.6rem;align-items:flex-start}
+label{display:flex;gap:.6rem;align-items:baseline}
+label input{position:relative;top:.2rem}
 .caution{display:block;color:var(--grave);font-style:italic}
 .grave{border-left:.35rem solid var(--grave);padding:.1rem 0 .1rem .8rem}
 .blanks{display:flex;flex-wrap:wrap;gap:.4rem 1.5rem}
@@ -49,13 +50,17 @@ figure{margin:.4rem 0}
 figure svg{display:block;width:100%;min-width:46rem;height:auto}
 @media screen and (prefers-color-scheme:dark){
 :root{--ink:#eceef0;--paper:#16181b;--quiet:#b9bdc2;--rule:#55595e;--tint:#2d2720;--grave:#f0b429}}
+@media screen and (max-width:48rem){td:not(.figure,.tick){min-width:7rem}}
 @page{size:A4;margin:12mm}
 @media print{
-body{max-width:none;padding:0;font-size:9.5pt}
+:root{font-size:9.5pt}
+body{max-width:none;padding:0}
 nav{display:none}
 section{break-before:page;border-top:0;margin:0;padding:0}
-header+section{break-before:auto}
+header+section{break-before:auto;margin-top:.5rem}
 h3,th{break-after:avoid}
+th,td{padding:.12rem .5rem}
+li{margin:.2rem 0}
 tr,li,figure,.grave,.blanks{break-inside:avoid}
 .wide{overflow:visible}
 figure svg{min-width:0}
