@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     import click
 
-WIDTH = 96
+WIDTH = 80
 
 
 def page() -> str:

@@ -50,7 +50,8 @@ def _table(name: str, schema: Schema, defs: Schema) -> str:
     lines += ["| key | expected | what it is |", "| --- | --- | --- |"]
     for key, value in schema["properties"].items():
         mark = " (needed)" if key in needed else ""
-        what = _cell(str(value.get("description", "")))
+        named = defs.get(str(value.get("items", value).get("$ref", "")).rpartition("/")[2], {})
+        what = _cell(str(value.get("description") or named.get("description", "")))
         default = _default(value)
         lines.append(f"| `{key}`{mark} | {_expected(value, defs)} | {what}{default} |")
     return "\n".join(lines) + "\n"

@@ -108,6 +108,8 @@ def test_the_site_is_built_with_its_made_pages_and_figures(site: Path):
     assert "WARNING" not in run.stderr
     job = (site / "built" / "reference" / "job.html").read_text("utf-8")
     assert "worn_to_hole" in job
+    tables = [path.read_text("utf-8") for path in (site / "built" / "reference").glob("*.html")]
+    assert not any("<td></td>" in table for table in tables)  # every key is told in words
     assert "--ends-only" in (site / "built" / "reference" / "commands.html").read_text("utf-8")
     assert "clearance_for" in (site / "built" / "reference" / "python.html").read_text("utf-8")
     figures = {path.name for path in (site / "built" / "figures").iterdir()}
