@@ -116,9 +116,9 @@ def clashes(svg):
     for (one, box), (other, other_box) in itertools.combinations(told, 2):
         if box.meets(other_box):
             found.append(f"{one!r} lies on {other!r}")
+    drawn, pieces = lines(root), list(leather(root, "leather", "layer", "second"))
     for text, box in told:
-        found += [f"{text!r} lies on a line {line}" for line in lines(root) if box.is_crossed(*line)]
-        pieces = leather(root, "leather", "layer", "second")
+        found += [f"{text!r} lies on a line {line}" for line in drawn if box.is_crossed(*line)]
         found += [f"{text!r} lies on the leather" for piece in pieces if box.meets(piece)]
     return found
 
