@@ -81,12 +81,12 @@ def test_a_batch_on_a_flawed_side_leaves_no_slivers_and_shares_edges() -> None:
 def test_no_pair_is_ever_between_one_kerf_and_the_gap(count: int, seed: int, kerf: float) -> None:
     clearance = Clearance(gap=GAP, margin=3.0, kerf=kerf, shared=True)
     layout = nest(order(count), [side()], clearance, steps=2, seed=seed)
-    for first, second in combinations(layout.placed, 2):
-        a, b = (
-            shapely.Polygon(to_polygon(one.placement.apply(one.part.outline), 1e-4, "outward"))
-            for one in (first, second)
-        )
-        apart = shapely.distance(a, b)
+    shapes = [
+        shapely.Polygon(to_polygon(one.placement.apply(one.part.outline), 1e-4, "outward"))
+        for one in layout.placed
+    ]
+    for first, second in combinations(shapes, 2):
+        apart = shapely.distance(first, second)
         assert apart > GAP - 1e-3 or apart == pytest.approx(kerf, abs=1e-3)
 
 
