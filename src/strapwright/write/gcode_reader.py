@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 _COMMENT: Final = re.compile(r"\([^()]*\)")
 _WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d++\.?\d*+|\.\d++))")
 _LINE: Final = re.compile(rf"(?:{_WORD.pattern})+")
-_KNOWN: Final = frozenset("GMXYZIJFS")
+_VALUES: Final = frozenset("XYZIJFS")
+_AXES: Final = frozenset("XYZ")
+_SET_FIRST: Final = frozenset({"G17", "G90"})
 _MM_PER_INCH: Final = 25.4
 _RADII: Final = {1.0: 0.002, _MM_PER_INCH: 0.0002 * _MM_PER_INCH}
 """How far an arc's radii may differ, mm, by the units in force."""
@@ -78,11 +80,15 @@ class _Reader:
         words = _WORD.findall(bare)
         if not _LINE.fullmatch(bare):
             raise ProofError(f'{where}: found "{line[:40]}", expected words of a letter and a number')
-        unknown = {letter for letter, _ in words} - _KNOWN
-        if unknown or self._ended:
+        values: dict[str, float] = {}
+        codes = []
+        for letter, value in words:
+            if letter in "GM":
+                codes.append(letter + (value.lstrip("0") or "0"))
+            else:
+                values[letter] = float(value)
+        if self._ended or not values.keys() <= _VALUES:
             raise ProofError(f'{where}: found "{line[:40]}" after the end or beyond what strapwright writes')
-        values = {letter: float(value) for letter, value in words if letter not in "GM"}
-        codes = [letter + (value.lstrip("0") or "0") for letter, value in words if letter in "GM"]
         if "F" in values:
             self._feed = values["F"] * (self._scale or 1.0)
         if "S" in values:
@@ -92,7 +98,7 @@ class _Reader:
         motion = ""
         for code in codes:
             motion = self._code(code, where) or motion
-        if any(axis in values for axis in "XYZ"):
+        if not _AXES.isdisjoint(values):
             if not motion:
                 raise ProofError(f"{where} names a place and no motion")
             self._move(motion, values, where)
@@ -133,11 +139,12 @@ class _Reader:
         return ""
 
     def _move(self, motion: str, values: dict[str, float], where: str) -> None:
-        if not self._scale or not {"G17", "G90"} <= self._modes or self._beam is None:
+        if not self._scale or not self._modes >= _SET_FIRST or self._beam is None:
             raise ProofError(f"{where} moves before units, plane, distances and M5 are set")
         before = dict(self._place)
-        self._place |= {axis: values[axis] * self._scale for axis in "XYZ" if axis in values}
-        sideways = any(axis in values for axis in "XY")
+        for axis in _AXES & values.keys():
+            self._place[axis] = values[axis] * self._scale
+        sideways = "X" in values or "Y" in values
         if motion == "G0":
             self._rapid(before, where, sideways=sideways)
             return
@@ -150,7 +157,7 @@ class _Reader:
             self._deepest = min(self._deepest, self._place["Z"])
         if not sideways:
             return
-        if not {"X", "Y"} <= before.keys():
+        if "X" not in before or "Y" not in before:
             raise ProofError(f"{where} cuts from a place that is not known")
         start, end = (before["X"], before["Y"]), (self._place["X"], self._place["Y"])
         bulge = 0.0 if motion == "G1" else self._bulge(motion, start, end, values, where)
@@ -186,7 +193,7 @@ class _Reader:
         where: str,
     ) -> float:
         """Return the bulge of an arc given by its ends and the way to its centre."""
-        if not {"X", "Y"} <= values.keys() or not {"I", "J"} & values.keys():
+        if "X" not in values or "Y" not in values or not ("I" in values or "J" in values):
             raise ProofError(f"{where} is an arc without its end or its centre")
         centre = (
             start[0] + values.get("I", 0.0) * self._scale,
