@@ -67,6 +67,18 @@ def test_it_tells_counts_yield_what_has_no_place_and_the_caution() -> None:
     assert words[-1] == "Eyes and fingers."
 
 
+def test_of_many_parts_without_a_place_some_are_named_whole_and_the_others_counted() -> None:
+    missing = tuple(Unplaced(keeper(f"a rather long name {n}"), "no room left") for n in range(9))
+    _, _, words = drawn(replace(LAYOUT, unplaced=missing))
+    (told,) = (word for word in words if word.endswith(": no room left"))
+    named, _, more = told.removesuffix(" more: no room left").rpartition(" and ")
+    names = named.split(", ")
+    assert names == [left.part.id for left in missing[: len(names)]]
+    assert len(names) + int(more) == 9
+    one = replace(LAYOUT, unplaced=(Unplaced(keeper("x" * 90), "no room left"),))
+    assert any(word.startswith("xxx") and "…: no room left" in word for word in drawn(one)[2])
+
+
 def test_straps_bear_their_names_and_keepers_a_number_that_is_explained() -> None:
     _, _, words = drawn()
     assert {"ines/strap", "ole/strap", "ines/keeper"} <= set(words)

@@ -253,7 +253,7 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
     page.say(f"Not placed: {len(layout.unplaced)}", 15, bold=True, colour="#D55E00")
     reasons = list(layout.reasons.items())
     for reason, ids in reasons[:_LISTED]:
-        about = _shortened(", ".join(ids), 12, _INNER / 3)
+        about = _some(ids, 12, _INNER / 3)
         for line in wrapped(f"{about}: {reason}", _INNER, 12):
             page.say(line, 12)
     if len(reasons) > _LISTED:
@@ -267,7 +267,7 @@ def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
     page.say("Findings", 15, bold=True)
     told = told_together(findings)
     for found, subjects in told[:_LISTED]:
-        about = _shortened(", ".join(subjects), 12, _INNER / 3)
+        about = _some(subjects, 12, _INNER / 3)
         about = f"{about}: " if about else ""
         for line in wrapped(f"{found.severity}: {about}{found.what} {found.do}", _INNER, 12):
             page.say(line, 12)
@@ -282,6 +282,17 @@ def _shortened(words: str, size: float, room: float) -> str:
     while words and text_width(words + "…", size) > room:
         words = words[:-1]
     return words + "…"
+
+
+def _some(names: Sequence[str], size: float, room: float) -> str:
+    """Return as many names as there is room for, whole, and how many more there are."""
+    for count in range(len(names), 1, -1):
+        more = f" and {len(names) - count} more" if count < len(names) else ""
+        words = ", ".join(names[:count]) + more
+        if text_width(words, size) <= room:
+            return words
+    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+    return _shortened(", ".join(names[:1]), size, room - text_width(more, size)) + more
 
 
 def _round_length(length: float) -> float:
