@@ -52,19 +52,7 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
         like = known[key]
         allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
         grounds = None if len(allowed) == len(hides) else allowed
-        pieces.append(
-            Piece(
-                part.id,
-                like.outline,
-                like.turns,
-                like.shuns,
-                like.areas,
-                like.value,
-                like.shape,
-                like.strap,
-                grounds,
-            )
-        )
+        pieces.append(replace(like, id=part.id, grounds=grounds, whole=part.belt_id))
     grounds_ = tuple(
         Ground(
             turned(hide.outline, -hide.strap_direction),

@@ -69,7 +69,7 @@ def lots_of(problem: Problem) -> list[Lot]:
 
 
 def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> Lot:
-    pieces = tuple(replace(problem.pieces[n], grounds=None) for n in numbers)
+    pieces = tuple(replace(problem.pieces[n], grounds=None, whole="") for n in numbers)
     return Lot(replace(problem, pieces=pieces, grounds=(problem.grounds[ground],)), tuple(numbers), ground)
 
 

@@ -69,6 +69,7 @@ class Piece:
         shape: pieces of one number have the same outline, turns and areas.
         strap: whether it is long and runs one way, so that rows of such pieces fill a ground.
         grounds: numbers of the grounds it may lie on; None for all.
+        whole: a name shared by the pieces that are of use only together; empty for one by itself.
     """
 
     id: str
@@ -80,6 +81,7 @@ class Piece:
     shape: int = 0
     strap: bool = False
     grounds: tuple[int, ...] | None = None
+    whole: str = ""
 
 
 @dataclass(frozen=True)

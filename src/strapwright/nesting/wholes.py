@@ -1,0 +1,65 @@
+"""Pieces of one whole: a keeper whose strap found no place is leather wasted, however well it lies."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.problem import Problem, Spot
+
+_SPARE = 0.1
+"""What a piece without its strap is worth, as a share: less than any that makes something whole."""
+
+
+def with_spares_worth_less(problem: Problem, spots: Sequence[Spot]) -> Problem:
+    """Return a problem in which pieces are worth little that more straps would be needed for than lie.
+
+    Args:
+        problem: the problem.
+        spots: what lies, all its straps among them.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.problem import Piece, Problem, Spot
+        >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
+        >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, whole="belt")
+        >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, whole="belt")
+        >>> both = Problem((strap, keeper, strap, keeper), ())
+        >>> [p.value for p in with_spares_worth_less(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
+        [900.0, 100.0, 900.0, 10.0]
+    """
+    pieces = problem.pieces
+    lying = {spot.piece for spot in spots}
+    asked: dict[str, Counter[int]] = defaultdict(Counter)
+    there: dict[str, Counter[int]] = defaultdict(Counter)
+    for number, piece in enumerate(pieces):
+        if piece.strap and piece.whole:
+            asked[piece.whole][piece.shape] += 1
+            there[piece.whole][piece.shape] += number in lying
+    # Of a lined belt both strap and lining are wanted: what lies least tells.
+    share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
+    if min(share.values(), default=1.0) == 1.0:
+        return problem
+    each = Counter((piece.whole, piece.shape) for piece in pieces if not piece.strap and piece.whole in share)
+    wanted = {key: round(count * share[key[0]]) for key, count in each.items()}
+    for number in lying:
+        wanted[pieces[number].whole, pieces[number].shape] = (
+            wanted.get((pieces[number].whole, pieces[number].shape), 0) - 1
+        )
+    # The engines take pieces of one shape for equal in all, worth included.
+    shapes: dict[tuple[int, bool], int] = {}
+    out = []
+    for number, piece in enumerate(pieces):
+        spare = False
+        key = (piece.whole, piece.shape)
+        if key in each and number not in lying:
+            spare = wanted[key] <= 0
+            wanted[key] -= 1
+        value = piece.value * _SPARE if spare else piece.value
+        shape = shapes.setdefault((piece.shape, spare), len(shapes))
+        out.append(replace(piece, value=value, shape=shape))
+    return replace(problem, pieces=tuple(out))
