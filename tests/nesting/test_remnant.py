@@ -42,6 +42,18 @@ def outlines(layout: Layout, hide: str) -> list[shapely.Polygon]:
     ]
 
 
+def test_a_rest_with_too_little_sound_leather_of_use_is_scrap_and_no_stock() -> None:
+    # Above the strap, at 44 mm, the bend is cut off; what lies there is narrow, flawed, or enough.
+    one = at(strap("a"), 90, 21)
+    board = replace(BEND, outline=BEND.outline * [1.0, 1 / 7])  # 100 mm high
+    assert [round(left.area) for left in remnants_of(laid(board, one))] == [1300 * (100 - 42)]
+    narrow = replace(board, outline=board.outline * [1.0, 0.7])  # a strip of 28 mm, 364 cm²
+    assert remnants_of(laid(narrow, one)) == ()
+    belly = np.array([(0, 42), (1300, 42), (1300, 75), (0, 75)], dtype=float)
+    flawed = replace(board, flaws=(Flaw(FlawKind.LOOSE, belly),))
+    assert remnants_of(laid(flawed, one)) == ()
+
+
 @pytest.mark.parametrize("turn", [0.0, 0.3, math.pi / 2, -2.5])
 @pytest.mark.parametrize("count", [1, 4, 9])
 def test_a_remnant_lies_on_its_hide_and_a_gap_away_from_every_part(turn: float, count: int) -> None:

@@ -35,10 +35,10 @@ MOST_TREADS: Final = 4
 """A cut has at most so many level stretches: more is not a cut but a jigsaw."""
 
 LEAST_AREA: Final = 10_000.0
-"""A piece smaller than this (10 cm by 10 cm) is scrap, not stock, mm²."""
+"""A piece with less sound leather than this (10 cm by 10 cm) is scrap, not stock, mm²."""
 
 LEAST_WIDTH: Final = 30.0
-"""A piece nowhere as wide as this is scrap, mm: the narrowest common strap with its margins."""
+"""Only leather as wide as this counts for that, mm: the narrowest common strap with its margins."""
 
 _FINE: Final = 1e-6
 """Corners of a remnant are rounded to this, mm, so that its file is no longer than it need be."""
@@ -111,7 +111,7 @@ def remnants_on(layout: Layout, hide: Hide) -> tuple[Remnant, ...]:
     if not len(boxes):
         return ()
     leather = shapely.Polygon(hide.outline)
-    ways = list(_ways(direction, leather, boxes))
+    ways = list(_ways(hide, direction, leather, boxes))
     chosen, why = _best(ways)
     pieces = sorted(chosen.pieces, key=lambda piece: -float(piece.area))
     return tuple(
@@ -131,20 +131,21 @@ def _boxes(layout: Layout, hide: Hide, direction: float) -> Floats:
     return boxes
 
 
-def _ways(direction: float, leather: Any, boxes: Floats) -> Iterator[_Way]:
+def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator[_Way]:
     """Yield the ways to cut the rest off: straight ones first, then along the straps with more steps."""
     import shapely
 
     c, s = math.cos(direction), math.sin(direction)
     if not direction:
         c, s = 1.0, 0.0
+    flaws = shapely.union_all([shapely.Polygon(flaw.polygon) for flaw in hide.flaws])
     to_straps, to_hide = [c, s, -s, c, 0, 0], [c, -s, s, c, 0, 0]
     seen = shapely.affinity.affine_transform(leather, to_straps) if s else leather
 
     def kept(region: Any) -> tuple[Any, ...]:
         at_home = shapely.affinity.affine_transform(region, to_hide) if s else region
         pieces = shapely.get_parts(shapely.intersection(leather, at_home))
-        return tuple(piece for piece in pieces if _is_stock(piece))
+        return tuple(piece for piece in pieces if _is_stock(piece, flaws))
 
     x0, y0, x1, y1 = seen.bounds
     right, left = float(boxes[:, 2].max()), float(boxes[:, 0].min())
@@ -172,10 +173,13 @@ def _beyond(steps: Stairs, flip: float) -> Any:
     return shapely.Polygon([*line, (line[-1, 0], far), (line[0, 0], far)])
 
 
-def _is_stock(piece: Any) -> bool:
+def _is_stock(piece: Any, flaws: Any) -> bool:
+    """Whether a piece is worth keeping: enough of it is sound and not too narrow to be of use."""
     if piece.geom_type != "Polygon" or piece.area < LEAST_AREA:
         return False
-    return not piece.buffer(-LEAST_WIDTH / 2, join_style="mitre").is_empty
+    half = LEAST_WIDTH / 2
+    wide = piece.difference(flaws).buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
+    return bool(wide.area >= LEAST_AREA)
 
 
 def _best(ways: Sequence[_Way]) -> tuple[_Way, str]:
