@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -13,10 +14,11 @@ from hypothesis import strategies as st
 from tests.nesting.test_rowtable import FLAWS, HIDE, VOID, strap
 
 from strapwright.nesting.bound import area_bounds
+from strapwright.nesting.check import faults_of
 from strapwright.nesting.problem import Ground, Piece, Problem, Zone
 from strapwright.nesting.proof import lines_of, most_value
 from strapwright.nesting.settle import least_height, settled
-from strapwright.nesting.shelves import laid_by, laid_out, shelves_of
+from strapwright.nesting.shelves import laid_by, laid_lowest, laid_out, shelves_of
 from strapwright.nesting.solve import solve
 
 
@@ -73,7 +75,7 @@ def test_no_layout_of_a_small_problem_passes_its_bounds(
     best = brute_force(problem)
     assert min(bounds(problem)) >= best - 1e-6
     lines = lines_of(problem, 0, 1.0)
-    assert settled(lines, best, 5.0, counted=True) >= best - 1e-6
+    assert settled(lines, best, 5.0, counted=True).bound >= best - 1e-6
     everything = solve(problem, steps=2)
     if len(everything.spots) == len(pieces):
         reach = max(spot.y + float(np.ptp(pieces[spot.piece].outline[:, 1])) for spot in everything.spots)
@@ -96,7 +98,7 @@ def test_bars_that_fill_a_board_are_proven_best() -> None:
     problem = Problem(pieces, (Ground(board),), 2.0)
     wanted = 30.0 * (300 + 290 + 280)
     lines = lines_of(problem, 0, 1.0)
-    assert settled(lines, wanted, 5.0, counted=True) == pytest.approx(wanted, abs=3.0)
+    assert settled(lines, wanted, 5.0, counted=True).bound == pytest.approx(wanted, abs=3.0)
     assert solve(problem, steps=3).value == pytest.approx(wanted)
 
 
@@ -111,5 +113,46 @@ def test_straps_that_may_lie_three_abreast_are_bounded_by_area_alone() -> None:
     problem = Problem(tuple(bar(n, 90.0, 30.0) for n in range(4)), (Ground(HIDE),), 2.0)
     lines = lines_of(problem, 0, 1.0)
     assert not list(most_value(problem, 0, lambda: 0.0, lambda count: count < 5))
-    assert settled(lines, 1.0, 1.0, counted=True) == math.inf
+    assert settled(lines, 1.0, 1.0, counted=True).bound == math.inf
     assert least_height(lines, 1.0, counted=True) == 0.0
+
+
+def _three_of_five() -> Problem:
+    """By hand: of five bars the board takes three, and the best are those of 300, 290 and 280 mm."""
+    board = np.array([(0, 0), (310, 0), (310, 94), (0, 94)], float)
+    return Problem(tuple(bar(n, 260.0 + 10 * n, 30.0) for n in range(5)), (Ground(board),), 2.0)
+
+
+def test_what_the_solver_finds_better_than_is_known_is_an_order_that_can_be_laid() -> None:
+    problem = _three_of_five()
+    lines = lines_of(problem, 0, 1.0)
+    found = settled(lines, 1.0, 5.0, counted=True)
+    shelves = shelves_of(problem, 0, range(5), ())
+    order = np.array(found.order)  # no two bars are alike, so the kinds are the bars
+    assert sorted(found.order) == [2, 3, 4]
+    laid = laid_lowest(shelves, order)
+    assert sorted(laid.strap.tolist()) == [2, 3, 4]
+    assert settled(lines, 30.0 * (300 + 290 + 280), 5.0, counted=True).order == ()
+
+
+def test_a_search_takes_over_what_the_solver_found_better(monkeypatch) -> None:
+    problem = _three_of_five()
+
+    def lame(shelves, budget, seed):
+        """A search that never gets beyond the first two bars it was given."""
+        poor = laid_lowest(shelves, np.array([0, 1]))
+        while budget.spent < 1:
+            time.sleep(0.01)
+            yield poor, float(shelves.value[poor.strap].sum())
+
+    monkeypatch.setattr("strapwright.nesting.solve.search", lame)
+    found = solve(problem, time_limit=6.0)
+    assert found.value == pytest.approx(30.0 * (300 + 290 + 280))
+    assert faults_of(problem, found.spots) == []
+
+
+def test_a_search_by_steps_of_a_board_too_low_for_any_strap_ends() -> None:
+    board = np.array([(0, 0), (310, 0), (310, 20), (0, 20)], float)
+    problem = Problem(tuple(bar(n, 300.0, 30.0) for n in range(2)), (Ground(board),), 2.0)
+    found = solve(problem, steps=5)
+    assert (found.placed, found.bound) == (0, 0.0)

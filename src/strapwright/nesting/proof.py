@@ -64,12 +64,14 @@ class Lines:
         y0: lower end of the first cell, mm.
         step: height of a cell, mm.
         height: of each kind of strap, in its lowest turn, mm.
+        alike: shape and value of each kind of strap.
         kinds: the straps gathered; None where nothing can be proven of them.
     """
 
     y0: float
     step: float
     height: Floats
+    alike: tuple[tuple[int, float], ...]
     kinds: Kinds | None
 
     @property
@@ -136,6 +138,7 @@ def lines_of(problem: Problem, ground: int, about: float, halt: Halt | None = No
         y0,
         step,
         np.array([min(makes[forms[form].make].height for form in by_shape[number]) for number, _ in alike]),
+        tuple(alike),
         None if lanes is None else Kinds(value, count, lanes),
     )
 

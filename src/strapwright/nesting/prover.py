@@ -72,6 +72,7 @@ class Prover:
             for n in range(len(problem.grounds))
         ]
         self._straps = [math.inf] * len(problem.grounds)
+        self._orders: list[tuple[tuple[int, float], ...]] = [()] * len(problem.grounds)
         self._thread: threading.Thread | None = None
         self._halt = Halt()
         self._ripe, self._ends = 0.0, math.inf
@@ -89,6 +90,13 @@ class Prover:
     def straps_on(self, ground: int) -> float:
         """Return a value that straps on one ground can never pass."""
         return min(self._grounds[ground], self._straps[ground])
+
+    def order_on(self, ground: int) -> tuple[tuple[int, float], ...]:
+        """Return an order of straps that may be worth more than the best known, from below.
+
+        Each is told by its shape and value. The proof came upon it in an easier problem, so it may not fit.
+        """
+        return self._orders[ground]
 
     def start(self, time_limit: float) -> None:
         """Begin to prove beside the search; short searches do without."""
@@ -140,7 +148,7 @@ class Prover:
         lines = lines_of(self._problem, ground, _ABOUT, self._halt)
         if not lines.single:
             return
-        while settling() and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
+        while settling() and not counted and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
             time.sleep(_WAIT)
         began, before = time.monotonic(), 0.0
         for about in (_ABOUT, *_FINER):
@@ -154,8 +162,10 @@ class Prover:
                 return
             if about != _ABOUT:
                 lines = lines_of(self._problem, ground, about, self._halt)
-            worth = settled(lines, known, _SETTLES, counted=counted, halt=self._halt)
-            self._straps[ground] = min(self._straps[ground], worth)
+            found = settled(lines, known, _SETTLES, counted=counted, halt=self._halt)
+            self._straps[ground] = min(self._straps[ground], found.bound)
+            if found.order:
+                self._orders[ground] = tuple(lines.alike[kind] for kind in found.order)
             began, before = now, about
 
     def least_height(self, seconds: float, *, counted: bool) -> float:

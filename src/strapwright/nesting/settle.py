@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -24,10 +24,23 @@ _FEES = 400
 """Bounds that are made to find the fees a proof begins with."""
 
 
+class Settled(NamedTuple):
+    """What constraint programming came to.
+
+    Args:
+        bound: a value no straps on the ground can pass; infinity where it gave up.
+        order: kinds of strap from below, in a layout of the easier problem worth more than the best known;
+            nothing where none was found.
+    """
+
+    bound: float
+    order: tuple[int, ...] = ()
+
+
 def settled(
     lines: Lines, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
-) -> float:
-    """Return a value no straps on a ground can pass, by constraint programming; infinity where it gave up.
+) -> Settled:
+    """Settle by constraint programming whether straps on a ground can be worth more than is known.
 
     For straps that can never lie side by side. First the fees tell which straps cannot begin in which cells
     in any layout that is worth more than the best known.
@@ -43,16 +56,17 @@ def settled(
 
     kinds = lines.kinds
     if kinds is None or not lines.single:
-        return math.inf
+        return Settled(math.inf)
     halt = halt or Halt()
     worth, fee = best_of(
         bounds(kinds, lambda: known, lambda count: count < _FEES and not (count and halt.given[0]))
     )
     if worth <= known:
-        return known
+        return Settled(known)
     begins = kinds.lanes.begins & (_worth_if(kinds, fee) > known + 1e-6)
     model = cp_model.CpModel()
     gains: list[Any] = []
+    could: list[tuple[Any, Any, int]] = []
     placed: list[list[list[Any]]] = [[[] for _ in range(number)] for number in kinds.number.tolist()]
     for low, high in _windows(begins, kinds.lanes.covers):
         bars, sizes = [], []
@@ -68,6 +82,7 @@ def settled(
                 sizes.append(size * here)
                 gains.append(math.ceil(float(kinds.value[k])) * here)
                 placed[k][copy].append(here)
+                could.append((here, start, k))
         model.add_no_overlap(bars)
         # What no overlap means for the whole window: the solver bounds a knapsack far sooner.
         model.add(sum(sizes) <= high - low)
@@ -77,7 +92,7 @@ def settled(
         for first, second in itertools.pairwise(copies):
             model.add(sum(second) <= sum(first))
     if not gains:
-        return known
+        return Settled(known)
     model.add(sum(gains) >= math.floor(known) + 1)
     model.maximize(sum(gains))
     solver = cp_model.CpSolver()
@@ -88,14 +103,18 @@ def settled(
         solver.parameters.max_time_in_seconds = seconds
     halt.solver = solver
     if halt.given[0]:
-        return math.inf
+        return Settled(math.inf)
     status = solver.solve(model)
     halt.solver = None
     if status == cp_model.INFEASIBLE:
-        return known
-    if halt.given[0]:  # it may know nothing yet
-        return math.inf
-    return math.inf if status == cp_model.MODEL_INVALID else solver.best_objective_bound
+        return Settled(known)
+    if halt.given[0] or status == cp_model.MODEL_INVALID:  # it may know nothing yet
+        return Settled(math.inf)
+    order: tuple[int, ...] = ()
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        lying = [(solver.value(start), k) for here, start, k in could if solver.value(here)]
+        order = tuple(k for _, k in sorted(lying))
+    return Settled(solver.best_objective_bound, order)
 
 
 def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:

@@ -163,6 +163,25 @@ def laid_by(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> Laid:
     return stacked(shelves.turns, shelves.numbers, order, turn, side)
 
 
+def laid_lowest(shelves: Shelves, order: Ints) -> Laid:
+    """Return what an order lays where each strap takes the turn in which it lies lowest.
+
+    Args:
+        shelves: the straps and the ground.
+        order: numbers of the straps.
+    """
+    turn, side = np.zeros((2, len(shelves.pieces)), np.int64)
+    laid = laid_by(shelves, order[:0], turn, side)
+    for count, strap in enumerate(order, start=1):
+        tried = []
+        for way in (0, 1):
+            turn[strap] = way
+            tried.append(laid_by(shelves, order[:count], turn, side))
+        lowest = min((0, 1), key=lambda way: (-len(tried[way].row), int(tried[way].row.max(initial=0)), way))
+        turn[strap], laid = lowest, tried[lowest]
+    return laid
+
+
 def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> Laid:
     """Return what an order lays of straps with these forms, (straps, 2), where a table says there is room."""
     n = len(order)

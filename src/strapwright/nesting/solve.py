@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 import time
+from collections import defaultdict
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from strapwright.nesting.interrupt import noting_ctrl_c
 from strapwright.nesting.prover import Prover
 from strapwright.nesting.shapes import lay_shapes
-from strapwright.nesting.shelves import laid_out, shelves_of
+from strapwright.nesting.shelves import laid_lowest, laid_out, shelves_of
 from strapwright.nesting.straps import Budget, search
 from strapwright.nesting.wholes import with_spares_worth_less
 from strapwright.nesting.windows import pushed
@@ -19,8 +22,12 @@ from strapwright.nesting.windows import pushed
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from numpy.typing import NDArray
+
     from strapwright.nesting.problem import Problem, Spot
     from strapwright.nesting.shapes import ShapesProgress
+
+    Ints = NDArray[np.int64]
 
 _STRAPS = 0.94
 """Share of the time that straps may take where there is something else to lay."""
@@ -203,14 +210,32 @@ def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
     return max(1, min(len(problem.grounds) - ground, math.ceil(wanted / each)))
 
 
+def _numbered(problem: Problem, left: Sequence[int], order: Sequence[tuple[int, float]]) -> Ints:
+    """Return places in ``left`` of pieces told by shape and value, each used once; others are left out."""
+    places = defaultdict(list)
+    for place in range(len(left) - 1, -1, -1):
+        piece = problem.pieces[left[place]]
+        places[piece.shape, piece.value].append(place)
+    return np.array([places[key].pop() for key in order if places[key]], np.int64)
+
+
 def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> None:
     """Lay as many pieces as find room on a ground."""
-    best = None
+    best, worth = None, -math.inf
+    tried: tuple[tuple[int, float], ...] = ()
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:
         shelves = shelves_of(work.problem, ground, left, work.spots)
-        for best, worth in search(shelves, budget, work.seed):
+        for found, value in search(shelves, budget, work.seed):
+            if value > worth:
+                best, worth = found, value
+            if (order := work.prover.order_on(ground)) != tried:
+                tried = order
+                other = laid_lowest(shelves, _numbered(work.problem, left, order))
+                if (value := float(shelves.value[other.strap].sum())) > worth:
+                    best, worth = other, value
+            assert best is not None
             work.done = before + budget.done
             work.tell(len(best.strap), worth)
             if straps:
