@@ -38,7 +38,7 @@ def test_keepers_of_straps_that_lie_come_before_larger_ones_of_straps_that_do_no
     assert lies["long", "keeper"] > 0
 
 
-def test_a_keeper_that_lies_already_counts_for_a_strap() -> None:
+def test_the_keepers_that_go_with_the_straps_that_lie_keep_their_worth() -> None:
     from strapwright.nesting.asked import problem_of
     from strapwright.nesting.layout import Clearance
     from strapwright.nesting.problem import Spot
@@ -47,9 +47,14 @@ def test_a_keeper_that_lies_already_counts_for_a_strap() -> None:
     parts = list(belts("b", 3, 1000.0, 90.0))
     hide = Hide("strip", np.array([(0, 0), (1132, 0), (1132, 82), (0, 82)], dtype=float))
     problem = problem_of(parts, [hide], Clearance())
-    there = [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 2, 5)]  # two straps and the third keeper
+    there = [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 4)]  # the first and the third strap
     values = [piece.value for piece in with_spares_worth_less(problem, there).pieces]
     shares = [value / piece.value for value, piece in zip(values, problem.pieces, strict=True)]
     assert shares == pytest.approx([1, 1, 1, 0.1, 1, 1])
+    # A keeper whose strap is not asked for lies, locked, elsewhere: it is wanted as it was.
+    rest = problem_of([parts[1], *parts[2:]], [hide], Clearance())
+    values = [piece.value for piece in with_spares_worth_less(rest, []).pieces]
+    shares = [value / piece.value for value, piece in zip(values, rest.pieces, strict=True)]
+    assert shares == pytest.approx([1, 1, 0.1, 1, 0.1])
     everything = [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 2, 4)]
     assert with_spares_worth_less(problem, everything) is problem

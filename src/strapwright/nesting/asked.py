@@ -52,7 +52,7 @@ def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearanc
         like = known[key]
         allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
         grounds = None if len(allowed) == len(hides) else allowed
-        pieces.append(replace(like, id=part.id, grounds=grounds, whole=part.belt_id))
+        pieces.append(replace(like, id=part.id, grounds=grounds, whole=_whole(part)))
     grounds_ = tuple(
         Ground(
             turned(hide.outline, -hide.strap_direction),
@@ -114,6 +114,18 @@ def _by_thickness(hide: Hide) -> list[_Measured]:
 def _of(thickness: float) -> str:
     """Return the kind of zone that parts of another thickness shun."""
     return f"{thickness:g} mm thick"
+
+
+def _whole(part: Part) -> str:
+    """Return a name for the belt a part belongs to, one for each copy where copies are numbered.
+
+    Example:
+        >>> from types import SimpleNamespace
+        >>> [_whole(SimpleNamespace(id=f"ines/{k}-2", belt_id="ines", kind=k)) for k in ("strap", "keeper")]
+        ['ines-2', 'ines-2']
+    """
+    copy = part.id.removeprefix(f"{part.belt_id}/{part.kind}")
+    return part.belt_id if copy == part.id else part.belt_id + copy
 
 
 def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Piece:
