@@ -16,7 +16,7 @@ from strapwright.nesting.prover import Prover
 from strapwright.nesting.shapes import lay_shapes
 from strapwright.nesting.shelves import laid_lowest, laid_out, shelves_of
 from strapwright.nesting.straps import Budget, search
-from strapwright.nesting.wholes import with_spares_worth_less
+from strapwright.nesting.wholes import worth_beside
 from strapwright.nesting.windows import pushed
 
 if TYPE_CHECKING:
@@ -188,7 +188,7 @@ def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
     with noting_ctrl_c() as interrupted:
         try:
             work.spots += lay_shapes(
-                with_spares_worth_less(work.problem, work.spots),
+                worth_beside(work.problem, work.spots),
                 time_limit=max(work.left - _KEPT, _KEPT),
                 steps=steps,
                 seed=work.seed,

@@ -1,4 +1,4 @@
-"""Pieces of one whole: a keeper whose strap found no place is leather wasted, however well it lies."""
+"""Pieces of one whole: a keeper is wanted where its strap lies, and leather wasted where it does not."""
 
 from __future__ import annotations
 
@@ -14,9 +14,12 @@ if TYPE_CHECKING:
 _SPARE = 0.1
 """What a piece without its strap is worth, as a share: less than any that makes something whole."""
 
+_WANTED = 2.0
+"""What one whose strap lies is worth, as a share: more than the same leather in anything else."""
 
-def with_spares_worth_less(problem: Problem, spots: Sequence[Spot]) -> Problem:
-    """Return a problem in which pieces are worth little that more straps would be needed for than lie.
+
+def worth_beside(problem: Problem, spots: Sequence[Spot]) -> Problem:
+    """Return a problem in which pieces are worth more where their strap lies, and little where it does not.
 
     Args:
         problem: the problem.
@@ -29,8 +32,8 @@ def with_spares_worth_less(problem: Problem, spots: Sequence[Spot]) -> Problem:
         >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, whole="belt")
         >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, whole="belt")
         >>> both = Problem((strap, keeper, strap, keeper), ())
-        >>> [p.value for p in with_spares_worth_less(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
-        [900.0, 100.0, 900.0, 10.0]
+        >>> [p.value for p in worth_beside(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
+        [900.0, 200.0, 900.0, 10.0]
     """
     pieces = problem.pieces
     lying = {spot.piece for spot in spots}
@@ -42,8 +45,6 @@ def with_spares_worth_less(problem: Problem, spots: Sequence[Spot]) -> Problem:
             there[piece.whole][piece.shape] += number in lying
     # Of a lined belt both strap and lining are wanted: what lies least tells.
     share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
-    if min(share.values(), default=1.0) == 1.0:
-        return problem
     each = Counter((piece.whole, piece.shape) for piece in pieces if not piece.strap and piece.whole in share)
     wanted = {key: round(count * share[key[0]]) for key, count in each.items()}
     for number in lying:
@@ -51,15 +52,14 @@ def with_spares_worth_less(problem: Problem, spots: Sequence[Spot]) -> Problem:
             wanted.get((pieces[number].whole, pieces[number].shape), 0) - 1
         )
     # The engines take pieces of one shape for equal in all, worth included.
-    shapes: dict[tuple[int, bool], int] = {}
+    shapes: dict[tuple[int, float], int] = {}
     out = []
     for number, piece in enumerate(pieces):
-        spare = False
+        factor = 1.0
         key = (piece.whole, piece.shape)
         if key in each and number not in lying:
-            spare = wanted[key] <= 0
+            factor = _WANTED if wanted[key] > 0 else _SPARE
             wanted[key] -= 1
-        value = piece.value * _SPARE if spare else piece.value
-        shape = shapes.setdefault((piece.shape, spare), len(shapes))
-        out.append(replace(piece, value=value, shape=shape))
+        shape = shapes.setdefault((piece.shape, factor), len(shapes))
+        out.append(replace(piece, value=piece.value * factor, shape=shape))
     return replace(problem, pieces=tuple(out))
