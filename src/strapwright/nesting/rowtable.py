@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 
 RUNS = 6
 """Free runs kept of a row: the longest would never be more, for each takes a strap."""
+
+_WORKERS = 2
+"""Makes scanned at once: one on each core of a small machine."""
 
 _STEPS = np.arange(0.80, 1.2001, 0.002)
 """Steps of the grid that are tried, of about what is wanted."""
@@ -101,8 +105,12 @@ def table_of(
     low = np.full((len(makes), rows, RUNS), np.inf)
     high = np.full((len(makes), rows, RUNS), -np.inf)
     edges = Edges(ground, margin, gap, taken)
-    for number, make in enumerate(makes):
-        edges.scan(make, shortest[number], y0, step, low[number], high[number])
+
+    def scan_for(number: int) -> None:
+        edges.scan(makes[number], shortest[number], y0, step, low[number], high[number])
+
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        list(pool.map(scan_for, range(len(makes))))
     return RowTable(y0, step, low, high, top, edges)
 
 
