@@ -14,6 +14,8 @@ from strapwright.errors import FileProblems, NestError
 from strapwright.nesting.hide import Hide
 from strapwright.nesting.nest import nest
 from strapwright.nesting.verify import verify
+from strapwright.write.card_orders import cutting_table
+from strapwright.write.pattern_pieces import orders_of
 
 ROOT = math.sqrt(0.5)
 
@@ -124,3 +126,13 @@ def test_the_turn_backs_of_a_strap_are_hidden_and_its_tip_is_not(tmp_path) -> No
     # Of a belt the fold is never hidden, even where it is longer than the prong slot.
     got = drafted.belts[0].figures.end
     assert belt.hidden[0][1] == pytest.approx(-max(got.slot[0], got.half_turn) / 2)
+
+
+def test_the_cutting_list_tells_which_parts_lie_along_the_straps(tmp_path) -> None:
+    drafted = api.draft(job(tmp_path, JOB))
+    table = cutting_table("Cutting list", list(orders_of(drafted, "mm")), "mm", ticks=False)
+    assert {row[0:2]: row[-1] for row in table.rows} == {
+        ("ines", "strap"): "along the straps",
+        ("ines", "keeper"): "either way",
+        ("tab", "strap"): "either way",
+    }

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.job.draft import BeltDraft
-from strapwright.parts.part import PartKind
 from strapwright.parts.plain_strap import PlainStrap
 from strapwright.units import format_length
 from strapwright.write.blank_view import TIP_WORDS
@@ -190,7 +189,7 @@ def cutting_table(title: str, orders: list[Order], units: Units, *, ticks: bool)
             x0, y0, x1, y1 = piece.part.outline.bounding_box
             size = f"{_length(x1 - x0, units)} × {format_length(round(y1 - y0, 2), units)}"
             leather = f"{format_length(round(piece.part.thickness, 2), units)}, {piece.part.tannage}"
-            lie = "along the straps" if piece.part.kind is not PartKind.KEEPER else "either way"
+            lie = "along the straps" if piece.part.lies_along else "either way"
             rows.append((order.id, str(piece.part.kind), str(order.quantity), size, leather, lie))
     columns = ("belt", "piece", "how many", "size", "leather", "lies")
     if len(orders) == 1:
