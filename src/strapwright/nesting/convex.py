@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numba import njit
 
+from strapwright.nesting.nofit import ARC
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -20,11 +22,9 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.nofit import Path
 
-_ARC = 0.02
-"""Chords about a round corner touch its arc, and their ends are at most this share of the gap beyond it."""
-
-_TURN = 2 * math.acos(1 / (1 + _ARC))
-"""The most that one chord may turn against the next, radians."""
+_TURN = 2 * math.acos(1 / (1 + ARC))
+"""The most that one chord about a round corner may turn against the next, radians: each touches the arc, and
+its ends lie at most that share of the gap beyond."""
 
 
 def without_dents(path: Path) -> Path | None:

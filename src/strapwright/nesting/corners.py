@@ -68,6 +68,15 @@ def _crossings(
 
 
 @njit(cache=True, nogil=True)
+def _copied(sides: Any, first: int, last: int, x: float, y: float, out: Any) -> int:
+    """Write where some sides begin, moved, and return how many there are."""
+    count = min(last - first, len(out))
+    for k in range(count):
+        out[k, 0], out[k, 1] = x + sides[first + k, 0], y + sides[first + k, 1]
+    return count
+
+
+@njit(cache=True, nogil=True)
 def add_corners(book: Any, form: int, n: int, forms: Any, at: Any, done: int, places: Any, count: int) -> int:
     """Bring the corners of what is free for a form up to date.
 
@@ -87,10 +96,7 @@ def add_corners(book: Any, form: int, n: int, forms: Any, at: Any, done: int, pl
     first, last = book.room_start[form], book.room_stop[form]
     crossings = np.empty((2048, 2))
     if done < 0:
-        for k in range(first, last):
-            if count < len(places):
-                places[count, 0], places[count, 1] = book.room_sides[k, 0], book.room_sides[k, 1]
-                count += 1
+        count = _copied(book.room_sides, first, last, 0.0, 0.0, places)
         done = 0
     for j in range(done, n):
         kept = 0
@@ -203,15 +209,6 @@ def _reach_of_both(around: Any, i: int, j: int, ux: float, uy: float) -> Any:
     if x0 > x1 or y0 > y1:
         return np.inf
     return ux * (x0 if ux > 0 else x1) + uy * (y0 if uy > 0 else y1)
-
-
-@njit(cache=True, nogil=True)
-def _copied(sides: Any, first: int, last: int, x: float, y: float, out: Any) -> int:
-    """Write where some sides begin, moved, and return how many there are."""
-    count = min(last - first, len(out))
-    for k in range(count):
-        out[k, 0], out[k, 1] = x + sides[first + k, 0], y + sides[first + k, 1]
-    return count
 
 
 @njit(cache=True, nogil=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -113,20 +114,25 @@ def leaning(
         seed: of the random choices.
         going: whether to go on; what was not tried by then is not turned.
     """
-    ways = [directions(hide) for hide in hides]
+    ways = [[_turned(hide, turn) for turn in directions(hide)] for hide in hides]
     each = time_limit / max(1, sum(len(way) for way in ways if len(way) > 1))
-    out = []
-    for hide, turns in zip(hides, ways, strict=True):
-        best, chosen = (-math.inf, 0.0), 0.0
-        for turn in turns if len(turns) > 1 else ():
-            if not going():
-                break
-            problem = problem_on(replace(hide, strap_direction=hide.strap_direction + turn))
-            tried = None if steps is None else max(1, steps // _STEPS)
-            found = solve(problem, time_limit=each, steps=tried, seed=seed, prove=False)
-            used = leather_used(problem, 0, found.spots) if found.spots else 0.0
-            reached = (round(found.value, 3), -round(used, 3))
-            if reached > best:
-                best, chosen = reached, turn
-        out.append(replace(hide, strap_direction=hide.strap_direction + chosen) if chosen else hide)
-    return tuple(out)
+    tried = None if steps is None else max(1, steps // _STEPS)
+
+    def reached(hide: Hide) -> tuple[float, float]:
+        problem = problem_on(hide)
+        found = solve(problem, time_limit=each, steps=tried, seed=seed, prove=False)
+        used = leather_used(problem, 0, found.spots) if found.spots else 0.0
+        return round(found.value, 3), -round(used, 3)
+
+    def best_of(way: Sequence[Hide]) -> Hide:
+        if len(way) == 1:
+            return way[0]
+        worth = [reached(hide) for hide in takewhile(lambda _: going(), way)]
+        return way[worth.index(max(worth))] if worth else way[0]
+
+    return tuple(best_of(way) for way in ways)
+
+
+def _turned(hide: Hide, turn: float) -> Hide:
+    """Return a hide with its strap direction turned; the very hide where it is not."""
+    return replace(hide, strap_direction=hide.strap_direction + turn) if turn else hide

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 _LARGEST = 4.0e9
 """Coordinates are kept below this: the library's whole numbers go far beyond it, but slow down."""
 
-_ARC = 0.02
+ARC = 0.02
 """Round corners of a gap are cut to chords that leave at most this share of it to spare."""
 
 _CRACK = 1
@@ -146,7 +146,7 @@ def grown(paths: list[Path], by: float) -> list[Path]:
 
     if not by:
         return paths
-    slack = max(_ARC * abs(by), 1.0)
+    slack = max(ARC * abs(by), 1.0)
     # The library rounds the number of chords: one may span half as much again, and stray 2.25 times as far.
     offset = pyclipper.PyclipperOffset(2.0, slack / 2.3)
     offset.AddPaths(paths, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)

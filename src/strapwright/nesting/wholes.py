@@ -43,21 +43,23 @@ def worth_beside(problem: Problem, spots: Sequence[Spot]) -> Problem:
         if piece.strap and piece.whole:
             asked[piece.whole][piece.shape] += 1
             there[piece.whole][piece.shape] += number in lying
+    if not asked:
+        return problem
     # Of a lined belt both strap and lining are wanted: what lies least tells.
     share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
     each = Counter((piece.whole, piece.shape) for piece in pieces if not piece.strap and piece.whole in share)
     wanted = {key: round(count * share[key[0]]) for key, count in each.items()}
     for number in lying:
-        wanted[pieces[number].whole, pieces[number].shape] = (
-            wanted.get((pieces[number].whole, pieces[number].shape), 0) - 1
-        )
+        key = (pieces[number].whole, pieces[number].shape)
+        if key in wanted:
+            wanted[key] -= 1
     # The engines take pieces of one shape for equal in all, worth included.
     shapes: dict[tuple[int, float], int] = {}
     out = []
     for number, piece in enumerate(pieces):
         factor = 1.0
         key = (piece.whole, piece.shape)
-        if key in each and number not in lying:
+        if key in wanted and number not in lying:
             factor = _WANTED if wanted[key] > 0 else _SPARE
             wanted[key] -= 1
         shape = shapes.setdefault((piece.shape, factor), len(shapes))

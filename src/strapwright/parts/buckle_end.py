@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from strapwright.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, stadium
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 FOLD_TICK = 4.0
 """Length of the fold line's two marks, mm. It is marked at the edges only: a line scored right across
@@ -80,6 +84,14 @@ class BuckleEnd:
         The fold itself is seen, and strained.
         """
         return (-self.turn_back, -max(self.slot_length, self.half_turn) / 2)
+
+    def pulled_from(self, stitches: Sequence[float]) -> float:
+        """Return the x from which on it is pulled on, mm: of the turn-back's last fastener or stitch.
+
+        Args:
+            stitches: x of the stitches it is sewn with, mm; none where it is not sewn.
+        """
+        return min((*self.mates, *stitches), default=-self.turn_back)
 
     @property
     def fastener_centres(self) -> tuple[tuple[float, float], ...]:

@@ -49,8 +49,7 @@ class TurnedEnd:
     @property
     def pulled_from(self) -> float:
         """The x from which on it is pulled on, mm: of its turn-back's last fastener or stitch."""
-        stitches = self.stitching.centres_x if self.stitching else ()
-        return min((*self.fold.mates, *stitches), default=-self.fold.turn_back)
+        return self.fold.pulled_from(self.stitching.centres_x if self.stitching else ())
 
     def features(self, width: float) -> tuple[Feature, ...]:
         """Return everything made in it, for a strap of this width, mm."""
@@ -160,10 +159,12 @@ class PlainStrap:
     @property
     def hidden(self) -> Runs:
         """Runs of x nobody sees when it is made up, mm: the turn-backs beyond their folds."""
-        runs = (end.fold.hidden if isinstance(end, TurnedEnd) else None for end in self.ends)
-        first, second = runs
-        far = () if second is None else ((self.span - second[1], self.span - second[0]),)
-        return (*(() if first is None else (first,)), *far)
+        runs: Runs = ()
+        for place, end in enumerate(self.ends):
+            if isinstance(end, TurnedEnd):
+                low, high = end.fold.hidden
+                runs += ((self.span - high, self.span - low) if place else (low, high),)
+        return runs
 
     @property
     def loaded(self) -> Runs:

@@ -111,8 +111,7 @@ class Strap:
     def loaded(self) -> Runs:
         """Runs of x that are pulled on: from the turn-back's last row to a pitch past the last hole, mm."""
         stitches = self.stitching.centres_x if self.stitching else ()
-        furthest = min((*self.buckle_end.mates, *stitches), default=-self.buckle_end.turn_back)
-        return ((furthest, self.holes.xs[-1] + self.holes.spacing),)
+        return ((self.buckle_end.pulled_from(stitches), self.holes.xs[-1] + self.holes.spacing),)
 
     def features(self) -> tuple[Feature, ...]:
         """Return everything made in the strap besides its outline."""
