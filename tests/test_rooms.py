@@ -58,10 +58,8 @@ def test_imports_point_from_higher_rooms_to_lower_ones(path: Path):
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
-def test_a_module_says_what_it_is_and_stays_short(path: Path):
-    text = path.read_text("utf-8")
-    assert ast.get_docstring(ast.parse(text))
-    assert len(text.splitlines()) <= 400
+def test_a_module_says_what_it_is(path: Path):
+    assert ast.get_docstring(ast.parse(path.read_text("utf-8")))
 
 
 def loaded_by(code: str) -> set[str]:
