@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError
@@ -115,7 +115,9 @@ def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tup
                 (plan.sheets[k], [(p.layer, p.contour) for p in form.read_back(texts[k], plan.machine)])
                 for k in mine
             ]
-            proofs.append(prove_windows(whole, read, name, form.tolerance))
+            named = zip(whole.paths, form.planned(whole, plan), strict=True)  # each by its layer in the file
+            paths = tuple(replace(path, layer=planned.layer) for path, planned in named)
+            proofs.append(prove_windows(replace(whole, paths=paths), read, name, form.tolerance))
         if not drawings:
             sheets = [plan.sheets[k] for k in mine]
             runs = [(sheet, [(p.layer, p.contour) for p in sheet.paths]) for sheet in sheets]

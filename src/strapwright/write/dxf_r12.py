@@ -42,7 +42,7 @@ class DxfR12:
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
         """Return the plan's paths, each once, on its layer as R12 can name it."""
-        names = _layers(sheet, plan)
+        names = _layers(plan)
         return [
             PlannedPath(names[path.layer], path.contour, f"{path.name} of {path.part_id}")
             for path in sheet.paths
@@ -50,9 +50,12 @@ class DxfR12:
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte."""
-        names = _layers(sheet, plan)
+        names = _layers(plan)
+        here = {*_operation_layers(plan), *(path.layer for path in sheet.paths)}
         colors = {
-            name: _color(_operation_of(layer, sheet, plan), plan.machine) for layer, name in names.items()
+            name: _color(_operation_of(layer, sheet, plan), plan.machine)
+            for layer, name in names.items()
+            if layer in here
         }
         bed = (sheet.width, sheet.height)
         tags: list[tuple[int, object]] = [(999, MARK)]
@@ -93,12 +96,16 @@ def _polyline(path: CutPath, layer: str) -> Iterator[tuple[int, object]]:
     yield from ((0, "SEQEND"), (8, layer))
 
 
-def _layers(sheet: CutSheet, plan: CutPlan) -> dict[str, str]:
-    """Return R12's name for every layer of a sheet and of the machine, no two alike."""
-    layers = [plan.machine.settings(operation).layer for operation in Operation]
+def _operation_layers(plan: CutPlan) -> list[str]:
+    return [plan.machine.settings(operation).layer for operation in Operation]
+
+
+def _layers(plan: CutPlan) -> dict[str, str]:
+    """Return R12's name for every layer of a plan and its machine, no two alike, the same on every sheet."""
+    used = {path.layer for sheet in (*plan.sheets, *plan.whole) for path in sheet.paths}
     names: dict[str, str] = {}
     taken: set[str] = set()
-    for layer in dict.fromkeys((*layers, *sorted({path.layer for path in sheet.paths}))):
+    for layer in dict.fromkeys((*_operation_layers(plan), *sorted(used))):
         wanted = name = r12_name(layer)
         count = 1
         while name in taken:
