@@ -5,8 +5,11 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 TEST_STAMP := $(VENV)/.installed-test
+INSTALL = $(BIN)/pip install --quiet --disable-pip-version-check
+LOCK = $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate \
+	--group build pyproject.toml
 
-.PHONY: demo test lint bench pictures site clean
+.PHONY: demo test check lint bench pictures site lock newest clean
 
 demo: $(STAMP)
 	$(BIN)/strapwright cut examples/autumn-batch.toml --hide examples/side.toml \
@@ -21,6 +24,9 @@ demo: $(STAMP)
 
 test: $(TEST_STAMP) lint
 	$(BIN)/pytest -n 2
+
+check: $(TEST_STAMP) lint
+	$(BIN)/pytest -n 2 -m "not slow"
 
 lint: $(TEST_STAMP)
 	$(BIN)/ruff check .
@@ -42,13 +48,27 @@ $(VENV)/bin/python:
 		{ echo "strapwright needs Python 3.11 or newer; set PYTHON=python3.11 or the like"; exit 1; }
 	$(PYTHON) -m venv $(VENV)
 
-$(STAMP): pyproject.toml $(VENV)/bin/python
-	$(BIN)/pip install --quiet --editable .
+# What is installed is locked, with hashes, for every Python from 3.11 to 3.14: two files of one resolution.
+$(STAMP): requirements.lock pyproject.toml $(VENV)/bin/python
+	$(INSTALL) --require-hashes --requirement requirements.lock
+	$(INSTALL) --no-deps --no-build-isolation --editable .
 	@touch $@
 
-$(TEST_STAMP): pyproject.toml $(VENV)/bin/python
-	$(BIN)/pip install --quiet --editable '.[test]'
+$(TEST_STAMP): requirements-test.lock pyproject.toml $(VENV)/bin/python
+	$(INSTALL) --require-hashes --requirement requirements-test.lock
+	$(INSTALL) --no-deps --no-build-isolation --editable .
 	@touch $@ $(STAMP)
+
+# After a change of the dependencies in pyproject.toml. What is locked already stays unless it must move.
+lock: $(VENV)/bin/python
+	$(INSTALL) uv
+	$(LOCK) --extra test --output-file requirements-test.lock
+	$(LOCK) --constraint requirements-test.lock --output-file requirements.lock
+
+# The newest of everything instead of what is locked: to see early what breaks.
+newest: $(VENV)/bin/python
+	$(INSTALL) --upgrade --upgrade-strategy eager --editable '.[test]'
+	@touch $(STAMP) $(TEST_STAMP)
 
 clean:
 	rm -rf $(VENV) out

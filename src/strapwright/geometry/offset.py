@@ -276,7 +276,7 @@ def _check(grown: Contour, original: Contour, d: float, corner: Corner, name: st
     points = grown.sample(4)
     gaps = original.distance_to(points)
     most = abs(d) / math.cos(_MITER_TURN / 2) if corner == "miter" else abs(d)
-    if gaps.min() < abs(d) - OFFSET or gaps.max() > most + OFFSET:
+    if np.min(gaps) < abs(d) - OFFSET or np.max(gaps) > most + OFFSET:
         worst = int(np.argmax(np.abs(gaps - abs(d))))
         raise GeometryError(
             f"{name} offset by {d:g} mm comes out {gaps[worst]:.6f} mm away near "

@@ -84,22 +84,22 @@ def _check_finish(finished: Contour, path: Contour, half: float, side: Side, nam
     """
     into = path.sample(4)
     from_finished = finished.distance_to(into)
-    if float(from_finished.min()) < half - OFFSET:
-        raise PlanError(_strayed(name, into[from_finished.argmin()], half, "cuts into the shape"))
+    if float(np.min(from_finished)) < half - OFFSET:
+        raise PlanError(_strayed(name, into[np.argmin(from_finished)], half, "cuts into the shape"))
     grew = abs(path.area) > abs(finished.area)
     if grew != (side == "outside"):
         raise PlanError(f"{name}: the path lies on the wrong side of the shape; report this as a fault")
     wanted = finished.sample(8)
     missed = path.distance_to(wanted) - _reach(finished, wanted, half, side)
-    if float(missed.max()) > OFFSET:
-        x, y = wanted[missed.argmax()]
+    if float(np.max(missed)) > OFFSET:
+        x, y = wanted[np.argmax(missed)]
         raise PlanError(
             f"{name}: a cut {2 * half:g} mm wide closes a notch near x {x:.2f}, y {y:.2f} mm "
-            f"and would leave {float(missed.max()):.2f} mm standing; widen the notch, or use a narrower cut"
+            f"and would leave {float(np.max(missed)):.2f} mm standing; widen the notch, or use a narrower cut"
         )
     furthest = half * (math.sqrt(2.0) if corner == "miter" else 1.0)
-    if float(from_finished.max()) > furthest + OFFSET:
-        raise PlanError(_strayed(name, into[from_finished.argmax()], half, "leaves the shape"))
+    if float(np.max(from_finished)) > furthest + OFFSET:
+        raise PlanError(_strayed(name, into[np.argmax(from_finished)], half, "leaves the shape"))
 
 
 def _strayed(name: str, point: NDArray[np.float64], half: float, what: str) -> str:

@@ -44,7 +44,7 @@ def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> lis
     reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
     return [
         (float(reach[k]) + keep_out, float(reach[k + 1]) - keep_out)
-        for k in np.flatnonzero(is_edge(contour, along))
+        for k in np.flatnonzero(is_edge(contour, along)).tolist()
         if reach[k + 1] - reach[k] > 2 * keep_out
     ]
 

@@ -211,7 +211,7 @@ def _end(parts: Sequence[_Part], low: float, machine: Machine) -> float:
 
 def _anywhere(part: _Part, ends: Floats, overlap: float) -> tuple[Bools, Bools]:
     """Return for which ends of a window the part can be parted before it, and so without parting a hole."""
-    at = _places(float(ends.min()) - overlap, float(ends.max()))
+    at = _places(float(np.min(ends)) - overlap, float(np.max(ends)))
     first = np.searchsorted(at, ends - overlap + 2 * PAST_JOIN)
     last = np.searchsorted(at, ends - 2 * PAST_JOIN, side="right")
     counted = (np.concatenate(([0], np.cumsum(free))) for free in part.free(at))

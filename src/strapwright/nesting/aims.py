@@ -7,6 +7,8 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
+
 from strapwright.errors import NestError
 from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.check import laid
@@ -216,7 +218,7 @@ def leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float:
     """Return the area of a ground up to the highest point of what lies on it, mm²."""
     import shapely
 
-    top = max(laid(problem.pieces[s.piece].outline, s)[:, 1].max() for s in spots if s.ground == ground)
+    top = max(np.max(laid(problem.pieces[s.piece].outline, s)[:, 1]) for s in spots if s.ground == ground)
     boundary = problem.grounds[ground].boundary
     (x0, y0), (x1, _) = boundary.min(axis=0), boundary.max(axis=0)
     return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from strapwright.errors import NestError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.polygon import to_polygon
@@ -198,6 +200,6 @@ def _leather_under(layout: Layout, hide: Hide) -> float:
     way = -layout.direction_of(hide.name)
     outline = shapely.Polygon(turned(hide.outline, way))
     placements = [one.placement.apply(one.part.outline) for one in layout.placed_on(hide.name)]
-    top = max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1].max() for outline in placements)
+    top = max(np.max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1]) for outline in placements)
     x0, y0, x1, _ = outline.bounds
     return float(outline.intersection(shapely.box(x0, y0, x1, float(top))).area)

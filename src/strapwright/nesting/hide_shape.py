@@ -27,7 +27,7 @@ def outline_problem(points: ArrayLike) -> str | None:
     wrong = shape_problem(array)
     if wrong:
         return wrong
-    area, extent = abs(signed_area(array)), float(np.ptp(array, axis=0).max())
+    area, extent = abs(signed_area(array)), float(np.max(np.ptp(array, axis=0)))
     if area < SMALLEST_AREA:
         return (
             f"found {area / 100:.3g} cm², expected at least {SMALLEST_AREA / 100:g} cm²; "

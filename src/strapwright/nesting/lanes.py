@@ -8,14 +8,14 @@ right. Everything else about a layout is kept but one thing: how many straps of 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numba
 import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -24,6 +24,8 @@ Words = NDArray[np.uint32]
 
 KINDS = 24
 """Straps that may lie beside another are told apart by no more kinds than this."""
+
+_all_bits: Callable[..., Any] = np.bitwise_or.reduce  # whose own types no checker takes from NumPy 2.5 on
 
 _BITS = 32
 """Straps that may lie beside another and are of more different heights than this are not looked at."""
@@ -134,7 +136,7 @@ def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None
         kind, tall = _kinds(least, covers, paired)
         if len(tall) > _BITS:
             return None
-        beside = np.zeros((rows, int(tall.max(initial=0)) + 1, 2 * len(tall)), np.uint32)
+        beside = np.zeros((rows, int(np.max(tall, initial=0)) + 1, 2 * len(tall)), np.uint32)
         own = np.flatnonzero(kind[ends.shape] >= 0)
         _mark_beside(
             kind[ends.shape[own]],
@@ -150,9 +152,9 @@ def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None
         )
         if halted[0]:
             return None
-        met = np.bitwise_or.reduce(beside, axis=(0, 1)) if len(tall) else np.zeros(0, np.uint32)
+        met = _all_bits(beside, axis=(0, 1)) if len(tall) else np.zeros(0, np.uint32)
         either = met[0::2] | met[1::2]
-        anywhere = np.bitwise_or.reduce(either) if len(tall) else np.uint32(0)
+        anywhere = _all_bits(either) if len(tall) else np.uint32(0)
         live = np.array([bool(either[k]) or bool(int(anywhere) >> k & 1) for k in range(len(tall))], np.bool_)
         if live.all():
             return Lanes(begins, covers, kind, tall, beside)
@@ -213,7 +215,7 @@ def _mark_beside(
 
 def tables(lanes: Lanes) -> tuple[Floats, Floats]:
     """Return room for what :func:`fill_lanes` finds: with both lanes free, and with one taken."""
-    rows, most = lanes.beside.shape[0], int(lanes.covers.max(initial=0))
+    rows, most = lanes.beside.shape[0], int(np.max(lanes.covers, initial=0))
     return np.zeros(rows + most + 1), np.zeros((rows + most + 1, *lanes.beside.shape[1:]))
 
 

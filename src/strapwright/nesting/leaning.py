@@ -81,7 +81,7 @@ def directions(hide: Hide) -> tuple[float, ...]:
     along = np.vstack([np.roll(shape, -1, axis=0) - shape for shape in shapes])
     lengths = np.hypot(*along.T)
     off = [math.remainder(float(np.arctan2(y, x)) - hide.strap_direction, math.pi) for x, y in along]
-    least = _LONG * float(np.ptp(hide.outline, axis=0).max())
+    least = _LONG * float(np.max(np.ptp(hide.outline, axis=0)))
     edges = [
         off[n] for n in np.argsort(-lengths, kind="stable") if lengths[n] >= least and abs(off[n]) <= most
     ]

@@ -229,7 +229,7 @@ def inner_fit(region: list[Path], form: Path) -> list[Path]:
     if not region:
         return []
     # The ground's outside, as seen from the form: everything, less the region.
-    low, high = np.min([np.min(path, axis=0) for path in region], axis=0), 0
+    low = np.min([np.min(path, axis=0) for path in region], axis=0)
     high = np.max([np.max(path, axis=0) for path in region], axis=0)
     size = np.ptp(form, axis=0)
     (x0, y0), (x1, y1) = (

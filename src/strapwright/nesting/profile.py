@@ -43,7 +43,7 @@ def profile_of(hull: Floats) -> Profile:
     """
     # The two ends of a level side, a rounding apart, are at one height: heights on a hide could not
     # tell them apart either, and the side would shrink to one of its ends.
-    lowest, highest = hull[:, 1].min(), hull[:, 1].max()
+    lowest, highest = np.min(hull[:, 1]), np.max(hull[:, 1])
     low = np.flatnonzero(hull[:, 1] <= lowest + _TOUCH)
     high = np.flatnonzero(hull[:, 1] >= highest - _TOUCH)
     hull = hull.copy()

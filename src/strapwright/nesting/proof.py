@@ -95,8 +95,8 @@ def lines_of(problem: Problem, ground: int, about: float, halt: Halt | None = No
     makes, forms, by_shape = forms_of(straps, gap)
     step = _fitting_step([make.height + gap for make in makes], about)
     boundary = problem.grounds[ground].boundary
-    y0 = float(boundary[:, 1].min()) - step
-    cells = math.ceil((float(boundary[:, 1].max()) - y0) / step) + 1
+    y0 = float(np.min(boundary[:, 1])) - step
+    cells = math.ceil((float(np.max(boundary[:, 1])) - y0) / step) + 1
     edges = Edges(problem.grounds[ground], margin, gap, (), mended=False)
     low, high = np.full((len(makes), cells, _RUNS), np.inf), np.full((len(makes), cells, _RUNS), -np.inf)
     for number, make in enumerate(makes):
@@ -188,7 +188,7 @@ def _is_hollow(strap: Piece) -> bool:
 
 def _tips(makes: Sequence[Make]) -> float:
     """Return how far the ends of two straps may reach past one another at most, mm."""
-    return max(float(m.whole.left.max()) for m in makes) - min(float(m.whole.right.min()) for m in makes)
+    return max(float(np.max(m.whole.left)) for m in makes) - min(float(np.min(m.whole.right)) for m in makes)
 
 
 def _nearest(apart: Floats) -> Floats:

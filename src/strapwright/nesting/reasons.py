@@ -162,7 +162,7 @@ class Reasons:
                 if beside_parts and spot.ground == hide
             ]
             self._edges[hide, beside_parts] = Edges(ground, margin, self.problem.gap, taken)
-        y0 = float(ground.boundary[:, 1].min()) + margin
+        y0 = float(np.min(ground.boundary[:, 1])) + margin
         room = float(np.ptp(ground.boundary[:, 1])) - 2 * margin - make.height
         rows = max(0, math.floor(room / step + SLACK) + 1)
         low, high = np.full((rows, _RUNS), np.inf), np.full((rows, _RUNS), -np.inf)

@@ -148,7 +148,7 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
         return tuple(piece for piece in pieces if _is_stock(piece, flaws))
 
     x0, y0, x1, y1 = seen.bounds
-    right, left = float(boxes[:, 2].max()), float(boxes[:, 0].min())
+    right, left = float(np.max(boxes[:, 2])), float(np.min(boxes[:, 0]))
     for name, low, high in (("straight across the straps", right, x1 + 1), ("", x0 - 1, left)):
         if low < high:
             yield _Way(name or "straight across the straps", 1, kept(shapely.box(low, y0 - 1, high, y1 + 1)))

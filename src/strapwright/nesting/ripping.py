@@ -11,6 +11,8 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+import numpy as np
+
 from strapwright.geometry.transform import turned
 from strapwright.tolerances import CLEARANCE
 
@@ -95,7 +97,7 @@ def rips_of(layout: Layout, hide: str) -> tuple[Rip, ...]:
     base = layout.hide(hide)
     turn = -layout.direction_of(hide)
     across = base.outline @ (math.sin(turn), math.cos(turn))
-    edge, top = float(across.min()), float(across.max())
+    edge, top = float(np.min(across)), float(np.max(across))
     boxes = [
         (turned(placed.placement.apply(placed.part.outline), turn).bounding_box, placed)
         for placed in layout.placed_on(hide)

@@ -74,7 +74,7 @@ def best_step(heights: Sequence[float], gap: float, about: float = 0.5) -> float
     pitch, steps = np.asarray(heights)[:, None] + gap, about * _STEPS
     lost = (np.ceil(pitch / steps - 1e-6) * steps - pitch).sum(axis=0)
     # Among steps that lose the same, the coarsest: there are fewer rows to look at.
-    return float(steps[np.flatnonzero(lost < lost.min() + 1e-6)[-1]])
+    return float(steps[np.flatnonzero(lost < np.min(lost) + 1e-6)[-1]])
 
 
 def table_of(
@@ -99,7 +99,7 @@ def table_of(
         taken: outlines of what lies there already.
     """
     shortest = [min((f.length for f in forms if f.make == n), default=0.0) for n in range(len(makes))]
-    y0, top = float(ground.boundary[:, 1].min()) + margin, float(ground.boundary[:, 1].max()) - margin
+    y0, top = float(np.min(ground.boundary[:, 1])) + margin, float(np.max(ground.boundary[:, 1])) - margin
     least = min((make.height for make in makes), default=0.0)
     rows = max(0, math.floor((top - y0 - least) / step + 1e-6) + 1)
     low = np.full((len(makes), rows, RUNS), np.inf)

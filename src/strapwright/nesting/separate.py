@@ -353,7 +353,7 @@ def separate(
             waited += 1
             if waited > patience:
                 return least, moved
-        most = found.max()
+        most = np.max(found)
         for i in range(n):
             for j in range(n):
                 if found[i, j] > 0:

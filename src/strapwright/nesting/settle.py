@@ -121,7 +121,7 @@ def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
     """Return the runs of cells that straps may cover, no strap more than one of them."""
     out: list[tuple[int, int]] = []
     for cell in np.flatnonzero(begins.any(axis=0)).tolist():
-        high = cell + int(covers[begins[:, cell]].max())
+        high = cell + int(np.max(covers[begins[:, cell]]))
         if out and cell < out[-1][1]:
             out[-1] = (out[-1][0], max(out[-1][1], high))
         else:
@@ -133,7 +133,7 @@ def _worth_if(kinds: Kinds, fee: Floats) -> Floats:
     """Return a bound for layouts in which a strap of a kind begins in a cell, (kinds, cells)."""
     cells = kinds.lanes.begins.shape[1]
     gain = kinds.value - fee
-    most = int(kinds.lanes.covers.max())
+    most = int(np.max(kinds.lanes.covers))
     below, above = np.zeros(cells + most + 1), np.zeros(cells + most + 1)
     for cell in range(cells):
         below[cell + 1] = max(below[cell + 1], below[cell])

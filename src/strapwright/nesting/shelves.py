@@ -98,7 +98,7 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
     following = np.empty((len(forms), table.low.shape[1] + 1), np.int64)
     next_rows(table.low, table.high, make, length, following)
     first_and_last = [(by_shape[piece.shape][0], by_shape[piece.shape][-1]) for piece in chosen]
-    widest = max(0.0, float((table.high - table.low).max(initial=0.0)))
+    widest = max(0.0, float(np.max(table.high - table.low, initial=0.0)))
     least = np.where(np.isfinite(apart), apart, np.inf).min(axis=2)
     numbers = Table(
         following,
@@ -177,7 +177,9 @@ def laid_lowest(shelves: Shelves, order: Ints) -> Laid:
         for way in (0, 1):
             turn[strap] = way
             tried.append(laid_by(shelves, order[:count], turn, side))
-        lowest = min((0, 1), key=lambda way: (-len(tried[way].row), int(tried[way].row.max(initial=0)), way))
+        lowest = min(
+            (0, 1), key=lambda way: (-len(tried[way].row), int(np.max(tried[way].row, initial=0)), way)
+        )
         turn[strap], laid = lowest, tried[lowest]
     return laid
 

@@ -149,7 +149,7 @@ class Tables:
         width, height = np.ptp(self.ground.boundary, axis=0)
         extent = float(max(width, height))
         self.tolerance = max(NESTING_CHORD, SHARE * extent)
-        largest = max((float(np.ptp(p.outline, axis=0).max()) for p in problem.pieces), default=0.0)
+        largest = max((float(np.max(np.ptp(p.outline, axis=0))) for p in problem.pieces), default=0.0)
         far = float(np.abs(self.ground.boundary).max())
         self.grid = nofit.Grid(max(extent, largest, far))
         if fault := _fault(self.ground.boundary):

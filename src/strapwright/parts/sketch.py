@@ -175,10 +175,10 @@ def _check_holes(name: str, outline: Contour, holes: list[Contour]) -> None:
         inside = outline.contains(points)
         if not inside.any():
             raise PartError(f"{where} lies outside the outline; expected one piece and holes inside it")
-        if not inside.all() or min(outline.distance_to(points).min(), _reach(hole, outline)) < LEAST_WEB:
+        if not inside.all() or min(np.min(outline.distance_to(points)), _reach(hole, outline)) < LEAST_WEB:
             raise PartError(f"{where} runs to the edge; expected {LEAST_WEB:g} mm of leather round it")
         for other in holes[:place]:
-            near = min(other.distance_to(points).min(), _reach(hole, other))
+            near = min(np.min(other.distance_to(points)), _reach(hole, other))
             if other.contains(points).any() or hole.contains(other.starts).any() or near < LEAST_WEB:
                 raise PartError(
                     f"{where} runs into another; expected {LEAST_WEB:g} mm of leather between them"
@@ -187,7 +187,7 @@ def _check_holes(name: str, outline: Contour, holes: list[Contour]) -> None:
 
 def _reach(hole: Contour, other: Contour) -> float:
     """Return how near another contour's own points come to a hole, mm."""
-    return float(hole.distance_to(other.sample(_SAMPLES)).min())
+    return float(np.min(hole.distance_to(other.sample(_SAMPLES))))
 
 
 def _crosses(name: str, function: str, at: tuple[float, float]) -> str:

@@ -71,7 +71,7 @@ def picture_png(model: BeltModel) -> bytes:
     every = np.concatenate([corners.reshape(-1, 3) for corners, _ in meshes])
     low, high = every.min(axis=0), every.max(axis=0)
     buckle = next(k for k, piece in enumerate(model.pieces) if piece.name == "buckle")
-    first = meshes[buckle][0][:, :, 0].min()
+    first = np.min(meshes[buckle][0][:, :, 0])
     near = np.array([first, low[1], -12.0]), np.array([min(high[0], SHOWN), high[1], 14.0])
     share = round(HEIGHT * (0.52 if model.worn else 0.22))
     colours = np.array([piece.colour for piece in model.pieces])

@@ -81,7 +81,7 @@ def blade_deviation(
     ways = np.split(away, np.cumsum(counts)[:-1])
     entries = [_entry(one) for one in ways]
     furthest = [
-        float(one[_touch(one, trace.points, entry) :].max())
+        float(np.max(one[_touch(one, trace.points, entry) :]))
         for one, trace, entry in zip(ways, traces, entries, strict=True)
     ]
     worst = np.maximum(furthest, _missed(contours, traces, entries))
@@ -192,5 +192,5 @@ def _check_waste(
     near = (boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1)
     for index in np.flatnonzero(near).tolist():
         inside = outlines[index].contains(points)
-        if inside.any() and outlines[index].distance_to(points[inside]).max() > BLADE:
+        if inside.any() and np.max(outlines[index].distance_to(points[inside])) > BLADE:
             raise ProofError(f"{format}: {what} cuts into a part; do not cut from this file, write it again")

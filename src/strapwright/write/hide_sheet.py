@@ -6,6 +6,8 @@ import math
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
+import numpy as np
+
 from strapwright.files.whole import MARK
 from strapwright.nesting.hide import Face, FlawKind
 from strapwright.write.lettering import text_width
@@ -137,7 +139,7 @@ def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[str], float]:
 
 def _extent(one: Stocked, axis: int) -> float:
     side = one.hide.outline[:, axis]
-    return float(side.max() - side.min())
+    return float(np.max(side) - np.min(side))
 
 
 def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[str]:

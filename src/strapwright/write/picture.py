@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
+import numpy as np
+
 from strapwright.files.whole import MARK
 from strapwright.findings import told_together
 from strapwright.nesting.hide import FlawKind
@@ -23,7 +25,6 @@ from strapwright.write.picture_rest import rest_lines, rest_words, stroke, zone_
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from strapwright.findings import Finding
@@ -95,8 +96,8 @@ def picture_svg(
     if unused:
         page.say(f"Not needed: {', '.join(unused)}.")
     scale = min(
-        min(_INNER / float(hide.outline[:, 0].max() - hide.outline[:, 0].min()) for hide in hides),
-        min(_TALLEST / float(hide.outline[:, 1].max() - hide.outline[:, 1].min()) for hide in hides),
+        min(_INNER / float(np.max(hide.outline[:, 0]) - np.min(hide.outline[:, 0])) for hide in hides),
+        min(_TALLEST / float(np.max(hide.outline[:, 1]) - np.min(hide.outline[:, 1])) for hide in hides),
     )
     for hide in hides:
         _draw_hide(page, layout, hide, scale)

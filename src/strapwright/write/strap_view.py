@@ -195,8 +195,8 @@ def severed(contour: Contour, x: float, *, keep_left: bool) -> Contour:
         [[4.0, 2.0], [0.0, 2.0], [0.0, 0.0], [4.0, 0.0]]
     """
     before, after = contour.starts[:, 0] < x, contour.ends[:, 0] < x
-    (out,) = np.flatnonzero(before & ~after)
-    (back,) = np.flatnonzero(~before & after)
+    (out,) = np.flatnonzero(before & ~after).tolist()
+    (back,) = np.flatnonzero(~before & after).tolist()
     first, last = (back, out) if keep_left else (out, back)
     count = (last - first) % len(contour)
     between = np.roll(contour.vertices, -(first + 1), axis=0)[:count]

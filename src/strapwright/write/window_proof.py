@@ -78,7 +78,7 @@ def prove_windows(
             off = np.inf
             for number in np.flatnonzero(near):
                 of = whole.paths[number].contour
-                apart = float(of.distance_to(points).max())
+                apart = float(np.max(of.distance_to(points)))
                 if apart <= tolerance:
                     covered[number].append(_stretch(of, run))
                     off = min(off, apart)
@@ -104,8 +104,8 @@ def prove_windows(
 def _is_registration(sheet: CutSheet, contour: Contour, tolerance: float) -> bool:
     return any(
         path.part_id == REGISTRATION
-        and float(path.contour.distance_to(contour.sample()).max()) <= tolerance
-        and float(contour.distance_to(path.contour.sample()).max()) <= tolerance
+        and float(np.max(path.contour.distance_to(contour.sample()))) <= tolerance
+        and float(np.max(contour.distance_to(path.contour.sample()))) <= tolerance
         for path in sheet.paths
     )
 
@@ -119,7 +119,7 @@ def _stretch(path: Contour, run: Contour) -> tuple[float, float]:
         steps = np.diff(at)
         steps -= np.round(steps / path.length) * path.length
         at = at[0] + np.concatenate(([0.0], np.cumsum(steps)))
-    return float(at.min()), float(at.max())
+    return float(np.min(at)), float(np.max(at))
 
 
 def _gap(stretches: Sequence[tuple[float, float]], total: float, *, closed: bool) -> float:
