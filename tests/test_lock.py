@@ -45,9 +45,7 @@ def test_every_line_is_one_version_with_its_digests(name: str):
 def test_what_runs_is_locked_as_what_is_tested():
     running, tested = locked("requirements.lock"), locked("requirements-test.lock")
     for python in PYTHONS:
-        assert (
-            chosen("requirements.lock", python).items() <= chosen("requirements-test.lock", python).items()
-        )
+        assert chosen("requirements.lock", python).items() <= chosen("requirements-test.lock", python).items()
     digests = {(asked.name, str(asked.specifier)): found for asked, found in tested.values()}
     assert all(digests[asked.name, str(asked.specifier)] == found for asked, found in running.values())
 
