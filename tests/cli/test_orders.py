@@ -11,7 +11,7 @@ HEAD = "id,size.girth,buckle,leather.thickness,leather.tannage\n"
 GOOD = "ines,38 in,single-40,9 oz,vegetable\n"
 BAD = "ola,38,single-40,9 oz,vegetable\n"
 MORE = "wren,,single-40,9 oz,vegetable\n"
-OLA = "line 3: size.girth: found 38 (a bare number is millimetres), expected 200 mm to 3000 mm"
+OLA = "line 3: size.girth: found 38 (a bare number is millimetres), expected 150 mm to 3000 mm"
 COUNT = "1 of 2 lines is bad, 1 is good"
 
 

@@ -64,3 +64,18 @@ def test_what_cannot_be_is_told_in_one_line_and_nothing_is_written(tmp_path):
 def test_another_suffix_than_pdf_is_a_wrong_call(tmp_path):
     result = run("pattern", ONE, "--paper", "a4", "--out", tmp_path / "pattern.svg", status=2)
     assert "a pattern is a PDF" in result.stderr
+
+
+def test_a_name_that_comes_to_lie_at_a_join_finds_room_beside_its_marks(tmp_path):
+    # of this small collar the first sheet ends where the dee ring's bar is marked
+    job = tmp_path / "collar.toml"
+    job.write_text(
+        '[leather]\nthickness = "2 mm"\ntannage = "vegetable"\n[[belt]]\nid = "kit"\n'
+        'size = { girth = "150 mm" }\nbuckle = { for_strap = "12 mm", bar_diameter = "2.5 mm", '
+        'frame_depth = "12 mm", prong_width = "2 mm", prong_thickness = "2 mm" }\n'
+        'holes = { count = 5, spacing = "10 mm" }\nkeeper = { width = "8 mm" }\n'
+        'dee = { bar_diameter = "2.5 mm", width = "12 mm" }\nfastener = "rivet"\n'
+        'fastener_holes = { diameter = "3 mm" }\n'
+    )
+    ended = run("pattern", job, "--paper", "a4", "--out", tmp_path / "p.pdf")
+    assert ended.exit_code == 0, ended.output

@@ -76,7 +76,7 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
         (HEAD, ["line 1: found no belts, expected a line for each below the column names"]),
         (
             f"{HEAD}\n{LINE}\n\nola,36,single-40,9 oz,vegetable\n",
-            ["line 4: size.girth: found 36 (a bare number is millimetres), expected 200 mm to 3000 mm"],
+            ["line 4: size.girth: found 36 (a bare number is millimetres), expected 150 mm to 3000 mm"],
         ),
         (
             f"{HEAD}\n{LINE}\n{LINE}\n",

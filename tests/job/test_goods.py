@@ -66,6 +66,32 @@ def sound(outline, features) -> None:
             assert outline.contains(feature.contour.sample(4)).all()
 
 
+SMALLEST = {
+    "size": {"girth": 150},
+    "buckle": {
+        "for_strap": 12,
+        "bar_diameter": 2.5,
+        "frame_depth": 12,
+        "prong_width": 2,
+        "prong_thickness": 2,
+    },
+    "holes": {"count": 5, "spacing": 10},
+    "keeper": {"width": 8},
+    "fastener": "rivet",
+    "fastener_holes": {"diameter": 3},
+    "dee": {"bar_diameter": 2.5, "width": 12},
+}
+
+
+@pytest.mark.parametrize("size", [{"girth": 150}, {"worn_to_hole": 150}])
+def test_a_collar_is_made_down_to_a_neck_of_150_mm(size):
+    one = collar(thickness=2.0, **SMALLEST | {"size": size})
+    least, most = one.figures.girths
+    assert least < 150 < most
+    assert one.strap.holes.xs[0] > one.figures.end.rows[-1]
+    sound(one.strap.outline, one.strap.features())
+
+
 def test_a_dee_ring_is_held_by_a_third_row_beyond_its_bar():
     one = collar()
     a, b, c = one.figures.end.rows

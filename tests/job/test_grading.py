@@ -110,7 +110,7 @@ A_RUN = (
                 'unit such as "80 cm-110 cm/5 cm"'
             ),
         ),
-        ('"8 cm-11 cm/1 cm"', 'found "8 cm-11 cm/1 cm", with a girth of 8 cm; expected 200 to 3000 mm'),
+        ('"8 cm-11 cm/1 cm"', 'found "8 cm-11 cm/1 cm", with a girth of 8 cm; expected 150 to 3000 mm'),
         (
             '"80-110/5 cm"',
             (

@@ -79,10 +79,10 @@ def problems_of(path: Path, catalogue: Path | None = None) -> list[str]:
         (GOOD + "quantity = 2.0\n", "belt[1].quantity: found 2.0, expected a whole number"),
         (GOOD + 'price = "12"\n', 'belt[1].price: found "12", expected a number'),
         (GOOD + "price = -1\n", "belt[1].price: found -1, expected 0 or more"),
-        (changed('"38 in"', '"-5 mm"'), 'belt[1].size.girth: found "-5 mm", expected 200 mm to 3000 mm'),
+        (changed('"38 in"', '"-5 mm"'), 'belt[1].size.girth: found "-5 mm", expected 150 mm to 3000 mm'),
         (
             changed('"38 in"', "38"),
-            "belt[1].size.girth: found 38 (a bare number is millimetres), expected 200 mm to 3000 mm",
+            "belt[1].size.girth: found 38 (a bare number is millimetres), expected 150 mm to 3000 mm",
         ),
         (changed('"38 in"', "nan"), f"belt[1].size.girth: found nan, {LENGTH}"),
         (

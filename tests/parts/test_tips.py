@@ -73,6 +73,19 @@ def test_any_dimensions_in_range_make_a_simple_tip_or_a_refusal(name, data, widt
     assert contour.bounding_box[2] == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("name", [name for name, measures in TIP_MEASURES.items() if "length" in measures])
+@pytest.mark.parametrize(("width", "length"), [(12.0, 9.0), (38.0, 38.0), (40.0, 30.0), (52.0, 95.0)])
+def test_a_tip_is_as_long_as_it_is_said_to_be_from_the_last_full_width_to_the_foremost_point(
+    name, width, length
+):
+    contour = drawn(make_tip(name, width, {"length": length}))
+    full = [x for x, y, _ in contour.vertices.tolist() if abs(abs(y) - width / 2) < 1e-9]
+    assert max(full) == pytest.approx(-length, abs=1e-9)
+    # beyond it the strap is narrower at once: the first curve leaves the edge
+    just_past = Contour(np.array(contour.vertices[1:3]), closed=False)
+    assert just_past.sweeps[0] > 0
+
+
 @pytest.mark.parametrize("name", TIPS)
 def test_every_dimension_has_a_range_and_a_reason(name):
     declared = dimensions_of(type(make_tip(name, 38.0, {})))

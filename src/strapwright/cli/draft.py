@@ -189,15 +189,14 @@ def _shares(belt: BeltDraft) -> str:
 def _print_leather(drafted: Draft) -> None:
     """Print each thickness at the edges in millimetres and ounces, with the edge beveler that suits it."""
     from strapwright.cli.report import few
-    from strapwright.trade.choice import edge_beveler, side_by_side
+    from strapwright.trade.choice import side_by_side
+    from strapwright.write.card_tools import edge_words
 
     edges = [(belt.figures.layers.strap, belt.run or belt.id) for belt in drafted.belts]
     edges += [(strap.thickness, strap.id) for strap in drafted.straps]
     told: dict[str, dict[str, None]] = {}
     for thickness, name in edges:
-        number = edge_beveler(thickness)
-        tool = "too thin for an edge beveler" if number is None else f"edge beveler no. {number}"
-        told.setdefault(f"{side_by_side(thickness)}, {tool}", {})[name] = None
+        told.setdefault(f"{side_by_side(thickness)}, {edge_words([thickness])}", {})[name] = None
     for words, names in told.items():
         of = f" ({few(list(names))})" if len(told) > 1 else ""
         click.echo(f"leather at the edges: {words}{of}")

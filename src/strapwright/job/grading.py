@@ -29,7 +29,7 @@ MOST_SIZES: Final = 40
 """More sizes than this in one run are taken for a slip."""
 
 _TROUSERS: Final = (20.0, 70.0)
-_GIRTHS: Final = (200.0, 3000.0)
+_GIRTHS: Final = (150.0, 3000.0)
 _LONGEST_TEXT: Final = 300
 _MM_PER: Final[dict[Unit, float]] = {"": 1.0, "mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
 _BARE: Final = re.compile(r"[0-9]{1,6}(\.[0-9]{0,6})?")
@@ -78,7 +78,7 @@ def read_sizes(value: object) -> tuple[RunSize, ...]:
 
     Args:
         value: ``"from-to/step"``, or a list (or text with commas) of single sizes. Bare numbers are trouser
-            sizes in inches, 20 to 70; lengths with their unit are girths, 200 to 3000 mm.
+            sizes in inches, 20 to 70; lengths with their unit are girths, 150 to 3000 mm.
 
     Returns:
         The sizes in the order written, 1 to 40 of them.

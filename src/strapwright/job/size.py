@@ -43,16 +43,16 @@ class Size(Strict):
 
     worn_to_hole: Annotated[
         float | None,
-        Measure(least=200.0, most=3000.0),
+        Measure(least=100.0, most=3000.0),
         Field(
             description="Measured on a belt that fits, from the outer end of the fold to the edge of the "
-            "hole in use where the prong has worn it, 200 to 3000 mm.",
+            "hole in use where the prong has worn it, 100 to 3000 mm.",
         ),
     ] = None
     girth: Annotated[
         float | None,
-        Measure(least=200.0, most=3000.0),
-        Field(description="Taped snug where the belt is worn, over the clothes, 200 to 3000 mm."),
+        Measure(least=150.0, most=3000.0),
+        Field(description="Taped snug where the belt is worn, over the clothes, 150 to 3000 mm."),
     ] = None
     trousers: Annotated[
         Number | None,

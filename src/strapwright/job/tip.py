@@ -40,7 +40,10 @@ class Tip(Strict):
     length: Annotated[
         float | None,
         Measure(least=4.0, most=300.0),
-        Field(description="From shoulder to nose, 4 to 300 mm; default by shape and strap width."),
+        Field(
+            description="From the last point of full width to the foremost point, 4 to 300 mm; default the "
+            "strap's width."
+        ),
     ] = None
     nose_radius: Annotated[
         float | None,

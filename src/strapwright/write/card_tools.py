@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     Units = Literal["mm", "in"]
 
+LARGEST_BEVELER = 5
+"""Edge bevelers with a greater number are seldom sold (from memory)."""
+
 
 @dataclass(frozen=True)
 class PunchNeed:
@@ -92,10 +95,13 @@ def edge_words(thicknesses: Iterable[float]) -> str:
     Example:
         >>> edge_words([3.6])
         'edge beveler no. 3'
+        >>> edge_words([9.0])
+        'edge beveler no. 8 or the largest you have'
         >>> edge_words([0.4])
         'no beveler: the leather is too thin'
     """
     numbers = sorted({n for n in (edge_beveler(t) for t in thicknesses) if n is not None})
     if not numbers:
         return "no beveler: the leather is too thin"
-    return "edge beveler " + " and ".join(f"no. {number}" for number in numbers)
+    largest = " or the largest you have" if numbers[-1] > LARGEST_BEVELER else ""
+    return "edge beveler " + " and ".join(f"no. {number}" for number in numbers) + largest

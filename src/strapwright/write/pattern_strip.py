@@ -147,7 +147,15 @@ def _name_labels(piece: Piece, tile: Tile, shift: float, edge: float) -> Iterato
         if any(abs(name.x - middle) < 0.5 for middle in middles):
             continue
         if tile.x0 <= name.x <= tile.x1:
-            yield Wanted(name.x + shift, edge, name.text, up=True, plain=True)
+            yield Wanted(_beside_joins(name.x, tile) + shift, edge, name.text, up=True, plain=True)
+
+
+def _beside_joins(x: float, tile: Tile) -> float:
+    """Return x, or where the marks of a join stand there the nearest place beside them on the tile."""
+    for join in tile.joins:
+        if join is not None and abs(x - join) < _JOIN_ARM + 0.8:
+            x = join + math.copysign(_JOIN_ARM + 0.8, (tile.x0 + tile.x1) / 2 - join)
+    return x
 
 
 def _hole_labels(piece: Piece, tile: Tile, shift: float, units: Literal["mm", "in"]) -> list[Wanted]:
@@ -160,9 +168,7 @@ def _hole_labels(piece: Piece, tile: Tile, shift: float, units: Literal["mm", "i
             continue
         # Beside the middle of a slot: there the fold line runs. And beside a join, for its marks.
         x = (x0 + x1) / 2 if x1 - x0 < 12.0 else min(x0 + 0.75 * (x1 - x0), tile.x1)
-        for join in tile.joins:
-            if join is not None and abs(x - join) < _JOIN_ARM + 0.8:
-                x = join + math.copysign(_JOIN_ARM + 0.8, (tile.x0 + tile.x1) / 2 - join)
+        x = _beside_joins(x, tile)
         held = found.get(words)
         if held is None or (x + shift, -low) > (held.x, -held.y):
             found[words] = Wanted(x + shift, low, words, up=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
@@ -18,7 +19,8 @@ _INSET = 25.4 / 16
 """How far in from each edge the end stands: 1/16 in (common practice)."""
 
 _SHOULDER_RADIUS = 40.0
-"""Arc between edge and slope, mm: the slope is so slight that it only has to be tangent."""
+"""Arc between edge and slope, mm, or the length where that is less: the slope is so slight that it only has
+to be tangent."""
 
 
 @dataclass(frozen=True)
@@ -61,24 +63,28 @@ class BridlePoint:
         )
 
     def _run(self) -> Contour:
-        half, far = self.width / 2, -2 * self.length
+        half, far, radius = self.width / 2, -2 * self.length, min(_SHOULDER_RADIUS, self.length)
+        # The slope touches the shoulder's arc, which begins at -length, and runs to the end's corner.
+        across = _INSET - radius
+        slope = math.atan2(across, self.length) + math.asin(radius / math.hypot(self.length, across))
+        shoulder = radius * math.tan(slope / 2) - self.length
         return filleted(
             [
                 (far, -half),
-                (-self.length, -half),
+                (shoulder, -half),
                 (0.0, -half + _INSET),
                 (0.0, half - _INSET),
-                (-self.length, half),
+                (shoulder, half),
                 (far, half),
             ],
-            [0.0, _SHOULDER_RADIUS, self.corner_radius, self.corner_radius, _SHOULDER_RADIUS, 0.0],
+            [0.0, radius, self.corner_radius, self.corner_radius, radius, 0.0],
             closed=False,
         )
 
     @property
     def reach(self) -> float:
-        """The length and what the shoulder's arc takes of the edge."""
-        return -float(self._run().vertices[1, 0])
+        """The length."""
+        return self.length
 
     def vertices(self) -> Vertices:
         """Return shoulder arc, slope, corner, end, corner, slope, shoulder arc."""

@@ -16,17 +16,21 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Spear:
-    """Straight sides tangent to a nose arc, their shoulders radiused.
+    """Straight sides tangent to a nose arc and to the arcs of the shoulders.
 
-    Source: common practice.
+    With W the width, L the length, n the nose radius and R the shoulder radius, the nose circle has its
+    centre at (−n, 0), a shoulder circle at (−L, R − W/2); a side is their outer tangent.
+
+    Source: common practice for the shape; the sides from the tangents of two circles.
 
     Example:
-        >>> round(Spear.for_width(40).reach, 2)
-        46.23
+        >>> spear = Spear.for_width(40)
+        >>> spear.length, spear.shoulder_radius
+        (40, 30.0)
     """
 
     width: float = dimension(WIDTH_LOW, WIDTH_HIGH, WIDTH_REASON)
-    length: float = dimension(4.0, 300.0, "from the shoulders' corner; shorter than W/2 is blunt")
+    length: float = dimension(4.0, 300.0, "where the shoulders begin, to the nose; shorter than W/2 is blunt")
     nose_radius: float = dimension(0.5, 50.0, "a finer point curls and frays")
     shoulder_radius: float = dimension(1.0, 400.0, "a sharp shoulder rubs", default=30.0)
 
@@ -42,12 +46,10 @@ class Spear:
                 f"length is {self.length:g} mm; a spear tip on a {self.width:g} mm strap needs at least "
                 f"{self.width / 2:g} mm"
             )
-        side = self._side_length()
-        if self._shoulder() > side:
-            most = self.shoulder_radius * side / self._shoulder()
+        if self.shoulder_radius > self._most_shoulder():
             raise PartError(
-                f"shoulder_radius is {self.shoulder_radius:g} mm; the sides are {side:.1f} mm long "
-                f"and allow at most {math.floor(most * 10) / 10:g} mm"
+                f"shoulder_radius is {self.shoulder_radius:g} mm; a spear tip {self.length:g} mm long on a "
+                f"{self.width:g} mm strap allows at most {math.floor(self._most_shoulder() * 10) / 10:g} mm"
             )
 
     @classmethod
@@ -59,44 +61,45 @@ class Spear:
         nose_radius: float | None = None,
         shoulder_radius: float | None = None,
     ) -> Self:
-        """Return the shape for a strap width: as long as wide, nose W/10, shoulders 0.75 W unless given."""
-        return cls(
-            width,
-            width if length is None else length,
-            max(width / 10, 0.5) if nose_radius is None else nose_radius,
-            0.75 * width if shoulder_radius is None else shoulder_radius,
-        )
+        """Return the shape for a strap width: as long as wide, nose W/10, shoulders 0.75 W unless given.
 
-    def _slope(self) -> float:
-        """Return the angle of the sides to the strap: tangent from the shoulder's corner to the nose."""
-        along, half = self.length - self.nose_radius, self.width / 2
-        return math.atan2(half, along) - math.asin(self.nose_radius / math.hypot(along, half))
+        A short tip has smaller shoulders, so that straight sides are left between them and the nose.
+        """
+        long = width if length is None else length
+        nose = max(width / 10, 0.5) if nose_radius is None else nose_radius
+        if shoulder_radius is None:
+            most = _most_shoulder(width, long, nose)
+            shoulder_radius = 0.75 * min(width, most) if most > 0 else 0.75 * width
+        return cls(width, long, nose, shoulder_radius)
 
-    def _side_length(self) -> float:
-        """Return the length of the sharp-shouldered side, corner to nose arc."""
-        along, half = self.length - self.nose_radius, self.width / 2
-        return math.sqrt(along**2 + half**2 - self.nose_radius**2)
-
-    def _shoulder(self) -> float:
-        """Return how much of edge and side the shoulder's arc takes."""
-        return self.shoulder_radius * math.tan(self._slope() / 2)
+    def _most_shoulder(self) -> float:
+        """Return the shoulder radius that leaves no straight side."""
+        return _most_shoulder(self.width, self.length, self.nose_radius)
 
     @property
     def reach(self) -> float:
-        """The length and what the shoulder's arc takes of the edge."""
-        return self.length + self._shoulder()
+        """The length."""
+        return self.length
 
     def vertices(self) -> Vertices:
         """Return shoulder arc, side, nose arc, side, shoulder arc."""
-        half, n, slope, take = self.width / 2, self.nose_radius, self._slope(), self._shoulder()
+        half, n, r = self.width / 2, self.nose_radius, self.shoulder_radius
+        along, across = self.length - n, half - r
+        slope = math.atan2(across, along) + math.asin((r - n) / math.hypot(along, across))
         bulge = math.tan(slope / 4)
-        side_x, side_y = -self.length + take * math.cos(slope), -half + take * math.sin(slope)
+        side_x, side_y = -self.length + r * math.sin(slope), -half + r * (1 - math.cos(slope))
         nose_x, nose_y = -n + n * math.sin(slope), -n * math.cos(slope)
         return [
-            (-self.length - take, -half, bulge),
+            (-self.length, -half, bulge),
             (side_x, side_y, 0.0),
             (nose_x, nose_y, math.tan((math.pi - 2 * slope) / 4)),
             (nose_x, -nose_y, 0.0),
             (side_x, -side_y, bulge),
-            (-self.length - take, half, 0.0),
+            (-self.length, half, 0.0),
         ]
+
+
+def _most_shoulder(width: float, length: float, nose_radius: float) -> float:
+    """Return the radius at which a shoulder's arc meets the nose's: an English point's side."""
+    half, along = width / 2, length - nose_radius
+    return (along**2 + half**2 - nose_radius**2) / (width - 2 * nose_radius)
