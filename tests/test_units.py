@@ -20,6 +20,11 @@ THICKNESS = 'a thickness such as "3.6 mm" or "9 oz"'
         ("54mm", 54.0),
         ("  54   MM ", 54.0),
         ("5.4 cm", 54.0),
+        ("5,4 cm", 54.0),
+        ("98,1mm", 98.1),
+        ("1,375 in", 34.925),
+        ("0,125 mm", 0.125),
+        (",5 mm", 0.5),
         ("54", 54.0),
         (".5 mm", 0.5),
         ("1.75in", 44.45),
@@ -59,7 +64,15 @@ def test_lengths_are_read_as_people_write_them(text: str | float, mm: float) -> 
         ("1/2 mm", f'found "1/2 mm", expected {LENGTH}; write parts of a mm as decimals'),
         ("1 3/0 in", f'found "1 3/0 in", expected {LENGTH}; a fraction cannot be over 0'),
         ("1 5/4 in", f'found "1 5/4 in", expected {LENGTH}; 5/4 after a whole number must be less than 1'),
-        ("5,4 cm", f'found "5,4 cm", expected {LENGTH}; write the decimal point as "."'),
+        (
+            "1,050 mm",
+            (
+                f'found "1,050 mm", expected {LENGTH}; the comma may divide thousands '
+                "or decimals; write 1050 or 1.05"
+            ),
+        ),
+        ("5,4,1 cm", f'found "5,4,1 cm", expected {LENGTH}'),
+        ("5, mm", f'found "5, mm", expected {LENGTH}'),
         ("1 2 mm", f'found "1 2 mm", expected {LENGTH}'),
         ("54 mm 2", f'found "54 mm 2", expected {LENGTH}'),
         ("nan", f'found "nan", expected {LENGTH}'),

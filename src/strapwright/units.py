@@ -1,4 +1,4 @@
-"""Text to millimetres and radians, and back: ``"54 mm"``, ``"1 3/4 in"``, ``"9 oz"``."""
+"""Text to millimetres and radians, and back: ``"54 mm"``, ``"5,4 cm"``, ``"1 3/4 in"``, ``"9 oz"``."""
 
 from __future__ import annotations
 
@@ -36,11 +36,16 @@ _NUMBER: Final = re.compile(
     r"""(?P<sign>[-+]?)\s*
     (?:(?P<whole>[0-9]+)(?:\s+|\s*-\s*)(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)
       |(?P<only_over>[0-9]+)\s*/\s*(?P<only_under>[0-9]+)
-      |(?P<decimal>[0-9]+\.?[0-9]*|\.[0-9]+))
+      |(?P<decimal>[0-9]+\.?[0-9]*|[0-9]+,[0-9]+|[.,][0-9]+))
     \s*(?P<unit>[^\W\d_]*|["″°])""",
     re.VERBOSE,
 )
+_PLAIN_NUMBER: Final = re.compile(r"[-+]?([0-9]{1,15}(?:[.,][0-9]*)?|[.,][0-9]+)")
+_THOUSANDS: Final = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+"""A comma that may divide thousands: to one person 1,050 mm is a girth, to another a thin leather."""
+
 _FINEST_FRACTION: Final = 64
+_MOST_DIGITS: Final = 9
 _ON_THE_FRACTION: Final = 0.005
 """How near, in mm, a length must lie to a 64th of an inch to be shown as a fraction."""
 
@@ -50,7 +55,7 @@ def parse_length(value: str | float, *, ounces: bool = False) -> float:
 
     Args:
         value: text with a unit (``mm``, ``cm``, or ``in`` with decimals or fractions), or a bare
-            number, which is millimetres.
+            number, which is millimetres. The decimal point may be a comma.
         ounces: also take leather's ounces, 1 oz = 1/64 in; for thicknesses only.
 
     Returns:
@@ -60,7 +65,7 @@ def parse_length(value: str | float, *, ounces: bool = False) -> float:
         UnitError: it cannot be read; the message says what was found and what is accepted.
 
     Example:
-        >>> parse_length("5.4 cm"), parse_length("1 3/4 in"), parse_length(12)
+        >>> parse_length("5,4 cm"), parse_length("1 3/4 in"), parse_length(12)
         (54.0, 44.45, 12.0)
         >>> parse_length("9 oz", ounces=True)
         3.571875
@@ -148,6 +153,49 @@ def format_length(mm: float, unit: Literal["mm", "in"] = "mm") -> str:
     return f"{'-' if inches < 0 else ''}{text} in"
 
 
+def parse_number(text: str) -> float | None:
+    """Read a plain number, its decimal point a point or a comma; None where it is none.
+
+    A comma that may divide thousands is not read: ``1,050``.
+
+    Example:
+        >>> parse_number("12,50"), parse_number(".5"), parse_number("1,050"), parse_number("3.6 mm")
+        (12.5, 0.5, None, None)
+    """
+    match = _PLAIN_NUMBER.fullmatch(text.strip())
+    if match is None or _THOUSANDS.fullmatch(match[1]):
+        return None
+    return float(text.strip().replace(",", "."))
+
+
+def beyond(value: float, limit: float, digits: int = 0) -> str:
+    """Return a number with as many decimals as it takes to tell it from a limit it has passed.
+
+    Args:
+        value: what was found.
+        limit: what it has passed, as it stands in the same message.
+        digits: fewest decimals.
+
+    Example:
+        >>> beyond(44.2, 40), beyond(40.2, 40), beyond(0.502, 0.5, 2)
+        ('44', '40.2', '0.502')
+    """
+    while digits < _MOST_DIGITS and float(f"{value:.{digits}f}") == float(f"{limit:.{digits}f}"):
+        digits += 1
+    return f"{value:.{digits}f}"
+
+
+def percent_beyond(share: float, limit: float) -> str:
+    """Return a share in per cent, with as many decimals as it takes to tell it from a limit it has passed.
+
+    Example:
+        >>> percent_beyond(0.404, 0.40), percent_beyond(0.44, 0.40), percent_beyond(0.00502, 0.005)
+        ('40.4%', '44%', '0.502%')
+    """
+    digits = max(0, len(f"{limit * 100:.6g}".partition(".")[2]))
+    return f"{beyond(share * 100, limit * 100, digits)}%"
+
+
 def quoted(value: object) -> str:
     """Show a found value on one line, as a file would hold it: text in quotes, and not too long.
 
@@ -193,12 +241,15 @@ def _split(text: str, expected: str) -> tuple[float, str, str]:
     """Return number, unit, and the kind of fraction: none (``""``), ``"alone"`` or ``"mixed"``."""
     match = _NUMBER.fullmatch(_plain(text))
     if match is None:
-        decimal_comma = re.search(r"[0-9],[0-9]", text)
-        raise _refusal(text, expected, 'write the decimal point as "."' if decimal_comma else "")
+        raise _refusal(text, expected)
     sign = -1.0 if match["sign"] == "-" else 1.0
     unit = match["unit"].lower()
-    if match["decimal"] is not None:
-        return sign * float(match["decimal"]), unit, ""
+    if (decimal := match["decimal"]) is not None:
+        number = decimal.replace(",", ".")
+        if unit in ("", "mm") and _THOUSANDS.fullmatch(decimal):
+            either = f"{decimal.replace(',', '')} or {number.rstrip('0').rstrip('.')}"
+            raise _refusal(text, expected, f"the comma may divide thousands or decimals; write {either}")
+        return sign * float(number), unit, ""
     over, under = match["over"] or match["only_over"], match["under"] or match["only_under"]
     # Longer runs of digits are no measurement, and would be slow or refused by int().
     if len(over) > 6 or len(under) > 6 or len(match["whole"] or "") > 6:

@@ -96,6 +96,11 @@ def test_wrong_calls_say_how(tmp_path):
     assert "the bill is CSV" in run("card", ONE, "--bom", tmp_path / "bill.txt", status=2).stderr
     assert "go together" in run("card", ONE, "--hide", SIDE, status=2).stderr
     assert "expected a time" in run("card", ONE, "--machine-minutes", "soon", status=2).stderr
+    minutes = [
+        json.loads(run("card", ONE, "--machine-minutes", told, "--json").stdout)["bill"]["lines"]
+        for told in ("12,5", "12.5min", "12,5 min")
+    ]
+    assert minutes[0] == minutes[1] == minutes[2]
 
 
 def test_a_file_of_somebody_s_own_stays(tmp_path):

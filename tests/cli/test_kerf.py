@@ -95,6 +95,23 @@ def test_a_record_shows_its_working_and_is_used_from_then_on(mine, tmp_path):
     assert "axis-scale" in {found["code"] for found in made["findings"]}
 
 
+@pytest.mark.parametrize(
+    "strips",
+    [
+        ("98,1mm",),
+        ("98,1",),
+        ("98,1mm,98.1mm",),
+        ("98,1mm; 98,1mm",),
+        ("98.1,98.1,98.1",),
+        ("98.1mm,98.1",),
+        ("98,1 mm, 98,1 mm",),
+    ],
+)
+def test_readings_take_a_decimal_comma(mine, strips):
+    made = json.loads(record(mine, *LEATHER, "--strips", *strips, "--json").stdout)
+    assert made["kerf_mm"] == pytest.approx(0.19)
+
+
 def test_a_record_as_json_has_the_working(mine):
     told = json.loads(record(mine, *LEATHER, "--strips", "98.1", "--slot", "9.6", "--json").stdout)
     assert told["kerf_mm"] == pytest.approx(0.19)
@@ -146,7 +163,7 @@ def test_absurd_readings_are_refused_and_the_file_stays(mine, more, message):
     assert mine.read_text("utf-8") == before
 
 
-@pytest.mark.parametrize("value", ["98,1mm;", "wide", "98.1 furlong", ""])
+@pytest.mark.parametrize("value", ["98,1mm;", "98,1,98,0", "98,98.1", "wide", "98.1 furlong", ""])
 def test_a_reading_that_is_no_length_is_a_wrong_call(mine, value):
     assert "--strips" in record(mine, *LEATHER, "--strips", value, status=2).output
 

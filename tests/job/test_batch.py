@@ -68,6 +68,105 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
     assert job.leather_of(second).thickness == 3.2
 
 
+def test_columns_may_be_called_as_people_call_them_and_numbers_may_have_a_decimal_comma(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "orders.csv"
+    path.write_text(
+        "Name;Waist;Trouser size;Buckle;Thickness;Tannage;Price;Qty;buckle.opening;buckle.bar_section;"
+        "buckle.frame_depth\n"
+        "Ann Ost;96,5 cm;;single-40;3,6 mm;vegetable;79,50;2;;;\n"
+        "Bo;;36;;3,2;vegetable;80;;40,5;6,5 mm x 2 mm;35\n"
+    )
+    ann, bo = read_job(path).belts
+    assert (ann.id, ann.name, ann.size.girth, ann.price, ann.quantity) == ("Ann Ost", "", 965.0, 79.5, 2)
+    assert ann.leather is not None
+    assert ann.leather.thickness == 3.6
+    assert (bo.size.trousers, bo.buckle.opening, bo.buckle.bar_section) == (36.0, 40.5, (6.5, 2.0))
+    path.write_text("id,name,girth,buckle,thickness,tannage\n7,Zoë,80 cm,single-40,9 oz,vegetable\n")
+    (belt,) = read_job(path).belts
+    assert (belt.id, belt.name) == ("7", "Zoë"), "beside an id, a name is whom it is for"
+
+
+def test_mistakes_are_shown_under_the_files_own_column_names(tmp_path: Path) -> None:
+    head = "Name;Waist;girth;buckle;thickness;tannage"
+    assert problems_of(tmp_path, f"{head}\nann;;80 cm;single-40;9 oz;vegetable\n") == [
+        "line 1: girth: says the same as the column Waist, expected just one"
+    ]
+    assert problems_of(tmp_path, "Name;Waist;buckle;Thickness;tannage\nann;80;single-40;x;vegetable\n") == [
+        "line 2: Waist: found 80 (a bare number is millimetres), expected 150 mm to 3000 mm",
+        'line 2: Thickness: found "x", expected a thickness such as "3.6 mm" or "9 oz"',
+    ]
+
+
+SHOP = """[job]
+name = "spring"
+[leather]
+thickness = "3,6 mm"
+tannage = "vegetable"
+price_per_m2 = 90
+[house]
+strap_clearance = "1 mm"
+[price]
+currency = "EUR"
+hourly_rate = 30
+"""
+
+
+@pytest.mark.parametrize("first", ["# job: shop.toml", '"# job: shop.toml",,', "#job shop.toml"])
+def test_the_first_line_may_name_a_job_file_for_leather_house_and_price(tmp_path: Path, first: str) -> None:
+    (tmp_path / "shop.toml").write_text(SHOP)
+    path = tmp_path / "orders.csv"
+    path.write_text(f"{first}\nname,waist,buckle\nann,80 cm,single-40\nbo,90 cm,single-40\n")
+    job = read_job(path)
+    assert (job.name, job.shared_file, job.lines) == ("spring", "shop.toml", (3, 4))
+    assert job.leather_of(job.belts[0]).thickness == 3.6
+    assert (job.house.strap_clearance, job.price.hourly_rate) == (1.0, 30)
+    text = path.read_text()
+    batch = read_batch(text, columns_of(Belt))
+    assert sorted_text(text, batch, {4})[1] == f"{first}\nname,waist,buckle\nbo,90 cm,single-40\n"
+
+
+def test_a_job_file_a_csv_names_must_be_there_sound_and_without_belts(tmp_path: Path) -> None:
+    csv = "# job: shop.toml\nname,waist,buckle\nann,80 cm,single-40\n"
+    shop = tmp_path / "shop.toml"
+    assert problems_of(tmp_path, csv) == [f"the job file it names: {shop}: no such file"]
+    shop.write_text(SHOP + '[[belt]]\nid = "x"\n')
+    assert problems_of(tmp_path, csv) == [
+        f"{shop}: found [[belt]], expected none: the belts stand in orders.csv"
+    ]
+    shop.write_text("[leather]\nthickness = 3\n[hose]\n")
+    assert problems_of(tmp_path, csv) == [
+        (
+            f"{shop}: leather.tannage: missing, expected one of "
+            '"vegetable", "chrome", "combination", "synthetic", "unknown"'
+        ),
+        f'{shop}: hose: unknown key; did you mean "house"?',
+    ]
+    shop.write_text("[house]\n")
+    assert problems_of(tmp_path, csv) == [
+        (
+            "line 2: leather.thickness: found no column for it, expected a column thickness, or a [leather] "
+            "table in shop.toml, for the leather of all"
+        ),
+        (
+            "line 2: leather.tannage: found no column for it, expected a column tannage, or a [leather] "
+            "table in shop.toml, for the leather of all"
+        ),
+    ]
+    assert problems_of(tmp_path, csv.replace("shop.toml", "")) == [
+        'line 1: found no file after "# job:", expected its name, such as # job: shop.toml',
+        (
+            "line 2: leather.thickness: found no column for it, expected a column thickness, or a first line "
+            '"# job: FILE.toml", for the leather of all'
+        ),
+        (
+            "line 2: leather.tannage: found no column for it, expected a column tannage, or a first line "
+            '"# job: FILE.toml", for the leather of all'
+        ),
+    ]
+
+
 @pytest.mark.parametrize(
     ("text", "messages"),
     [
@@ -101,7 +200,9 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
                     "line 1: zzz: unknown column; expected one of id, name, quantity, size.*, sizes, "
                     "hole_in_use, buckle, buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, "
                     "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, "
-                    "crease.*, marks.*, corner_radius, turn_back, leather.*, price, due"
+                    "crease.*, marks.*, corner_radius, turn_back, leather.*, price, due, belt, order, "
+                    "customer, qty, waist, girth, worn_to_hole, trousers, trouser_size, thickness, tannage, "
+                    "holes"
                 )
             ],
         ),
@@ -116,7 +217,12 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
         ),
         (
             f"{HEAD}\n{LINE}\n".replace("9 oz", "3,6 mm"),
-            ['line 2: found "3,6 mm" in two cells, expected the decimal point written as "."'],
+            [
+                (
+                    'line 2: found "3,6 mm" in two cells, as commas divide this file; write 3.6 mm, or put '
+                    "it in quotation marks"
+                )
+            ],
         ),
         (f"{HEAD},id\n{LINE},x\n", ["line 1: id: column found twice, expected once"]),
         (f"{HEAD}\n{LINE},x\n", ['line 2: found "x" in column 6, which has no name']),
@@ -130,9 +236,18 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
         (
             "id,buckle\nines,single-40\nola,single-40\n",
             [
-                "line 1: size: missing column, expected one",
-                "line 1: leather.thickness: missing column, expected one",
-                "line 1: leather.tannage: missing column, expected one",
+                (
+                    "line 1: size: found no column for it, expected a column waist, trousers, "
+                    "size.worn_to_hole or sizes"
+                ),
+                (
+                    "line 1: leather.thickness: found no column for it, expected a column thickness, or a "
+                    'first line "# job: FILE.toml", for the leather of all'
+                ),
+                (
+                    "line 1: leather.tannage: found no column for it, expected a column tannage, or a "
+                    'first line "# job: FILE.toml", for the leather of all'
+                ),
             ],
         ),
         (
@@ -143,11 +258,11 @@ def test_one_belt_a_line_with_comma_semicolon_or_tab(
             ],
         ),
         (
-            HEAD.replace(",", ";") + "\nines;96,5 cm;single-40;9 oz;vegetable\n",
+            HEAD.replace(",", ";") + "\nines;1,050 mm;single-40;9 oz;vegetable\n",
             [
                 (
-                    'line 2: size.girth: found "96,5 cm", expected a length such as "54 mm" or "2 1/8 in"; '
-                    'write the decimal point as "."'
+                    'line 2: size.girth: found "1,050 mm", expected a length such as "54 mm" or "2 1/8 in"; '
+                    "the comma may divide thousands or decimals; write 1050 or 1.05"
                 )
             ],
         ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -171,6 +172,27 @@ def test_every_finding_is_reached_and_says_what_to_do(changed, code):
     assert found.what.endswith(".")
     assert found.do.endswith(".")
     assert found.subject == "ines"
+
+
+@pytest.mark.parametrize("past", [0.0004, 0.004, 0.04])
+def test_a_stretch_just_past_the_limit_is_told_from_it(past):
+    one = belt(buckle={"for_strap": 38, "bar_diameter": 2.5, "frame_depth": 30})
+    strain = 3.6 / (2 * 1.5 + 3.6)
+    house = House(strain_caution=round(strain - past, 5))
+    found = draft_belt(one, one.buckle, VEGETABLE, house, shipped()).findings
+    (what,) = (finding.what for finding in found if finding.code == "fold-strain")
+    stretch, limit = (float(text) for text in re.findall(r"([\d.]+)%", what))
+    assert stretch > limit
+
+
+def test_a_tail_just_past_the_limit_is_told_from_it():
+    one = belt()
+    longest = draft_belt(one, one.buckle, VEGETABLE, House(), shipped()).figures.reaches[1] - 0.01
+    house = House(longest_tail=f"{longest:.2f} mm")
+    found = draft_belt(one, one.buckle, VEGETABLE, house, shipped()).findings
+    (what,) = (finding.what for finding in found if finding.code == "tail-long")
+    reach, limit = (float(text) for text in re.findall(r"([\d.]+) mm", what))
+    assert reach > limit
 
 
 def test_a_plain_work_belt_has_no_findings():

@@ -45,7 +45,8 @@ def test_what_the_two_ways_differ_by_is_shared_between_their_ends():
 
 
 @pytest.mark.parametrize(
-    ("way", "told"), [(1005.1, "0.51% more"), (994.9, "0.51% less"), (500, "50.00% less")]
+    ("way", "told"),
+    [(1005.1, "0.51% more"), (1005.02, "0.502% more"), (994.9, "0.51% less"), (500, "50.0% less")],
 )
 def test_ways_that_differ_by_more_than_half_a_percent_are_refused(way, told):
     with pytest.raises(PlanError) as caught:

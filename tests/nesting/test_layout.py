@@ -17,6 +17,7 @@ from strapwright.nesting.layout import (
     Clearance,
     Layout,
     Placed,
+    Unplaced,
     layout_from_json,
     layout_to_json,
 )
@@ -33,6 +34,19 @@ def test_yield_counts_placed_area_over_sound_leather() -> None:
     assert layout.used_height_of("a") == pytest.approx(20.0)
     with pytest.raises(NestError, match="no hide named b; there are: a"):
         layout.yield_of("b")
+
+
+def test_how_much_more_could_be_placed_is_no_percentage_of_next_to_nothing() -> None:
+    square = np.array([(0, 0), (2000, 0), (2000, 2000), (0, 2000)])
+    placed = Placed(keeper("a", 100.0, 20.0), "a", Placement(0.0, 10.0, 10.0))
+    left = Unplaced(keeper("b", 100.0, 20.0), "why")
+    few = Layout((Hide("a", square, ()),), (placed,), (left,), Clearance(), (), 0, 1, bound=46_000.0)
+    assert few.bound_sentence == (
+        "At most 0.044 m² of parts more than the 0.002 m² placed could be placed on these hides, "
+        "probably less."
+    )
+    many = replace(few, bound=3000.0, unplaced=(Unplaced(keeper("b", 50.0, 20.0), "why"),))
+    assert many.bound_sentence.startswith("At most 50.0% more (0.001 m² of parts) could be placed")
 
 
 @pytest.fixture(scope="module")

@@ -23,6 +23,7 @@ from strapwright.files.whole import MARK, is_ours, write_whole
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
+from strapwright.write.paper import read_correction, read_paper
 from strapwright.write.pattern_pieces import orders_of
 from strapwright.write.pattern_strip import strip_of
 from strapwright.write.pdf_sheet import arc_curves
@@ -369,6 +370,12 @@ def test_a_belt_that_is_stopped_prints_no_pattern():
 def test_a_correction_that_cannot_be_meant_is_refused(correct, told):
     with pytest.raises(PaperError, match=told):
         api.pattern(drafted("one-belt"), "a4", correct=correct)
+
+
+def test_a_roll_and_a_correction_take_a_decimal_comma():
+    assert read_paper("roll:914,5mm").short == 914.5
+    assert read_correction("x=100:99,4,y=100:99,8") == read_correction("x=100:99.4,y=100:99.8")
+    assert read_correction("100:99,4") == read_correction("100:99.4")
 
 
 @pytest.mark.parametrize("paper", ["a5", "roll", "roll:", "roll:10mm", "roll:9 m", "roll:abc", ""])

@@ -223,8 +223,6 @@ def _inputs(
     machine: str,
 ) -> dict[str, bytes]:
     """Return the other files the job was made from, by the name they are kept under."""
-    from pathlib import PurePath
-
     from strapwright.errors import OutputError
     from strapwright.job.catalogue import CATALOGUE_NAME
 
@@ -232,8 +230,14 @@ def _inputs(
     own = catalogue or job_path.with_name(CATALOGUE_NAME)
     if catalogue is not None or own.exists():
         found["catalogue-as-given.toml"] = _bytes_of(own)
+    if job.shared_file:
+        if _outside(job.shared_file):
+            raise OutputError(
+                f"{job.shared_file}: outside the CSV file's folder; move it there to keep a record"
+            )
+        found[job.shared_file] = _bytes_of(job_path.parent / job.shared_file)
     for name, source in _sketches(job).items():
-        if PurePath(name).is_absolute() or ".." in PurePath(name).parts:
+        if _outside(name):
             raise OutputError(f"{name}: a sketch outside the job's folder; move it there to keep a record")
         found[name] = source.encode()
     if layout is not None:
@@ -246,6 +250,12 @@ def _inputs(
 
         found["machine.toml"] = profile_text(machine).encode()
     return found
+
+
+def _outside(name: str) -> bool:
+    from pathlib import PurePath
+
+    return PurePath(name).is_absolute() or ".." in PurePath(name).parts
 
 
 def _outline_of(hide: Path) -> dict[str, bytes]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.options import MATERIALS, json_option, machine_option, thickness_option, to_mm
+from strapwright.cli.options import MATERIALS, Decimal, json_option, machine_option, thickness_option, to_mm
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -15,10 +16,17 @@ if TYPE_CHECKING:
 
 
 def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
-    """Return the mm of several readings, given one by one or with commas between."""
+    """Return the mm of several readings, given one by one or with commas or semicolons between.
+
+    A comma between two digits is a decimal comma, unless the number before it has a decimal point.
+    """
     found: list[float] = []
     for value in values:
-        for one in value.split(","):
+        divided = re.sub(r"(\.\d+),", r"\1;", value)
+        for one in re.split(r";|(?<!\d),|,(?!\d)", divided):
+            if len(re.findall(r"\d,", one)) > 1:
+                text = f'found "{value}", expected one reading, or several with semicolons: 98,1;98,0'
+                raise click.BadParameter(text, ctx, param)
             length = to_mm(ctx, param, one)
             assert length is not None
             found.append(length)
@@ -38,7 +46,7 @@ def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...
     multiple=True,
     callback=_readings,
     metavar="LENGTH",
-    help="All strips of the comb pushed together; several readings with commas, or the option again.",
+    help="All strips of the comb pushed together; several readings with semicolons, or the option again.",
 )
 @click.option(
     "--slot",
@@ -56,13 +64,13 @@ def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...
 )
 @click.option(
     "--speed",
-    type=click.FloatRange(0, min_open=True),
+    type=Decimal(0, min_open=True),
     metavar="MM/S",
     help="As cut; operation.cut's if not told.",
 )
 @click.option(
     "--power",
-    type=click.FloatRange(0, 100, min_open=True),
+    type=Decimal(0, 100, min_open=True),
     metavar="PERCENT",
     help="As cut; operation.cut's if not told.",
 )

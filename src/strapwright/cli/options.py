@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
-_TIME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(ms|s|min|m)?\s*", re.IGNORECASE)
+_TIME = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(ms|s|min|m)?\s*", re.IGNORECASE)
 _TOUCH = re.compile(r"\s*{0}\s*,\s*{0}\s*=\s*{0}\s*,\s*{0}\s*".format(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)"))
 _SECONDS = {"ms": 0.001, "s": 1.0, "m": 60.0, "min": 60.0}
 MOST_SECONDS = 24 * 3600.0
@@ -22,7 +22,7 @@ MOST_SECONDS = 24 * 3600.0
 def _seconds(ctx: click.Context, param: click.Parameter, value: str) -> float:
     """Return the seconds of a time such as ``10s`` or ``2min``; a bare number is seconds."""
     match = _TIME.fullmatch(value)
-    seconds = float(match[1]) * _SECONDS[(match[2] or "s").lower()] if match else -1.0
+    seconds = float(match[1].replace(",", ".")) * _SECONDS[(match[2] or "s").lower()] if match else -1.0
     if not 0 <= seconds <= MOST_SECONDS:
         text = f'found "{value}", expected a time such as 5s, 2min or 0s, up to 24 hours'
         raise click.BadParameter(text, ctx, param)
@@ -33,7 +33,19 @@ def minutes_of(ctx: click.Context, param: click.Parameter, value: str | None) ->
     """Return the minutes of a time such as ``12min`` or ``90s``; a bare number is minutes."""
     if value is None:
         return None
-    return _seconds(ctx, param, f"{value}min" if value.strip().replace(".", "", 1).isdigit() else value) / 60
+    bare = re.fullmatch(r"\d+([.,]\d+)?", value.strip())
+    return _seconds(ctx, param, f"{value.strip()}min" if bare else value) / 60
+
+
+class Decimal(click.FloatRange):
+    """A number within limits, its decimal point a point or a comma."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the number."""
+        from strapwright.units import parse_number
+
+        number = parse_number(value) if isinstance(value, str) else None
+        return float(super().convert(value if number is None else number, param, ctx))
 
 
 def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:

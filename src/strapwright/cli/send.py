@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from strapwright.cli.options import file_path, force_option, json_option
+from strapwright.cli.options import Decimal, file_path, force_option, json_option
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -39,7 +39,7 @@ HAZARDS: Final = {
 )
 @click.option(
     "--timeout",
-    type=click.FloatRange(1.0, 3600.0),
+    type=Decimal(1.0, 3600.0),
     metavar="SECONDS",
     help="Silence after which the line counts as lost; default: its longest move and 10 s.",
 )

@@ -103,6 +103,8 @@ class Measure:
 
     def _as_found(self, value: object, number: float) -> str:
         shown = self._shown(number)
+        if self.kind != "angle" and self._takes(shown):  # rounded, it would be allowed
+            shown = f"{number:.9g} mm"
         bare = not isinstance(value, str) or value.strip()[-1:].isdigit()
         if bare and self.kind != "angle":
             return f"{quoted(value)} (a bare number is millimetres)"

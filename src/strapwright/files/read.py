@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.errors import FileProblems
+from strapwright.units import beyond
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -47,7 +48,8 @@ def read_text(path: Path, *, limit_mb: float) -> str:
     if size > limit_mb * 1e6:
         raise _problem(
             path,
-            f"found {size / 1e6:.1f} MB, expected at most {limit_mb:g} MB; is it the right file?",
+            f"found {beyond(size / 1e6, limit_mb, 1)} MB, expected at most {limit_mb:g} MB; is it the right "
+            "file?",
         )
     if data.startswith(_UTF16_MARKS):
         raise _problem(path, "found UTF-16 text, expected UTF-8; save it again as UTF-8")
@@ -82,7 +84,20 @@ def read_toml(path: Path) -> dict[str, Any]:
             raise _problem(path, f"not valid TOML: {_first_line(str(error))}") from error
         what = _first_line(match["what"])
         place = match["place"].replace("end of document", "end of file")
-        raise _problem(path, f"{place}: not valid TOML: {what[:1].lower()}{what[1:]}") from error
+        raise _problem(
+            path, f"{place}: not valid TOML: {what[:1].lower()}{what[1:]}{_with_comma(text, place)}"
+        ) from error
+
+
+def _with_comma(text: str, place: str) -> str:
+    """Return what to do about a number with a decimal comma that TOML cannot read; empty for none."""
+    number = re.match(r"line (\d+),", place)
+    line = text.split("\n")[int(number[1]) - 1] if number else ""
+    found = re.match(r"\s*[\w.-]+\s*=\s*(([-+]?\d+),(\d+)[^\W\d]*)\s*(#.*)?$", line)
+    if found is None:
+        return ""
+    in_quotes = f'"{found[2]},{found[3]} mm"'
+    return f"; write {found[2]}.{found[3]}, or a length in quotation marks with its unit: {in_quotes}"
 
 
 def digest_of(path: Path) -> str:

@@ -1,4 +1,7 @@
-"""A batch as a CSV file: one belt a line, columns named by dotted keys such as ``size.girth``."""
+"""A batch as a CSV file: one belt a line, columns named as people name them or by keys (``size.girth``).
+
+A first line ``# job: FILE.toml`` names a job file without belts, for the leather, house and prices of all.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal, get_origin
 from pydantic import BaseModel, BeforeValidator
 
 from strapwright.files.wording import members, nearest, path_text, unknown_key
-from strapwright.units import quoted
+from strapwright.units import parse_number, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -29,9 +32,33 @@ _DIVIDERS: Final = (",", ";", "\t")
 """What may stand between two cells: the one most used on the first line is taken."""
 
 _WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
-_DECIMAL: Final = re.compile(r"[-+]?([0-9]{1,15}\.[0-9]*|\.[0-9]+)")
-_NEEDED: Final = ("id", "size", "buckle", "leather.thickness", "leather.tannage")
-"""Columns, or groups of them, without which no line can make a belt; `sizes` does for `size`."""
+_JOB_LINE: Final = re.compile(r"#\s*job\b\s*[:=]?\s*(?P<file>.*)", re.IGNORECASE)
+
+COMMON_NAMES: Final = {
+    "belt": "id",
+    "order": "id",
+    "customer": "name",
+    "qty": "quantity",
+    "waist": "size.girth",
+    "girth": "size.girth",
+    "belt_size": "size.belt_size",
+    "worn_to_hole": "size.worn_to_hole",
+    "trousers": "size.trousers",
+    "trouser_size": "size.trousers",
+    "thickness": "leather.thickness",
+    "tannage": "leather.tannage",
+    "holes": "holes.count",
+}
+"""Columns by the names people give them, and the key of each; `name` is the `id` where there is none."""
+
+NEEDED: Final = {
+    "id": "a column id or name",
+    "size": "a column waist, trousers, size.worn_to_hole or sizes",
+    "buckle": "a column buckle",
+    "leather.thickness": "a column thickness",
+    "leather.tannage": "a column tannage",
+}
+"""Keys, or groups of them, without which no line can make a belt, and what to add where there is none."""
 
 
 @dataclass(frozen=True)
@@ -42,11 +69,13 @@ class Batch:
         belts: a table for each line, as a TOML file would have it.
         lines: the number of each one's line in the file, from 1.
         problems: what is wrong with the file as a table: line number and text.
-        absent: needed columns the file does not have; told once, in ``problems``.
+        absent: needed keys the file has no column for.
         last_line: the number of the file's last line.
         head: the number of the last line of the column names; what is wrong up to there is wrong of every
             belt.
         spans: first and last line of every row below the column names, blank ones left out.
+        names: the file's own name of every key it has a column for.
+        job_file: the file its first line names for leather, house and prices; empty for none.
     """
 
     belts: tuple[dict[str, Any], ...] = ()
@@ -56,6 +85,8 @@ class Batch:
     last_line: int = 1
     head: int = 1
     spans: tuple[tuple[int, int], ...] = ()
+    names: Mapping[str, str] = field(default_factory=dict)
+    job_file: str = ""
 
     def line_of(self, loc: Loc) -> int:
         """Return the line a place in the job comes from; 1 for what stands on no line of its own."""
@@ -63,7 +94,8 @@ class Batch:
 
     def place(self, loc: Loc) -> str:
         """Return a place in words: ``line 4: size.girth``."""
-        rest = path_text(loc[2:])
+        key = path_text(loc[2:])
+        rest = self.names.get(key, key)
         return f"line {self.line_of(loc)}" + (f": {rest}" if rest else "")
 
     def lacks(self, loc: Loc) -> bool:
@@ -98,24 +130,33 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
     r"""Read the text of a CSV file, its cells divided by commas, semicolons or tabs.
 
     Args:
-        text: the whole file; its first line names the columns. Blank lines and cells are skipped.
-        columns: those allowed, with how their cells are read.
+        text: the whole file; its first line names the columns, or a job file, and the next one the columns.
+            Blank lines and cells are skipped.
+        columns: the keys allowed, with how their cells are read.
 
     Returns:
         The belts, and what is wrong with the file as a table; the values are not yet checked.
 
     Example:
         >>> columns = {"id": "text", "size.girth": "value", "buckle": "text"}
-        >>> read_batch("id;size.girth;buckle\nines;96 cm;single-40\n", columns).belts
+        >>> read_batch("Name;Waist;buckle\nines;96 cm;single-40\n", columns).belts
         ({'id': 'ines', 'buckle': 'single-40', 'size': {'girth': '96 cm'}},)
     """
     rows, broken = _rows(text)
+    job_file = ""
+    if rows and (named := _JOB_LINE.fullmatch(rows[0][2][0].strip())):
+        job_file = named["file"].strip()
+        if not job_file:
+            said = 'found no file after "# job:", expected its name, such as # job: shop.toml'
+            broken.append((rows[0][0], rows[0][1], said))
+        rows = rows[1:]
     if not rows:
         empty = (1, "found an empty file, expected column names on the first line")
         return Batch(problems=tuple((first, said) for first, _, said in broken) or (empty,))
     (header_line, head, header), *rest = rows
-    names = [name.strip() for name in header]
-    if undivided := _undivided(names, columns):
+    own = [name.strip() for name in header]
+    names = _keys_of(own, columns)
+    if undivided := _undivided(own, columns):
         return Batch(
             problems=((header_line, undivided),),
             last_line=rows[-1][0],
@@ -123,9 +164,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
             spans=tuple((first, last) for first, last, _ in rest),
         )
     problems = [(first, said) for first, _, said in broken]
-    problems += _header_problems(header_line, names, columns)
-    absent = _absent(names)
-    problems += [(header_line, f"{name}: missing column, expected one") for name in absent]
+    problems += _header_problems(header_line, own, names, columns)
     belts, lines = [], []
     for line, _, cells in rest:
         if len(cells) > len(names) and (parted := _decimal_comma(cells)):
@@ -152,10 +191,12 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
         tuple(belts),
         tuple(lines),
         tuple(problems),
-        frozenset(absent),
+        frozenset(_absent(names)),
         last_line=rows[-1][0],
         head=head,
-        spans=tuple(sorted((first, last) for first, last, _ in (*rest, *broken))),
+        spans=tuple(sorted((first, last) for first, last, _ in (*rest, *broken) if first > head)),
+        names=dict(zip(names, own, strict=True)),
+        job_file=job_file,
     )
 
 
@@ -191,7 +232,8 @@ def _rows(text: str) -> tuple[list[tuple[int, int, list[str]]], list[tuple[int, 
     does not take the others with it.
     """
     lines = _lines_of(text)
-    first_line = next((line for line in lines if line.strip()), "")
+    named = (line for line in lines if line.strip() and not _JOB_LINE.match(line.strip().lstrip('"')))
+    first_line = next(named, "")
     delimiter = max(_DIVIDERS, key=first_line.count)  # of equals the first, the comma
     rows: list[tuple[int, int, list[str]]] = []
     broken: list[tuple[int, int, str]] = []
@@ -219,7 +261,8 @@ def _undivided(names: Sequence[str], columns: Mapping[str, CellKind]) -> str:
     """Return what to say of column names that stand in one cell, divided by a mark that is not read."""
     if len(names) != 1:
         return ""
-    known = [word for word in re.split(r"[^\w.]+", names[0]) if word in columns]
+    words = re.split(r"[^\w.]+", names[0])
+    known = [key for key in _keys_of(words, columns) if key in columns]
     between = re.search(r"[^\w.]+", names[0])
     if len(known) < 2 or between is None:
         return ""
@@ -234,35 +277,56 @@ def _decimal_comma(cells: Sequence[str]) -> str:
 
     Example:
         >>> _decimal_comma(["ann", "3", "6 mm", "vegetable"])
-        'found "3,6 mm" in two cells, expected the decimal point written as "."'
+        'found "3,6 mm" in two cells, as commas divide this file; write 3.6 mm, or put it in quotation marks'
         >>> _decimal_comma(["ann", "36", "vegetable"])
         ''
     """
     for whole, rest in pairwise(cells):
         if _WHOLE.fullmatch(whole.strip()) and re.fullmatch(r"[0-9]+ ?(mm|cm|in|oz)", rest.strip()):
-            found = quoted(f"{whole.strip()},{rest.strip()}")
-            return f'found {found} in two cells, expected the decimal point written as "."'
+            found = f"{whole.strip()},{rest.strip()}"
+            return (
+                f"found {quoted(found)} in two cells, as commas divide this file; write "
+                f"{found.replace(',', '.')}, or put it in quotation marks"
+            )
     return ""
 
 
+def _keys_of(own: Sequence[str], columns: Mapping[str, CellKind]) -> list[str]:
+    """Return the key each column stands for; a name nobody knows stays as it is."""
+    plain = ["_".join(name.casefold().split()) for name in own]
+    keys = []
+    for name, word in zip(own, plain, strict=True):
+        key = word if word in columns else COMMON_NAMES.get(word, "")
+        keys.append(key if key in columns else name)
+    if "id" not in keys and plain.count("name") == 1:
+        keys[plain.index("name")] = "id"
+    return keys
+
+
 def _header_problems(
-    line: int, names: Sequence[str], columns: Mapping[str, CellKind]
+    line: int, own: Sequence[str], names: Sequence[str], columns: Mapping[str, CellKind]
 ) -> Iterator[tuple[int, str]]:
-    seen: set[str] = set()
-    for name in names:
-        if name in seen and name:
-            yield line, f"{_shown(name)}: column found twice, expected once"
+    seen: dict[str, str] = {}
+    for shown, name in zip(own, names, strict=True):
+        if name and seen.get(name) == shown:
+            yield line, f"{_shown(shown)}: column found twice, expected once"
+        elif name in seen and name:
+            yield (
+                line,
+                f"{_shown(shown)}: says the same as the column {_shown(seen[name])}, expected just one",
+            )
         elif name and name not in columns:
-            yield line, f"{_shown(name)}: {_unknown(name, columns)}"
-        seen.add(name)
+            yield line, f"{_shown(shown)}: {_unknown(shown, columns)}"
+        seen[name] = shown
 
 
 def _unknown(name: str, columns: Mapping[str, CellKind]) -> str:
     """Return what to say of a column nobody knows; groups of columns are listed as ``size.*``."""
-    if near := nearest(name, list(columns)):
+    common = [word for word, key in COMMON_NAMES.items() if key in columns]
+    if near := nearest(name, [*columns, *common]):
         return unknown_key(name, [near], "column")
-    groups = dict.fromkeys(column.split(".")[0] + (".*" if "." in column else "") for column in columns)
-    return unknown_key(name, list(groups), "column")
+    groups = [column.split(".")[0] + (".*" if "." in column else "") for column in columns]
+    return unknown_key(name, list(dict.fromkeys([*groups, *common])), "column")
 
 
 def _absent(names: Sequence[str]) -> list[str]:
@@ -270,7 +334,7 @@ def _absent(names: Sequence[str]) -> list[str]:
         also = {"size": "sizes"}.get(needed, needed)
         return any(name in (needed, also) or name.startswith(f"{needed}.") for name in names)
 
-    return [needed for needed in _NEEDED if not there(needed)]
+    return [needed for needed in NEEDED if not there(needed)]
 
 
 def _value(cell: str, kind: CellKind) -> object:
@@ -280,7 +344,8 @@ def _value(cell: str, kind: CellKind) -> object:
         return [part.strip() for part in re.split("[x×]", cell)]
     if _WHOLE.fullmatch(cell):
         return int(cell)
-    return float(cell) if _DECIMAL.fullmatch(cell) else cell
+    number = parse_number(cell)
+    return cell if number is None else number
 
 
 def _nested(values: Mapping[str, object]) -> tuple[dict[str, Any], list[str]]:

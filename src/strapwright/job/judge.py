@@ -13,6 +13,7 @@ from strapwright.job.strength import choice_findings, strength_findings
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
 from strapwright.trade.sizing import INCH
+from strapwright.units import beyond, percent_beyond
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -101,8 +102,9 @@ def fold_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures, house: 
         yield Finding(
             "fold-strain",
             Severity.CAUTION,
-            f"The grain stretches {strain:.0%} where {got.layers.fold:.1f} mm leather folds round this bar; "
-            f"above {house.strain_caution:.0%} it may crack.",
+            f"The grain stretches {percent_beyond(strain, house.strain_caution)} where "
+            f"{got.layers.fold:.1f} mm leather folds round this bar; above {house.strain_caution * 100:g}% "
+            "it may crack.",
             f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
             belt.id,
             {"strain": strain, "skive_to_mm": thickest},
@@ -116,7 +118,8 @@ def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
         yield Finding(
             "slot-wall",
             Severity.CAUTION,
-            f"{wall:.1f} mm of leather stand beside the prong slot; 1.5 thicknesses are {wanted:.1f} mm.",
+            f"{beyond(wall, round(wanted, 1), 1)} mm of leather stand beside the prong slot; less than 1.5 "
+            f"thicknesses, {wanted:.1f} mm.",
             "Take a buckle with a slimmer prong or a wider strap, or keep this belt to light use.",
             belt.id,
             {"wall_mm": wall, "wanted_mm": wanted},
@@ -128,11 +131,12 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
     end = got.end.keeper_end
     if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
         least = got.seat.hole_seat + end + TIP_PAST_KEEPER
+        wanted = math.ceil(end + TIP_PAST_KEEPER - _NEAR)
         yield Finding(
             "tip-short",
             Severity.CAUTION,
-            f"At the loosest hole the tip reaches {loosest:.0f} mm past the bar; the keeper ends at "
-            f"{end:.0f} mm.",
+            f"At the loosest hole the tip reaches {beyond(loosest, wanted)} mm past the bar; it should reach "
+            f"{wanted} mm, {TIP_PAST_KEEPER:g} mm past the keeper.",
             f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
             belt.id,
             {"reach_mm": loosest, "keeper_end_mm": end},
@@ -141,8 +145,8 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
         yield Finding(
             "tail-long",
             Severity.CAUTION,
-            f"At the tightest hole the tip reaches {tightest:.0f} mm past the bar, more than "
-            f"{house.longest_tail:.0f} mm: it runs into the next trouser loop.",
+            f"At the tightest hole the tip reaches {beyond(tightest, house.longest_tail)} mm past the bar, "
+            f"more than {house.longest_tail:g} mm: it runs into the next trouser loop.",
             "Take fewer holes or a smaller spacing, or set house.longest_tail to what suits the wearer.",
             belt.id,
             {"reach_mm": tightest, "longest_mm": house.longest_tail},

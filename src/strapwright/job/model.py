@@ -15,7 +15,7 @@ from strapwright.errors import FileProblems
 from strapwright.files.fields import Measure, OneLine, mistake
 from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, schema_of, validate
-from strapwright.job.batch import Batch, columns_of, read_batch
+from strapwright.job.batch import NEEDED, Batch, columns_of, read_batch
 from strapwright.job.belt import Belt
 from strapwright.job.catalogue import Catalogue, LeatherOrName, catalogue_for, shipped
 from strapwright.job.goods import StrapTable  # pydantic reads it
@@ -179,6 +179,7 @@ class Job(Strict):
     _catalogue: Catalogue = PrivateAttr(default_factory=shipped)
     _source: str = PrivateAttr(default="")
     _lines: tuple[int, ...] = PrivateAttr(default=())
+    _shared: str = PrivateAttr(default="")
 
     def model_post_init(self, context: Any, /) -> None:
         """Keep the catalogue the job was read with; it is no key of the file."""
@@ -220,6 +221,11 @@ class Job(Strict):
         files = [belt.tip.sketch for belt in self.belts] + [strap.sketch for strap in self.straps]
         files += [end.tip.sketch for strap in self.straps for end in strap.ends if end.tip is not None]
         return tuple(dict.fromkeys(file.name for file in files if file is not None))
+
+    @property
+    def shared_file(self) -> str:
+        """The job file that a CSV file names for leather, house and prices; empty for none."""
+        return self._shared
 
     @property
     def lines(self) -> tuple[int, ...]:
@@ -299,7 +305,7 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
     data = read_toml(path)
     context = {"catalogue": catalogue_for(path, catalogue), "folder": path.parent}
     job = validate(Job, data, str(path), context=context)
-    return job if job.name else _named(job, path)
+    return _named(job, path)
 
 
 def job_schema() -> dict[str, Any]:
@@ -325,10 +331,20 @@ def sort_batch(
     Returns:
         The job, or None where no line is good or the column names are wrong; and every mistake with the
         number of its line, in the order of the lines.
+
+    Raises:
+        FileProblems: the job file it names cannot be read, holds belts or has mistakes.
     """
     context = {"catalogue": catalogue, "folder": path.parent}
-    job, mistakes = attempt(Job, {"belt": batch.belts}, context=context) if batch.belts else (None, ())
+    shared = _shared(batch, path)
     found = list(batch.problems)
+    found += [(batch.head, text) for text in _columns_missing(batch, shared)]
+    job, mistakes = (
+        attempt(Job, {**shared, "belt": batch.belts}, context=context) if batch.belts else (None, ())
+    )
+    of_all = [one for one in mistakes if one.loc[:1] != ("belt",) and one.loc[:1] and one.loc[0] in shared]
+    if of_all:
+        raise FileProblems(tuple(one.line(str(path.parent / batch.job_file)) for one in of_all))
     if not batch.belts and not found:
         found.append((batch.last_line, "found no belts, expected a line for each below the column names"))
     told = [one for one in mistakes if not (one.missing and batch.lacks(one.loc))]
@@ -341,9 +357,40 @@ def sort_batch(
     good = [(belt, line) for belt, line in zip(batch.belts, batch.lines, strict=True) if line not in bad]
     if bad:
         belts = [belt for belt, _ in good]
-        job, mistakes = attempt(Job, {"belt": belts}, context=context) if belts else (None, ())
+        job, mistakes = attempt(Job, {**shared, "belt": belts}, context=context) if belts else (None, ())
         assert not mistakes, "lines that are good among others are good by themselves"
-    return (None if job is None else _from_lines(job, path, [line for _, line in good])), tuple(problems)
+    if job is None:
+        return None, tuple(problems)
+    job = _from_lines(job, path, [line for _, line in good])
+    job._shared = batch.job_file
+    return job, tuple(problems)
+
+
+def _shared(batch: Batch, path: Path) -> dict[str, Any]:
+    """Return the tables of the job file that a CSV file names for all its belts; none where it names none."""
+    if not batch.job_file:
+        return {}
+    try:
+        tables = read_toml(path.parent / batch.job_file)
+    except FileProblems as error:
+        raise FileProblems(
+            tuple(f"{path}: the job file it names: {text}" for text in error.problems)
+        ) from error
+    kinds = [f"[[{kind}]]" for kind in ("belt", "strap") if kind in tables]
+    if kinds:
+        text = f"found {' and '.join(kinds)}, expected none: the belts stand in {path.name}"
+        raise FileProblems((f"{path.parent / batch.job_file}: {text}",))
+    return tables
+
+
+def _columns_missing(batch: Batch, shared: Mapping[str, Any]) -> Iterator[str]:
+    for key in sorted(batch.absent, key=list(NEEDED).index):
+        if not key.startswith("leather"):
+            yield f"{key}: found no column for it, expected {NEEDED[key]}"
+        elif "leather" not in shared:
+            name = batch.job_file or "FILE.toml"
+            where = f"a [leather] table in {name}" if batch.job_file else f'a first line "# job: {name}"'
+            yield f"{key}: found no column for it, expected {NEEDED[key]}, or {where}, for the leather of all"
 
 
 def _from_lines(job: Job, path: Path, lines: Sequence[int]) -> Job:
@@ -357,7 +404,7 @@ def _from_lines(job: Job, path: Path, lines: Sequence[int]) -> Job:
 
 
 def _named(job: Job, path: Path) -> Job:
-    return job.model_copy(update={"job": About(name=path.stem)})
+    return job if job.name else job.model_copy(update={"job": About(name=path.stem)})
 
 
 def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.transform import Placement
-from strapwright.units import MM_PER_INCH
+from strapwright.units import MM_PER_INCH, percent_beyond
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -139,8 +139,9 @@ def lie_from(touches: Sequence[Touch]) -> Lie:
     if abs(scale - 1) > MOST_STRETCH:
         raise PlanError(
             f"--touch: the two points are {on_hide:.2f} mm apart on the hide and {on_bed:.2f} mm on "
-            f"the machine, {abs(scale - 1):.2%} {'more' if scale > 1 else 'less'}; expected "
-            f"{MOST_STRETCH:.1%} at most; touch them again, or see whether the numbers belong to other "
+            f"the machine, {percent_beyond(abs(scale - 1), MOST_STRETCH)} {'more' if scale > 1 else 'less'}; "
+            f"expected {MOST_STRETCH * 100:g}% at most; touch them again, or see whether the numbers "
+            "belong to other "
             "points"
         )
     turn = _direction(one.machine, two.machine) - _direction(one.hide, two.hide)

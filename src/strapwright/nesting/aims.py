@@ -13,6 +13,7 @@ from strapwright.errors import NestError
 from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.check import laid
 from strapwright.nesting.solve import solve
+from strapwright.units import beyond
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -50,10 +51,12 @@ class Worth:
         """How much better any layout could be, in one sentence."""
         share = self.placed / self.asked if self.asked else 0.0
         if self.bound <= self.placed * (1 + 1e-6):
-            return f"{share:.1%} of the worth asked for is placed; no layout can place more, that is proven."
+            worth = f"{share:.1%} of the worth asked for"
+            return f"{worth} is placed; no layout can place more, that is proven."
+        most = self.bound / self.asked
         return (
-            f"{share:.1%} of the worth asked for is placed; at most {self.bound / self.asked:.1%} "
-            "could be on these hides, probably less."
+            f"{beyond(share * 100, most * 100, 1)}% of the worth asked for is placed; at most "
+            f"{beyond(most * 100, share * 100, 1)}% could be on these hides, probably less."
         )
 
 

@@ -13,6 +13,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import chain
 from strapwright.nesting.hide_drawing import JOIN, LEFT_OUT, NAMES, Drawn, refused
 from strapwright.tolerances import NESTING_CHORD
+from strapwright.units import beyond
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -105,7 +106,7 @@ def _document(path: Path) -> Any:
     digest_of(path)  # says in one line what keeps the file from being read at all
     if path.stat().st_size > LIMIT_MB * 1e6:
         size = path.stat().st_size / 1e6
-        raise refused(path, f"found {size:.1f} MB, expected at most {LIMIT_MB:g} MB")
+        raise refused(path, f"found {beyond(size, LIMIT_MB, 1)} MB, expected at most {LIMIT_MB:g} MB")
     data = path.read_bytes()
     binary = data.startswith(b"AutoCAD Binary DXF")
     if not binary and b"SECTION" not in data[:20_000]:

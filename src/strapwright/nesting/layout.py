@@ -248,10 +248,11 @@ class Layout:
         smallest = min(left.part.outline.area for left in self.unplaced)
         if more < smallest * (1 - 1e-9):
             return "No layout can place more of these parts on these hides; that is proven."
-        share = more / self.placed_area if self.placed_area else 0.0
-        if not share:
+        if not self.placed_area:
             return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be."
-        return (
-            f"At most {share:.1%} more ({more / 1e6:.3f} m² of parts) could be placed on these hides, "
-            "probably less."
-        )
+        share = more / self.placed_area
+        if share > 1:  # a percentage of next to nothing says nothing
+            told = f"{more / 1e6:.3f} m² of parts more than the {self.placed_area / 1e6:.3f} m² placed"
+        else:
+            told = f"{share:.1%} more ({more / 1e6:.3f} m² of parts)"
+        return f"At most {told} could be placed on these hides, probably less."

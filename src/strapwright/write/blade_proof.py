@@ -13,6 +13,7 @@ from strapwright.machine.cut_plan import OUTLINE
 from strapwright.machine.tool_runs import START_HEADING, passes_of
 from strapwright.parts.part import Operation
 from strapwright.tolerances import BLADE
+from strapwright.units import beyond
 from strapwright.write.follower import follow_each
 
 if TYPE_CHECKING:
@@ -90,7 +91,8 @@ def blade_deviation(
         index = int(off[0])
         what = f"{paths[index].name} of {paths[index].part_id}"
         raise ProofError(
-            f"{format}: a simulated blade lies {worst[index]:.3g} mm off {what}, more than {BLADE:g} mm; "
+            f"{format}: a simulated blade lies {beyond(worst[index], BLADE)} mm off {what}, more than "
+            f"{BLADE:g} mm; "
             "do not cut from this file, write it again"
         )
     for path, trace, one, entry in zip(paths, traces, ways, entries, strict=True):

@@ -6,6 +6,7 @@ common practice.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -156,11 +157,11 @@ def read_correction(text: str) -> Correction:
         Traceback (most recent call last):
         ...
         strapwright.errors.PaperError: correct: 100 printed as 80 is a scale of 125 %; allowed are ...
-        >>> round(read_correction("y=100:99.5").y, 6)
+        >>> round(read_correction("x=100:99,4,y=100:99,5").y, 6)
         1.005025
     """
     found: dict[str, float] = {}
-    for term in text.split(","):
+    for term in re.split(r",(?=\s*[a-z]+\s*=)", text, flags=re.IGNORECASE):
         axis, sign, ratio = term.rpartition("=")
         axis = axis.strip().lower() if sign else "both"
         if axis not in ("x", "y", "both") or axis in found:
@@ -174,7 +175,7 @@ def read_correction(text: str) -> Correction:
 
 def _scale(ratio: str, text: str) -> float:
     asked, colon, measured = ratio.partition(":")
-    if not colon:
+    if not colon or ":" in measured:
         raise _unreadable(text)
     try:
         lengths = parse_length(asked), parse_length(measured)

@@ -11,6 +11,7 @@ from strapwright.errors import ProofError
 from strapwright.geometry.many import Many, greatest_of_each
 from strapwright.machine.tool_runs import is_compensated
 from strapwright.tolerances import READ_BACK
+from strapwright.units import beyond
 from strapwright.write.blade_proof import blade_deviation
 from strapwright.write.format import format_named
 
@@ -194,7 +195,9 @@ def _deviation(pairs: Sequence[tuple[PlannedPath, Contour]], form: Format) -> fl
         what = pairs[worst][0].what
         raise ProofError(
             _not_as_planned(
-                form, f"{what} lies {furthest[worst]:.4g} mm off, more than {form.tolerance:g} mm"
+                form,
+                f"{what} lies {beyond(furthest[worst], form.tolerance)} mm off, "
+                f"more than {form.tolerance:g} mm",
             )
         )
     return float(furthest[worst])
