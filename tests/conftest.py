@@ -1,7 +1,20 @@
 """What all tests share."""
 
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
 
 # How long an example takes, with whatever else the machine does, says nothing of what it shows.
 settings.register_profile("without a deadline", deadline=None)
 settings.load_profile("without a deadline")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Keep drawings of sketches in a folder of the tests' own, not in the home of whoever runs them."""
+    folder = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(folder))
+        yield folder

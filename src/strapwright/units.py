@@ -206,7 +206,7 @@ def quoted(value: object) -> str:
     if isinstance(value, str):
         kept = value if len(value) <= 60 else value[:57] + "…"
         kept = kept.replace("\\", "\\\\").replace('"', '\\"')
-        return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in kept) + '"'
+        return f'"{printable(kept)}"'
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int):
@@ -218,6 +218,16 @@ def quoted(value: object) -> str:
     if isinstance(value, list | tuple):
         return "a list" if value else "an empty list"
     return "nothing" if value is None else f"a {type(value).__name__}"
+
+
+def printable(text: str) -> str:
+    r"""Return text with control characters and line ends escaped: it stays one line and moves no cursor.
+
+    Example:
+        >>> printable("a\x1b[2J\u2028b"), printable("Žofie 3 × 5")
+        ('a\\x1b[2J\\u2028b', 'Žofie 3 × 5')
+    """
+    return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
 def _refusal(value: object, expected: str, why: str = "") -> UnitError:

@@ -310,7 +310,7 @@ def test_two_ends_alike_say_their_findings_once():
         ("width = 200\nlength = 400", "strap[1].width: found 200"),
         ("wdth = 20\nwidth = 20\nlength = 400", 'strap[1].wdth: unknown key; did you mean "width"?'),
         ("sketch = 'gone.py'", "strap[1].sketch: {folder}/gone.py: no such file"),
-        ("sketch = 'plate.step'", 'strap[1].sketch: found "plate.step", expected a Python file such as'),
+        ("sketch = 'plate.step'", 'strap[1].sketch: found "plate.step", expected a Python file in'),
     ],
 )
 def test_a_mistake_in_a_strap_is_one_line(write, tmp_path, table, message):

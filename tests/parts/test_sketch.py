@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import json
 import math
 
 import pytest
@@ -13,7 +14,10 @@ from strapwright.errors import PartError
 from strapwright.geometry.intersect import self_crossing
 from strapwright.job.draft import draft
 from strapwright.job.model import read_job
+from strapwright.parts import sketch_process
+from strapwright.parts.modeller import load_modeller
 from strapwright.parts.sketch import part_from_sketch, tip_from_sketch
+from strapwright.parts.sketch_process import answered
 
 pytestmark = pytest.mark.slow
 
@@ -42,14 +46,25 @@ tannage = "vegetable"
 id = "own"
 size = { girth = "900 mm" }
 buckle = { for_strap = "36 mm", bar_diameter = "5 mm", frame_depth = "30 mm" }
-tip = { sketch = "drawn/my_tip.py" }
+tip = { sketch = "my_tip.py" }
 lining = { thickness = "1 mm" }
 crease = { distance = "3 mm" }
 [[strap]]
 id = "plate"
 quantity = 2
-sketch = "drawn/plate.py"
+sketch = "plate.py"
 """
+
+
+@pytest.fixture(autouse=True)
+def drawn_here(request, monkeypatch, tmp_path):
+    """Run sketches in this process, where the modeller is loaded once, but for whole commands."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    if "job" not in request.fixturenames:
+        cadquery = load_modeller("a test")
+        monkeypatch.setattr(
+            sketch_process, "_ask", lambda *asked: json.dumps(answered(cadquery, *asked)).encode()
+        )
 
 
 def part(body: str, name: str = "plate.py"):
@@ -64,9 +79,10 @@ def tip(body: str, width: float = 36.0):
 
 @pytest.fixture
 def job(tmp_path):
-    (tmp_path / "drawn").mkdir()
-    (tmp_path / "drawn" / "my_tip.py").write_text(TIP)
-    (tmp_path / "drawn" / "plate.py").write_text(PLATE)
+    tip_from_sketch.cache_clear()
+    part_from_sketch.cache_clear()
+    (tmp_path / "my_tip.py").write_text(TIP)
+    (tmp_path / "plate.py").write_text(PLATE)
     path = tmp_path / "job.toml"
     path.write_text(JOB)
     return path
@@ -252,54 +268,52 @@ def test_a_job_with_sketches_drafts_nests_and_is_cut(job):
 
 
 def test_what_a_sketch_prints_keeps_json_pure(job):
-    import json
-
     from click.testing import CliRunner
 
     noisy = PLATE.replace("def part():\n", "def part():\n    print('drawing', 3)\n")
-    (job.parent / "drawn" / "plate.py").write_text(noisy)
+    (job.parent / "plate.py").write_text(noisy)
     result = CliRunner().invoke(command, ["draft", str(job), "--json"])
     assert result.exit_code == 0, result.output
     straps = json.loads(result.stdout)["straps"]
     assert straps[0]["strap_width_mm"] == 40.0
     assert "drawing 3" in result.stderr
-    assert "running drawn/my_tip.py, drawn/plate.py with CadQuery" in result.stderr
+    assert "running my_tip.py with CadQuery" in result.stderr
+    assert "running plate.py with CadQuery" in result.stderr
 
 
 def test_a_bad_sketch_is_one_line_from_the_command_line(job):
     from click.testing import CliRunner
 
-    (job.parent / "drawn" / "plate.py").write_text("def part(:\n")
+    (job.parent / "plate.py").write_text("def part(:\n")
     result = CliRunner().invoke(command, ["draft", str(job)])
     assert result.exit_code == 1
-    assert 'strap "plate": drawn/plate.py: line 1: not valid Python' in result.stderr
+    assert 'strap "plate": plate.py: line 1: not valid Python' in result.stderr
     assert "Traceback" not in result.output
 
 
-def test_without_the_modeller_one_line_says_what_to_install(monkeypatch):
-    found = importlib.import_module
+@pytest.mark.parametrize(
+    ("error", "message"),
+    [
+        (
+            ModuleNotFoundError("No module named 'cadquery'", name="cadquery"),
+            r'a sketch needs CadQuery, which is not here \(cadquery\): pip install "strapwright\[solid\]"',
+        ),
+        (
+            ImportError("libGL.so.1: cannot open\nshared object file"),
+            r"CadQuery cannot be loaded: libGL\.so\.1: cannot open shared .*apt install libgl1",
+        ),
+    ],
+)
+def test_a_modeller_that_does_not_load_is_told_in_one_line(monkeypatch, error, message):
+    def broken(name, *rest):
+        raise error
 
-    def gone(name, *rest):
-        if name == "cadquery":
-            raise ModuleNotFoundError("No module named 'cadquery'", name="cadquery")
-        return found(name, *rest)
-
-    monkeypatch.setattr(importlib, "import_module", gone)
-    with pytest.raises(PartError, match=r'pip install "strapwright\[solid\]"') as caught:
-        part_from_sketch(f"{PLATE}# gone\n", "plate.py")
+    monkeypatch.setattr(importlib, "import_module", broken)
+    with pytest.raises(PartError, match=message) as caught:
+        load_modeller("a sketch")
     assert "\n" not in str(caught.value)
 
 
-def test_a_modeller_that_does_not_load_is_told_in_one_line(monkeypatch):
-    def broken(name, *rest):
-        raise ImportError("libGL.so.1: cannot open shared object file")
-
-    monkeypatch.setattr(importlib, "import_module", broken)
-    with pytest.raises(PartError, match=r"CadQuery cannot be loaded: libGL\.so\.1"):
-        part_from_sketch(f"{PLATE}# broken\n", "plate.py")
-
-
-def test_a_drawing_too_fine_to_be_one_is_refused(monkeypatch):
-    monkeypatch.setattr("strapwright.parts.sketch_edges.MOST_EDGES", 3)
-    with pytest.raises(PartError, match="draws 4 edges; allowed are 3"):
-        part("cq.Workplane().rect(61, 31)")
+def test_a_drawing_too_fine_to_be_one_is_refused():
+    with pytest.raises(PartError, match="draws 5001 edges; allowed are 5000"):
+        part("cq.Workplane().polyline([(k, k % 2) for k in range(5001)]).close()")

@@ -175,7 +175,7 @@ def keep_record(
         The record's folder: drafting the job in it makes the same belts again.
 
     Raises:
-        OutputError: the disk does not allow it, or a sketch lies outside the job's folder.
+        OutputError: the disk does not allow it.
     """
     import datetime
 
@@ -236,10 +236,7 @@ def _inputs(
                 f"{job.shared_file}: outside the CSV file's folder; move it there to keep a record"
             )
         found[job.shared_file] = _bytes_of(job_path.parent / job.shared_file)
-    for name, source in _sketches(job).items():
-        if _outside(name):
-            raise OutputError(f"{name}: a sketch outside the job's folder; move it there to keep a record")
-        found[name] = source.encode()
+    found |= {name: source.encode() for name, source in job.sketches.items()}
     if layout is not None:
         found["layout.json"] = _bytes_of(layout)
     for hide in hides:
@@ -267,12 +264,6 @@ def _outline_of(hide: Path) -> dict[str, bytes]:
     table = read_toml(hide).get("hide")
     drawing = table.get("outline") if isinstance(table, dict) else None
     return {drawing: _bytes_of(hide.parent / drawing)} if isinstance(drawing, str) else {}
-
-
-def _sketches(job: Job) -> dict[str, str]:
-    files = [belt.tip.sketch for belt in job.belts] + [strap.sketch for strap in job.straps]
-    files += [end.tip.sketch for strap in job.straps for end in strap.ends if end.tip is not None]
-    return {file.name: file.source for file in files if file is not None}
 
 
 def _bytes_of(path: Path) -> bytes:

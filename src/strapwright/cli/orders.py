@@ -87,8 +87,6 @@ def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str
 
     if not api.is_batch(path):
         job = api.read_job(path, catalogue)
-        if job.sketches:
-            click.echo(f"running {', '.join(job.sketches)} with CadQuery; loading it takes seconds", err=True)
         with drafting() as progress:
             return Asked(job, api.draft(job, progress=progress))
     with drafting() as progress:

@@ -216,11 +216,11 @@ class Job(Strict):
         return self._catalogue
 
     @property
-    def sketches(self) -> tuple[str, ...]:
-        """The maker's own Python files that its belts and straps are drawn by, each once."""
+    def sketches(self) -> dict[str, str]:
+        """The text of the Python files that its belts and straps are drawn by, by name."""
         files = [belt.tip.sketch for belt in self.belts] + [strap.sketch for strap in self.straps]
         files += [end.tip.sketch for strap in self.straps for end in strap.ends if end.tip is not None]
-        return tuple(dict.fromkeys(file.name for file in files if file is not None))
+        return {file.name: file.source for file in files if file is not None}
 
     @property
     def shared_file(self) -> str:

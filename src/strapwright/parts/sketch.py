@@ -1,31 +1,26 @@
 """A maker's own tip or whole part, drawn with CadQuery in a Python file of theirs.
 
-The file is run as the maker's own code, with everything that code may do. The modeller is loaded only then.
+The file is run as the maker's own code, with everything that code may do, in a process of its own
+(`strapwright.parts.sketch_process`). The modeller is loaded only there.
 """
 
 from __future__ import annotations
 
-import contextlib
 import math
-import sys
-import traceback
-import types
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.errors import GeometryError, PartError
+from strapwright.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.parts.modeller import load_modeller
 from strapwright.parts.part import Feature, Operation
-from strapwright.parts.sketch_edges import CLOSE, contours_of
+from strapwright.parts.sketch_edges import CLOSE
+from strapwright.parts.sketch_process import draw
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
     from strapwright.parts.tips.tip import Vertices
 
 LEAST_PIECE: Final = 5.0
@@ -95,7 +90,7 @@ def tip_from_sketch(source: str, name: str, width: float) -> SketchTip:
     Raises:
         PartError: the file's code fails, or draws no tip: one line with the file's name.
     """
-    runs, _ = _drawn(source, name, "sketch", (width,))
+    runs, _ = draw(source, name, "sketch", (width,))
     if len(runs) != 1:
         raise PartError(f"{name}: sketch() draws {len(runs)} lines or pieces; expected one tip without holes")
     run, half = runs[0], width / 2
@@ -140,7 +135,7 @@ def part_from_sketch(source: str, name: str) -> SketchPart:
     Raises:
         PartError: the file's code fails, or draws no single flat piece: one line with the file's name.
     """
-    runs, faces = _drawn(source, name, "part", ())
+    runs, faces = draw(source, name, "part", ())
     for run in runs:
         if not run.closed:
             (x0, y0), (x1, y1) = run.starts[0], run.ends[-1]
@@ -215,62 +210,3 @@ def _opened(run: Contour, half: float, name: str) -> list[tuple[float, float, fl
         f"{name}: sketch() draws a closed shape without a straight rear edge across the strap; expected one "
         f"from ({rear:.3f}, {half:g}) to ({rear:.3f}, {-half:g}) mm, or an open line round the tip"
     )
-
-
-def _drawn(source: str, name: str, function: str, arguments: tuple[float, ...]) -> tuple[list[Contour], int]:
-    """Run a function of the maker's and return what it drew, with how many faces it made."""
-    cadquery = load_modeller("a sketch", where=f"{name}: ")
-    called = _told(name, lambda: _defined(source, name, function))
-    result = _told(name, lambda: called(*arguments))
-    if result is None:
-        raise PartError(
-            f"{name}: {function}() returns nothing; expected a cadquery Workplane, Sketch or Wire"
-        )
-    try:
-        return contours_of(cadquery, result)
-    except (GeometryError, PartError) as error:
-        raise PartError(f"{name}: {function}() {error}") from error
-
-
-def _defined(source: str, name: str, function: str) -> Callable[..., object]:
-    module = types.ModuleType("sketch")
-    module.__file__ = name
-    exec(compile(source, name, "exec"), module.__dict__)  # noqa: S102  # the maker's own code, as they asked
-    found = getattr(module, function, None)
-    if not callable(found):
-        wanted = "def sketch(width)" if function == "sketch" else "def part()"
-        raise PartError(f"{name}: defines no function {function}; expected {wanted} in it")
-    return found  # type: ignore[no-any-return]
-
-
-def _told(name: str, call: Callable[[], Any]) -> Any:
-    """Call the maker's code; what it prints goes to stderr, what it raises becomes one line."""
-    try:
-        with contextlib.redirect_stdout(sys.stderr):
-            return call()
-    except PartError:
-        raise
-    except SyntaxError as error:
-        line = f"line {error.lineno}: " if error.lineno else ""
-        raise PartError(f"{name}: {line}not valid Python: {_one_line(error.msg)}") from error
-    except ModuleNotFoundError as error:
-        lines = _lines_of(name, traceback.extract_tb(error.__traceback__))
-        raise PartError(
-            f"{name}: {lines}imports {error.name}, which is not installed; a sketch is one file and cannot "
-            "import another beside it: put what it needs into it"
-        ) from error
-    except (Exception, SystemExit) as error:  # whatever the maker's code raises is told
-        lines = _lines_of(name, traceback.extract_tb(error.__traceback__))
-        said = _one_line(str(error))
-        what = type(error).__name__ + (f": {said}" if said else "")
-        raise PartError(f"{name}: {lines}{what}") from error
-
-
-def _lines_of(name: str, frames: Iterable[traceback.FrameSummary]) -> str:
-    own = [frame.lineno for frame in frames if frame.filename == name]
-    return f"line {own[-1]}: " if own else ""
-
-
-def _one_line(text: str) -> str:
-    line = " ".join(text.split())
-    return line if len(line) <= 200 else f"{line[:199]}…"
