@@ -136,7 +136,7 @@ def test_holes_too_small_for_the_knife_are_left_to_the_punch_and_said_so(tmp_pat
     text = cut(ONE, tmp_path, machine="drag-knife").output
     assert "7 × adjusting hole of 5.5 mm: 'drag knife' makes round holes from 6 mm" in text
     assert "Punch them by hand, 5.5 mm." in text
-    assert "punch 5 mm" in (tmp_path / "Halvard's-work-belt.dxf").read_text("utf-8")
+    assert "punch 5.26 mm" in (tmp_path / "Halvard's-work-belt.dxf").read_text("utf-8")
 
 
 def test_a_wide_kerf_raises_the_gap_and_says_so(tmp_path):

@@ -49,7 +49,7 @@ def test_what_is_left_out_has_its_default(write: Callable[..., Path]) -> None:
     (belt,) = job.belts
     assert job.name == "autumn order"
     assert (belt.quantity, belt.tip.shape, belt.holes.count) == (1, "english_point", 7)
-    assert (belt.fastener, belt.fastener_holes.rows, belt.fastener_holes.diameter) == ("screw_post", 2, 5.0)
+    assert (belt.fastener, belt.fastener_holes.rows, belt.fastener_holes.diameter) == ("screw_post", 2, None)
     assert belt.keeper == Keeper()
     assert belt.crease is belt.turn_back is belt.fastener_holes.across is None
     assert belt.corner_radius == 4.0

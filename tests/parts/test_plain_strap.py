@@ -26,6 +26,7 @@ def turned(rows=(15.0, 35.0), *, ys=(0.0,), corner=4.0, stitching=None) -> Turne
         slot_ys=(),
         rows=rows,
         mates=mates,
+        diameters=((5.0, 5.0),) * len(rows),
         fastener_ys=ys,
         corner_radius=corner,
     )

@@ -31,6 +31,7 @@ def buckle_end(**changed) -> BuckleEnd:
         "rows": (21.5, 49.5),
         "mates": (-22.6, -50.6),
         "fastener_ys": (-9.5, 9.5),
+        "diameters": ((5.0, 5.0),) * 2,
     }
     return BuckleEnd(**(numbers | changed))
 
@@ -104,7 +105,9 @@ def test_every_tip_width_and_hole_layout_is_sound_or_refused(
         (lambda: strap(width=4.0), "width is 4 mm; allowed are 8 to 120 mm"),
         (lambda: strap(width=-38.0), "width is -38 mm"),
         (
-            lambda: strap(buckle_end=buckle_end(slot_width=36.0, slot_length=40.0, rows=(), mates=())),
+            lambda: strap(
+                buckle_end=buckle_end(slot_width=36, slot_length=40, rows=(), mates=(), diameters=())
+            ),
             "slot_width is 36 mm; allowed are 0 to 30 mm",
         ),
         (
@@ -122,7 +125,11 @@ def test_every_tip_width_and_hole_layout_is_sound_or_refused(
         (lambda: strap(buckle_end=buckle_end(turn_back=-50.0)), "turn_back is -50 mm; allowed are 15 to 400"),
         (lambda: strap(buckle_end=buckle_end(corner_radius=25.0)), "allows at most 19 mm"),
         (lambda: buckle_end(rows=(15.0, 49.5)), "lies 15.0 mm from the fold; allowed is 18.0 mm or more"),
-        (lambda: buckle_end(mates=(-22.6,)), "2 fastener rows and 1 mates"),
+        (lambda: buckle_end(mates=(-22.6,)), "2 fastener rows, 1 mates and diameters of 2"),
+        (
+            lambda: buckle_end(diameters=((5.0, 5.0), (5.0, 17.0))),
+            "a fastener hole is 17 mm; allowed is 1 to 16 mm",
+        ),
         (lambda: buckle_end(slot_length=4.0), "slot_length is 4 mm; allowed is the slot's width"),
         (lambda: strap(holes=HoleRow(120.0)), "first adjusting hole lies at 45.0 mm from the fold"),
         (lambda: HoleRow(930.0, 0), "count is 0; allowed are 1 to 15"),
@@ -200,7 +207,7 @@ def test_oval_holes_lie_along_the_strap_and_are_checked_at_both_ends():
 
 def stitched(**changed) -> Strap:
     numbers = {"runs": ((18.0, 21.4, 24.8), (48.0, 51.4, 54.8)), "shift": -1.0}
-    end = buckle_end(rows=(), mates=())
+    end = buckle_end(rows=(), mates=(), diameters=())
     return strap(buckle_end=end, stitching=Stitching(**(numbers | changed)))
 
 

@@ -52,7 +52,6 @@ KEYS = {
             "buckle": {"for_strap": 20, "bar_diameter": 5, "frame_depth": 18, "prong_width": 3},
             "keeper": {"width": 12},
             "holes": {"count": 5, "spacing": 20},
-            "fastener_holes": {"diameter": 4},
             "dee": {"bar_diameter": 4, "width": 20},
         },
     ),
@@ -65,7 +64,7 @@ def asked(thickness, keys, house=None):
     belt = Belt.model_validate({"id": "one"} | SIZE | keys)
     buckle = catalogue.buckles[belt.buckle] if isinstance(belt.buckle, str) else belt.buckle
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(belt, buckle, leather, house, catalogue), belt, buckle, house, catalogue
+    return draft_belt(belt, buckle, leather, house, catalogue), belt, buckle, house
 
 
 def modelled(thickness, keys, *, worn=False, house=None):
@@ -73,7 +72,7 @@ def modelled(thickness, keys, *, worn=False, house=None):
 
 
 def folded(thickness, keys, *, worn=False, house=None):
-    drafted, belt, buckle, house, _ = asked(thickness, keys, house)
+    drafted, belt, buckle, house = asked(thickness, keys, house)
     return fold(drafted, belt, buckle, house, worn=worn)
 
 

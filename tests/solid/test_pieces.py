@@ -118,7 +118,7 @@ def round_faces(shape, radius):
 def test_the_fastener_holes_are_cut_through_both_layers_where_the_posts_pass(models):
     drafted, model = models["single prong, keeper"]
     end = drafted.strap.buckle_end
-    faces = round_faces(model.piece("leather").shape, end.fastener_diameter / 2)
+    faces = round_faces(model.piece("leather").shape, end.diameters[0][0] / 2)
     posts = [solid.Center() for solid in model.piece("posts").shape.Solids()]
     assert len(posts) == 4
     for post in posts:

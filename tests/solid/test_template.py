@@ -54,14 +54,15 @@ def test_the_volume_is_plate_less_holes_and_lip(drafted, plates, end):
 
 def test_every_hole_of_the_buckle_end_is_there_at_its_size(drafted, plates):
     end, plate = drafted.strap.buckle_end, plates["buckle_end"]
-    round_holes = {(round(x, 6), round(y, 6)) for x, y, long, _ in plate.holes if abs(long - 5.0) < 1e-9}
+    hole = 4.7625 + 0.5  # the 1/4 in post's barrel of 3/16 in, and its play
+    round_holes = {(round(x, 6), round(y, 6)) for x, y, long, _ in plate.holes if abs(long - hole) < 1e-9}
     assert round_holes == {(round(x, 6), round(y, 6)) for x, y in end.fastener_centres}
     assert sum(long == pytest.approx(end.slot_length) for _, _, long, _ in plate.holes) == 2
     for x, y in end.fastener_centres:
-        inside = cylinder(2.49, (x, y, -5), (x, y, 9))
+        inside = cylinder(hole / 2 - 0.01, (x, y, -5), (x, y, 9))
         assert not plate.shape.intersect(inside).Solids()
-        around = cylinder(2.6, (x, y, 1), (x, y, 2))
-        assert plate.shape.intersect(around).Volume() > 0.5 * 3.14 * (2.6**2 - 2.5**2)
+        around = cylinder(2.7, (x, y, 1), (x, y, 2))
+        assert plate.shape.intersect(around).Volume() > 0.5 * 3.14 * (2.7**2 - (hole / 2) ** 2)
 
 
 def test_the_tip_has_all_adjusting_holes_and_its_point(drafted, plates):

@@ -183,7 +183,7 @@ def test_every_dimension_a_maker_needs_is_told():
     for expected in (
         f"turn-back {got.end.turn_back:.0f}",
         f"A {row_a:g}",
-        f"B {row_b:g}",
+        f"B {round(row_b, 1):g}",
         f"A′ {round(-mate_a, 1):g}",
         f"B′ {round(-mate_b, 1):g}",
         f"2 slots {got.end.slot[0]:g} × {got.end.slot[1]:g}",
@@ -193,7 +193,7 @@ def test_every_dimension_a_maker_needs_is_told():
         f"last hole to tip {got.last_to_tip:g}",
         f"blank {round(found.belts[0].blank_length, 1):g}",
         f"14 × ⌀{strap.holes.diameter:g}",
-        "8 × ⌀5",
+        "8 × ⌀5.26",  # the 1/4 in post's barrel of 3/16 in, and 0.5 mm
         "2 × R4",
         "fold line",
         "point 52",

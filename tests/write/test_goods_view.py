@@ -41,8 +41,10 @@ def boxes(svg):
 def test_a_strap_on_two_rings_is_drawn_with_both_ends_mirrored():
     strap, svg = drawn(ends=[BAR, BAR])
     said = texts(svg)
-    assert said.count("turn-back 50") == 2
-    assert said.count("A 15") == said.count("A′ 16.9") == said.count("B′ 36.9") == 2
+    # the 1/4 in post wants 5.2625 mm; rows 4 × 5.2625 = 21.05 apart: B′ lies at 16.908 + 21.05 = 37.958, and
+    # a margin of 2.5 × 5.2625 makes 51.1, up to 52
+    assert said.count("turn-back 52") == 2
+    assert said.count("A 15") == said.count("A′ 16.9") == said.count("B′ 38") == 2
     assert said.count("fold line") == 3  # one at either end, one in the legend
     assert f"blank {round(strap.blank_length, 1):g}" in said
     assert "fold line to fold line 1094" in said

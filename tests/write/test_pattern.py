@@ -89,7 +89,7 @@ def test_marks_printed_lie_as_far_apart_as_in_the_draft():
     level = fold.points[:, 1].mean()  # the strap's centre line on this strip
     end = belt.strap.buckle_end
     # Just over the holes, only the upright arms of their crosses and the fold line have ink.
-    row = ink[round((level + end.fastener_diameter / 2 + 1.0) * PX), : round(200 * PX)]
+    row = ink[round((level + end.diameters[0][0] / 2 + 1.0) * PX), : round(200 * PX)]
     marks = dark_runs(row)
     at = fold.points[0, 0]
     for x in (*end.rows, *end.mates):
@@ -242,7 +242,7 @@ def test_every_sheet_says_what_it_is_and_what_to_measure():
         assert "leather 3.57 mm, vegetable tanned" in text or "leather" in text
     first = " ".join(words_of(made.pdf, 0)[0].split())
     assert "Cut away from the hand that holds the leather" in first
-    for said in ("fold line", "A'", "B'", "slot 30 × 6 mm (prong slot)", "punch 5 mm (fastener hole)"):
+    for said in ("fold line", "A'", "B'", "slot 30 × 6 mm (prong slot)", "punch 5.26 mm (fastener hole)"):
         assert said in first
 
 

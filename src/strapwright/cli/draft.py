@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from strapwright.cli.orders import Asked
     from strapwright.job.draft import BeltDraft, Draft
     from strapwright.job.working import Step
+    from strapwright.parts.buckle_end import BuckleEnd
 
 
 @click.command("draft", epilog="Example: strapwright draft job.toml --explain")
@@ -271,6 +272,14 @@ def _size(belt: BeltDraft, units: str) -> list[str]:
     ]
 
 
+def _diameters(end: BuckleEnd, units: Literal["mm", "in"]) -> str:
+    """Return the fastener holes' diameter; where there are several, each with the rows that have it."""
+    from strapwright.write.blank_view import figure
+
+    shown = {figure(d, units, exact=True): names for d, names in end.fastener_sizes.items()}
+    return "\n".join(d if len(shown) < 2 else f"{' '.join(names)} {d}" for d, names in shown.items())
+
+
 def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
     from strapwright.cli.report import length
 
@@ -290,7 +299,7 @@ def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
         else "none",
         "\n".join(rows) or "stitched",
         str(len(end.fastener_centres)),
-        length(end.fastener_diameter, units) if end.rows else "",
+        _diameters(end, "in" if units == "in" else "mm"),
         "\n".join(posts) or "none",
         f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
         keeper.join if keeper else "",

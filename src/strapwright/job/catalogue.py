@@ -16,7 +16,7 @@ from strapwright.files.read import read_toml
 from strapwright.files.validate import Strict, schema_of, validate
 from strapwright.files.wording import nearest
 from strapwright.job.buckle import Buckle
-from strapwright.job.hardware import LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
+from strapwright.job.hardware import Fastener, LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
 from strapwright.job.leather import Leather, LeatherByName
 from strapwright.units import quoted
 
@@ -144,18 +144,30 @@ class Catalogue:
         merged = (getattr(self, field.name) | getattr(own, field.name) for field in fields(self))
         return Catalogue(*merged)
 
+    def fasteners(self, kind: str) -> Mapping[str, Fastener]:
+        """Return the fasteners of one kind by name.
+
+        Args:
+            kind: ``"screw_post"``, ``"rivet"`` or ``"snap"``; there are none of another, such as
+                ``"stitched"``.
+        """
+        kinds: dict[str, Mapping[str, Fastener]] = {
+            "screw_post": self.screw_posts,
+            "rivet": self.rivets,
+            "snap": self.snaps,
+        }
+        return kinds.get(kind, {})
+
     def bearing_on(self, fasteners: Iterable[str]) -> str:
         """Return as JSON what bears on belts besides their buckles: for a job's digest.
 
         Args:
             fasteners: those the belts use: ``"screw_post"``, ``"rivet"``, ``"snap"``.
         """
-        kinds = {"screw_post": self.screw_posts, "rivet": self.rivets, "snap": self.snaps}
         found: dict[str, Any] = {
-            kind: {
-                name: entry.model_dump(mode="json", exclude={"price"}) for name, entry in kinds[kind].items()
-            }
-            for kind in sorted(set(fasteners) & set(kinds))
+            kind: {name: entry.model_dump(mode="json", exclude={"price"}) for name, entry in entries.items()}
+            for kind in sorted(set(fasteners))
+            if (entries := self.fasteners(kind))
         }
         found["punch"] = {name: [p.kind, p.length, p.width] for name, p in self.owned_punches.items()}
         return json.dumps(found, sort_keys=True)

@@ -11,7 +11,6 @@ from strapwright.job.fittings import Stitch
 from strapwright.job.goods_draft import StrapDraft, draft_strap, parts_of
 from strapwright.job.judge import judge
 from strapwright.job.marks import with_marks
-from strapwright.job.posts import Post, head_radius, posts_of
 from strapwright.job.strength import Strength, strength_of
 from strapwright.job.working import json_mm
 from strapwright.parts.buckle_end import BuckleEnd
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue import Catalogue
     from strapwright.job.leather import Leather
     from strapwright.job.model import House, Job
+    from strapwright.job.posts import Post
 
 JSON_VERSION = 1
 
@@ -56,7 +56,6 @@ class BeltDraft:
         tip_shape: the tip's name; "sketch" for a maker's own.
         keeper: its keeper's definition, if it has one.
         lining: its lining's definition, if it has one.
-        posts: what each fastener row takes; empty for a stitched end.
         strength: an estimate to compare designs by, not to rate them.
         findings: what a maker should know.
         run: the id of the graded belt this is a size of; empty for a belt that stands alone.
@@ -74,11 +73,15 @@ class BeltDraft:
     tip_shape: str
     keeper: KeeperStrip | None
     lining: Lining | None
-    posts: tuple[Post, ...]
     strength: Strength
     findings: tuple[Finding, ...]
     run: str = ""
     run_size: str = ""
+
+    @property
+    def posts(self) -> tuple[Post, ...]:
+        """What each fastener row takes; empty for a stitched end."""
+        return self.figures.end.posts
 
     @property
     def blank_length(self) -> float:
@@ -106,7 +109,8 @@ class BeltDraft:
             "slot_mm": [json_mm(size) for size in got.end.slot],
             "slot_centres_mm": [[0.0, json_mm(y)] for y in got.end.slot_ys],
             "fastener_centres_mm": [[json_mm(x), json_mm(y)] for x, y in end.fastener_centres],
-            "fastener_diameter_mm": json_mm(end.fastener_diameter),
+            "fastener_diameter_mm": json_mm(end.diameters[0][0] if end.diameters else 0.0),
+            "fastener_diameters_mm": [json_mm(d) for _, _, d in end.fastener_holes],
             "dee_mm": json_mm(got.end.dee),
             "turn_back_mm": json_mm(got.end.turn_back),
             "tip_mm": json_mm(got.last_to_tip),
@@ -230,10 +234,7 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
     Raises:
         PartError: its numbers make no sound part.
     """
-    got = figures(belt, buckle, leather, house)
-    posts = posts_of(belt, got, catalogue)
-    if (head := head_radius(posts, belt.fastener, catalogue)) > got.end.head_radius:
-        got = figures(belt, buckle, leather, house, head_radius=head)
+    got = figures(belt, buckle, leather, house, catalogue)
     strap, mark_findings = with_marks(belt, got, _strap(belt, got))
     strength = strength_of(belt, got, leather)
     return BeltDraft(
@@ -248,9 +249,8 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
         tip_shape=belt.tip.name,
         keeper=_keeper(got),
         lining=Lining(strap=strap, start=_lining_start(got)) if belt.lining else None,
-        posts=posts,
         strength=strength,
-        findings=judge(belt, buckle, leather, house, catalogue, got, posts, strength) + mark_findings,
+        findings=judge(belt, buckle, leather, house, catalogue, got, strength) + mark_findings,
         run=belt.run,
         run_size=belt.sizes[0].label if belt.run and belt.sizes else "",
     )
@@ -274,7 +274,7 @@ def _strap(belt: Belt, got: Figures) -> Strap:
         rows=got.end.rows,
         mates=got.end.mates,
         fastener_ys=got.end.fastener_ys,
-        fastener_diameter=belt.fastener_holes.diameter,
+        diameters=tuple(post.holes for post in got.end.posts),
         corner_radius=belt.corner_radius,
         half_turn=got.end.half_turn,
     )

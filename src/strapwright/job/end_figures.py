@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PartError
+from strapwright.job.posts import posts_of
 from strapwright.trade.fasteners import (
     clear_of_frame,
     end_margin,
@@ -19,9 +20,11 @@ from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate
 if TYPE_CHECKING:
     from strapwright.job.asked import Asked
     from strapwright.job.buckle import Buckle
+    from strapwright.job.catalogue import Catalogue
     from strapwright.job.fittings import Dee, Keeper, Stitch
     from strapwright.job.layers import Layers
     from strapwright.job.model import House
+    from strapwright.job.posts import Post
     from strapwright.job.working import Working
 
 HEAD_RADIUS: Final = 5.0
@@ -56,6 +59,7 @@ class EndFigures:
         rows: fastener rows in the front layer; of a stitched end, none.
         mates: the rows in the turn-back that meet them.
         gaps: how far the layers are held open at each row.
+        posts: the fastener of each row, with its holes.
         fastener_ys: fasteners across.
         stitches: stitch holes in the front layer, run by run; empty unless stitched.
         shift: what is added to a place in the front, its sign turned, to find its mate.
@@ -73,6 +77,7 @@ class EndFigures:
     rows: tuple[float, ...]
     mates: tuple[float, ...]
     gaps: tuple[float, ...]
+    posts: tuple[Post, ...]
     fastener_ys: tuple[float, ...]
     stitches: tuple[tuple[float, ...], ...]
     shift: float
@@ -90,8 +95,8 @@ def end_figures(
     width: float,
     keeper: Keeper | None,
     house: House,
+    catalogue: Catalogue,
     work: Working,
-    head_radius: float = HEAD_RADIUS,
 ) -> EndFigures:
     """Work out a turned end: the buckle end of a belt, or the end of a strap on a ring.
 
@@ -106,8 +111,8 @@ def end_figures(
         width: of the strap, mm.
         keeper: the keeper to be made, if any.
         house: the workshop's settings.
+        catalogue: the fasteners there are to choose from.
         work: takes the working.
-        head_radius: half the fasteners' heads, mm; not looked at for a stitched end.
 
     Raises:
         PartError: a dee ring too narrow for the strap, or a keeper held at a row there is none of.
@@ -127,23 +132,25 @@ def end_figures(
         raise PartError(
             f"keeper.held is {held}; a stitched end has no row to hold it at, and allows between and slides"
         )
-    head = 0.0 if belt.fastener == "stitched" else head_radius
-    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, head, work)
+    gaps = _gaps(keeper, held, layers, belt.fastener_holes.rows + (belt.dee is not None))
+    posts = () if belt.fastener == "stitched" else posts_of(belt, layers.stack, gaps, catalogue, work)
+    head = max((HEAD_RADIUS, *(post.head / 2 for post in posts))) if posts else 0.0
+    widest = tuple(max(post.holes) for post in posts)
+    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, head, widest, work)
     stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
-    keeper_end = _keeper_end(belt, buckle, keeper, held, rows, stitches, turn)
+    keeper_end = _keeper_end(buckle, keeper, held, rows, stitches, turn, widest)
     dee = 0.0
     if belt.dee is not None:
         last = stitches[-1][-1] if stitches else rows[-1]
         dee, beyond = _dee(belt.dee, width, last, keeper_end, head, work)
         rows = (*rows, beyond)
         stitches = stitch_runs(rows, belt.stitch) if stitches else ()
-    gaps = _gaps(keeper, held, layers, len(rows))
     mates = _mates(rows, gaps, layers, r, k, turn, work)
-    last_mate, margin = mates[-1], end_margin(belt.fastener_holes.diameter)
+    last_mate, margin = mates[-1], end_margin(posts[-1].holes[1]) if posts else STITCH_MARGIN
     words = "last mate + max(2.5 d, 12), up to a whole mm"
     if stitches:
         last_mate = mates[0] - (stitches[-1][-1] - rows[0])
-        margin, words = STITCH_MARGIN, "last stitch's mate + 5, up to a whole mm"
+        words = "last stitch's mate + 5, up to a whole mm"
     turn_back = belt.turn_back
     if turn_back is None:
         whole = float(math.ceil(-last_mate + margin - 1e-9))
@@ -156,6 +163,7 @@ def end_figures(
         rows=() if stitches else rows,
         mates=() if stitches else mates,
         gaps=() if stitches else gaps,
+        posts=posts,
         fastener_ys=_fastener_ys(belt, width),
         stitches=stitches,
         shift=mates[0] + rows[0],
@@ -237,10 +245,11 @@ def _rows(
     slot_end: float,
     turn: float,
     head: float,
+    widest: tuple[float, ...],
     work: Working,
 ) -> tuple[float, ...]:
     stitched = belt.fastener == "stitched"
-    d = 0.0 if stitched else belt.fastener_holes.diameter
+    d = 0.0 if stitched else widest[0]
     t, bar = layers.strap, bar_height(buckle)
     first = work.add(
         "first stitch" if stitched else "fastener row A",
@@ -267,7 +276,7 @@ def _rows(
         if swung > first:
             first = work.add(
                 "row A clear of the swinging frame",
-                "B/2 + f + bar + head/2, up to 0.5 mm",
+                "B/2 + frame depth + bar + head/2, up to 0.5 mm",
                 f"{turn / 2:.2f} + {buckle.frame_depth:g} + {bar:g} + {head:g}",
                 swung,
             )
@@ -278,23 +287,25 @@ def _rows(
         first = work.add("row A clear of the fold's round", "B/2 + a + d/2, up to 0.5 mm", numbers, clear)
     if belt.fastener_holes.rows == 1:
         return (first,)
-    return first, first + _pitch(belt, keeper, held, d, work)
+    return first, first + _pitch(belt, keeper, held, widest, work)
 
 
-def _pitch(belt: Asked, keeper: Keeper | None, held: str, d: float, work: Working) -> float:
-    run = 0.0
+def _pitch(belt: Asked, keeper: Keeper | None, held: str, widest: tuple[float, ...], work: Working) -> float:
+    run, d_a, d_b = 0.0, *(widest[:2] or (0.0, 0.0))
     if belt.fastener == "stitched":  # the second run begins where the first has ended and the keeper passed
         first_run = stitch_runs((0.0,), belt.stitch)[0]
         run = first_run[-1]
     if keeper is None or held == "slides":
-        return max(BARE_ROW_PITCH, 4 * d, run + (run / 4 if run else 0.0))
+        return max(BARE_ROW_PITCH, 4 * max(d_a, d_b), run + (run / 4 if run else 0.0))
     if held == "between":
+        d = (d_a + d_b) / 2
         numbers = f"{run:.1f} + {keeper.width:g} + 3 + {d:g}" if run else f"{keeper.width:g} + 3 + {d:g}"
         return work.add("row pitch", "keeper + 3 + d", numbers, run + row_pitch(keeper.width, d))
     # clamped under one row: the other stands clear of its edge
+    d = d_b if held == "row_a" else d_a
     pitch = keeper.width / 2 + 1.5 + d / 2
     numbers = f"{keeper.width:g}/2 + 1.5 + {d:g}/2"
-    return max(work.add("row pitch beside the keeper", "keeper/2 + 1.5 + d/2", numbers, pitch), 2 * d)
+    return max(work.add("row pitch beside the keeper", "keeper/2 + 1.5 + d/2", numbers, pitch), d_a + d_b)
 
 
 def _dee(
@@ -371,13 +382,13 @@ def _mates(
 
 
 def _keeper_end(
-    belt: Asked,
     buckle: Buckle,
     keeper: Keeper | None,
     held: str,
     rows: tuple[float, ...],
     stitches: tuple[tuple[float, ...], ...],
     turn: float,
+    widest: tuple[float, ...],
 ) -> float:
     if keeper is None:
         rear = turn / 2 + (buckle.rear_depth or 0.0) + bar_height(buckle)
@@ -386,5 +397,5 @@ def _keeper_end(
         row = rows[-1] if held == "row_b" else rows[0]
         return row + keeper.width / 2
     # Between: behind row A or the first run of stitches. Sliding: pushed up against it.
-    begin = stitches[0][-1] if stitches else rows[0] + belt.fastener_holes.diameter / 2
+    begin = stitches[0][-1] if stitches else rows[0] + widest[0] / 2
     return begin + 1.5 + keeper.width

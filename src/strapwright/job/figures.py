@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.job.end_figures import HEAD_RADIUS, EndFigures, end_figures, pair
+from strapwright.job.end_figures import EndFigures, end_figures, pair
 from strapwright.job.layers import Layers, layers_of
 from strapwright.job.size_figures import hole_in_use, last_to_tip
 from strapwright.job.working import Step, Working
@@ -15,6 +15,7 @@ from strapwright.trade.sizing import Seat, doubled_room, girth_of_hole, reach_pa
 if TYPE_CHECKING:
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
+    from strapwright.job.catalogue import Catalogue
     from strapwright.job.fittings import Keeper
     from strapwright.job.leather import Leather
     from strapwright.job.model import House
@@ -69,9 +70,7 @@ class Figures:
     steps: tuple[Step, ...]
 
 
-def figures(
-    belt: Belt, buckle: Buckle, leather: Leather, house: House, *, head_radius: float = HEAD_RADIUS
-) -> Figures:
+def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogue: Catalogue) -> Figures:
     """Work out one belt.
 
     Args:
@@ -79,13 +78,13 @@ def figures(
         buckle: its buckle.
         leather: its leather.
         house: the workshop's settings.
-        head_radius: half the fasteners' heads, mm.
+        catalogue: the fasteners there are to choose from.
     """
     work = Working()
     width = _width(buckle, house, work)
     keeper = _keeper(belt, buckle)
     layers = layers_of(belt, leather, keeper=keeper is not None)
-    end = end_figures(belt, buckle, layers, width, keeper, house, work, head_radius)
+    end = end_figures(belt, buckle, layers, width, keeper, house, catalogue, work)
     held = end.keeper_held == "between"
     seat = Seat(
         thickness=layers.strap,

@@ -85,10 +85,13 @@ class FastenerHoles(Strict):
         Field(description="Holes in a row, across the strap; default by its width."),
     ] = None
     diameter: Annotated[
-        float,
+        float | None,
         Measure(least=1.0, most=16.0),
-        Field(description="1 to 16 mm, default 5 mm: what a usual screw post's barrel passes."),
-    ] = 5.0
+        Field(
+            description="1 to 16 mm; default by the fastener taken: a screw post's barrel and 0.5 mm, a "
+            "rivet's hole, a snap's cap hole in front and stud hole in the turn-back.",
+        ),
+    ] = None
     spacing_across: Annotated[
         float | None,
         Measure(least=5.0, most=120.0),

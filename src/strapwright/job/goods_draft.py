@@ -12,8 +12,8 @@ from strapwright.job.fittings import Stitch
 from strapwright.job.goods_strength import strap_choice_findings, strap_strength
 from strapwright.job.judge import fold_findings, turn_back_findings
 from strapwright.job.layers import Layers
-from strapwright.job.posts import Post, head_radius, post_findings, posts_of
-from strapwright.job.punches import HandHole, punch_findings
+from strapwright.job.posts import post_findings
+from strapwright.job.punches import HandHole, fastener_hand_holes, punch_findings
 from strapwright.job.strength import leather_findings
 from strapwright.job.working import Step, Working, json_mm
 from strapwright.parts.buckle_end import BuckleEnd
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from strapwright.job.goods import StrapEnd, StrapTable
     from strapwright.job.leather import Leather
     from strapwright.job.model import House
+    from strapwright.job.posts import Post
     from strapwright.job.strength import Strength
     from strapwright.parts.sketch import SketchPart
 
@@ -57,12 +58,15 @@ class TurnedFigures:
     Args:
         end: fold, rows and their mates, turn-back.
         layers: thicknesses, each where it counts.
-        posts: what each fastener row takes; empty for a stitched end.
     """
 
     end: EndFigures
     layers: Layers
-    posts: tuple[Post, ...] = ()
+
+    @property
+    def posts(self) -> tuple[Post, ...]:
+        """What each fastener row takes; empty for a stitched end."""
+        return self.end.posts
 
 
 @dataclass(frozen=True)
@@ -152,7 +156,8 @@ class StrapDraft:
             "fastener_centres_mm": [
                 [json_mm(at + sign * x), json_mm(y)] for x, y in turned.fold.fastener_centres
             ],
-            "fastener_diameter_mm": json_mm(turned.fold.fastener_diameter),
+            "fastener_diameter_mm": json_mm(turned.fold.diameters[0][0] if turned.fold.diameters else 0.0),
+            "fastener_diameters_mm": [json_mm(d) for _, _, d in turned.fold.fastener_holes],
             "posts": [post.as_json() for post in got.posts],
         }
 
@@ -283,13 +288,9 @@ def _turned_figures(
     layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
     wanted = _EndAsked(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
     own = Working()
-    got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, own), layers)
-    posts = posts_of(asked, got, catalogue)
-    if (head := head_radius(posts, asked.fastener, catalogue)) > got.end.head_radius:
-        own = Working()
-        got = replace(got, end=end_figures(wanted, ring, layers, asked.width, None, house, own, head))
+    got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, catalogue, own), layers)
     work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
-    return replace(got, posts=posts)
+    return got
 
 
 def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:
@@ -302,7 +303,7 @@ def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:
         rows=got.end.rows,
         mates=got.end.mates,
         fastener_ys=got.end.fastener_ys,
-        fastener_diameter=asked.fastener_holes.diameter,
+        diameters=tuple(post.holes for post in got.end.posts),
         corner_radius=asked.corner_radius,
         half_turn=got.end.half_turn,
     )
@@ -345,15 +346,13 @@ def _findings(
             found += fold_findings(asked, one, house)
             found += turn_back_findings(asked, one)
             found += post_findings(asked, one.posts, catalogue)
-    found += punch_findings(asked.id, _hand_holes(asked, made, got), catalogue.owned_punches)
+    found += punch_findings(asked.id, _hand_holes(made, got), catalogue.owned_punches)
     return tuple(one for place, one in enumerate(found) if one not in found[:place])
 
 
-def _hand_holes(
-    asked: StrapTable, made: PlainStrap, got: Sequence[TurnedFigures | None]
-) -> Iterable[HandHole]:
-    if any(one is not None and one.end.rows for one in got):
-        d = asked.fastener_holes.diameter
-        yield HandHole("fastener holes", "fastener_holes.diameter", d, d)
+def _hand_holes(made: PlainStrap, got: Sequence[TurnedFigures | None]) -> Iterable[HandHole]:
+    for one in got:
+        if one is not None:
+            yield from fastener_hand_holes(one.posts)
     for row in made.holes:
         yield HandHole("holes", "holes.diameter", row.diameter, row.diameter)

@@ -66,7 +66,7 @@ def strap_strength(
             continue
         found = [
             at_the_bar(width, got, tensile),
-            *at_the_fasteners(width, asked.fastener_holes.diameter, got, tensile),
+            *at_the_fasteners(width, got, tensile),
         ]
         modes += [
             Mode(f"end-{place}-{m.name}", f"end {place}, {m.where}", m.formula, m.numbers, m.low, m.high)

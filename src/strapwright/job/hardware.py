@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from strapwright.files.fields import Measure, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.job.leather import Temper
+from strapwright.trade.fasteners import barrel_hole
 from strapwright.trade.leather import Tannage
 from strapwright.trade.punches import Punch, PunchKind
 from strapwright.units import format_length, quoted
@@ -33,8 +34,9 @@ class ScrewPost(Strict):
     """A screw post: a barrel with a head, and a screw with a head that goes into it.
 
     Example:
-        >>> ScrewPost(length="1/4 in", barrel_diameter="5 mm", head_diameter="10 mm").length
-        6.35
+        >>> post = ScrewPost(length="1/4 in", barrel_diameter="5 mm", head_diameter="10 mm")
+        >>> post.length, post.holes
+        (6.35, (5.5, 5.5))
     """
 
     name: _Name = ""
@@ -46,7 +48,7 @@ class ScrewPost(Strict):
     barrel_diameter: Annotated[
         float,
         Measure(least=2.0, most=12.0),
-        Field(description="Outside, 2 to 12 mm: the hole it wants."),
+        Field(description="Outside, 2 to 12 mm; its holes are made 0.5 mm wider."),
     ]
     head_diameter: Annotated[
         float,
@@ -63,6 +65,22 @@ class ScrewPost(Strict):
         """Refuse a head that its own hole would swallow."""
         _head_over_hole("head_diameter", self.head_diameter, "barrel_diameter", self.barrel_diameter)
         return self
+
+    @property
+    def passes(self) -> tuple[float, float]:
+        """What passes the front layer and the turn-back: its barrel, mm."""
+        return self.barrel_diameter, self.barrel_diameter
+
+    @property
+    def holes(self) -> tuple[float, float]:
+        """Diameters of its holes in the front layer and in the turn-back, mm."""
+        hole = barrel_hole(self.barrel_diameter)
+        return hole, hole
+
+    @property
+    def head(self) -> float:
+        """Diameter of what covers its holes, mm."""
+        return self.head_diameter
 
 
 class _Set(Strict):
@@ -123,6 +141,21 @@ class Rivet(_Set):
         _head_over_hole("cap_diameter", self.cap_diameter, "hole", self.hole)
         return self
 
+    @property
+    def holes(self) -> tuple[float, float]:
+        """Diameters of its holes in the front layer and in the turn-back, mm."""
+        return self.hole, self.hole
+
+    @property
+    def passes(self) -> tuple[float, float]:
+        """What passes the front layer and the turn-back, mm: its holes are made for it."""
+        return self.holes
+
+    @property
+    def head(self) -> float:
+        """Diameter of what covers its holes, mm."""
+        return self.cap_diameter
+
 
 class Snap(_Set):
     """A press stud: cap and socket on one side, post and stud on the other.
@@ -151,6 +184,21 @@ class Snap(_Set):
         """Refuse a cap that its own hole would swallow."""
         _head_over_hole("cap_diameter", self.cap_diameter, "cap_hole", self.cap_hole)
         return self
+
+    @property
+    def holes(self) -> tuple[float, float]:
+        """Diameters of its holes in the front layer, which shows the cap, and in the turn-back, mm."""
+        return self.cap_hole, self.stud_hole
+
+    @property
+    def passes(self) -> tuple[float, float]:
+        """What passes the front layer and the turn-back, mm: its holes are made for it."""
+        return self.holes
+
+    @property
+    def head(self) -> float:
+        """Diameter of what covers its holes, mm."""
+        return self.cap_diameter
 
 
 class LeatherStock(Strict):
@@ -193,6 +241,10 @@ class LeatherStock(Strict):
                 "expected the thinner first"
             )
         return self
+
+
+Fastener = ScrewPost | Rivet | Snap
+"""What may hold a turn-back."""
 
 
 class PunchEntry(Strict):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
 from strapwright.job.posts import post_findings
-from strapwright.job.punches import HandHole, punch_findings
+from strapwright.job.punches import HandHole, fastener_hand_holes, punch_findings
 from strapwright.job.size_figures import TIP_PAST_KEEPER
 from strapwright.job.strength import choice_findings, strength_findings
 from strapwright.trade.fasteners import end_margin
@@ -16,7 +16,7 @@ from strapwright.trade.sizing import INCH
 from strapwright.units import beyond, percent_beyond
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from strapwright.job.goods_draft import TurnedFigures
     from strapwright.job.leather import Leather
     from strapwright.job.model import House
-    from strapwright.job.posts import Post
     from strapwright.job.strength import Strength
 
 _NEAR: Final = 1e-9
@@ -42,7 +41,6 @@ def judge(
     house: House,
     catalogue: Catalogue,
     got: Figures,
-    posts: Sequence[Post],
     strength: Strength,
 ) -> tuple[Finding, ...]:
     """Return the findings of one belt.
@@ -54,7 +52,6 @@ def judge(
         house: the workshop's settings.
         catalogue: hardware and punches at hand.
         got: what was worked out.
-        posts: its fasteners.
         strength: its estimate.
     """
     return (
@@ -65,24 +62,21 @@ def judge(
         *_sizing(belt, got),
         *_keeper(belt, buckle, got),
         *_opened_rows(belt, got),
-        *post_findings(belt, posts, catalogue),
+        *post_findings(belt, got.end.posts, catalogue),
         *choice_findings(belt, got, leather),
         *strength_findings(belt, strength),
-        *punch_findings(belt.id, hand_holes(belt, got), catalogue.owned_punches),
+        *punch_findings(belt.id, hand_holes(got), catalogue.owned_punches),
     )
 
 
-def hand_holes(belt: Belt, got: Figures) -> tuple[HandHole, ...]:
+def hand_holes(got: Figures) -> tuple[HandHole, ...]:
     """Return the sorts of hole a maker would punch by hand.
 
     Args:
-        belt: what was asked for.
         got: what was worked out.
     """
     found = [HandHole("adjusting holes", "holes.diameter", got.hole_length, got.hole_diameter)]
-    if got.end.rows:
-        d = belt.fastener_holes.diameter
-        found.append(HandHole("fastener holes", "fastener_holes.diameter", d, d))
+    found += fastener_hand_holes(got.end.posts)
     if got.end.slot_ys:
         found.append(HandHole("prong slots" if len(got.end.slot_ys) > 1 else "prong slot", "", *got.end.slot))
     return tuple(found)
@@ -162,7 +156,7 @@ def turn_back_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures) ->
     """
     if not got.end.mates:
         return
-    wanted = end_margin(belt.fastener_holes.diameter)
+    wanted = end_margin(got.end.posts[-1].holes[1])
     margin = got.end.turn_back + min(got.end.mates)
     if margin < wanted - _NEAR:
         yield Finding(

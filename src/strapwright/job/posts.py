@@ -2,29 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
+from strapwright.job.hardware import Rivet, ScrewPost, Snap
 from strapwright.job.working import json_mm
-from strapwright.trade.fasteners import draw, post_length, washer_for
+from strapwright.trade.fasteners import BARREL_PLAY, MOST_PLAY, barrel_hole, draw, post_length, washer_for
 from strapwright.units import format_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from typing import Literal
 
+    from strapwright.job.asked import Asked
     from strapwright.job.belt import Belt
     from strapwright.job.catalogue import Catalogue
-    from strapwright.job.figures import Figures
     from strapwright.job.goods import StrapTable
-    from strapwright.job.goods_draft import TurnedFigures
+    from strapwright.job.hardware import Fastener
+    from strapwright.job.working import Working
 
 LEAST_DRAW: Final = 0.02
 """A post that draws the stack together by less works loose (common practice)."""
 
 MOST_DRAW: Final = 0.15
 """A post that draws it together by more will not close, or cuts into the leather (common practice)."""
+
+USUAL_BARREL: Final = 5.0
+"""Barrel of a usual screw post, mm (from memory): holes are drawn for it where no fastener fits, a stop."""
 
 WASHER_DRAW: Final = 0.05
 """What a post with a washer is reckoned to draw: well between the two limits."""
@@ -39,12 +44,18 @@ class Post:
         stack: uncompressed leather under the heads, mm.
         length: barrel of the post to take, mm; 0 for rivets and snaps, None where nothing fits.
         name: of the catalogue's entry; empty where nothing fits.
+        holes: diameters of its holes in the front layer and in the turn-back, mm.
+        passes: diameters of what passes them, mm.
+        head: diameter of what covers them, mm; 0 where nothing fits.
     """
 
     row: str
     stack: float
     length: float | None
     name: str
+    holes: tuple[float, float] = (0.0, 0.0)
+    passes: tuple[float, float] = (0.0, 0.0)
+    head: float = 0.0
 
     def as_json(self) -> dict[str, object]:
         """Return the fastener as plain JSON values, mm."""
@@ -84,48 +95,64 @@ def draw_lines(posts: Sequence[Post]) -> tuple[str, ...]:
     )
 
 
-def posts_of(belt: Belt | StrapTable, got: Figures | TurnedFigures, catalogue: Catalogue) -> tuple[Post, ...]:
+def posts_of(
+    belt: Asked, stack: float, gaps: Sequence[float], catalogue: Catalogue, work: Working
+) -> tuple[Post, ...]:
     """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
+
+    Its holes are the fastener's own, unless the job asks for others. A stack nothing fits gets holes for a
+    usual post, and a stop.
 
     Args:
         belt: what was asked for; a measured stack overrides the computed one.
-        got: what was worked out.
+        stack: front and turn-back together, mm.
+        gaps: how far the layers are held open at each row, mm.
         catalogue: what there is to choose from.
+        work: takes the working.
     """
-    measured = belt.fastener_holes.stacks
+    entries, asked = catalogue.fasteners(belt.fastener), belt.fastener_holes
     found = []
-    for index, gap in enumerate(got.end.gaps):
-        stack = measured[index] if index < len(measured) else got.layers.stack + gap
-        found.append(_post("ABC"[index], stack, belt.fastener, catalogue))
+    for index, gap in enumerate(gaps):
+        high = asked.stacks[index] if index < len(asked.stacks) else stack + gap
+        post = _post("ABC"[index], high, belt.fastener, entries)
+        if asked.diameter is not None:
+            post = replace(post, holes=(asked.diameter, asked.diameter))
+        found.append(post)
+    for post in {post.name: post for post in reversed(found)}.values():
+        _show_holes(post, belt, work)
     return tuple(found)
 
 
-def head_radius(posts: Sequence[Post], fastener: str, catalogue: Catalogue) -> float:
-    """Return half the largest head or cap of the fasteners chosen, mm; 0 where none is.
+def _show_holes(post: Post, belt: Asked, work: Working) -> None:
+    """Note where the holes of a fastener come from."""
+    kind = belt.fastener.replace("_", " ")
+    formula, numbers = f"as {kind} {post.name} wants", ""
+    if belt.fastener_holes.diameter is not None:
+        formula = "fastener_holes.diameter"
+    elif not post.name:
+        formula = f"no {kind} fits; as for a usual post"
+    elif belt.fastener == "screw_post":
+        formula, numbers = "barrel + 0.5", f"{post.passes[0]:g} + {BARREL_PLAY:g}, {kind} {post.name}"
+    front, back = post.holes
+    layers = {"": front} if front == back else {" in the front": front, " in the turn-back": back}
+    for where, hole in layers.items():
+        work.add(f"fastener holes{where}", formula, numbers or f"{hole:g}", hole)
 
-    Args:
-        posts: what was chosen.
-        fastener: which kind.
-        catalogue: what there was to choose from.
-    """
-    heads = {
-        "screw_post": {name: post.head_diameter for name, post in catalogue.screw_posts.items()},
-        "rivet": {name: rivet.cap_diameter for name, rivet in catalogue.rivets.items()},
-        "snap": {name: snap.cap_diameter for name, snap in catalogue.snaps.items()},
-    }.get(fastener, {})
-    return max((heads[post.name] / 2 for post in posts if post.name), default=0.0)
 
-
-def _post(row: str, stack: float, fastener: str, catalogue: Catalogue) -> Post:
-    if fastener == "screw_post":
-        lengths = {post.length: name for name, post in catalogue.screw_posts.items()}
+def _post(row: str, stack: float, kind: str, entries: Mapping[str, Fastener]) -> Post:
+    if kind == "screw_post":
+        lengths = {post.length: name for name, post in entries.items() if isinstance(post, ScrewPost)}
         length = post_length(stack, sorted(lengths))
-        return Post(row, stack, length, "" if length is None else lengths[length])
-    sets = catalogue.rivets if fastener == "rivet" else catalogue.snaps
-    for name, entry in sets.items():
-        if entry.holds(stack):
-            return Post(row, stack, 0.0, name)
-    return Post(row, stack, None, "")
+        name = "" if length is None else lengths[length]
+    else:
+        sets = ((n, one) for n, one in entries.items() if isinstance(one, Rivet | Snap))
+        name = next((n for n, one in sets if one.holds(stack)), "")
+        length = 0.0 if name else None
+    if not name:
+        usual = barrel_hole(USUAL_BARREL)
+        return Post(row, stack, None, "", (usual, usual), (USUAL_BARREL, USUAL_BARREL))
+    chosen = entries[name]
+    return Post(row, stack, length, name, chosen.holes, chosen.passes, chosen.head)
 
 
 def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Catalogue) -> Iterator[Finding]:
@@ -146,6 +173,7 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
             yield _none_fits(belt, post, rows, lengths)
         elif post.length:
             yield from _draw(belt, post, rows, lengths)
+    yield from _asked_holes(belt, posts, catalogue.fasteners(belt.fastener))
     if len({post.name for post in posts if post.length is not None}) > 1:
         told = ", ".join(f"row {post.row} {post.name}" for post in posts)
         yield Finding(
@@ -155,6 +183,52 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
             "Order and set them row by row.",
             belt.id,
         )
+
+
+def _asked_holes(
+    belt: Belt | StrapTable, posts: Sequence[Post], entries: Mapping[str, Fastener]
+) -> Iterator[Finding]:
+    """Yield where the job asks for holes its fasteners do not pass, or in which they have too much play."""
+    asked = belt.fastener_holes.diameter
+    if asked is None:
+        return
+    kind = belt.fastener.replace("_", " ")
+    for name in dict.fromkeys(post.name for post in posts if post.name):
+        these = [post for post in posts if post.name == name]
+        rows, passes, wanted = _rows(these), entries[name].passes, entries[name].holes
+        part = "barrel" if belt.fastener == "screw_post" else "hole"
+        what = f"fastener_holes.diameter is {asked:g} mm; {kind} {name} at {rows}"
+        do = f"Leave fastener_holes.diameter out: its holes are then {_sizes(wanted)}."
+        numbers = {"asked_mm": asked, "least_mm": max(passes), "most_mm": min(passes) + MOST_PLAY}
+        if asked < max(passes) - 1e-9:
+            yield Finding(
+                "fastener-hole-small",
+                Severity.STOP,
+                f"{what} needs {max(passes):.4g} mm, its {part}.",
+                do,
+                belt.id,
+                numbers,
+            )
+        elif asked > min(passes) + MOST_PLAY + 1e-9:
+            yield Finding(
+                "fastener-hole-wide",
+                Severity.CAUTION,
+                f"{what} has {asked - min(passes):.2g} mm of play in it, more than {MOST_PLAY:g} mm.",
+                do,
+                belt.id,
+                numbers,
+            )
+
+
+def _sizes(holes: tuple[float, float]) -> str:
+    """Return the diameters of holes in words.
+
+    Example:
+        >>> _sizes((5.5, 5.5)), _sizes((5.0, 4.0))
+        ('5.5 mm', '5 mm in front and 4 mm in the turn-back')
+    """
+    front, back = (f"{hole:.4g} mm" for hole in holes)
+    return front if front == back else f"{front} in front and {back} in the turn-back"
 
 
 def _rows(posts: Sequence[Post]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
 from strapwright.trade.punches import HOUSE_TOLERANCE, nearest_round, snap_to_punch, snap_to_slot_punch
@@ -11,7 +11,11 @@ from strapwright.trade.punches import HOUSE_TOLERANCE, nearest_round, snap_to_pu
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from strapwright.job.posts import Post
     from strapwright.trade.punches import Punch
+
+
+_FASTENER_KEY: Final = "fastener_holes.diameter"
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,22 @@ class HandHole:
     def size(self) -> str:
         """Its size in words."""
         return f"{self.width:.4g} mm" if self.is_round else f"{self.length:.4g} × {self.width:.4g} mm"
+
+
+def fastener_hand_holes(posts: Iterable[Post]) -> tuple[HandHole, ...]:
+    """Return the sorts of hole a turned end's fasteners want, front or turn-back, the first row's first.
+
+    Args:
+        posts: the fastener of each row.
+    """
+    rows: dict[float, list[str]] = {}
+    for post in posts:
+        for hole, mark in zip(post.holes, ("", "′"), strict=True):
+            rows.setdefault(hole, []).append(f"{post.row}{mark}")
+    return tuple(
+        HandHole(" ".join(["fastener holes", *(names if len(rows) > 1 else ())]), _FASTENER_KEY, d, d)
+        for d, names in rows.items()
+    )
 
 
 def punch_findings(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.findings import Finding, Severity
@@ -25,7 +26,7 @@ from strapwright.trade.strength import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from strapwright.job.belt import Belt
     from strapwright.job.figures import Figures
@@ -124,7 +125,7 @@ def strength_of(belt: Belt, got: Figures, leather: Leather) -> Strength:
     modes = [
         *_at_the_hole(belt, got, tensile),
         at_the_bar(got.width, got, tensile),
-        *at_the_fasteners(got.width, belt.fastener_holes.diameter, got, tensile),
+        *at_the_fasteners(got.width, got, tensile),
     ]
     return Strength(tensile, weakest_first(modes), sag, roll)
 
@@ -188,13 +189,12 @@ def at_the_bar(width: float, got: Figures | TurnedFigures, tensile: tuple[float,
 
 
 def at_the_fasteners(
-    width: float, d: float, got: Figures | TurnedFigures, tensile: tuple[float, float]
+    width: float, got: Figures | TurnedFigures, tensile: tuple[float, float]
 ) -> Iterator[Mode]:
     """Yield what can fail at the fasteners: in front of them one layer has the whole pull.
 
     Args:
         width: of the strap, mm.
-        d: diameter of the fasteners' holes, mm.
         got: the turned end's figures.
         tensile: strength, low and high, N/mm².
     """
@@ -202,7 +202,8 @@ def at_the_fasteners(
     if not end.rows:
         return
     n = len(end.fastener_ys)
-    rows, front, turned = len(end.rows), got.layers.strap, got.layers.fold
+    front, turned = got.layers.strap, got.layers.fold
+    d = max(post.holes[0] for post in end.posts)
     yield Mode(
         "fastener-net-section",
         "front layer beside the fasteners",
@@ -210,16 +211,20 @@ def at_the_fasteners(
         f"({width:g} − {n} × {d:g}) × {front:.2f} × {span(tensile)}",
         *pull(net_section(width, n, d, front), tensile),
     )
+    # What passes the holes bears, not the holes: a post's barrel has play in them.
+    pins = [min(post.passes[1], post.holes[1]) for post in end.posts]
+    every = f"{len(pins)} × {n} × {pins[0]:g}" if len(set(pins)) == 1 else f"{n} × ({_sum(pins)})"
     yield Mode(
         "fastener-bearing",
         "turn-back, its holes pressed long by the fasteners",
-        f"rows × n d t × {BEARING_SHARE:g} σ / {LEG_SHARE:g}",
-        f"{rows} × {n} × {d:g} × {turned:.2f} × {span(tensile, BEARING_SHARE)} / {LEG_SHARE:g}",
-        *pull(bearing_area(rows * n, d, turned), tensile, stands=BEARING_SHARE, carries=LEG_SHARE),
+        f"rows × n w t × {BEARING_SHARE:g} σ / {LEG_SHARE:g}",
+        f"{every} × {turned:.2f} × {span(tensile, BEARING_SHARE)} / {LEG_SHARE:g}",
+        *pull(bearing_area(n, sum(pins), turned), tensile, stands=BEARING_SHARE, carries=LEG_SHARE),
     )
-    # The turn-back tears towards its end: from row to row, then to the end.
-    stops = (*(-mate for mate in end.mates), end.turn_back + d / 2)
-    e = sum(max(stops[k + 1] - stops[k] - d, 0.0) for k in range(rows))
+    # The turn-back tears towards its end: from hole to hole, then to the end.
+    edges = [(-mate, post.holes[1] / 2) for mate, post in zip(end.mates, end.posts, strict=True)]
+    stops = pairwise([*edges, (end.turn_back, 0.0)])
+    e = sum(max(further - half - x - reach, 0.0) for (x, reach), (further, half) in stops)
     yield Mode(
         "fastener-tear-out",
         "turn-back, torn out from under the fasteners",
@@ -227,6 +232,10 @@ def at_the_fasteners(
         f"{n} × 2 × {turned:.2f} × {e:.2f} × {span(tensile, SHEAR_SHARE)} / {LEG_SHARE:g}",
         *pull(tear_out_area(n, e, turned), tensile, stands=SHEAR_SHARE, carries=LEG_SHARE),
     )
+
+
+def _sum(lengths: Sequence[float]) -> str:
+    return " + ".join(f"{length:g}" for length in lengths)
 
 
 def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:

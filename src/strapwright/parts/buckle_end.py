@@ -18,6 +18,9 @@ FOLD_TICK = 4.0
 """Length of the fold line's two marks, mm. It is marked at the edges only: a line scored right across
 the grain would be where the strap cracks when it is folded."""
 
+LEAST_FASTENER_HOLE, MOST_FASTENER_HOLE = 1.0, 16.0
+"""Diameters of fastener holes, mm: between an escutcheon pin's and the largest snap's."""
+
 TICK_INSET = 0.5
 """The marks start this far inside the edge, so that they do not notch it."""
 
@@ -34,7 +37,7 @@ class BuckleEnd:
         rows: x of each fastener row in the front layer, nearest the buckle first, mm.
         mates: x of the holes in the turn-back that meet them, mm; negative.
         fastener_ys: places of the fasteners across the strap, mm.
-        fastener_diameter: of their holes, mm.
+        diameters: of each row's holes, in the front layer and in the turn-back, mm.
         corner_radius: of the end's two corners, mm.
         half_turn: of the strap that bends round the bar, half of it on each side of the fold line, mm.
 
@@ -49,7 +52,7 @@ class BuckleEnd:
     rows: tuple[float, ...]
     mates: tuple[float, ...]
     fastener_ys: tuple[float, ...]
-    fastener_diameter: float = dimension(1.0, 16.0, "the post's barrel passes it", default=5.0)
+    diameters: tuple[tuple[float, float], ...]
     corner_radius: float = dimension(0.5, 60.0, "a sharp corner curls and digs in", default=4.0)
     half_turn: float = dimension(0.0, 400.0, "0 where it is not known", default=0.0)
 
@@ -60,18 +63,26 @@ class BuckleEnd:
                 f"slot_length is {self.slot_length:g} mm; allowed is the slot's width of "
                 f"{self.slot_width:g} mm or more"
             )
-        if len(self.rows) != len(self.mates):
-            raise PartError(f"{len(self.rows)} fastener rows and {len(self.mates)} mates; expected as many")
-        radius = self.fastener_diameter / 2
-        clear = self.slot_length / 2 + radius + 2.0
-        for x in (*self.rows, *(-mate for mate in self.mates)):
+        if not len(self.rows) == len(self.mates) == len(self.diameters):
+            raise PartError(
+                f"{len(self.rows)} fastener rows, {len(self.mates)} mates and diameters of "
+                f"{len(self.diameters)}; expected as many of each"
+            )
+        for diameter in (hole for row in self.diameters for hole in row):
+            if not LEAST_FASTENER_HOLE <= diameter <= MOST_FASTENER_HOLE:
+                raise PartError(
+                    f"a fastener hole is {diameter:g} mm; allowed is {LEAST_FASTENER_HOLE:g} to "
+                    f"{MOST_FASTENER_HOLE:g} mm: a post's barrel passes it"
+                )
+        for x, _, diameter in self.fastener_holes:
+            x, clear = abs(x), self.slot_length / 2 + diameter / 2 + 2.0
             if x < clear:
                 raise PartError(
                     f"a fastener row lies {x:.1f} mm from the fold; allowed is {clear:.1f} mm or more, "
                     f"clear of the prong slot"
                 )
         if self.mates:
-            least = -min(self.mates) + radius + 2.0
+            least = -self.mates[-1] + self.diameters[-1][1] / 2 + 2.0
             if self.turn_back < least:
                 raise PartError(
                     f"turn_back is {self.turn_back:g} mm; its last fastener hole needs {least:.1f} mm or more"
@@ -94,9 +105,35 @@ class BuckleEnd:
         return min((*self.mates, *stitches), default=-self.turn_back)
 
     @property
+    def fastener_rows(self) -> tuple[tuple[str, float, float], ...]:
+        """Every row of fastener holes, the front layer's first: "A" or "A′", its x and its diameter, mm."""
+        front = [("ABC"[k], x, self.diameters[k][0]) for k, x in enumerate(self.rows)]
+        back = [(f"{'ABC'[k]}′", x, self.diameters[k][1]) for k, x in enumerate(self.mates)]
+        return (*front, *back)
+
+    @property
+    def fastener_holes(self) -> tuple[tuple[float, float, float], ...]:
+        """Centre and diameter of every fastener hole, the front layer's first, mm."""
+        return tuple((x, y, d) for _, x, d in self.fastener_rows for y in self.fastener_ys)
+
+    @property
+    def fastener_sizes(self) -> dict[float, tuple[str, ...]]:
+        """The diameters of its fastener holes, mm, each with the rows that have it."""
+        sizes: dict[float, tuple[str, ...]] = {}
+        for name, _, diameter in self.fastener_rows:
+            sizes[diameter] = (*sizes.get(diameter, ()), name)
+        return sizes
+
+    @property
     def fastener_centres(self) -> tuple[tuple[float, float], ...]:
         """Centres of all fastener holes, the front layer's first, mm."""
-        return tuple((x, y) for x in (*self.rows, *self.mates) for y in self.fastener_ys)
+        return tuple((x, y) for x, y, _ in self.fastener_holes)
+
+    @property
+    def reaches(self) -> float:
+        """How far its slot and its holes in the front layer reach from the fold line, mm."""
+        rows = (x + hole / 2 for x, (hole, _) in zip(self.rows, self.diameters, strict=True))
+        return max((self.slot_length / 2, *rows))
 
     def features(self, width: float) -> tuple[Feature, ...]:
         """Return slots, fastener holes and fold line for a strap of this width, mm."""
@@ -105,8 +142,8 @@ class BuckleEnd:
             for y in self.slot_ys
         ]
         found += [
-            Feature("fastener hole", Operation.CUT, Contour.circle(x, y, self.fastener_diameter))
-            for x, y in self.fastener_centres
+            Feature("fastener hole", Operation.CUT, Contour.circle(x, y, d))
+            for x, y, d in self.fastener_holes
         ]
         outer = width / 2 - TICK_INSET
         tick = min(FOLD_TICK, outer / 2)

@@ -194,8 +194,9 @@ def _room_on(strap: Strap, fold_end: float, head_radius: float) -> _Room:
     margin = MARK_CLEARANCE + strap.crease
     core = (end.slot_length - end.slot_width) / 2
     obstacles = [(-core, y, core, y, end.slot_width / 2 + MARK_CLEARANCE) for y in end.slot_ys]
-    head = max(head_radius, end.fastener_diameter / 2) + MARK_CLEARANCE
-    obstacles += [(x, y, x, y, head) for x in end.mates for y in end.fastener_ys]
+    obstacles += [
+        (x, y, x, y, max(head_radius, d / 2) + MARK_CLEARANCE) for x, y, d in end.fastener_holes if x < 0
+    ]
     if strap.stitching:
         sewn, y = strap.stitching, half - strap.stitching.inset
         keep = sewn.hole / 2 + MARK_CLEARANCE

@@ -58,9 +58,7 @@ class TurnedEnd:
 
     def discs(self, width: float) -> list[Disc]:
         """Return its holes as discs, for a strap of this width, mm."""
-        found: list[Disc] = [
-            (x, y, self.fold.fastener_diameter, "fastener hole") for x, y in self.fold.fastener_centres
-        ]
+        found: list[Disc] = [(x, y, d, "fastener hole") for x, y, d in self.fold.fastener_holes]
         if self.stitching:
             found += stitch_discs(self.stitching.centres_x, width, self.stitching.inset, self.stitching.hole)
         return found

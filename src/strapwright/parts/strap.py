@@ -83,15 +83,15 @@ class Strap:
     def _check_holes(self) -> None:
         end, row = self.buckle_end, self.holes
         stitches = self.stitching.centres_x if self.stitching else ()
-        furthest = max((*end.rows, *stitches, end.slot_length / 2))
-        gap = row.xs[0] - row.reach / 2 - furthest - end.fastener_diameter / 2
+        sewn = self.stitching.hole / 2 if self.stitching else 0.0
+        gap = row.xs[0] - row.reach / 2 - max((end.reaches, *(x + sewn for x in stitches)))
         if gap < LEAST_WALL:
             raise PartError(
                 f"the first adjusting hole lies at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
                 f"allowed is {row.xs[0] - gap + LEAST_WALL:.1f} mm or more: fewer holes, or a longer belt"
             )
         discs = row_discs(row)
-        discs += [(x, y, end.fastener_diameter, "fastener hole") for x, y in end.fastener_centres]
+        discs += [(x, y, d, "fastener hole") for x, y, d in end.fastener_holes]
         if self.stitching:
             discs += stitch_discs(stitches, self.width, self.stitching.inset, self.stitching.hole)
         check_walls(self.outline, discs, (-math.inf, self.tip_end - self.tip.reach))

@@ -42,7 +42,7 @@ def model(
     """
     one = belt_of(drafted or draft(job), belt)
     asked = next(asked for asked in job.belts if asked.id == one.id)
-    return model_belt(one, asked, job.buckle_of(asked), job.house, job.catalogue, worn=worn, stage=stage)
+    return model_belt(one, asked, job.buckle_of(asked), job.house, worn=worn, stage=stage)
 
 
 def belt_of(drafted: Draft, belt: str = "") -> BeltDraft:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
-    from strapwright.job.catalogue import Catalogue
     from strapwright.job.folding import Folded
 
 HEAD_HEIGHT: Final = 1.6
@@ -39,17 +38,16 @@ class Fastener:
     shape: Any
 
 
-def fasteners(folded: Folded, catalogue: Catalogue) -> tuple[Fastener, ...]:
+def fasteners(folded: Folded) -> tuple[Fastener, ...]:
     """Return every fastener; a head is drawn sunk where its post draws the leather together.
 
     Args:
         folded: the belt in its places.
-        catalogue: what the fasteners' measures come from.
     """
     end, found = folded.drafted.strap.buckle_end, []
     rows = zip(folded.drafted.posts, end.rows, end.mates, strict=True)
     for post, row, mate in rows:
-        barrel, head = _measures(folded, post.name, catalogue)
+        barrel, head = post.passes[0], post.head or 2 * post.passes[0]
         x, z = folded.course.point(row)
         top = z + folded.high(row)
         bottom = folded.course.point(mate)[1] - folded.high(mate)
@@ -61,19 +59,6 @@ def fasteners(folded: Folded, catalogue: Catalogue) -> tuple[Fastener, ...]:
             shape = _post(x, y, top - sunk, length, barrel, head)
             found.append(Fastener(post.row, x, y, stack, length, barrel, shape))
     return tuple(found)
-
-
-def _measures(folded: Folded, name: str, catalogue: Catalogue) -> tuple[float, float]:
-    """Return the diameters of barrel and head; of a fastener the catalogue does not have, by its hole."""
-    hole = folded.drafted.strap.buckle_end.fastener_diameter
-    if name in catalogue.screw_posts and folded.belt.fastener == "screw_post":
-        post = catalogue.screw_posts[name]
-        return post.barrel_diameter, post.head_diameter
-    if name in catalogue.rivets and folded.belt.fastener == "rivet":
-        return catalogue.rivets[name].hole, catalogue.rivets[name].cap_diameter
-    if name in catalogue.snaps and folded.belt.fastener == "snap":
-        return catalogue.snaps[name].cap_hole, catalogue.snaps[name].cap_diameter
-    return hole, 2 * hole
 
 
 def _post(x: float, y: float, top: float, length: float, barrel: float, head: float) -> Any:

@@ -140,8 +140,8 @@ def _holes(folded: Folded, begin: float) -> list[Any]:
         tool = prism(shape, frame_at(course, s, upright=upright), inner, deep)
         found.extend(tool.moved(cq.Location(cq.Vector(0, y, 0))) for y in ys)
 
-    for s in (*end.rows, *end.mates):
-        drill(Contour.circle(0.0, 0.0, end.fastener_diameter), s, end.fastener_ys, doubled=True, upright=True)
+    for _, s, d in end.fastener_rows:
+        drill(Contour.circle(0.0, 0.0, d), s, end.fastener_ys, doubled=True, upright=True)
     for s in row.xs:
         drill(stadium(0.0, 0.0, row.reach, row.diameter), s, row.ys, doubled=False)
     if strap.stitching is not None:

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from strapwright.findings import Finding
     from strapwright.job.belt import Belt
     from strapwright.job.buckle import Buckle
-    from strapwright.job.catalogue import Catalogue
     from strapwright.job.draft import BeltDraft
     from strapwright.job.model import House
 
@@ -106,7 +105,6 @@ def model_belt(
     belt: Belt,
     buckle: Buckle,
     house: House,
-    catalogue: Catalogue,
     *,
     worn: bool = False,
     stage: Callable[[str], None] = lambda _: None,
@@ -118,7 +116,6 @@ def model_belt(
         belt: what was asked for.
         buckle: its buckle.
         house: the workshop's settings.
-        catalogue: the fasteners' measures.
         worn: close it in the hole that shall fit, its tip through the keeper; else it lies flat.
         stage: called with what is done next, in words.
 
@@ -142,7 +139,7 @@ def model_belt(
     make("keeper", lambda: leather.keeper(folded))
     make("thread", lambda: leather.thread(folded))
     with making(f'belt "{drafted.id}": posts'):
-        posts = fittings.fasteners(folded, catalogue)
+        posts = fittings.fasteners(folded)
     if posts:
         make("posts", lambda: cadquery().Compound.makeCompound([post.shape for post in posts]))
     make("buckle", lambda: buckles.frame(folded))

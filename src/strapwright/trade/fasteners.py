@@ -12,6 +12,23 @@ POST_LENGTHS = (6.0, 6.35, 7.94, 8.0, 9.53, 10.0, 12.0, 12.7)
 """Screw-post barrel lengths usually sold, mm: 1/4, 5/16, 3/8 and 1/2 in, and metric (from memory)."""
 
 
+BARREL_PLAY = 0.5
+"""A post's hole is this much wider than its barrel, mm: it goes in by hand (common practice)."""
+
+MOST_PLAY = 1.0
+"""In a hole wider than its barrel by more, mm, a post tips and its head digs in (common practice)."""
+
+
+def barrel_hole(barrel: float) -> float:
+    """Return the hole for a screw post's barrel, barrel + 0.5 mm.
+
+    Example:
+        >>> barrel_hole(6.5)
+        7.0
+    """
+    return barrel + BARREL_PLAY
+
+
 def first_row(slot_end: float, thickness: float, diameter: float) -> float:
     """Return where the row nearest the buckle lies, s_A = slot end + max(1.5 t, d) + d/2, up to 0.5 mm.
 

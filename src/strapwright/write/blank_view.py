@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.job.draft import BeltDraft
+    from strapwright.parts.buckle_end import BuckleEnd
     from strapwright.write.dimension_lines import Board
 
 _TIER: Final = 23.0
@@ -130,7 +131,7 @@ def _dimensions(
 def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Literal["mm", "in"]) -> list[Along]:
     """Return rows and mates, each measured from the fold on a tier of its own, mirrored about it."""
     end, fold = belt.strap.buckle_end, view.x(0.0)
-    start = view.y(max(end.fastener_ys) + end.fastener_diameter / 2)
+    start = view.y(max(end.fastener_ys) + max((d / 2 for _, _, d in end.fastener_rows), default=0.0))
     wanted = []
     for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
         y = upper - _FIRST_TIER - tier * _TIER
@@ -155,9 +156,11 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in
     below = [lower + 34 + 12 * step for step in range(18)]
 
     if end.rows:
-        d, ys = end.fastener_diameter, end.fastener_ys
-        x, y, r = view.x(end.rows[-1]), view.y(ys[0]), scale * d / 2
-        words = _holes_words(len(end.fastener_centres), d, ys[-1] - ys[0], units)
+        ys = end.fastener_ys
+        x, y, r = view.x(end.rows[-1]), view.y(ys[0]), scale * end.diameters[-1][0] / 2
+        words = fastener_words(end, units)
+        if len(ys) > 1:
+            words = (*words, f"{figure(ys[-1] - ys[0], units)} apart")
         places = [(x + side * (18 + 6 * dx), ey, side) for side in (1, -1) for ey in below for dx in range(4)]
         leader(board, x, y, words, places, radius=r)
     if end.slot_ys:
@@ -189,6 +192,21 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in
         words = (f"{TIP_WORDS[belt.tip_shape]} R{figure(strap.tip.reach, units, exact=True)}",)
         places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
         leader(board, x, y, words, places)
+
+
+def fastener_words(end: BuckleEnd, units: Literal["mm", "in"]) -> tuple[str, ...]:
+    """Return the fastener holes of an end in words: "8 × ⌀5.5", or each size with the rows that have it.
+
+    Args:
+        end: a turned end with fasteners.
+        units: of the figures.
+    """
+    sizes, across = end.fastener_sizes, len(end.fastener_ys)
+    return tuple(
+        (f"{' '.join(names)}: " if len(sizes) > 1 else "")
+        + f"{len(names) * across} × ⌀{figure(d, units, exact=True)}"
+        for d, names in sizes.items()
+    )
 
 
 def _holes_words(count: int, diameter: float, apart: float, units: Literal["mm", "in"]) -> tuple[str, ...]:

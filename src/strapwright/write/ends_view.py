@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.parts.part import Operation
-from strapwright.write.blank_view import figure
+from strapwright.write.blank_view import fastener_words, figure
 from strapwright.write.dimension_lines import Along, across, dimensions, leader, number
 from strapwright.write.lettering import Box
 from strapwright.write.strap_view import LEFT, RIGHT, View, draw_cross, draw_feature
@@ -90,9 +90,9 @@ def _buckle_end(
     below = [lower + 30 + 12 * step for step in range(12)]
     if end.rows:
         x, y = view.x(end.rows[-1]), view.y(end.fastener_ys[0])
-        words = f"{len(end.fastener_centres)} × ⌀{figure(end.fastener_diameter, units, exact=True)}"
         places = [(x + 18 + 6 * dx, ey, 1) for ey in below for dx in range(4)]
-        leader(board, x, y, (words,), places, radius=view.scale * end.fastener_diameter / 2)
+        radius = view.scale * end.diameters[-1][0] / 2
+        leader(board, x, y, fastener_words(end, units), places, radius=radius)
     if end.slot_ys:
         size = f"{figure(end.slot_length, units, exact=True)} × {figure(end.slot_width, units, exact=True)}"
         words = f"slot {size}" if len(end.slot_ys) == 1 else f"2 slots {size}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 from strapwright.units import format_length
-from strapwright.write.blank_view import figure
+from strapwright.write.blank_view import fastener_words, figure
 from strapwright.write.dimension_lines import Along, across, dimensions, leader, number
 from strapwright.write.lettering import Box
 from strapwright.write.strap_view import (
@@ -263,11 +263,11 @@ def _tell_turned(
     if fold.rows:
         at = made.span - fold.rows[-1] if far else fold.rows[-1]
         x, y = view.x(at), view.y(fold.fastener_ys[0])
-        text = f"{len(fold.fastener_centres)} × ⌀{figure(fold.fastener_diameter, units, exact=True)}"
         places = [
             (x + way * (18 + 6 * dx), ey, way) for way in (-side, side) for ey in below for dx in range(4)
         ]
-        leader(board, x, y, (text,), places, radius=view.scale * fold.fastener_diameter / 2)
+        radius = view.scale * fold.diameters[-1][0] / 2
+        leader(board, x, y, fastener_words(fold, units), places, radius=radius)
     r = view.scale * fold.corner_radius
     x = view.x(made.front) - r * (1 - c) if far else LEFT + r * (1 - c)
     y = view.y(-made.width / 2) - r * (1 - c)

@@ -186,15 +186,15 @@ def _draw_fasteners(board: Board, folded: Folded, frame: _Frame) -> None:
             (x, top), (x1, bottom) = _faces(folded, s, end.shift - s)
             px, py = frame.at(x, top)
             board.add(f'<path class="mark" d="M{number(px)},{number(py)}L{_pair(frame.at(x1, bottom))}"/>')
-    half = folded.drafted.strap.buckle_end.fastener_diameter / 2
     for post, row, mate in zip(folded.drafted.posts, end.rows, end.mates, strict=True):
         (x, top), (_, bottom) = _faces(folded, row, mate)
         sunk = max(top - bottom - (post.length or top - bottom), 0.0) / 2
         top, bottom = top - sunk, bottom + sunk
+        half, cover = post.passes[0] / 2, post.head / 2 or post.passes[0]
         for x0, z0, x1, z1 in (
             (x - half, bottom, x + half, top),
-            (x - 2 * half, top, x + 2 * half, top + _HEAD_HIGH),
-            (x - 2 * half, bottom - _HEAD_HIGH, x + 2 * half, bottom),
+            (x - cover, top, x + cover, top + _HEAD_HIGH),
+            (x - cover, bottom - _HEAD_HIGH, x + cover, bottom),
         ):
             outline = [(x0, z0), (x1, z0), (x1, z1), (x0, z1)]
             board.add(f'<path class="hole mark" d="{frame.path(outline)}"/>')

@@ -90,7 +90,7 @@ def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tu
     strap, end = belts[0].strap, belts[0].strap.buckle_end
     room = width - LEFT - RIGHT
     stitches = strap.stitching.centres_x if strap.stitching else ()
-    furthest = max((*end.rows, *stitches, end.slot_length / 2)) + end.fastener_diameter / 2 + BEYOND
+    furthest = max((end.reaches, *stitches)) + BEYOND
     cut = (furthest, min(min(_first_hole(belt) - BEYOND, tip_start(belt)) for belt in belts))
     longest = max(belts, key=lambda belt: belt.blank_length)
     drawn = cut[0] + end.turn_back + longest.strap.tip_end - cut[1]
