@@ -15,6 +15,9 @@ MM_PER_INCH: Final = 25.4
 MM_PER_OUNCE: Final = MM_PER_INCH / 64
 """Leather's ounce as a thickness: 1/64 in, 0.396875 mm."""
 
+MOST_SHOWN: Final = 60
+"""Longest text of a user's shown whole in a message, characters."""
+
 A_LENGTH: Final = 'a length such as "54 mm" or "2 1/8 in"'
 A_THICKNESS: Final = 'a thickness such as "3.6 mm" or "9 oz"'
 AN_ANGLE: Final = 'an angle such as "90 deg"'
@@ -204,7 +207,7 @@ def quoted(value: object) -> str:
         ('"abc"', 'true', '2.5', 'a table')
     """
     if isinstance(value, str):
-        kept = value if len(value) <= 60 else value[:57] + "…"
+        kept = value if len(value) <= MOST_SHOWN else value[: MOST_SHOWN - 3] + "…"
         kept = kept.replace("\\", "\\\\").replace('"', '\\"')
         return f'"{printable(kept)}"'
     if isinstance(value, bool):

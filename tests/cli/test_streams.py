@@ -60,6 +60,28 @@ def test_a_closed_stdout_is_no_fault():
     assert (done.returncode, done.stderr) == (0, b"")
 
 
+@pytest.mark.skipif(os.name != "posix", reason="a shell closes the stream")
+@pytest.mark.parametrize(
+    ("arguments", "status", "said"),
+    [
+        (f"draft '{ONE}'", 0, ""),
+        ("measure buckle", 1, "stopped; nothing was written\n"),
+        (f"send '{ONE}' --machine wide-laser --to /dev/null", 1, "error: "),
+    ],
+)
+def test_a_closed_stdin_is_one_line_where_something_is_to_be_typed(arguments, status, said, tmp_path):
+    done = subprocess.run(
+        ["sh", "-c", f"'{COMMAND}' {arguments} <&-"],
+        cwd=tmp_path,
+        capture_output=True,
+        check=False,
+        text=True,
+    )
+    assert done.returncode == status
+    assert said in done.stderr
+    assert len(done.stderr.splitlines()) <= 1
+
+
 def test_a_terminal_too_narrow_for_the_figures_gets_a_list_for_each_row(monkeypatch, capsys):
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
     monkeypatch.setenv("COLUMNS", "30")

@@ -8,7 +8,7 @@ from math import pi
 from typing import Annotated, Any, Literal
 
 import pytest
-from pydantic import Field, ValidationError
+from pydantic import Field, ValidationError, create_model
 from pydantic_core import PydanticCustomError  # noqa: TC002
 
 from strapwright.errors import FileProblems
@@ -209,3 +209,9 @@ def test_every_example_in_a_schema_is_itself_allowed(kind: Literal["length", "th
         assert examples
         for text in examples:
             measure.read(text)
+
+
+def test_a_key_of_two_hundred_thousand_letters_is_cut_in_its_message() -> None:
+    with pytest.raises(FileProblems) as caught:
+        validate(create_model("Table", __base__=Strict, x=(int, 1)), {"k" * 200_000: 1}, "job.toml")
+    assert caught.value.problems == (f'job.toml: "{"k" * 57}…": unknown key; expected one of x',)

@@ -101,7 +101,8 @@ def command() -> None:
 
 def main() -> None:
     """Run the command line."""
-    # A closed stream is none at all; what is said there is lost, as it was meant to be.
+    # A closed stream is none at all; what is said there is lost, as it was meant to be, and nothing is typed.
+    sys.stdin = sys.stdin or open(os.devnull, encoding="utf-8")  # noqa: SIM115 - open to the end
     sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
     sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     # Findings and tables hold signs that a terminal set to another encoding could not print.

@@ -20,6 +20,12 @@ TOML_LIMIT_MB: Final = 4.0
 
 _CHUNK: Final = 1 << 20
 _UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
+_KEY: Final = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*"""
+_MOST_PARTS: Final = 30
+_DEEP_KEY: Final = re.compile(rf"(?m)(?:^|[{{,])[ \t]*\[{{0,2}}[ \t]*(?:{_KEY}\.[ \t]*){{{_MOST_PARTS}}}")
+"""A dotted key of more parts than any file has; reading one takes the square of their number."""
+_HUGE: Final = re.compile("[0-9_]{4300}")
+"""Digits that Python makes no whole number of."""
 _TOML_PLACE: Final = re.compile(
     r"(?P<what>.*) \(at (?P<place>line \d+, column \d+|end of document)\)", re.DOTALL
 )
@@ -74,6 +80,9 @@ def read_toml(path: Path) -> dict[str, Any]:
         FileProblems: as `read_text`, or not valid TOML: one line with the line and column.
     """
     text = read_text(path, limit_mb=TOML_LIMIT_MB)
+    if deep := _DEEP_KEY.search(text):
+        line = text.count("\n", 0, deep.start()) + 1
+        raise _problem(path, f"line {line}: found a key of more than {_MOST_PARTS} parts, expected a few")
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -81,7 +90,10 @@ def read_toml(path: Path) -> dict[str, Any]:
     except ValueError as error:  # TOMLDecodeError is one; int() of thousands of digits is another
         match = _TOML_PLACE.fullmatch(str(error))
         if match is None:
-            raise _problem(path, f"not valid TOML: {_first_line(str(error))}") from error
+            number = _HUGE.search(text)
+            line = text.count("\n", 0, number.start() if number else 0) + 1
+            text = f"line {line}: found a number of thousands of digits, expected one of a few"
+            raise _problem(path, text) from error
         what = _first_line(match["what"])
         place = match["place"].replace("end of document", "end of file")
         raise _problem(

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Union, get_arg
 from pydantic import BaseModel
 
 from strapwright.files.fields import Measure
-from strapwright.units import quoted
+from strapwright.units import MOST_SHOWN, quoted
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -158,8 +158,8 @@ def path_text(loc: Loc) -> str:
 
 
 def key_text(key: str) -> str:
-    """Return a key as TOML writes it: quoted where it is not a plain word."""
-    return key if _BARE_KEY.fullmatch(key) else quoted(key)
+    """Return a key as TOML writes it: quoted where it is not a plain word, cut where it is very long."""
+    return key if len(key) <= MOST_SHOWN and _BARE_KEY.fullmatch(key) else quoted(key)
 
 
 def members(annotation: Any) -> tuple[Any, ...]:
