@@ -157,7 +157,7 @@ def anneal(
     make, tall, total = table.make, table.tall, table.low.shape[1]
     for k in range(n):
         trial[k] = order[k]
-    start, now, kept, heat = 0, -np.inf, 0, hot
+    start, now, kept, heat = 0, -np.inf, np.int64(0), hot
     cooling = (cold / hot) ** (1.0 / max(1, tries))
     for attempt in range(tries + 1):
         if attempt:

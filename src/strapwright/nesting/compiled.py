@@ -1,9 +1,11 @@
-"""Have the search compiled before its time begins to count: once on a machine that takes half a minute."""
+"""Have the search compiled before its time begins to count: once on a machine that takes ten seconds."""
 
 from __future__ import annotations
 
 import math
-from contextlib import contextmanager
+import subprocess
+import sys
+from contextlib import contextmanager, suppress
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -14,7 +16,7 @@ from strapwright.nesting.interrupt import noting_ctrl_c
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-    from strapwright.nesting.problem import Piece, Points
+    from strapwright.nesting.problem import Piece, Points, Problem
 
 COMPILING = "compiling the search, once on this machine"
 """What is told while it is compiled."""
@@ -22,6 +24,9 @@ COMPILING = "compiling the search, once on this machine"
 
 def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None = None) -> None:
     """Return once what searches for places of such pieces is compiled, or loaded where it has been before.
+
+    numba compiles one function at a time, whatever the threads. So a second process compiles a half of it
+    into the same cache, from which it is loaded here.
 
     Args:
         pieces: what will be laid: straps, other pieces, or both.
@@ -31,11 +36,14 @@ def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None =
         KeyboardInterrupt: Ctrl-C was pressed meanwhile; nothing is found yet that could be kept.
     """
     kinds = {piece.strap for piece in pieces}
-    with _telling(tell), noting_ctrl_c() as interrupted:
-        for strap, search in ((True, _search_straps), (False, _search_others)):
+    searches = [_search_straps] if True in kinds else []
+    searches += [_lay_others, _exchange_others] if False in kinds else []
+    with _second_process(tell, wanted=False in kinds) as second, noting_ctrl_c() as interrupted:
+        for search in searches:
             try:
-                if strap in kinds:
-                    search()
+                if search is _exchange_others:
+                    second()
+                search()
             except RuntimeError:  # what numba raises where its work is broken off half way
                 if not interrupted():
                     raise
@@ -44,31 +52,53 @@ def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None =
 
 
 @contextmanager
-def _telling(tell: Callable[[str], None] | None) -> Iterator[None]:
-    """Tell the first time that numba compiles something, and once that is over."""
+def _second_process(tell: Callable[[str], None] | None, *, wanted: bool) -> Iterator[Callable[[], None]]:
+    """Say the first time that numba compiles something, have a second process do its share, and say the end.
+
+    Yields:
+        What waits for that process. It is no loss but of time if it fails: what it did not compile is
+        compiled here.
+    """
     from numba.core import event
 
     class Listener(event.Listener):
         told = False
+        second: subprocess.Popen[bytes] | None = None
 
         def on_start(self, _: event.Event) -> None:
-            if not self.told and tell is not None:
-                tell(COMPILING)
+            if self.told:
+                return
             self.told = True
+            if tell is not None:
+                tell(COMPILING)
+            if wanted:
+                nowhere, this = subprocess.DEVNULL, [sys.executable, "-m", __name__]
+                with suppress(OSError):
+                    self.second = subprocess.Popen(this, stdin=nowhere, stdout=nowhere, stderr=nowhere)  # noqa: S603
 
         def on_end(self, _: event.Event) -> None:
             pass
 
     listener = Listener()
-    with event.install_listener("numba:compile", listener):
-        yield
+    try:
+        with event.install_listener("numba:compile", listener):
+
+            def finished() -> None:
+                if listener.second is not None:
+                    listener.second.wait()
+
+            yield finished
+    finally:
+        if listener.second is not None:
+            listener.second.kill()
+            listener.second.wait()
     if listener.told and tell is not None:
         tell("making a first layout")
 
 
 @cache
 def _search_straps() -> None:
-    """Lay two straps of which one finds no room, in every way there is."""
+    """Lay two straps of which one does not fit, in every way there is."""
     from strapwright.nesting.problem import Ground, Problem
     from strapwright.nesting.proof import most_value
     from strapwright.nesting.solve import solve
@@ -80,15 +110,33 @@ def _search_straps() -> None:
 
 
 @cache
-def _search_others() -> None:
-    """Lay tabs, some alike and one by itself, that do not all find room, and try to exchange them."""
+def _lay_others() -> None:
+    """Lay tabs, some alike and one by itself, that do not all fit."""
+    from strapwright.nesting.shapes import lay_shapes
+
+    lay_shapes(_tabs(), steps=1)
+
+
+@cache
+def _exchange_others() -> None:
+    """Exchange such tabs for others: what the second process compiles."""
+    from strapwright.nesting.exchange import Search
+    from strapwright.nesting.tables import Tables
+
+    problem = _tabs()
+    tables = Tables(problem, 0, range(len(problem.pieces)))
+    search = Search(tables, range(len(tables.sorts)), tables.area_left, seed=0)
+    search.begin()
+    search.go_on(lambda tried: tried > 1)
+
+
+def _tabs() -> Problem:
     from strapwright.nesting.around import FEW
     from strapwright.nesting.problem import Ground, Problem
-    from strapwright.nesting.shapes import lay_shapes
 
     alike = [_piece(0, _box(20.0, 10.0), strap=False)] * (FEW + 1)
     tabs = (_piece(1, _box(20.0, 12.0), strap=False), *alike)
-    lay_shapes(Problem(tabs, (Ground(_box(30.0, 25.0)),), gap=2.0, margin=2.0), steps=8)
+    return Problem(tabs, (Ground(_box(30.0, 25.0)),), gap=2.0, margin=2.0)
 
 
 def _piece(number: int, outline: Points, *, strap: bool) -> Piece:
@@ -100,3 +148,7 @@ def _piece(number: int, outline: Points, *, strap: bool) -> Piece:
 
 def _box(length: float, width: float) -> Points:
     return np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)])
+
+
+if __name__ == "__main__":
+    _exchange_others()

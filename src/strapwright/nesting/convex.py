@@ -177,7 +177,8 @@ def convex_no_fits(corners: Any, ends: Any, pairs: Any, gap: float, scale: float
             for k in range(count):
                 found[k, 0] = np.rint(found[k, 0] * scale) / scale
                 found[k, 1] = np.rint(found[k, 1] * scale) / scale
-        boxes[row, :2], boxes[row, 2:] = np.inf, -np.inf
+        for k in range(4):
+            boxes[row, k] = np.inf if k < 2 else -np.inf
         for k in range(count):
             x, y = sign * found[k, 0], sign * found[k, 1]
             after = (k + 1) % count

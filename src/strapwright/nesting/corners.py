@@ -238,7 +238,7 @@ def lowest(book: Any, form: int, n: int, forms: Any, at: Any, ux: float, uy: flo
     x0, y0, x1, y1 = book.room_box[form]
     # Beyond the last, one that is nowhere: it is asked first while nothing was in the way yet.
     around, ranges = np.empty((n + 1, 6)), np.empty((n + 1, 3), np.int64)
-    count = 0
+    count = np.int64(0)
     for j in range(n):
         pair = book.pair[forms[j], form]
         x, y, box = at[j, 0], at[j, 1], book.box[pair]
@@ -253,7 +253,8 @@ def lowest(book: Any, form: int, n: int, forms: Any, at: Any, ux: float, uy: flo
             pair,
         )
         count += 1
-    around[count, :4], around[count, 4:] = np.inf, -np.inf
+    for k in range(6):
+        around[count, k] = np.inf if k < 4 else -np.inf
     places, hint = np.empty((2048, 2)), count
     for j in range(-1, count):
         if j >= 0 and _reach_of_both(around, j, j, ux, uy) >= best:

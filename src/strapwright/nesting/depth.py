@@ -46,7 +46,9 @@ def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
     """Mark each cell of a box as inside a room, outside it, or crossed by its edge."""
     n = len(cells)
     width, height = max(box[2] - box[0], 1e-9) / n, max(box[3] - box[1], 1e-9) / n
-    cells[:] = 1
+    for row in range(n):
+        for column in range(n):
+            cells[row, column] = 1
     for k in range(len(sides)):
         x1, y1 = (sides[k, 0] - box[0]) / width, (sides[k, 1] - box[1]) / height
         dx, dy = sides[k, 2] / width, sides[k, 3] / height
@@ -74,7 +76,7 @@ def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
                 cells[row, column] = cells[row, column - 1]
                 continue
             x, y = box[0] + (column + 0.5) * width, box[1] + (row + 0.5) * height
-            cells[row, column] = 0 if within(sides, 0, len(sides), x, y) else 1
+            cells[row, column] = 0 if within(sides, np.int64(0), len(sides), x, y) else 1
             known = True
 
 

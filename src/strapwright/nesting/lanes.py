@@ -196,8 +196,16 @@ def _mark_beside(
             if halted[0]:
                 return
             bit = np.uint32(1) << np.uint32(kind[b])
-            furthest = np.max(right[b]) - np.min(apart[make[a], make[b]][apart[make[a], make[b]] > -np.inf])
-            nearest = np.min(left[b]) + np.min(apart[make[b], make[a]][apart[make[b], make[a]] > -np.inf])
+            furthest, nearest, after, before = -np.inf, np.inf, np.inf, np.inf
+            for row in range(rows):
+                furthest, nearest = max(furthest, right[b, row]), min(nearest, left[b, row])
+            for rise in range(apart.shape[2]):
+                if apart[make[a], make[b], rise] > -np.inf:
+                    after = min(after, apart[make[a], make[b], rise])
+                if apart[make[b], make[a], rise] > -np.inf:
+                    before = min(before, apart[make[b], make[a], rise])
+            furthest -= after
+            nearest += before
             for row in range(rows):
                 if left[a, row] == np.inf:
                     continue
@@ -259,7 +267,8 @@ def fill_lanes(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints)
     own = np.empty(kinds)
     for row in range(rows - 1, -1, -1):
         alone = one[row + 1]
-        own[:] = -np.inf
+        for k in range(kinds):
+            own[k] = -np.inf
         for s in range(shapes):
             if gain[s] > 0 and begins[s, row]:
                 alone = max(alone, gain[s] + one[row + covers[s]])
@@ -288,8 +297,9 @@ def fill_lanes(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints)
             if own[k] > 0:
                 alone = max(alone, own[k] + max(two[row, tall[k], 2 * k], two[row, tall[k], 2 * k + 1]))
         one[row] = alone
-    used[:] = 0
-    row, left, lane = 0, 0, 0
+    for s in range(shapes):
+        used[s] = 0
+    row = left = lane = np.int64(0)
     while row < rows:
         row, left, lane = _next(gain, lanes, one, two, row, left, lane, used)
     return float(one[0])

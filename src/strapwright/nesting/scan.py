@@ -164,7 +164,7 @@ def clearances(
         middle: where the table tells of no difference in height.
         out: filled, (2 · middle + 1,) mm.
     """
-    count, others = len(y), len(other_y)
+    first, count, others = np.int64(0), len(y), len(other_y)
     for at in range(len(out)):
         rise = (at - middle) * step
         low = max(y[0], other_y[0] + rise)
@@ -177,6 +177,6 @@ def clearances(
             height = min(max(height, low), high)
             most = max(
                 most,
-                _at(y, right, 0, count, height) - _at(other_y, other_left, 0, others, height - rise),
+                _at(y, right, first, count, height) - _at(other_y, other_left, first, others, height - rise),
             )
         out[at] = most

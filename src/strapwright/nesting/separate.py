@@ -218,7 +218,9 @@ def settle(
     boxes, ranges = np.empty((count, n, 4)), np.empty((count, n, 3), np.int64)
     near = np.full(count, -1)
     row = np.empty(n + 1)
-    row[:n], row[n] = weights[i, :n], weights[i, i]
+    for j in range(n):
+        row[j] = weights[i, j]
+    row[n] = weights[i, i]
     now = np.inf
     kept_x, kept_y = np.empty(_KEPT), np.empty(_KEPT)
     kept_turn, kept = np.empty(_KEPT, np.int64), np.full(_KEPT, np.inf)
@@ -336,12 +338,14 @@ def separate(
         The overlap that is left, 0.0 where all is sound, and the moves made.
     """
     dice = dice_of(seed)
-    order = np.arange(n)
-    weights = np.ones((n, n))
-    found = np.zeros((n, n))
+    order, weights, found = np.empty(n, np.int64), np.empty((n, n)), np.zeros((n, n))
+    for i in range(n):
+        order[i] = i
+        for j in range(n):
+            weights[i, j] = 1.0
     for i in range(n):
         if fresh[i]:
-            settle(book, choices, n, forms, at, weights, i, 4 * samples, True, dice)
+            settle(book, choices, n, forms, at, weights, i, 4 * samples, np.bool_(True), dice)
     least, waited, moved = np.inf, 0, 0
     while moved < moves:
         total = overlaps(book, n, forms, at, found)
@@ -353,7 +357,10 @@ def separate(
             waited += 1
             if waited > patience:
                 return least, moved
-        most = np.max(found)
+        most = 0.0
+        for i in range(n):
+            for j in range(n):
+                most = max(most, found[i, j])
         for i in range(n):
             for j in range(n):
                 if found[i, j] > 0:
@@ -367,5 +374,5 @@ def separate(
             i = order[k]
             if _overlapping(book, n, forms, at, i):
                 moved += 1
-                settle(book, choices, n, forms, at, weights, i, samples, False, dice)
+                settle(book, choices, n, forms, at, weights, i, samples, np.bool_(False), dice)
     return overlaps(book, n, forms, at, found), moved

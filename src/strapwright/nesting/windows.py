@@ -73,7 +73,7 @@ def _push(
     count, rows = len(form), low.shape[1]
     others, their_rows, their_xs = np.empty(count, np.int64), np.empty(count, np.int64), np.empty(count)
     for k in range(count):
-        n = 0
+        n = first = np.int64(0)
         for j in range(count):
             if j != k:
                 others[n], their_rows[n], their_xs[n] = form[j], row[j], x[j]
@@ -93,7 +93,7 @@ def _push(
                 others,
                 their_rows,
                 their_xs,
-                0,
+                first,
                 n,
             )
             if not np.isnan(found):
@@ -161,7 +161,13 @@ def _runs_beside(
                         left[k] = beyond
             new_low[own, r], new_high[own, r] = np.inf, -np.inf
             kept = 0
-            for k in np.argsort(left[:count]):
+            for k in range(1, count):  # in order from left to right; they nearly are
+                begin, end, at = left[k], right[k], k
+                while at > 0 and left[at - 1] > begin:
+                    left[at], right[at] = left[at - 1], right[at - 1]
+                    at -= 1
+                left[at], right[at] = begin, end
+            for k in range(count):
                 if kept < runs and right[k] - left[k] >= shortest[own]:
                     new_low[own, r, kept], new_high[own, r, kept] = left[k], right[k]
                     kept += 1
