@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numba
 import numpy as np
@@ -157,7 +157,8 @@ def anneal(
     make, tall, total = table.make, table.tall, table.low.shape[1]
     for k in range(n):
         trial[k] = order[k]
-    start, now, kept, heat = 0, -np.inf, np.int64(0), hot
+    start, now, heat = 0, -np.inf, hot
+    kept: Any = np.int64(0)
     cooling = (cold / hot) ** (1.0 / max(1, tries))
     for attempt in range(tries + 1):
         if attempt:

@@ -238,7 +238,7 @@ def lowest(book: Any, form: int, n: int, forms: Any, at: Any, ux: float, uy: flo
     x0, y0, x1, y1 = book.room_box[form]
     # Beyond the last, one that is nowhere: it is asked first while nothing was in the way yet.
     around, ranges = np.empty((n + 1, 6)), np.empty((n + 1, 3), np.int64)
-    count = np.int64(0)
+    count: Any = np.int64(0)
     for j in range(n):
         pair = book.pair[forms[j], form]
         x, y, box = at[j, 0], at[j, 1], book.box[pair]

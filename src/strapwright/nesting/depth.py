@@ -45,6 +45,7 @@ def nearest(sides: Any, first: int, last: int, x: float, y: float) -> Any:
 def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
     """Mark each cell of a box as inside a room, outside it, or crossed by its edge."""
     n = len(cells)
+    first: Any = np.int64(0)
     width, height = max(box[2] - box[0], 1e-9) / n, max(box[3] - box[1], 1e-9) / n
     for row in range(n):
         for column in range(n):
@@ -76,7 +77,7 @@ def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
                 cells[row, column] = cells[row, column - 1]
                 continue
             x, y = box[0] + (column + 0.5) * width, box[1] + (row + 0.5) * height
-            cells[row, column] = 0 if within(sides, np.int64(0), len(sides), x, y) else 1
+            cells[row, column] = 0 if within(sides, first, len(sides), x, y) else 1
             known = True
 
 

@@ -299,7 +299,8 @@ def fill_lanes(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints)
         one[row] = alone
     for s in range(shapes):
         used[s] = 0
-    row = left = lane = np.int64(0)
+    lowest: Any = np.int64(0)
+    row, left, lane = lowest, lowest, lowest
     while row < rows:
         row, left, lane = _next(gain, lanes, one, two, row, left, lane, used)
     return float(one[0])

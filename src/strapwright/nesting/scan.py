@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numba
 import numpy as np
@@ -164,7 +164,8 @@ def clearances(
         middle: where the table tells of no difference in height.
         out: filled, (2 · middle + 1,) mm.
     """
-    first, count, others = np.int64(0), len(y), len(other_y)
+    count, others = len(y), len(other_y)
+    first: Any = np.int64(0)
     for at in range(len(out)):
         rise = (at - middle) * step
         low = max(y[0], other_y[0] + rise)

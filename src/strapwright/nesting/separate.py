@@ -338,6 +338,7 @@ def separate(
         The overlap that is left, 0.0 where all is sound, and the moves made.
     """
     dice = dice_of(seed)
+    afresh: Any = np.bool_(True)
     order, weights, found = np.empty(n, np.int64), np.empty((n, n)), np.zeros((n, n))
     for i in range(n):
         order[i] = i
@@ -345,7 +346,7 @@ def separate(
             weights[i, j] = 1.0
     for i in range(n):
         if fresh[i]:
-            settle(book, choices, n, forms, at, weights, i, 4 * samples, np.bool_(True), dice)
+            settle(book, choices, n, forms, at, weights, i, 4 * samples, afresh, dice)
     least, waited, moved = np.inf, 0, 0
     while moved < moves:
         total = overlaps(book, n, forms, at, found)
@@ -374,5 +375,5 @@ def separate(
             i = order[k]
             if _overlapping(book, n, forms, at, i):
                 moved += 1
-                settle(book, choices, n, forms, at, weights, i, samples, np.bool_(False), dice)
+                settle(book, choices, n, forms, at, weights, i, samples, not afresh, dice)
     return overlaps(book, n, forms, at, found), moved

@@ -7,7 +7,7 @@ out and, with those that found no place, laid anew in it by annealing; what lies
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numba
 import numpy as np
@@ -73,7 +73,8 @@ def _push(
     count, rows = len(form), low.shape[1]
     others, their_rows, their_xs = np.empty(count, np.int64), np.empty(count, np.int64), np.empty(count)
     for k in range(count):
-        n = first = np.int64(0)
+        first: Any = np.int64(0)
+        n = first
         for j in range(count):
             if j != k:
                 others[n], their_rows[n], their_xs[n] = form[j], row[j], x[j]
