@@ -124,18 +124,20 @@ def test_what_is_no_angle_is_refused(value: object) -> None:
 @pytest.mark.parametrize(
     ("mm", "as_mm", "as_inches"),
     [
-        (54.0, "54 mm", "2.126 in"),
+        (54.0, "54 mm", "2 1/8 in"),
         (44.45, "44.45 mm", "1 3/4 in"),
         (25.4, "25.4 mm", "1 in"),
         (12.7, "12.7 mm", "1/2 in"),
         (-12.7, "-12.7 mm", "-1/2 in"),
         (0.0, "0 mm", "0 in"),
         (-0.001, "0 mm", "0 in"),
-        (1000.0, "1000 mm", "39.37 in"),
-        (1.0, "1 mm", "0.039 in"),
+        (1000.0, "1000 mm", "39 3/8 in"),
+        (3.6, "3.6 mm", "9/64 in"),  # below a quarter of an inch by the 64th, as leather is sold
+        (1.0, "1 mm", "3/64 in"),
+        (0.1, "0.1 mm", "0.004 in"),
     ],
 )
-def test_lengths_are_shown_without_false_exactness(mm: float, as_mm: str, as_inches: str) -> None:
+def test_lengths_are_shown_as_a_ruler_has_them(mm: float, as_mm: str, as_inches: str) -> None:
     assert format_length(mm) == as_mm
     assert format_length(mm, "in") == as_inches
 
@@ -143,7 +145,7 @@ def test_lengths_are_shown_without_false_exactness(mm: float, as_mm: str, as_inc
 @given(st.floats(-10_000, 10_000))
 def test_what_is_shown_reads_back_within_its_rounding(mm: float) -> None:
     assert parse_length(format_length(mm)) == pytest.approx(mm, abs=0.00501)
-    assert parse_length(format_length(mm, "in")) == pytest.approx(mm, abs=0.0005 * MM_PER_INCH + 1e-6)
+    assert parse_length(format_length(mm, "in")) == pytest.approx(mm, abs=MM_PER_INCH / 64 + 1e-6)
 
 
 @given(st.text(max_size=12))

@@ -6,12 +6,15 @@ shown as a table, as JSON and on every sheet.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from strapwright.units import lengths_in
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from typing import Literal
 
 
 class Severity(StrEnum):
@@ -50,6 +53,10 @@ class Finding:
         """Return the finding as one line: how grave, about what, what was seen, what to do."""
         about = f"{self.subject}: " if self.subject else ""
         return f"{self.severity}: {about}{self.what} {self.do}"
+
+    def in_units(self, units: Literal["mm", "in"]) -> Finding:
+        """Return the finding with the lengths of its sentences in these units."""
+        return replace(self, what=lengths_in(self.what, units), do=lengths_in(self.do, units))
 
     def as_json(self) -> dict[str, object]:
         """Return the finding as plain JSON values."""

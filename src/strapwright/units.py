@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from strapwright.errors import UnitError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 MM_PER_INCH: Final = 25.4
 """Exact by definition."""
@@ -49,8 +52,14 @@ _THOUSANDS: Final = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
 _FINEST_FRACTION: Final = 64
 _MOST_DIGITS: Final = 9
-_ON_THE_FRACTION: Final = 0.005
-"""How near, in mm, a length must lie to a 64th of an inch to be shown as a fraction."""
+_SMALL_INCHES: Final = 0.25
+"""Below this a 32nd of an inch is too coarse: leather is sold by the 64th."""
+
+_FIGURE: Final = re.compile(r"[-−]?[0-9]+(?:\.[0-9]+)?")
+_LENGTHS: Final = re.compile(
+    r"(?<![\w./])(?<!in \()"
+    r"([-−]?[0-9]+(?:\.[0-9]+)?(?:(?: × | to |–)[-−]?[0-9]+(?:\.[0-9]+)?)*) mm(?![\w²³/]| post)"
+)
 
 
 def parse_length(value: str | float, *, ounces: bool = False) -> float:
@@ -128,32 +137,66 @@ def parse_angle(value: str | float) -> float:
     return math.radians(number)
 
 
-def format_length(mm: float, unit: Literal["mm", "in"] = "mm") -> str:
+def format_length(mm: float, unit: Literal["mm", "in"] = "mm", finest: int = 32) -> str:
     """Write a length for a person to read.
 
     Args:
         mm: the length in mm.
-        unit: ``"mm"``: two decimals at most; ``"in"``: a fraction where the length lies within
-            0.005 mm of a 64th of an inch, else three decimals, so that a rounded figure never
-            looks exact.
+        unit: ``"mm"``: two decimals at most; ``"in"``: the nearest fraction, as on a ruler.
+        finest: smallest part of an inch; below a quarter of an inch it is 1/64, below that a decimal.
 
     Example:
         >>> format_length(54.0), format_length(3.571875)
         ('54 mm', '3.57 mm')
-        >>> format_length(44.45, "in"), format_length(50.0, "in")
-        ('1 3/4 in', '1.969 in')
+        >>> format_length(44.45, "in"), format_length(50.0, "in"), format_length(3.6, "in")
+        ('1 3/4 in', '1 31/32 in', '9/64 in')
     """
     if unit == "mm":
         return f"{_trimmed(mm, 2)} mm"
     inches = mm / MM_PER_INCH
-    parts = round(abs(inches) * _FINEST_FRACTION)
-    if parts == 0 or abs(parts / _FINEST_FRACTION - abs(inches)) * MM_PER_INCH > _ON_THE_FRACTION:
+    if abs(inches) < _SMALL_INCHES:
+        finest = max(finest, _FINEST_FRACTION)
+    parts = round(abs(inches) * finest)
+    if parts == 0:
         return f"{_trimmed(inches, 3)} in"
-    whole, rest = divmod(parts, _FINEST_FRACTION)
-    shared = math.gcd(rest, _FINEST_FRACTION)
-    fraction = f"{rest // shared}/{_FINEST_FRACTION // shared}" if rest else ""
+    whole, rest = divmod(parts, finest)
+    shared = math.gcd(rest, finest)
+    fraction = f"{rest // shared}/{finest // shared}" if rest else ""
     text = " ".join(part for part in (str(whole) if whole else "", fraction) if part)
     return f"{'-' if inches < 0 else ''}{text} in"
+
+
+def lengths_in(text: str, unit: Literal["mm", "in"]) -> str:
+    """Return a sentence with its lengths in mm told in another unit.
+
+    Lengths of one sentence that differ stay different: the fractions get finer, and then decimals. A post
+    keeps the size it is sold by, and what stands in brackets after inches stays in mm.
+
+    Args:
+        text: a sentence such as those of findings, its lengths written as ``12.5 mm`` or ``6 × 27 mm``.
+        unit: ``"mm"`` returns it as it is.
+
+    Example:
+        >>> lengths_in("A strap of 40 mm is 2.8 to 4.0 mm thick, the 1/4 in (6.35 mm) post is short.", "in")
+        'A strap of 1 9/16 in is 7/64 to 5/32 in thick, the 1/4 in (6.35 mm) post is short.'
+        >>> lengths_in("It reaches 280.2 mm, more than 280 mm.", "in")
+        'It reaches 11.031 in, more than 11.024 in.'
+    """
+    if unit == "mm":
+        return text
+    numbers = {float(one.replace("−", "-")) for run in _LENGTHS.findall(text) for one in _FIGURE.findall(run)}
+    forms: list[Callable[[float], str]] = [
+        lambda mm: format_length(mm, "in"),
+        lambda mm: format_length(mm, "in", _FINEST_FRACTION),
+        lambda mm: f"{_trimmed(mm / MM_PER_INCH, 3)} in",
+    ]
+    form = next((form for form in forms if len({form(mm) for mm in numbers}) == len(numbers)), forms[-1])
+
+    def told(run: re.Match[str]) -> str:
+        figures = _FIGURE.sub(lambda one: form(float(one[0].replace("−", "-"))).removesuffix(" in"), run[1])
+        return f"{figures} in"
+
+    return _LENGTHS.sub(told, text)
 
 
 def parse_number(text: str) -> float | None:

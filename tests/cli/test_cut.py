@@ -260,7 +260,7 @@ def stopped(tmp_path):
     return job
 
 
-STOP = "The stack at rows A and B is 3.0 mm, less than the shortest screw post in the catalogue"
+STOP = "The stack at rows A and B is 3.0 mm, less than the shortest in the catalogue"
 
 
 def test_a_belt_that_a_finding_stops_refuses_the_job(stopped, tmp_path):

@@ -184,7 +184,7 @@ def test_prongs_that_do_not_fit_are_refused_when_their_spacing_is_given() -> Non
 
 def test_the_summary_says_what_strap_the_buckle_takes() -> None:
     answers = interviewed(SINGLE)
-    assert "It takes a strap 52 mm (2.047 in) wide: 54 mm less the usual clearance of 2 mm." in summary(
+    assert "It takes a strap 52 mm (2 1/16 in) wide: 54 mm less the usual clearance of 2 mm." in summary(
         "x", answers
     )
     sold = interviewed({"given": "for_strap", "for_strap": "38.1", "bar_diameter": "5", "frame_depth": "44"})

@@ -41,8 +41,14 @@ def test_a_post_as_long_as_its_stack_will_work_loose():
     one = drafted(fastener_holes={"stacks": ["6.4 mm", "6.4 mm"]})
     (told,) = found(one, "post-loose")  # rows alike are told together
     assert told.what == (
-        "The 6.35 mm post at rows A and B draws 6.40 mm of leather by 1%, less than 2%: it will work loose."
+        "The 1/4 in (6.35 mm) post at rows A and B is only 0.1 mm shorter than the leather there, 6.40 mm, "
+        "so it may work loose."
     )
+    (alike,) = found(drafted(fastener_holes={"stacks": ["6.37 mm"] * 2}), "post-loose")
+    assert alike.what == (
+        "The 1/4 in (6.35 mm) post at rows A and B is as long as the leather is thick, so it will not clamp."
+    )
+    assert alike.do == "Use thread lock or a thin leather washer under the head."
 
 
 def test_a_post_far_shorter_than_its_stack_may_not_close_and_the_washer_is_told():
@@ -50,10 +56,14 @@ def test_a_post_far_shorter_than_its_stack_may_not_close_and_the_washer_is_told(
     (told,) = found(one, "post-short")
     assert told.severity is Severity.CAUTION
     assert told.what == (
-        "The 6.35 mm post at row B draws 7.90 mm of leather by 20%, more than 15%: it may not close."
+        "The 1/4 in (6.35 mm) post at row B is 1.6 mm shorter than the leather there, 7.90 mm, so it may not "
+        "close."
     )
     # 7.94 / 0.95 − 7.9
-    assert told.do == "Skive the turn-back thinner, or take the 7.94 mm post with a washer of 0.5 mm."
+    assert (
+        told.do
+        == "Skive the turn-back thinner, or take the 5/16 in (7.94 mm) post with a leather washer of 0.5 mm."
+    )
 
 
 def test_a_measured_stack_overrides_the_computed_one():
@@ -202,7 +212,9 @@ def test_a_large_head_is_kept_clear_of_the_frame_as_it_swings():
 def test_no_post_for_a_stack_stops_the_cut_files():
     (told,) = found(drafted(thickness=1.6), "no-post")
     assert told.severity is Severity.STOP
-    assert told.what.startswith("The stack at rows A and B is 3.2 mm, less than the shortest screw post")
+    assert told.what.startswith(
+        "The stack at rows A and B is 3.2 mm, less than the shortest in the catalogue, the 4.5 mm post."
+    )
 
 
 def test_a_long_free_end_is_called_out():

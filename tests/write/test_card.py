@@ -133,8 +133,8 @@ def test_each_row_says_which_screw_it_takes_and_how_many():
     made = api.card(read("one-belt.toml"))
     (table,) = [one for one in made.card.sheets[1].blocks if getattr(one, "title", "").startswith("Fastener")]
     assert table.rows == (
-        ("A", "7.14 mm", "6.35 mm (1/4 in)", "2"),
-        ("B", "7.14 mm", "6.35 mm (1/4 in)", "2"),
+        ("A", "7.14 mm", "1/4 in (6.35 mm)", "2"),
+        ("B", "7.14 mm", "1/4 in (6.35 mm)", "2"),
     )
 
 

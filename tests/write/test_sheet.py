@@ -53,7 +53,7 @@ def test_findings_are_told_with_what_to_do():
 
 
 def test_inches_are_told_where_asked_for():
-    assert "Machine   test laser, bed 39.37" in cut_sheet(small_plan(), "in")
+    assert "Machine   test laser, bed 39 3/8 in" in cut_sheet(small_plan(), "in")
 
 
 def test_one_of_a_kind_is_told_as_one():

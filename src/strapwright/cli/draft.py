@@ -140,7 +140,6 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     from strapwright.cli.report import length, print_findings, print_table
     from strapwright.cli.straps import print_straps
     from strapwright.job.grading import grouped, told
-    from strapwright.trade.safety import cautions
 
     groups = grouped(drafted.belts)
     alone = [group[0] for group in groups if len(group) == 1]
@@ -153,7 +152,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     ends = [_end(group[0], units, group[0].run if len(group) > 1 else "") for group in groups]
     if ends:
         print_table(f"buckle ends and keepers, {places}", _END, ends)
-    _print_leather(drafted)
+    _print_leather(drafted, units)
     if explain:
         for group in groups:
             shown: set[Step] = set()
@@ -173,8 +172,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     if ends_only:
         print_ends(drafted.parts, units)
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
-    print_findings(told(drafted))
-    click.echo("At the bench: " + " ".join(cautions("bench")))
+    print_findings(told(drafted), units=units)
 
 
 def _shares(belt: BeltDraft) -> str:
@@ -187,8 +185,8 @@ def _shares(belt: BeltDraft) -> str:
     return "\n".join([f"{strain} = {fold_strain(t, r):.0%}", *draw_lines(belt.posts), ""])
 
 
-def _print_leather(drafted: Draft) -> None:
-    """Print each thickness at the edges in millimetres and ounces, with the edge beveler that suits it."""
+def _print_leather(drafted: Draft, units: str) -> None:
+    """Print each thickness at the edges, in ounces too, with the edge beveler that suits it."""
     from strapwright.cli.report import few
     from strapwright.trade.choice import side_by_side
     from strapwright.write.card_tools import edge_words
@@ -197,7 +195,9 @@ def _print_leather(drafted: Draft) -> None:
     edges += [(strap.thickness, strap.id) for strap in drafted.straps]
     told: dict[str, dict[str, None]] = {}
     for thickness, name in edges:
-        told.setdefault(f"{side_by_side(thickness)}, {edge_words([thickness])}", {})[name] = None
+        told.setdefault(
+            f"{side_by_side(thickness, 'in' if units == 'in' else 'mm')}, {edge_words([thickness])}", {}
+        )[name] = None
     for words, names in told.items():
         of = f" ({few(list(names))})" if len(told) > 1 else ""
         click.echo(f"leather at the edges: {words}{of}")
@@ -219,7 +219,7 @@ _STRAP = (
     "girths",
 )
 _RUN = ("size", "belt", "made", "blank", "hole in use", "girths", "keeper")
-_END = ("belt", "turn-back", "slot", "rows and mates", "holes", "⌀", "fasteners", "keeper", "join")
+_END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fasteners", "keeper", "join")
 
 
 def _strap(belt: BeltDraft, units: str) -> list[str]:
@@ -234,7 +234,7 @@ def _strap(belt: BeltDraft, units: str) -> list[str]:
         length(got.hole_in_use, units),
         f"{holes.rows} × {holes.count}" if holes.rows > 1 else str(holes.count),
         length(holes.diameter, units),
-        length(holes.spacing, units),
+        length(holes.spacing, units, finest=64),
         length(got.last_to_tip, units),
         belt.tip_shape.replace("_", " "),
         f"{length(got.reaches[0], units, 0)}–{length(got.reaches[1], units, 0)}",
@@ -252,7 +252,7 @@ def _run_title(group: Sequence[BeltDraft], units: str) -> str:
     return (
         f"{belt.run}: {len(group)} sizes, {belt.run_size} to {group[-1].run_size}, {units}, hole in use from "
         f"the fold line. Of all: {length(got.width, units)} wide, {row} holes ⌀ "
-        f"{length(holes.diameter, units)} at {length(holes.spacing, units)}, "
+        f"{length(holes.diameter, units)} at {length(holes.spacing, units, finest=64)}, "
         f"{length(got.last_to_tip, units)} from the last to the {belt.tip_shape.replace('_', ' ')} tip"
     )
 
@@ -286,10 +286,10 @@ def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
     got, end = belt.figures, belt.strap.buckle_end
     slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
     rows = [
-        f"{name} {length(x, units)}, {length(mate, units, 2)}"
+        f"{name} {length(x, units)}\n{name}′ {length(mate, units, 2).replace('-', '−')}"
         for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
     ]
-    posts = [post.words("in" if units == "in" else "mm") for post in belt.posts]
+    posts = [post.words() for post in belt.posts]
     keeper = belt.keeper
     return [
         f"{run}, all sizes" if run else belt.id,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -109,11 +109,12 @@ def _telling() -> Iterator[Callable[[Path], None]]:
 
 
 def _report(stock: Stock, strap_width: float, units: str) -> None:
-    from math import floor
-
     from strapwright.cli.report import length, print_findings, print_table
+    from strapwright.units import format_length
+    from strapwright.write.hide_sheet import longest_text
 
     inches = units == "in"
+    said_in: Literal["mm", "in"] = "in" if inches else "mm"
     per, unit = (304.8**2, "sq ft") if inches else (1e6, "m²")
     digits = 1 if inches else 3
     rows = [
@@ -122,9 +123,9 @@ def _report(stock: Stock, strap_width: float, units: str) -> None:
             one.hide.name,
             f"{one.hide.area / per:.{digits}f}",
             f"{one.usable / per:.{digits}f}",
-            "–" if one.hide.thickness is None else f"{one.hide.thickness:.2f}",
+            "–" if one.hide.thickness is None else format_length(one.hide.thickness, said_in),
             _flaws(one),
-            length(floor(one.longest.length), units, 0) if one.longest else "–",
+            longest_text(one.longest.length, inches) if one.longest else "–",
         )
         for one in stock.hides
     ]
@@ -134,13 +135,13 @@ def _report(stock: Stock, strap_width: float, units: str) -> None:
     if stock.bad:
         title += f"; {len(stock.bad)} file{'s' if len(stock.bad) != 1 else ''} not read, see below"
     columns = (
-        "file", "hide", f"area {unit}", f"usable {unit}", "thick mm", "flaws", f"longest {strap} strap",
+        "file", "hide", f"area {unit}", f"usable {unit}", "thick", "flaws", f"longest {strap} strap",
     )  # fmt: skip
     if rows:
         print_table(title, columns, rows)
     else:
         click.echo(f"{title}: a hide is a .toml file with a [hide] table, or a .dxf or .svg drawing")
-    print_findings([finding for one in stock.hides for finding in one.hide.findings])
+    print_findings([finding for one in stock.hides for finding in one.hide.findings], units=units)
     for why in dict.fromkeys(why for _, why in stock.passed_over):
         told = ", ".join(path.name for path, other in stock.passed_over if other == why)
         click.echo(f"passed over, {why}: {told}")

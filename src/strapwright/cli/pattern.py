@@ -126,7 +126,7 @@ def _report(made: Pattern, units: str, out: Path) -> None:
     ]
     count = f"{len(rows)} sheet{'s' if len(rows) > 1 else ''}"
     print_table(f"{count} at true size", ("sheet", "belt", "piece", f"along it, {units}"), rows)
-    print_findings(made.findings)
+    print_findings(made.findings, units=units)
     click.echo("Print at 100 %, without fitting to the page, and measure the check bars before you cut.")
     click.echo(f"written: {out}")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable  # noqa: TC003 - part of a dataclass's signature
 from contextlib import contextmanager
@@ -96,10 +97,20 @@ def _widths_needed(
     for index, column in enumerate(columns):
         cells = [row[index] for row in rows]
         lines = [column, *(line for cell in cells for line in cell.splitlines())]
-        whole = cells if _is_numeric(cells) else [word for line in lines for word in line.split()]
+        whole = cells if _is_numeric(cells) else [word for line in lines for word in _unbroken(line)]
         least.append(max(cell_len(text) for text in ("", *whole, *column.split())) + _BETWEEN)
         most.append(max(cell_len(line) for line in ("", *lines)) + _BETWEEN)
     return least, most
+
+
+def _unbroken(line: str) -> list[str]:
+    """Return what of a line stays together: its words, or all of it where a fraction could be torn apart.
+
+    Example:
+        >>> _unbroken("english point"), _unbroken("B′ −2 1/32")
+        (['english', 'point'], ['B′ −2 1/32'])
+    """
+    return [line] if re.search(r"\d \d+/\d|/\d+ in", line) else line.split()
 
 
 def _shared_out(least: Sequence[int], most: Sequence[int], room: int) -> list[int]:
@@ -138,7 +149,7 @@ def _plain(text: str) -> str:
     return escape(text)
 
 
-def print_findings(findings: Sequence[Finding], *, stderr: bool = False) -> None:
+def print_findings(findings: Sequence[Finding], *, units: str = "mm", stderr: bool = False) -> None:
     """Print findings as a table; those that differ only in what they are about, together.
 
     A terminal wraps the sentences in their column; elsewhere each finding stays on one line, to be searched.
@@ -150,7 +161,9 @@ def print_findings(findings: Sequence[Finding], *, stderr: bool = False) -> None
 
     told = [
         (str(found.severity), few(subjects), f"{found.what} {found.do}")
-        for found, subjects in told_together(findings)
+        for found, subjects in told_together(
+            one.in_units("in" if units == "in" else "mm") for one in findings
+        )
     ]
     if not told:
         return
@@ -279,11 +292,21 @@ def showing_progress(hides: int) -> Iterator[Progress]:
         )
 
 
-def length(mm: float, units: str, digits: int = 1) -> str:
-    """Return a length for a table: mm with a digit, or inches with three.
+def length(mm: float, units: str, digits: int = 1, finest: int = 32) -> str:
+    """Return a length for a table: mm with so many decimals, or inches as fractions.
+
+    Args:
+        mm: the length.
+        units: ``"mm"`` or ``"in"``.
+        digits: decimals of mm; none is for what a tape measures, 1/16 in.
+        finest: smallest part of an inch otherwise.
 
     Example:
-        >>> length(1015.8, "mm"), length(25.4, "in")
-        ('1015.8', '1.000')
+        >>> length(1015.8, "mm"), length(25.4, "in"), length(1015.8, "in")
+        ('1015.8', '1', '40')
     """
-    return f"{mm:.{digits}f}" if units == "mm" else f"{mm / 25.4:.3f}"
+    from strapwright.units import format_length
+
+    if units == "mm":
+        return f"{mm:.{digits}f}"
+    return format_length(mm, "in", finest if digits else 16).removesuffix(" in")

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from strapwright.job.goods_draft import StrapDraft
 
-_COLUMNS = ("strap", "made", "width", "length", "blank", "ends", "turn-back", "rows and mates", "fasteners")
+_COLUMNS = ("strap", "made", "width", "length", "blank", "ends", "turn-back", "matching holes", "fasteners")
 _HOLES = ("strap", "holes", "⌀", "pitch", "first and last at")
 
 
@@ -35,7 +35,7 @@ def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, ex
             strap.id,
             str(row.count),
             length(row.diameter, units),
-            length(row.spacing, units),
+            length(row.spacing, units, finest=64),
             f"{length(row.xs[0], units)}, {length(row.xs[-1], units)}",
         ]
         for strap in straps
@@ -74,10 +74,10 @@ def _lines(strap: StrapDraft, units: Literal["mm", "in"]) -> list[list[str]]:
         if got is not None:
             end = got.end
             rows = [
-                f"{name} {length(x, units)}, {length(mate, units, 2)}"
+                f"{name} {length(x, units)}\n{name}′ {length(mate, units, 2).replace('-', '−')}"
                 for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
             ]
-            posts = [post.words(units) for post in got.posts]
+            posts = [post.words() for post in got.posts]
             told = [length(end.turn_back, units), "\n".join(rows) or "stitched", "\n".join(posts) or "none"]
         lines.append([*about, named, *told])
         about = [""] * len(about)

@@ -8,12 +8,19 @@ from typing import TYPE_CHECKING, Final
 from strapwright.findings import Finding, Severity
 from strapwright.job.hardware import Rivet, ScrewPost, Snap
 from strapwright.job.working import json_mm
-from strapwright.trade.fasteners import BARREL_PLAY, MOST_PLAY, barrel_hole, draw, post_length, washer_for
-from strapwright.units import format_length
+from strapwright.trade.fasteners import (
+    BARREL_PLAY,
+    MOST_PLAY,
+    barrel_hole,
+    draw,
+    post_length,
+    sold_as,
+    washer_for,
+)
+from strapwright.units import beyond
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import Literal
 
     from strapwright.job.asked import Asked
     from strapwright.job.belt import Belt
@@ -31,8 +38,11 @@ MOST_DRAW: Final = 0.15
 USUAL_BARREL: Final = 5.0
 """Barrel of a usual screw post, mm (from memory): holes are drawn for it where no fastener fits, a stop."""
 
+_NO_SHORTER: Final = 0.05
+"""A post shorter than its leather by less is as long, mm."""
+
 WASHER_DRAW: Final = 0.05
-"""What a post with a washer is reckoned to draw: well between the two limits."""
+"""What a post with a washer is assumed to draw: well between the two limits."""
 
 
 @dataclass(frozen=True)
@@ -66,18 +76,26 @@ class Post:
             "name": self.name,
         }
 
-    def words(self, units: Literal["mm", "in"] = "mm") -> str:
+    @property
+    def size(self) -> str:
+        """The fastener as it is sold, mm after inches: ``1/4 in (6.35 mm)``; a rivet's or snap's name.
+
+        Example:
+            >>> Post("A", 7.2, 6.35, "1/4 in").size, Post("A", 8.2, 8.0, "8 mm").size
+            ('1/4 in (6.35 mm)', '8 mm')
+        """
+        return sold_as(self.length) if self.length else self.name
+
+    def words(self) -> str:
         """Return row and fastener in words.
 
         Example:
-            >>> Post("A", 7.2, 6.35, "quarter-inch").words()
-            'A 6.35 mm'
+            >>> Post("A", 7.2, 6.35, "1/4 in").words()
+            'A 1/4 in (6.35 mm)'
             >>> Post("B", 7.2, None, "").words()
             'B none fits'
         """
-        if self.length is None:
-            return f"{self.row} none fits"
-        return f"{self.row} {format_length(self.length, units) if self.length else self.name}"
+        return f"{self.row} {'none fits' if self.length is None else self.size}"
 
 
 def draw_lines(posts: Sequence[Post]) -> tuple[str, ...]:
@@ -246,8 +264,8 @@ def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence
     kind = belt.fastener.replace("_", " ")
     if belt.fastener == "screw_post" and lengths:
         washer = washer_for(post.stack, lengths[0], WASHER_DRAW)
-        shortest = f"the shortest {kind} in the catalogue, {round(lengths[0], 2):g} mm"
-        what = f"{post.stack:.1f} mm, less than {shortest}"
+        shortest = f"the shortest in the catalogue, the {sold_as(lengths[0])} post"
+        what = f"{beyond(post.stack, lengths[0], 1)} mm, less than {shortest}"
         do = f"Put a leather washer of {washer:.1f} mm under the post, take rivets, or add a shorter post."
     else:
         what = f"{post.stack:.1f} mm, and no {kind} in the catalogue holds that"
@@ -277,14 +295,17 @@ def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[floa
     assert post.length is not None
     share = draw(post.stack, post.length)
     numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
-    which = f"The {round(post.length, 2):g} mm post at {rows}"
-    told = f"{which} draws {post.stack:.2f} mm of leather by {_percent(share)}"
+    which = f"The {sold_as(post.length)} post at {rows}"
+    short = post.stack - post.length
     if share < LEAST_DRAW:
+        told = f"only {short:.1f} mm shorter than the leather there, {post.stack:.2f} mm"
         yield Finding(
             "post-loose",
             Severity.CAUTION,
-            f"{told}, less than {LEAST_DRAW:.0%}: it will work loose.",
-            "Secure the thread, or put a thin leather washer under the head.",
+            f"{which} is as long as the leather is thick, so it will not clamp."
+            if short < _NO_SHORTER
+            else f"{which} is {told}, so it may work loose.",
+            "Use thread lock or a thin leather washer under the head.",
             belt.id,
             numbers,
         )
@@ -293,11 +314,12 @@ def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[floa
         washer = ""
         if longer is not None:
             thick = washer_for(post.stack, longer, WASHER_DRAW)
-            washer = f", or take the {round(longer, 2):g} mm post with a washer of {thick:.1f} mm"
+            washer = f", or take the {sold_as(longer)} post with a leather washer of {thick:.1f} mm"
         yield Finding(
             "post-short",
             Severity.CAUTION,
-            f"{told}, more than {MOST_DRAW:.0%}: it may not close.",
+            f"{which} is {short:.1f} mm shorter than the leather there, {post.stack:.2f} mm, so it may not "
+            "close.",
             f"Skive the turn-back thinner{washer}.",
             belt.id,
             numbers,

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
-from strapwright.units import MM_PER_OUNCE
+from strapwright.units import MM_PER_OUNCE, format_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,19 +36,25 @@ def ounces(thickness: float) -> float:
     return thickness / MM_PER_OUNCE
 
 
-def side_by_side(thickness: float) -> str:
+def side_by_side(thickness: float, units: Literal["mm", "in"] = "mm") -> str:
     """Return a thickness as a shop and a calliper say it, to 0.1 mm and to the half ounce.
 
     Args:
         thickness: mm.
+        units: ``"in"`` says the ounces first, and the fraction of an inch.
 
     Source: the steps of a leather thickness gauge, 0.1 mm or 0.5 oz (ASTM D4831-00, 3.1).
 
     Example:
         >>> side_by_side(3.571875), side_by_side(3.0)
         ('3.6 mm (9 oz)', '3.0 mm (7.5 oz)')
+        >>> side_by_side(3.6, "in")
+        '9 oz (9/64 in)'
     """
-    return f"{thickness:.1f} mm ({math.floor(2 * ounces(thickness) + 0.5) / 2:g} oz)"
+    weight = f"{math.floor(2 * ounces(thickness) + 0.5) / 2:g} oz"
+    return (
+        f"{weight} ({format_length(thickness, 'in')})" if units == "in" else f"{thickness:.1f} mm ({weight})"
+    )
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
+
+from strapwright.units import MM_PER_INCH, format_length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,6 +29,29 @@ def barrel_hole(barrel: float) -> float:
         7.0
     """
     return barrel + BARREL_PLAY
+
+
+_SOLD_WITHIN: Final = 0.02
+"""How near, in mm, a length must lie to a sixteenth of an inch to be sold by it."""
+
+
+def sold_as(length: float) -> str:
+    """Return a post's barrel length as it is sold, mm after inches.
+
+    Args:
+        length: mm.
+
+    Source: posts are sold by sixteenths of an inch or by whole and half millimetres (common practice).
+
+    Example:
+        >>> sold_as(7.94), sold_as(8.0), sold_as(7.3)
+        ('5/16 in (7.94 mm)', '8 mm', '7.3 mm')
+    """
+    sixteenths = round(length / MM_PER_INCH * 16)
+    is_inch = abs(sixteenths * MM_PER_INCH / 16 - length) < _SOLD_WITHIN
+    if is_inch and abs(length * 2 - round(length * 2)) > 1e-6:
+        return f"{format_length(length, 'in', 16)} ({format_length(length)})"
+    return format_length(length)
 
 
 def first_row(slot_end: float, thickness: float, diameter: float) -> float:

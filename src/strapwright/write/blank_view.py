@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.units import MM_PER_INCH, format_length
+from strapwright.units import format_length
 from strapwright.write.dimension_lines import Along, across, dimensions, leader
 from strapwright.write.lettering import Box
 from strapwright.write.strap_view import LEFT, View, draw_strap, scale_and_break
@@ -32,24 +32,34 @@ TIP_WORDS: Final = {
 }
 
 
-def figure(mm: float, units: Literal["mm", "in"], *, exact: bool = False) -> str:
+def figure(mm: float, units: Literal["mm", "in"], *, exact: bool = False, finest: int = 32) -> str:
     """Return a length as a bare figure, as it stands on a dimension line.
 
     Args:
         mm: the length.
-        units: mm to a tenth, inches to a thousandth.
-        exact: for what was chosen rather than computed, and for what is repeated: mm to a hundredth, inches
-            as a fraction where it is one.
+        units: mm to a tenth, inches as fractions.
+        exact: for what was chosen rather than computed, and for what is repeated: mm to a hundredth.
+        finest: smallest part of an inch; finer for what is repeated, so that its multiple comes out right.
 
     Example:
         >>> figure(985.803, "mm"), figure(33.333, "mm", exact=True)
         ('985.8', '33.33')
         >>> figure(985.803, "in"), figure(44.45, "in", exact=True)
-        ('38.811', '1 3/4')
+        ('38 13/16', '1 3/4')
     """
-    if units == "in" and not exact:
-        return f"{mm / MM_PER_INCH:.3f}"
-    return format_length(mm if exact else round(mm, 1), units).removesuffix(f" {units}")
+    return format_length(mm if exact or units == "in" else round(mm, 1), units, finest).removesuffix(
+        f" {units}"
+    )
+
+
+def girth_figure(mm: float, units: Literal["mm", "in"]) -> str:
+    """Return a girth as a bare figure, no finer than a tape shows it.
+
+    Example:
+        >>> girth_figure(966.4, "mm"), girth_figure(966.4, "in")
+        ('966', '38 1/16')
+    """
+    return f"{mm:.0f}" if units == "mm" else format_length(mm, "in", 16).removesuffix(" in")
 
 
 def draw_blank(board: Board, belt: BeltDraft, top: float, units: Literal["mm", "in"]) -> tuple[float, float]:
@@ -105,7 +115,7 @@ def _dimensions(
         Along(x_last, tip, level, low_row, nose, (f"last hole to tip {last}", f"to tip {last}", last))
     )
     if holes.count > 1:
-        step = figure(holes.spacing, units, exact=True)
+        step = figure(holes.spacing, units, exact=True, finest=64)
         over = figure(holes.spacing * (holes.count - 1), units)
         texts = (
             (f"{holes.count - 1} × {step} (= {over})", f"{holes.count - 1} × {step}")
@@ -136,8 +146,13 @@ def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Literal["mm
     for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
         y = upper - _FIRST_TIER - tier * _TIER
         wanted.append(Along(fold, view.x(row), y, upper, start, (f"{name} {figure(row, units)}",), 1))
-        wanted.append(Along(view.x(mate), fold, y, start, upper, (f"{name}′ {figure(-mate, units)}",), -1))
+        wanted.append(Along(view.x(mate), fold, y, start, upper, _mate(name, -mate, units), -1))
     return wanted
+
+
+def _mate(name: str, mate: float, units: Literal["mm", "in"]) -> tuple[str, ...]:
+    told = figure(mate, units)
+    return f"{name}′ {told}", f"{name}′", told
 
 
 def _tip_length(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:

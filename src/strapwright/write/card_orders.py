@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.plain_strap import PlainStrap
 from strapwright.units import format_length
-from strapwright.write.blank_view import TIP_WORDS
+from strapwright.write.blank_view import TIP_WORDS, girth_figure
 from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card_tools import edge_words, punches_for
 from strapwright.write.card_work import belt_steps, strap_steps
@@ -68,7 +68,7 @@ def _blocks(
 ) -> Iterator[Block]:
     belt = isinstance(item, BeltDraft)
     if item.findings:
-        yield findings_block(item.findings)
+        yield findings_block(item.findings, units)
     yield Facts(tuple(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)))
     yield Blanks(BELT_BLANKS)
     yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
@@ -96,10 +96,11 @@ def _blocks(
     yield Ticks("Order of work", steps)
 
 
-def findings_block(findings: tuple[Finding, ...]) -> Words:
+def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
     """Return findings as a block that warns."""
-    told = tuple(f"{finding.severity.capitalize()}: {finding.what} {finding.do}" for finding in findings)
-    return Words("Mind", told, grave=True)
+    said = [finding.in_units(units) for finding in findings]
+    lines = tuple(f"{finding.severity.capitalize()}: {finding.what} {finding.do}" for finding in said)
+    return Words("Watch for", lines, grave=True)
 
 
 def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
@@ -113,7 +114,7 @@ def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "fold line to hole in use", _length(got.hole_in_use, units)
     yield "turn-back", _length(got.end.turn_back, units)
     least, most = sorted(got.girths)
-    yield "fits girths", f"{_girth(least, units)} to {_girth(most, units)}"
+    yield "fits girths", f"{girth_figure(least, units)} to {girth_figure(most, units)} {units}"
     if keeper is not None:
         spare = f" + {format_length(keeper.spare, units)} spare" if keeper.spare else ""
         size = f"{_length(keeper.length, units)}{spare} × {format_length(keeper.width, units)}"
@@ -167,9 +168,9 @@ def _post_rows(item: BeltDraft | StrapDraft, units: Units) -> Iterator[tuple[str
         ]
     for where, posts, across in groups:
         for post in posts:
-            take = post.words(units).removeprefix(f"{post.row} ")
-            if post.length and post.name and post.name != take:
-                take = f"{take} ({post.name})"
+            take = post.words().removeprefix(f"{post.row} ")
+            if post.length and post.name and not take.startswith(post.name):
+                take = f"{take}, {post.name}"
             stack = format_length(round(post.stack, 2), units)
             yield f"{where}{post.row}", stack, take, str(across * item.quantity)
 
@@ -198,9 +199,4 @@ def cutting_table(title: str, orders: list[Order], units: Units, *, ticks: bool)
 
 
 def _length(mm: float, units: Units) -> str:
-    return format_length(round(mm, 1), units) if units == "mm" else f"{mm / 25.4:.3f} in"
-
-
-def _girth(mm: float, units: Units) -> str:
-    """Return a girth no finer than a tape tells it."""
-    return f"{mm:.0f} mm" if units == "mm" else f"{mm / 25.4:.1f} in"
+    return format_length(round(mm, 1) if units == "mm" else mm, units)

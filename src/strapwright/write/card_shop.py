@@ -90,7 +90,7 @@ def _blocks(
     yield Facts(tuple(facts))
     grave = tuple(
         f"{finding.subject}: {finding.what} {finding.do}"
-        for finding in drafted.findings
+        for finding in (found.in_units(units) for found in drafted.findings)
         if finding.severity == "stop"
     )
     if grave:
@@ -108,7 +108,7 @@ def _blocks(
         title = "Punches" if machine is None else "Punches, for what the machine leaves to the hand"
         yield Table(title, ("size", "holes", "tool"), punches)
     if machine is not None:
-        noticed = told_together([one for one in machine.noticed if one.severity != "note"])
+        noticed = told_together([one.in_units(units) for one in machine.noticed if one.severity != "note"])
         if noticed:
             told = (f"{', '.join(about)}: {one.what} {one.do}".removeprefix(": ") for one, about in noticed)
             yield Words("Noticed while planning the cuts", tuple(told), grave=True)

@@ -101,7 +101,7 @@ def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
     if belt.keeper is not None and where:
         yield f"Put the keeper in its place, {where}.", ""
     if belt.posts:
-        posts = ", ".join(f"row {post.words(units)}" for post in belt.posts)
+        posts = ", ".join(f"row {post.words()}" for post in belt.posts)
         kind = belt.asked.fastener
         if kind == "screw_post":
             yield f"Set the screw posts: {posts}; a drop of thread lock in each.", _FUMES
@@ -137,7 +137,7 @@ def _strap_steps(strap: StrapDraft, units: Units, *, machine: bool) -> Iterator[
             continue
         yield f"End {number}: fold it round the bar and hammer it flat.", ""
         if end.posts:
-            posts = ", ".join(f"row {post.words(units)}" for post in end.posts)
+            posts = ", ".join(f"row {post.words()}" for post in end.posts)
             kind = strap.asked.fastener.replace("_", " ")
             yield f"End {number}: set the {kind}s, {posts}.", _STRIKE if kind != "screw post" else _FUMES
         if end.end.stitches:

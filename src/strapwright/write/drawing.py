@@ -130,7 +130,7 @@ def _belts(
     if ends:
         y = heading(board, belt.run or belt.id, f"the two ends, to try in scrap · {strap}", y)
         y = draw_ends(board, belt, ends, y + 10, units)
-        return _findings(board, belts, y, graded=graded)
+        return _findings(board, belts, y, units, graded=graded)
     if graded:
         sizes = f"{len(belts)} sizes, {belt.run_size} to {belts[-1].run_size}"
         y = heading(board, belt.run, f"make {belt.quantity} of each · {sizes} · {strap}", y)
@@ -148,12 +148,12 @@ def _belts(
         y = draw_section(board, belt, MARGIN, y + 12, units)
     else:
         y = _section_and_holes(board, belt, orders[belt.id], y + 12, units)
-    return _findings(board, belts, y, graded=graded)
+    return _findings(board, belts, y, units, graded=graded)
 
 
-def _findings(board: Board, belts: Sequence[BeltDraft], y: float, *, graded: bool) -> float:
+def _findings(board: Board, belts: Sequence[BeltDraft], y: float, units: Units, *, graded: bool) -> float:
     """Write the findings of a belt, or of the sizes of a graded one; return where room begins below, px."""
-    for one in findings_of(belts):
+    for one in (found.in_units(units) for found in findings_of(belts)):
         about = one.subject.removeprefix(f"{belts[0].run}, ") if graded else ""
         size = f"Size {about}: " if about not in ("", "all sizes") else ""
         y = finding(board, str(one.severity), f"{size}{one.what} {one.do}", y + 4)
@@ -173,7 +173,7 @@ def _goods(board: Board, strap: StrapDraft, y: float, units: Units, orders: Mapp
     y = heading(board, strap.id, " · ".join(facts), y)
     y = _goods_and_notes(board, strap, y + 10, units)
     y = _hole_table(board, orders[strap.id], LEFT, y + 6, units, belt=False)
-    for one in strap.findings:
+    for one in (found.in_units(units) for found in strap.findings):
         y = finding(board, str(one.severity), f"{one.what} {one.do}", y + 4)
     return y
 

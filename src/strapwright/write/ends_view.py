@@ -124,7 +124,7 @@ def _tip_end(
     level = lower + _FIRST_TIER + 2
     wanted = [Along(x, tip, level, start, lower, (f"last hole to tip {last}", f"to tip {last}", last))]
     if len(there) > 1:
-        step = figure(holes.spacing, units, exact=True)
+        step = figure(holes.spacing, units, exact=True, finest=64)
         before = view.x(there[-2])
         wanted.append(Along(before, x, level, start, start, (step,), -1))
     return wanted

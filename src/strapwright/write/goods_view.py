@@ -106,7 +106,7 @@ def _end_notes(strap: StrapDraft, place: int, units: Literal["mm", "in"]) -> Ite
             f"{', '.join(f'{name}′' for name in names)} when the turn-back is folded round the bar."
         )
     if got.posts:
-        sizes = ", ".join(post.words(units) for post in got.posts)
+        sizes = ", ".join(post.words() for post in got.posts)
         yield f"fasteners, through {figure(got.posts[0].stack, units)} {units} of leather: {sizes}."
     if got.layers.fold != got.layers.strap:
         yield f"fold and turn-back are {figure(got.layers.fold, units)} {units} thick."
@@ -241,7 +241,7 @@ def _holes(
     from0, from1 = (lower, from_hole) if near_first else (from_hole, lower)
     found = [Along(left, right, level, from0, from1, (f"to tip {first}", first), 0)]
     if row.count > 1:
-        step = f"{row.count - 1} × {figure(row.spacing, units, exact=True)}"
+        step = f"{row.count - 1} × {figure(row.spacing, units, exact=True, finest=64)}"
         x0, x1 = view.x(row.xs[0]), view.x(row.xs[-1])
         found.append(Along(x0, x1, level, from_hole, from_hole, (step,), 0))
     return found

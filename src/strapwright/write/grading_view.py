@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.units import MM_PER_INCH
-from strapwright.write.blank_view import figure
+from strapwright.write.blank_view import figure, girth_figure
 from strapwright.write.dimension_lines import FIGURE_SIZE, number
 from strapwright.write.lettering import Box, text_width
 from strapwright.write.strap_view import (
@@ -37,7 +36,7 @@ _SLANT: Final = (14.0, 56.0)
 _BETWEEN: Final = 7.0
 _LINE: Final = 18.0
 _COLUMNS: Final = ("size", "blank", "hole in use", "girths it fits")
-_ENDS: Final = (62.0, 142.0, 250.0, 372.0)
+_ENDS: Final = (62.0, 142.0, 246.0, 390.0)
 """Where the table's columns end, from its left edge, px."""
 
 _BLOCK: Final = 440.0
@@ -215,7 +214,5 @@ def _table(board: Board, belts: Sequence[BeltDraft], top: float, units: Literal[
 
 def _row(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:
     got = belt.figures
-    least, most = (
-        f"{girth:.0f}" if units == "mm" else f"{girth / MM_PER_INCH:.1f}" for girth in sorted(got.girths)
-    )
+    least, most = (girth_figure(girth, units) for girth in sorted(got.girths))
     return belt.run_size, figure(belt.blank_length, units), figure(got.hole_in_use, units), f"{least}–{most}"

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 from xml.sax.saxutils import escape
 
 import numpy as np
 
 from strapwright.files.whole import MARK
 from strapwright.nesting.hide import Face, FlawKind
+from strapwright.units import MM_PER_INCH, format_length
 from strapwright.write.lettering import text_width
 from strapwright.write.picture_parts import PATTERNS, Frame, text
 
@@ -70,9 +71,20 @@ def length_text(mm: float, inches: bool) -> str:
 
     Example:
         >>> length_text(1015.84, False), length_text(1015.84, True)
-        ('1016 mm', '40.0 in')
+        ('1016 mm', '40 in')
     """
-    return f"{mm / 25.4:.1f} in" if inches else f"{mm:.0f} mm"
+    return format_length(mm, "in", 16) if inches else f"{mm:.0f} mm"
+
+
+def longest_text(mm: float, inches: bool) -> str:
+    """Return the longest length there is room for, rounded down, with its unit.
+
+    Example:
+        >>> longest_text(1015.84, False), longest_text(1015.84, True)
+        ('1015 mm', '39 15/16 in')
+    """
+    step = MM_PER_INCH / 16 if inches else 1.0
+    return length_text(math.floor(mm / step) * step, inches)
 
 
 def area_text(mm2: float, inches: bool) -> str:
@@ -89,16 +101,20 @@ def figures(one: Stocked, inches: bool) -> list[str]:
     """Return what a maker wants to know of a hide, in short lines."""
     hide = one.hide
     usable = f"{area_text(hide.area, inches)}, {area_text(one.usable, inches)} of it usable"
-    thick = "thickness not measured" if hide.thickness is None else f"{hide.thickness:.2f} mm thick"
+    unit: Literal["mm", "in"] = "in" if inches else "mm"
+    thick = "thickness not measured"
+    if hide.thickness is not None:
+        thick = f"{format_length(hide.thickness, unit)} thick"
     if hide.thickness_zones:
         found = sorted({zone.thickness for zone in hide.thickness_zones})
-        thick += f", {' to '.join(f'{value:.2f}' for value in found[:: max(1, len(found) - 1)])} mm in places"
+        ends = found[:: max(1, len(found) - 1)]
+        thick += f", {' to '.join(format_length(value, unit) for value in ends)} in places"
     if hide.face_up is Face.FLESH:
         thick += ", flesh side up"
     strap = "no strap that wide"
     if one.longest is not None:
         width = length_text(one.longest.width, inches)
-        strap = f"strap {width} wide: up to {length_text(math.floor(one.longest.length), inches)}"
+        strap = f"strap {width} wide: up to {longest_text(one.longest.length, inches)}"
     lines = [usable, thick, strap]
     if hide.parent:
         lines.append(f"remnant of {hide.parent}")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.units import MM_PER_INCH, format_length
-from strapwright.write.blank_view import figure
+from strapwright.units import format_length
+from strapwright.write.blank_view import figure, girth_figure
 from strapwright.write.dimension_lines import Along, across, dimensions, number
 from strapwright.write.drawing_paper import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 from strapwright.write.lettering import Box, wrapped
@@ -95,7 +95,7 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
             f"The dee ring's bar lies between the layers {with_unit(got.end.dee, units)} from the fold."
         )
     if belt.posts:
-        sizes = ", ".join(post.words(units) for post in belt.posts)
+        sizes = ", ".join(post.words() for post in belt.posts)
         notes.append(f"Fasteners, through {with_unit(belt.posts[0].stack, units)} of leather: {sizes}.")
     if belt.strap.stitching:
         first, second = belt.strap.stitching.runs[0][:2]
@@ -114,11 +114,6 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
     if keeper is not None and keeper.thickness is not None and keeper.thickness != got.layers.outer:
         notes.append(f"The keeper's leather is {with_unit(keeper.thickness, units)} thick.")
     if not belt.run:  # the sizes of a graded belt have a table of theirs
-        least, most, used = (_girth(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
+        least, most, used = (girth_figure(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
         notes.append(f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}.")
     return notes
-
-
-def _girth(mm: float, units: Literal["mm", "in"]) -> str:
-    """Return a girth no finer than a tape tells it."""
-    return f"{mm:.0f}" if units == "mm" else f"{mm / MM_PER_INCH:.1f}"

@@ -307,7 +307,8 @@ def _heading(order: Order, setting: _Setting, page: Page) -> list[tuple[str, flo
 
 def _notes(order: Order, setting: _Setting) -> list[str]:
     notes = ["At the bench: " + " ".join(cautions("bench"))]
-    notes += [f"{f.severity.capitalize()}: {f.what} {f.do}" for f in order.findings]
+    findings = [found.in_units(setting.units) for found in order.findings]
+    notes += [f"{f.severity.capitalize()}: {f.what} {f.do}" for f in findings]
     if setting.font.lacking(f"{setting.job} {order.id}"):
         notes.append("Some letters of the names are not in this font; they stand without accents, or as ?.")
     return notes

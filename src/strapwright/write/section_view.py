@@ -232,7 +232,7 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     for post, row, mate in zip(belt.posts, got.end.rows, got.end.mates, strict=True):
         (x, z), _ = _faces(folded, row, mate)
         kind = "post" if belt.asked.fastener == "screw_post" else belt.asked.fastener
-        what = "none fits" if post.length is None else post.words(units).removeprefix(f"{post.row} ")
+        what = "none fits" if post.length is None else post.size
         yield _Label(f"{kind} {post.row}: {what}", x, z + _HEAD_HIGH, above=True)
     for run in got.end.stitches:
         (x, z), _ = _faces(folded, run[0], got.end.shift - run[0])

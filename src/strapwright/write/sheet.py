@@ -60,7 +60,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
         lines += ["", *_sheet_lines(sheet, units), f"  Time about {clock(time.total)}"]
     if findings or plan.findings:
         lines += ["", "Findings"]
-        for found, subjects in told_together((*findings, *plan.findings)):
+        for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
             about = f"{', '.join(subjects)}: " if subjects else ""
             text = one_line(f"{found.severity}: {about}{found.what} {found.do}")
             lines += wrap(text, _WIDTH, initial_indent="  ", subsequent_indent="    ")
