@@ -26,7 +26,7 @@ def test_the_working_can_be_checked_by_hand():
     assert "B = π (r + K t)" in text
     assert "π (2.750 + 0.5 × 3.572)" in text
     assert re.search(r"prong slot, width +prong \+ 1\.5 +4\.5 \+ 1\.5 +6\.00", text)
-    assert re.search(r"fastener holes +barrel \+ 0\.5 +4\.7625 \+ 0\.5, screw post 1/4 +5\.26", text)
+    assert re.search(r"fastener holes +barrel \+ 0\.5 +4\.7625 \+ 0\.5, screw post 1/4 in +5\.26", text)
     # 20 + 3 + 5.2625 = 28.2625 between the rows
     assert re.search(r"mate of row B +mate before − pitch +-23\.49 − 28\.26 +-51\.75", text)
     assert "3.57 / (2 × 2.75 + 3.57) = 39%" in text
