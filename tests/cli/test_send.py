@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,26 +15,32 @@ from tests.write.plans import driven_plan
 
 from strapwright.cli import send as module
 from strapwright.cli.main import command
-from strapwright.files.whole import write_whole
+from strapwright.files.whole import MARK, sealed, write_whole
 from strapwright.machine.profile import read_machine
 from strapwright.write.cut_files import write_plan
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-PROFILE = """version = 2
+SERIAL = """[serial]
+baud = 115200
+acknowledgement = "ok"
+error = "error"
+alarm = "LIMIT"
+greeting = "BENCH"
+buffer = 128
+hold = "!"
+resume = "~"
+reset = "\\u0018"
+"""
+PROFILE = f"""version = 2
 [machine]
 name = "shed laser"
 kind = "laser"
 bed = [1000, 600]
 max_power = 1000
 formats = ["gcode", "svg"]
-[serial]
-baud = 115200
-hold = "!"
-resume = "~"
-reset = "\\u0018"
-[[kerf]]
+{SERIAL}[[kerf]]
 material = "vegetable"
 thickness = 3.6
 width = 0.2
@@ -101,15 +108,40 @@ def test_once_confirmed_every_line_is_sent(shed, monkeypatch):
     assert lines[-1] == "M2"
     assert not any("(" in line for line in lines)
     assert json.loads(result.stdout) == {"sent": str(shed / "belts.nc"), "lines": len(lines), "version": 1}
-    assert f"{len(lines)} of {len(lines)} lines" in result.stderr
+    assert re.search(r"^3 of 3 parts, about (\d+) of \1 min$", result.stderr, re.MULTILINE)
 
 
 def test_a_fault_ends_with_status_one_and_says_where(shed, monkeypatch):
     monkeypatch.setattr(module, "at_terminal", lambda: True)
     with controller(error_at=9) as made:
         result = asked(shed, "--port", made.port, "--armed", input="fire, fumes and laser light\n")
-    assert "error: the machine refused at line 9 of" in result.stderr
+    where = re.search(r'the machine refused at line (\d+) of the file, "(.*)" with "error: 9"', result.stderr)
+    assert where, result.stderr
+    assert (shed / "belts.nc").read_text().splitlines()[int(where[1]) - 1] == where[2]
     assert "Traceback" not in result.output
+
+
+def test_without_a_reset_word_it_is_confirmed_that_only_the_machines_switch_stops_it(shed, monkeypatch):
+    (shed / "my.toml").write_text(PROFILE.replace('reset = "\\u0018"\n', ""))
+    monkeypatch.setattr(module, "at_terminal", lambda: True)
+    hazards = "fire, fumes and laser light\n"
+    with controller() as made:
+        for typed in (hazards, f"yes\n{hazards}", "only its own switch stops it\nyes\n"):
+            assert "nothing was sent" in asked(shed, "--port", made.port, "--armed", input=typed).stderr
+        assert made.taken == b""
+        typed = f"only its own switch stops it\n{hazards}"
+        result = asked(shed, "--port", made.port, "--armed", input=typed, status=0)
+        assert made.lines[-1] == "M2"
+    assert "names no word (serial.reset) that ends a run with the tool off" in result.stderr
+
+
+def test_armed_it_says_what_no_program_can_catch(shed):
+    told = asked(shed, "--port", "x").stderr
+    assert "when it is killed itself, when the computer sleeps or fails, or when the cable is pulled" in told
+    assert "would not be noticed" not in told
+    (shed / "my.toml").write_text(PROFILE.replace('error = "error"\nalarm = "LIMIT"\n', ""))
+    told = asked(shed, "--port", "x").stderr
+    assert "what a refused line or an alarm looks like (serial.error, serial.alarm): it would not" in told
 
 
 def test_a_port_that_is_not_there_is_told_with_those_there_are(shed, monkeypatch):
@@ -132,25 +164,156 @@ def test_a_file_changed_since_it_was_written_is_neither_sent_nor_copied(shed):
     assert list((shed / "watched").iterdir()) == []
 
 
-def test_a_file_for_another_machine_is_not_sent(shed):
-    (shed / "my.toml").write_text(PROFILE.replace("shed laser", "other laser"))
-    assert "was written for another machine than 'other laser'" in asked(shed, "--port", "x").stderr
+CHANGED = {
+    "machine.name": ("shed laser", "other laser"),
+    "machine.bed": ("bed = [1000, 600]", "bed = [1100, 600]"),
+    "machine.origin": ("max_power", 'origin = "back_left"\ny_axis = "back"\nmax_power'),
+    "machine.x_axis": ("max_power", 'x_axis = "left"\nmax_power'),
+    "machine.y_axis": ("max_power", 'y_axis = "front"\nmax_power'),
+    "machine.units": ("max_power", 'units = "in"\nmax_power'),
+    "machine.max_power": ("max_power = 1000", "max_power = 255"),
+    "operation.cut.pen": ('"#000001"\n', '"#000001"\npen = 5\n'),
+}
 
 
-def test_a_file_that_would_be_unsafe_is_not_sent(shed):
-    (shed / "my.toml").write_text(
-        PROFILE.replace('kind = "laser"', 'kind = "drag_knife"')
-        .replace("max_power = 1000\n", "")
-        .split("[[kerf]]")[0]
-        + "[blade]\noffset = 0.6\nmax_thickness = 4\n"
+@pytest.mark.parametrize("way", ["--port", "--to"])
+@pytest.mark.parametrize(("key", "change"), CHANGED.items())
+def test_a_file_made_by_another_profile_goes_nowhere_and_the_key_is_named(shed, key, change, way):
+    assert change[0] in PROFILE
+    (shed / "my.toml").write_text(PROFILE.replace(*change, 1))
+    (shed / "watched").mkdir()
+    result = asked(shed, way, shed / "watched")
+    assert f"belts.nc: was made for another machine or another profile: {key} is " in result.stderr
+    assert list((shed / "watched").iterdir()) == []
+
+
+KNIFE = (
+    PROFILE.replace('kind = "laser"', 'kind = "drag_knife"')
+    .replace("max_power = 1000\n", "")
+    .replace("power_percent = 50\n", "")
+    .replace('[[kerf]]\nmaterial = "vegetable"\nthickness = 3.6\nwidth = 0.2\nmeasured = 2026-03-01\n', "")
+    + "[blade]\noffset = 0.6\nmax_thickness = 4\ncut_depth = 3.7\n"
+)
+
+
+@pytest.mark.parametrize("way", ["--port", "--to"])
+def test_a_file_for_another_kind_of_machine_goes_nowhere(shed, way):
+    (shed / "my.toml").write_text(KNIFE)
+    assert "machine.kind is laser in the file, drag_knife in the profile" in asked(shed, way, shed).stderr
+
+
+@pytest.mark.parametrize(
+    ("key", "old", "new"),
+    [
+        ("blade.offset", "offset = 0.6", "offset = 0.7"),
+        ("blade.cut_depth", "cut_depth = 3.7", "cut_depth = 3.8"),
+        ("blade.swivel_angle", "offset = 0.6", 'offset = 0.6\nswivel_angle = "30 deg"'),
+        ("blade.mode", "offset = 0.6", 'offset = 0.6\nmode = "plain"'),
+    ],
+)
+def test_a_file_for_another_blade_goes_nowhere(tmp_path, key, old, new):
+    (tmp_path / "my.toml").write_text(KNIFE)
+    files = write_plan(driven_plan(read_machine(str(tmp_path / "my.toml"))), ["gcode"], "belts")
+    write_whole({tmp_path / name: text for name, text in files.texts.items()})
+    assert "nothing was sent: add --armed" in asked(tmp_path, "--port", "x").stderr
+    (tmp_path / "my.toml").write_text(KNIFE.replace(old, new))
+    assert f"another profile: {key} is " in asked(tmp_path, "--port", "x").stderr
+
+
+@pytest.mark.parametrize(
+    ("key", "old", "new"),
+    [
+        ("operation.cut.speed_mm_s: 20 in the file, 25 in", "speed_mm_s = 20", "speed_mm_s = 25"),
+        ("operation.cut.power_percent: 50 in the file, 45 in", "power_percent = 50", "power_percent = 45"),
+        ("operation.cut.passes: 1 in the file, 2 in", "power_percent = 50", "power_percent = 50\npasses = 2"),
+        ("kerf.vegetable.3.6mm: 0.2 in the file, 0.25 in", "width = 0.2", "width = 0.25"),
+        ("kerf.vegetable.3.6mm: 0.2 in the file, nothing in", "thickness = 3.6", "thickness = 2.6"),
+        ("operation.cut.speed_mm_s: 20 in the file, 9 in", "width = 0.2", "width = 0.2\nspeed_mm_s = 9"),
+    ],
+)
+def test_another_speed_power_or_kerf_is_a_caution_that_names_the_key(shed, key, old, new):
+    assert "caution" not in asked(shed, "--port", "x").stderr
+    assert old in PROFILE
+    (shed / "my.toml").write_text(PROFILE.replace(old, new, 1))
+    (shed / "watched").mkdir()
+    for result in (asked(shed, "--port", "x"), asked(shed, "--to", shed / "watched", status=0)):
+        assert f"caution: {shed / 'belts.nc'}: {key} the profile now" in result.stderr
+
+
+def test_every_format_carries_the_seal_and_is_copied_only_to_its_machine(tmp_path):
+    every = PROFILE.replace('["gcode", "svg"]', '["gcode", "svg", "dxf", "dxf_r12", "hpgl"]')
+    (tmp_path / "my.toml").write_text(every)
+    plan = driven_plan(read_machine(str(tmp_path / "my.toml")))
+    files = write_plan(plan, plan.machine.formats, "belts")
+    write_whole({tmp_path / name: text for name, text in files.texts.items()})
+    (tmp_path / "watched").mkdir()
+    names = set(files.texts) - {"belts-sheet.txt"}
+    assert len(names) == 6
+    for name in names:
+        words = ["send", tmp_path / name, "--machine", tmp_path / "my.toml", "--to", tmp_path / "watched"]
+        (tmp_path / "my.toml").write_text(every.replace("bed = [1000, 600]", "bed = [1000, 610]"))
+        assert "machine.bed is 1000, 600 in the file, 1000, 610 in" in run(*words, status=1).stderr
+        (tmp_path / "my.toml").write_text(every.replace('"svg", "dxf", "dxf_r12", "hpgl"', '"svg"'))
+        if not name.endswith((".nc", ".svg")):
+            assert "and machine 'shed laser' reads gcode, svg" in run(*words, status=1).stderr
+        (tmp_path / "my.toml").write_text(every)
+        assert run(*words).stderr == ""
+    assert {path.name for path in (tmp_path / "watched").iterdir()} == names
+
+
+def test_the_cut_sheet_is_no_file_for_a_machine(shed):
+    words = ["send", shed / "belts-sheet.txt", "--machine", shed / "my.toml", "--to", shed]
+    assert "belts-sheet.txt: " in run(*words, status=1).stderr
+
+
+def resealed(shed: Path, old: str, new: str) -> None:
+    """Change the file and seal it again, as a fault of the writer would leave it."""
+    text = (shed / "belts.nc").read_text()
+    assert old in text
+    head, rest = text.split("\n", 1)
+    assert head.startswith("(strapwright-")
+    (shed / "belts.nc").write_bytes(sealed(f"({MARK})\n{rest.replace(old, new, 1)}"))
+
+
+@pytest.mark.parametrize("way", ["--port", "--to"])
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("G0 X120.0000 Y43.0000", "G0 X1120.0000 Y43.0000", "goes to 1120.000 mm along the bed's x, which"),
+        (
+            "G0 X120.0000 Y43.0000",
+            "G0 X120.0000 Y-0.1000",
+            "goes to -0.100 mm along the bed's y, which reach",
+        ),
+        (
+            "M2",
+            "G0 X1000.0100 Y0.0000\nM2",
+            "goes to 1000.010 mm along the bed's x, which reaches from 0 to 10",
+        ),
+        (
+            "M2",
+            "G0 X40.0000 Y10.0000\nM3 S1\nG2 X10.0000 Y10.0000 I-15.0000 J-1.0000 F60\nM5\nM2",
+            "goes to -6.033 mm along the bed's y",
+        ),
+        ("M3 S500.00", "M3 S1000.02", "sets power S1000.02; the machine takes 0 to 1000"),
+        ("M5\n", "S-1\nM5\n", "sets power S-1; the machine takes 0 to 1000"),
+    ],
+)
+def test_every_place_and_power_is_looked_at_before_the_first_byte(shed, old, new, says, way):
+    resealed(shed, old, new)
+    (shed / "watched").mkdir()
+    with controller() as made:
+        how = made.port if way == "--port" else shed / "watched"
+        result = asked(shed, way, how)
+        assert made.taken == b""
+    assert re.search(
+        r"is not safe for 'shed laser': line \d+ of the G-code " + re.escape(says), result.stderr
     )
-    assert "is not safe for 'shed laser': line" in asked(shed, "--port", "x").stderr
+    assert list((shed / "watched").iterdir()) == []
 
 
 def test_a_machine_without_a_serial_line_is_told_so(shed):
-    (shed / "my.toml").write_text(
-        PROFILE.replace('[serial]\nbaud = 115200\nhold = "!"\nresume = "~"\nreset = "\\u0018"\n', "")
-    )
+    (shed / "my.toml").write_text(PROFILE.replace(SERIAL, ""))
     assert "its profile has no [serial]" in asked(shed, "--port", "x").stderr
 
 

@@ -20,6 +20,7 @@ from strapwright.machine.profile import (
     shipped_profiles,
 )
 from strapwright.machine.profile_tables import FormatName, MachineTable
+from strapwright.machine.tool_tables import Serial
 from strapwright.parts.part import Operation
 from strapwright.write.format import FORMATS
 
@@ -191,11 +192,27 @@ MALFORMED = {
         ["scale[1]: expected x, y or both", "scale[2].x: found 1.2, expected 1.05 or less"],
     ),
     "words that stop and go alike": (
-        LASER + '[serial]\nbaud = 115200\nhold = "h"\nresume = "h"\nreset = "h"\nerror = "ok"',
+        LASER + '[serial]\nbaud = 115200\nhold = "h"\nresume = "h"\nreset = "h"\n'
+        'acknowledgement = "ok"\nerror = "ok no"\nalarm = "o"',
         [
+            (
+                'serial.error: found "ok no", which cannot be told from acknowledgement, "ok"; '
+                "expected words of which none begins with another"
+            ),
+            (
+                'serial.alarm: found "o", which cannot be told from acknowledgement, "ok"; '
+                "expected words of which none begins with another"
+            ),
             'serial.resume: found "h", the same as hold; expected a word of its own',
             'serial.reset: found "h", the same as hold; expected a word of its own',
-            'serial.error: found "ok", the same as ok; expected a word of its own',
+        ],
+    ),
+    "words of a line that need another": (
+        LASER + '[serial]\nbaud = 9600\nresume = "r"\nbuffer = 128\nstartup_s = 500',
+        [
+            "serial.startup_s: found 500, expected 120 or less",
+            "serial.buffer: found 128 without acknowledgement; expected both or neither",
+            'serial.resume: found "r" without hold; expected both or neither',
         ],
     ),
     "a layout there is none of": (
@@ -417,4 +434,11 @@ def test_there_is_a_shipped_profile_of_each_kind_a_workshop_has():
     assert plotter.kind == "drag_knife"
     assert plotter.pass_through
     assert plotter.settings(Operation.CUT).velocity == 12.0
-    assert read_machine("small-laser").serial is not None
+
+
+def test_no_word_of_a_serial_line_is_taken_for_granted():
+    """One firmware's words are another's text: a profile says them, and the shipped one has none."""
+    keys = set(Serial.model_fields) - {"baud", "startup_s"}
+    for serial in (Serial(baud=9600), read_machine("small-laser").serial):
+        assert serial is not None
+        assert {key: getattr(serial, key) for key in keys} == dict.fromkeys(keys)

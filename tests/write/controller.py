@@ -28,6 +28,12 @@ class Controller:
         extra_at: number of the line it answers twice.
         chatter: what it says before every answer.
         mute: whether it says nothing from the start.
+        alarm_at: number of the line after which it stops by itself and says so.
+        twice_at: number of the line it answers twice.
+        restart_at: number of the line at which it starts anew and greets.
+        startup: seconds it takes to start when it is opened; what comes in meanwhile is lost.
+        stall_at: number of the line from which on it reads nothing more, until `reading` is set.
+        other: what it says instead of ok.
     """
 
     delay: float = 0.0
@@ -38,24 +44,47 @@ class Controller:
     extra_at: int = 0
     chatter: str = ""
     mute: bool = False
+    alarm_at: int = 0
+    twice_at: int = 0
+    restart_at: int = 0
+    startup: float = 0.0
+    stall_at: int = 0
+    other: str = "ok"
+    reading: threading.Event = field(default_factory=threading.Event)
+    stalled: threading.Event = field(default_factory=threading.Event)
+    after_stall: bytes = b""
+    taken: bytes = b""
     lines: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
     most: int = 0
     port: str = ""
+    near_end: int = -1
+    far_end: int = -1
 
     def serve(self, master: int, stop: threading.Event) -> None:
         """Take bytes until the line is closed: the words at once, whole lines in their turn."""
         waiting = b""
         held = False
         due = time.monotonic()
+        if self.startup:
+            time.sleep(self.startup)
+            with suppress(OSError):
+                os.read(master, 4096)
+            os.write(master, b"\xf8\r\nBENCH 3 is up\r\n")
         while not stop.is_set():
+            if self.stall_at and len(self.lines) >= self.stall_at and not self.reading.is_set():
+                self.stalled.set()
+                time.sleep(0.001)
+                continue
             with suppress(BlockingIOError):
                 try:
                     data = os.read(master, 4096)
+                    self.taken += data
                 except BlockingIOError:
                     data = b""
                 except OSError:
                     return
+                self.after_stall += data if self.reading.is_set() else b""
                 for char in data:
                     if chr(char) in "!~\x18":
                         self.words.append({"!": "hold", "~": "resume", "\x18": "reset"}[chr(char)])
@@ -69,7 +98,7 @@ class Controller:
             line, waiting = waiting.split(b"\n", 1)
             due = time.monotonic() + self.delay
             if not line:
-                os.write(master, b"ok\r\n")
+                os.write(master, f"{self.other}\r\n".encode())
                 continue
             self.lines.append(line.decode())
             number = len(self.lines)
@@ -80,7 +109,10 @@ class Controller:
                 os.close(master)
                 return
             answer = f"{self.chatter}\r\n" if self.chatter else ""
-            answer += "error: 9\r\n" if number == self.error_at else "ok\r\n"
+            answer += "error: 9\r\n" if number == self.error_at else f"{self.other}\r\n"
+            answer += "ok\r\n" if number == self.twice_at else ""
+            answer += "LIMIT 2 struck\r\n" if number == self.alarm_at else ""
+            answer = "BENCH 3 is up\r\n" if number == self.restart_at else answer
             answer += "ok\r\nok\r\n" * 9 if number == self.extra_at else ""
             os.write(master, b"\xff\xfe\x00\x80\n" if number == self.garbage_at else answer.encode())
 
@@ -93,6 +125,7 @@ def controller(**faults: object) -> Iterator[Controller]:
     os.set_blocking(master, False)
     made = Controller(**faults)
     made.port = os.ttyname(slave)
+    made.near_end, made.far_end = slave, master
     stop = threading.Event()
     thread = threading.Thread(target=made.serve, args=(master, stop), daemon=True)
     thread.start()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.errors import OutputError, ProofError, SendError
@@ -12,48 +13,86 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.machine.profile import Machine
-    from strapwright.write.stream import Key, Progress
+    from strapwright.write.stream import Key, Line, Progress
 
 
-def check_sendable(file: Path, machine: Machine) -> tuple[str, ...]:
-    """Return the lines of a G-code file that may be sent to a machine, after looking at all of it.
+@dataclass(frozen=True)
+class Sendable:
+    """A cut file that may go to its machine.
+
+    Args:
+        lines: of a G-code file, as they are sent; none for other formats, which are only copied.
+        cautions: where its speeds, power, passes or kerf are not the profile's, by the key.
+    """
+
+    lines: tuple[Line, ...]
+    cautions: tuple[str, ...]
+
+
+def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Sendable:
+    """Look at all of a cut file before it goes to a machine.
 
     Args:
         file: written by ``cut`` for this machine and not changed since.
-        machine: where it is to go.
+        machine: where it is to go, as its profile is now.
+        copy: it is to be copied, in any format the machine reads; else G-code for a serial line.
 
     Raises:
-        SendError: the file is not there, not ours, changed, for another machine, or not safe for it; or the
-            profile says nothing of a serial line.
+        SendError: the file is not there, not ours, changed, made by another profile, or leaves the machine's
+            bed or power; or the profile says nothing of a serial line.
     """
     from strapwright.files.whole import is_ours
-    from strapwright.write.gcode_reader import read_gcode
-    from strapwright.write.header import plain_comment
     from strapwright.write.stream import lines_of
 
-    if machine.serial is None:
+    if machine.serial is None and not copy:
         raise SendError(
-            f"machine {machine.name!r}: its profile has no [serial]; put in baud, hold, resume and reset, "
-            "or copy the file with --to"
+            f"machine {machine.name!r}: its profile has no [serial]; put in baud and the machine's own "
+            "words, or copy the file with --to"
         )
-    text = _text(file)
-    if file.suffix.casefold() != ".nc":
+    try:
+        text = file.read_text("utf-8")
+    except (OSError, ValueError) as error:
+        raise SendError(f"{file}: cannot be read: {_reason(error)}") from error
+    if file.suffix.casefold() != ".nc" and not copy:
         raise SendError(f"{file}: only G-code (.nc) is sent over a serial line; copy others with --to")
     if not is_ours(file):
         raise SendError(
             f"{file}: was not written by strapwright, or was changed since; its proof no longer holds: "
             "write it again with `strapwright cut`"
         )
-    comments = " ".join(line.strip("()") for line in text.splitlines() if line.startswith("("))
-    if f"machine: {plain_comment(machine.name)}, bed" not in comments:
-        raise SendError(
-            f"{file}: was written for another machine than {machine.name!r}; write it again for this one"
-        )
     try:
-        read_gcode(text, machine.kind, machine.axes)
+        cautions = _check_content(text, machine)
     except ProofError as error:
         raise SendError(f"{file}: is not safe for {machine.name!r}: {error}") from error
-    return lines_of(text)
+    except SendError as error:
+        raise SendError("\n".join(f"{file}: {line}" for line in str(error).splitlines())) from error
+    return Sendable(() if copy else lines_of(text), cautions)
+
+
+def _check_content(text: str, machine: Machine) -> tuple[str, ...]:
+    """Check a file's seal against the profile, and all it does against bed and power; return the cautions."""
+    from strapwright.tolerances import CLEARANCE
+    from strapwright.write.format import FORMATS
+    from strapwright.write.header import compare_seal, format_of
+
+    cautions = compare_seal(text, machine)
+    name = format_of(text)
+    if name not in machine.formats:
+        raise SendError(
+            f"is {name}, and machine {machine.name!r} reads {', '.join(machine.formats)}; send one of "
+            "these, or add the format to the profile's formats"
+        )
+    form = FORMATS[name]
+    slack = form.tolerance + form.chord + CLEARANCE
+    width, depth = machine.bed
+    for path in form.read_back(text, machine):
+        x0, y0, x1, y1 = path.contour.bounding_box
+        if min(x0, y0) < -slack or x1 > width + slack or y1 > depth + slack:
+            raise ProofError(
+                f"a path reaches from x {x0:.2f}, y {y0:.2f} to x {x1:.2f}, y {y1:.2f} mm, and the bed is "
+                f"{width:g} × {depth:g} mm"
+            )
+    return cautions
 
 
 def send(
@@ -67,57 +106,56 @@ def send(
 ) -> int:
     """Send a G-code file to a machine over a serial line and return how many lines it took.
 
-    The caller has made sure that a person stands at the machine and knows its hazards.
+    The caller has made sure that a person stands at the machine and knows its hazards. In the main thread
+    every signal that would end or suspend the program ends the run instead, with hold and reset.
 
     Args:
         file: see :func:`check_sendable`.
         machine: its profile has the words of the line.
         port: the port's name, such as ``/dev/ttyUSB0`` or ``COM3``.
-        patience: seconds of silence after which the line counts as lost; None reckons it from the file.
-        progress: called as it goes.
-        key: asked often whether the maker wants it held or stopped.
+        patience: seconds of silence after which the line counts as lost; None calculates it from the file.
+        progress: called as it goes; it must not wait for anything.
+        key: asked often whether to hold or to stop.
 
     Raises:
         SendError: the file may not be sent, the port is not there, or the sending was broken off.
     """
     import serial
 
-    from strapwright.write.stream import Stream
+    from strapwright.write.stream import Stream, signals_noted
 
-    lines = check_sendable(file, machine)
+    lines = check_sendable(file, machine).lines
     assert machine.serial is not None
-    try:
-        line = serial.Serial(port, machine.serial.baud, timeout=0.02, write_timeout=5.0, exclusive=True)
-    except (OSError, ValueError) as error:
-        raise SendError(f"port {port} cannot be opened: {_reason(error)}; {_ports()}") from error
-    with line:
-        Stream(line, machine.serial, lines, patience).run(progress=progress, key=key)
+    with signals_noted() as signalled:
+        try:
+            line = serial.Serial(port, machine.serial.baud, timeout=0.02, write_timeout=0, exclusive=True)
+        except (OSError, ValueError) as error:
+            raise SendError(f"port {port} cannot be opened: {_reason(error)}; {_ports()}") from error
+        with line:
+            stream = Stream(line, machine.serial, lines, patience)
+            stream.run(progress=progress, key=key, signalled=signalled)
     return len(lines)
 
 
-def copy_to(file: Path, folder: Path, *, force: bool = False) -> Path:
+def copy_to(file: Path, folder: Path, machine: Machine, *, force: bool = False) -> Path:
     """Copy a cut file into a watched folder or onto a mounted drive, whole or not at all.
 
     Args:
-        file: written by ``cut`` and not changed since.
+        file: see :func:`check_sendable`; in any format the machine reads.
         folder: must be there: a drive that is not mounted is no folder.
+        machine: that will read it, as its profile is now.
         force: overwrite what stands there.
 
     Returns:
         Where the copy is.
 
     Raises:
-        SendError: the file is not ours or was changed, or the folder is not there.
+        SendError: the file may not go to this machine, or the folder is not there.
         OutputError: the folder cannot be written to, or something of the same name is in the way.
     """
-    from strapwright.files.whole import is_ours, write_whole
+    from strapwright.files.whole import write_whole
 
-    _text(file)
-    if not is_ours(file):
-        raise SendError(
-            f"{file}: was not written by strapwright, or was changed since; its proof no longer holds: "
-            "write it again with `strapwright cut`"
-        )
+    check_sendable(file, machine, copy=True)
     if not folder.is_dir():
         raise SendError(f"{folder}: no such folder; see that the drive is mounted, or name another")
     target = folder / file.name
@@ -125,13 +163,6 @@ def copy_to(file: Path, folder: Path, *, force: bool = False) -> Path:
         raise OutputError(f"{target}: is the file itself; name another folder")
     write_whole({target: file.read_bytes()}, force=force)
     return target
-
-
-def _text(file: Path) -> str:
-    try:
-        return file.read_text("utf-8")
-    except (OSError, ValueError) as error:
-        raise SendError(f"{file}: cannot be read: {_reason(error)}") from error
 
 
 def _reason(error: Exception) -> str:

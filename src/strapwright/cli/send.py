@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -23,6 +23,16 @@ HAZARDS: Final = {
     "drag_knife": "sharp blade and moving head",
 }
 """What is typed to start a machine: what it can hurt with."""
+
+OWN_SWITCH: Final = "only its own switch stops it"
+"""What is typed besides where the profile has no word that ends a run with the tool off."""
+
+BEYOND: Final = (
+    "No program can stop the machine when it is killed itself, when the computer sleeps or fails, or when "
+    "the cable is pulled: the tool may stay on. Only the machine's own switch stops it then."
+)
+
+_ANSWERS: Final = {"error": "a refused line", "alarm": "an alarm"}
 
 
 @click.command(
@@ -63,31 +73,34 @@ def command(
     THE MACHINE'S OWN STOP COMES FIRST. This program's keys go through a computer and a cable, which may fail:
     reach for the red button, not for the keyboard. Stay at the machine until it stands still.
 
-    While it runs: space holds and goes on, q stops. On an error, a lost line or silence the machine's hold
-    and reset words are sent at once. Only files `cut` wrote for this machine, unchanged, are sent.
+    While it runs: space holds and goes on, q stops; Ctrl-C, Ctrl-Z and a closed window stop it too. On an
+    alarm, an error, a lost line or silence the machine's hold and reset words are sent at once. Only files
+    `cut` wrote for this machine, unchanged, are sent or copied.
     """
     from strapwright import api
 
     machine = api.read_machine(machine_name)
     if (port is None) == (folder is None):
         raise click.UsageError("give either --port to send, or --to FOLDER to copy")
+    checked = api.check_sendable(file, machine, copy=folder is not None)
+    for caution in checked.cautions:
+        click.echo(f"caution: {file}: {caution}", err=True)
     if folder is not None:
-        copied = api.copy_to(file, folder, force=force)
+        copied = api.copy_to(file, folder, machine, force=force)
         _report({"copied": str(copied)}, f"copied: {copied}", as_json)
         return
     assert port is not None
-    lines = api.check_sendable(file, machine)
-    _warn(file, machine, len(lines))
+    _warn(file, machine, len(checked.lines))
     if not armed:
         raise api.SendError(
             "nothing was sent: add --armed when someone stands at the machine, its stop at hand"
         )
     _confirm(machine)
-    with _keys() as key, _progress() as progress:
-        api.send(file, machine, port, patience=timeout, progress=progress, key=key)
+    with _keys() as key, _progress(machine) as progress:
+        lines = api.send(file, machine, port, patience=timeout, progress=progress, key=key)
     _report(
-        {"sent": str(file), "lines": len(lines)},
-        f"sent: {file}, {len(lines)} lines, all answered; stay until the machine stands still",
+        {"sent": str(file), "lines": lines},
+        f"sent: {file}, {lines} lines, all answered; stay until the machine stands still",
         as_json,
     )
 
@@ -96,8 +109,16 @@ def _warn(file: Path, machine: Machine, count: int) -> None:
     """Tell on stderr what is about to happen and what it can do."""
     from strapwright.trade.safety import cautions
 
+    assert machine.serial is not None
     click.echo(f"{file}: {count} lines for {machine.name}", err=True)
-    for caution in ("The machine's own stop comes first; keep it within reach.", *cautions(machine.kind)):
+    told = ["The machine's own stop comes first; keep it within reach.", *cautions(machine.kind), BEYOND]
+    missing = [key for key in ("error", "alarm") if getattr(machine.serial, key) is None]
+    if missing:
+        told.append(
+            f"The profile does not say what {' or '.join(_ANSWERS[key] for key in missing)} looks like "
+            f"(serial.{', serial.'.join(missing)}): it would not be noticed here."
+        )
+    for caution in told:
         click.echo(f"  - {caution}", err=True)
 
 
@@ -107,14 +128,27 @@ def at_terminal() -> bool:
 
 
 def _confirm(machine: Machine) -> None:
+    """Have typed what the machine can hurt with and, where that is so, that nothing sent can stop it."""
     from strapwright import api
 
-    wanted = HAZARDS[machine.kind]
     if not at_terminal():
         raise api.SendError("nothing was sent: the confirmation is typed by hand, at a terminal")
-    typed = click.prompt(f'Type "{wanted}" to start', default="", show_default=False, err=True)
-    if typed.strip().casefold() != wanted:
-        raise api.SendError(f'nothing was sent: found "{typed[:40]}", expected "{wanted}"')
+    wanted = [(HAZARDS[machine.kind], "to start")]
+    if machine.serial is not None and machine.serial.reset is None:
+        click.echo(
+            "The profile names no word (serial.reset) that ends a run with the tool off. On a fault, and "
+            "when you stop it here, the machine runs on as far as it has lines, and its tool may stay on.",
+            err=True,
+        )
+        wanted.insert(0, (OWN_SWITCH, "if its switch is within your reach"))
+    for words, why in wanted:
+        typed = click.prompt(f'Type "{words}" {why}', default="", show_default=False, err=True)
+        if typed.strip().casefold() != words:
+            raise api.SendError(f'nothing was sent: found "{_shown(typed)}", expected "{words}"')
+
+
+def _shown(typed: str) -> str:
+    return "".join(c if c.isprintable() else "?" for c in typed[:40])
 
 
 @contextmanager
@@ -139,36 +173,69 @@ def _keys() -> Iterator[Callable[[], Key | None]]:
         char = os.read(sys.stdin.fileno(), 1)
         return "hold" if char == b" " else "stop" if char in (b"q", b"Q", b"\x1b") else None
 
-    tty.setcbreak(sys.stdin)
+    tty.setcbreak(sys.stdin, termios.TCSANOW)
     try:
         yield pressed
     finally:
-        termios.tcsetattr(sys.stdin, termios.TCSADRAIN, old)
+        with suppress(termios.error):  # the window may be gone
+            termios.tcsetattr(sys.stdin, termios.TCSANOW, old)
 
 
 @contextmanager
-def _progress() -> Iterator[Callable[[Progress], None]]:
-    """Yield what shows how far it is on stderr: live on a terminal, every tenth elsewhere."""
-    live = sys.stderr.isatty()
-    told = -1
+def _progress(machine: Machine) -> Iterator[Callable[[Progress], None]]:
+    """Yield what shows how far it is on stderr: live on a terminal, every tenth elsewhere.
+
+    A thread of its own writes: a terminal that takes nothing must not keep lines from the machine.
+    """
+    from queue import Full, Queue
+    from threading import Thread
+
+    news: Queue[Progress | None] = Queue(maxsize=200)
 
     def show(p: Progress) -> None:
-        nonlocal told
-        if p.said:
-            click.echo(f"\nthe machine says: {p.said}", err=True)
-        tenth = 10 * p.answered // max(p.lines, 1)
-        state = "HELD, space goes on" if p.held else "space holds, q stops"
-        if live:
-            click.echo(f"\r{p.answered} of {p.lines} lines, {state}   ", nl=False, err=True)
-        elif tenth > told:
-            told = tenth
-            click.echo(f"{p.answered} of {p.lines} lines", err=True)
+        with suppress(Full):  # what cannot be shown now is shown with the next
+            news.put_nowait(p)
 
+    shower = Thread(target=_show_all, args=(news.get, machine))
+    shower.start()
     try:
         yield show
     finally:
+        news.put(None)
+        shower.join()
+
+
+def _show_all(next_one: Callable[[], Progress | None], machine: Machine) -> None:
+    live = sys.stderr.isatty()
+    serial = machine.serial
+    pausing = serial is not None and serial.hold is not None and serial.resume is not None
+    keys = "space holds, q stops" if pausing else "q stops"
+    told = -1
+    with suppress(OSError, ValueError):  # a window that is gone shows nothing
+        while (p := next_one()) is not None:
+            if p.said:
+                click.echo(f"{chr(10) if live else ''}the machine says: {p.said}", err=True)
+            tenth = 10 * p.answered // max(p.lines, 1)
+            if live:
+                state = "HELD, space goes on" if p.held else keys
+                click.echo(f"\r{_so_far(p)}, {state}   ", nl=False, err=True)
+            elif tenth > told:
+                told = tenth
+                click.echo(_so_far(p), err=True)
         if live:
             click.echo(err=True)
+
+
+def _so_far(p: Progress) -> str:
+    """Say how far it is in parts and minutes; by lines where a file has no parts.
+
+    Example:
+        >>> from strapwright.write.stream import Progress
+        >>> _so_far(Progress(90, 400, 2, 8, 250.0, 724.0))
+        '2 of 8 parts, about 4 of 12 min'
+    """
+    share = f"{p.parts} of {p.all_parts} parts" if p.all_parts else f"{p.answered} of {p.lines} lines"
+    return f"{share}, about {p.seconds / 60:.0f} of {max(p.all_seconds / 60, 1):.0f} min"
 
 
 def _report(data: dict[str, Any], text: str, as_json: bool) -> None:

@@ -6,7 +6,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from strapwright.files.fields import Angle, Count, NonNegativeLength, PositiveLength, Thickness, mistake
+from strapwright.files.fields import (
+    Angle,
+    Count,
+    NonNegativeLength,
+    Number,
+    PositiveLength,
+    Thickness,
+    mistake,
+)
 from strapwright.files.validate import Strict
 from strapwright.units import quoted
 
@@ -76,36 +84,97 @@ class Bridges(Strict):
 
 
 _WORD = r"^[\x01-\x7f]{1,16}$"
+_ANSWER = r"^[\x21-\x7e][\x20-\x7e]{0,31}$"
+_ANSWERS = ("acknowledgement", "error", "alarm", "greeting")
 
 
 class Serial(Strict):
-    """``[serial]``: how the machine is spoken to over a serial line."""
+    """``[serial]``: how the machine is spoken to over a serial line, every word the machine's own.
+
+    Without its words a machine is sent one line at a time, each after any answer to the one before.
+    """
 
     baud: Annotated[Count, Field(ge=1200, le=4_000_000, description="Bits a second.", examples=[115200])]
-    hold: Annotated[
-        str, Field(pattern=_WORD, description="What stops the motion at once, sent without a line end.")
-    ]
-    resume: Annotated[
-        str, Field(pattern=_WORD, description="What goes on after a hold, sent without a line end.")
-    ]
-    reset: Annotated[
-        str, Field(pattern=_WORD, description="What ends everything and turns the tool off, sent likewise.")
-    ]
-    ok: Annotated[
-        str, Field(pattern=_WORD, description="What the machine's answer to a good line begins with.")
-    ] = "ok"
+    acknowledgement: Annotated[
+        str | None,
+        Field(
+            pattern=_ANSWER,
+            description="What the machine's answer to a good line begins with; none: anything it says.",
+        ),
+    ] = None
     error: Annotated[
-        str, Field(pattern=_WORD, description="What its answer to a line it refuses begins with.")
-    ] = "error"
+        str | None,
+        Field(
+            pattern=_ANSWER,
+            description="What its answer to a line it refuses begins with; none: a refusal is not noticed.",
+        ),
+    ] = None
+    alarm: Annotated[
+        str | None,
+        Field(
+            pattern=_ANSWER,
+            description="What it begins with when it has stopped by itself; none: an alarm is not noticed.",
+        ),
+    ] = None
+    greeting: Annotated[
+        str | None,
+        Field(
+            pattern=_ANSWER,
+            description="What it begins with when it has just started; during a run: that it restarted.",
+        ),
+    ] = None
+    startup_s: Annotated[
+        Number,
+        Field(ge=1, le=120, description="How long it may take to answer after its port is opened, seconds."),
+    ] = 10.0
     buffer: Annotated[
-        Count, Field(ge=16, le=65536, description="Characters it takes in ahead of what it does.")
-    ] = 128
+        Count | None,
+        Field(
+            ge=16,
+            le=65536,
+            description="Characters it takes in ahead of what it does; none: one line, then its answer.",
+        ),
+    ] = None
+    hold: Annotated[
+        str | None,
+        Field(pattern=_WORD, description="What stops the motion at once, sent without a line end."),
+    ] = None
+    resume: Annotated[
+        str | None, Field(pattern=_WORD, description="What goes on after a hold, sent without a line end.")
+    ] = None
+    reset: Annotated[
+        str | None,
+        Field(
+            pattern=_WORD,
+            description="What ends everything and turns the tool off, sent likewise; none: only the "
+            "machine's own switch stops it.",
+        ),
+    ] = None
 
-    @field_validator("resume", "reset", "error")
+    @field_validator("buffer", "resume")
     @classmethod
-    def _told_apart(cls, word: str, info: ValidationInfo) -> str:
-        other = {"resume": "hold", "error": "ok"}.get(info.field_name or "")
-        for name in (other,) if other else ("hold", "resume"):
-            if info.data.get(name) == word:
+    def _not_alone(cls, value: object, info: ValidationInfo) -> object:
+        needed = {"buffer": "acknowledgement", "resume": "hold"}[info.field_name or ""]
+        if value is not None and info.data.get(needed) is None:
+            raise mistake(f"found {quoted(value)} without {needed}; expected both or neither")
+        return value
+
+    @field_validator("resume", "reset")
+    @classmethod
+    def _told_apart(cls, word: str | None, info: ValidationInfo) -> str | None:
+        for name in ("hold", "resume"):
+            if word is not None and info.data.get(name) == word:
                 raise mistake(f"found {quoted(word)}, the same as {name}; expected a word of its own")
+        return word
+
+    @field_validator(*_ANSWERS)
+    @classmethod
+    def _known_by_its_beginning(cls, word: str | None, info: ValidationInfo) -> str | None:
+        for name in _ANSWERS:
+            other = info.data.get(name)
+            if word and other and (word.startswith(other) or other.startswith(word)):
+                raise mistake(
+                    f"found {quoted(word)}, which cannot be told from {name}, {quoted(other)}; "
+                    "expected words of which none begins with another"
+                )
         return word

@@ -76,7 +76,7 @@ class Dxf:
             document.write(stream)
         finally:
             options.write_fixed_meta_data_for_testing = fixed
-        comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan)))
+        comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan, self.name)))
         return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
 
     def read_back(self, text: str, machine: Machine) -> list[ReadPath]:

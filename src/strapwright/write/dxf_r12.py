@@ -59,7 +59,7 @@ class DxfR12:
         }
         bed = (sheet.width, sheet.height)
         tags: list[tuple[int, object]] = [(999, MARK)]
-        tags += [(999, escaped(line)) for line in (*header_lines(sheet, plan), "units: mm")]
+        tags += [(999, escaped(line)) for line in (*header_lines(sheet, plan, self.name), "units: mm")]
         tags += [(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009")]
         for name, (x, y) in (("EXTMIN", (0, 0)), ("EXTMAX", bed), ("LIMMIN", (0, 0)), ("LIMMAX", bed)):
             tags += [(9, f"${name}"), (10, float(x)), (20, float(y))]

@@ -10,15 +10,18 @@ and no M4, for they would spin a router with a blade in it; it cuts where Z is b
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
+from strapwright.machine.cut_plan import FIRST_CUT, REGISTRATION
+from strapwright.machine.duration import time_of
 from strapwright.machine.tool_runs import depth_of, passes_of, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
 from strapwright.write.gcode_reader import read_gcode
 from strapwright.write.header import header_lines, plain_comment
-from strapwright.write.machine_frame import MM_PER_INCH, in_machine
+from strapwright.write.machine_frame import MM_PER_INCH, decimals_of, in_machine
 from strapwright.write.read_path import PlannedPath, ReadPath, drive_words
 
 if TYPE_CHECKING:
@@ -86,11 +89,12 @@ class Gcode:
         """Return a sheet as G-code; the same sheet gives the same text."""
         machine = plan.machine
         lines = [*_head(sheet, plan)]
+        lines += _comments(f"time: {time_of(sheet, machine).total:.0f} s, estimated")
         runs = tool_runs(sheet, machine)
         if machine.kind == "drag_knife":
             lines += _comments("The blade must point along the bed's x, to the right, at the start.")
-        for number, run in enumerate(runs, 1):
-            lines += _comments(f"{number} of {len(runs)}: {told(run, machine)}")
+        for number, (run, done) in enumerate(zip(runs, _parts_done(runs), strict=True), 1):
+            lines += _comments(f"run {number} of {len(runs)}, {done}: {told(run, machine)}")
             lines += _burnt(run, machine) if machine.kind == "laser" else _dragged(run, machine)
         lines += _end(machine)
         return "\n".join([*lines, ""])
@@ -115,7 +119,7 @@ class Gcode:
         Raises:
             ProofError: the text is cut short, unsafe or not what strapwright writes.
         """
-        return read_gcode(text, machine.kind, machine.axes)
+        return read_gcode(text, machine.kind, machine.axes, machine)
 
 
 def told(run: ToolRun, machine: Machine) -> str:
@@ -127,10 +131,21 @@ def told(run: ToolRun, machine: Machine) -> str:
     return f"{run.path.operation}, {run.path.name} of {run.path.part_id}{which}"
 
 
+def _parts_done(runs: Sequence[ToolRun]) -> list[str]:
+    """Say of each run how many parts are done before it, of how many."""
+    last = {
+        run.path.part_id: number
+        for number, run in enumerate(runs)
+        if run.path is not None and run.path.part_id != REGISTRATION and run.path.name != FIRST_CUT
+    }
+    ends = sorted(last.values())
+    return [f"{bisect_left(ends, number)} of {len(ends)} parts done" for number in range(len(runs))]
+
+
 def _head(sheet: CutSheet, plan: CutPlan) -> Iterator[str]:
     """Yield comments, units, plane and distances, and the tool off."""
     yield f"({MARK})"
-    for line in header_lines(sheet, plan):
+    for line in header_lines(sheet, plan, Gcode.name):
         yield from _comments(line)
     yield "G21" if plan.machine.units == "mm" else "G20"
     yield "G17"
@@ -204,7 +219,7 @@ def _segment_moves(track: Contour, machine: Machine) -> Iterator[list[str]]:
     here = _point(track.starts[0].tolist(), machine)
     starts, ends, centres = track.starts.tolist(), track.ends.tolist(), track.centres.tolist()
     sweeps, lengths = track.sweeps.tolist(), track.segment_lengths.tolist()
-    decimals = _decimals(machine)
+    decimals = decimals_of(machine)
     scale = _scale(machine)
     at = [round(v / scale, decimals) for v in starts[0]]
     for start, end, centre, sweep, length in zip(starts, ends, centres, sweeps, lengths, strict=True):
@@ -240,15 +255,11 @@ def _point(point: Sequence[float], machine: Machine) -> str:
 
 def _number(mm: float, machine: Machine) -> str:
     """Return a length, or a feed in millimetres a minute, in the machine's units."""
-    return f"{mm / _scale(machine) + 0.0:.{_decimals(machine)}f}"
+    return f"{mm / _scale(machine) + 0.0:.{decimals_of(machine)}f}"
 
 
 def _scale(machine: Machine) -> float:
     return 1.0 if machine.units == "mm" else MM_PER_INCH
-
-
-def _decimals(machine: Machine) -> int:
-    return 4 if machine.units == "mm" else 6
 
 
 def _feed(run: ToolRun, machine: Machine) -> float:

@@ -15,10 +15,11 @@ import numpy as np
 
 from strapwright.errors import GeometryError, ProofError
 from strapwright.geometry.contour import Contour
+from strapwright.tolerances import CLEARANCE
 from strapwright.write.read_path import ReadPath, drive_words
 
 if TYPE_CHECKING:
-    from strapwright.machine.profile import Axes
+    from strapwright.machine.profile import Axes, Machine
     from strapwright.trade.safety import CutterKind
 
 _COMMENT: Final = re.compile(r"\([^()]*\)")
@@ -31,18 +32,24 @@ _MM_PER_INCH: Final = 25.4
 _RADII: Final = {1.0: 0.002, _MM_PER_INCH: 0.0002 * _MM_PER_INCH}
 """How far an arc's radii may differ, mm, by the units in force."""
 
+_HALF_A_DIGIT: Final = 0.0051
+"""An S word is written with two decimals, and may so be this much over what was meant."""
 
-def read_gcode(text: str, kind: CutterKind, axes: Axes) -> list[ReadPath]:
+
+def read_gcode(text: str, kind: CutterKind, axes: Axes, within: Machine | None = None) -> list[ReadPath]:
     r"""Return every run of the tool, in order, in bed mm; a run's layer is the words that drive it.
 
     Args:
         text: the file.
         kind: of the machine it is for.
         axes: the machine's, to turn its numbers back into the bed's.
+        within: the machine whose bed, heights and power nothing may leave, travel and the middles of
+            arcs included; None checks none of them.
 
     Raises:
         ProofError: something the standard does not allow, strapwright never writes, or that would hurt:
-            a rapid with the beam on or the blade down, a spindle started with a blade in it.
+            a rapid with the beam on or the blade down, a spindle started with a blade in it, a place or
+            a power the machine does not have.
 
     Example:
         >>> from strapwright.machine.profile import Axes
@@ -51,7 +58,7 @@ def read_gcode(text: str, kind: CutterKind, axes: Axes) -> list[ReadPath]:
         ...
         strapwright.errors.ProofError: line 5 of the G-code travels with the beam on
     """
-    reader = _Reader(kind, axes)
+    reader = _Reader(kind, axes, within)
     for number, line in enumerate(text.splitlines(), 1):
         reader.take(line, f"line {number} of the G-code")
     return reader.done()
@@ -60,8 +67,8 @@ def read_gcode(text: str, kind: CutterKind, axes: Axes) -> list[ReadPath]:
 class _Reader:
     """A controller's state: what is in force, where it stands, and the runs so far."""
 
-    def __init__(self, kind: CutterKind, axes: Axes) -> None:
-        self._kind, self._axes = kind, axes
+    def __init__(self, kind: CutterKind, axes: Axes, within: Machine | None) -> None:
+        self._kind, self._axes, self._within = kind, axes, within
         self._scale = 0.0
         self._modes: set[str] = set()
         self._feed = self._power = 0.0
@@ -95,6 +102,9 @@ class _Reader:
             if self._kind != "laser":
                 raise ProofError(f"{where} sets a speed of the spindle, which has a blade in it")
             self._power = values["S"]
+            most = None if self._within is None else self._within.max_power or 0.0
+            if most is not None and not 0 <= self._power <= most + _HALF_A_DIGIT:
+                raise ProofError(f"{where} sets power S{self._power:g}; the machine takes 0 to {most:g}")
         motion = ""
         for code in codes:
             motion = self._code(code, where) or motion
@@ -145,6 +155,11 @@ class _Reader:
         for axis in _AXES & values.keys():
             self._place[axis] = values[axis] * self._scale
         sideways = "X" in values or "Y" in values
+        sweep = 0.0
+        if motion in ("G2", "G3"):
+            centre, sweep = self._arc(motion, before, values, where)
+            self._check_reach(_extremes(before, centre, sweep), where)
+        self._check_reach([self._place], where)
         if motion == "G0":
             self._rapid(before, where, sideways=sideways)
             return
@@ -160,7 +175,7 @@ class _Reader:
         if "X" not in before or "Y" not in before:
             raise ProofError(f"{where} cuts from a place that is not known")
         start, end = (before["X"], before["Y"]), (self._place["X"], self._place["Y"])
-        bulge = 0.0 if motion == "G1" else self._bulge(motion, start, end, values, where)
+        bulge = math.tan(sweep / 4)
         if not self._run:
             self._run.append((*start, bulge))
         else:
@@ -184,17 +199,43 @@ class _Reader:
             raise ProofError(f"{where} moves before the blade was lifted")
         return self._place["Z"] < 0
 
-    def _bulge(
-        self,
-        motion: str,
-        start: tuple[float, float],
-        end: tuple[float, float],
-        values: dict[str, float],
-        where: str,
-    ) -> float:
-        """Return the bulge of an arc given by its ends and the way to its centre."""
+    def _check_reach(self, places: list[dict[str, float]], where: str) -> None:
+        """Refuse a place, in the machine's millimetres, that the machine does not have."""
+        machine = self._within
+        if machine is None:
+            return
+        axes, blade = machine.axes, machine.blade
+        for place in places:
+            for axis, zero, sign, bed in (
+                ("X", axes.x_zero, axes.x_sign, machine.bed[0]),
+                ("Y", axes.y_zero, axes.y_sign, machine.bed[1]),
+            ):
+                if axis not in place:
+                    continue
+                at = zero + sign * place[axis]
+                if not -CLEARANCE <= at <= bed + CLEARANCE:
+                    raise ProofError(
+                        f"{where} goes to {at:.3f} mm along the bed's {axis.lower()}, "
+                        f"which reaches from 0 to {bed:g} mm"
+                    )
+            if blade is None:
+                continue
+            least, most = -max(blade.cut_depth or blade.max_thickness, blade.score_depth), blade.safe_height
+            at = place.get("Z", most)
+            if not least - CLEARANCE <= at <= most + CLEARANCE:
+                raise ProofError(
+                    f"{where} goes to Z {at:.3f} mm; the blade goes from {least:g} to {most:g} mm"
+                )
+
+    def _arc(
+        self, motion: str, before: dict[str, float], values: dict[str, float], where: str
+    ) -> tuple[tuple[float, float], float]:
+        """Return the centre of an arc given by its end and the way to its centre, and its sweep, radians."""
         if "X" not in values or "Y" not in values or not ("I" in values or "J" in values):
             raise ProofError(f"{where} is an arc without its end or its centre")
+        if "X" not in before or "Y" not in before:
+            raise ProofError(f"{where} is an arc from a place that is not known")
+        start, end = (before["X"], before["Y"]), (self._place["X"], self._place["Y"])
         centre = (
             start[0] + values.get("I", 0.0) * self._scale,
             start[1] + values.get("J", 0.0) * self._scale,
@@ -208,10 +249,9 @@ class _Reader:
         turn = math.atan2(end[1] - centre[1], end[0] - centre[0]) - math.atan2(
             start[1] - centre[1], start[0] - centre[0]
         )
-        sweep = turn % (2 * math.pi) if motion == "G3" else -(-turn % (2 * math.pi))
         if start == end:
             raise ProofError(f"{where} is an arc from a place to itself; strapwright writes none")
-        return math.tan(sweep / 4)
+        return centre, turn % (2 * math.pi) if motion == "G3" else -(-turn % (2 * math.pi))
 
     def _finish(self, where: str) -> None:
         """Put the run that ends here away, in bed millimetres."""
@@ -227,3 +267,17 @@ class _Reader:
             raise ProofError(f"the run before {where}: {error}") from error
         self._runs.append(ReadPath(drive_words(self._feed, power, -self._deepest), contour))
         self._run, self._deepest = [], 0.0
+
+
+def _extremes(start: dict[str, float], centre: tuple[float, float], sweep: float) -> list[dict[str, float]]:
+    """Return where an arc goes furthest along an axis on its way, its ends left out."""
+    radius = math.hypot(start["X"] - centre[0], start["Y"] - centre[1])
+    begin = math.atan2(start["Y"] - centre[1], start["X"] - centre[0])
+    found = []
+    for quarter in range(4):
+        angle = quarter * math.pi / 2
+        if (angle - begin if sweep > 0 else begin - angle) % (2 * math.pi) < abs(sweep):
+            found.append(
+                {"X": centre[0] + radius * math.cos(angle), "Y": centre[1] + radius * math.sin(angle)}
+            )
+    return found

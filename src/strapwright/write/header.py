@@ -1,24 +1,49 @@
-"""What every cut file says of itself: job, hide, machine, kerf and the machine's cautions."""
+"""What every cut file says of itself: job, hide, machine, kerf, cautions, and the profile's seal.
+
+The seal is what the file was made by: one line ``profile: KEY = VALUE`` for each key of the profile that its
+numbers hang on, so that it is never run on a machine that is set up otherwise.
+"""
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from typing import TYPE_CHECKING, Final
 
+from strapwright.errors import PlanError, SendError
+from strapwright.machine.cut_plan import Kerf
+from strapwright.machine.readings import readings
+from strapwright.parts.part import Operation
+from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
+from strapwright.write.machine_frame import decimals_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
     from strapwright.machine.cut_plan import CutPlan, CutSheet
+    from strapwright.machine.profile import Machine
 
 _SIGNS: Final = str.maketrans(
     {"×": "x", "–": "-", "−": "-", ";": ",", "ß": "ss", "ø": "o", "Ø": "O", "ł": "l"}
 )
 _NOT_KEPT: Final = re.compile(r"[^A-Za-z0-9 .,:'+\-_=/]")
 
+_NAME: Final = 40
+"""So much of a machine's name is in the seal, for a comment's line has an end."""
 
-def header_lines(sheet: CutSheet, plan: CutPlan) -> tuple[str, ...]:
-    """Return what a file of a sheet says of itself, one fact or caution a line."""
+_FORMAT: Final = re.compile(r"^(?:\(|CO \")?format: ([a-z0-9_]+)", re.MULTILINE)
+_KEY: Final = r"[a-z0-9_.]+"
+_SEAL: Final = re.compile(rf"^(?:\(|CO \")?profile: ({_KEY}) = ([A-Za-z0-9 .,:'+\-_=/]*)", re.MULTILINE)
+_DRIVE: Final = re.compile(r"speed|power_percent|velocity|passes|^kerf\.")
+"""Keys that say how a file is run, not where: another value is told, and the file's counts."""
+
+_KERF: Final = re.compile(r"kerf\.([a-z]+)\.(\d+(?:\.\d+)?)mm")
+
+
+def header_lines(sheet: CutSheet, plan: CutPlan, format: str) -> tuple[str, ...]:  # noqa: A002 - the files' word
+    """Return what a file of a sheet says of itself, one fact or caution a line, its seal at the end."""
     machine = plan.machine
     return tuple(
         one_line(text)
@@ -31,8 +56,91 @@ def header_lines(sheet: CutSheet, plan: CutPlan) -> tuple[str, ...]:
             *window_words(sheet),
             *([f"date: {plan.day.isoformat()}"] if plan.day is not None else []),
             *cautions(machine.kind),
+            f"format: {format}",
+            *(f"profile: {key} = {value}" for key, value in _seal(machine, plan.kerfs).items()),
         )
     )
+
+
+def format_of(text: str) -> str:
+    """Return the format a sealed cut file says it is; empty where it says none."""
+    found = _FORMAT.search(text)
+    return found[1] if found else ""
+
+
+def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
+    """Compare what a cut file was made by with a machine's profile as it is now.
+
+    Args:
+        text: of the file, whatever its format.
+        machine: where it is to go.
+
+    Returns:
+        A caution for each speed, power, number of passes or kerf that differs; the file's counts.
+
+    Raises:
+        SendError: the file has no seal, or was made for another bed, origin, axes, units, kind, range of
+            power, tool or number of decimals. One line for each key.
+    """
+    file = dict(_SEAL.findall(text))
+    if not file or any(file[key] != value for key, value in _SEAL.findall(text)):
+        raise SendError("does not say which profile it was made by; write it again with `strapwright cut`")
+    now = _seal_now(machine, file)
+    differ = [key for key in dict.fromkeys((*file, *now)) if file.get(key) != now.get(key)]
+    told = {key: f"{file.get(key, 'nothing')} in the file, {now.get(key, 'nothing')} in" for key in differ}
+    refused = [
+        f"was made for another machine or another profile: {key} is {told[key]} the profile of "
+        f"{machine.name!r}; take the profile it was made by, or write it again with `strapwright cut`"
+        for key in differ
+        if not _DRIVE.search(key)
+    ]
+    if refused:
+        raise SendError("\n".join(refused))
+    return tuple(
+        f"{key}: {told[key]} the profile now; what runs is the file's. If the profile is right, write the "
+        "file again with `strapwright cut`."
+        for key in differ
+    )
+
+
+def _seal(machine: Machine, kerfs: Iterable[Kerf]) -> dict[str, str]:
+    """Return the keys of a profile that a file's numbers hang on, and their values in a comment's letters."""
+    axes = machine.axes
+    values: dict[str, object] = {
+        "machine.name": plain_comment(machine.name)[:_NAME].strip(),
+        "machine.kind": machine.kind,
+        "machine.bed": ", ".join(_figure(reach) for reach in machine.bed),
+        "machine.origin": machine.origin,
+        "machine.x_axis": "right" if axes.x_sign > 0 else "left",
+        "machine.y_axis": "back" if axes.y_sign > 0 else "front",
+        "machine.units": machine.units,
+        "machine.max_power": machine.max_power,
+        "decimals": decimals_of(machine),
+    }
+    for key, value in machine.blade.model_dump().items() if machine.blade is not None else ():
+        values[f"blade.{key}"] = f"{math.degrees(value):.6g} deg" if key.endswith("_angle") else value
+    for operation in Operation:
+        table = machine.settings(operation)
+        for key in ("speed_mm_s", "power_percent", "passes", "velocity"):
+            values[f"operation.{operation}.{key}"] = getattr(table, key)
+        values[f"operation.{operation}.pen"] = machine.pen(operation)
+    for kerf in kerfs:
+        values[f"kerf.{kerf.tannage}.{kerf.thickness:.10g}mm"] = kerf.width
+    return {key: _figure(value) for key, value in values.items() if value is not None}
+
+
+def _seal_now(machine: Machine, file: Mapping[str, str]) -> dict[str, str]:
+    """Return what a profile as it is now would seal a file with, in the leathers the file was made for."""
+    leathers = [(Tannage(m[1]), float(m[2])) for key in file if (m := _KERF.fullmatch(key))]
+    try:
+        found = readings(leathers, machine)
+    except PlanError:  # not measured, or not any more: the file's kerf was given by hand, or is older
+        return _seal(machine, ())
+    return _seal(found.machine, [Kerf(*leather, width) for leather, width in found.kerfs.items()])
+
+
+def _figure(value: object) -> str:
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
 def lie_words(sheet: CutSheet) -> str:

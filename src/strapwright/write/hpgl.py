@@ -94,7 +94,10 @@ class Hpgl:
         machine = plan.machine
         lines = [
             "IN;",
-            *(f'CO "{comment}";' for comment in (MARK, *map(plain_comment, header_lines(sheet, plan)))),
+            *(
+                f'CO "{comment}";'
+                for comment in (MARK, *map(plain_comment, header_lines(sheet, plan, self.name)))
+            ),
         ]
         lines.append("PA;")
         pen = 0

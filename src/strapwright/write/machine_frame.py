@@ -9,9 +9,22 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 
 if TYPE_CHECKING:
-    from strapwright.machine.profile import Axes
+    from strapwright.machine.profile import Axes, Machine
 
 MM_PER_INCH: Final = 25.4
+
+_DECIMALS: Final = {"mm": 4, "in": 6}
+
+
+def decimals_of(machine: Machine) -> int:
+    """Return how many decimals a length has in a machine's G-code.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> decimals_of(read_machine("wide-laser"))
+        4
+    """
+    return _DECIMALS[machine.units]
 
 
 def in_machine(contour: Contour, axes: Axes) -> Contour:

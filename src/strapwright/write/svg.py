@@ -70,7 +70,7 @@ class Svg:
                 f'viewBox="0 {_number(-sheet.height)} {width} {height}">'
             ),
             f"<title>{escape(one_line(plan.job_name) or 'cut file')}</title>",
-            f"<desc>{escape(chr(10).join(header_lines(sheet, plan)))}</desc>",
+            f"<desc>{escape(chr(10).join(header_lines(sheet, plan, self.name)))}</desc>",
         ]
         for operation in (Operation.SCORE, Operation.PUNCH, Operation.CUT):
             settings = plan.machine.settings(operation)

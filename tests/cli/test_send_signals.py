@@ -1,0 +1,184 @@
+"""``strapwright send`` as a process of its own at a terminal of its own: what ends it ends the run first."""
+
+from __future__ import annotations
+
+import os
+import pty
+import re
+import signal
+import subprocess
+import sys
+import threading
+import time
+from contextlib import contextmanager, suppress
+
+import pytest
+from tests.cli.test_send import PROFILE
+from tests.write.controller import controller
+from tests.write.plans import driven_plan
+
+from strapwright.files.whole import write_whole
+from strapwright.machine.profile import read_machine
+from strapwright.write.cut_files import write_plan
+
+AT_TERMINAL = """
+import fcntl, sys, termios
+fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+from strapwright.cli.main import main
+sys.argv[0] = "strapwright"
+main()
+"""
+
+
+@pytest.fixture(scope="module")
+def shed(tmp_path_factory):
+    """A folder with a profile and a file cut for it."""
+    folder = tmp_path_factory.mktemp("shed")
+    (folder / "my.toml").write_text(PROFILE)
+    files = write_plan(driven_plan(read_machine(str(folder / "my.toml"))), ["gcode"], "belts")
+    write_whole({folder / name: text for name, text in files.texts.items()})
+    return folder
+
+
+class Terminal:
+    """A terminal with a program in it."""
+
+    def __init__(self, words):
+        self.master, slave = pty.openpty()
+        self.shown = ""
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", AT_TERMINAL, *map(str, words)],
+            stdin=slave,
+            stdout=slave,
+            stderr=slave,
+            start_new_session=True,
+        )
+        os.close(slave)
+        self.watcher = threading.Thread(target=self._watch, daemon=True)
+        self.watcher.start()
+
+    def _watch(self):
+        with suppress(OSError):
+            while data := os.read(self.master, 4096):
+                self.shown += data.decode(errors="replace")
+
+    def type(self, text):
+        os.write(self.master, text.encode())
+
+    def wait_for(self, condition, seconds=20.0):
+        end = time.monotonic() + seconds
+        while time.monotonic() < end and not condition():
+            time.sleep(0.005)
+        assert condition(), self.shown
+
+    def ended(self):
+        """Its exit status, once all it said is here."""
+        status = self.process.wait(15)
+        self.watcher.join(2)
+        return status
+
+
+@contextmanager
+def running(shed, made):
+    """A run that is under way."""
+    words = ["send", shed / "belts.nc", "--machine", shed / "my.toml", "--port", made.port, "--armed"]
+    terminal = Terminal(words)
+    try:
+        terminal.wait_for(lambda: "to start" in terminal.shown)
+        terminal.type("fire, fumes and laser light\n")
+        terminal.wait_for(lambda: len(made.lines) > 8)
+        yield terminal
+    finally:
+        with suppress(ProcessLookupError):
+            terminal.process.kill()
+        terminal.process.wait(5)
+        with suppress(OSError):
+            os.close(terminal.master)
+
+
+def held_and_reset(terminal, made):
+    taken = len(made.lines)
+    assert terminal.ended() == 1
+    terminal.wait_for(lambda: made.words == ["hold", "reset"], 3)
+    assert "M2" not in made.lines
+    assert len(made.lines) - taken < 8
+    assert "Traceback" not in terminal.shown
+
+
+NAMES = ["SIGTERM", "SIGHUP", "SIGQUIT", "SIGTSTP", "SIGINT", "SIGTTOU", "SIGUSR1", "SIGALRM", "SIGABRT"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(shed, name):
+    with controller(delay=0.05) as made, running(shed, made) as terminal:
+        terminal.process.send_signal(getattr(signal, name))
+        held_and_reset(terminal, made)
+        said = re.search(
+            r"error: ended by (\w+) at line (\d+) of the file, \"(.*)\"; hold and", terminal.shown
+        )
+        assert said, terminal.shown
+        assert said[1] == name
+        assert (shed / "belts.nc").read_text().splitlines()[int(said[2]) - 1] == said[3]
+
+
+@pytest.mark.parametrize(("key", "name"), [("\x03", "SIGINT"), ("\x1a", "SIGTSTP"), ("\x1c", "SIGQUIT")])
+def test_a_key_that_would_end_or_suspend_it_does_so_too(shed, key, name):
+    with controller(delay=0.05) as made, running(shed, made) as terminal:
+        terminal.type(key)
+        held_and_reset(terminal, made)
+        assert f"error: ended by {name} at line" in terminal.shown
+
+
+def test_closing_its_window_holds_and_resets_the_machine(shed):
+    with controller(delay=0.05) as made, running(shed, made) as terminal:
+        os.close(terminal.master)
+        held_and_reset(terminal, made)
+
+
+def test_many_signals_at_once_do_not_keep_it_from_resetting(shed):
+    with controller(delay=0.05) as made, running(shed, made) as terminal:
+        for name in ("SIGTERM", "SIGHUP", "SIGINT", "SIGTSTP"):
+            terminal.process.send_signal(getattr(signal, name))
+        held_and_reset(terminal, made)
+
+
+def test_a_signal_before_the_first_line_lets_none_go(shed):
+    with controller(mute=True) as made:
+        terminal = Terminal(
+            ["send", shed / "belts.nc", "--machine", shed / "my.toml", "--port", made.port, "--armed"]
+        )
+        terminal.wait_for(lambda: "to start" in terminal.shown)
+        terminal.type("fire, fumes and laser light\n")
+        terminal.wait_for(lambda: b"\n" in made.taken)
+        terminal.process.send_signal(signal.SIGTERM)
+        assert terminal.ended() == 1
+        assert "ended by SIGTERM before the first line" in terminal.shown
+        assert made.lines == []
+        os.close(terminal.master)
+
+
+def test_a_terminal_that_takes_nothing_does_not_starve_the_machine(shed):
+    with controller(delay=0.002) as made, running(shed, made) as terminal:
+        terminal.type("\x13")  # stop showing
+        terminal.wait_for(lambda: made.lines[-1] == "M2")
+        terminal.type("\x11")  # show again
+        assert terminal.ended() == 0
+        assert "3 of 3 parts" in terminal.shown
+        assert made.words == []
+
+
+def test_space_holds_and_goes_on_and_q_stops(shed):
+    with controller(delay=0.02) as made, running(shed, made) as terminal:
+        terminal.type(" ")
+        terminal.wait_for(lambda: made.words == ["hold"])
+        terminal.wait_for(lambda: "HELD, space goes on" in terminal.shown)
+        taken = len(made.lines)
+        time.sleep(0.3)
+        assert len(made.lines) <= taken + 1
+        terminal.type(" ")
+        terminal.wait_for(lambda: len(made.lines) > taken + 5)
+        assert made.words == ["hold", "resume"]
+        terminal.type("q")
+        assert terminal.ended() == 1
+        assert made.words == ["hold", "resume", "hold", "reset"]
+        assert "stopped at the keyboard at line" in terminal.shown
