@@ -137,7 +137,10 @@ def test_without_a_reset_word_it_is_confirmed_that_only_the_machines_switch_stop
 
 def test_armed_it_says_what_no_program_can_catch(shed):
     told = asked(shed, "--port", "x").stderr
-    assert "when it is killed itself, when the computer sleeps or fails, or when the cable is pulled" in told
+    assert (
+        "A program that is killed, a computer that sleeps or fails and a cable that is pulled send no stop"
+        in told
+    )
     assert "would not be noticed" not in told
     (shed / "my.toml").write_text(PROFILE.replace('error = "error"\nalarm = "LIMIT"\n', ""))
     told = asked(shed, "--port", "x").stderr

@@ -28,8 +28,8 @@ OWN_SWITCH: Final = "only its own switch stops it"
 """What is typed besides where the profile has no word that ends a run with the tool off."""
 
 BEYOND: Final = (
-    "No program can stop the machine when it is killed itself, when the computer sleeps or fails, or when "
-    "the cable is pulled: the tool may stay on. Only the machine's own switch stops it then."
+    "A program that is killed, a computer that sleeps or fails and a cable that is pulled send no stop: the "
+    "tool may stay on, and only the machine's own switch stops it."
 )
 
 _ANSWERS: Final = {"error": "a refused line", "alarm": "an alarm"}
