@@ -41,6 +41,7 @@ def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Senda
         SendError: the file is not there, not ours, changed, made by another profile, or leaves the machine's
             bed or power; or the profile says nothing of a serial line.
     """
+    from strapwright.files.journal import settle
     from strapwright.files.whole import is_ours
     from strapwright.write.stream import lines_of
 
@@ -49,6 +50,7 @@ def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Senda
             f"machine {machine.name!r}: its profile has no [serial]; put in baud and the machine's own "
             "words, or copy the file with --to"
         )
+    settle(file.parent)
     try:
         text = file.read_text("utf-8")
     except (OSError, ValueError) as error:

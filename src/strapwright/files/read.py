@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.errors import FileProblems
+from strapwright.files.journal import settle
 from strapwright.units import beyond
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ def digest_of(path: Path) -> str:
 
 def _check_regular(path: Path) -> None:
     """Refuse what is not a file, before a pipe or a device can keep the reader waiting for ever."""
+    settle(path.parent)
     try:
         mode = path.stat().st_mode
     except FileNotFoundError:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import os
 import re
-import secrets
-import shutil
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import OutputError
+from strapwright.files.journal import Change, Transaction, commit, real_path, reason, settle
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Mapping
+    from pathlib import Path
 
 MARK: Final = "strapwright-" + "0" * 64
 """What a writer puts once in a comment of its text; `write_whole` puts the digest in its place.
@@ -30,11 +28,13 @@ OVERWRITE: Final = "--force overwrites it"
 """What to do about a file in the way, where a command takes ``--force``."""
 
 
-def write_whole(files: Mapping[Path, str | bytes], *, force: bool = False, remedy: str = OVERWRITE) -> None:
+def write_whole(
+    files: Mapping[Path, str | bytes], *, force: bool = False, remedy: str = OVERWRITE
+) -> Transaction:
     """Write a set of files: all of them, or none.
 
-    Everything is written under temporary names in the files' own folders first and renamed at the
-    end, so a reader never sees half a file. Where a rename fails, those before it are taken back.
+    A reader never sees half a file, and a run that is ended half way leaves no mix of old and new: see
+    :mod:`strapwright.files.journal`.
 
     Args:
         files: content by path; text is written as UTF-8, its line ends as they are. Missing folders
@@ -42,39 +42,28 @@ def write_whole(files: Mapping[Path, str | bytes], *, force: bool = False, remed
         force: overwrite what stands there, whoever wrote it.
         remedy: what to do about a file in the way, for the message.
 
+    Returns:
+        What was changed, with all contents before and after.
+
     Raises:
         OutputError: a file is there that strapwright did not write, or that was edited since, and
             ``force`` is not given; or the disk, the folder or the name does not allow it. One line
             a file. Nothing has changed then.
     """
-    contents = {_real(path): (path, sealed(content)) for path, content in files.items()}
-    if len(contents) < len(files):
-        raise OutputError(f"two outputs would be one file: {', '.join(str(path) for path in files)}")
-    refusals = [
-        refusal
-        for target, (path, content) in contents.items()
-        if (refusal := _refusal(target, path, content, force=force, remedy=remedy))
-    ]
+    changes, refusals = [], []
+    for path, content in files.items():
+        target = real_path(path)
+        settle(target.parent)
+        after = sealed(content)
+        if refusal := _refusal(target, path, after, force=force, remedy=remedy):
+            refusals.append(refusal)
+        else:
+            changes.append(Change(path, target.read_bytes() if target.exists() else None, after))
     if refusals:
         raise OutputError("\n".join(refusals))
-    # Left last to first: renames are taken back, spare files go, then the folders made for them.
-    with (
-        contextlib.ExitStack() as folders,
-        contextlib.ExitStack() as spare,
-        contextlib.ExitStack() as undo,
-    ):
-        ready: list[tuple[Path, Path, Path]] = []
-        for target, (path, content) in contents.items():
-            with _named(path):
-                _make_folder(target.parent, folders)
-                ready.append((path, _temporary(target, content, spare), target))
-        for path, temporary, target in ready:
-            with _named(path):
-                _rename(temporary, target, undo, spare)
-        for kept in (undo, folders):
-            kept.pop_all()  # all are in place: there is nothing left to take back
-    for folder in {target.parent for target in contents}:
-        _sync_folder(folder)
+    made = Transaction(tuple(changes))
+    commit(made)
+    return made
 
 
 def sealed(content: str | bytes) -> bytes:
@@ -97,6 +86,7 @@ def is_ours(path: Path) -> bool:
     Args:
         path: the file; one that is missing or cannot be read is not ours.
     """
+    settle(path.parent)
     try:
         return _is_sealed(path.read_bytes())
     except OSError:
@@ -124,7 +114,8 @@ def check_writable(paths: Iterable[Path], *, force: bool = False) -> None:
     """
     refusals: list[str] = []
     for path in paths:
-        target = _real(path)
+        target = real_path(path)
+        settle(target.parent)
         folder = target.parent
         while not folder.exists() and folder != folder.parent:
             folder = folder.parent
@@ -146,94 +137,12 @@ def _refusal(target: Path, path: Path, content: bytes, *, force: bool, remedy: s
         return ""
     if not target.is_file():
         return f"{path}: a pipe or device of that name is there; choose another name"
-    if force:
-        return ""
     try:
         old = target.read_bytes()
     except OSError as error:
-        return f"{path}: cannot be read to see who wrote it: {_reason(error)}; {remedy}"
-    if old == content or _is_sealed(old):
+        return f"{path}: is there and cannot be read: {reason(error)}; choose another name"
+    if force or old == content or _is_sealed(old):
         return ""
     if _SEALED.search(old):
         return f"{path}: was edited since strapwright wrote it; {remedy}"
     return f"{path}: is there already and strapwright did not write it; {remedy}"
-
-
-def _real(path: Path) -> Path:
-    """Follow links, so that a link stays one and the file behind it is replaced."""
-    try:
-        return Path(os.path.realpath(path))
-    except (OSError, ValueError) as error:
-        raise OutputError(f"{path}: cannot be written: {_reason(error)}") from error
-
-
-def _make_folder(folder: Path, made: contextlib.ExitStack) -> None:
-    missing = []
-    while not folder.exists():
-        missing.append(folder)
-        folder = folder.parent
-    for one in reversed(missing):
-        one.mkdir(exist_ok=True)
-        made.callback(_quietly, one.rmdir)
-
-
-def _temporary(target: Path, content: bytes, spare: contextlib.ExitStack) -> Path:
-    """Write the content beside its target, to the disk itself, and return where."""
-    name = _beside(target, "new")
-    handle = os.open(name, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
-    spare.callback(_quietly, name.unlink)
-    with open(handle, "wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())
-    if target.exists():
-        shutil.copymode(target, name)
-    return name
-
-
-def _rename(temporary: Path, target: Path, undo: contextlib.ExitStack, spare: contextlib.ExitStack) -> None:
-    """Put a file in its place, and remember how to take it back."""
-    if target.exists():
-        old = _beside(target, "old")
-        spare.callback(_quietly, old.unlink)
-        try:
-            os.link(target, old)  # the target keeps its name until the very rename
-        except OSError:  # not every file system has hard links
-            shutil.copy2(target, old)
-        undo.callback(_quietly, lambda: os.replace(old, target))
-    else:
-        undo.callback(_quietly, target.unlink)
-    os.replace(temporary, target)
-
-
-def _beside(target: Path, what: str) -> Path:
-    return target.with_name(f".strapwright-{secrets.token_hex(8)}.{what}")
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the renames last through a power cut, where the system can."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-def _quietly(action: Callable[[], object]) -> None:
-    """Clean up as far as it goes: the error that led here is the one to tell."""
-    with contextlib.suppress(OSError):
-        action()
-
-
-@contextlib.contextmanager
-def _named(path: Path) -> Iterator[None]:
-    """Turn what the system refuses into one line that names the file."""
-    try:
-        yield
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written: {_reason(error)}") from error
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or str(error)).lower()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.errors import FileProblems, StrapwrightError
+from strapwright.files.journal import settle
 from strapwright.files.read import read_toml
 from strapwright.files.whole import is_ours
 from strapwright.nesting.hide import read_hide
@@ -96,6 +97,7 @@ def read_stock(
     Raises:
         FileProblems: there is no such folder.
     """
+    settle(folder)
     if not folder.is_dir():
         found = "a file, expected a folder" if folder.exists() else "no such folder"
         raise FileProblems((f"{folder}: {found}",))
