@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
+import subprocess
+import sys
 import tomllib
 from datetime import date
 
@@ -147,6 +149,71 @@ def test_a_record_keeps_sketches_and_stands_under_its_day(tmp_path):
     for name in job.sketches:
         assert (folder / name).read_text("utf-8") == (EXAMPLES / name).read_text("utf-8")
     assert api.read_job(folder / "job.toml").digest == job.digest
+
+
+def test_a_record_keeps_all_files_of_its_hides_inside_it_and_its_layout_stays_true(tmp_path):
+    for place in ("shop/hides/new", "shop/hides/old"):
+        (tmp_path / place).mkdir(parents=True)
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="1600mm" height="{0}mm" viewBox="0 0 1600 {0}">'
+        '<g id="outline"><path d="M0,0 H1600 V{0} H0 Z"/></g></svg>'
+    )
+    (tmp_path / "x.svg").write_text(drawing.format(400))
+    (tmp_path / "shop/x.svg").write_text(drawing.format(300))
+    (tmp_path / "shop/hides/old/tape.csv").write_text("x,y_low,y_high\n0,0,350\n1500,0,350\n")
+    files = {
+        "shop/hides/new/side.toml": 'name = "a"\noutline = "../../../x.svg"',
+        "shop/hides/old/side.toml": 'name = "b"\nstations = "tape.csv"',
+        "shop/hides/side.toml": 'name = "c"\noutline = "../x.svg"',
+    }
+    for name, text in files.items():
+        (tmp_path / name).write_text(f"[hide]\n{text}\n")
+    before = sorted(path for path in tmp_path.rglob("*"))
+    hides = [word for name in files for word in ("--hide", tmp_path / name)]
+    out = tmp_path / "out"
+    run("nest", ONE, *hides, "--steps", "1", "--out", out)
+    run("card", ONE, "--layout", out / "layout.json", *hides, "--record", tmp_path / "deep" / "shelf")
+    (record,) = (tmp_path / "deep" / "shelf").glob("*/*")
+    grown = sorted(p for p in tmp_path.rglob("*") if p not in before and out not in (p, p.parent))
+    assert [path for path in grown if record not in (path, *path.parents)] == list(reversed(record.parents))[
+        -3:
+    ]
+    index = tomllib.loads((record / "record.toml").read_text("utf-8"))
+    kept = [record / name for name in index["hides"]]
+    assert len(kept) == 3
+    for name, path in zip(files, kept, strict=True):
+        assert path.read_bytes() == (tmp_path / name).read_bytes()
+    for name in ("x.svg", "shop"):
+        (tmp_path / name).rename(tmp_path / f"{name}-gone")
+    again = [word for path in kept for word in ("--hide", path)]
+    layout = ("--layout", record / "layout.json", *again)
+    run("card", record / "job.toml", *layout, "--out", tmp_path / "again.html")
+
+
+def test_a_hide_that_names_a_drawing_by_its_whole_path_is_not_kept_half(tmp_path, laid):
+    side = tmp_path / "side.toml"
+    side.write_text(f'[hide]\nname = "a"\noutline = "{tmp_path}/x.svg"\n')
+    (tmp_path / "x.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="1600mm" height="400mm" viewBox="0 0 1600 400">'
+        '<g id="outline"><path d="M0,0 H1600 V400 H0 Z"/></g></svg>'
+    )
+    run("nest", ONE, "--hide", side, "--steps", "1", "--out", tmp_path / "out")
+    more = ("--layout", tmp_path / "out" / "layout.json", "--hide", side)
+    said = run("card", ONE, *more, "--record", tmp_path / "shelf", status=1).stderr
+    assert (
+        f'{side}: hide.outline: found the whole path "{tmp_path}/x.svg", which a record cannot keep' in said
+    )
+    assert not (tmp_path / "shelf").exists()
+
+
+def test_records_made_at_the_same_moment_each_get_a_folder(tmp_path):
+    command = [sys.executable, "-m", "strapwright.cli.main", "card", ONE, "--record", str(tmp_path)]
+    running = [subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) for _ in range(5)]
+    assert [(process.communicate()[1], process.returncode) for process in running] == [(b"", 0)] * 5
+    folders = list(tmp_path.glob("*/*"))
+    assert len(folders) == 5
+    assert len({tuple(sorted(path.name for path in folder.iterdir())) for folder in folders}) == 1
+    assert all((folder / "record.toml").exists() for folder in folders)
 
 
 def test_a_drawing_is_written_in_the_kind_its_name_ends_in(tmp_path):

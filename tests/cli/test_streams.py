@@ -154,3 +154,22 @@ def test_drafting_says_how_far_it_is_only_once_it_has_taken_a_second(capsys, mon
             progress(done, 4)
     out, err = capsys.readouterr()
     assert (out, err) == ("", "drafting 4 belts …\n")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--out", ""),
+        ("nest", ONE, "--hide", SIDE, "--out", ""),
+        ("nest", ONE, "--hide", SIDE, "--remnants", " "),
+        ("card", ONE, "--record", ""),
+        ("draft", ONE, "--drawing", ""),
+        ("start", ""),
+        ("draft", ""),
+    ],
+)
+def test_an_empty_name_is_refused_before_anything_is_done(words, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    said = run(*words, status=2).stderr
+    assert "found an empty name, expected that of a file or folder" in said
+    assert not list(tmp_path.iterdir())

@@ -1,14 +1,17 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from strapwright.errors import OutputError
-from strapwright.files.whole import MARK, is_ours, write_whole
+from strapwright.files.whole import MARK, file_safe, is_ours, write_whole
 
 OURS = f"<!-- {MARK} -->\nfirst\n"
 NEXT = f"<!-- {MARK} -->\nsecond\n"
@@ -254,3 +257,30 @@ def test_permissions_follow_the_umask_and_then_the_old_file(tmp_path: Path) -> N
     path.chmod(0o604)
     write_whole({path: NEXT})
     assert path.stat().st_mode & 0o777 == 0o604
+
+
+@given(st.text())
+def test_a_safe_name_is_plain_ascii_and_no_system_s_own(name: str) -> None:
+    safe = file_safe(name)
+    assert re.fullmatch(r"[A-Za-z0-9_]([A-Za-z0-9_-]*[A-Za-z0-9_])?", safe)
+    assert len(safe) <= 85
+    assert not PureWindowsPath(f"{safe}.nc").is_reserved()
+    assert file_safe(safe) == safe
+
+
+@pytest.mark.parametrize(
+    "name", ["con", "PRN", "Aux", "nul", "com1", "COM9", "lpt1", "COM¹", "LPT³", "conin$"]
+)
+def test_a_name_windows_keeps_for_a_device_gets_a_suffix(name: str) -> None:
+    # Source: Microsoft, Naming Files, Paths, and Namespaces: CON, PRN, AUX, NUL, COM0 to COM9, COM¹, COM²,
+    # COM³, LPT0 to LPT9, LPT¹, LPT², LPT³, also with an ending. The library knows them by itself.
+    assert PureWindowsPath(f"{name}.nc").is_reserved()
+    assert file_safe(name).endswith("-file")
+    assert not PureWindowsPath(f"{file_safe(name)}.nc").is_reserved()
+
+
+def test_names_that_lose_letters_stay_apart() -> None:
+    names = ["Пояс", "Ремень", "革帯", "x" * 81, "x" * 82, "Größe 5", "Grosse 5"]
+    safe = [file_safe(name) for name in names]
+    assert safe[-2:] == ["Grosse-5", "Grosse-5"]  # as one would spell it
+    assert len(set(safe)) == len(names) - 1

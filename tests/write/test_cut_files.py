@@ -42,7 +42,7 @@ def test_several_sheets_are_named_after_their_hides_and_none_hides_another():
     assert list(write_plan(made, ["dxf"], "x").texts) == [
         "x-side-1.dxf",
         "x-side-1-2.dxf",
-        "x-Seite-ä.dxf",
+        "x-Seite-a.dxf",
         "x-sheet.txt",
     ]
 
@@ -87,6 +87,7 @@ def test_an_outline_check_that_cuts_is_not_handed_out(monkeypatch):
 def test_a_stem_no_file_system_takes_is_made_one():
     assert list(write_plan(small_plan(), [], "../a: b?").texts) == ["a-b-sheet.txt"]
     assert list(write_plan(small_plan(), [], "///").texts) == ["cut-sheet.txt"]
+    assert list(write_plan(small_plan(), [], "Nul").texts) == ["Nul-file-sheet.txt"]
 
 
 def test_a_format_the_machine_does_not_read_is_refused():

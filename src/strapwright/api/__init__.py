@@ -11,8 +11,8 @@ from strapwright.api.laying import (
     clearance_for,
     layout_files,
     nest,
+    old_remnants,
     remnant_files,
-    write_remnants,
 )
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, read_start, schema
@@ -53,6 +53,7 @@ __all__ = [
     "left_from_earlier",
     "model",
     "nest",
+    "old_remnants",
     "only_ends",
     "pattern",
     "picture",
@@ -73,5 +74,4 @@ __all__ = [
     "touch_at",
     "write",
     "write_files",
-    "write_remnants",
 ]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
     from pathlib import Path
     from typing import Literal
@@ -157,6 +159,8 @@ def keep_record(
     hides: Sequence[Path] = (),
     machine: str = "",
     today: date | None = None,
+    beside: Mapping[Path, str | bytes] | None = None,
+    force: bool = False,
 ) -> Path:
     """Keep a job, what it was drafted with and what was made of it in a new folder; never over another.
 
@@ -170,6 +174,8 @@ def keep_record(
         hides: the files of its hides.
         machine: the machine's name or file; empty for none.
         today: the day it is kept under; None takes today.
+        beside: files to write elsewhere together with it: all of them, or none.
+        force: overwrite what stands in the place of those.
 
     Returns:
         The record's folder: drafting the job in it makes the same belts again.
@@ -179,21 +185,20 @@ def keep_record(
     """
     import datetime
 
-    from strapwright.files.whole import write_whole
-    from strapwright.write.cut_files import file_safe
-    from strapwright.write.record import INDEX, record_folder, record_index
+    from strapwright.files.whole import file_safe, write_whole
+    from strapwright.write.record import INDEX, claimed_folder, record_index
 
     day = today or datetime.date.today()
-    stem = file_safe(job.name or job_path.stem)
-    folder = record_folder(shelf, stem, day, job.digest)
-    there = folder.parent.iterdir() if folder.parent.is_dir() else ()
-    earlier = sorted(path.name for path in there if path.is_dir())
     job_file = "job.csv" if job_path.suffix.lower() == ".csv" else "job.toml"
     contents = {job_file: _bytes_of(job_path), **_made(job, made)}
-    contents |= _inputs(job_path, job, catalogue, layout, hides, machine)
-    index = record_index(job.name, job_file, job.digest, day, contents, earlier)
-    contents[INDEX] = index.encode()
-    write_whole({folder / name: content for name, content in contents.items()})
+    contents |= _inputs(job_path, job, catalogue, layout, machine)
+    kept, hide_files = _kept_hides(hides)
+    contents |= kept
+    stem = file_safe(job.name or job_path.stem)
+    with claimed_folder(shelf, stem, day, job.digest) as (folder, earlier):
+        index = record_index(job.name, job_file, job.digest, day, contents, earlier, hide_files)
+        record = {folder / name: content for name, content in {**contents, INDEX: index.encode()}.items()}
+        write_whole({**(beside or {}), **record}, force=force)
     return folder
 
 
@@ -219,7 +224,6 @@ def _inputs(
     job: Job,
     catalogue: Path | None,
     layout: Path | None,
-    hides: Sequence[Path],
     machine: str,
 ) -> dict[str, bytes]:
     """Return the other files the job was made from, by the name they are kept under."""
@@ -239,9 +243,6 @@ def _inputs(
     found |= {name: source.encode() for name, source in job.sketches.items()}
     if layout is not None:
         found["layout.json"] = _bytes_of(layout)
-    for hide in hides:
-        found[f"hides/{hide.name}"] = _bytes_of(hide)
-        found |= {f"hides/{name}": content for name, content in _outline_of(hide).items()}
     if machine:
         from strapwright.machine.profile import profile_text
 
@@ -250,20 +251,63 @@ def _inputs(
 
 
 def _outside(name: str) -> bool:
-    from pathlib import PurePath
-
     return PurePath(name).is_absolute() or ".." in PurePath(name).parts
 
 
-def _outline_of(hide: Path) -> dict[str, bytes]:
-    """Return the drawing a hide's TOML file takes its outline from, if it does."""
+def _kept_hides(hides: Sequence[Path]) -> tuple[dict[str, bytes], list[str]]:
+    """Return the files of hides by the name they are kept under, and which of them are the hides, in order.
+
+    A hide's file keeps its bytes, so that a layout made for it stays true, and what it names lies where it
+    looks for it. Where that is above its own folder, it is kept as many folders down; where files of two
+    hides would be one, the second's lie in a folder of their own.
+
+    Raises:
+        OutputError: a hide's file names another by its whole path, which a record cannot keep.
+    """
+    kept: dict[str, bytes] = {}
+    names: list[str] = []
+    for number, hide in enumerate(hides, 1):
+        beside = _named_by(hide)
+        up = max((PurePath(name).parts.count("..") for name in beside), default=0)
+        mine = {_within("/".join(["hide"] * up + [hide.name])): _bytes_of(hide)}
+        mine |= {_within("/".join(["hide"] * up + [name])): content for name, content in beside.items()}
+        taken = {name.casefold(): content for name, content in kept.items()}
+        clash = any(
+            taken.get(f"hides/{name}".casefold(), content) != content for name, content in mine.items()
+        )
+        folder = f"hides/{number}" if clash else "hides"
+        kept |= {f"{folder}/{name}": content for name, content in mine.items()}
+        names.append(f"{folder}/{next(iter(mine))}")
+    return kept, names
+
+
+def _within(name: str) -> str:
+    """Return a path without its steps up, which lead nowhere out of the folder it starts in."""
+    plain = PurePath(os.path.normpath(name)).as_posix()
+    assert not plain.startswith(("..", "/"))
+    return plain
+
+
+def _named_by(hide: Path) -> dict[str, bytes]:
+    """Return the drawing or the stations a hide's TOML file names, by the path it names them by."""
+    from strapwright.errors import OutputError
     from strapwright.files.read import read_toml
 
     if hide.suffix.lower() != ".toml":
         return {}
     table = read_toml(hide).get("hide")
-    drawing = table.get("outline") if isinstance(table, dict) else None
-    return {drawing: _bytes_of(hide.parent / drawing)} if isinstance(drawing, str) else {}
+    found: dict[str, bytes] = {}
+    for key in ("outline", "stations"):
+        name = table.get(key) if isinstance(table, dict) else None
+        if not isinstance(name, str):
+            continue
+        if PurePath(name).is_absolute() or PurePath(name).drive:
+            raise OutputError(
+                f'{hide}: hide.{key}: found the whole path "{name}", which a record cannot keep; put that '
+                "file beside the hide's and name it without a folder"
+            )
+        found[os.path.normpath(name)] = _bytes_of(hide.parent / name)
+    return found
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Collection, Sequence
     from concurrent.futures import Executor
     from pathlib import Path
 
@@ -149,7 +149,7 @@ def remnant_files(layout: Layout) -> dict[str, str]:
 
     texts: dict[str, str] = {}
     for remnant in remnants_of(layout):
-        wanted = name = _stem(remnant.hide.name)
+        wanted = name = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
         count = 1
         while f"{name}.toml".casefold() in {taken.casefold() for taken in texts}:
             count += 1
@@ -159,53 +159,43 @@ def remnant_files(layout: Layout) -> dict[str, str]:
 
 
 def check_remnants(folder: Path, hides: Sequence[Hide], *, force: bool = False) -> None:
-    """Refuse early what :func:`write_remnants` would refuse in the end.
+    """Refuse early remnants that could not be written in the end.
 
     Raises:
         OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
     """
     from strapwright.api.output import check_folder
 
-    check_folder(folder, [f"{_stem(f'{hide.name} r1')}.toml" for hide in hides], force=force)
+    check_folder(folder, [f"{_remnant_stem(hide.name)}1.toml" for hide in hides], force=force)
 
 
-def write_remnants(folder: Path, layout: Layout, *, force: bool = False) -> tuple[list[Path], list[Path]]:
-    """Write what a layout leaves of its hides as hide files, to be nested on another day.
+def old_remnants(folder: Path, layout: Layout, written: Collection[Path]) -> list[Path]:
+    """Return files that an earlier nest of the same hides left in a folder, and that are remnants no more.
 
     Args:
-        folder: where they go; made where it is not there yet.
+        folder: the folder of remnants.
         layout: the layout.
-        force: overwrite files that strapwright did not write, or that were edited.
-
-    Returns:
-        The files written, and those an earlier nest of the same hides left there that are remnants no more.
-
-    Raises:
-        OutputError: something there is not strapwright's to overwrite, or the disk refuses.
+        written: what has just been written there.
     """
-    from strapwright.api.output import write_files
     from strapwright.files.whole import is_ours
 
-    texts = remnant_files(layout)
-    written = write_files(folder, texts, force=force) if texts else []
-    stems = [_stem(f"{hide.name} r") for hide in layout.hides if layout.placed_on(hide.name)]
-    old = [
+    stems = [_remnant_stem(hide.name) for hide in layout.hides if layout.placed_on(hide.name)]
+    return [
         path
         for path in (sorted(folder.glob("*.toml")) if folder.is_dir() else [])
         if path not in written
         and any(path.stem.startswith(stem) and path.stem[len(stem) :].isdigit() for stem in stems)
         and is_ours(path)
     ]
-    return written, old
 
 
-def _stem(name: str) -> str:
-    """Return a hide's name as a file's: letters, digits and hyphens.
+def _remnant_stem(hide: str) -> str:
+    """Return what the files of a hide's remnants begin with, before their number.
 
     Example:
-        >>> _stem("Öland 3/b r1")
-        'Öland-3-b-r1'
+        >>> _remnant_stem("Öland 3/b")
+        'Oland-3-b-r'
     """
-    import re
+    from strapwright.files.whole import file_safe
 
-    return re.sub(r"[^\w]+", "-", name).strip("-") or "hide"
+    return f"{file_safe(hide[:70], 'hide')}-r"

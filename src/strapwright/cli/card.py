@@ -94,6 +94,7 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked, read_layout
+    from strapwright.files.whole import write_whole
 
     _check_names(outs, bom)
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial makes the card of the good ones")
@@ -111,14 +112,23 @@ def command(
         accept_fume_risk=accept_fume_risk,
         units="in" if units == "in" else "mm",
     )
-    written = _write(made, outs, bom, force=force)
-    if record is not None:
+    files: dict[Path, str | bytes] = {
+        out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in outs
+    }
+    if bom is not None:
+        files[bom] = made.csv()
+    written = list(files)
+    if record is None:
+        write_whole(files, force=force)
+    else:
         kept = api.keep_record(
             *(record, job, asked.job, made),
             catalogue=catalogue,
             layout=layout_file,
             hides=hides,
             machine=machine_name or "",
+            beside=files,
+            force=force,
         )
         written.append(kept)
     if as_json:
@@ -138,19 +148,6 @@ def _check_names(outs: tuple[Path, ...], bom: Path | None) -> None:
             )
     if bom is not None and bom.suffix.lower() != ".csv":
         raise click.UsageError(f"{bom}: the bill is CSV; name it {bom.with_suffix('.csv')}")
-
-
-def _write(made: BenchCard, outs: tuple[Path, ...], bom: Path | None, *, force: bool) -> list[Path]:
-    from strapwright.files.whole import write_whole
-
-    files: dict[Path, str | bytes] = {
-        out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in outs
-    }
-    if bom is not None:
-        files[bom] = made.csv()
-    if files:
-        write_whole(files, force=force)
-    return list(files)
 
 
 def _report(made: BenchCard, written: list[Path]) -> None:

@@ -112,7 +112,8 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import showing_progress, write_remnants
+    from strapwright.cli.report import showing_progress, tell_old_remnants
+    from strapwright.files.whole import write_whole
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
@@ -151,8 +152,13 @@ def command(
     written: list[Path] = []
     if made.files is not None:
         texts = dict(made.files.texts) | api.layout_files(made.draft, made.layout)
-        written = api.write_files(out, texts, force=force)
-        written += write_remnants(remnants, made.layout, force=force)
+        files = {out / name: text for name, text in texts.items()}
+        if remnants is not None:
+            files |= {remnants / name: text for name, text in api.remnant_files(made.layout).items()}
+        write_whole(files, force=force)
+        written = list(files)
+        if remnants is not None:
+            tell_old_remnants(remnants, made.layout, written)
         for old in api.left_from_earlier(out, made.files):
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             click.echo(text, err=True)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from strapwright.cli.options import file_path
+
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
+    from pathlib import Path
 
     from strapwright.job.questions import Question
 
@@ -22,7 +24,7 @@ def command() -> None:
 @command.command("buckle", epilog="Example: strapwright measure buckle --name brass-46")
 @click.option(
     "--catalogue",
-    type=click.Path(path_type=Path),
+    type=file_path(),
     metavar="FILE",
     default="catalogue.toml",
     show_default=True,

@@ -84,7 +84,8 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import print_unplaced, showing_progress, write_remnants
+    from strapwright.cli.report import print_unplaced, showing_progress, tell_old_remnants
+    from strapwright.files.whole import write_whole
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
     drafted = asked.draft
@@ -112,15 +113,17 @@ def command(
             start=begun,
             avoid=avoid,
         )
-    written: list[Path] = []
+    files: dict[Path, str | bytes] = {}
     if out is not None:
-        written = api.write_files(out, api.layout_files(drafted, layout), force=force)
-    written += write_remnants(remnants, layout, force=force)
+        files |= {out / name: text for name, text in api.layout_files(drafted, layout).items()}
+    if remnants is not None:
+        files |= {remnants / name: text for name, text in api.remnant_files(layout).items()}
     if picture_file is not None:
-        from strapwright.files.whole import write_whole
-
-        write_whole({picture_file: api.picture(layout, kind, title=drafted.name)}, force=force)
-        written.append(picture_file)
+        files[picture_file] = api.picture(layout, kind, title=drafted.name)
+    write_whole(files, force=force)
+    written = list(files)
+    if remnants is not None:
+        tell_old_remnants(remnants, layout, written)
     if as_json:
         from strapwright.cli.report import print_json
 

@@ -94,9 +94,18 @@ def machine_option(text: str) -> Decorator:
     return click.option("--machine", "machine_name", required=True, metavar="NAME|FILE", help=text)
 
 
+class _FilePath(click.Path):
+    """A path; an empty one would be the folder one is in, which nobody means."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if not str(value).strip():
+            self.fail("found an empty name, expected that of a file or folder", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 def file_path() -> click.Path:
     """Return the type of a path; whoever reads or writes it says what is wrong with it."""
-    return click.Path(path_type=Path)
+    return _FilePath(path_type=Path)
 
 
 def job_argument(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -210,19 +210,15 @@ def print_json(data: Any) -> None:
     click.echo(json.dumps(data, ensure_ascii=not unicode, indent=1))
 
 
-def write_remnants(folder: Path | None, layout: Layout, *, force: bool) -> list[Path]:
-    """Write a layout's remnants where a folder was named, and name on stderr those that are none any more."""
+def tell_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> None:
+    """Name on stderr the remnants of an earlier nest in a folder that are none any more."""
     from strapwright import api
 
-    if folder is None:
-        return []
-    written, old = api.write_remnants(folder, layout, force=force)
-    for path in old:
+    for path in api.old_remnants(folder, layout, written):
         text = (
             f"caution: {path} is from an earlier nest of that hide and is no remnant of this one; delete it"
         )
         click.echo(text, err=True)
-    return written
 
 
 def remnant_rows(remnants: Sequence[Remnant]) -> list[tuple[str, str, str]]:

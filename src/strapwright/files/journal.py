@@ -82,9 +82,11 @@ def commit(transaction: Transaction) -> None:
     and others old: see :func:`settle`. Missing folders are made.
 
     Raises:
-        OutputError: a file is no longer as it was before, two paths lead to one file, or the disk, the
+        OutputError: a file is not as it was before, two paths lead to one file, or the disk, the
             folder or the name does not allow it. Nothing has changed then.
     """
+    if not transaction.changes:
+        return
     targets = {real_path(change.path): change for change in transaction.changes}
     if len(targets) < len(transaction.changes):
         names = ", ".join(str(change.path) for change in transaction.changes)
@@ -176,15 +178,16 @@ class _Locks:
         self.handles: dict[Path, int] = {}
         self._kept = False
 
-    def keep(self) -> None:
-        """Leave journals that say something where they are when the locks go."""
-        self._kept = True
+    def keep(self, *, kept: bool = True) -> None:
+        """Leave journals that say something where they are when the locks go, or do not."""
+        self._kept = kept
 
     def forget(self) -> None:
         """Empty the journals of a change that was taken back, the one that decides first."""
         for folder in sorted(self.handles, key=str):
-            os.ftruncate(self.handles[folder], 0)
-            os.fsync(self.handles[folder])
+            if os.fstat(self.handles[folder]).st_size:
+                os.ftruncate(self.handles[folder], 0)
+                os.fsync(self.handles[folder])
         self._kept = False
 
     def release(self) -> None:
@@ -226,10 +229,11 @@ def _carry_out(targets: Mapping[Path, Change], locks: _Locks) -> None:
             _sync_folder(folder)
     except BaseException:
         locks.keep()  # should this fail too, the next run sees to it
-        for target, entry in entries.items():
-            if _digest_at(target) != entry.before:
-                _put(target.parent, entry.name, entry.old, entry.before)
-        locks.forget()
+        with contextlib.suppress(OSError):
+            for target, entry in entries.items():
+                if _digest_at(target) != entry.before:
+                    _put(target.parent, entry.name, entry.old, entry.before)
+            locks.forget()
         raise
 
 
@@ -354,6 +358,7 @@ def _recover(locks: _Locks) -> None:
     ]
     if not entries:
         return
+    locks.keep()
     found = {(folder, entry.name): _digest_at(folder / entry.name) for folder, entry in entries}
     foreign = [
         folder / entry.name
@@ -369,19 +374,17 @@ def _recover(locks: _Locks) -> None:
             digest is not None and _digest_at(folder / spare) != digest for folder, _, spare, digest in due
         ):
             continue
-        try:
-            for folder, name, spare, digest in due:
+        for folder, name, spare, digest in due:
+            with _named(folder / name):
                 _put(folder, name, spare, digest)
-        except OSError as error:
-            locks.keep()
-            raise OutputError(f"{folder / name}: cannot be written: {reason(error)}") from error
         for folder in locks.handles:
             _sync_folder(folder)
         if moves is back:
-            locks.forget()
+            with _named(entries[0][0]):
+                locks.forget()
+        locks.keep(kept=False)
         _say(entries, foreign, become)
         return
-    locks.keep()
     names = ", ".join(str(folder / entry.name) for folder, entry in ours)
     raise OutputError(
         f"{names}: a run was ended while it wrote these, and what it had laid ready is gone; see which of "
@@ -407,7 +410,8 @@ def _locked_when_settled(folders: Mapping[Path, Path]) -> Iterator[_Locks]:
             if any(map(_is_begun, folders)):
                 locks.keep()
                 continue
-            locks.forget()
+            with _named(next(iter(folders.values()))):
+                locks.forget()
             for folder in locks.handles:
                 _sweep(folder)
             yield locks

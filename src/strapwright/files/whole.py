@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+import unicodedata
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import OutputError
@@ -22,6 +23,21 @@ The mark is as long as what replaces it, so that no offset in the file moves.
 
 _MARK: Final = MARK.encode()
 _SEALED: Final = re.compile(rb"strapwright-[0-9a-f]{64}")
+
+_LONGEST: Final = 80
+"""Most letters of a name that is made into a file's."""
+
+_RESERVED: Final = re.compile(r"con|prn|aux|nul|conin|conout|com\d|lpt\d", re.IGNORECASE)
+"""Names that Windows keeps for its devices, whatever ending follows.
+
+Source: Microsoft, Naming Files, Paths, and Namespaces.
+"""
+
+_SPELT: Final = str.maketrans(
+    {"ß": "ss", "ẞ": "SS", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ø": "o", "Ø": "O", "ł": "l", "Ł": "L",
+     "đ": "d", "Đ": "D", "ð": "d", "Ð": "D", "þ": "th", "Þ": "Th", "ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "n"}
+)  # fmt: skip
+"""Letters that are no accented ones, as they are usually spelt in ASCII."""
 
 
 OVERWRITE: Final = "--force overwrites it"
@@ -78,6 +94,33 @@ def sealed(content: str | bytes) -> bytes:
     data = content.encode() if isinstance(content, str) else content
     digest = hashlib.sha256(data).hexdigest().encode()
     return data.replace(_MARK, b"strapwright-" + digest, 1)
+
+
+def file_safe(name: str, otherwise: str = "cut") -> str:
+    """Return a name as that of a file, without its ending: plain ASCII, and nothing any system forbids.
+
+    A card reader of a controller shows no other letters. Accents are left off; where more than that is lost,
+    or the name is cut short, a number stands behind that two different names hardly share.
+
+    Args:
+        name: as a person wrote it.
+        otherwise: what to call it where nothing of it can stay.
+
+    Example:
+        >>> file_safe("Žofie's side / no. 2"), file_safe("Straße"), file_safe("con")
+        ('Zofies-side-no-2', 'Strasse', 'con-file')
+        >>> file_safe("Пояс"), file_safe("ремень"), file_safe("///")
+        ('cut-51d275', 'cut-936508', 'cut')
+    """
+    plain = unicodedata.normalize("NFKD", name.translate(_SPELT))
+    bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    lost = any(letter.isalnum() and not letter.isascii() for letter in bare)
+    safe = re.sub(r"[^A-Za-z0-9_]+", "-", bare.replace("'", "").replace("’", "")).strip("-")
+    if lost or len(safe) > _LONGEST:
+        number = hashlib.sha256(unicodedata.normalize("NFC", name).encode()).hexdigest()[:6]
+        safe = f"{safe[:_LONGEST].strip('-') or otherwise}-{number}"
+    safe = safe or otherwise
+    return f"{safe}-file" if _RESERVED.fullmatch(safe) else safe
 
 
 def is_ours(path: Path) -> bool:

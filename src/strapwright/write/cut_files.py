@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError
+from strapwright.files.whole import file_safe
 from strapwright.write.format import format_named
 from strapwright.write.proof import check_cuts_nothing, prove
 from strapwright.write.sheet import cut_sheet
@@ -82,7 +82,7 @@ def write_plan(
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
     drawings: dict[str, list[str]] = {}
-    stems = _stems(plan, file_safe(stem))
+    stems = _stems(plan, stem_of(stem))
     for sheet, sheet_stem in zip(plan.sheets, stems, strict=True):
         for name in dict.fromkeys(formats):
             form = format_named(name)
@@ -95,8 +95,8 @@ def write_plan(
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
-    texts[f"{file_safe(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
-    return CutFiles(texts, proofs, file_safe(stem), _windows_proven(plan, drawings))
+    texts[f"{stem_of(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
+    return CutFiles(texts, proofs, stem_of(stem), _windows_proven(plan, drawings))
 
 
 def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tuple[WindowProof, ...]:
@@ -152,7 +152,7 @@ def _stems(plan: CutPlan, stem: str) -> list[str]:
         return [stem]
     stems: list[str] = []
     for sheet in plan.sheets:
-        wanted = name = f"{stem}-{file_safe(sheet.name)}"
+        wanted = name = f"{stem}-{stem_of(sheet.name)}"
         count = 1
         while name.casefold() in {taken.casefold() for taken in stems}:
             count += 1
@@ -175,12 +175,12 @@ def _free(stem: str, suffix: str, taken: Collection[str]) -> str:
     return name
 
 
-def file_safe(name: str) -> str:
-    """Return a name without what some file system forbids.
+def stem_of(name: str) -> str:
+    """Return what the files of a job or hide begin with; never as a layout's own do, which lie beside them.
 
     Example:
-        >>> file_safe("Žofie's side / no. 2")
-        "Žofie's-side-no-2"
+        >>> stem_of("Žofie's side / no. 2"), stem_of("layout")
+        ('Zofies-side-no-2', 'layout-cut')
     """
-    safe = re.sub(r"[^\w'-]+", "-", name).strip("-")[:80] or "cut"
+    safe = file_safe(name)
     return f"{safe}-cut" if safe.casefold() == _LAYOUT else safe

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import platform
+from contextlib import contextmanager, suppress
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Final
 
 from strapwright import __version__
+from strapwright.errors import OutputError
+from strapwright.files.journal import reason
 from strapwright.files.whole import MARK, sealed
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from datetime import date
     from pathlib import Path
 
@@ -21,21 +24,42 @@ INDEX: Final = "record.toml"
 _LIBRARIES: Final = ("numpy", "pydantic", "reportlab", "shapely")
 
 
-def record_folder(shelf: Path, stem: str, day: date, digest: str) -> Path:
-    """Return a folder for a new record, one that is not there yet.
+@contextmanager
+def claimed_folder(shelf: Path, stem: str, day: date, digest: str) -> Iterator[tuple[Path, list[str]]]:
+    """Make a folder for a new record, which no other run gets; it goes again where nothing comes of it.
 
     Args:
         shelf: the folder of all records.
         stem: the job's name, fit for a folder.
         day: when it is made.
         digest: of the job.
+
+    Yields:
+        The folder, and the names of the records of this job that were there before.
+
+    Raises:
+        OutputError: it cannot be made.
     """
     name = f"{day.isoformat()}-{digest[:8]}"
     folder, number = shelf / stem / name, 1
-    while folder.exists():
-        number += 1
-        folder = shelf / stem / f"{name}-{number}"
-    return folder
+    earlier = sorted(path.parent.name for path in folder.parent.glob(f"*/{INDEX}"))
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        while True:
+            try:
+                folder.mkdir()
+                break
+            except FileExistsError:
+                number += 1
+                folder = shelf / stem / f"{name}-{number}"
+    except OSError as error:
+        raise OutputError(f"{folder}: cannot be made: {reason(error)}") from error
+    try:
+        yield folder, earlier
+    except BaseException:
+        with suppress(OSError):
+            folder.rmdir()
+        raise
 
 
 def record_index(
@@ -45,6 +69,7 @@ def record_index(
     day: date,
     contents: Mapping[str, bytes],
     earlier: Sequence[str],
+    hides: Sequence[str],
 ) -> str:
     """Return the index of a record: what made it, from which job, and the digest of every file.
 
@@ -55,6 +80,7 @@ def record_index(
         day: when it is made.
         contents: the files, as they will be written.
         earlier: names of the records of this job that were there before.
+        hides: the hides' files among them, in the order the layout was made for.
     """
     import tomlkit
 
@@ -67,6 +93,7 @@ def record_index(
     document.add("strapwright", __version__)
     document.add("job_digest", digest)
     document.add("earlier", list(earlier))
+    document.add("hides", list(hides))
     document.add("made_with", {"python": platform.python_version(), **_libraries()})
     document.add("sha256", {name: _digest(contents[name]) for name in sorted(contents)})
     return tomlkit.dumps(document)
