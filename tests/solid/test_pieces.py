@@ -172,6 +172,30 @@ def test_a_keeper_that_just_fits_is_well_and_one_with_less_room_is_tight():
     assert "keeper-tight" in {finding.code for finding in thick.findings}
 
 
+FULL_LAP = {"width": 20, "join": "lap", "thickness": 3.6}
+
+
+def test_a_keeper_too_thick_for_its_rows_is_told_with_the_cures_the_draft_names():
+    keys = WORK | {"keeper": FULL_LAP}
+    draft = {finding.code: finding for finding in asked(3.6, keys)[0].findings}
+    tight = next(finding for finding in modelled(3.6, keys).findings if finding.code == "keeper-tight")
+    assert tight.do == draft["keeper-thick"].do
+    assert tight.do.startswith("Skive the lap")
+
+
+@pytest.mark.parametrize(
+    "more", [{"keeper": FULL_LAP | {"skive": True}}, {"keeper": {"width": 20, "join": "lap"}}]
+)
+def test_a_lap_that_is_skived_or_thin_touches_nothing_and_is_as_thick_as_its_stack(more):
+    drafted, *_ = asked(3.6, WORK | more)
+    model = modelled(3.6, WORK | more)
+    assert model.findings == ()
+    layers = drafted.figures.layers
+    strip = drafted.keeper.length * drafted.keeper.width * layers.keeper
+    hidden = 0.0 if layers.lapped else drafted.keeper.lap * drafted.keeper.width * layers.keeper
+    assert model.piece("keeper").volume == pytest.approx(strip - hidden, rel=0.01)
+
+
 def test_a_post_longer_than_the_leather_stands_proud():
     model = modelled(3.6, WORK | {"fastener_holes": {"stacks": [9.0, 7.2]}})
     proud = [finding for finding in model.findings if finding.code == "post-proud"]

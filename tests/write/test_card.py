@@ -235,3 +235,16 @@ def test_the_same_job_gives_the_same_card():
     assert first.html() == second.html()
     assert first.pdf() == second.pdf()
     assert len(re.findall("strapwright-0{64}", first.html())) == 1
+
+
+@pytest.mark.parametrize(
+    ("skive", "words"), [(True, "both skived over 18 mm"), (False, "8 mm thick at the lap")]
+)
+def test_a_lapped_keeper_s_card_says_how_thick_its_lap_is_or_how_long_to_skive(skive, words):
+    keeper = {"width": 20, "join": "lap", "lap": 18, "thickness": 4, "skive": skive}
+    buckle = {"for_strap": 38, "bar_diameter": 5, "frame_depth": 38}
+    belt = {"id": "one", "size": {"girth": 950}, "buckle": buckle, "keeper": keeper}
+    job = validate(Job, {"leather": {"thickness": 4, "tannage": "vegetable"}, "belt": [belt]}, "job")
+    page = api.card(job).html()
+    assert words in page
+    assert ("Skive both ends of the keeper to nothing over 18 mm" in page) is skive

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import re
 from xml.etree import ElementTree
 
 import pytest
 from tests.write.test_drawing import SPACE, belt, buckle, drafted, leather
 
+from strapwright.geometry.contour import Contour
+from strapwright.geometry.intersect import self_crossing
 from strapwright.write.drawing import drawing_svg, piece_svg
 from strapwright.write.section_view import WIDTH
 
@@ -82,3 +85,41 @@ def test_a_dee_ring_s_bar_lies_between_the_layers():
     assert len(circles) == 2
     bar, dee = (float(one.get("r")) for one in circles)
     assert dee / bar == pytest.approx(2.0 / found.belts[0].figures.end.fold_radius, abs=0.01)
+
+
+KEEPERS = {
+    "butt": {"width": 20.0},
+    "lap": {"width": 20.0, "join": "lap"},
+    "skived lap": {"width": 20.0, "join": "lap", "thickness": 4.0, "skive": True},
+    "lap that does not close": {"width": 20.0, "join": "lap", "thickness": 4.0},
+}
+
+
+@pytest.mark.parametrize("dee", [None, {"bar_diameter": 5.0, "width": 40.0}])
+@pytest.mark.parametrize("fastener", ["screw_post", "stitched"])
+@pytest.mark.parametrize("name", KEEPERS)
+def test_no_outline_of_the_section_crosses_itself_or_runs_out_in_a_spike(name, fastener, dee):
+    asked = belt("one", keeper=KEEPERS[name], fastener=fastener, **({"dee": dee} if dee else {}))
+    found = drafted(asked, thickness=4.0)
+    root, *_ = section(found)
+    outlines = [
+        e.get("d") for e in root.iter(SPACE + "path") if e.get("class") in ("layer cut", "second cut")
+    ]
+    assert len(outlines) == (4 if "lap" in name else 3)
+    for outline in outlines:
+        points = [(float(x), float(y)) for x, y in re.findall(r"(-?[\d.]+),(-?[\d.]+)", outline)]
+        kept = [p for p, q in zip(points, points[1:] + points[:1], strict=True) if p != q]
+        assert self_crossing(Contour.from_points(kept)) is None
+        for (x0, y0), (x1, y1), (x2, y2) in zip(kept, kept[1:], kept[2:], strict=False):
+            turn = (x1 - x0) * (x2 - x1) + (y1 - y0) * (y2 - y1)
+            size = math.hypot(x1 - x0, y1 - y0) * math.hypot(x2 - x1, y2 - y1)
+            assert turn > -0.2 * size, (x1, y1)  # no corner sharper than some 80°
+
+
+def test_what_lies_under_the_front_is_drawn_as_thick_as_it_is_reckoned():
+    for name, keeper in KEEPERS.items():
+        found = drafted(belt("one", keeper=keeper), thickness=4.0)
+        _, _, runs, scale = section(found)
+        *under, _over = sorted(runs, key=lambda box: -box.y1)
+        thick = max(box.y1 for box in under) - min(box.y0 for box in under)
+        assert thick == pytest.approx(scale * found.belts[0].figures.layers.keeper_stack, abs=0.1), name

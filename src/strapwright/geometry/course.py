@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     Point = tuple[float, float]
+    Line = list[tuple[str, list[Point]]]
 
 SMOOTH: Final = 1e-6
 """Headings that differ by less, rad, are one."""
@@ -97,6 +98,58 @@ class Course:
     def slanted(self, s: float) -> bool:
         """Whether the strap slants or bends at s: it is neither the front's line nor the turn-back's."""
         return abs(math.sin(self.heading_at(s))) > SMOOTH or self.on(s).curvature != 0.0
+
+    def face(self, start: float, end: float, height: Height, knots: Sequence[float] = ()) -> Line:
+        """Return the line of a face over the course, whole where the course turns sharply.
+
+        On the inner side of a kink its two lines end where they meet; on the outer side an arc joins them.
+
+        Args:
+            start: s where it begins, mm.
+            end: s where it ends, mm.
+            height: of the face over the course.
+            knots: s of further places at which a line is to end, mm.
+
+        Returns:
+            Runs of ``("line", [p, q])`` and ``("arc", [p, middle, q])``, mm.
+        """
+        pieces = []
+        for one in self.stretches:
+            lo, hi = max(one.start, start), min(one.end, end)
+            inside = (knot for knot in sorted({*height.knots, *knots}) if lo + NEAR < knot < hi - NEAR)
+            pieces += [(one, a, b) for a, b in pairwise([lo, *inside, hi]) if b - a > NEAR]
+        run: Line = []
+        for index, (one, a, b) in enumerate(pieces):
+            p, q = one.point(a, height(a)), one.point(b, height(b))
+            if index and pieces[index - 1][0] is not one:
+                p, joint = _joint(pieces[index - 1][0], one, a, height(a))
+                if joint:
+                    run.append(("arc", joint))
+                    p = joint[2]
+            if index + 1 < len(pieces) and pieces[index + 1][0] is not one:
+                q, joint = _joint(one, pieces[index + 1][0], b, height(b))
+                if joint:
+                    q = joint[0]
+            if one.curvature:
+                middle = (a + b) / 2
+                run.append(("arc", [p, one.point(middle, (height(a) + height(b)) / 2), q]))
+            else:
+                run.append(("line", [p, q]))
+        return run
+
+
+def _joint(before: Stretch, after: Stretch, s: float, offset: float) -> tuple[Point, list[Point]]:
+    """Return where a face turns at a joint: one point, and on the outer side of a kink an arc round it."""
+    turn = math.remainder(after.heading - before.heading_at(s), 2 * math.pi)
+    if abs(turn) < SMOOTH:
+        return after.point(s, offset), []
+    middle = before.heading_at(s) + turn / 2
+    x, z = after.point(s)
+    if turn * offset < 0:  # the outer side: as far from the kink as from anywhere else
+        round_it = (x - offset * math.sin(middle), z + offset * math.cos(middle))
+        return round_it, [before.point(s, offset), round_it, after.point(s, offset)]
+    far = offset / math.cos(turn / 2)
+    return (x - far * math.sin(middle), z + far * math.cos(middle)), []
 
 
 @dataclass(frozen=True)

@@ -88,6 +88,8 @@ def _of_belt(item: BeltDraft, by_machine: bool) -> Iterator[tuple[str, str, floa
     if item.lining is not None:
         yield "line", "lining", many, ""
     if item.keeper is not None:
+        if got.keeper is not None and got.keeper.skive:
+            yield "skive", "skiving the keeper's lap", many, ""
         yield "keeper", "closing the keeper", many, ""
     yield "assemble", "folding round the buckle", many, ""
     yield "fastener", "setting fasteners", many * len(item.posts) * len(got.end.fastener_ys), ""

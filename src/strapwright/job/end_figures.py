@@ -16,6 +16,7 @@ from strapwright.trade.fasteners import (
     row_pitch,
 )
 from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length, slot_width
+from strapwright.trade.keeper import LAPPED, rise_that_closes, way_to_close
 
 if TYPE_CHECKING:
     from strapwright.job.asked import Asked
@@ -47,6 +48,42 @@ BESIDE_BAR: Final = 1.5
 """Air between a dee ring's bar and what lies on either side, mm, as beside a keeper (common practice)."""
 
 
+SEAM_PARTS: Final = 4.0
+"""Stitched layers begin to part this far from a keeper's edge, mm: a house rule; riveted ones at the row."""
+
+
+@dataclass(frozen=True)
+class Closing:
+    """How a row closes beside a keeper that lies between the layers.
+
+    Args:
+        row: its name, ``"A"``; empty for a seam.
+        way: strap from the row to the keeper's edge, mm.
+        rise: how far each of the two layers climbs on it, half of what the keeper puts between them, mm.
+        radius: of the tightest bend allowed, to the middle of a layer: the fold's own, mm.
+    """
+
+    row: str
+    way: float
+    rise: float
+    radius: float
+
+    @property
+    def least_way(self) -> float:
+        """The way it would take, mm."""
+        return way_to_close(self.rise, self.radius)
+
+    @property
+    def left_open(self) -> float:
+        """How far each layer stays off the middle at the row, mm; 0 where it closes."""
+        return max(self.rise - rise_that_closes(self.way, self.radius), 0.0)
+
+    @property
+    def closes(self) -> bool:
+        """Whether the layers come together at the row."""
+        return self.left_open < 1e-9
+
+
 @dataclass(frozen=True)
 class EndFigures:
     """What was worked out for the buckle end; mm, x from the fold line towards the tip.
@@ -68,6 +105,7 @@ class EndFigures:
         turn_back: fold line to the end of the turn-back.
         dee: x of the middle of a dee ring's bar; 0 for none.
         head_radius: half the fasteners' heads, as kept clear; 0 for a stitched end.
+        closings: how the rows beside a keeper between the layers close.
     """
 
     fold_radius: float
@@ -86,6 +124,7 @@ class EndFigures:
     turn_back: float
     dee: float = 0.0
     head_radius: float = 0.0
+    closings: tuple[Closing, ...] = ()
 
 
 def end_figures(
@@ -136,7 +175,7 @@ def end_figures(
     posts = () if belt.fastener == "stitched" else posts_of(belt, layers.stack, gaps, catalogue, work)
     head = max((HEAD_RADIUS, *(post.head / 2 for post in posts))) if posts else 0.0
     widest = tuple(max(post.holes) for post in posts)
-    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, head, widest, work)
+    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, r, head, widest, work)
     stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
     keeper_end = _keeper_end(buckle, keeper, held, rows, stitches, turn, widest)
     dee = 0.0
@@ -172,6 +211,7 @@ def end_figures(
         turn_back=turn_back,
         dee=dee,
         head_radius=head,
+        closings=_closings(keeper, held, layers, rows, keeper_end, r, work, sewn=bool(stitches)),
     )
 
 
@@ -244,6 +284,7 @@ def _rows(
     held: str,
     slot_end: float,
     turn: float,
+    r: float,
     head: float,
     widest: tuple[float, ...],
     work: Working,
@@ -287,7 +328,13 @@ def _rows(
         first = work.add("row A clear of the fold's round", "B/2 + a + d/2, up to 0.5 mm", numbers, clear)
     if belt.fastener_holes.rows == 1:
         return (first,)
-    return first, first + _pitch(belt, keeper, held, widest, work)
+    pitch, asked = _pitch(belt, keeper, held, widest, work), belt.fastener_holes.spacing_along
+    if asked is not None and asked < pitch - 1e-9:
+        raise PartError(
+            f"fastener_holes.spacing_along is {asked:g} mm; keeper, holes and room between the rows allow "
+            f"{math.ceil(pitch * 10 - 1e-9) / 10:g} mm or more"
+        )
+    return first, first + (asked or _room_to_close(pitch, keeper, held, layers, r, work))
 
 
 def _pitch(belt: Asked, keeper: Keeper | None, held: str, widest: tuple[float, ...], work: Working) -> float:
@@ -306,6 +353,31 @@ def _pitch(belt: Asked, keeper: Keeper | None, held: str, widest: tuple[float, .
     pitch = keeper.width / 2 + 1.5 + d / 2
     numbers = f"{keeper.width:g}/2 + 1.5 + {d:g}/2"
     return max(work.add("row pitch beside the keeper", "keeper/2 + 1.5 + d/2", numbers, pitch), d_a + d_b)
+
+
+def _room_to_close(
+    pitch: float, keeper: Keeper | None, held: str, layers: Layers, r: float, work: Working
+) -> float:
+    """Return a row pitch that lets the layers close over a usual keeper, mm: small holes may need more.
+
+    Usual is one thickness, or a lap of thin leather; a row closes over more if the job sets the rows apart.
+    """
+    if keeper is None or held == "slides":
+        return pitch
+    usual = min(layers.keeper_stack, max(layers.keeper, 2 * LAPPED))
+    way = way_to_close(usual / 2, _own_bend(layers, r))
+    needed = keeper.width + 2 * way if held == "between" else keeper.width / 2 + way
+    if needed <= pitch + 1e-9:
+        return pitch
+    formula = "keeper + 2 w" if held == "between" else "keeper/2 + w"
+    half_mm = math.ceil(needed * 2 - 1e-9) / 2
+    numbers = f"w = {way:.2f} for a keeper of {usual:g}"
+    return work.add("raised so that the rows close", f"{formula}, up to 0.5 mm", numbers, half_mm)
+
+
+def _own_bend(layers: Layers, r: float) -> float:
+    """Return the radius of the fold's own bend to the middle of the thicker layer, mm."""
+    return r + max(layers.strap, layers.fold) / 2
 
 
 def _dee(
@@ -342,7 +414,7 @@ def _gaps(keeper: Keeper | None, held: str, layers: Layers, rows: int) -> tuple[
     """Return how far the layers are held open at each row: by the keeper where it lies under it."""
     if keeper is None or held not in ("row_a", "row_b"):
         return (0.0,) * rows
-    thick = layers.keeper * (2 if keeper.join == "lap" else 1)
+    thick = layers.keeper_stack
     return tuple(thick if held == f"row_{name}" else 0.0 for name in "abc"[:rows])
 
 
@@ -396,6 +468,42 @@ def _keeper_end(
     if held in ("row_a", "row_b"):
         row = rows[-1] if held == "row_b" else rows[0]
         return row + keeper.width / 2
-    # Between: behind row A or the first run of stitches. Sliding: pushed up against it.
+    if (
+        held == "between" and widest and len(rows) > 1
+    ):  # in the middle of the room between the two rows' holes
+        return (rows[0] + widest[0] / 2 + rows[1] - widest[1] / 2 + keeper.width) / 2
+    # Behind row A or the first run of stitches; sliding, pushed up against it.
     begin = stitches[0][-1] if stitches else rows[0] + widest[0] / 2
     return begin + 1.5 + keeper.width
+
+
+def _closings(
+    keeper: Keeper | None,
+    held: str,
+    layers: Layers,
+    rows: tuple[float, ...],
+    keeper_end: float,
+    r: float,
+    work: Working,
+    *,
+    sewn: bool,
+) -> tuple[Closing, ...]:
+    """Return how the row before a keeper between the layers closes, and the row after it."""
+    if keeper is None or held not in ("between", "row_a", "row_b"):
+        return ()
+    stack, t, radius = layers.keeper_stack, max(layers.strap, layers.fold), _own_bend(layers, r)
+    rise = stack / 2
+    twice = f"2 × {layers.keeper:.2f}" if layers.lapped else f"{layers.keeper:.2f}"
+    work.add("keeper between the layers", "2 t_k, lapped" if layers.lapped else "t_k", twice, stack)
+    work.add(
+        "strap needed to close over it, row to keeper",
+        "2 R √(z / (4 R − z)), z half the keeper, R = r + t/2",
+        f"z = {rise:.2f}, R = {r:.2f} + {t:.2f}/2",
+        way_to_close(rise, radius),
+    )
+    if sewn:
+        return (Closing("", SEAM_PARTS, rise, radius),)
+    before = [(keeper_end - keeper.width - x, name) for x, name in zip(rows, "ABC", strict=False)]
+    after = [(x - keeper_end, name) for x, name in zip(rows, "ABC", strict=False)]
+    nearest = [min(one for one in side if one[0] > 0) for side in (before, after) if max(side)[0] > 0]
+    return tuple(Closing(name, way, rise, radius) for way, name in nearest)

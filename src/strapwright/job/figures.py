@@ -85,7 +85,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
     keeper = _keeper(belt, buckle)
     layers = layers_of(belt, leather, keeper=keeper is not None)
     end = end_figures(belt, buckle, layers, width, keeper, house, catalogue, work)
-    held = end.keeper_held == "between"
+    held = end.keeper_held in ("between", "row_a", "row_b")
     seat = Seat(
         thickness=layers.strap,
         fold_thickness=layers.fold,
@@ -93,7 +93,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         half_turn=end.half_turn,
         hole_seat=buckle.seat,
         turn_back=end.turn_back,
-        doubled=layers.fold + (layers.keeper if held else 0.0),
+        doubled=layers.fold + (layers.keeper_stack if held else 0.0),
     )
     in_use = hole_in_use(belt, seat, house, work)
     count, spacing = belt.holes.count, belt.holes.spacing or width

@@ -26,6 +26,14 @@ LONGEST_MARK: Final = 24
 _SPACING = Measure(least=8.0, most=80.0)
 
 
+def _true_or_false(value: object) -> object:
+    """Return the truth value a spreadsheet writes as a word; anything else as it stands."""
+    return {"true": True, "false": False}.get(value.lower(), value) if isinstance(value, str) else value
+
+
+YesNo = Annotated[bool, BeforeValidator(_true_or_false, json_schema_input_type=bool), Field(strict=True)]
+
+
 def _spacing(value: object) -> float | None:
     """Return the spacing in mm, or None for one strap width."""
     return None if value is None or value == "strap_width" else _SPACING.read(value)
@@ -92,6 +100,14 @@ class FastenerHoles(Strict):
             "rivet's hole, a snap's cap hole in front and stud hole in the turn-back.",
         ),
     ] = None
+    spacing_along: Annotated[
+        float | None,
+        Measure(least=8.0, most=200.0),
+        Field(
+            description="From row A to row B, 8 to 200 mm; default what the keeper between them needs. Rows "
+            "further apart close over a thicker keeper.",
+        ),
+    ] = None
     spacing_across: Annotated[
         float | None,
         Measure(least=5.0, most=120.0),
@@ -106,6 +122,12 @@ class FastenerHoles(Strict):
             examples=[["7 mm", "7.2 mm"]],
         ),
     ] = ()
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: rows set apart where there is but one."""
+        if table.get("rows") == 1 and "spacing_along" in table:
+            yield ("spacing_along",), mistake("found with rows = 1, expected only with 2 rows")
 
 
 class Keeper(Strict):
@@ -128,8 +150,18 @@ class Keeper(Strict):
     thickness: Annotated[
         float | None,
         Measure("thickness", least=0.5, most=12.0),
-        Field(description="Of its own leather, 0.5 to 12 mm; default the strap's."),
+        Field(
+            description="Of its own leather, 0.5 to 12 mm; default the strap's, but 2 mm for ends that lap, "
+            "where it counts double.",
+        ),
     ] = None
+    skive: Annotated[
+        YesNo,
+        Field(
+            description="With join = lap: true where both ends are skived to nothing over the lap, which "
+            "then counts as one thickness; default false.",
+        ),
+    ] = False
     held: Annotated[
         Literal["between", "row_a", "row_b", "slides"] | None,
         Field(
@@ -154,10 +186,12 @@ class Keeper(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: a lap given for ends that do not lap."""
+        """Yield: a lap, or its skiving, given for ends that do not lap."""
         # The default may stand there: a job that is written out again states every value.
-        if table.get("lap", 15.0) != 15.0 and table.get("join", "butt") == "butt":
-            yield ("lap",), mistake('found with join = "butt", expected only with join = "lap"')
+        if table.get("join", "butt") == "butt":
+            for key, usual in (("lap", 15.0), ("skive", False)):
+                if table.get(key, usual) != usual:
+                    yield (key,), mistake('found with join = "butt", expected only with join = "lap"')
 
 
 def keeper_or_none(value: object) -> object:
@@ -223,14 +257,6 @@ def _letterable(value: str) -> str:
     if unknown := unwritable(value):
         raise mistake(f"found {quoted(value)}; {cannot_be_lettered(unknown)}")
     return value
-
-
-def _true_or_false(value: object) -> object:
-    """Return the truth value a spreadsheet writes as a word; anything else as it stands."""
-    return {"true": True, "false": False}.get(value.lower(), value) if isinstance(value, str) else value
-
-
-YesNo = Annotated[bool, BeforeValidator(_true_or_false, json_schema_input_type=bool), Field(strict=True)]
 
 
 class Marks(Strict):

@@ -8,12 +8,13 @@ half of it, so that the rows beyond it still meet.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PartError
 from strapwright.geometry.course import Height, turned_round
+from strapwright.job.end_figures import SEAM_PARTS as RAMP
 from strapwright.job.worn import Closed, close_round
 
 if TYPE_CHECKING:
@@ -27,9 +28,6 @@ if TYPE_CHECKING:
 
 AIR: Final = 0.02
 """Layers that touch are modelled this far apart, mm: a solid must not touch itself."""
-
-RAMP: Final = 4.0
-"""How far from a keeper's edge stitched layers begin to part, mm; riveted ones part at the row."""
 
 TIP_TAPER: Final = 15.0
 """A thinner tip is skived down to over this length beyond the last hole, mm."""
@@ -189,22 +187,29 @@ def _places(belt: Belt, got: Figures) -> list[Place]:
     end, found = got.end, []
     if end.stitches:
         held = {"row_a": 0, "row_b": 1}.get(end.keeper_held, -1)
-        under = _keeper_thickness(got)
+        under = got.layers.keeper_stack
         for number, run in enumerate(end.stitches):
             found += [Place(x, gap=under if number == held else 0.0) for x in (run[0], run[-1])]
     else:
         found = [Place(row, gap=gap) for row, gap in zip(end.rows, end.gaps, strict=True)]
+    for one in end.closings:  # a row the layers cannot close at stays open
+        at = "ABC".find(one.row)
+        if one.row and not one.closes and end.keeper_held == "between":
+            found[at] = replace(found[at], lift=one.left_open)
+        elif one.row and not one.closes:
+            found[at] = replace(found[at], gap=2 * one.left_open)
     if got.keeper is not None and end.keeper_held == "between":
         near, far = end.keeper_end - got.keeper.width, end.keeper_end
         half = _parted_by_keeper(got)
         slant = RAMP if end.stitches else near - end.rows[0]
-        past = _past_edge(slant, half, got.layers)
+        open_by = max((one.left_open for one in end.closings), default=0.0)
+        past = 0.0 if open_by else _past_edge(slant, half, got.layers)
         if end.stitches:  # those at the keeper's edges are parted with it
             found = [one for one in found if not near - RAMP < one.s < far + RAMP]
-            found.append(Place(near - RAMP))
+            found.append(Place(near - RAMP, open_by))
         found += [Place(near - past, half), Place(far + past, half)]
         if end.stitches or len(end.rows) == 1:
-            found.append(Place(far + slant))
+            found.append(Place(far + slant, open_by if end.stitches else 0.0))
     if belt.dee is not None and end.dee:
         beyond = min((one.s for one in found if one.s > end.dee), default=end.dee + RAMP)
         slant = beyond - end.dee
@@ -221,7 +226,7 @@ def _places(belt: Belt, got: Figures) -> list[Place]:
             found.append(Place(max(*rows, stopped, end.dee - slant)))
         found.append(ring)
     found.sort(key=lambda one: one.s)
-    return [one for one, after in pairwise([*found, Place(math.inf)]) if after.s - one.s > 1e-3]
+    return [one for before, one in pairwise([Place(-math.inf), *found]) if one.s - before.s > 1e-3]
 
 
 def _past_ring(radius: float, s: float, beyond: float, open_at: float, gap: float) -> Place:
@@ -241,14 +246,7 @@ def _past_ring(radius: float, s: float, beyond: float, open_at: float, gap: floa
 
 def _parted_by_keeper(got: Figures) -> float:
     """Return how far a keeper between the layers lifts the front: half its thickness, doubled at a lap."""
-    return _keeper_thickness(got) / 2 if got.end.keeper_held == "between" else 0.0
-
-
-def _keeper_thickness(got: Figures) -> float:
-    """Return how thick the keeper is under the front, its lap included; 0 without one."""
-    if got.keeper is None:
-        return 0.0
-    return got.layers.keeper * (2 if got.keeper.join == "lap" else 1)
+    return got.layers.keeper_stack / 2 if got.end.keeper_held == "between" else 0.0
 
 
 def _past_edge(slant: float, lift: float, layers: Layers) -> float:

@@ -61,6 +61,7 @@ def judge(
         *turn_back_findings(belt, got),
         *_sizing(belt, got),
         *_keeper(belt, buckle, got),
+        *_keeper_thick(belt, got),
         *_opened_rows(belt, got),
         *post_findings(belt, got.end.posts, catalogue),
         *choice_findings(belt, got, leather),
@@ -185,6 +186,63 @@ def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
         belt.id,
         {"girth_mm": got.girth_in_use},
     )
+
+
+def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
+    """Yield a stop where rows cannot close over the keeper; a note where its leather is thinner."""
+    stack, keeper = got.layers.keeper_stack, got.keeper
+    if keeper is not None and keeper.thickness is None and got.layers.keeper < got.layers.outer - _NEAR:
+        yield Finding(
+            "keeper-leather",
+            Severity.NOTE,
+            f"The keeper's ends lap, so it is made of {got.layers.keeper:g} mm leather, not the strap's "
+            f"{got.layers.outer:g} mm.",
+            "Cut it from leather of that thickness, or skive it down; or set keeper.thickness.",
+            belt.id,
+            {"keeper_mm": got.layers.keeper},
+        )
+    opened = [one for one in got.end.closings if not one.closes]
+    if not opened:
+        return
+    worst = max(opened, key=lambda one: one.left_open)
+    names = " and ".join(one.row for one in opened)
+    what = f"Row {names} lies" if len(opened) == 1 else f"Rows {names} lie"
+    most = 2 * (worst.rise - worst.left_open)
+    twice = f", its lap being {got.layers.keeper:.1f} mm twice" if got.layers.lapped else ""
+    yield Finding(
+        "keeper-thick",
+        Severity.STOP,
+        f"The keeper puts {stack:.1f} mm between the layers{twice}. {what if names else 'The seam ends'} "
+        f"{worst.way:.1f} mm from its edge: over more than {most:.1f} mm the leather would bend tighter "
+        "there than round the bar.",
+        keeper_cures(got, sewn=not names),
+        belt.id,
+        {"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},
+    )
+
+
+def keeper_cures(got: Figures, *, sewn: bool) -> str:
+    """Return what lets rows close over a keeper, the easiest first; those that would not do are left out.
+
+    Args:
+        got: what was worked out.
+        sewn: whether the end is sewn, and has no rows to move.
+    """
+    layers, keeper = got.layers, got.keeper
+    assert keeper is not None
+    most = min(2 * (one.rise - one.left_open) for one in got.end.closings)
+    cures = []
+    if layers.lapped and layers.keeper <= most + _NEAR:
+        cures = ["skive the lap (keeper.skive = true)", 'butt the join (keeper.join = "butt")']
+    thin = math.floor((most / 2 if layers.lapped else most) * 10 + _NEAR) / 10
+    cures.append(f"take keeper leather of {thin:.1f} mm or less (keeper.thickness)")
+    if not sewn:
+        way = max(one.least_way for one in got.end.closings)
+        apart = keeper.width + 2 * way if got.end.keeper_held == "between" else keeper.width / 2 + way
+        apart = math.ceil(apart * 2 - _NEAR) / 2
+        cures.append(f'move the rows apart (fastener_holes.spacing_along = "{apart:g} mm")')
+    text = f"{', '.join(cures[:-1])}, or {cures[-1]}" if len(cures) > 1 else cures[0]
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from strapwright.trade.keeper import LAPPED
+
 if TYPE_CHECKING:
     from strapwright.job.belt import Belt
     from strapwright.job.leather import Leather
@@ -20,6 +22,7 @@ class Layers:
         fold: at the fold and through the turn-back, skived where the job says so.
         tip: of the free end where the keeper holds it.
         keeper: of the keeper's leather; 0 for none.
+        lapped: whether its ends lie on one another at full thickness.
     """
 
     outer: float
@@ -27,6 +30,12 @@ class Layers:
     fold: float
     tip: float
     keeper: float
+    lapped: bool = False
+
+    @property
+    def keeper_stack(self) -> float:
+        """What the keeper puts under the front: its leather, doubled at a lap that is not skived."""
+        return 2 * self.keeper if self.lapped else self.keeper
 
     @property
     def strap(self) -> float:
@@ -52,12 +61,15 @@ def layers_of(belt: Belt, leather: Leather, *, keeper: bool) -> Layers:
         leather: its leather.
         keeper: whether it has one.
     """
-    own = belt.keeper.thickness if belt.keeper is not None else None
     lining = belt.lining.thickness if belt.lining is not None else 0.0
+    made = belt.keeper if keeper else None
+    lapped = made is not None and made.join == "lap"
+    usual = min(LAPPED, leather.thickness) if lapped else leather.thickness
     return Layers(
         outer=leather.thickness,
         lining=lining,
         fold=belt.fold_thickness or leather.thickness,
         tip=belt.tip_thickness or leather.thickness + lining,
-        keeper=(own or leather.thickness) if keeper else 0.0,
+        keeper=(made.thickness or usual) if made is not None else 0.0,
+        lapped=lapped and made is not None and not made.skive,
     )

@@ -161,7 +161,7 @@ def keeper(folded: Folded) -> Any:
     got, house, cq = folded.figures, folded.house, cadquery()
     if got.keeper is None:
         return None
-    t, lap = got.layers.keeper, got.keeper.lap if got.keeper.join == "lap" else 0.0
+    t, lap = got.layers.keeper, got.keeper.lap if got.layers.lapped else 0.0
     wide = got.width + house.keeper_ease_width
     held = got.end.keeper_held
     around = got.layers.strap + got.layers.tip + (got.layers.fold if held == "slides" else 0.0)

@@ -5,20 +5,17 @@ from __future__ import annotations
 import math
 from contextlib import contextmanager
 from functools import cache
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from strapwright.errors import PartError
-from strapwright.geometry.course import NEAR, SMOOTH
+from strapwright.geometry.course import NEAR
 from strapwright.parts.modeller import load_modeller
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.geometry.course import Course, Height, Point, Stretch
-
-    Run = list[tuple[str, list[Point]]]
+    from strapwright.geometry.course import Course, Height, Point
 
 
 @cache
@@ -76,8 +73,8 @@ def band(course: Course, start: float, end: float, low: Height, high: Height, wi
         width: mm.
     """
     knots = sorted({*low.knots, *high.knots})
-    there = _side(course, start, end, high, knots)
-    back = _reversed(_side(course, start, end, low, knots))
+    there = course.face(start, end, high, knots)
+    back = [(kind, points[::-1]) for kind, points in reversed(course.face(start, end, low, knots))]
     cq = cadquery()
 
     def at(point: Point) -> Any:
@@ -94,51 +91,6 @@ def band(course: Course, start: float, end: float, low: Height, high: Height, wi
         here = points[-1]
     face = cq.Face.makeFromWires(cq.Wire.assembleEdges(edges))
     return cq.Solid.extrudeLinear(face, cq.Vector(0, width, 0))
-
-
-def _side(course: Course, start: float, end: float, face: Height, knots: Sequence[float]) -> Run:
-    """Return one face's line: runs of ``("line", [p, q])`` and ``("arc", [p, middle, q])``."""
-    pieces = []
-    for one in course.stretches:
-        lo, hi = max(one.start, start), min(one.end, end)
-        cuts = [lo, *(knot for knot in knots if lo + NEAR < knot < hi - NEAR), hi]
-        pieces += [(one, a, b) for a, b in pairwise(cuts) if b - a > NEAR]
-    run: Run = []
-    for index, (one, a, b) in enumerate(pieces):
-        p, q = one.point(a, face(a)), one.point(b, face(b))
-        if index and pieces[index - 1][0] is not one:
-            p, joint = _joint(pieces[index - 1][0], one, a, face(a))
-            if joint:
-                run.append(("arc", joint))
-                p = joint[2]
-        if index + 1 < len(pieces) and pieces[index + 1][0] is not one:
-            q, joint = _joint(one, pieces[index + 1][0], b, face(b))
-            if joint:
-                q = joint[0]
-        if one.curvature:
-            middle = (a + b) / 2
-            run.append(("arc", [p, one.point(middle, (face(a) + face(b)) / 2), q]))
-        else:
-            run.append(("line", [p, q]))
-    return run
-
-
-def _joint(before: Stretch, after: Stretch, s: float, offset: float) -> tuple[Point, list[Point]]:
-    """Return where a face turns at a joint: one point, and on the outer side of a kink an arc round it."""
-    turn = math.remainder(after.heading - before.heading_at(s), 2 * math.pi)
-    if abs(turn) < SMOOTH:
-        return after.point(s, offset), []
-    middle = before.heading_at(s) + turn / 2
-    x, z = after.point(s)
-    if turn * offset < 0:  # the outer side: as far from the kink as from anywhere else
-        round_it = (x - offset * math.sin(middle), z + offset * math.cos(middle))
-        return round_it, [before.point(s, offset), round_it, after.point(s, offset)]
-    far = offset / math.cos(turn / 2)
-    return (x - far * math.sin(middle), z + far * math.cos(middle)), []
-
-
-def _reversed(run: Run) -> Run:
-    return [(kind, points[::-1]) for kind, points in reversed(run)]
 
 
 def frame_at(course: Course, s: float, *, upright: bool = False) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.findings import Finding, Severity
+from strapwright.job.judge import keeper_cures
 from strapwright.solid.modeller import cadquery, overlap
 
 if TYPE_CHECKING:
@@ -97,11 +98,14 @@ def _keeper_tight(folded: Folded, shapes: Mapping[str, Any], posts: Sequence[Fas
     tight = {name: volume for name, volume in against.items() if volume > TOUCH * got.width}
     if tight:
         what = " and ".join(name if name.startswith("the ") else f"the {name}" for name in tight)
+        do = "Give it more room with house.keeper_ease_height and house.keeper_ease_width, or move it."
+        if not all(one.closes for one in got.end.closings):
+            do = keeper_cures(got, sewn=bool(got.end.stitches))
         yield Finding(
             "keeper-tight",
             Severity.CAUTION,
             f"The keeper runs into {what}, by {sum(tight.values()):.0f} mm³.",
-            "Give it more room with house.keeper_ease_height and house.keeper_ease_width, or move it.",
+            do,
             folded.drafted.id,
             {"overlap_mm3": sum(tight.values())},
         )

@@ -119,7 +119,12 @@ def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
         spare = f" + {format_length(keeper.spare, units)} spare" if keeper.spare else ""
         size = f"{_length(keeper.length, units)}{spare} × {format_length(keeper.width, units)}"
         thick = format_length(round(got.layers.keeper, 2), units)
-        yield "keeper", f"{size}, leather {thick}, ends {keeper.join}ed"
+        ends = f"ends {'lapped' if keeper.join == 'lap' else 'butted'}"
+        if got.layers.lapped:
+            ends += f", {format_length(round(got.layers.keeper_stack, 2), units)} thick at the lap"
+        elif keeper.join == "lap":
+            ends += f", both skived over {format_length(keeper.lap, units)}"
+        yield "keeper", f"{size}, leather {thick}, {ends}"
     else:
         yield "keeper", "none"
     yield "edge tool", f"{edge_words([got.layers.strap])} (makers of tools number them otherwise)"

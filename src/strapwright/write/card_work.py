@@ -76,11 +76,15 @@ def _belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> Iterator[Ste
 
 
 def _keeper_steps(belt: BeltDraft, units: Units) -> Iterator[Step]:
-    keeper = belt.keeper
+    keeper, got = belt.keeper, belt.figures
     assert keeper is not None
     if keeper.spare:
         spare = format_length(keeper.spare, units)
         yield f"Try the keeper round the belt; cut off what is spare, {spare} at most.", _KNIFE
+    if got.keeper is not None and got.keeper.skive:
+        lap, thick = format_length(keeper.lap, units), format_length(round(got.layers.keeper, 2), units)
+        sides = "one from the flesh side, the other from the grain"
+        yield f"Skive both ends of the keeper to nothing over {lap}, {sides}: lapped, {thick} thick.", _KNIFE
     how = "lap its ends and join them" if keeper.join == "lap" else "butt its ends and join them"
     yield f"Close the keeper: {how}. Leave its outer edges square.", ""
 

@@ -111,8 +111,10 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
         notes.append(f"Crease line {format_length(belt.strap.crease, units)} from the edge, all round.")
     if belt.strap.marks:
         notes.append("The lettering on the turn-back is scored; worn, it lies hidden.")
-    if keeper is not None and keeper.thickness is not None and keeper.thickness != got.layers.outer:
-        notes.append(f"The keeper's leather is {with_unit(keeper.thickness, units)} thick.")
+    if keeper is not None and got.layers.keeper != got.layers.outer:
+        notes.append(f"The keeper's leather is {with_unit(got.layers.keeper, units)} thick.")
+    if keeper is not None and keeper.skive:
+        notes.append(f"Both ends of the keeper are skived to nothing over {with_unit(keeper.lap, units)}.")
     if not belt.run:  # the sizes of a graded belt have a table of theirs
         least, most, used = (girth_figure(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
         notes.append(f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from typing import Literal
 
+    from strapwright.geometry.course import Height
     from strapwright.job.draft import BeltDraft
     from strapwright.job.folding import Folded
     from strapwright.write.dimension_lines import Board
@@ -117,18 +119,36 @@ def _last(folded: Folded) -> float:
     return min(max(doubled, got.end.keeper_end, got.end.dee) + _BEYOND, folded.drafted.strap.tip_end)
 
 
-def _layer(folded: Folded, start: float, end: float, low: object, high: object) -> list[Point]:
+def _layer(folded: Folded, start: float, end: float, low: Height, high: Height) -> list[Point]:
     """Return the outline of a layer between two faces, along one and back along the other."""
-    joints = {one.start for one in folded.course.stretches} | {one.end for one in folded.course.stretches}
-    count = int((end - start) / _STEP)
-    places = {start + (end - start) * k / count for k in range(count + 1)}
-    places |= {s for s in joints if start < s < end}
-    along = sorted(places)
-    assert callable(low)
-    assert callable(high)
-    outer = [folded.course.point(s, high(s)) for s in along]
-    inner = [folded.course.point(s, low(s)) for s in along]
+    outer, inner = (
+        [point for kind, points in folded.course.face(start, end, face) for point in _points(kind, points)]
+        for face in (high, low)
+    )
     return [*outer, *reversed(inner)]
+
+
+def _points(kind: str, points: Sequence[Point]) -> list[Point]:
+    """Return a line's ends, or points along an arc that is given by its ends and its middle."""
+    if kind == "line":
+        return list(points)
+    (x0, z0), (x1, z1), (x2, z2) = points
+    chord = math.dist(points[0], points[2])
+    rise = ((x2 - x0) * (z1 - z0) - (z2 - z0) * (x1 - x0)) / max(chord, 1e-9)
+    count = math.ceil((math.dist(points[0], points[1]) + math.dist(points[1], points[2])) / _STEP)
+    if abs(rise) < 1e-6 or count < 2:
+        return list(points)
+    bulge = -2 * rise / chord
+    turn, radius = 4 * math.atan(bulge), math.hypot(chord, 2 * rise) ** 2 / (8 * rise)
+    heading = math.atan2(z2 - z0, x2 - x0)
+    cx, cz = (x0 + x2) / 2, (z0 + z2) / 2
+    cx += (radius - rise) * math.sin(heading)
+    cz -= (radius - rise) * math.cos(heading)
+    found = []
+    for k in range(count + 1):
+        c, s = math.cos(turn * k / count), math.sin(turn * k / count)
+        found.append((cx + c * (x0 - cx) - s * (z0 - cz), cz + s * (x0 - cx) + c * (z0 - cz)))
+    return found
 
 
 def _draw_lining(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
@@ -138,23 +158,23 @@ def _draw_lining(board: Board, folded: Folded, frame: _Frame, end: float) -> Non
         board.add(f'<path class="second cut" d="{frame.path(outline)}"/>')
 
 
-def _keeper(folded: Folded) -> tuple[tuple[Point, ...], ...]:
-    """Return the two runs of the keeper the section cuts: under the layers it holds, and over them."""
+def _keeper(folded: Folded) -> list[list[Point]]:
+    """Return what the section cuts of the keeper: what lies under the layers, and its one run over them."""
     got = folded.figures
     if got.keeper is None:
-        return ()
-    near, far = folded.keeper_x, folded.keeper_x + got.keeper.width
-    thick = got.layers.keeper * (2 if got.keeper.join == "lap" else 1)
-    around = got.layers.strap + got.layers.tip
+        return []
+    layers, t = got.layers, got.layers.keeper
+    around = layers.strap + layers.tip
     floor = folded.flesh_face + folded.lift
     if got.end.keeper_held == "slides":
-        around += got.layers.fold
-        floor -= got.layers.fold
+        around += layers.fold
+        floor -= layers.fold
     roof = floor + around + folded.house.keeper_ease_height
-    single = got.layers.keeper
-    under = ((near, floor - thick), (far, floor - thick), (far, floor), (near, floor))
-    over = ((near, roof), (far, roof), (far, roof + single), (near, roof + single))
-    return under, over
+    lapped = 2 if got.keeper.join == "lap" else 1  # ends skived over the lap are half as thick in its middle
+    under = [floor - layers.keeper_stack * k / lapped for k in range(lapped + 1)]
+    heights = [*zip(under[1:], under, strict=False), (roof, roof + t)]
+    near, far = folded.keeper_x, folded.keeper_x + got.keeper.width
+    return [[(near, z0), (far, z0), (far, z1), (near, z1)] for z0, z1 in heights]
 
 
 def _draw_bar(board: Board, folded: Folded, frame: _Frame) -> None:
@@ -239,9 +259,11 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
         yield _Label("stitches", x, z, above=True)
     keeper = _keeper(folded)
     if keeper and got.keeper is not None:
-        x = (keeper[1][0][0] + keeper[1][1][0]) / 2
+        x = (keeper[-1][0][0] + keeper[-1][1][0]) / 2
         told = figure(got.layers.keeper, units, exact=True)
-        yield _Label(f"keeper {told}", x, keeper[1][2][1], above=True)
+        if got.keeper.join == "lap":
+            told += ", lap skived" if got.keeper.skive else ", lapped"
+        yield _Label(f"keeper {told}", x, keeper[-1][2][1], above=True)
     last = _last(folded) - 4.0
     told = figure(got.layers.outer, units, exact=True)
     yield _Label(f"strap {told}", *folded.course.point(last, folded.high(last)), above=True)
@@ -284,8 +306,6 @@ def _draw_labels(board: Board, labels: Sequence[_Label], edge: float, way: int) 
 
 
 def _point(board: Board, one: _Label, x: float, y: float) -> None:
-    import math
-
     head(board, one.x, one.y, math.atan2(one.y - y, one.x - x))
 
 
