@@ -21,12 +21,17 @@ def reach(plan, trails: float):
     """How far past the square's corner a blade that trails so far comes on the edge that leads to it, mm."""
     runs = tool_runs(plan.sheets[0], plan.machine)
     traces = follow_each([run.track for run in runs], 0.0, trails)
-    index = next(k for k, run in enumerate(runs) if run.path is not None and run.path.is_outline)
-    contour = runs[index].path.contour
+    path = next(run.path for run in runs if run.path is not None and run.path.is_outline)
+    contour = path.contour
     box = contour.bounding_box
-    points = traces[index].points
+    mine = [
+        k
+        for k, run in enumerate(runs)
+        if run.path is path and not (run.turns and runs[k - 1].path is not path)
+    ]
+    points = np.vstack([traces[k].points for k in mine])
     way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    points = points[way > runs[index].lead_in + 1.0]
+    points = points[way > 1.0]
     past = np.max(
         [box[0] - points[:, 0], points[:, 0] - box[2], box[1] - points[:, 1], points[:, 1] - box[3]]
     )

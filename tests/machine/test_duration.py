@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -122,8 +123,8 @@ def test_sheets_add_up():
 
 def test_a_knifes_lead_ins_swivels_and_lifts_take_their_time():
     # No acceleration to speak of, so that time is way by speed: what the file travels, its Z moves included.
-    swift = {"rapid_mm_s": 100.0, "acceleration_mm_s2": 1e9}
-    made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 300, 300, 0)), driven_knife(machine=swift))
+    swift = replace(driven_knife(), rapid_mm_s=100.0, acceleration_mm_s2=1e9)
+    made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 300, 300, 0)), swift)
     (time,) = made.durations
     text = FORMATS["gcode"].to_text(made.sheets[0], made)
     feed, place, quick, slow = 0.0, np.zeros(3), 0.0, 0.0

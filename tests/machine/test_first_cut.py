@@ -53,7 +53,7 @@ def test_its_files_are_proven_and_the_sheet_says_what_comes_first(machine):
 def test_a_blade_that_begins_it_at_the_hide_s_edge_is_told_and_a_part_is_not_blamed():
     codes = {found.code: found for found in plan(laid(), knife()).findings}
     assert "at x 10, y 20 mm on the bed" in codes["first-cut-from-edge"].what
-    assert "lead-in-off-leather" not in codes
+    assert "blade-turns-on-line" not in codes
     assert "first-cut-from-edge" not in {found.code for found in plan(laid(), laser(), kerf=0.3).findings}
 
 

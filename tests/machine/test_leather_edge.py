@@ -15,15 +15,19 @@ from strapwright.machine.tool_runs import tool_runs
 from strapwright.machine.touch import Touch
 from strapwright.nesting.hide import Hide
 from strapwright.write.follower import follow_each
+from strapwright.write.format import FORMATS
+from strapwright.write.proof import prove
 
 
-def planned(margins: tuple[float, float, float, float], at=(200.0, 200.0), machine=None, **more):
+def planned(margins: tuple[float, float, float, float], at=(200.0, 200.0), machine=None, turn=0.0, **more):
     """A plate of 100 × 60 mm on a hide that reaches so far past it: left, below, right, above, mm."""
     left, low, right, high = margins
     (x, y) = at
     x0, y0, x1, y1 = x - left, y - low, x + 100 + right, y + 60 + high
-    hide = Hide("offcut", np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), (), 0.0, 3.6)
-    laid = layout((plate(outline=rectangle(0, 0, 100, 60)), x, y, 0), hides=(hide,))
+    corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]) - (x, y)
+    cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    hide = Hide("offcut", corners @ [[cos, sin], [-sin, cos]] + (x, y), (), 0.0, 3.6)
+    laid = layout((plate(outline=rectangle(0, 0, 100, 60)), x, y, turn), hides=(hide,))
     return plan(laid, machine or driven_knife(), **more)
 
 
@@ -36,29 +40,32 @@ def test_with_leather_on_one_side_alone_the_blade_starts_there(roomy):
     margins = [0.3] * 4
     margins[roomy] = 20.0
     made = planned(tuple(margins))
-    assert not codes(made) & {"lead-in-off-leather", "stroke-off-leather", "blade-not-turned"}
+    assert not codes(made) & {"blade-turns-on-line", "stroke-off-leather", "blade-not-turned"}
     (sheet,) = made.sheets
     runs = tool_runs(sheet, made.machine)
-    assert [run.off_leather for run in runs] == [False, False]
-    assert runs[1].lead_in > 0
+    assert not any(run.off_leather for run in runs)
     # The simulated tip, not the plan's: it stays on the leather all the way, pointed 60° off at first.
     traces = follow_each([run.track for run in runs], math.radians(60), 0.6)
     points = np.vstack([trace.points for trace in traces])
     assert sheet.leather.contains(points).all()
 
 
-def test_without_leather_beside_the_part_it_is_told():
-    made = planned((0.3,) * 4)
-    assert {"lead-in-off-leather", "stroke-off-leather"} <= codes(made)
-    found = next(f for f in made.findings if f.code == "lead-in-off-leather")
-    assert "odd/strap" in found.what
-    runs = tool_runs(made.sheets[0], made.machine)
-    assert all(run.off_leather for run in runs)
+def test_without_leather_beside_the_part_the_blade_turns_on_its_line_and_it_is_said():
+    made = planned((0.3,) * 4, turn=20.0)
+    assert {"blade-turns-on-line", "stroke-off-leather"} <= codes(made)
+    found = next(f for f in made.findings if f.code == "blade-turns-on-line")
+    assert found.what.startswith("There is no waste near odd/strap for the blade to turn in")
+    stroke, turn, cut, *_ = tool_runs(made.sheets[0], made.machine)
+    assert stroke.off_leather
+    assert (turn.turns, cut.turns) == (True, False)
+    assert cut.goes_on_from(turn)
+    text = FORMATS["gcode"].to_text(made.sheets[0], made)
+    assert prove(text, "gcode", made.sheets[0], made).blade_deviation_mm < 0.005
 
 
-def test_a_narrow_lead_in_on_the_leather_goes_before_a_wide_one_past_its_edge():
-    made = planned((1.0,) * 4)
-    assert "lead-in-off-leather" not in codes(made)
+def test_a_lead_in_finds_room_in_a_millimetre_of_leather():
+    made = planned((1.0,) * 4, turn=20.0)
+    assert "blade-turns-on-line" not in codes(made)
     assert "stroke-off-leather" in codes(made)
 
 

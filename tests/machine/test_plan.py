@@ -117,7 +117,7 @@ def test_a_slot_tighter_than_the_blade_is_refused_by_name():
         plan(layout((plate(narrow), 10, 10, 0)), knife())
     assert str(caught.value) == (
         "odd/strap: prong slot: its tightest curve has a radius of 1.00 mm; the blade of 'test knife' "
-        "follows 1.5 mm and more; widen the slot, or cut it by laser or by hand"
+        "follows 1.5 mm and more; give it a wider curve, or cut it by laser or by hand"
     )
 
 

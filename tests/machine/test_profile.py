@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import tomllib
 from dataclasses import FrozenInstanceError
+from datetime import date
 from pathlib import Path
 from typing import get_args
 
@@ -81,7 +83,7 @@ MALFORMED = {
         LASER + 'corner = "sharp"\nleast_hole = 0',
         [
             'machine.corner: found "sharp", expected "round" or "miter"',
-            "machine.least_hole: found 0 (a bare number is millimetres), expected more than 0 mm",
+            "machine.least_hole: found 0 (a bare number is millimetres), expected 0.1 mm to 100 mm",
         ],
     ),
     "a laser with a blade": (LASER + BLADE, ["blade: a laser has no blade; leave [blade] out"]),
@@ -109,7 +111,7 @@ MALFORMED = {
                 'kerf[1].material: found "veg", expected "vegetable", "chrome", "combination", '
                 '"synthetic" or "unknown"'
             ),
-            "kerf[1].width: found 22 mm, expected 2 mm or less",
+            "kerf[1].width: found 22 (a bare number is millimetres), expected 0.01 mm to 2 mm",
             'kerf[1].measured: found "yesterday", expected a date such as 2026-03-14',
         ],
     ),
@@ -119,7 +121,7 @@ MALFORMED = {
         [
             'operation.cut.layer: found "cut/all", expected a name without /',
             'operation.cut.color: found "green", expected text such as "#009E73"',
-            "operation.cut.speed_mm_s: found 0, expected more than 0",
+            "operation.cut.speed_mm_s: found 0, expected 0.1 or more",
             "operation.cut.power_percent: found 120, expected 100 or less",
             "operation.cut.passes: found 0, expected 1 or more",
         ],
@@ -164,11 +166,41 @@ MALFORMED = {
     ),
     "a negative offset": (
         KNIFE + BLADE.replace("0.6", '"-0.6 mm"'),
-        ['blade.offset: found "-0.6 mm", expected 0 mm or more'],
+        ['blade.offset: found "-0.6 mm", expected 0 mm to 10 mm'],
     ),
-    "a blade that swivels deeper than it cuts": (
-        KNIFE + BLADE + "cut_depth = 2\nswivel_depth = 3",
-        ["blade.swivel_depth: found 3 mm, deeper than cut_depth, 2 mm; expected less"],
+    "a blade that turns deeper than it scores": (
+        KNIFE + BLADE + "score_depth = 0.6\nswivel_depth = 3",
+        ["blade.swivel_depth: found 3 mm, more than score_depth, 0.6 mm; expected no more"],
+    ),
+    "a cut deeper than the thickest leather and the bed": (
+        KNIFE + BLADE + "cut_depth = 12",
+        [
+            (
+                "blade.cut_depth: found 12 mm, more than max_thickness and bed_takes together, 5 mm; "
+                "expected no more"
+            )
+        ],
+    ),
+    "a blade that goes deeper into the bed than that takes": (
+        KNIFE + BLADE + "bed_takes = 0.2",
+        ["blade.into_bed: found 0.3 mm, more than bed_takes, 0.2 mm; expected no more"],
+    ),
+    "figures no machine has": (
+        LASER.replace("drag_knife", "laser")
+        + 'rapid_mm_s = 1e9\n[operation.cut]\nlayer = "c"\ncolor = "#000000"\nspeed_mm_s = 1e9\n'
+        + ROW.replace("2026", "2999"),
+        [
+            "machine.rapid_mm_s: found 1000000000.0, expected 5000 or less",
+            f"kerf[1].measured: found 2999-01-09, expected a day from 1990-01-01 to today, {date.today()}",
+            "operation.cut.speed_mm_s: found 1000000000.0, expected 3000 or less",
+        ],
+    ),
+    "a lead-in of metres and passes of a micrometre": (
+        KNIFE + BLADE + 'lead_in = "400 cm"\ndepth_per_pass = 0.001',
+        [
+            'blade.lead_in: found "400 cm" (4000 mm), expected 0 mm to 30 mm',
+            "blade.depth_per_pass: found 0.001 (a bare number is millimetres), expected 0.2 mm to 30 mm",
+        ],
     ),
     "pens that collide": (
         LASER + '[operation.cut]\nlayer = "c"\ncolor = "#000000"\npen = 2',
@@ -263,7 +295,7 @@ def test_the_profile_of_the_guide_is_read(tmp_path):
 def test_a_blade_has_its_angle_in_radians_and_its_defaults():
     blade = machine_from(tomllib.loads(KNIFE + BLADE), "k.toml").blade
     assert blade is not None
-    assert blade.swivel_angle == pytest.approx(math.radians(25))
+    assert blade.swivel_angle == pytest.approx(math.radians(3))
     assert blade.least_radius == 1.5
 
 
@@ -339,6 +371,69 @@ def test_the_schema_lists_every_key_and_is_plain_json():
     assert all(key.get("description") for key in table["properties"].values())
     assert table["additionalProperties"] is False
     assert table["required"] == ["name", "kind", "bed"]
+
+
+def figures(schema: object, at: str = ""):
+    """Every number of a schema: where it stands, and its limits."""
+    if isinstance(schema, list):
+        for entry in schema:
+            yield from figures(entry, at)
+    if isinstance(schema, dict):
+        if schema.get("type") in ("number", "integer") and "const" not in schema:
+            low = schema.get("minimum", schema.get("exclusiveMinimum"))
+            yield at, low, schema.get("maximum")
+        for key, entry in schema.items():
+            yield from figures(entry, f"{at}.{key}" if key not in ("anyOf", "properties", "$defs") else at)
+
+
+def test_every_figure_of_a_profile_has_a_lower_and_an_upper_limit():
+    found = list(figures(machine_schema()))
+    assert len(found) > 35
+    assert [at for at, low, high in found if low is None or high is None] == []
+
+
+LIMITED = {
+    ("machine", key): limits
+    for key, limits in {
+        "rapid_mm_s": (1, 5000),
+        "acceleration_mm_s2": (1, 100_000),
+        "max_power": (1, 100_000),
+        "pin_pitch": (5, 5000),
+        "window_overlap": (0, 5000),
+        "window_margin": (0, 1000),
+    }.items()
+} | {
+    ("blade", key): limits
+    for key, limits in {
+        "offset": (0, 10),
+        "max_thickness": (0.3, 25),
+        "least_radius": (0, 50),
+        "lead_in": (0, 30),
+        "overcut": (0, 30),
+        "bed_takes": (0, 30),
+        "into_bed": (0, 30),
+        "cut_depth": (0.05, 30),
+        "score_depth": (0.05, 30),
+        "swivel_depth": (0.05, 30),
+        "depth_per_pass": (0.2, 30),
+        "safe_height": (0.5, 200),
+        "plunge_mm_s": (0.1, 500),
+    }.items()
+}
+
+
+@pytest.mark.parametrize(("table", "key"), LIMITED)
+def test_a_figure_past_its_limit_is_refused_with_the_limit(table, key):
+    for limit, past in zip(LIMITED[table, key], (-1e-3, 1e-3), strict=True):
+        kind = "laser" if key == "max_power" else "drag_knife"
+        data = {"version": 2, "machine": {"name": "m", "kind": kind, "bed": [600, 400]}}
+        data |= {"blade": {"offset": 0.6, "max_thickness": 4}} if kind == "drag_knife" else {}
+        data[table] = data[table] | {key: limit * (1 + past) + past}
+        with pytest.raises(FileProblems) as caught:
+            machine_from(data, "m.toml")
+        (problem,) = caught.value.problems
+        assert problem.startswith(f"m.toml: {table}.{key}: found ")
+        assert re.search(rf"expected .*\b{limit}\b", problem.replace("1e+05", "100000"))
 
 
 def test_a_copied_profile_reads_as_the_shipped_one(tmp_path):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from tests.machine.layouts import layout, plate
 from tests.write.plans import driven_knife, driven_plan
@@ -11,16 +13,16 @@ from tests.write.plans import driven_knife, driven_plan
 from strapwright.errors import ProofError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import chain, filleted, line, rectangle, stadium
-from strapwright.machine.blade import joined, opened, spindle_track, started_at
+from strapwright.machine.blade import opened, spindle_track
 from strapwright.machine.coupon import coupon
 from strapwright.machine.plan import plan
-from strapwright.machine.tool_runs import tool_runs
+from strapwright.machine.tool_runs import START_HEADING, tool_runs
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.tips import TIPS
 from strapwright.tolerances import BLADE
 from strapwright.trade.leather import Tannage
 from strapwright.write.blade_proof import blade_deviation
-from strapwright.write.follower import follow
+from strapwright.write.follower import follow_each
 from strapwright.write.format import FORMATS
 from strapwright.write.proof import prove
 
@@ -69,13 +71,57 @@ def test_a_wrong_offset_is_found(name):
         prove(text, name, wrong.sheets[0], wrong)
 
 
-def test_the_plain_path_would_leave_the_contour():
-    made = driven_plan(driven_knife(0.6))
-    plain = driven_plan(driven_knife(0.6, mode="plain"))
+def read_of(made, name: str = "gcode"):
+    """The runs of a file, and the plan's own beside them."""
+    sheet = made.sheets[0]
+    text = FORMATS[name].to_text(sheet, made)
+    return FORMATS[name].read_back(text, made.machine), tool_runs(sheet, made.machine)
 
-    runs = FORMATS["gcode"].read_back(FORMATS["gcode"].to_text(plain.sheets[0], plain), plain.machine)
-    with pytest.raises(ProofError, match=r"a simulated blade lies [\d.]+ mm off"):
-        blade_deviation([run.contour for run in runs], made.sheets[0], made.machine, "gcode")
+
+def one_hole(diameter: float = 8.0, **blade):
+    """A plate with a hole, and what its file holds: stroke, lead-in and hole, lead-in and outline."""
+    part = plate(Feature("hole", Operation.CUT, Contour.circle(50, 30, diameter)))
+    made = plan(layout((part, 300, 300, 30)), driven_knife(**blade))
+    read, runs = read_of(made)
+    assert [run.turns for run in runs if not run.passes_done][:3] == [True, True, False]
+    return made, read, runs
+
+
+def deviation(read, made) -> float:
+    return blade_deviation(read, made.sheets[0], made.machine, "gcode")
+
+
+def test_the_plain_path_would_leave_the_contour():
+    made, read, runs = one_hole()
+    assert deviation(read, made) < 0.001
+    read[2] = replace(read[2], contour=opened(runs[2].path.contour, 0, 1.0))
+    with pytest.raises(ProofError, match=r"a simulated blade lies [\d.]+ mm off|turns \d+° further at depth"):
+        deviation(read, made)
+
+
+@pytest.mark.parametrize("name", DRIVING)
+@pytest.mark.parametrize("offset", OFFSETS)
+@pytest.mark.parametrize("tip", TIPS)
+def test_at_depth_the_blade_never_turns_tighter_than_its_least_radius(tip, offset, name):
+    # Measured on the simulated blade itself: from any place to any other 20° or more further round, the tip
+    # has gone at least as far as a curve of the least radius, 1.5 mm, would take it.
+    made = plan(layout((tipped(tip), 500, 300, 37.3)), driven_knife(offset, passes=2))
+    read, _ = read_of(made, name)
+    traces = follow_each([one.contour for one in read], START_HEADING, offset)
+    tightest, shallow = math.inf, 0
+    for one, trace in zip(read, traces, strict=True):
+        if one.depth <= 0.5 + 1e-9:
+            shallow += 1
+            continue
+        way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(trace.points, axis=0).T))])
+        turned = np.concatenate([[0.0], np.cumsum(np.remainder(np.diff(trace.headings) + 3, 2 * np.pi) - 3)])
+        turns = np.abs(turned[None, :] - turned[:, None])
+        ways = np.abs(way[None, :] - way[:, None])
+        far = turns > math.radians(20)
+        if far.any():
+            tightest = min(tightest, float((ways[far] / turns[far]).min()))
+    assert shallow > 8
+    assert 1.4 < tightest < 1.8  # the holes and the slot of 1.5 mm themselves
 
 
 @pytest.mark.parametrize("name", DRIVING)
@@ -85,48 +131,86 @@ def test_a_machine_that_allows_for_the_blade_itself_is_not_simulated(name):
     assert prove(text, name, made.sheets[0], made).blade_deviation_mm is None
 
 
-def test_a_lead_in_across_a_part_is_found():
-    made = driven_plan(driven_knife())
+def driven_along(made, runs, which: int, tip: Contour, depth: float):
+    """A run of a file that takes the tip along a way of our own, from the heading the blade comes with."""
+    before = follow_each([run.track for run in runs[:which]], START_HEADING, 0.6)[-1].heading
+    return replace(
+        read_of(made)[0][which], contour=spindle_track(tip, before, 0.6, 0.05).contour, depth=depth
+    )
 
-    tracks, heading = [], 0.0
-    for run in tool_runs(made.sheets[0], made.machine):
-        if run.path is not None and run.path.name == "outline" and run.path.part_id == "ada/keeper":
-            outline = run.path.contour
-            around = opened(started_at(outline, 0, 0.5), 0, 1.0)
-            x, y = around.starts[0]
-            cos, sin = around.tangent_at(0.0)
-            inward = math.atan2(cos, -sin)
-            start = (x + 6 * math.cos(inward), y + 6 * math.sin(inward))
-            track = spindle_track(joined([line(*start, x, y), around]), heading, 0.6, 0.4)
-            run = run.__class__(run.path, track.contour, track.swivels)
-        tracks.append(run.track)
-        heading = follow(run.track, heading, 0.6).heading
-    with pytest.raises(ProofError, match="the lead-in of outline of ada/keeper cuts into a part"):
-        blade_deviation(tracks, made.sheets[0], made.machine, "gcode")
+
+@pytest.mark.parametrize("radius", [0.3, 0.6, 1.2])
+def test_a_lead_in_tighter_than_the_least_radius_is_refused_at_depth_and_taken_shallow(radius):
+    # Once round in the waste inside the hole, to where its cut begins.
+    made, read, runs = one_hole()
+    cut = follow_each([run.track for run in runs], START_HEADING, 0.6)[2]
+    (x, y), heading = cut.points[0], cut.headings[0]
+    left = 1 if cut.headings[-1] > heading else -1
+    half = (x - 2 * left * radius * math.sin(heading), y + 2 * left * radius * math.cos(heading))
+    circle = Contour(np.array([(x, y, left), (*half, left), (x, y, 0.0)]), closed=False)
+    read[1] = driven_along(made, runs, 1, circle, 0.5)
+    assert deviation(read, made) < 0.001
+    read[1] = replace(read[1], depth=4.2)
+    with pytest.raises(ProofError, match=r"on hole of odd/strap the blade turns \d+° further at depth"):
+        deviation(read, made)
+
+
+def test_a_corner_turned_at_depth_is_refused():
+    made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 300, 300, 0)), driven_knife())
+    read, runs = read_of(made)
+    assert deviation(read, made) < 0.001
+    corners = [k for k, run in enumerate(runs) if run.turns and runs[k - 1].path is run.path]
+    assert len(corners) == 4
+    for k in corners:
+        deep = [*read]
+        deep[k] = replace(read[k], depth=4.2)
+        with pytest.raises(ProofError, match=r"the blade turns \d+° further at depth"):
+            deviation(deep, made)
+
+
+def test_a_lead_in_across_a_part_is_found():
+    made, read, runs = one_hole()
+    contour = runs[4].path.contour
+    x, y = contour.starts[0]
+    inside = contour.point_at(contour.length / 2)
+    tip = Contour.from_points([(x, y), inside], closed=False)
+    read[3] = driven_along(made, runs, 3, tip, 0.5)
+    with pytest.raises(ProofError, match="the lead-in of outline of odd/strap cuts into a part"):
+        deviation(read, made)
 
 
 def test_a_lead_in_out_of_a_hole_is_found():
-    part = plate(Feature("hole", Operation.CUT, Contour.circle(50, 30, 8)))
-    made = plan(layout((part, 300, 300, 0)), driven_knife())
-
-    stroke, hole, *rest = tool_runs(made.sheets[0], made.machine)
-    around = opened(hole.path.contour, 0, 1.0)
-    x, y = around.starts[0]
-    track = spindle_track(joined([line(x, y - 6, x, y), around]), 0.0, 0.6, 0.4)
-    tracks = [stroke.track, track.contour, *(run.track for run in rest)]
-    with pytest.raises(ProofError, match="the lead-in of hole of odd/strap leaves the hole"):
-        blade_deviation(tracks, made.sheets[0], made.machine, "gcode")
+    made, read, runs = one_hole()
+    x, y = runs[2].path.contour.starts[0]
+    read[1] = driven_along(made, runs, 1, line(x, y - 8, x, y), 0.5)
+    with pytest.raises(ProofError, match="the lead-in of hole of odd/strap cuts into a part"):
+        deviation(read, made)
 
 
 def test_an_uncut_stretch_is_found():
-    made = driven_plan(driven_knife(overcut=0.0))
-    text = FORMATS["gcode"].to_text(made.sheets[0], made)
-    runs = FORMATS["gcode"].read_back(text, made.machine)
-    tracks = [run.contour for run in runs]
-    last = tracks[-1]
-    tracks[-1] = Contour(last.vertices[:-1], closed=False)
+    made, read, _ = one_hole(overcut=0.0)
+    last = read[-1].contour
+    read[-1] = replace(read[-1], contour=Contour(last.vertices[:-1], closed=False))
     with pytest.raises(ProofError, match=r"a simulated blade lies [\d.]+ mm off outline"):
-        blade_deviation(tracks, made.sheets[0], made.machine, "gcode")
+        deviation(read, made)
+
+
+@pytest.mark.parametrize("passes", [1, 2, 3])
+def test_every_pass_is_measured_by_itself(passes):
+    made, read, runs = one_hole(passes=passes)
+    holes = [
+        k for k, run in enumerate(runs) if run.path is not None and run.path.name == "hole" and not run.turns
+    ]
+    assert [round(read[k].depth, 3) for k in holes] == [
+        round(4.2 * n / passes, 3) for n in range(1, passes + 1)
+    ]
+    assert deviation(read, made) < 0.001
+    cut = read[holes[-1]].contour
+    read[holes[-1]] = replace(
+        read[holes[-1]], contour=Contour(cut.vertices[: len(cut) // 2 + 1], closed=False)
+    )
+    with pytest.raises(ProofError, match="mm off hole"):
+        deviation(read, made)
 
 
 @pytest.mark.parametrize("name", DRIVING)

@@ -6,7 +6,7 @@ import dataclasses
 
 import pytest
 from tests.machine.layouts import hide, keeper, laser, layout
-from tests.write.plans import driven_knife, driven_laser, driven_plan, small_plan
+from tests.write.plans import driven_laser, driven_plan, small_plan
 
 from strapwright.errors import PlanError, ProofError
 from strapwright.files.whole import MARK, is_ours, write_whole
@@ -73,9 +73,6 @@ def test_a_format_whose_figures_the_profile_lacks_is_refused_with_the_keys():
         "operation.punch.power_percent, operation.score.power_percent, machine.max_power; put in what you "
         "measured, or choose another format"
     )
-    made = plan(layout((keeper(), 50, 50, 0)), driven_knife(cut_depth=None, swivel_depth=None))
-    with pytest.raises(PlanError, match=r"its profile lacks blade\.cut_depth; put in"):
-        write_plan(made, ["gcode"], "x")
 
 
 def test_an_outline_check_that_cuts_is_not_handed_out(monkeypatch):

@@ -12,6 +12,7 @@ from tests.write.plans import driven_knife, driven_laser, driven_plan
 from strapwright.errors import ProofError
 from strapwright.machine.plan import plan
 from strapwright.machine.profile import Axes
+from strapwright.machine.tool_runs import tool_runs
 from strapwright.write.cut_files import write_plan
 from strapwright.write.gcode import Gcode
 from strapwright.write.gcode_reader import read_gcode
@@ -80,10 +81,31 @@ def test_passes_go_deeper_and_none_deeper_than_the_blade_may():
     assert depths == {-0.5, -1.4, -2.8, -4.2}
 
 
-def test_a_sharp_swivel_is_raised_but_never_out_of_the_leather():
-    made = driven_plan(driven_knife(swivel_depth=0.0))
-    depths = {float(z) for z in re.findall(r"^G1 Z(-[\d.]+)", text_of(made), flags=re.M)}
-    assert depths == {-0.05, -0.5, -4.2}
+def test_the_blade_turns_shallow_and_goes_in_at_its_plunge_speed():
+    text = text_of(driven_plan(driven_knife(swivel_depth=0.3, plunge_mm_s=7.5)))
+    plunges = set(re.findall(r"^G1 Z(-[\d.]+) F([\d.]+)$", text, flags=re.M))
+    assert plunges == {("-0.3000", "450.0000"), ("-0.5000", "450.0000"), ("-4.2000", "450.0000")}
+
+
+def test_without_a_cut_depth_it_is_the_leathers_thickness_and_a_little_into_the_bed():
+    for keys, expected in (({}, {-3.9}), ({"into_bed": 0.4, "depth_per_pass": 2}, {-2.0, -4.0})):
+        made = driven_plan(driven_knife(cut_depth=None, **keys))
+        depths = {float(z) for z in re.findall(r"^G1 Z(-[\d.]+)", text_of(made), flags=re.M)}
+        assert depths == {-0.4, -0.5} | expected
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_z_may_be_counted_from_the_bed(units):
+    made = driven_plan(driven_knife(z_zero="bed", passes=2, machine={"units": units}))
+    text = text_of(made)
+    scale = 25.4 if units == "in" else 1.0
+    heights = {round(float(z) * scale, 3) for z in re.findall(r"^G1 Z(-?[\d.]+)", text, flags=re.M)}
+    # The leather is 3.6 mm: scores at 3.1, turns at 3.2, the passes at 3.6 − 2.1 and 3.6 − 4.2.
+    assert heights == {3.1, 3.2, 1.5, -0.6}
+    assert {round(float(z) * scale, 3) for z in re.findall(r"^G0 Z([\d.]+)", text, flags=re.M)} == {8.6}
+    assert "(Z zero: on the bed, beside the leather, whose face is 3.60 mm" in text
+    proof = prove(text, "gcode", made.sheets[0], made)
+    assert 0 < proof.blade_deviation_mm < 0.005
 
 
 @pytest.mark.parametrize("passes", [1, 3])
@@ -91,7 +113,9 @@ def test_every_pass_is_a_run_of_its_own(passes):
     made = driven_plan(driven_knife(passes=passes))
     proof = prove(text_of(made), "gcode", made.sheets[0], made)
     cuts = sum(path.operation == "cut" for path in made.sheets[0].paths)
-    assert proof.paths_read == 1 + len(made.sheets[0].paths) + (passes - 1) * cuts
+    runs = tool_runs(made.sheets[0], made.machine)
+    assert proof.paths_read == len(runs)
+    assert len({(run.path, run.passes_done) for run in runs if run.operation == "cut"}) == passes * cuts
 
 
 @pytest.mark.parametrize("machine", [driven_laser, driven_knife], ids=["laser", "knife"])

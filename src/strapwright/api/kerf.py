@@ -105,7 +105,8 @@ def kerf_coupon(
     files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
     driving = [name for name in formats or machine.formats if format_named(name).drives]
     texts, proofs = dict(files.texts), dict(files.proofs)
-    blades = blade_coupons(machine, plan.sheets[0].hide.removeprefix("scrap of ")) if driving else ()
+    scrap = plan.sheets[0].hide.removeprefix("scrap of ")
+    blades = blade_coupons(machine, scrap, thickness) if driving else ()
     for blade in blades:
         assert blade.machine.blade is not None
         own = write_plan(blade, driving, f"{BLADE_STEM}-{blade.machine.blade.offset:.3f}mm", units=units)

@@ -12,15 +12,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
 from strapwright.geometry.contour import Contour
 from strapwright.tolerances import SHORTEST_SEGMENT
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 _SETTLING: Final = 6.0
 """So many offsets of travel leave 0.005 of an offset of a blade that stood a right angle off."""
@@ -152,10 +149,19 @@ def started_at(contour: Contour, segment: int, share: float) -> Contour:
     return Contour(np.vstack([first, vertices[1:], last]))
 
 
-def joined(runs: Sequence[Contour]) -> Contour:
-    """Return open contours that each start where the one before ends, as one."""
-    parts = [run.vertices[:-1] for run in runs[:-1]]
-    return Contour(np.vstack([*parts, runs[-1].vertices]), closed=False)
+def begun_along(contour: Contour, along: float) -> Contour:
+    """Return a closed contour with its first vertex moved along it.
+
+    Args:
+        contour: closed.
+        along: how far, mm; once round and further is taken from the start again.
+    """
+    along = math.fmod(along, contour.length)
+    reach = np.concatenate([[0.0], np.cumsum(contour.segment_lengths)])
+    segment = min(int(np.searchsorted(reach, along + SHORTEST_SEGMENT, side="right")) - 1, len(contour) - 1)
+    length = float(contour.segment_lengths[segment])
+    past = along - float(reach[segment])
+    return started_at(contour, segment, past / length if past > SHORTEST_SEGMENT else 0.0)
 
 
 def _part_bulge(bulge: float, share: float) -> float:

@@ -61,12 +61,13 @@ def offsets_tried(machine: Machine) -> tuple[float, ...]:
     return tuple(offset for offset in tried if offset >= _LEAST)
 
 
-def blade_coupons(machine: Machine, leather: str) -> tuple[CutPlan, ...]:
+def blade_coupons(machine: Machine, leather: str, thickness: float | None = None) -> tuple[CutPlan, ...]:
     """Return the plans of a blade's test, one for each offset tried, side by side on one piece of scrap.
 
     Args:
         machine: the knife.
         leather: what the scrap is, in words.
+        thickness: of it, mm; None where it is not said.
 
     Returns:
         Plans of one sheet, each for a machine whose blade trails by its offset; none where no allowance
@@ -76,18 +77,18 @@ def blade_coupons(machine: Machine, leather: str) -> tuple[CutPlan, ...]:
     if machine.bed[0] < _EDGE + _STEP * len(tried):
         return ()
     cuts = [_cuts(_EDGE + _STEP * k) for k in range(len(tried))]
-    return tuple(_plan(machine, leather, tried, cuts, k) for k in range(len(tried)))
+    return tuple(_plan(machine, (leather, thickness or 0.0), tried, cuts, k) for k in range(len(tried)))
 
 
 def _plan(
     machine: Machine,
-    leather: str,
+    scrap: tuple[str, float],
     tried: tuple[float, ...],
     cuts: list[tuple[Contour, Contour]],
     number: int,
 ) -> CutPlan:
     assert machine.blade is not None
-    offset = tried[number]
+    offset, (leather, thickness) = tried[number], scrap
     layer = {operation: machine.settings(operation).layer for operation in Operation}
     label = lettering(f"{offset:.3g}", _LETTERS, _EDGE + _STEP * number, _EDGE)
     paths = (
@@ -97,7 +98,7 @@ def _plan(
     # What the other files cut from the same scrap is told, so that no lead-in runs through it.
     others = tuple(cut for k, both in enumerate(cuts) if k != number for cut in both)
     name = f"blade test {number + 1} of {len(tried)}, offset {offset:.3g} mm"
-    sheet = CutSheet(name, f"scrap of {leather}", *machine.bed, paths, parted=others)
+    sheet = CutSheet(name, f"scrap of {leather}", *machine.bed, paths, parted=others, thickness=thickness)
     blade = machine.blade.model_copy(update={"offset": offset})
     return CutPlan(replace(machine, blade=blade), (sheet,), 0.0, (), (), name)
 

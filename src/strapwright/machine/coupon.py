@@ -18,6 +18,7 @@ from strapwright.geometry.letters import unwritable
 from strapwright.geometry.shapes import line, rectangle
 from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
 from strapwright.machine.plan import fume_findings, too_thick
+from strapwright.machine.tool_runs import check_depths
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 
@@ -118,6 +119,8 @@ def coupon(
     check_fumes([tannage], machine.kind, accept_fume_risk)
     if thickness is not None and (said := too_thick(thickness, machine)):
         raise PlanError(f"the test piece is {said}")
+    if thickness is not None:
+        check_depths("the test piece", thickness, thickness, machine)
     cross = cross_of(machine)
     rows = _rows(cross)
     _check_bed(machine, len(rows))
@@ -130,7 +133,7 @@ def coupon(
     ]
     title = f"kerf test piece, {what}"
     width, height = machine.bed
-    sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths))
+    sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths), thickness=thickness or 0.0)
     findings = (*machine.notes, *fume_findings([tannage], machine), *_shortened(machine, cross))
     return CutPlan(machine, (sheet,), 0.0, (), findings, title)
 

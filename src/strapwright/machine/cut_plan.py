@@ -12,6 +12,9 @@ from strapwright.pictures import svg_of
 if TYPE_CHECKING:
     from datetime import date
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from strapwright.findings import Finding
     from strapwright.geometry.contour import Contour
     from strapwright.machine.duration import Duration
@@ -92,6 +95,8 @@ class CutSheet:
         lay_by: whether it only marks the bed's backing, for straps cut to width to be laid on.
         parted: the outlines, closed, of parts on the hide whose outline does not leave here as one path.
         leather: the hide's outline where it lies now, closed; None where it is not known or not cut here.
+        thickness: of the leather at its thickest place, mm; 0 where it is not known.
+        zones: where it is of other thicknesses, each with its place on the bed, closed; together all of it.
     """
 
     name: str
@@ -104,6 +109,13 @@ class CutSheet:
     lay_by: bool = False
     parted: tuple[Contour, ...] = ()
     leather: Contour | None = None
+    thickness: float = 0.0
+    zones: tuple[tuple[float, Contour], ...] = ()
+
+    def thickness_at(self, points: NDArray[np.float64]) -> float:
+        """Return how thick the leather is under some points of the bed, at its thickest, mm."""
+        found = (thickness for thickness, place in self.zones if place.contains(points).any())
+        return max(found, default=self.thickness)
 
     @property
     def outlines(self) -> list[Contour]:

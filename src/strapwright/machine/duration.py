@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from strapwright.errors import PlanError
-from strapwright.machine.tool_runs import depth_of, passes_of, tool_runs
+from strapwright.machine.tool_runs import cut_depth_on, depth_of, passes_of, tool_runs
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
@@ -58,7 +57,7 @@ class Duration:
         return sum(self.seconds.values()) + self.travel_seconds
 
 
-def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
+def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None = None) -> Duration:
     """Return how long paths take in their order.
 
     Every path is run from standstill to standstill, gathering and losing speed evenly; corners are
@@ -69,6 +68,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
     Args:
         paths: in cutting order.
         machine: its speeds, passes and acceleration.
+        depth: a blade goes to, mm; None for a laser, and where it is not known.
 
     Example:
         >>> from strapwright.machine.profile import read_machine
@@ -77,7 +77,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
     """
     pull = machine.acceleration_mm_s2 or ACCELERATION
     rapid = machine.rapid_mm_s or RAPID
-    often = {operation: passes_of(machine, operation) for operation in Operation}
+    often = {operation: passes_of(machine, operation, depth) for operation in Operation}
     seconds: dict[Operation, float] = {}
     lengths: dict[Operation, float] = {}
     travel_seconds = travel = 0.0
@@ -98,17 +98,18 @@ def duration_of(paths: Sequence[CutPath], machine: Machine) -> Duration:
 def time_of(sheet: CutSheet, machine: Machine) -> Duration:
     """Return how long a sheet takes, a drag knife's lead-ins, overcuts, swivels and lifts included.
 
-    The blade goes down, and up and down again where it is raised to swivel, at the speed of its
-    operation; up to its safe height at the speed of travel. Without a depth of cut in the profile, as
-    where a plotter has none, lifting takes no time. A machine that allows for its blade itself adds
-    lead-ins and swivels of its own, which are not known here.
+    The blade goes down, and up and down again where it is raised to swivel, at its plunge speed; up to its
+    safe height at the speed of travel. Where no file says a height, as a plotter's does not, lifting takes no
+    time. A machine that allows for its blade itself adds lead-ins and swivels of its own, which are not known
+    here.
 
     Args:
         sheet: of the plan.
         machine: its speeds, passes, acceleration and blade.
     """
     blade = machine.blade
-    plain = duration_of(sheet.paths, machine)
+    cut_depth = cut_depth_on(sheet, machine)
+    plain = duration_of(sheet.paths, machine, cut_depth)
     if blade is None:
         return plain
     try:
@@ -119,23 +120,28 @@ def time_of(sheet: CutSheet, machine: Machine) -> Duration:
     rapid = machine.rapid_mm_s or RAPID
     seconds = dict.fromkeys(plain.seconds, 0.0)
     travel_seconds = travel = 0.0
-    here = [0.0, 0.0]
+    here, height = [0.0, 0.0], blade.safe_height
+    lifts = cut_depth is not None and "gcode" in machine.formats
+    before = None
     for run in runs:
-        speed = machine.settings(run.operation).speed_mm_s or SPEED
+        whose = run.operation if run.path is None else run.path.operation
         start = run.track.starts[0].tolist()
-        there = math.dist(here, start)
-        here = run.track.ends[-1].tolist()
-        travel += there
-        travel_seconds += _straight(there, rapid, pull)
-        taken = _seconds_of(run.track, speed, pull)
-        if blade.cut_depth is not None:
-            deep = depth_of(run, machine)
-            taken += _straight(blade.safe_height + deep, speed, pull)
-            travel_seconds += _straight(blade.safe_height + deep, rapid, pull)
-            raised = deep - min(deep, deep if blade.swivel_depth is None else blade.swivel_depth)
-            changes = sum(one != other for one, other in pairwise(run.swivels))
-            taken += changes * _straight(raised, speed, pull)
-        seconds[run.operation] = seconds.get(run.operation, 0.0) + taken
+        taken = _seconds_of(run.track, machine.settings(run.operation).speed_mm_s or SPEED, pull)
+        if not run.goes_on_from(before):
+            there = math.dist(here, start)
+            travel += there
+            travel_seconds += _straight(there, rapid, pull)
+            if lifts:
+                travel_seconds += _straight(blade.safe_height - height, rapid, pull)
+                height = blade.safe_height
+        if lifts:
+            wanted = -depth_of(run, sheet, machine)
+            taken += _straight(abs(height - wanted), blade.plunge_mm_s, pull)
+            height = wanted
+        seconds[whose] = seconds.get(whose, 0.0) + taken
+        here, before = run.track.ends[-1].tolist(), run
+    if lifts and runs:
+        travel_seconds += _straight(blade.safe_height - height, rapid, pull)
     lengths = {operation: plain.lengths.get(operation, 0.0) for operation in seconds}
     return Duration(seconds, lengths, travel_seconds, travel, plain.assumed)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
-from pydantic import Field, field_validator
+from pydantic import AfterValidator, Field
 
-from strapwright.files.fields import Count, NonNegativeLength, Number, PositiveLength, Thickness, mistake
+from strapwright.files.fields import Count, Measure, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.trade.leather import Tannage
 
@@ -25,8 +25,23 @@ LEAST_SCALE: Final = 0.95
 MOST_SCALE: Final = 1.05
 """An axis further out than 5 % is set up wrongly, or the cross was misread."""
 
-Day = Annotated[date, Field(strict=True, description="The day it was measured.", examples=["2026-03-14"])]
-"""A date written as one, not as text."""
+FIRST_DAY: Final = date(1990, 1, 1)
+"""Nothing in use today was measured before this."""
+
+
+def _been(day: date) -> date:
+    today = date.today()
+    if not FIRST_DAY <= day <= today:
+        raise mistake(f"found {day}, expected a day from {FIRST_DAY} to today, {today}")
+    return day
+
+
+Day = Annotated[
+    date,
+    Field(strict=True, description="The day it was measured.", examples=["2026-03-14"]),
+    AfterValidator(_been),
+]
+"""A date written as one, not as text, and not of the future."""
 
 Scale = Annotated[Number, Field(ge=LEAST_SCALE, le=MOST_SCALE)]
 """What a drawn length comes out as, over what it was drawn."""
@@ -36,25 +51,25 @@ class KerfRow(Strict):
     """``[[kerf]]``: how wide a cut the machine makes, measured on one leather; older rows are history."""
 
     material: Annotated[Tannage, Field(description="The leather's tannage.")]
-    thickness: Annotated[Thickness, Field(description="The leather's thickness.")]
-    width: Annotated[PositiveLength, Field(description="The width of the cut, measured.")]
+    thickness: Annotated[
+        float, Measure("thickness", least=0.3, most=100.0), Field(description="The leather's thickness.")
+    ]
+    width: Annotated[
+        float, Measure(least=0.01, most=MOST_KERF), Field(description="The width of the cut, measured.")
+    ]
     measured: Day
     spread: Annotated[
-        NonNegativeLength | None,
+        float | None,
+        Measure(least=0.0, most=MOST_KERF),
         Field(description="How far apart several readings of the width lay, widest less narrowest."),
     ] = None
-    speed_mm_s: Annotated[Number, Field(gt=0, description="Speed it was cut at, mm/s.")] | None = None
+    speed_mm_s: Annotated[Number, Field(ge=0.1, le=3000, description="Speed it was cut at, mm/s.")] | None = (
+        None
+    )
     power_percent: (
-        Annotated[Number, Field(gt=0, le=100, description="Power it was cut with, percent.")] | None
+        Annotated[Number, Field(ge=0.1, le=100, description="Power it was cut with, percent.")] | None
     ) = None
     passes: Annotated[Count, Field(ge=1, le=20, description="How often the beam went round.")] | None = None
-
-    @field_validator("width")
-    @classmethod
-    def _believable(cls, width: float) -> float:
-        if width > MOST_KERF:
-            raise mistake(f"found {width:g} mm, expected {MOST_KERF:g} mm or less")
-        return width
 
 
 class ScaleRow(Strict):

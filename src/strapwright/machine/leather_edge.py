@@ -1,4 +1,4 @@
-"""What is told of a drag knife that has to start its cuts past the hide's edge."""
+"""What is said of a drag knife that finds no waste to turn its blade in."""
 
 from __future__ import annotations
 
@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING
 
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
-from strapwright.machine.cut_plan import FIRST_CUT
 from strapwright.machine.tool_runs import is_compensated, tool_runs
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.machine.cut_plan import CutSheet
     from strapwright.machine.profile import Machine
@@ -21,7 +20,7 @@ _NAMED = 6
 
 
 def leather_edge_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
-    """Return a caution for each sheet on which a lead-in or the first stroke finds no room on the leather.
+    """Return a caution for each sheet on which the blade finds no waste to turn in.
 
     Nothing where the blade trails too little to matter, or the machine allows for it itself. A sheet whose
     spindle cannot stay on the bed is passed over: its files are refused when they are written.
@@ -44,26 +43,27 @@ def leather_edge_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[
     return findings
 
 
+def _turned_on_their_line(runs: Sequence[ToolRun]) -> Iterator[str]:
+    """Yield the part of each cut that begins with the blade turning where it then goes in."""
+    for before, run, after in zip((None, *runs), runs, runs[1:], strict=False):
+        first = before is None or before.path is not run.path
+        if first and run.turns and run.path is not None and after.goes_on_from(run):
+            yield run.path.part_id
+
+
 def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
     findings: list[Finding] = []
-    parts = list(
-        dict.fromkeys(
-            run.path.part_id
-            for run in runs
-            if run.off_leather and run.path is not None and run.path.name != FIRST_CUT
-        )
-    )
+    parts = list(dict.fromkeys(_turned_on_their_line(runs)))
     if parts:
         named = ", ".join(parts[:_NAMED])
         more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
         findings.append(
             Finding(
-                "lead-in-off-leather",
+                "blade-turns-on-line",
                 Severity.CAUTION,
-                f"The blade comes to the outline of {named}{more} from past the hide's edge: there is no "
-                "room on the leather for a lead-in beside the part.",
-                "Tape the hide's edge down there and lay a strip of scrap against it, or nest again with "
-                "more distance from the edge.",
+                f"There is no waste near {named}{more} for the blade to turn in: it turns on the line of the "
+                "cut itself, no deeper than a score, before it goes in.",
+                "Try it in scrap first, or nest again with a wider gap and more distance from the edge.",
                 sheet.name,
                 {"parts": float(len(parts))},
             )

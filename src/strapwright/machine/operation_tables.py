@@ -25,17 +25,17 @@ class OperationTable(Strict):
         str,
         Field(pattern=r"^#[0-9A-Fa-f]{6}$", description="Colour as #RRGGBB.", examples=["#009E73"]),
     ]
-    speed_mm_s: Annotated[Number, Field(gt=0, description="Speed, mm/s.")] | None = None
-    power_percent: Annotated[Number, Field(gt=0, le=100, description="A laser's power, percent.")] | None = (
-        None
-    )
+    speed_mm_s: Annotated[Number, Field(ge=0.1, le=3000, description="Speed, mm/s.")] | None = None
+    power_percent: (
+        Annotated[Number, Field(ge=0.1, le=100, description="A laser's power, percent.")] | None
+    ) = None
     passes: Annotated[Count, Field(ge=1, le=20, description="How often it goes round.")] = 1
     pen: (
         Annotated[Count, Field(ge=1, le=8, description="HP-GL's pen; none: cut 1, score 2, punch 3.")] | None
     ) = None
     velocity: (
         Annotated[
-            Number, Field(gt=0, le=127, description="HP-GL's pen velocity, cm/s; none: the plotter's own.")
+            Number, Field(ge=0.1, le=127, description="HP-GL's pen velocity, cm/s; none: the plotter's own.")
         ]
         | None
     ) = None

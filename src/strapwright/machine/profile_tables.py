@@ -9,11 +9,8 @@ from pydantic import Field, ValidationInfo, field_validator
 from strapwright.files.fields import (
     Count,
     Measure,
-    NonNegativeLength,
     Number,
     OneLine,
-    PositiveLength,
-    Thickness,
     mistake,
 )
 from strapwright.files.validate import Strict
@@ -80,12 +77,13 @@ class MachineTable(Strict):
     units: Annotated[
         Literal["mm", "in"], Field(description="What the numbers in files that drive it count.")
     ] = "mm"
-    rapid_mm_s: Annotated[Number, Field(gt=0, description="Speed of travel, mm/s.")] | None = None
+    rapid_mm_s: Annotated[Number, Field(ge=1, le=5000, description="Speed of travel, mm/s.")] | None = None
     acceleration_mm_s2: (
-        Annotated[Number, Field(gt=0, description="How fast it gathers speed, mm/s².")] | None
+        Annotated[Number, Field(ge=1, le=100_000, description="How fast it gathers speed, mm/s².")] | None
     ) = None
     max_power: (
-        Annotated[Number, Field(gt=0, description="A laser's S word at 100 % of its power.")] | None
+        Annotated[Number, Field(ge=1, le=100_000, description="A laser's S word at 100 % of its power.")]
+        | None
     ) = None
     registration: Annotated[
         Literal["scrap", "bed_pins"],
@@ -94,12 +92,20 @@ class MachineTable(Strict):
             "or pins on the bed's edge."
         ),
     ] = "scrap"
-    pin_pitch: Annotated[PositiveLength | None, Field(description="From pin to pin along the bed.")] = None
+    pin_pitch: Annotated[
+        float | None,
+        Measure(least=5.0, most=5000.0),
+        Field(description="From pin to pin along the bed."),
+    ] = None
     window_overlap: Annotated[
-        NonNegativeLength, Field(description="How much of one window the next reaches again.")
+        float,
+        Measure(least=0.0, most=5000.0),
+        Field(description="How much of one window the next reaches again."),
     ] = 30.0
     window_margin: Annotated[
-        NonNegativeLength, Field(description="How far from the bed's edge a window stays.")
+        float,
+        Measure(least=0.0, most=1000.0),
+        Field(description="How far from the bed's edge a window stays."),
     ] = 10.0
     share_edges: Annotated[
         bool, Field(strict=True, description="Whether neighbouring straps may share one cut.")
@@ -129,11 +135,14 @@ class Limits(Strict):
     """``[limits]``: what the machine must not be asked for."""
 
     least_hole: Annotated[
-        PositiveLength | None,
+        float | None,
+        Measure(least=0.1, most=100.0),
         Field(description="The smallest round hole it makes well; smaller ones become punch marks."),
     ] = None
     max_thickness: Annotated[
-        Thickness | None, Field(description="The thickest leather it cuts, or that fits under its head.")
+        float | None,
+        Measure("thickness", least=0.3, most=100.0),
+        Field(description="The thickest leather it cuts, or that fits under its head."),
     ] = None
     kerf_max_age_days: (
         Annotated[

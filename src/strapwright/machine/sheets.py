@@ -20,9 +20,11 @@ from strapwright.machine.first_cut import first_cut
 from strapwright.machine.order import in_order
 from strapwright.machine.registration import registration_holes, scrap_findings, scrap_places
 from strapwright.machine.shared_edges import share_edges
+from strapwright.machine.tool_runs import check_depths
 from strapwright.machine.touch import Lie, lie_findings
 from strapwright.machine.window import Reach, check_windows, in_windows, onto_bed
 from strapwright.nesting.leaning import direction_of
+from strapwright.nesting.thickness import patches
 from strapwright.parts.part import Operation
 from strapwright.tolerances import CLEARANCE
 
@@ -94,6 +96,8 @@ def hide_sheets(
         check_windows(machine)
         lie = _drawn_through(hide, parts, machine, touched)
         laid = [tuple(_paths(part, lie)) for part in parts]
+    thicknesses = _thicknesses(hide, parts, lie, machine)
+    check_depths(hide.name, thicknesses[0], min(part.placed.part.thickness for part in parts), machine)
     outlines = _closed(parts, lie)
     pieces, bridges, findings = _pieces(hide, parts, laid, lie, machine, through=through)
     findings += lie_findings(hide, lie)
@@ -104,7 +108,15 @@ def hide_sheets(
         corner = max(x for x, _ in far), max(y for _, y in far)
         findings += hide_past_bed(hide.name, corner, machine)
         sheets = _numbered(
-            hide, outlines, lie, [Reach(0.0, machine.bed[0], pieces)], [()], machine, None, squared
+            hide,
+            outlines,
+            thicknesses,
+            lie,
+            [Reach(0.0, machine.bed[0], pieces)],
+            [()],
+            machine,
+            None,
+            squared,
         )
         return HideSheets(sheets, (), bridges, tuple(findings))
     reaches = in_windows(pieces, machine, machine.window_margin if touched else None)
@@ -115,7 +127,9 @@ def hide_sheets(
         findings += scrap_findings(hide.name, places)
     findings += hide_beside_bed(hide.name, min(y for _, y in far), max(y for _, y in far), machine)
     findings.append(_window_finding(hide.name, reaches, machine))
-    sheets = _numbered(hide, outlines, lie, reaches, [*places, ()], machine, machine.window_margin)
+    sheets = _numbered(
+        hide, outlines, thicknesses, lie, reaches, [*places, ()], machine, machine.window_margin
+    )
     everything = tuple(path for piece in pieces for path in piece)
     whole = CutSheet(hide.name, hide.name, *machine.bed, everything, lie)
     return HideSheets(sheets, (whole,), bridges, tuple(findings))
@@ -222,9 +236,30 @@ def _closed(parts: Sequence[LaidPart], lie: Lie) -> dict[str, Contour]:
     return found
 
 
+def _thicknesses(
+    hide: Hide, parts: Sequence[LaidPart], lie: Lie, machine: Machine
+) -> tuple[float, tuple[tuple[float, Contour], ...]]:
+    """Return how thick a hide is where it is thickest, and its zones on the bed, for a blade.
+
+    Where it was not measured it is taken to be as thick as the thickest part on it. Straps cut to width
+    beforehand lie on the bed instead of the hide.
+    """
+    if machine.blade is None:
+        return 0.0, ()
+    wanted = max(part.placed.part.thickness for part in parts)
+    if machine.ends_only:
+        return wanted, ()
+    zones = tuple(
+        (patch.thickness or wanted, lie.placement.apply(Contour.from_points(patch.polygon)))
+        for patch in patches(hide)
+    )
+    return max((thick for thick, _ in zones), default=hide.thickness or wanted), zones
+
+
 def _numbered(
     hide: Hide,
     outlines: Mapping[str, Contour],
+    thicknesses: tuple[float, tuple[tuple[float, Contour], ...]],
     lie: Lie,
     reaches: Sequence[Reach],
     places: Sequence[Sequence[tuple[float, float]]],
@@ -237,6 +272,7 @@ def _numbered(
     Args:
         hide: the hide.
         outlines: of every part on it, closed, on the bed.
+        thicknesses: of the hide where it is thickest, mm, and of its zones, on the bed.
         lie: how it lies on the bed.
         reaches: the windows, or the one reach of a bed that takes everything.
         places: of the registration holes cut in each, before the hide is moved along.
@@ -245,6 +281,7 @@ def _numbered(
         squared: the first cut of a raw edge, where the machine makes it.
     """
     sheets: list[CutSheet] = []
+    thickest, zones = thicknesses
     # Straps cut to width beforehand lie on the bed instead of the hide.
     leather = None if machine.ends_only else lie.placement.apply(Contour.from_points(hide.outline))
     before = 0.0
@@ -279,6 +316,8 @@ def _numbered(
             lay_by = replace(blank, name=f"{name}, lay by", paths=lines, lay_by=True, leather=None)
             sheets.append(lay_by)
         if any(cuts) or first:
+            zones_now = tuple((thick, moved_by(place, -shift, 0.0)) for thick, place in zones)
+            blank = replace(blank, thickness=thickest, zones=zones_now)
             sheets.append(replace(blank, paths=(*first, *in_order(cuts, start))))
     return tuple(sheets)
 

@@ -96,6 +96,7 @@ def tool_paths(
             except PlanError as error:
                 problems.append(str(error))
     try:
+        _check_turns(part.outline, machine, f"{part.id}: {OUTLINE}")
         outer = compensate(
             part.outline,
             kerf,
@@ -184,13 +185,13 @@ def _least_hole(machine: Machine, kerf: float) -> float:
 
 
 def _check_turns(contour: Contour, machine: Machine, where: str) -> None:
-    """Refuse a slot whose curves are tighter than the blade can follow."""
+    """Refuse a shape whose curves are tighter than the blade can follow at its full depth."""
     if machine.blade is None or not contour.is_arc.any():
         return
     tightest = float(np.min(contour.radii))
     if tightest < machine.blade.least_radius - OFFSET:
         raise PlanError(
             f"{where}: its tightest curve has a radius of {tightest:.2f} mm; the blade of "
-            f"{machine.name!r} follows {machine.blade.least_radius:g} mm and more; widen the slot, "
+            f"{machine.name!r} follows {machine.blade.least_radius:g} mm and more; give it a wider curve, "
             "or cut it by laser or by hand"
         )

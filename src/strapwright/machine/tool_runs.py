@@ -1,37 +1,37 @@
 """What the tool does, run by run: the plan's paths as a machine is driven along them.
 
 A laser, and a knife whose machine allows for its blade, run along the plan's paths as they are. Any other
-drag knife's spindle runs where its tip follows them.
+drag knife's spindle runs where its tip follows them; its blade turns no deeper than a score.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from strapwright.errors import PlanError
+from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
-from strapwright.machine.blade import joined, opened, spindle_track, turn_between
-from strapwright.machine.cut_plan import OUTLINE
+from strapwright.machine.blade import begun_along, opened, spindle_track, turn_between
 from strapwright.machine.lead_in import (
     Approach,
     Shape,
     Waste,
     approach,
-    lead_in_circle,
     lead_in_length,
+    open_approach,
 )
 from strapwright.parts.part import Operation
-from strapwright.tolerances import CLEARANCE
+from strapwright.tolerances import CLEARANCE, COINCIDENT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from strapwright.geometry.contour import Contour
+    from strapwright.machine.blade import Track
     from strapwright.machine.cut_plan import CutPath, CutSheet
     from strapwright.machine.profile import Machine
     from strapwright.machine.tool_tables import Blade
@@ -48,28 +48,35 @@ _BESIDE: Final = 0.5
 
 @dataclass(frozen=True)
 class ToolRun:
-    """One run of the tool, from where it goes in to where it comes out.
+    """One run of the tool at one depth, from where it goes in to where it comes out or its depth changes.
 
     Args:
         path: of the plan, that it makes; None for the stroke that turns a knife's blade at the start.
         track: of the beam, or of the knife's spindle, bed mm.
-        swivels: for each segment of the track, whether the blade turns on the spot there, raised.
+        turns: whether it only turns the blade for its path: in the waste, or at a corner on the spot. It is
+            then no deeper than a score.
         passes_done: how often the path has been gone along before.
-        lead_in: how long the tip's way to the path is, mm.
-        off_leather: whether that way, or the stroke, may run past the hide's edge.
+        passes: how often it is gone along in all.
+        off_leather: whether it may run past the hide's edge, as the first stroke may.
     """
 
     path: CutPath | None
     track: Contour
-    swivels: tuple[bool, ...]
+    turns: bool = False
     passes_done: int = 0
-    lead_in: float = 0.0
+    passes: int = 1
     off_leather: bool = False
 
     @property
     def operation(self) -> Operation:
-        """What it does; the first stroke is a shallow score."""
-        return Operation.SCORE if self.path is None else self.path.operation
+        """What it is driven as: where it only turns the blade, as a score."""
+        return Operation.SCORE if self.path is None or self.turns else self.path.operation
+
+    def goes_on_from(self, before: ToolRun | None) -> bool:
+        """Whether it begins where the run before it ended, so that the tool need not be lifted between."""
+        if before is None:
+            return False
+        return math.dist(self.track.starts[0].tolist(), before.track.ends[-1].tolist()) < COINCIDENT
 
 
 def is_compensated(machine: Machine) -> bool:
@@ -78,29 +85,111 @@ def is_compensated(machine: Machine) -> bool:
     return blade is not None and blade.mode == "exact" and blade.offset >= LEAST_OFFSET
 
 
-def passes_of(machine: Machine, operation: Operation) -> int:
+def cut_depth_on(sheet: CutSheet, machine: Machine) -> float | None:
+    """Return how far below the leather's thickest face a blade goes to cut through, mm.
+
+    It is what the profile says, or else the leather's thickness and a little into the bed; None for a laser,
+    and where neither is known.
+    """
+    blade = machine.blade
+    if blade is None:
+        return None
+    if blade.cut_depth is not None:
+        return blade.cut_depth
+    return sheet.thickness + blade.into_bed if sheet.thickness else None
+
+
+def passes_of(machine: Machine, operation: Operation, depth: float | None) -> int:
     """Return how often a path is gone along: as the profile says, and never deeper than it allows.
+
+    Args:
+        machine: says both.
+        operation: the path's.
+        depth: of a cut through, mm; None where it is not known.
 
     Example:
         >>> from strapwright.machine.profile import read_machine
-        >>> passes_of(read_machine("drag-knife"), Operation.SCORE)
-        1
+        >>> knife = read_machine("drag-knife")
+        >>> passes_of(knife, Operation.SCORE, 4.5), passes_of(knife, Operation.CUT, 4.5)
+        (1, 3)
     """
     asked = machine.settings(operation).passes
     blade = machine.blade
-    if operation is not Operation.CUT or blade is None or not blade.cut_depth or not blade.depth_per_pass:
+    if operation is not Operation.CUT or blade is None or depth is None or blade.depth_per_pass is None:
         return asked
-    return max(asked, math.ceil(blade.cut_depth / blade.depth_per_pass - 1e-9))
+    return max(asked, math.ceil(depth / blade.depth_per_pass - 1e-9))
 
 
-def depth_of(run: ToolRun, machine: Machine) -> float:
-    """Return how deep a blade goes on a run, mm; 0 for a laser."""
+def turning_depth(blade: Blade) -> float:
+    """Return how deep the tip stands while the blade turns, mm: never deeper than a score."""
+    return blade.score_depth if blade.swivel_depth is None else blade.swivel_depth
+
+
+def depth_of(run: ToolRun, sheet: CutSheet, machine: Machine) -> float:
+    """Return how far below the leather's thickest face a blade goes on a run, mm; 0 for a laser.
+
+    Scores keep their depth below the face where they lie: where the leather is thinner they lie lower.
+
+    Raises:
+        PlanError: it is to cut through leather whose thickness is not known.
+    """
     blade = machine.blade
     if blade is None:
         return 0.0
-    if run.operation is not Operation.CUT:
-        return blade.score_depth
-    return (blade.cut_depth or 0.0) * (run.passes_done + 1) / passes_of(machine, run.operation)
+    if run.operation is Operation.CUT:
+        deep = cut_depth_on(sheet, machine)
+        if deep is None:
+            raise PlanError(
+                f"{sheet.name}: how deep to cut is not known, for the leather's thickness is not; give the "
+                "thickness, or blade.cut_depth in the profile"
+            )
+        return deep * (run.passes_done + 1) / run.passes
+    below = sheet.thickness - sheet.thickness_at(run.track.sample())
+    return below + (turning_depth(blade) if run.turns else blade.score_depth)
+
+
+def face_of(sheet: CutSheet, machine: Machine) -> float:
+    """Return the height of the leather's thickest face above the machine's z zero, mm."""
+    blade = machine.blade
+    return sheet.thickness if blade is not None and blade.z_zero == "bed" else 0.0
+
+
+def check_depths(where: str, thickest: float, thinnest: float, machine: Machine) -> None:
+    """Refuse a blade set so shallow that it does not cut through, or so deep that it spoils the bed.
+
+    Args:
+        where: the hide, for the message.
+        thickest: thickness of the leather where it is thickest, mm.
+        thinnest: of the thinnest part on it, mm.
+        machine: says the blade; a laser is never refused.
+
+    Raises:
+        PlanError: what is wrong, and what the figure may be.
+    """
+    blade = machine.blade
+    if blade is None:
+        return
+    if thickest > blade.max_thickness + COINCIDENT:
+        raise PlanError(
+            f"{where} is {thickest:.2f} mm thick at its thickest; the blade of {machine.name!r} goes through "
+            f"{blade.max_thickness:g} mm; cut that place off first, or use another blade or machine"
+        )
+    if blade.cut_depth is not None:
+        most = thickest + blade.bed_takes
+        past = blade.cut_depth - thickest
+        wrong = "would not be cut through" if past < 0 else f"would be cut {past:.2f} mm into the bed"
+        if not -COINCIDENT <= past <= blade.bed_takes + COINCIDENT:
+            raise PlanError(
+                f"{where} is {thickest:.2f} mm thick at its thickest and {wrong}: blade.cut_depth of "
+                f"{machine.name!r} is {blade.cut_depth:g} mm; expected {thickest:.2f} to {most:.2f} mm "
+                f"(blade.bed_takes is {blade.bed_takes:g} mm), or no cut_depth: then it is the thickness and "
+                "into_bed"
+            )
+    if blade.score_depth >= thinnest:
+        raise PlanError(
+            f"{where}: a score {blade.score_depth:g} mm deep would cut through leather of {thinnest:.2f} mm; "
+            f"lower blade.score_depth of {machine.name!r}"
+        )
 
 
 def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
@@ -113,7 +202,8 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
     Raises:
         PlanError: the spindle would have to leave the bed.
     """
-    passes = tuple(passes_of(machine, operation) for operation in Operation)
+    depth = cut_depth_on(sheet, machine)
+    passes = tuple(passes_of(machine, operation, depth) for operation in Operation)
     if not is_compensated(machine):
         return _plain_runs(sheet, passes)
     assert machine.blade is not None
@@ -123,7 +213,7 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
 def _plain_runs(sheet: CutSheet, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
     often = dict(zip(Operation, passes, strict=True))
     return tuple(
-        ToolRun(path, path.contour, (False,) * len(path.contour), done)
+        ToolRun(path, path.contour, False, done, often[path.operation])
         for path in sheet.paths
         for done in range(often[path.operation])
     )
@@ -139,70 +229,69 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
     memory: dict[tuple[bytes, bool], Shape] = {}
     for stroke, off in _orienting(sheet, blade, outlines, waste):
         track = spindle_track(stroke, heading, blade.offset, blade.swivel_angle)
-        runs.append(ToolRun(None, track.contour, track.swivels, off_leather=off))
+        runs.append(ToolRun(None, track.contour, True, off_leather=off))
         heading = track.heading
     for path in sheet.paths:
-        for done in range(often[path.operation]):
-            made = _tip_path(path, blade, heading, waste, memory)
-            track = spindle_track(made.tip, heading, blade.offset, blade.swivel_angle)
-            runs.append(ToolRun(path, track.contour, track.swivels, done, made.lead_in, made.off_leather))
+        count = often[path.operation]
+        if path.operation is not Operation.CUT:
+            for done in range(count):
+                track = spindle_track(
+                    _scored(path.contour, heading), heading, blade.offset, blade.swivel_angle
+                )
+                runs.append(ToolRun(path, track.contour, False, done, count))
+                heading = track.heading
+            continue
+        made = None
+        for done in range(count):
+            if made is None or not path.contour.closed:
+                made = _approach(path, blade, heading, waste, memory)
+                if made.lead_in is not None:
+                    track = spindle_track(made.lead_in, heading, blade.offset, blade.swivel_angle)
+                    runs.append(ToolRun(path, track.contour, True, done, count))
+                    heading = track.heading
+            tip = made.cut
+            if tip.closed:  # each pass goes on where the one before ended
+                tip = opened(begun_along(tip, done * blade.overcut), 0, blade.overcut)
+            track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
+            runs += [ToolRun(path, part, turns, done, count) for part, turns in _stretches(track)]
             heading = track.heading
     _check_on_bed(runs, sheet, blade.offset)
     return tuple(runs)
 
 
-def _tip_path(
+def _approach(
     path: CutPath,
     blade: Blade,
     heading: float,
     waste: Waste,
     memory: dict[tuple[bytes, bool], Shape],
 ) -> Approach:
-    """Return the tip's way along a path, and how much of it is lead-in."""
-    contour = path.contour
-    if path.operation is Operation.CUT and contour.closed:
-        outer = path.name == OUTLINE
-        return approach(
-            contour,
-            inner=not outer,
-            blade=blade,
-            heading=heading,
-            waste=waste if outer else None,
-            memory=memory,
-        )
-    if path.operation is Operation.CUT:
-        return _open_cut(contour, blade, waste)
+    """Return how the blade comes to a cut."""
+    if not path.contour.closed:
+        return open_approach(path.contour, heading, blade, waste)
+    return approach(
+        path.contour, inner=not path.is_outline, blade=blade, heading=heading, waste=waste, memory=memory
+    )
+
+
+def _stretches(track: Track) -> Iterator[tuple[Contour, bool]]:
+    """Yield a track's stretches in order, and whether the blade turns on the spot there."""
+    vertices = track.contour.vertices
+    begin = 0
+    for k in range(1, len(track.swivels) + 1):
+        if k == len(track.swivels) or track.swivels[k] != track.swivels[begin]:
+            part = vertices[begin : k + 1].copy()
+            part[-1, 2] = 0.0
+            yield Contour(part, closed=False), track.swivels[begin]
+            begin = k
+
+
+def _scored(contour: Contour, heading: float) -> Contour:
+    """Return the tip's way along a score, which has no waste to come from: it turns at its first end."""
     if contour.closed:
-        return Approach(opened(contour, 0, 0.0), 0.0)
-    # A score has no waste to come from: the blade goes in at its end and turns there.
+        return opened(contour, 0, 0.0)
     there, back = (round(abs(turn_between(heading, angle)), 6) for angle in _angles(contour))
-    return Approach(contour if there <= back else contour.reversed(), 0.0)
-
-
-def _open_cut(contour: Contour, blade: Blade, waste: Waste) -> Approach:
-    """Return the tip's way along a part of an outline, which runs with its part on the left.
-
-    Its lead-in lies on the right; where there is no room for one the blade goes in at its start.
-    """
-    x, y = contour.starts[0].tolist()
-    cos, sin = contour.tangent_at(0.0)
-    past: float | None = None
-    for share in (1.0, 0.5, 0.25):
-        radius = share * blade.offset
-        centre = np.array([(x + radius * sin, y - radius * cos)])
-        clear = contour.distance_to(centre)[0] >= radius - CLEARANCE
-        if clear and waste.room(centre, radius + 1.0)[0] > radius and waste.on_bed(centre, 2 * radius)[0]:
-            if waste.on_leather(centre, radius)[0]:
-                return _led_into(contour, radius, blade)
-            past = past or radius
-    if past is not None:
-        return replace(_led_into(contour, past, blade), off_leather=True)
-    return Approach(contour, 0.0)
-
-
-def _led_into(contour: Contour, radius: float, blade: Blade) -> Approach:
-    length = lead_in_length(blade)
-    return Approach(joined([lead_in_circle(contour, radius, length, left=False), contour]), length)
+    return contour if there <= back else contour.reversed()
 
 
 def _angles(contour: Contour) -> tuple[float, float]:

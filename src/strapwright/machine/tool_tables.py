@@ -2,84 +2,135 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from strapwright.files.fields import (
-    Angle,
-    Count,
-    NonNegativeLength,
-    Number,
-    PositiveLength,
-    Thickness,
-    mistake,
-)
+from strapwright.files.fields import Count, Measure, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.units import quoted
+
+Depth = Annotated[float, Measure(least=0.05, most=30.0)]
+"""How deep a blade goes: under 0.05 mm it does not hold, and none is longer than 30 mm."""
 
 
 class Blade(Strict):
     """``[blade]``: a drag knife's blade."""
 
     offset: Annotated[
-        NonNegativeLength,
+        float,
+        Measure(least=0.0, most=10.0),
         Field(
             description="How far the blade's tip trails the spindle's axis; an error of 0.05 mm moves the "
             "cut at a sharp tip by up to 0.15 mm."
         ),
     ]
-    max_thickness: Annotated[Thickness, Field(description="The thickest leather it goes through.")]
+    max_thickness: Annotated[
+        float,
+        Measure("thickness", least=0.3, most=25.0),
+        Field(description="The thickest leather it goes through."),
+    ]
     least_radius: Annotated[
-        NonNegativeLength, Field(description="The tightest curve it follows without tearing.")
+        float,
+        Measure(least=0.0, most=50.0),
+        Field(description="The tightest curve it follows at its full depth without tearing or breaking."),
     ] = 1.5
     swivel_angle: Annotated[
-        Angle, Field(validate_default=True, description="Corners sharper than this are swivelled.")
-    ] = "25 deg"  # type: ignore[assignment]  # validated as a written angle
+        float,
+        Measure("angle", least=0.0, most=math.radians(5.0)),
+        Field(
+            validate_default=True,
+            description="Corners sharper than this are turned shallow, on the spot.",
+        ),
+    ] = "3 deg"  # type: ignore[assignment]  # validated as a written angle
     lead_in: Annotated[
-        NonNegativeLength, Field(description="How far before the cut's start the blade goes in.")
+        float,
+        Measure(least=0.0, most=30.0),
+        Field(description="How far the blade is drawn through the waste, shallow, to turn it before a cut."),
     ] = 4.0
     overcut: Annotated[
-        NonNegativeLength, Field(description="How far past its start a closed cut goes on.")
+        float,
+        Measure(least=0.0, most=30.0),
+        Field(description="How far past its start a closed cut goes on."),
     ] = 1.0
     mode: Annotated[
         Literal["exact", "plain"],
         Field(description="exact: the path allows for the blade; plain: the machine does so itself."),
     ] = "exact"
+    bed_takes: Annotated[
+        float,
+        Measure(least=0.0, most=30.0),
+        Field(description="How deep the tip may go into what lies under the leather."),
+    ] = 1.0
+    into_bed: Annotated[
+        float,
+        Measure(least=0.0, most=30.0),
+        Field(
+            validate_default=True,
+            description="How deep it goes into that to cut through, where cut_depth is not given.",
+        ),
+    ] = 0.3
     cut_depth: Annotated[
-        PositiveLength | None,
-        Field(description="How far below the leather's face the tip goes to cut through; for G-code."),
+        Depth | None,
+        Field(
+            description="How far below the leather's face the tip goes to cut through; none: the leather's "
+            "thickness, at the hide's thickest place, and into_bed."
+        ),
     ] = None
-    score_depth: Annotated[
-        PositiveLength, Field(description="How deep scores and punch marks go; for G-code.")
-    ] = 0.5
+    score_depth: Annotated[Depth, Field(description="How deep scores and punch marks go.")] = 0.5
     swivel_depth: Annotated[
-        NonNegativeLength | None,
-        Field(description="How deep the tip stays while the blade swivels at a corner; none: as it cuts."),
+        Depth | None,
+        Field(description="How deep the tip stands while the blade turns; none: score_depth."),
     ] = None
     depth_per_pass: Annotated[
-        PositiveLength | None, Field(description="The most the blade takes in one pass.")
+        float | None,
+        Measure(least=0.2, most=30.0),
+        Field(description="The most the blade takes in one pass."),
     ] = None
     safe_height: Annotated[
-        PositiveLength, Field(description="How high above the leather the tip travels; for G-code.")
+        float,
+        Measure(least=0.5, most=200.0),
+        Field(description="How high above the leather the tip travels."),
     ] = 5.0
+    z_zero: Annotated[
+        Literal["leather", "bed"],
+        Field(description="Where z is set to 0: on the leather's face at its thickest place, or on the bed."),
+    ] = "leather"
+    plunge_mm_s: Annotated[Number, Field(ge=0.1, le=500, description="Speed of going in, mm/s.")] = 5.0
 
-    @field_validator("swivel_depth")
+    @field_validator("into_bed", "cut_depth", "swivel_depth")
     @classmethod
-    def _less_than_the_cut(cls, depth: float | None, info: ValidationInfo) -> float | None:
-        cut = info.data.get("cut_depth")
-        if depth is not None and cut is not None and depth > cut:
-            raise mistake(f"found {depth:g} mm, deeper than cut_depth, {cut:g} mm; expected less")
+    def _less_than(cls, depth: float | None, info: ValidationInfo) -> float | None:
+        name = {"into_bed": "bed_takes", "swivel_depth": "score_depth"}.get(info.field_name or "")
+        thick = info.data.get("max_thickness")
+        if name is None and thick is not None:
+            most = thick + info.data.get("bed_takes", math.inf)
+            name = "max_thickness and bed_takes together"
+        else:
+            most = info.data.get(name or "")
+        if depth is not None and most is not None and depth > most:
+            raise mistake(f"found {depth:g} mm, more than {name}, {most:g} mm; expected no more")
         return depth
+
+    @property
+    def heights(self) -> tuple[float, float]:
+        """The lowest and the highest z it may be sent to, mm: the thickest leather and its zero allowed for."""
+        if self.z_zero == "bed":
+            return -max(self.bed_takes, self.score_depth), self.max_thickness + self.safe_height
+        deepest = self.max_thickness + self.bed_takes if self.cut_depth is None else self.cut_depth
+        return -max(deepest, self.score_depth), self.safe_height
 
 
 class Bridges(Strict):
     """``[bridges]``: short gaps left in an outline, so that the part stays in the hide till it is freed."""
 
     count: Annotated[Count, Field(ge=1, le=100, description="Bridges on each outline.")]
-    width: Annotated[PositiveLength, Field(description="How long each is left uncut.")]
+    width: Annotated[float, Measure(least=0.1, most=20.0), Field(description="How long each is left uncut.")]
     keep_out: Annotated[
-        NonNegativeLength, Field(description="How far from tips, holes and ends none may stand.")
+        float,
+        Measure(least=0.0, most=1000.0),
+        Field(description="How far from tips, holes and ends none may stand."),
     ] = 20.0
 
 

@@ -9,10 +9,9 @@ import numpy as np
 
 from strapwright.errors import ProofError
 from strapwright.geometry.many import Many, greatest_of_each
-from strapwright.machine.cut_plan import OUTLINE
-from strapwright.machine.tool_runs import START_HEADING, passes_of
+from strapwright.machine.tool_runs import START_HEADING, tool_runs
 from strapwright.parts.part import Operation
-from strapwright.tolerances import BLADE
+from strapwright.tolerances import BLADE, READ_BACK
 from strapwright.units import beyond
 from strapwright.write.follower import follow_each
 
@@ -24,7 +23,9 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPath, CutSheet
     from strapwright.machine.profile import Machine
+    from strapwright.machine.tool_tables import Blade
     from strapwright.write.follower import Trace
+    from strapwright.write.read_path import ReadPath
 
     Floats = NDArray[np.float64]
 
@@ -37,123 +38,137 @@ _STILL: Final = 1e-5
 _CLOSELY: Final = 1.0
 """Points of a lead-in looked at lie no further apart than this, mm."""
 
-_TANGENT: Final = 1.0
-"""A lead-in that has come near its contour touches it within this, mm."""
+_SLACK: Final = math.radians(5.0)
+"""So much further than a curve of the least radius may a blade turn in the leather, radians: whole plotter
+units, chords and joints all but smooth jog it to and fro."""
 
 
 def blade_deviation(
-    tracks: Sequence[Contour],
+    read: Sequence[ReadPath],
     sheet: CutSheet,
     machine: Machine,
     format: str,  # noqa: A002 - the files' word
 ) -> float:
-    """Drive a simulated blade along the tracks of a file and return how far it lies from the contours.
+    """Drive a simulated blade along the runs of a file and return how far it lies from the contours.
+
+    Where it is deeper than a score it must be on its contour, and turn no tighter than its least radius.
+    Where it is no deeper, on the way to a cut, it must be in the waste or on its contour.
 
     Args:
-        tracks: every run of the spindle in the file, in order, bed mm; one more than the sheet's paths and
-            passes where the first is the stroke that turns the blade.
+        read: every run of the spindle in the file with its depth, in order, bed mm, as many as the plan has.
         sheet: its paths are what the blade ought to cut.
         machine: its blade and its passes.
         format: of the file, for messages.
 
     Returns:
-        The furthest from its contour any point of the blade's way lies beyond the lead-in, or any point of
-        a contour from that way, mm.
+        The furthest from its contour any point of the blade's way lies while it cuts, or any point of a
+        contour from that way, on any of its passes, mm.
 
     Raises:
-        ProofError: the blade leaves a contour, or a lead-in cuts into a part.
+        ProofError: the blade leaves a contour, turns too tightly, or cuts into a part on its way there.
     """
     assert machine.blade is not None
-    offset = machine.blade.offset
-    paths = [path for path in sheet.paths for _ in range(passes_of(machine, path.operation))]
-    strokes = len(tracks) - len(paths)
+    blade = machine.blade
+    if not read:
+        return 0.0
+    runs = tool_runs(sheet, machine)
+    heading = START_HEADING + (_POINTED if runs[0].path is None else 0.0)
+    traces = follow_each([one.contour for one in read], heading, blade.offset)
     outlines = sheet.outlines
     boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
-    heading = START_HEADING + (_POINTED if strokes else 0.0)
-    if not tracks:
-        return 0.0
-    traces = follow_each(tracks, heading, offset)
-    for trace in traces[:strokes]:
-        _check_waste(_closely(trace.points), outlines, boxes, format, "the stroke that turns the blade")
-    traces = traces[strokes:]
-    contours = Many.of([path.contour for path in paths])
-    counts = np.array([len(trace.points) for trace in traces])
-    away = contours.distances(np.vstack([trace.points for trace in traces]), counts)
-    ways = np.split(away, np.cumsum(counts)[:-1])
-    entries = [_entry(one) for one in ways]
-    furthest = [
-        float(np.max(one[_touch(one, trace.points, entry) :]))
-        for one, trace, entry in zip(ways, traces, entries, strict=True)
-    ]
-    worst = np.maximum(furthest, _missed(contours, traces, entries))
+    going: dict[tuple[int, int], list[Trace]] = {}
+    paths: dict[int, CutPath] = {}
+    for one, run, trace in zip(read, runs, traces, strict=True):
+        if run.path is None:
+            _check_waste(_closely(trace.points), outlines, boxes, format, "the stroke that turns the blade")
+            continue
+        what = f"{run.path.name} of {run.path.part_id}"
+        if run.path.operation is Operation.CUT:
+            below = sheet.thickness - sheet.thickness_at(one.contour.sample())
+            if one.depth <= below + blade.score_depth + READ_BACK:
+                _check_lead_in(_closely(trace.points), run.path, outlines, boxes, format, what)
+                continue
+            _check_turns(trace, blade, format, what)
+        paths[id(run.path)] = run.path
+        going.setdefault((id(run.path), run.passes_done), []).append(trace)
+    done = [paths[path] for path, _ in going]
+    worst = _off(done, list(going.values()))
     off = np.flatnonzero(~(worst <= BLADE))
     if len(off):
         index = int(off[0])
-        what = f"{paths[index].name} of {paths[index].part_id}"
         raise ProofError(
-            f"{format}: a simulated blade lies {beyond(worst[index], BLADE)} mm off {what}, more than "
-            f"{BLADE:g} mm; "
-            "do not cut from this file, write it again"
+            f"{format}: a simulated blade lies {beyond(worst[index], BLADE)} mm off {done[index].name} of "
+            f"{done[index].part_id}, more than {BLADE:g} mm; do not cut from this file, write it again"
         )
-    for path, trace, one, entry in zip(paths, traces, ways, entries, strict=True):
-        lead = _lead(trace.points[: entry + 1], one[: entry + 1], path)
-        if len(lead):
-            _check_lead_in(lead, path, outlines, boxes, format, f"{path.name} of {path.part_id}")
     return float(worst.max(initial=0.0))
 
 
-def _entry(away: Floats) -> int:
-    """Return where the blade comes near its contour for good: the lead-in lies before.
-
-    A lead-in that goes round more than once may touch the contour before it stays on it. What is cut after
-    this point must be the whole contour, so nothing can hide in what lies before.
-    """
-    off = np.flatnonzero(away > BLADE)
-    return min(int(off[-1]) + 1, len(away) - 1) if len(off) else 0
-
-
-def _touch(away: Floats, points: Floats, entry: int) -> int:
-    """Return where a lead-in meets the contour: nearest to it within a millimetre of coming near."""
-    if entry == 0:
-        return 0
-    steps = np.hypot(*np.diff(points[entry:], axis=0).T)
-    within = int(np.searchsorted(np.cumsum(steps), _TANGENT)) + 1
-    return entry + int(np.argmin(away[entry : entry + within]))
+def _off(paths: Sequence[CutPath], ways: Sequence[Sequence[Trace]]) -> Floats:
+    """Return how far the blade's way on each pass and its contour lie apart at most, either way, mm."""
+    contours = Many.of([path.contour for path in paths])
+    counts = np.array([sum(len(trace.points) for trace in way) for way in ways])
+    points = np.vstack([trace.points for way in ways for trace in way])
+    strayed = greatest_of_each(contours.distances(points, counts), counts)
+    # A cut that stays on its contour and is shorter leaves a stretch between the points looked at.
+    short = [
+        path.contour.length - sum(float(_lengths(trace).sum()) for trace in way)
+        if path.operation is Operation.CUT
+        else 0.0
+        for path, way in zip(paths, ways, strict=True)
+    ]
+    return np.maximum(np.maximum(strayed, np.array(short) / 2), _missed(contours, ways))
 
 
-def _missed(contours: Many, traces: Sequence[Trace], entries: Sequence[int]) -> Floats:
+def _lengths(trace: Trace) -> Floats:
+    """Return how far the tip goes from each point to the next, along an arc, mm."""
+    turns = np.abs(np.remainder(np.diff(trace.headings) + np.pi, 2 * np.pi) - np.pi)
+    chords: Floats = np.hypot(*np.diff(trace.points, axis=0).T)
+    lengths: Floats = chords / np.sinc(turns / (2 * np.pi))
+    return lengths
+
+
+def _check_turns(trace: Trace, blade: Blade, format: str, what: str) -> None:  # noqa: A002
+    """Refuse a stretch on which the blade, in the leather, turns further than a curve of its least radius."""
+    turns = np.abs(np.remainder(np.diff(trace.headings) + np.pi, 2 * np.pi) - np.pi)
+    least = blade.least_radius - BLADE
+    if least <= 0.0:
+        return
+    ahead = np.concatenate([[0.0], np.cumsum(turns - _lengths(trace) / least)])
+    excess = float((ahead - np.minimum.accumulate(ahead)).max())
+    if excess > blade.swivel_angle + _SLACK:
+        raise ProofError(
+            f"{format}: on {what} the blade turns {math.degrees(excess):.0f}° further at depth than along a "
+            f"curve of {blade.least_radius:g} mm, its least radius; do not cut from this file"
+        )
+
+
+def _missed(contours: Many, ways: Sequence[Sequence[Trace]]) -> Floats:
     """Return how far the furthest point of each contour lies from the blade's way, mm."""
     points, counts = contours.sample()
-    pieces = [_pieces(trace, entry) for trace, entry in zip(traces, entries, strict=True)]
-    some = np.array([len(starts) for starts, _, _ in pieces])
-    starts, ends, bulges = (np.concatenate(parts) for parts in zip(*pieces, strict=True))
-    way = Many(starts, ends, bulges, some, np.zeros(len(some), dtype=bool))
-    missed = greatest_of_each(way.distances(points, counts), counts)
+    pieces = [[_pieces(trace) for trace in way] for way in ways]
+    some = np.array([sum(len(starts) for starts, _, _ in way) for way in pieces])
+    starts, ends, bulges = (
+        np.concatenate(parts) for parts in zip(*(one for way in pieces for one in way), strict=True)
+    )
+    driven = Many(starts, ends, bulges, some, np.zeros(len(some), dtype=bool))
+    missed = greatest_of_each(driven.distances(points, counts), counts)
     firsts = np.cumsum(counts) - counts
     for index in np.flatnonzero(some == 0).tolist():  # a blade that stands where it went in
         wanted = points[firsts[index] : firsts[index] + counts[index]]
-        missed[index] = np.hypot(*(wanted - traces[index].points[-1]).T).max()
+        missed[index] = np.hypot(*(wanted - ways[index][-1].points[-1]).T).max()
     return missed
 
 
-def _pieces(trace: Trace, entry: int) -> tuple[Floats, Floats, Floats]:
-    """Return the arcs of the blade's way from a point on: starts, ends and bulges.
+def _pieces(trace: Trace) -> tuple[Floats, Floats, Floats]:
+    """Return the arcs of the blade's way: starts, ends and bulges.
 
     Points that stand still, while the blade swivels, make none.
     """
-    points, headings = trace.points[entry:], trace.headings[entry:]
+    points, headings = trace.points, trace.headings
     steps = np.diff(points, axis=0)
     moved = steps[:, 0] ** 2 + steps[:, 1] ** 2 > _STILL**2
     turns = np.remainder(np.diff(headings)[moved] + np.pi, 2 * np.pi) - np.pi
     return points[:-1][moved], points[1:][moved], np.tan(turns / 4)
-
-
-def _lead(points: Floats, away: Floats, path: CutPath) -> Floats:
-    """Return the points of a lead-in that lie off its contour."""
-    close = _closely(points)
-    if close is not points:
-        away = path.contour.distance_to(close)
-    return close[away > BLADE]
 
 
 def _closely(points: Floats) -> Floats:
@@ -175,10 +190,11 @@ def _check_lead_in(
     format: str,  # noqa: A002
     what: str,
 ) -> None:
-    """Refuse a lead-in outside the waste: inside a hole, outside every part otherwise."""
-    if path.operation is Operation.CUT and path.contour.closed and path.name != OUTLINE:
-        if not path.contour.contains(lead).all():
-            raise ProofError(f"{format}: the lead-in of {what} leaves the hole; do not cut from this file")
+    """Refuse a lead-in that is neither in the waste nor on its contour."""
+    lead = lead[path.contour.distance_to(lead) > BLADE]
+    if not len(lead):
+        return
+    if path.contour.closed and not path.is_outline and path.contour.contains(lead).all():
         return
     _check_waste(lead, outlines, boxes, format, f"the lead-in of {what}")
 

@@ -93,7 +93,7 @@ def write_plan(
             if not form.drives:
                 drawings.setdefault(name, []).append(text)
             for ending, other in form.beside(sheet, plan).items():
-                check_cuts_nothing(other, name, plan)
+                check_cuts_nothing(other, name, sheet, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
     texts[f"{stem_of(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
     return CutFiles(texts, proofs, stem_of(stem), _windows_proven(plan, drawings))

@@ -79,13 +79,13 @@ class Dxf:
         comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan, self.name)))
         return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
 
-    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the paths of a DXF text again, without the library that wrote it.
 
         Raises:
             ProofError: the text is cut short or is not what strapwright writes.
         """
-        del machine
+        del machine, face
         return read_dxf(text)
 
 

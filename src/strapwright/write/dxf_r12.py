@@ -75,13 +75,13 @@ class DxfR12:
         tags += [(0, "ENDSEC"), (0, "EOF")]
         return "".join(f"{code:>3}\n{value}\n" for code, value in tags)
 
-    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the paths of a DXF text again, without the library that wrote it.
 
         Raises:
             ProofError: the text is cut short or is not what strapwright writes.
         """
-        del machine
+        del machine, face
         return read_dxf_r12(text)
 
 

@@ -58,8 +58,13 @@ class Format(Protocol):
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
         """Return what other files belong to a sheet's, by what is added to its name; they cut nothing."""
 
-    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Return the paths in a text.
+
+        Args:
+            text: the file.
+            machine: it is for.
+            face: height of the leather's face above a knife's z zero, mm.
 
         Raises:
             ProofError: the text cannot be read, or holds what the format never writes.

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
+from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.machine.cut_plan import FIRST_CUT, REGISTRATION
 from strapwright.machine.duration import time_of
-from strapwright.machine.tool_runs import depth_of, passes_of, tool_runs
+from strapwright.machine.tool_runs import depth_of, face_of, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
 from strapwright.write.gcode_reader import read_gcode
@@ -37,9 +38,6 @@ _FLAT: Final = 1e-5
 
 _LONGEST_ARC: Final = math.radians(150.0)
 """A longer arc is written in pieces: near a full turn its end says little of where it lies."""
-
-_HELD: Final = 0.05
-"""A blade that swivels stays so deep in the leather at least, mm: what lifts out is not held by its tip."""
 
 _COMMENT: Final = 68
 """Comments longer than this are broken: controllers take lines of 80 characters at most."""
@@ -69,8 +67,6 @@ class Gcode:
                 if machine.settings(operation).power_percent is None
             ]
             keys += ["machine.max_power"] if machine.max_power is None else []
-        elif machine.blade is not None and machine.blade.cut_depth is None:
-            keys.append("blade.cut_depth")
         return tuple(keys)
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
@@ -78,9 +74,9 @@ class Gcode:
         machine = plan.machine
         return [
             PlannedPath(
-                drive_words(_feed(run, machine), _power(run, machine), depth_of(run, machine)),
+                drive_words(_feed(run, machine), _power(run, machine), depth_of(run, sheet, machine)),
                 run.track,
-                told(run, machine),
+                told(run),
             )
             for run in tool_runs(sheet, machine)
         ]
@@ -93,10 +89,21 @@ class Gcode:
         runs = tool_runs(sheet, machine)
         if machine.kind == "drag_knife":
             lines += _comments("The blade must point along the bed's x, to the right, at the start.")
-        for number, (run, done) in enumerate(zip(runs, _parts_done(runs), strict=True), 1):
-            lines += _comments(f"run {number} of {len(runs)}, {done}: {told(run, machine)}")
-            lines += _burnt(run, machine) if machine.kind == "laser" else _dragged(run, machine)
-        lines += _end(machine)
+            lines += _comments(f"Z zero: {z_zero_words(sheet, machine)}")
+        told_together = [
+            (name, list(some))
+            for name, some in groupby(zip(runs, _parts_done(runs), strict=True), lambda one: told(one[0]))
+        ]
+        before: ToolRun | None = None
+        for number, (name, some) in enumerate(told_together, 1):
+            lines += _comments(f"run {number} of {len(told_together)}, {some[0][1]}: {name}")
+            for run, _ in some:
+                if machine.kind == "laser":
+                    lines += _burnt(run, machine)
+                else:
+                    lines += _dragged(run, before, sheet, machine)
+                before = run
+        lines += _end(sheet, machine)
         return "\n".join([*lines, ""])
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
@@ -108,26 +115,25 @@ class Gcode:
         lines = [*_head(sheet, plan)]
         lines += _comments("Outline check: travels round the job with the tool off. It cuts nothing.")
         if machine.blade is not None:
-            lines.append(f"G0 Z{_number(machine.blade.safe_height, machine)}")
+            lines.append(f"G0 Z{_safe(sheet, machine)}")
         for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)):
             lines.append(f"G0 {_point(machine.axes.of(*corner), machine)}")
-        return {"-outline": "\n".join([*lines, *_end(machine), ""])}
+        return {"-outline": "\n".join([*lines, *_end(sheet, machine), ""])}
 
-    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the runs of a text again, by a reader that knows the standard and not this writer.
 
         Raises:
             ProofError: the text is cut short, unsafe or not what strapwright writes.
         """
-        return read_gcode(text, machine.kind, machine.axes, machine)
+        return read_gcode(text, machine.kind, machine.axes, machine, face)
 
 
-def told(run: ToolRun, machine: Machine) -> str:
+def told(run: ToolRun) -> str:
     """Say what a run makes."""
     if run.path is None:
         return "stroke in the waste that turns the blade along x"
-    passes = passes_of(machine, run.operation)
-    which = f", pass {run.passes_done + 1} of {passes}" if passes > 1 else ""
+    which = f", pass {run.passes_done + 1} of {run.passes}" if run.passes > 1 else ""
     return f"{run.path.operation}, {run.path.name} of {run.path.part_id}{which}"
 
 
@@ -153,8 +159,8 @@ def _head(sheet: CutSheet, plan: CutPlan) -> Iterator[str]:
     yield "M5"
 
 
-def _end(machine: Machine) -> list[str]:
-    height = [] if machine.blade is None else [f"G0 Z{_number(machine.blade.safe_height, machine)}"]
+def _end(sheet: CutSheet, machine: Machine) -> list[str]:
+    height = [] if machine.blade is None else [f"G0 Z{_safe(sheet, machine)}"]
     return [*height, "M5", "M2"]
 
 
@@ -183,26 +189,39 @@ def _burnt(run: ToolRun, machine: Machine) -> Iterator[str]:
     yield "M5"
 
 
-def _dragged(run: ToolRun, machine: Machine) -> Iterator[str]:
-    """Yield one run of a drag knife: there above the leather, down, along, and up again."""
+def _dragged(run: ToolRun, before: ToolRun | None, sheet: CutSheet, machine: Machine) -> Iterator[str]:
+    """Yield one run of a drag knife: down, from above the leather or from where it stands, and along."""
     assert machine.blade is not None
     track = in_machine(run.track, machine.axes)
-    segments = list(_segment_moves(track, machine))
-    safe = _number(machine.blade.safe_height, machine)
-    deep = depth_of(run, machine)
-    raised = machine.blade.swivel_depth
-    shallow = deep if raised is None else min(deep, max(raised, _HELD))
-    yield f"G0 Z{safe}"
-    yield f"G0 {_point(track.starts[0].tolist(), machine)}"
+    start, *moves = _moves(track, machine)
+    if not moves:
+        return
+    if not run.goes_on_from(before):
+        yield f"G0 Z{_safe(sheet, machine)}"
+        yield f"G0 {start}"
+    height = face_of(sheet, machine) - depth_of(run, sheet, machine)
+    yield f"G1 Z{_number(height, machine)} F{_number(60.0 * machine.blade.plunge_mm_s, machine)}"
     feed = f" F{_number(_feed(run, machine), machine)}"
-    height = 0.0
-    for moves, swivels in zip(segments, run.swivels, strict=True):
-        wanted = shallow if swivels else deep
-        if wanted != height and moves:
-            yield f"G1 Z{_number(-wanted, machine)}{feed}"
-            height, feed = wanted, ""
-        yield from moves
-    yield f"G0 Z{safe}"
+    for move in moves:
+        yield move + feed
+        feed = ""
+
+
+def _safe(sheet: CutSheet, machine: Machine) -> str:
+    """Return the height a blade travels at, above the leather's thickest place."""
+    assert machine.blade is not None
+    return _number(face_of(sheet, machine) + machine.blade.safe_height, machine)
+
+
+def z_zero_words(sheet: CutSheet, machine: Machine) -> str:
+    """Say where a knife's z is to be set to 0."""
+    assert machine.blade is not None
+    if sheet.lay_by:
+        return "on the paper that is fixed to the bed"
+    if machine.blade.z_zero == "bed":
+        return f"on the bed, beside the leather, whose face is {sheet.thickness:.2f} mm above it"
+    thick = f", {sheet.thickness:.2f} mm" if sheet.thickness else ""
+    return f"on the leather's face where it is thickest{thick}"
 
 
 def _moves(track: Contour, machine: Machine) -> Iterator[str]:

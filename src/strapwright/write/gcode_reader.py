@@ -36,7 +36,9 @@ _HALF_A_DIGIT: Final = 0.0051
 """An S word is written with two decimals, and may so be this much over what was meant."""
 
 
-def read_gcode(text: str, kind: CutterKind, axes: Axes, within: Machine | None = None) -> list[ReadPath]:
+def read_gcode(
+    text: str, kind: CutterKind, axes: Axes, within: Machine | None = None, face: float = 0.0
+) -> list[ReadPath]:
     r"""Return every run of the tool, in order, in bed mm; a run's layer is the words that drive it.
 
     Args:
@@ -45,6 +47,7 @@ def read_gcode(text: str, kind: CutterKind, axes: Axes, within: Machine | None =
         axes: the machine's, to turn its numbers back into the bed's.
         within: the machine whose bed, heights and power nothing may leave, travel and the middles of
             arcs included; None checks none of them.
+        face: height of the leather's face above a knife's z zero, mm; a blade below it is in the leather.
 
     Raises:
         ProofError: something the standard does not allow, strapwright never writes, or that would hurt:
@@ -58,7 +61,7 @@ def read_gcode(text: str, kind: CutterKind, axes: Axes, within: Machine | None =
         ...
         strapwright.errors.ProofError: line 5 of the G-code travels with the beam on
     """
-    reader = _Reader(kind, axes, within)
+    reader = _Reader(kind, axes, within, face)
     for number, line in enumerate(text.splitlines(), 1):
         reader.take(line, f"line {number} of the G-code")
     return reader.done()
@@ -67,15 +70,15 @@ def read_gcode(text: str, kind: CutterKind, axes: Axes, within: Machine | None =
 class _Reader:
     """A controller's state: what is in force, where it stands, and the runs so far."""
 
-    def __init__(self, kind: CutterKind, axes: Axes, within: Machine | None) -> None:
-        self._kind, self._axes, self._within = kind, axes, within
+    def __init__(self, kind: CutterKind, axes: Axes, within: Machine | None, face: float) -> None:
+        self._kind, self._axes, self._within, self._face = kind, axes, within, face
         self._scale = 0.0
         self._modes: set[str] = set()
         self._feed = self._power = 0.0
         self._beam: bool | None = None  # None until the first M word
         self._place: dict[str, float] = {}
         self._run: list[tuple[float, float, float]] = []
-        self._deepest = 0.0
+        self._run_feed = self._depth = 0.0  # of the run in hand
         self._runs: list[ReadPath] = []
         self._ended = False
 
@@ -119,7 +122,7 @@ class _Reader:
             raise ProofError("the G-code ends too soon: no M2 at its end; write it again")
         if self._beam:
             raise ProofError("the G-code ends with the beam on; write it again")
-        if self._place.get("Z", 1.0) < 0:
+        if self._place.get("Z", math.inf) < self._face:
             raise ProofError("the G-code ends with the blade down; write it again")
         return self._runs
 
@@ -168,16 +171,21 @@ class _Reader:
         if not self._cutting(where, before):
             self._finish(where)
             return
-        if self._kind != "laser":
-            self._deepest = min(self._deepest, self._place["Z"])
         if not sideways:
+            self._finish(where)  # a blade that goes deeper, or is raised, begins another run
             return
+        if self._kind != "laser" and "Z" in values:
+            raise ProofError(f"{where} goes along and down at once; strapwright writes none")
         if "X" not in before or "Y" not in before:
             raise ProofError(f"{where} cuts from a place that is not known")
         start, end = (before["X"], before["Y"]), (self._place["X"], self._place["Y"])
         bulge = math.tan(sweep / 4)
         if not self._run:
             self._run.append((*start, bulge))
+            self._run_feed = self._feed
+            self._depth = 0.0 if self._kind == "laser" else self._face - self._place["Z"]
+        elif self._feed != self._run_feed:
+            raise ProofError(f"{where} changes the feed on the way; strapwright never does")
         else:
             self._run[-1] = (*self._run[-1][:2], bulge)
         self._run.append((*end, 0.0))
@@ -185,9 +193,9 @@ class _Reader:
     def _rapid(self, before: dict[str, float], where: str, *, sideways: bool) -> None:
         if self._beam:
             raise ProofError(f"{where} travels with the beam on")
-        if self._kind != "laser" and sideways and before.get("Z", -1.0) <= 0:
+        if self._kind != "laser" and sideways and before.get("Z", -math.inf) <= self._face:
             raise ProofError(f"{where} travels with the blade down, or before it was lifted")
-        if self._kind != "laser" and self._place.get("Z", 1.0) <= 0:
+        if self._kind != "laser" and self._place.get("Z", math.inf) <= self._face:
             raise ProofError(f"{where} drops the blade at full speed")
         self._finish(where)
 
@@ -197,7 +205,7 @@ class _Reader:
             return bool(self._beam) and self._power > 0
         if "Z" not in before or "Z" not in self._place:
             raise ProofError(f"{where} moves before the blade was lifted")
-        return self._place["Z"] < 0
+        return self._place["Z"] < self._face
 
     def _check_reach(self, places: list[dict[str, float]], where: str) -> None:
         """Refuse a place, in the machine's millimetres, that the machine does not have."""
@@ -220,7 +228,7 @@ class _Reader:
                     )
             if blade is None:
                 continue
-            least, most = -max(blade.cut_depth or blade.max_thickness, blade.score_depth), blade.safe_height
+            least, most = blade.heights
             at = place.get("Z", most)
             if not least - CLEARANCE <= at <= most + CLEARANCE:
                 raise ProofError(
@@ -265,8 +273,9 @@ class _Reader:
             contour = Contour(np.column_stack([x, y, turn * run[:, 2]]), closed=False)
         except GeometryError as error:
             raise ProofError(f"the run before {where}: {error}") from error
-        self._runs.append(ReadPath(drive_words(self._feed, power, -self._deepest), contour))
-        self._run, self._deepest = [], 0.0
+        words = drive_words(self._run_feed, power, self._depth)
+        self._runs.append(ReadPath(words, contour, self._depth))
+        self._run = []
 
 
 def _extremes(start: dict[str, float], centre: tuple[float, float], sweep: float) -> list[dict[str, float]]:

@@ -13,10 +13,12 @@ too flat to matter. A blade feels the hundredths of a millimetre that whole unit
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.machine.tool_runs import tool_runs
+from strapwright.parts.part import Operation
 from strapwright.tolerances import HPGL_CHORD, HPGL_VERTEX
 from strapwright.write.gcode import told
 from strapwright.write.header import header_lines, plain_comment
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan, CutSheet
     from strapwright.machine.profile import Machine
-    from strapwright.parts.part import Operation
 
     Point = tuple[float, float]
 
@@ -85,7 +86,7 @@ class Hpgl:
         """Return every run the text ought to hold, in order, by its pen."""
         machine = plan.machine
         return [
-            PlannedPath(pen_words(machine.pen(run.operation)), run.track, told(run, machine))
+            PlannedPath(pen_words(machine.pen(run.operation)), run.track, told(run))
             for run in tool_runs(sheet, machine)
         ]
 
@@ -114,13 +115,16 @@ class Hpgl:
         del sheet, plan
         return {}
 
-    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the runs of a text again, arcs as the chords a plotter draws.
 
         Raises:
             ProofError: the text is cut short or is not what strapwright writes.
         """
-        return read_hpgl(text, machine.axes)
+        del face
+        through = pen_words(machine.pen(Operation.CUT))
+        runs = read_hpgl(text, machine.axes)
+        return [replace(run, depth=math.inf) if run.layer == through else run for run in runs]
 
 
 def _velocity(machine: Machine, operation: Operation) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from strapwright.errors import ProofError
 from strapwright.geometry.many import Many, greatest_of_each
-from strapwright.machine.tool_runs import is_compensated
+from strapwright.machine.tool_runs import face_of, is_compensated
 from strapwright.tolerances import READ_BACK
 from strapwright.units import beyond
 from strapwright.write.blade_proof import blade_deviation
@@ -68,7 +68,7 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
         ProofError: anything is missing, added, on another layer or off its place.
     """
     form = format_named(format)
-    read = form.read_back(text, plan.machine)
+    read = form.read_back(text, plan.machine, face_of(sheet, plan.machine))
     wanted = form.planned(sheet, plan)
     planned = _by_layer((path.layer, index) for index, path in enumerate(wanted))
     found = _by_layer((path.layer, index) for index, path in enumerate(read))
@@ -92,7 +92,7 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
     _check_order(wanted, read, format)
     blade = None
     if is_compensated(plan.machine):
-        blade = blade_deviation([path.contour for path in read], sheet, plan.machine, format)
+        blade = blade_deviation(read, sheet, plan.machine, format)
     return Proof(format, len(wanted), len(read), worst, blade, _touch_miss(sheet))
 
 
@@ -119,18 +119,19 @@ def _touch_miss(sheet: CutSheet) -> float | None:
     return off
 
 
-def check_cuts_nothing(text: str, format: str, plan: CutPlan) -> None:  # noqa: A002 - the files' word
+def check_cuts_nothing(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> None:  # noqa: A002
     """Refuse a text that ought to travel with the tool off and does not.
 
     Args:
         text: as it was written.
         format: its format's name.
+        sheet: it belongs to.
         plan: says the machine.
 
     Raises:
         ProofError: it cuts, or cannot be read.
     """
-    if format_named(format).read_back(text, plan.machine):
+    if format_named(format).read_back(text, plan.machine, face_of(sheet, plan.machine)):
         raise ProofError(f"{format}: a file that ought to cut nothing cuts; do not run it, write it again")
 
 

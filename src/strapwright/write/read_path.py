@@ -19,10 +19,13 @@ class ReadPath:
     Args:
         layer: the layer or group it lies in; in a file that drives a machine, the words it is driven by.
         contour: the path in bed mm, y up.
+        depth: how far below the leather's thickest face a blade goes there, mm; infinite where the file only
+            says that it cuts through; 0 in a drawing.
     """
 
     layer: str
     contour: Contour
+    depth: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,11 @@ from strapwright.files.whole import MARK
 from strapwright.findings import told_together
 from strapwright.machine.cut_plan import FIRST_CUT, REGISTRATION
 from strapwright.machine.duration import clock, together
-from strapwright.machine.tool_runs import passes_of
+from strapwright.machine.tool_runs import cut_depth_on, passes_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
+from strapwright.write.gcode import z_zero_words
 from strapwright.write.header import kerf_words, lie_words, one_line, window_words
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from strapwright.findings import Finding
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
+    from strapwright.machine.profile import Machine
 
 
 _WIDTH: Final = 100
@@ -57,7 +59,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
     lines += ["", *_time_lines(plan)]
     for sheet, time in zip(plan.sheets, plan.durations, strict=True):
-        lines += ["", *_sheet_lines(sheet, units), f"  Time about {clock(time.total)}"]
+        lines += ["", *_sheet_lines(sheet, machine, units), f"  Time about {clock(time.total)}"]
     if findings or plan.findings:
         lines += ["", "Findings"]
         for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
@@ -72,9 +74,10 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
     return "\n".join([*lines, "", MARK, ""])
 
 
-def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
+def _sheet_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) -> list[str]:
     if sheet.lay_by:
-        return [*_place_lines(sheet), f"  {_counted(len(sheet.paths), 'line')} to score on the backing"]
+        scored = f"  {_counted(len(sheet.paths), 'line')} to score on the backing"
+        return [*_place_lines(sheet), *depth_lines(sheet, machine, units), scored]
     made = [path for path in sheet.paths if path.part_id != REGISTRATION and path.name != FIRST_CUT]
     inner = [path for path in made if path.operation is Operation.CUT and not path.is_outline]
     runs = [path for path in made if path.is_outline and not path.contour.closed]
@@ -88,6 +91,7 @@ def _sheet_lines(sheet: CutSheet, units: Literal["mm", "in"]) -> list[str]:
     total = sum(count for by_part in punches.values() for count in by_part.values())
     lines = [
         *_place_lines(sheet),
+        *depth_lines(sheet, machine, units),
         (
             f"  {', '.join(told)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
             f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
@@ -115,8 +119,9 @@ def _time_lines(plan: CutPlan) -> list[str]:
     lines = ["Time, reckoned"]
     for operation in Operation:
         if operation in time.seconds:
-            passes = passes_of(plan.machine, operation)
-            often = f", {passes} passes" if passes > 1 else ""
+            machine = plan.machine
+            counts = {passes_of(machine, operation, cut_depth_on(sheet, machine)) for sheet in plan.sheets}
+            often = f", {' or '.join(map(str, sorted(counts)))} passes" if max(counts) > 1 else ""
             lines.append(
                 f"  {operation:<6} {clock(time.seconds[operation]):>12}   "
                 f"{time.lengths[operation] / 1000:.2f} m{often}"
@@ -132,6 +137,23 @@ def _place_lines(sheet: CutSheet) -> list[str]:
     """Say which hide a sheet is cut from and where it lies."""
     lines = [f"Hide {one_line(sheet.name)}", f"  Lies: {lie_words(sheet)}"]
     return [*lines, *(f"  {text[0].upper()}{text[1:]}" for text in window_words(sheet))]
+
+
+def depth_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) -> list[str]:
+    """Say where a knife's z is 0, how deep it goes and in how many passes; nothing of a plotter."""
+    blade = machine.blade
+    if blade is None or "hpgl" in machine.formats:
+        return []
+    lines = [f"  Z zero: {z_zero_words(sheet, machine)}"]
+    depth = cut_depth_on(sheet, machine)
+    if depth is not None and not sheet.lay_by:
+        passes = passes_of(machine, Operation.CUT, depth)
+        into = f", {format_length(depth - sheet.thickness, units)} into the bed" if sheet.thickness else ""
+        each = (
+            f"in {passes} passes of {format_length(depth / passes, units)}" if passes > 1 else "in one pass"
+        )
+        lines.append(f"  Cut {format_length(depth, units)} deep{into}, {each}")
+    return [*lines, f"  Score and mark {format_length(blade.score_depth, units)} deep"]
 
 
 def _counted(number: int, one: str, several: str = "") -> str:

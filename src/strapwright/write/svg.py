@@ -88,13 +88,13 @@ class Svg:
             lines.append("</g>")
         return "\n".join([*lines, "</svg>", ""])
 
-    def read_back(self, text: str, machine: Machine) -> list[ReadPath]:
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the paths of an SVG text again, without this writer's help.
 
         Raises:
             ProofError: the text is cut short or is not what strapwright writes.
         """
-        del machine
+        del machine, face
         return read_svg(text)
 
 
