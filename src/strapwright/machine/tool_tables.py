@@ -115,7 +115,7 @@ class Blade(Strict):
 
     @property
     def heights(self) -> tuple[float, float]:
-        """The lowest and the highest z it may be sent to, mm: the thickest leather and its zero allowed for."""
+        """The lowest and the highest z it may be sent to, mm, with the thickest leather it goes through."""
         if self.z_zero == "bed":
             return -max(self.bed_takes, self.score_depth), self.max_thickness + self.safe_height
         deepest = self.max_thickness + self.bed_takes if self.cut_depth is None else self.cut_depth
