@@ -132,3 +132,17 @@ def test_a_contour_cannot_be_changed():
     with pytest.raises(ValueError, match="read-only"):
         contour.vertices[0, 0] = 1.0
     assert len({contour, tipped_strap()}) == 1
+
+
+@pytest.mark.parametrize("turn", [0, 90, 180, 270])
+@pytest.mark.parametrize("bulge", [1.0, 0.3, -0.3])
+def test_a_point_on_the_chord_of_an_arc_is_inside_where_its_neighbours_are(turn, bulge):
+    # The chord of an arc is no edge: on it, as on a slot's end, a point is inside as those beside it are.
+    corners = np.array([(-10.0, -4.0), (10.0, -4.0), (10.0, 4.0), (-10.0, 4.0)])
+    for _ in range(turn // 90):
+        corners = np.column_stack([-corners[:, 1], corners[:, 0]])
+    contour = Contour(np.column_stack([corners, [0.0, bulge, 0.0, bulge]]))
+    a, b = corners[1], corners[2]
+    on = a + np.linspace(0.1, 0.9, 9)[:, None] * (b - a)
+    for past in (-1e-9, 0.0, 1e-9):
+        assert (contour.contains(on + past * (corners[1] - corners[0])) == (bulge > 0)).all()

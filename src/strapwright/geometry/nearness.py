@@ -70,9 +70,9 @@ def inside(contour: Contour, points: Floats) -> NDArray[np.bool_]:
     a, b = contour.starts, contour.ends
     straddles = (a[:, 1] > p[:, :, 1]) != (b[:, 1] > p[:, :, 1])
     side = (b[:, 0] - a[:, 0]) * (p[:, :, 1] - a[:, 1]) - (p[:, :, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-    # A point exactly on a line counts as right of the upward direction, whichever way the segment
-    # runs, so that a chord shared by two arcs (a circle's diameter) is counted once.
-    up = (b[:, 1] > a[:, 1]) | ((b[:, 1] == a[:, 1]) & (b[:, 0] > a[:, 0]))
+    # A point exactly on a line counts as a little to the right of it and, by less, above: on a chord it then
+    # lies in the polygon or beyond the chord, never in both or in neither.
+    up = (b[:, 1] > a[:, 1]) | ((b[:, 1] == a[:, 1]) & (b[:, 0] < a[:, 0]))
     left = (side > 0) | ((side == 0) & ~up)
     count = (straddles & (left == up)).sum(axis=1)
     arcs = contour.is_arc
