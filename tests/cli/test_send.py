@@ -210,7 +210,7 @@ def test_a_file_for_another_kind_of_machine_goes_nowhere(shed, way):
     [
         ("blade.offset", "offset = 0.6", "offset = 0.7"),
         ("blade.cut_depth", "cut_depth = 3.7", "cut_depth = 3.8"),
-        ("blade.swivel_angle", "offset = 0.6", 'offset = 0.6\nswivel_angle = "30 deg"'),
+        ("blade.swivel_angle", "offset = 0.6", 'offset = 0.6\nswivel_angle = "2 deg"'),
         ("blade.mode", "offset = 0.6", 'offset = 0.6\nmode = "plain"'),
     ],
 )

@@ -22,6 +22,11 @@ from strapwright.write.proof import prove
 from strapwright.write.sheet import cut_sheet
 
 
+def knife(**keys):
+    """A knife that goes through 5 mm."""
+    return driven_knife(**{"max_thickness": 5.0} | keys)
+
+
 def box(x0: float, y0: float, x1: float, y1: float):
     return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
@@ -48,7 +53,7 @@ THICK = zoned((4.4, (900, 500, 1400, 780)))
     [(None, 3.9), (zoned(), 3.9), (zoned(thickness=3.5), 3.8), (THICK, 4.7), (zoned(thickness=None), 3.9)],
 )
 def test_a_cut_goes_through_the_hides_thickest_zone_and_a_little_into_the_bed(side, depth):
-    made = planned(driven_knife(cut_depth=None), side)
+    made = planned(knife(cut_depth=None), side)
     assert cut_depth_on(made.sheets[0], made.machine) == pytest.approx(depth)
 
 
@@ -61,7 +66,7 @@ def test_a_cut_goes_through_the_hides_thickest_zone_and_a_little_into_the_bed(si
 )
 def test_a_blade_set_too_shallow_or_too_deep_is_refused_with_what_it_may_be(cut_depth, wrong):
     with pytest.raises(PlanError) as caught:
-        planned(driven_knife(cut_depth=cut_depth))
+        planned(knife(cut_depth=cut_depth))
     assert str(caught.value) == (
         f"Marrow side is {wrong}: blade.cut_depth of 'driven knife' is {cut_depth:g} mm; expected 3.60 to "
         "4.60 mm (blade.bed_takes is 1 mm), or no cut_depth: then it is the thickness and into_bed"
@@ -70,16 +75,23 @@ def test_a_blade_set_too_shallow_or_too_deep_is_refused_with_what_it_may_be(cut_
 
 @pytest.mark.parametrize("cut_depth", [3.6, 4.2, 4.6])
 def test_a_depth_from_the_thickness_to_what_the_bed_takes_is_accepted(cut_depth):
-    made = planned(driven_knife(cut_depth=cut_depth))
+    made = planned(knife(cut_depth=cut_depth))
     assert cut_depth_on(made.sheets[0], made.machine) == cut_depth
-    with pytest.raises(PlanError, match=r"4\.40 mm thick at its thickest"):
-        planned(driven_knife(cut_depth=min(cut_depth, 4.3)), THICK)
+    with pytest.raises(PlanError, match=r"4\.40 mm thick at its thickest and would not be cut through"):
+        planned(knife(cut_depth=min(cut_depth, 4.3)), THICK)
+
+
+def test_a_hide_thicker_somewhere_than_the_blade_goes_through_is_refused():
+    with pytest.raises(
+        PlanError, match=r"Marrow side is 4\.40 mm thick at its thickest; the blade .* through 4 mm"
+    ):
+        planned(knife(cut_depth=None, max_thickness=4.0), THICK)
 
 
 def test_a_test_piece_is_held_to_the_same():
     with pytest.raises(PlanError, match=r"the test piece is 3\.00 mm thick .* 1\.20 mm into the bed"):
-        coupon(driven_knife(), Tannage.VEGETABLE, 3.0)
-    made = coupon(driven_knife(cut_depth=None), Tannage.VEGETABLE)
+        coupon(knife(), Tannage.VEGETABLE, 3.0)
+    made = coupon(knife(cut_depth=None), Tannage.VEGETABLE)
     with pytest.raises(
         PlanError, match=r"how deep to cut is not known.*give the thickness, or blade\.cut_depth"
     ):
@@ -88,13 +100,13 @@ def test_a_test_piece_is_held_to_the_same():
 
 def test_a_score_that_would_cut_through_is_refused():
     with pytest.raises(PlanError, match=r"a score 2 mm deep would cut through leather of 1\.80 mm; lower"):
-        planned(driven_knife(cut_depth=None, score_depth=2.0), thickness=1.8)
+        planned(knife(cut_depth=None, score_depth=2.0), thickness=1.8)
 
 
 @pytest.mark.parametrize("z_zero", ["leather", "bed"])
 def test_where_the_leather_is_thinner_a_score_lies_lower_and_a_cut_as_deep_as_anywhere(z_zero):
     thin = zoned((3.3, (80, 0, 600, 400)), (4.0, (900, 500, 1400, 780)))
-    made = planned(driven_knife(cut_depth=None, passes=2, z_zero=z_zero), thin)
+    made = planned(knife(cut_depth=None, passes=2, z_zero=z_zero), thin)
     sheet, machine = made.sheets[0], made.machine
     runs = tool_runs(sheet, machine)
     scores = {round(depth_of(run, sheet, machine), 6) for run in runs if run.operation == "score"}
@@ -109,7 +121,7 @@ def test_where_the_leather_is_thinner_a_score_lies_lower_and_a_cut_as_deep_as_an
 
 @pytest.mark.parametrize("passes", [1, 2, 3])
 def test_passes_are_as_many_as_the_thickest_leather_asks_for(passes):
-    made = planned(driven_knife(cut_depth=None, depth_per_pass=4.7 / passes), THICK)
+    made = planned(knife(cut_depth=None, depth_per_pass=4.7 / passes), THICK)
     runs = [run for run in tool_runs(made.sheets[0], made.machine) if run.operation is Operation.CUT]
     assert {run.passes for run in runs} == {passes}
     deepest = [depth_of(run, made.sheets[0], made.machine) for run in runs]
@@ -118,7 +130,7 @@ def test_passes_are_as_many_as_the_thickest_leather_asks_for(passes):
 
 
 def test_the_zones_move_with_the_hide_from_window_to_window():
-    machine = driven_knife(cut_depth=None, machine={"bed": [300, 600], "pass_through": True})
+    machine = knife(cut_depth=None, machine={"bed": [300, 600], "pass_through": True})
     thin = zoned((3.2, (0, 0, 200, 800)))
     made = plan(layout((strap(length=500), 150.0, 80.0, 0.0), hides=(thin,)), machine)
     assert len(made.sheets) > 1
@@ -131,11 +143,11 @@ def test_the_zones_move_with_the_hide_from_window_to_window():
 
 def test_the_sheet_says_where_z_is_zero_the_depth_and_the_passes():
     text = cut_sheet(
-        planned(driven_knife(cut_depth=None, depth_per_pass=2.0, machine={"formats": ["gcode"]}), THICK)
+        planned(knife(cut_depth=None, depth_per_pass=2.0, machine={"formats": ["gcode"]}), THICK)
     )
     assert "  Z zero: on the leather's face where it is thickest, 4.40 mm\n" in text
     assert "  Cut 4.7 mm deep, 0.3 mm into the bed, in 3 passes of 1.57 mm\n" in text
     assert "  Score and mark 0.5 mm deep\n" in text
-    bed = cut_sheet(planned(driven_knife(z_zero="bed", machine={"formats": ["gcode"]})))
+    bed = cut_sheet(planned(knife(z_zero="bed", machine={"formats": ["gcode"]})))
     assert "  Z zero: on the bed, beside the leather, whose face is 3.60 mm above it\n" in bed
     assert "Z zero" not in cut_sheet(planned(driven_laser()))
