@@ -17,7 +17,7 @@ from strapwright.nesting.hide_sound import THINNED
 from strapwright.nesting.layout import Avoided, Clearance, Layout
 from strapwright.nesting.layout_file import Start
 from strapwright.nesting.nest import nest
-from strapwright.nesting.notes import notes_on
+from strapwright.nesting.notes import BROKEN_OFF, notes_on
 from strapwright.nesting.verify import verify
 from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
@@ -101,8 +101,8 @@ def nest_on(
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
         made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps, avoided=())
     notes = notes_on(parts, hides, made.placed, made.unplaced)
-    thinner = [one for one in laid.findings if one.code == THINNED and one not in notes]
-    made = replace(made, findings=(*notes, *thinner, *told))
+    of_search = [one for one in laid.findings if one.code in (THINNED, BROKEN_OFF) and one not in notes]
+    made = replace(made, findings=(*notes, *of_search, *told))
     verify(made, [part.id for part in parts])
     return made
 

@@ -1,15 +1,49 @@
-"""Note that Ctrl-C was pressed, where an engine that keeps its best when it is broken off tells nobody."""
+"""Ctrl-C during a search: noted, so that work ends where it may, with the best so far whole."""
 
 from __future__ import annotations
 
 import signal
 import threading
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from types import FrameType
+
+_BROKEN_OFF: Final = threading.Event()
+"""Set by Ctrl-C while it is deferred; one for the process, as the signal is."""
+
+
+def broken_off() -> bool:
+    """Whether Ctrl-C was pressed in the search that is going on; asked wherever work may end."""
+    return _BROKEN_OFF.is_set()
+
+
+@contextmanager
+def deferring_ctrl_c() -> Iterator[None]:
+    """Have Ctrl-C raise nothing but be found by `broken_off`: whatever is half done is finished first.
+
+    Pressed once more it does what it did before, for who will not wait. Only the main thread hears of it.
+    """
+    before = signal.getsignal(signal.SIGINT)
+    if threading.current_thread() is not threading.main_thread() or not callable(before):
+        yield
+        return
+
+    def defer(number: int, frame: FrameType | None) -> object:
+        if _BROKEN_OFF.is_set():
+            return before(number, frame)
+        _BROKEN_OFF.set()
+        return None
+
+    _BROKEN_OFF.clear()
+    signal.signal(signal.SIGINT, defer)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+        _BROKEN_OFF.clear()
 
 
 @contextmanager

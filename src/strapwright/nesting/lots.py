@@ -7,7 +7,7 @@ other machines. What is over afterwards goes where there is room still, and on t
 
 from __future__ import annotations
 
-from concurrent.futures import CancelledError
+from concurrent.futures import CancelledError, wait
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 MANY = 4
 """Where so many hides are needed at least, each is searched by itself; fewer are filled one after another."""
+
+_AGAIN = 0.2
+"""Seconds after which Ctrl-C is looked for while others search."""
 
 _LAST = 0.2
 """Share of the time for what is over in the end."""
@@ -159,7 +162,7 @@ def _results(
         found: tuple[Spot, ...] = ()
         try:
             if executor is not None:
-                found = futures[number].result()
+                found = futures[number].result() if stopped else _awaited(futures[number], interrupted)
             elif not stopped and not interrupted():
                 found = searched(lot, seconds, steps, seed)
         except KeyboardInterrupt:
@@ -169,6 +172,13 @@ def _results(
         except CancelledError:
             pass
         yield found
+
+
+def _awaited(future: Future[tuple[Spot, ...]], interrupted: Callable[[], bool]) -> tuple[Spot, ...]:
+    while not wait([future], _AGAIN).done:
+        if interrupted():
+            raise KeyboardInterrupt
+    return future.result()
 
 
 def _at_most(problem: Problem) -> float:

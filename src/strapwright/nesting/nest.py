@@ -14,11 +14,11 @@ from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
 from strapwright.nesting.hide_sound import thinned
-from strapwright.nesting.interrupt import noting_ctrl_c
+from strapwright.nesting.interrupt import broken_off, deferring_ctrl_c
 from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.leaning import SHARE, leaning
 from strapwright.nesting.lots import lots_of, solve_lots
-from strapwright.nesting.notes import notes_on
+from strapwright.nesting.notes import broken_off_note, notes_on
 from strapwright.nesting.reasons import Reasons
 from strapwright.nesting.sharing import sharing
 from strapwright.nesting.solve import Solution, solve
@@ -131,16 +131,26 @@ def nest(
     compile_search(problem.pieces, stage)
     began = time.monotonic()
 
+    stopped = False
+
+    def ended() -> bool:
+        return stopped or broken_off()
+
     def tell(found: Solution) -> None:
+        nonlocal stopped
         if progress is not None:
             more = max(0.0, found.bound / found.value - 1) if found.value else 0.0
             elapsed = time.monotonic() - began
-            progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
+            try:
+                progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
+            except KeyboardInterrupt:  # whoever looks on may break it off as well
+                stopped = True
+                raise
 
-    with noting_ctrl_c() as interrupted:
+    with deferring_ctrl_c():
 
         def left() -> float:
-            return 0.0 if interrupted() else max(0.0, time_limit - (time.monotonic() - began))
+            return 0.0 if ended() else max(0.0, time_limit - (time.monotonic() - began))
 
         turned = any(hide.tolerance for hide in hides)
         lying: Sequence[Hide] = searched
@@ -151,20 +161,20 @@ def nest(
                 time_limit=time_limit * SHARE,
                 steps=steps,
                 seed=seed,
-                going=lambda: not interrupted() and (steps is not None or left() > time_limit * (1 - SHARE)),
+                going=lambda: not ended() and (steps is not None or left() > time_limit * (1 - SHARE)),
             )
             problem = problem_on(lying)
         begins = left() * _FOR_ORDER
 
         def going() -> bool:
-            return not interrupted() and (steps is not None or left() > begins)
+            return not ended() and (steps is not None or left() > begins)
 
         order, first = order_for(aim, problem, seed=seed, going=going)
         own = in_order(problem, order)
         place = {ground: number for number, ground in enumerate(order)}
         first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
         lots = lots_of(own)
-        if interrupted() and first:
+        if ended() and first:
             found = _only(own, first)
         elif lots:
             found = solve_lots(
@@ -181,29 +191,35 @@ def nest(
             )
         else:
             found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell, prove=not turned)
-            if interrupted() and first:
+            if ended() and first:
                 found = max(found, _only(own, first), key=lambda one: one.value)
         if own.shared is not None:
             fine = with_finer_outlines(own, parts, SAME_LINE / 2)
             found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned)
-    found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
-    placed, unplaced = _laid_out(parts, lying, problem, found)
-    layout = Layout(
-        tuple(hides),
-        placed,
-        unplaced,
-        clearance,
-        (),
-        seed,
-        found.steps,
-        found.bound if worths is None else None,
-        worth=None if worths is None else _worth([worths[part.id] for part in parts], worths, placed, found),
-    )
-    layout = as_they_lie(layout, as_lying)
-    told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
-    layout = replace(layout, findings=notes_on(parts, told, layout.placed, unplaced))
-    verify(layout, [part.id for part in parts])
-    return layout
+        found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
+        placed, unplaced = _laid_out(parts, lying, problem, found)
+        layout = Layout(
+            tuple(hides),
+            placed,
+            unplaced,
+            clearance,
+            (),
+            seed,
+            found.steps,
+            found.bound if worths is None else None,
+            worth=None
+            if worths is None
+            else _worth([worths[part.id] for part in parts], worths, placed, found),
+        )
+        layout = as_they_lie(layout, as_lying)
+        told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
+        notes = notes_on(parts, told, layout.placed, unplaced)
+        if ended():
+            spent = time.monotonic() - began
+            notes = (*notes, broken_off_note(spent, None if steps else time_limit, len(placed), len(parts)))
+        layout = replace(layout, findings=notes)
+        verify(layout, [part.id for part in parts])
+        return layout
 
 
 def _only(problem: Problem, spots: tuple[Spot, ...]) -> Solution:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
 from strapwright.nesting.hide import FlawKind
@@ -16,6 +16,29 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Placed, Unplaced
     from strapwright.parts.part import Part
+
+BROKEN_OFF: Final = "search-broken-off"
+"""The code of the finding that a search was ended with Ctrl-C."""
+
+
+def broken_off_note(spent: float, allowed: float | None, placed: int, asked: int) -> Finding:
+    """Return the finding that a search was ended with Ctrl-C, and what was kept.
+
+    Args:
+        spent: seconds searched.
+        allowed: seconds it might have taken; None where steps were counted.
+        placed: parts that lie in the layout that is kept.
+        asked: parts asked for.
+    """
+    limit = "" if allowed is None else f" of {allowed:.0f}"
+    return Finding(
+        BROKEN_OFF,
+        Severity.NOTE,
+        f"The search was broken off with Ctrl-C after {spent:.1f}{limit} s; the best layout up to then is "
+        f"kept: {placed} of {asked} parts placed.",
+        "If more might fit, nest again and let it end.",
+        numbers={"spent_s": spent, "placed": float(placed), "asked": float(asked)},
+    )
 
 
 def notes_on(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.halt import Halt
+from strapwright.nesting.interrupt import broken_off
 from strapwright.nesting.proof import lines_of, most_value
 from strapwright.nesting.settle import least_height, settled
 
@@ -120,7 +121,11 @@ class Prover:
         """Prove as far as so many steps of a search are worth, the same on every machine."""
         if steps > 1:
             finest = next(cells for most, cells in _FINEST if steps < most)
-            self._prove(lambda count: count < min(_COUNT, steps), lambda: True, True, finest)
+
+            def going(count: int) -> bool:
+                return count < min(_COUNT, steps) and not broken_off()
+
+            self._prove(going, lambda: not broken_off(), True, finest)
 
     def stop(self) -> None:
         """End the proof; what is proven stays."""

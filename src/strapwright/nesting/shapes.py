@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.around import LEAN, by_value, filled, spots_of
 from strapwright.nesting.exchange import Found, Search
+from strapwright.nesting.interrupt import broken_off
 from strapwright.nesting.tables import Tables
 
 if TYPE_CHECKING:
@@ -173,17 +174,21 @@ class Budget:
         self.began = time.monotonic()
         self.halted = False
 
+    def stopping(self) -> bool:
+        """Whether all is to end at once, whatever time or steps are left."""
+        return self.halted or broken_off()
+
     def over(self) -> bool:
         """Whether the time is over."""
-        return self.halted or (self.deadline is not None and time.monotonic() >= self.deadline)
+        return self.stopping() or (self.deadline is not None and time.monotonic() >= self.deadline)
 
     def slice(self, start: float, stop: float) -> Callable[[int], bool]:
         """Return what tells a search to stop at a share of the whole, given where its slice starts."""
         if self.deadline is None:
             most = round(stop * self.steps / _WORKERS) - round(start * self.steps / _WORKERS)
-            return lambda tried: self.halted or tried >= most
+            return lambda tried: self.stopping() or tried >= most
         until = self.began + stop * (self.deadline - self.began)
-        return lambda _: self.halted or time.monotonic() >= until
+        return lambda _: self.stopping() or time.monotonic() >= until
 
     def starts(self) -> int:
         """Return how many starts each search makes."""
@@ -204,7 +209,7 @@ def _together(
         by_time = budget.deadline is not None
         search.begin(
             first if number == 0 and search is searches[0] else None,
-            lambda: stop(0) if by_time else budget.halted,
+            lambda: stop(0) if by_time else budget.stopping(),
         )
         search.go_on(stop)
 

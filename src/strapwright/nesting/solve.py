@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.interrupt import noting_ctrl_c
+from strapwright.nesting.interrupt import broken_off, noting_ctrl_c
 from strapwright.nesting.prover import Prover
 from strapwright.nesting.shapes import lay_shapes
 from strapwright.nesting.shelves import laid_lowest, laid_out, shelves_of
@@ -81,6 +81,7 @@ class _Work:
     @property
     def left(self) -> float:
         """Seconds left."""
+        self.stopped |= broken_off()
         return 0.0 if self.stopped else self.time_limit - (time.monotonic() - self.began)
 
     @cached_property
@@ -94,6 +95,7 @@ class _Work:
 
     def tell(self, more: int, worth: float) -> None:
         """Tell how far the search is; Ctrl-C ends it, and what was found so far is whole and sound."""
+        self.stopped |= broken_off()
         if self.progress is None:
             return
         placed = len(self.spots) + more
@@ -135,9 +137,10 @@ def solve(
         work.prover.stop()
     least = 0.0
     if len(work.spots) == len(problem.pieces):
-        if proving and (steps or 2) > 1 and (steps is not None or work.left > _HEIGHT_NEEDS):
+        time_for_it = work.left > (0.0 if steps is not None else _HEIGHT_NEEDS)
+        if proving and (steps or 2) > 1 and time_for_it and not work.stopped:
             least = work.prover.least_height(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
-    elif proving and steps is not None and not work.stopped:
+    elif proving and steps is not None and not (work.stopped or broken_off()):
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
     told = work.done if steps is None else steps
