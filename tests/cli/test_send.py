@@ -264,18 +264,47 @@ def test_every_format_carries_the_seal_and_is_copied_only_to_its_machine(tmp_pat
     assert {path.name for path in (tmp_path / "watched").iterdir()} == names
 
 
+@pytest.mark.parametrize("way", ["--port", "--to"])
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("decimals = 4", "decimals = 3", "decimals is 3 in the file, 4 in"),
+        ("(profile: machine.bed = 1000, 600)\n", "", "machine.bed is nothing in the file, 1000, 600 in"),
+        ("(profile: ", "(was: ", "does not say which profile it was made by"),
+        ("(job: two belts)", "(profile: machine.bed = 9, 9)", "does not say which profile it was made by"),
+    ],
+)
+def test_a_seal_that_lacks_something_or_says_two_things_is_none(shed, old, new, says, way):
+    resealed(shed, old, new, every=True)
+    (shed / "watched").mkdir()
+    assert says in asked(shed, way, shed / "watched").stderr
+    assert list((shed / "watched").iterdir()) == []
+
+
+@pytest.mark.parametrize("z", ["Z-3.7010", "Z5.0010", "Z-37"])
+def test_a_blade_goes_no_deeper_and_no_higher_than_its_profile_says(tmp_path, z):
+    (tmp_path / "my.toml").write_text(KNIFE)
+    files = write_plan(driven_plan(read_machine(str(tmp_path / "my.toml"))), ["gcode"], "belts")
+    write_whole({tmp_path / name: text for name, text in files.texts.items()})
+    old = "Z5.0000" if z.startswith("Z5") else "Z-3.7000"
+    resealed(tmp_path, old, z)
+    assert re.search(
+        r"not safe for 'shed laser': line \d+ .* goes to Z ", asked(tmp_path, "--port", "x").stderr
+    )
+
+
 def test_the_cut_sheet_is_no_file_for_a_machine(shed):
     words = ["send", shed / "belts-sheet.txt", "--machine", shed / "my.toml", "--to", shed]
     assert "belts-sheet.txt: " in run(*words, status=1).stderr
 
 
-def resealed(shed: Path, old: str, new: str) -> None:
+def resealed(shed: Path, old: str, new: str, *, every: bool = False) -> None:
     """Change the file and seal it again, as a fault of the writer would leave it."""
     text = (shed / "belts.nc").read_text()
     assert old in text
     head, rest = text.split("\n", 1)
     assert head.startswith("(strapwright-")
-    (shed / "belts.nc").write_bytes(sealed(f"({MARK})\n{rest.replace(old, new, 1)}"))
+    (shed / "belts.nc").write_bytes(sealed(f"({MARK})\n{rest.replace(old, new, -1 if every else 1)}"))
 
 
 @pytest.mark.parametrize("way", ["--port", "--to"])

@@ -17,7 +17,7 @@ from tests.cli.test_send import PROFILE
 from tests.write.controller import controller
 from tests.write.plans import driven_plan
 
-from strapwright.files.whole import write_whole
+from strapwright.files.whole import MARK, write_whole
 from strapwright.machine.profile import read_machine
 from strapwright.write.cut_files import write_plan
 
@@ -140,6 +140,31 @@ def test_many_signals_at_once_do_not_keep_it_from_resetting(shed):
         for name in ("SIGTERM", "SIGHUP", "SIGINT", "SIGTSTP"):
             terminal.process.send_signal(getattr(signal, name))
         held_and_reset(terminal, made)
+
+
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGTSTP"])
+def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(tmp_path, name):
+    profile = PROFILE.replace("buffer = 128", "buffer = 65536")
+    (tmp_path / "my.toml").write_text(profile)
+    files = write_plan(driven_plan(read_machine(str(tmp_path / "my.toml"))), ["gcode"], "belts")
+    _, rest = files.texts["belts.nc"].split("\n", 1)
+    there_and_back = "G0 X120.0000 Y43.0000\nG0 X20.0000 Y43.0000\n" * 2500
+    text = f"({MARK})\n{rest.replace('M2', there_and_back + 'M2')}"
+    write_whole({tmp_path / "belts.nc": text})
+    with controller(stall_at=9) as made, running(tmp_path, made) as terminal:
+        terminal.wait_for(made.stalled.is_set)
+        time.sleep(1.0)  # until nothing more goes in
+        terminal.process.send_signal(getattr(signal, name))
+        assert terminal.ended() == 1
+        made.reading.set()
+        terminal.wait_for(lambda: made.words == ["hold", "reset"], 3)
+        assert made.after_stall.endswith(b"!\x18")
+        # What has arrived at a pseudo-terminal's far end, 4096 characters, nobody can take back.
+        assert len(made.after_stall) <= 4096 + 2
+        said = re.search(r"took line (\d+) and may still do all up to line (\d+)", terminal.shown)
+        assert said, terminal.shown
+        sent = "\n".join(text.splitlines()[int(said[1]) : int(said[2])])
+        assert len(sent) > 3 * 4096
 
 
 def test_a_signal_before_the_first_line_lets_none_go(shed):

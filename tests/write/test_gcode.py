@@ -219,6 +219,55 @@ def test_the_standards_own_arc_is_read_as_it_says():
     assert np.degrees(run.contour.sweeps[0]) == pytest.approx(-143.1301, abs=1e-4)
 
 
+CORNERS = ["front_left", "front_right", "back_left", "back_right"]
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("origin", CORNERS)
+def test_nothing_goes_past_the_bed_wherever_its_zero_lies(origin, units):
+    machine = driven_laser(origin=origin, units=units)
+    scale = 1.0 if units == "mm" else 25.4
+    head = HEAD.replace("G21", "G21" if units == "mm" else "G20")
+    width, depth = machine.bed
+    for x, y in ((0, 0), (width, 0), (0, depth), (width, depth)):
+        for out_x, out_y in ((0, 0), (0.01, 0), (0, 0.01)):
+            there = (x + (out_x if x else -out_x), y + (out_y if y else -out_y))
+            mx, my = (value / scale for value in machine.axes.of(*there))
+            text = f"{head}G0 X{mx:.6f} Y{my:.6f}\nM2\n"
+            if out_x or out_y:
+                with pytest.raises(ProofError, match=r"line 5 of the G-code goes to .* along the bed's"):
+                    read_gcode(text, "laser", machine.axes, machine)
+            else:
+                assert read_gcode(text, "laser", machine.axes, machine) == []
+
+
+@pytest.mark.parametrize("word", ["G2", "G3"])
+@pytest.mark.parametrize("turn", range(0, 360, 15))
+def test_an_arc_may_not_leave_the_bed_on_its_way(word, turn):
+    """Checked against the arc's own points, taken densely: it goes as far as the furthest of them."""
+    machine = driven_laser()
+    sign = 1 if word == "G3" else -1
+    for sweep in (20, 100, 200, 300):
+        angles = np.radians(turn + sign * np.linspace(0, sweep, 4001))
+        for axis, edge in ((0, 0.0), (0, machine.bed[0]), (1, 0.0), (1, machine.bed[1])):
+            ring = 20.0 * np.column_stack([np.cos(angles), np.sin(angles)])
+            far = ring[:, axis].max() if edge else ring[:, axis].min()
+            centre = np.array([500.0, 300.0])
+            for out in (-0.01, 0.01):
+                centre[axis] = edge - far + (out if edge else -out)
+                (x, y), (x1, y1) = centre + ring[0], centre + ring[-1]
+                i, j = -ring[0]
+                text = f"{HEAD}G0 X{x:.4f} Y{y:.4f}\nM3 S1\n"
+                if out > 0 and not 0 <= (x, y)[axis] <= machine.bed[axis]:
+                    continue  # its start is past the edge already, which another test is about
+                text += f"{word} X{x1:.4f} Y{y1:.4f} I{i:.4f} J{j:.4f} F60\nM5\nM2\n"
+                if out < 0:
+                    assert len(read_gcode(text, "laser", machine.axes, machine)) == 1
+                else:
+                    with pytest.raises(ProofError, match="line 7 of the G-code goes to"):
+                        read_gcode(text, "laser", machine.axes, machine)
+
+
 def test_runs_in_another_order_fail():
     made = driven_plan()
     text = text_of(made)

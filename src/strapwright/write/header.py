@@ -36,7 +36,7 @@ _NAME: Final = 40
 _FORMAT: Final = re.compile(r"^(?:\(|CO \")?format: ([a-z0-9_]+)", re.MULTILINE)
 _KEY: Final = r"[a-z0-9_.]+"
 _SEAL: Final = re.compile(rf"^(?:\(|CO \")?profile: ({_KEY}) = ([A-Za-z0-9 .,:'+\-_=/]*)", re.MULTILINE)
-_DRIVE: Final = re.compile(r"speed|power_percent|velocity|passes|^kerf\.")
+_DRIVE: Final = re.compile(r"(_mm_s|power_percent|velocity|passes)$|^kerf\.")
 """Keys that say how a file is run, not where: another value is told, and the file's counts."""
 
 _KERF: Final = re.compile(r"kerf\.([a-z]+)\.(\d+(?:\.\d+)?)mm")
