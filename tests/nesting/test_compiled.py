@@ -112,3 +112,23 @@ def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
     pieces = problem_of([strap("a")], [side()], Clearance()).pieces
     with pytest.raises(KeyboardInterrupt):
         compile_search(pieces)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere the user's own folder is always there")
+def test_where_nothing_may_be_written_it_is_compiled_each_time_and_one_line_says_so():
+    script = """
+import os
+os.environ.pop("NUMBA_CACHE_DIR", None)
+os.access = lambda *_, **__: False
+from tests.nesting.workshop import side, strap
+from strapwright.nesting.nest import nest
+told = []
+layout = nest([strap("a")], [side()], steps=1, stage=told.append)
+folder = os.environ["NUMBA_CACHE_DIR"]
+print(len(layout.placed), told[0], os.path.isdir(folder), folder)
+"""
+    said = in_a_fresh_process(script).strip()
+    assert said.startswith("1 compiling the search; it cannot be kept, since neither the installation nor")
+    assert " True " in said
+    assert not os.path.exists(said.rsplit(" ", 1)[1])

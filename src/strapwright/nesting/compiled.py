@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import subprocess
 import sys
 from contextlib import contextmanager, suppress
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strapwright.nesting import UNKEPT
 from strapwright.nesting.interrupt import noting_ctrl_c
 
 if TYPE_CHECKING:
@@ -20,6 +22,12 @@ if TYPE_CHECKING:
 
 COMPILING = "compiling the search, once on this machine"
 """What is told while it is compiled."""
+
+COMPILING_UNKEPT = (
+    "compiling the search; it cannot be kept, since neither the installation nor your cache folder may be "
+    "written to (NUMBA_CACHE_DIR can name another)"
+)
+"""What is told where it will be compiled again next time."""
 
 
 def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None = None) -> None:
@@ -70,9 +78,9 @@ def _second_process(tell: Callable[[str], None] | None, *, wanted: bool) -> Iter
                 return
             self.told = True
             if tell is not None:
-                tell(COMPILING)
+                tell(COMPILING_UNKEPT if UNKEPT in os.environ else COMPILING)
             if wanted:
-                nowhere, this = subprocess.DEVNULL, [sys.executable, "-m", __name__]
+                nowhere, this = subprocess.DEVNULL, [sys.executable, "-P", "-m", __name__]
                 with suppress(OSError):
                     self.second = subprocess.Popen(this, stdin=nowhere, stdout=nowhere, stderr=nowhere)  # noqa: S603
 
