@@ -293,6 +293,18 @@ def test_a_blade_goes_no_deeper_and_no_higher_than_its_profile_says(tmp_path, z)
     )
 
 
+def test_a_blade_whose_zero_is_the_bed_may_not_travel_in_the_leather(tmp_path):
+    (tmp_path / "my.toml").write_text(KNIFE + 'z_zero = "bed"\n')
+    files = write_plan(driven_plan(read_machine(str(tmp_path / "my.toml"))), ["gcode"], "belts")
+    write_whole({tmp_path / name: text for name, text in files.texts.items()})
+    assert "nothing was sent: add --armed" in asked(tmp_path, "--port", "x").stderr
+    resealed(tmp_path, "Z8.6000", "Z3.0000", every=True)  # the leather's face is 3.6 mm above the bed
+    told = asked(tmp_path, "--port", "x").stderr
+    assert re.search(
+        r"not safe for 'shed laser': line \d+ of the G-code (drops|travels with) the blade", told
+    )
+
+
 def test_the_cut_sheet_is_no_file_for_a_machine(shed):
     words = ["send", shed / "belts-sheet.txt", "--machine", shed / "my.toml", "--to", shed]
     assert "belts-sheet.txt: " in run(*words, status=1).stderr

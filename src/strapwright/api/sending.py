@@ -75,7 +75,7 @@ def _check_content(text: str, machine: Machine) -> tuple[str, ...]:
     """Check a file's seal against the profile, and all it does against bed and power; return the cautions."""
     from strapwright.tolerances import CLEARANCE
     from strapwright.write.format import FORMATS
-    from strapwright.write.header import compare_seal, format_of
+    from strapwright.write.header import compare_seal, face_in, format_of
 
     cautions = compare_seal(text, machine)
     name = format_of(text)
@@ -87,7 +87,7 @@ def _check_content(text: str, machine: Machine) -> tuple[str, ...]:
     form = FORMATS[name]
     slack = form.tolerance + form.chord + CLEARANCE
     width, depth = machine.bed
-    for path in form.read_back(text, machine):
+    for path in form.read_back(text, machine, face_in(text)):
         x0, y0, x1, y1 = path.contour.bounding_box
         if min(x0, y0) < -slack or x1 > width + slack or y1 > depth + slack:
             raise ProofError(

@@ -90,6 +90,7 @@ class Gcode:
         if machine.kind == "drag_knife":
             lines += _comments("The blade must point along the bed's x, to the right, at the start.")
             lines += _comments(f"Z zero: {z_zero_words(sheet, machine)}")
+            lines += _comments(f"face: {face_of(sheet, machine):.4f} mm above z 0")
         told_together = [
             (name, list(some))
             for name, some in groupby(zip(runs, _parts_done(runs), strict=True), lambda one: told(one[0]))

@@ -34,6 +34,7 @@ _NAME: Final = 40
 """So much of a machine's name is in the seal, for a comment's line has an end."""
 
 _FORMAT: Final = re.compile(r"^(?:\(|CO \")?format: ([a-z0-9_]+)", re.MULTILINE)
+_FACE: Final = re.compile(r"^\(face: (\d+\.\d+) mm above z 0\)$", re.MULTILINE)
 _KEY: Final = r"[a-z0-9_.]+"
 _SEAL: Final = re.compile(rf"^(?:\(|CO \")?profile: ({_KEY}) = ([A-Za-z0-9 .,:'+\-_=/]*)", re.MULTILINE)
 _DRIVE: Final = re.compile(r"(_mm_s|power_percent|velocity|passes)$|^kerf\.")
@@ -66,6 +67,12 @@ def format_of(text: str) -> str:
     """Return the format a sealed cut file says it is; empty where it says none."""
     found = _FORMAT.search(text)
     return found[1] if found else ""
+
+
+def face_in(text: str) -> float:
+    """Return how high above z zero a G-code text says the leather's face lies, mm; 0 where it does not."""
+    found = _FACE.search(text)
+    return float(found[1]) if found else 0.0
 
 
 def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
