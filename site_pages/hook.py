@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 WRITTEN = {
     "job": ("The job file", "What a person writes to say which belts to make, in TOML."),
+    "house": ("The house file", "A shop's settings and prices, which hold for all its jobs, in TOML."),
     "hide": ("The hide file", "A hide by its outline, flaws and direction, in TOML."),
     "machine": ("The machine file", "A machine profile: bed, kerf, blade and operations, in TOML."),
     "catalogue": (

@@ -55,7 +55,7 @@ def test_start_killed_between_any_two_renames_is_completed_by_the_next_command(t
         if not killed(number, folder, "start", "shop"):
             break
         assert files_in(folder / "shop") != whole
-        done = run(folder, "draft", "shop/job.toml")
+        done = run(folder, "draft", "shop/jobs/first/job.toml")
         assert "a run was ended while it wrote" in done.stderr
         assert "Traceback" not in done.stderr
         assert files_in(folder / "shop") == whole

@@ -21,8 +21,10 @@ from hypothesis import strategies as st
 
 from strapwright.api import schema
 from strapwright.errors import FileProblems
+from strapwright.files.read import read_toml
+from strapwright.files.validate import validate
 from strapwright.job.catalogue import read_catalogue
-from strapwright.job.model import read_job
+from strapwright.job.model import HouseFile, read_job
 from strapwright.machine.profile import read_machine
 from strapwright.nesting.hide_file import read_hide_file
 
@@ -36,7 +38,11 @@ STARTER = ROOT / "src" / "strapwright" / "starter"
 KINDS = {
     "job": (
         read_job,
-        [*EXAMPLES.glob("*-b*.toml"), EXAMPLES / "strap-goods.toml", STARTER / "job.toml"],
+        [*EXAMPLES.glob("*-b*.toml"), EXAMPLES / "strap-goods.toml", STARTER / "jobs" / "first" / "job.toml"],
+    ),
+    "house": (
+        lambda path: validate(HouseFile, read_toml(path), str(path)),
+        [STARTER / "house.toml"],
     ),
     "catalogue": (
         read_catalogue,
@@ -44,7 +50,7 @@ KINDS = {
     ),
     "hide": (
         read_hide_file,
-        [EXAMPLES / "side.toml", STARTER / "hide.toml", *(EXAMPLES / "hides").glob("*.toml")],
+        [EXAMPLES / "side.toml", STARTER / "hides" / "side-7.toml", *(EXAMPLES / "hides").glob("*.toml")],
     ),
     "machine": (
         lambda path: read_machine(str(path)),

@@ -119,7 +119,7 @@ def test_a_job_made_in_a_program_is_as_strict_and_can_be_written_out_again() -> 
 
 
 def test_the_starter_folder_is_a_sound_job_with_its_own_catalogue() -> None:
-    job = read_job(STARTER / "job.toml")
+    job = read_job(STARTER / "jobs" / "first" / "job.toml")
     assert [belt.id for belt in job.belts] == ["ines", "tomasz"]
     assert job.belts[0].buckle.name == "house-45"
 

@@ -169,7 +169,8 @@ def keep_record(
         job_path: the job's file, whose bytes are kept.
         job: as it was read from there.
         made: its card.
-        catalogue: the maker's own catalogue it was read with; None takes that beside the job, if any.
+        catalogue: the maker's own catalogue it was read with; None takes those beside the job and in
+            its shop.
         layout: the layout's file, if there is one.
         hides: the files of its hides.
         machine: the machine's name or file; empty for none.
@@ -190,8 +191,8 @@ def keep_record(
 
     day = today or datetime.date.today()
     job_file = "job.csv" if job_path.suffix.lower() == ".csv" else "job.toml"
-    contents = {job_file: _bytes_of(job_path), **_made(job, made)}
-    contents |= _inputs(job_path, job, catalogue, layout, machine)
+    contents = _inputs(job_path, job, catalogue, layout, machine)
+    contents |= {job_file: _bytes_of(job_path), **_made(job, made)}
     kept, hide_files = _kept_hides(hides)
     contents |= kept
     stem = file_safe(job.name or job_path.stem)
@@ -206,11 +207,12 @@ def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
     """Return what was made of a job, by file name, and the catalogue it was made with."""
     import json
 
-    from strapwright.job.catalogue_text import catalogue_text
+    from strapwright.job.catalogue_text import catalogue_text, house_text
     from strapwright.write.drawing import drawing_svg
 
     return {
         "catalogue.toml": catalogue_text(job).encode(),
+        "house.toml": house_text(job).encode(),
         "card.html": made.html().encode(),
         "card.pdf": made.pdf(),
         "bill.csv": made.csv().encode(),
@@ -228,12 +230,11 @@ def _inputs(
 ) -> dict[str, bytes]:
     """Return the other files the job was made from, by the name they are kept under."""
     from strapwright.errors import OutputError
-    from strapwright.job.catalogue import CATALOGUE_NAME
+    from strapwright.job.catalogue import own_catalogues
 
     found: dict[str, bytes] = {}
-    own = catalogue or job_path.with_name(CATALOGUE_NAME)
-    if catalogue is not None or own.exists():
-        found["catalogue-as-given.toml"] = _bytes_of(own)
+    for number, own in enumerate((catalogue,) if catalogue else own_catalogues(job_path), 1):
+        found[f"catalogue-as-given{f'-{number}' if number > 1 else ''}.toml"] = _bytes_of(own)
     if job.shared_file:
         if _outside(job.shared_file):
             raise OutputError(

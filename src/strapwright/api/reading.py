@@ -107,7 +107,7 @@ def schema(what: str) -> dict[str, Any]:
     """Return the JSON Schema of a file a person writes.
 
     Args:
-        what: ``"job"``, ``"catalogue"``, ``"hide"`` or ``"machine"``.
+        what: ``"job"``, ``"house"``, ``"catalogue"``, ``"hide"`` or ``"machine"``.
     """
     if what == "job":
         from strapwright.job.model import job_schema
@@ -121,10 +121,10 @@ def schema(what: str) -> dict[str, Any]:
         from strapwright.nesting.hide_file import hide_schema
 
         return hide_schema()
-    if what == "catalogue":
-        from strapwright.job.catalogue import catalogue_schema
+    if what == "house":
+        from strapwright.job.model import house_schema
 
-        return catalogue_schema()
+        return house_schema()
     from strapwright.machine.profile import machine_schema
 
     return machine_schema()

@@ -120,7 +120,7 @@ def catalogue_option(function: Callable[..., Any]) -> Callable[..., Any]:
         type=file_path(),
         metavar="FILE",
         help="Your own buckles, screw posts, rivets, snaps, leathers and punches; default catalogue.toml "
-        "beside the job, if there is one.",
+        "beside the job and in its shop.",
     )(function)
 
 

@@ -6,9 +6,9 @@ import click
 
 
 @click.command("schema", epilog="Example: strapwright schema job > job.schema.json")
-@click.argument("what", type=click.Choice(["job", "catalogue", "hide", "machine"]))
+@click.argument("what", type=click.Choice(["job", "house", "catalogue", "hide", "machine"]))
 def command(what: str) -> None:
-    """Print the JSON Schema of a job, catalogue, hide or machine file, for editors that check them."""
+    """Print the JSON Schema of a job, house, catalogue, hide or machine file, for editors that check them."""
     from strapwright.api import schema
     from strapwright.cli.report import print_json
 

@@ -9,13 +9,14 @@ import click
 from strapwright.cli.options import file_path
 
 if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
     from pathlib import Path
 
 
 @click.command("start", epilog="Example: strapwright start my-belts")
 @click.argument("folder", type=file_path(), metavar="DIR")
 def command(folder: Path) -> None:
-    """Make folder DIR with a job, a hide, a catalogue and a machine file to edit.
+    """Make folder DIR a shop: house.toml, a catalogue, a machine, a hide and a first job, all to edit.
 
     Files that are there already are left alone: then nothing is written and the exit status is 1.
     """
@@ -23,13 +24,24 @@ def command(folder: Path) -> None:
 
     from strapwright.api import write_files
 
-    source = resources.files("strapwright") / "starter"
-    texts = {entry.name: entry.read_text("utf-8") for entry in source.iterdir() if entry.is_file()}
+    texts = _texts(resources.files("strapwright") / "starter")
     remedy = "choose another folder, or move it away"
     written = write_files(folder, dict(sorted(texts.items())), remedy=remedy)
     for path in written:
         click.echo(f"written: {path}")
+    job = "jobs/first/job.toml"
     click.echo(
-        f"Edit them, then: strapwright cut {folder / 'job.toml'} --hide {folder / 'hide.toml'} "
-        f"--machine {folder / 'machine.toml'} --out {folder / 'out'}"
+        f"Edit them, then in {folder}: strapwright cut {job} --hide hides/side-7.toml "
+        "--machine machines/laser.toml --out jobs/first/out"
     )
+
+
+def _texts(source: Traversable, before: str = "") -> dict[str, str]:
+    """Return the text of every file in a folder and those in it, by its path from there."""
+    texts: dict[str, str] = {}
+    for entry in source.iterdir():
+        if entry.is_dir():
+            texts |= _texts(entry, f"{before}{entry.name}/")
+        else:
+            texts[before + entry.name] = entry.read_text("utf-8")
+    return texts

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
@@ -26,7 +27,10 @@ if TYPE_CHECKING:
     from strapwright.trade.punches import Punch
 
 CATALOGUE_NAME = "catalogue.toml"
-"""The file looked for beside a job."""
+"""The file of a job's folder or shop that holds one's own buckles, fasteners, leathers and punches."""
+
+HOUSE_NAME = "house.toml"
+"""The file that makes a folder a shop: what it says holds for every job in it."""
 
 _SHIPPED = ("buckles.toml", "hardware.toml")
 
@@ -204,20 +208,42 @@ def shipped() -> Catalogue:
     return Catalogue(**{**values, "owned_punches": {}})
 
 
-def catalogue_for(job: Path, catalogue: Path | None = None) -> Catalogue:
-    """Return what a job may name: what is shipped, and a maker's own, which wins.
+def shop_folders(job: Path) -> tuple[Path, ...]:
+    """Return the folders in which to look for what holds for a job, the nearest first.
+
+    They are the job's own and those above it, up to the one that holds ``house.toml``: the shop. Where there
+    is no shop, the job's own folder is all.
 
     Args:
-        job: the job file; a ``catalogue.toml`` in its folder is the maker's own.
-        catalogue: another file to take instead of that one.
+        job: the job file.
+    """
+    real = job.parent.resolve()
+    for above, folder in enumerate((real, *real.parents)):
+        if os.path.isfile(folder / HOUSE_NAME):
+            return (job.parent, *real.parents[:above])
+    return (job.parent,)
+
+
+def own_catalogues(job: Path) -> tuple[Path, ...]:
+    """Return the catalogues of one's own that a job may name entries of, the nearest first."""
+    paths = (folder / CATALOGUE_NAME for folder in shop_folders(job))
+    return tuple(path for path in paths if os.path.exists(path))
+
+
+def catalogue_for(job: Path, catalogue: Path | None = None) -> Catalogue:
+    """Return what a job may name: what is shipped, and your own, which wins; the nearest wins over others.
+
+    Args:
+        job: the job file; a ``catalogue.toml`` in its folder or its shop is your own.
+        catalogue: another file to take instead of those.
 
     Raises:
-        FileProblems: the maker's own catalogue cannot be read, or every mistake in it.
+        FileProblems: a catalogue of your own cannot be read, or every mistake in it.
     """
-    own = catalogue
-    if own is None and (beside := job.with_name(CATALOGUE_NAME)).exists():
-        own = beside
-    return shipped() if own is None else shipped().extended(read_catalogue(own))
+    found = shipped()
+    for path in reversed(own_catalogues(job) if catalogue is None else (catalogue,)):
+        found = found.extended(read_catalogue(path))
+    return found
 
 
 def catalogue_schema() -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The catalogue a job was drafted with, as a file of its own: the shipped one changes over the years."""
+"""The catalogue and house settings of a job, as files of its own: shipped ones change over the years."""
 
 from __future__ import annotations
 
@@ -35,6 +35,23 @@ def catalogue_text(job: Job) -> str:
     }
     head = "# All of the catalogue that this job was drafted with; lengths in mm.\n\n"
     return head + tomlkit.dumps({kind: entries for kind, entries in tables.items() if entries})
+
+
+def house_text(job: Job) -> str:
+    """Return, as a house file, every setting and price a job was drafted with; lengths are bare numbers, mm.
+
+    Args:
+        job: as it was read.
+    """
+    import tomlkit
+
+    tables = {
+        "house": job.house.model_dump(mode="json"),
+        "price": job.price.model_dump(mode="json", exclude_none=True),
+    }
+    return "# The settings and prices that this job was drafted with; lengths in mm.\n\n" + tomlkit.dumps(
+        tables
+    )
 
 
 def _plain(entry: BaseModel, name: str) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import unicodedata
 from collections.abc import Mapping
 from functools import cached_property
@@ -17,7 +18,14 @@ from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, schema_of, validate
 from strapwright.job.batch import NEEDED, Batch, columns_of, read_batch
 from strapwright.job.belt import Belt
-from strapwright.job.catalogue import Catalogue, LeatherOrName, catalogue_for, shipped
+from strapwright.job.catalogue import (
+    HOUSE_NAME,
+    Catalogue,
+    LeatherOrName,
+    catalogue_for,
+    shipped,
+    shop_folders,
+)
 from strapwright.job.goods import StrapTable  # pydantic reads it
 from strapwright.job.grading import expanded, ids_of
 from strapwright.job.leather import Leather
@@ -132,6 +140,15 @@ class House(Strict):
             "600 mm, default 280 mm: longer runs into the next trouser loop.",
         ),
     ] = 280.0
+
+
+class HouseFile(Strict):
+    """What holds for every job of a shop: ``house.toml``, in the folder that is the shop."""
+
+    house: Annotated[House, Field(description="The workshop's settings.")] = House()
+    price: Annotated[PriceTable, Field(description="What the shop calculates with, for the bill.")] = (
+        PriceTable()
+    )
 
 
 class LayoutSettings(Strict):
@@ -288,7 +305,8 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
 
     Args:
         path: the job file; named in messages as given here.
-        catalogue: a file of the maker's own entries; default ``catalogue.toml`` beside the job, if any.
+        catalogue: a file of the maker's own entries; default ``catalogue.toml`` beside the job and in
+            its shop, if any.
 
     Returns:
         The job, every buckle resolved, and named after the file where it gives no name.
@@ -302,10 +320,40 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
         if problems or job is None:
             raise FileProblems(tuple(text for _, text in problems))
         return job
-    data = read_toml(path)
+    data = _within_house(read_toml(path), path)
     context = {"catalogue": catalogue_for(path, catalogue), "folder": path.parent}
     job = validate(Job, data, str(path), context=context)
     return _named(job, path)
+
+
+def _within_house(tables: dict[str, Any], job: Path) -> dict[str, Any]:
+    """Return a job's tables with what its shop's ``house.toml`` says; key by key the job's own win.
+
+    Raises:
+        FileProblems: the shop's file cannot be read, or every mistake in it.
+    """
+    path = shop_folders(job)[-1] / HOUSE_NAME
+    if not os.path.isfile(path):
+        return tables
+    house = read_toml(path)
+    validate(HouseFile, house, str(path))
+    return _over(house, tables)
+
+
+def _over(below: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+    """Return tables with others laid over them, key by key.
+
+    Example:
+        >>> _over({"a": {"x": 1, "y": 2}}, {"a": {"y": 3}, "b": 4})
+        {'a': {'x': 1, 'y': 3}, 'b': 4}
+    """
+    both = (key for key in own if isinstance(own[key], dict) and isinstance(below.get(key), dict))
+    return {**below, **own, **{key: _over(below[key], own[key]) for key in both}}
+
+
+def house_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a shop's house file, for editors."""
+    return schema_of(HouseFile, "strapwright house")
 
 
 def job_schema() -> dict[str, Any]:
@@ -336,7 +384,7 @@ def sort_batch(
         FileProblems: the job file it names cannot be read, holds belts or has mistakes.
     """
     context = {"catalogue": catalogue, "folder": path.parent}
-    shared = _shared(batch, path)
+    shared = _within_house(_shared(batch, path), path)
     found = list(batch.problems)
     found += [(batch.head, text) for text in _columns_missing(batch, shared)]
     job, mistakes = (
