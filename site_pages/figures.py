@@ -36,6 +36,7 @@ def drawn() -> dict[str, str]:
         "side": picture_svg(layout, title=drafted.name),
         "blank": piece_svg(belt.belts[0]),
         "section": section(belt.belts[0]),
+        "seat": seat(belt.belts[0]),
         "section-dee": section(collar),
         "sewn-end": piece_svg(sewn),
         "windows": plan_svg(api.plan(alone, bench)),
@@ -43,6 +44,16 @@ def drawn() -> dict[str, str]:
         "kerf": api.kerf_plot(bench),
     }
     return {f"figures/{name}.svg": text for name, text in figures.items()}
+
+
+def seat(belt: BeltDraft) -> str:
+    """Return how a belt closes in its buckle, by itself."""
+    from strapwright.write.drawing_paper import MARGIN, document, new_board
+    from strapwright.write.seat_view import draw_seat
+
+    board = new_board()
+    bottom = draw_seat(board, belt, MARGIN, MARGIN, "mm")
+    return document(board, bottom + MARGIN, belt.id)
 
 
 def section(belt: BeltDraft) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from strapwright.trade.sizing import last_hole_to_tip, strap_width, worn_from_trousers
+from strapwright.trade.sizing import last_hole_to_tip, size_from_trousers, strap_width
 
 
 @pytest.mark.parametrize(("opening", "width"), [(40.0, 38.0), (46.0, 44.0), (54.0, 52.0)])
@@ -14,7 +14,7 @@ def test_the_strap_is_two_millimetres_narrower_than_the_opening(opening, width):
 
 def test_a_trouser_size_adds_two_inches():
     # retailers' guides: 34 takes a 36 in belt, fold to middle hole (common practice)
-    assert worn_from_trousers(34) == pytest.approx(36 * 25.4)
+    assert size_from_trousers(34) == pytest.approx(36 * 25.4)
 
 
 def test_a_saddlers_point_is_two_and_a_half_widths_beyond_the_last_hole():

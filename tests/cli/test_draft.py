@@ -32,9 +32,23 @@ def test_the_working_can_be_checked_by_hand():
     assert "3.57 / (2 × 2.75 + 3.57) = 39%" in text
     assert "draw of the post at row B: (stack − length) / stack = (7.14 − 6.35) / 7.14 = 11%" in text
     least, most = (
-        float(x) for x in re.findall(r"(?:least|greatest) girth it fits .* (\d+\.\d\d) *$", text, re.M)
+        float(x) for x in re.findall(r"(?:least|greatest) girth it fits, ± 10 .* (\d+\.\d\d) *$", text, re.M)
     )
-    assert 924 < least < 925 < most < 1076
+    # edges of the first and the last hole 75 either side of 985.80, f 34: 910.80 − 7.13 − 11.22 + 34 − 6.15
+    assert 920 < least < 921 < most < 1072
+    assert re.search(r"bar to the edge of the hole +f = frame depth − prong +38 − 4 +34\.00", text)
+    assert re.search(r"centre of the hole in use +edge − d/2 +985\.80 − 5\.5/2 +983\.05", text)
+    assert re.search(r"climb to the prong, not in the +c = R θ \+ L − x", text)
+
+
+def test_the_datum_and_how_sure_it_is_stand_below_the_tables():
+    text = run("draft", ONE).output
+    assert "holes: places are of their centres; worn, the edge towards the tip bears on the prong\n" in text
+    assert (
+        "that edge: 34 mm from the bar (an estimate: frame depth 38 mm less the prong, 4 mm; measure hole_seat)\n"
+        in text
+    )
+    assert "girths: to ± 10 mm, an estimate until belts are measured on people\n" in text
 
 
 def test_inches_are_inches():

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
+from shapely import LineString, Point
 from tests.solid.belts import KEYS, asked, folded
 
 from strapwright.errors import PartError
-from strapwright.geometry.course import Height, Pen, leaves_circle, turned_round
+from strapwright.geometry.course import Height, Pen, leaves_circle, rise_round, turned_round
 
 
 def test_a_pen_goes_round_a_square_with_round_corners_and_comes_back():
@@ -50,15 +52,41 @@ def test_the_strap_keeps_its_length_however_it_lies(name, worn):
 
 
 @pytest.mark.parametrize("name", [name for name in KEYS if name != "hook"])
-def test_worn_the_hole_in_use_lies_where_the_prong_passes(name):
+def test_worn_the_holes_edge_towards_the_tip_lies_on_the_prong_f_from_the_bar(name):
     one = folded(*KEYS[name], worn=True)
     buckle, got = one.buckle, one.figures
-    x, z = one.course.point(got.hole_in_use)
-    prong = (one.buckle.prong_thickness + (buckle.bar_diameter or 2 * got.end.fold_radius)) / 2
+    x, z = one.course.point(got.hole_in_use + got.hole_length / 2)
     tilt = one.closed.tilt
-    across = math.cos(tilt) * z + math.sin(tilt) * x  # over the frame's own plane
-    assert across == pytest.approx(prong, abs=0.02)
-    assert 0 < buckle.frame_depth + x < 12.0
+    along = math.sin(tilt) * z - math.cos(tilt) * x  # from the bar in the frame's own plane
+    over = math.cos(tilt) * z + math.sin(tilt) * x
+    assert along == pytest.approx(buckle.frame_depth - buckle.prong_thickness, abs=1e-6)
+    # from over the eye straight down to over the front bar, which a flat bar is lower than
+    eye = buckle.bar_diameter / 2 if buckle.bar_diameter else sum(buckle.bar_section) / math.pi
+    front = (buckle.bar_diameter or buckle.bar_section[1]) / 2
+    wide = buckle.bar_diameter or buckle.bar_section[0]
+    down = (eye - front) * along / (buckle.frame_depth + wide - 1.0)
+    assert over == pytest.approx(eye + buckle.prong_thickness - down, abs=1e-6)
+
+
+def test_the_way_round_a_bar_and_up_is_the_tightest_of_all():
+    radius, x, z = 4.4, 6.0, 6.0
+    rise = rise_round(radius, x, z)
+    ways = []
+    for turn in np.arange(0.0, math.pi, 1e-3):  # so far round, and straight on; clear of the bar or not
+        off = (radius * math.sin(turn), -radius * math.cos(turn))
+        if LineString([off, (x, z)]).distance(Point(0, 0)) > radius - 1e-6:
+            ways.append(radius * turn + math.dist(off, (x, z)))
+    assert min(ways) - x == pytest.approx(rise.climb, abs=0.01)
+    # by hand: 8.485 from the middle at 45°; acos(4.4 / 8.485) = 58.77°; θ = 45 − 58.77 + 90 = 76.23° = 1.3305
+    # rad; L = √(8.485² − 4.4²) = 7.255; c = 4.4 × 1.3305 + 7.255 − 6 = 7.109
+    assert rise.turn == pytest.approx(1.3305, abs=1e-4)
+    assert rise.straight == pytest.approx(7.255, abs=1e-3)
+    assert rise.climb == pytest.approx(7.109, abs=1e-3)
+
+
+def test_a_point_within_the_round_is_taken_to_lie_on_it():
+    rise = rise_round(5.0, 3.0, 3.0)
+    assert (rise.turn, rise.straight) == pytest.approx((0.75 * math.pi, 0.0))
 
 
 @pytest.mark.parametrize("name", [name for name in KEYS if name != "hook"])

@@ -201,8 +201,8 @@ def test_a_job_file_a_csv_names_must_be_there_sound_and_without_belts(tmp_path: 
                     "hole_in_use, buckle, buckle.*, tip, tip.*, holes.*, fastener, fastener_holes.*, "
                     "keeper, keeper.*, fold_thickness, tip_thickness, stitch.*, lining.*, use, dee.*, "
                     "crease.*, marks.*, corner_radius, turn_back, leather.*, price, due, belt, order, "
-                    "customer, qty, waist, girth, worn_to_hole, trousers, trouser_size, thickness, tannage, "
-                    "holes"
+                    "customer, qty, waist, girth, belt_size, worn_to_hole, trousers, trouser_size, "
+                    "thickness, tannage, holes"
                 )
             ],
         ),
@@ -292,7 +292,7 @@ def test_a_job_file_a_csv_names_must_be_there_sound_and_without_belts(tmp_path: 
             [
                 (
                     "line 2: size: found both girth and trousers, expected exactly one of worn_to_hole, "
-                    "girth and trousers"
+                    "girth, belt_size and trousers"
                 )
             ],
         ),

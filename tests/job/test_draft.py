@@ -59,15 +59,15 @@ def test_the_numbers_of_a_work_belt_follow_from_each_other():
     assert [post.holes for post in one.posts] == [(5.2625, 5.2625)] * 2
     # row A: 13.5 + max(5.4, 5.2625) + 2.631 = 21.53, up to 22; row B a keeper, 3 mm and a hole further
     assert got.end.rows == pytest.approx((22.0, 22.0 + 20 + 3 + 5.2625))
-    # s = B/2 + x − (r + t) = 7.147 + 1000 − 6.35
-    assert got.middle_hole == pytest.approx(1000.797, abs=1e-3)
+    # edge B/2 + x − (r + t) = 7.147 + 1000 − 6.35 = 1000.797; the hole, prong 4 + 1, is centred 2.5 nearer
+    assert got.middle_hole == pytest.approx(998.297, abs=1e-3)
     # by the mate formula: a = 4.55, z = 4.55 − 3.6 = 0.95, L = 22 − 7.147 = 14.853; √(L² + z² − a²) = 14.170,
     # ψ = acos(4.55 / 14.883) − atan(0.95 / 14.853) = 1.2601 − 0.0639 = 1.1962, so that row A meets
     # 7.147 − [4.55 (4.7124 − 1.1962) + 14.170] = −23.022 and row B −51.284; a margin of 2.5 × 5.2625 = 13.156
     # makes 64.44, up to 65
     assert got.end.mates == pytest.approx((-23.022, -51.284), abs=2e-3)
     assert got.end.turn_back == 65.0
-    assert one.blank_length == pytest.approx(65 + 1000.797 + 75 + 110, abs=1e-3)
+    assert one.blank_length == pytest.approx(65 + 998.297 + 75 + 110, abs=1e-3)
     # keeper: 2 (45 + 8.7) + 2 π 0.5 3.6
     assert got.keeper_length == pytest.approx(2 * 53.7 + math.pi * 3.6)
 
@@ -158,9 +158,10 @@ def test_a_stitched_end_has_no_row_to_hold_a_keeper_at(held):
 
 
 def test_the_tip_is_lengthened_until_it_passes_the_keeper():
-    # row A 22 + 2.631 + 1.5 + 20 puts the keeper's end at 46.131; f 70 + 46.131 + 10 is more than 2.5 W
+    # row A 22 + 2.631 + 1.5 + 20 puts the keeper's end at 46.131; half a hole 2.5, f 70 − 3.5, 46.131 and 10
+    # are more than the saddlers' 2.5 W
     one = drafted(buckle={"opening": 46, "bar_diameter": 5, "frame_depth": 70})
-    assert one.figures.last_to_tip == pytest.approx(70 + 46.131 + 10, abs=1e-3)
+    assert one.figures.last_to_tip == pytest.approx(2.5 + 66.5 + 46.131 + 10, abs=1e-3)
     short = drafted(holes={"last_to_tip": 60})
     assert "tip-short" in codes(short)
 

@@ -18,7 +18,7 @@ LENGTH = 'expected a length such as "54 mm" or "2 1/8 in"'
 TIPS = '"english_point", "round", "spear", "square"'
 LONG = "x" * 41
 AN_ID = 'expected 1 to 40 printable characters without "/" and without a space at either end'
-WAYS = "expected exactly one of worn_to_hole, girth and trousers"
+WAYS = "expected exactly one of worn_to_hole, girth, belt_size and trousers"
 
 
 def problems_of(path: Path, catalogue: Path | None = None) -> list[str]:

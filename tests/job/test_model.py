@@ -157,9 +157,9 @@ def test_importing_the_model_brings_in_no_heavy_library() -> None:
     assert done.stdout.strip() == "[]"
 
 
-def test_the_seat_is_measured_or_the_hooks_or_the_frames() -> None:
+def test_the_seat_is_measured_or_the_hooks_or_a_prong_before_the_frame() -> None:
     plain = Buckle(opening=46, bar_diameter=5, frame_depth=40)
-    assert plain.seat == 40.0
+    assert plain.seat == 40.0 - 3.5  # the prong's default thickness
     assert plain.model_copy(update={"hole_seat": 38.0}).seat == 38.0
     hook = Buckle(for_strap=40, bar_diameter=4, prongs=0, frame_depth=70, hook_depth=52)
     assert hook.seat == 52.0

@@ -220,8 +220,8 @@ def test_no_post_for_a_stack_stops_the_cut_files():
 def test_a_long_free_end_is_called_out():
     one = drafted(holes={"count": 11, "spacing": 30})
     (told,) = found(one, "tail-long")
-    # 110 − 38 + 10 · 30
-    assert told.numbers["reach_mm"] == pytest.approx(372)
+    # from the bearing edge of the last hole, prong 4 + 1: 110 − 5/2 − (38 − 3.5) + 10 · 30
+    assert told.numbers["reach_mm"] == pytest.approx(373)
 
 
 def test_holes_may_be_a_strap_width_apart():

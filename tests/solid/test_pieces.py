@@ -160,6 +160,31 @@ def test_closed_as_worn_it_is_the_same_leather(models, name):
     assert worn.piece("leather").shape.isValid()
 
 
+@pytest.mark.parametrize("name", [name for name in KEYS if name != "hook"])
+def test_closed_as_worn_the_prong_touches_the_edge_of_its_hole_f_from_the_bar(name):
+    """The edge towards the tip lies on the prong, and the hole is open before it."""
+    worn = modelled(*KEYS[name], worn=True)
+    one = folded(*KEYS[name], worn=True)
+    got, cq = one.figures, cadquery()
+    prongs, leather = worn.piece("prongs").shape, worn.piece("leather").shape
+    assert leather.distance(prongs) == pytest.approx(0.0, abs=1e-6)
+    edge = got.hole_in_use + got.hole_length / 2
+    for y in got.hole_ys:
+        for s, near in ((edge, 0.02), (edge - got.hole_length, 5.0)):
+            x, z = one.course.point(s)
+            spot = cq.Vertex.makeVertex(x, y, z)
+            skin = min(face.distance(spot) for face in prongs.Faces())
+            assert (skin <= near) if s == edge else (0.2 < skin < near)
+        # measured in the frame's plane, from the bar's centre
+        x, z = one.course.point(edge)
+        along = math.sin(one.closed.tilt) * z - math.cos(one.closed.tilt) * x
+        assert along == pytest.approx(one.buckle.frame_depth - one.buckle.prong_thickness, abs=0.01)
+    # a round hole and a square prong: its corners bite by less than this
+    assert leather.intersect(prongs).Volume() < 0.6 * got.layers.strap * one.buckle.prong_width * len(
+        got.hole_ys
+    )
+
+
 def test_a_keeper_that_just_fits_is_well_and_one_with_less_room_is_tight():
     model = modelled(
         *KEYS["single prong, keeper"], house=House(keeper_ease_height=0.0, keeper_ease_width=1.0)

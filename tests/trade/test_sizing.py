@@ -12,9 +12,9 @@ from strapwright.trade.keeper import keeper_length
 from strapwright.trade.sizing import (
     Seat,
     doubled_room,
-    girth_of_hole,
-    hole_from_girth,
-    hole_from_worn,
+    edge_from_girth,
+    edge_from_worn,
+    girth_of_edge,
     last_hole_to_tip,
 )
 
@@ -32,25 +32,25 @@ seats = st.builds(
 
 @given(seat=seats, girth=st.floats(250, 2000))
 def test_girth_to_hole_and_back_is_exact(seat, girth):
-    assert girth_of_hole(hole_from_girth(girth, seat), seat) == pytest.approx(girth, rel=1e-11)
+    assert girth_of_edge(edge_from_girth(girth, seat), seat) == pytest.approx(girth, rel=1e-11)
 
 
 @given(seat=seats, worn=st.floats(300, 2000))
 def test_a_belt_made_to_its_own_measure_measures_the_same(seat, worn):
-    # Fold it: from the outer end of the fold to the hole is s − B/2 + r + t again.
-    s = hole_from_worn(worn, seat)
+    # Fold it: from the outer end of the fold to the edge the prong has worn is s − B/2 + r + t again.
+    s = edge_from_worn(worn, seat)
     assert s - seat.half_turn / 2 + seat.fold_radius + seat.fold_thickness == pytest.approx(worn)
 
 
 @given(seat=seats, girth=st.floats(250, 2000), more=st.floats(0, 100))
 def test_a_wider_girth_never_moves_the_hole_inward(seat, girth, more):
-    assert hole_from_girth(girth + more, seat) >= hole_from_girth(girth, seat)
+    assert edge_from_girth(girth + more, seat) >= edge_from_girth(girth, seat)
 
 
 def test_a_longer_buckle_on_the_old_belt_lengthens_the_new_strap_by_the_difference():
     seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
-    plain = hole_from_worn(1000.0, seat)
-    assert hole_from_worn(1000.0, seat, old_hole_seat=46.0) == pytest.approx(plain + 6.0)
+    plain = edge_from_worn(1000.0, seat)
+    assert edge_from_worn(1000.0, seat, old_hole_seat=46.0) == pytest.approx(plain + 6.0)
 
 
 def test_the_doubled_room_is_the_extra_of_a_line_drawn_over_a_step():

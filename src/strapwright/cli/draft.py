@@ -153,6 +153,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     if ends:
         print_table(f"buckle ends and keepers, {places}", _END, ends)
     _print_leather(drafted, units)
+    _print_datum(drafted, "in" if units == "in" else "mm")
     if explain:
         for group in groups:
             shown: set[Step] = set()
@@ -173,6 +174,32 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
         print_ends(drafted.parts, units)
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
     print_findings(told(drafted), units=units)
+
+
+def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
+    """Print where the holes are measured to, and how sure that and the girths are."""
+    from strapwright.cli.report import few
+    from strapwright.trade.sizing import GIRTH_UNCERTAINTY
+    from strapwright.units import format_length
+
+    if not drafted.belts:
+        return
+    click.echo("holes: places are of their centres; worn, the edge towards the tip bears on the prong")
+    said: dict[str, dict[str, None]] = {}
+    for belt in drafted.belts:
+        buckle, how = belt.buckle, "as measured"
+        if not buckle.seat_is_measured:
+            depth = format_length(buckle.frame_depth, units)
+            prong = format_length(buckle.prong_thickness, units)
+            given = "" if "prong_thickness" in buckle.model_fields_set else " assumed for it"
+            how = f"an estimate: frame depth {depth} less the prong, {prong}{given}; measure hole_seat"
+        words = f"{format_length(buckle.seat, units)} from the bar ({how})"
+        said.setdefault(words, {})[belt.run or belt.id] = None
+    for words, names in said.items():
+        of = f" ({few(list(names))})" if len(said) > 1 else ""
+        click.echo(f"that edge: {words}{of}")
+    off = format_length(GIRTH_UNCERTAINTY, units)
+    click.echo(f"girths: to ± {off}, an estimate until belts are measured on people\n")
 
 
 def _shares(belt: BeltDraft) -> str:

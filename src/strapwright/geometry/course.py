@@ -242,6 +242,48 @@ def leaves_circle(radius: float, x: float, z: float) -> float:
     return 1.5 * math.pi + math.atan2(z, x) - math.acos(radius / reach)
 
 
+@dataclass(frozen=True)
+class Rise:
+    """The way of a middle line that comes from below a bar, round it to the left, and straight up to a point.
+
+    Args:
+        radius: of the middle line round the bar, mm.
+        x: of the point, from the bar's centre along the way it came, mm.
+        turn: how far it goes round the bar, rad.
+        straight: from there to the point, mm.
+    """
+
+    radius: float
+    x: float
+    turn: float
+    straight: float
+
+    @property
+    def climb(self) -> float:
+        """How much longer it is than the way along, from under the bar's centre to below the point, mm."""
+        return self.radius * self.turn + self.straight - self.x
+
+
+def rise_round(radius: float, x: float, z: float) -> Rise:
+    """Return the tightest way round a bar from below and up to a point.
+
+    A point nearer to the bar than the line is taken to lie on its round: leather gives.
+
+    Args:
+        radius: of the middle line round the bar, mm.
+        x: of the point, from the bar's centre along the way the line comes, mm.
+        z: of the point, over the bar's centre, mm.
+
+    Example:
+        >>> rise = rise_round(4.0, 4.0, 6.0)  # straight up beside the bar: a quarter turn and 6 mm
+        >>> round(math.degrees(rise.turn), 6), round(rise.straight, 6), round(rise.climb, 4)
+        (90.0, 6.0, 8.2832)
+    """
+    reach = max(math.hypot(x, z), radius)
+    turn = math.atan2(z, x) - math.acos(radius / reach) + math.pi / 2
+    return Rise(radius, x, turn, math.sqrt(reach**2 - radius**2))
+
+
 def turned_round(radius: float, places: Sequence[Point], turn_back: float) -> Pen:
     """Draw the turn-back from its end to the bar, and the half-turn.
 

@@ -205,9 +205,14 @@ class Belt(Strict):
         return self.id.removesuffix(self.sizes[0].mark)
 
     @property
+    def middle_hole(self) -> int:
+        """The middle hole, 1 = nearest the buckle; of an even count, the nearer of the middle two."""
+        return (self.holes.count + 1) // 2
+
+    @property
     def hole_in_use(self) -> int:
-        """Which hole shall fit, 1 = nearest the buckle; of an even count, the nearer of the middle two."""
-        return self.size.hole_in_use or (self.holes.count + 1) // 2
+        """Which hole shall fit, 1 = nearest the buckle: the middle one unless the job says another."""
+        return self.size.hole_in_use or self.middle_hole
 
 
 def _hole_in_use(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -92,8 +92,8 @@ class Buckle(Strict):
         float,
         Measure(least=3.0, most=150.0),
         Field(
-            description="Bar centre to the inner face of the front bar, where the prong's tip rests and "
-            "the hole in use pulls up, 3 to 150 mm.",
+            description="Bar centre to the inner face of the front bar, where the prong's tip rests, 3 to "
+            "150 mm. The hole in use bears a prong's thickness before it, unless hole_seat is measured.",
         ),
     ]
     prongs: Annotated[
@@ -122,7 +122,7 @@ class Buckle(Strict):
         Measure(least=1.0, most=15.0),
         Field(
             description="Thickness of the prong at its eye, 1 to 15 mm, default 3.5 mm; the eye must "
-            "swing in the slot.",
+            "swing in the slot, and without hole_seat it says where the hole in use bears.",
         ),
     ] = 3.5
     hook_depth: Annotated[
@@ -136,8 +136,9 @@ class Buckle(Strict):
         float | None,
         Measure(least=1.0, most=150.0),
         Field(
-            description="Bar centre to where the hole in use really comes to rest, 1 to 150 mm, measured "
-            "with a holed offcut pulled tight; overrides frame_depth and hook_depth for sizing.",
+            description="Bar centre to the edge of the hole in use that bears, 1 to 150 mm, measured with a "
+            "holed offcut pulled tight; without it, hook_depth, or frame_depth less prong_thickness as an "
+            "estimate.",
         ),
     ] = None
 
@@ -186,10 +187,37 @@ class Buckle(Strict):
         assert self.bar_diameter is not None
         return math.pi * self.bar_diameter
 
+    @model_validator(mode="after")
+    def _hole_in_the_frame(self) -> Self:
+        """Refuse a hole that comes to rest where no strap can come up, or a prong as thick as its frame."""
+        if self.prongs and self.hole_seat is not None and self.hole_seat > self.frame_depth:
+            raise mistake(
+                f"found hole_seat {format_length(self.hole_seat)}, expected at most frame_depth, "
+                f"{format_length(self.frame_depth)}: the strap comes up inside the front bar"
+            )
+        if self.seat <= 0:
+            raise mistake(
+                f"found prong_thickness {format_length(self.prong_thickness)}, expected less than "
+                f"frame_depth, {format_length(self.frame_depth)}"
+            )
+        return self
+
     @property
     def seat(self) -> float:
-        """Bar centre to where the hole in use comes to rest, f, mm: measured, of the hook, or the frame."""
-        for depth in (self.hole_seat, self.hook_depth):
-            if depth is not None:
-                return depth
-        return self.frame_depth
+        """Bar centre to the edge of the hole in use that bears, f, mm: as measured, or by estimate."""
+        if self.hole_seat is not None:
+            return self.hole_seat
+        return self.seat_of_frame(self.frame_depth) if self.hook_depth is None else self.hook_depth
+
+    @property
+    def seat_is_measured(self) -> bool:
+        """Whether it was measured where the hole bears; else that is estimated from the frame."""
+        return self.hole_seat is not None or self.hook_depth is not None
+
+    def seat_of_frame(self, frame_depth: float) -> float:
+        """Estimate where the hole bears in a frame of some depth: a prong's thickness before the front bar.
+
+        Args:
+            frame_depth: bar centre to the inner face of the front bar, mm.
+        """
+        return frame_depth - self.prong_thickness

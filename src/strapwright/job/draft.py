@@ -22,6 +22,7 @@ from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.pictures import svg_of
 from strapwright.trade.choice import edge_beveler, ounces
+from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -117,7 +118,11 @@ class BeltDraft:
             "keeper_length_mm": json_mm(got.keeper_length),
             "keeper_width_mm": json_mm(self.keeper.width if self.keeper else 0.0),
             "lining_length_mm": json_mm(self.strap.tip_end - self.lining.start if self.lining else 0.0),
+            "hole_seat_mm": json_mm(got.seat.hole_seat),
+            "hole_seat_measured": self.buckle.seat_is_measured,
+            "climb_mm": json_mm(got.climb),
             "girth_mm": [json_mm(girth) for girth in got.girths],
+            "girth_uncertainty_mm": GIRTH_UNCERTAINTY,
             "reach_mm": [json_mm(reach) for reach in got.reaches],
             "posts": [post.as_json() for post in self.posts],
             "strength": self.strength.as_json(),

@@ -7,10 +7,18 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.job.end_figures import EndFigures, end_figures, pair
 from strapwright.job.layers import Layers, layers_of
-from strapwright.job.size_figures import hole_in_use, last_to_tip
+from strapwright.job.size_figures import hole_centres, last_to_tip, seat_of
 from strapwright.job.working import Step, Working
+from strapwright.job.worn import rise_to_prong
 from strapwright.trade.keeper import keeper_length
-from strapwright.trade.sizing import Seat, doubled_room, girth_of_hole, reach_past_bar, strap_width
+from strapwright.trade.sizing import (
+    GIRTH_UNCERTAINTY,
+    Seat,
+    doubled_room,
+    girth_of_edge,
+    reach_past_bar,
+    strap_width,
+)
 
 if TYPE_CHECKING:
     from strapwright.job.belt import Belt
@@ -36,7 +44,7 @@ class Figures:
         layers: thicknesses, each where it counts.
         end: the buckle end.
         seat: how buckle and strap lie on the body.
-        hole_in_use: x of the hole that shall fit.
+        hole_in_use: x of the centre of the hole that shall fit.
         middle_hole: x of the middle of the row.
         spacing: of the adjusting holes.
         hole_diameter: of the adjusting holes, across the strap.
@@ -47,6 +55,7 @@ class Figures:
         keeper_length: of its strip as computed, lap included, without what is left to spare; 0 for none.
         girths: least and greatest girth the finished belt fits.
         girth_in_use: girth at the hole in use.
+        climb: of the strap from under the front bar to the prong, which the girths leave out; 0 for a hook.
         reaches: how far the tip lies past the bar at the loosest and at the tightest hole.
         steps: the working.
     """
@@ -66,6 +75,7 @@ class Figures:
     keeper_length: float
     girths: tuple[float, float]
     girth_in_use: float
+    climb: float
     reaches: tuple[float, float]
     steps: tuple[Step, ...]
 
@@ -91,23 +101,9 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         fold_thickness=layers.fold,
         fold_radius=end.fold_radius,
         half_turn=end.half_turn,
-        hole_seat=buckle.seat,
+        hole_seat=seat_of(buckle, work),
         turn_back=end.turn_back,
         doubled=layers.fold + (layers.keeper_stack if held else 0.0),
-    )
-    in_use = hole_in_use(belt, seat, house, work)
-    count, spacing = belt.holes.count, belt.holes.spacing or width
-    middle = in_use + ((count + 1) / 2 - belt.hole_in_use) * spacing
-    half_row = (count - 1) / 2 * spacing
-    tip = last_to_tip(belt, seat, width, end.keeper_end, work)
-    loosest = reach_past_bar(tip, seat.hole_seat, 0, spacing)
-    tightest = reach_past_bar(tip, seat.hole_seat, count - 1, spacing)
-    work.add("tip past the bar at the loosest hole", "tip − f", f"{tip:.1f} − {seat.hole_seat:.1f}", loosest)
-    work.add(
-        "tip past the bar at the tightest hole",
-        "tip − f + (holes − 1) pitch",
-        f"{tip:.1f} − {seat.hole_seat:.1f} + {count - 1} × {spacing:g}",
-        tightest,
     )
     diameter = belt.holes.diameter or work.add(
         "adjusting holes",
@@ -115,18 +111,31 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         f"{buckle.prong_width:g} + {HOLE_CLEARANCE:g}",
         buckle.prong_width + HOLE_CLEARANCE,
     )
-    girths = girth_of_hole(middle - half_row, seat), girth_of_hole(middle + half_row, seat)
-    for name, s, girth in zip(
-        ("least", "greatest"), (middle - half_row, middle + half_row), girths, strict=True
-    ):
+    length = diameter if belt.holes.shape == "round" else belt.holes.length or OVAL * diameter
+    count, spacing = belt.holes.count, belt.holes.spacing or width
+    in_use, middle = hole_centres(belt, buckle, seat, length, spacing, house, work)
+    tip = last_to_tip(belt, seat, width, end.keeper_end, length, work)
+    loosest = reach_past_bar(tip, length, seat.hole_seat, 0, spacing)
+    tightest = reach_past_bar(tip, length, seat.hole_seat, count - 1, spacing)
+    from_edge = f"{tip:.1f} − {length:g}/2 − {seat.hole_seat:.1f}"
+    work.add("tip past the bar at the loosest hole", "tip − d/2 − f", from_edge, loosest)
+    work.add(
+        "tip past the bar at the tightest hole",
+        "tip − d/2 − f + (holes − 1) pitch",
+        f"{from_edge} + {count - 1} × {spacing:g}",
+        tightest,
+    )
+    half_row = (count - 1) / 2 * spacing
+    edges = middle - half_row + length / 2, middle + half_row + length / 2
+    girths = girth_of_edge(edges[0], seat), girth_of_edge(edges[1], seat)
+    for name, s, girth in zip(("least", "greatest"), edges, girths, strict=True):
         u = doubled_room(girth, seat.turn_back, seat.doubled) if girth else 0.0
         work.add(
-            f"{name} girth it fits",
+            f"{name} girth it fits, ± {GIRTH_UNCERTAINTY:g}",
             "G = s − B/2 − π t + f − u",
             f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − {u:.2f}",
             girth,
         )
-    length = diameter if belt.holes.shape == "round" else belt.holes.length or OVAL * diameter
     return Figures(
         width=width,
         layers=layers,
@@ -142,9 +151,23 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         keeper=keeper,
         keeper_length=_keeper_length(keeper, end.keeper_held, width, layers, house, work),
         girths=girths,
-        girth_in_use=girth_of_hole(in_use, seat),
+        girth_in_use=girth_of_edge(in_use + length / 2, seat),
+        climb=_climb(buckle, layers, work),
         reaches=(loosest, tightest),
         steps=tuple(work.steps),
+    )
+
+
+def _climb(buckle: Buckle, layers: Layers, work: Working) -> float:
+    """Return how much longer the strap is than its way along the frame where it climbs to the prong, mm."""
+    rise = rise_to_prong(buckle, layers.strap)
+    if rise is None:
+        return 0.0
+    return work.add(
+        "climb to the prong, not in the girths",
+        "c = R θ + L − x, from under the front bar",
+        f"{rise.radius:.2f} × {rise.turn:.3f} + {rise.straight:.2f} − {rise.x:.2f}",
+        rise.climb,
     )
 
 

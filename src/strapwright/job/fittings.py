@@ -273,7 +273,7 @@ class Marks(Strict):
     ] = ""
     size: Annotated[
         YesNo,
-        Field(description="true: the trouser size, or the girth, or the length of the worn belt, in cm."),
+        Field(description="true: the trouser size; or girth, belt size or the worn belt's length, in cm."),
     ] = False
     number: Annotated[YesNo, Field(description="true: the belt's id.")] = False
     height: Annotated[

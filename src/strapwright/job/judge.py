@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.findings import Finding, Severity
 from strapwright.job.posts import post_findings
 from strapwright.job.punches import HandHole, fastener_hand_holes, punch_findings
-from strapwright.job.size_figures import TIP_PAST_KEEPER
+from strapwright.job.size_figures import TIP_PAST_KEEPER, least_to_tip
 from strapwright.job.strength import choice_findings, strength_findings
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
@@ -125,7 +125,7 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
     loosest, tightest = got.reaches
     end = got.end.keeper_end
     if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
-        least = got.seat.hole_seat + end + TIP_PAST_KEEPER
+        least = least_to_tip(got.seat, end, got.hole_length)
         wanted = math.ceil(end + TIP_PAST_KEEPER - _NEAR)
         yield Finding(
             "tip-short",

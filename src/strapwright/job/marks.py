@@ -91,8 +91,9 @@ def size_in_short(size: Size) -> str:
     """
     if size.trousers is not None:
         return f"{size.trousers:g}"
-    length = size.girth if size.girth is not None else size.worn_to_hole
-    return f"{round((length or 0.0) / 10, 1):g} cm"
+    given = (size.girth, size.belt_size, size.worn_to_hole)
+    length = next((one for one in given if one is not None), 0.0)
+    return f"{round(length / 10, 1):g} cm"
 
 
 def _no_room(belt_id: str, what: str, text: str) -> Finding:

@@ -34,8 +34,25 @@ class OldBelt(Strict):
     frame_depth: Annotated[
         float | None,
         Measure(least=3.0, most=150.0),
-        Field(description="Its buckle's frame depth, 3 to 150 mm; default the new buckle's."),
+        Field(
+            description="Its buckle's frame depth, 3 to 150 mm, its prong taken as thick as the new one's; "
+            "default the new buckle's. Give this or hole_seat.",
+        ),
     ] = None
+    hole_seat: Annotated[
+        float | None,
+        Measure(least=1.0, most=150.0),
+        Field(
+            description="Its bar's centre to the edge of the hole in use that bears, 1 to 150 mm, measured "
+            "as the belt is worn; surer than frame_depth.",
+        ),
+    ] = None
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: its seat told in two ways."""
+        if "frame_depth" in table and "hole_seat" in table:
+            yield ("frame_depth",), mistake("found beside hole_seat, expected just one of the two")
 
 
 class Size(Strict):
@@ -54,12 +71,23 @@ class Size(Strict):
         Measure(least=150.0, most=3000.0),
         Field(description="Taped snug where the belt is worn, over the clothes, 150 to 3000 mm."),
     ] = None
+    belt_size: Annotated[
+        float | None,
+        Measure(least=100.0, most=3000.0),
+        Field(
+            description="As belts are sold: from the outer end of the fold to the centre of the middle hole, "
+            "100 to 3000 mm; of an even count, the nearer of the middle two. It places the middle hole, "
+            "whichever hole_in_use says.",
+            examples=["965 mm"],
+        ),
+    ] = None
     trousers: Annotated[
         Number | None,
         Field(
             ge=20,
             le=70,
-            description="Trouser size in inches, 20 to 70: a rule of thumb only; taping is surer.",
+            description="Trouser size in inches, 20 to 70: 2 in more from the fold to the centre of the hole "
+            "in use, a rule of thumb only; taping is surer.",
         ),
     ] = None
     old: Annotated[
@@ -78,7 +106,7 @@ class Size(Strict):
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
         """Yield: not exactly one way of sizing; an old belt without a measure taken on it."""
-        if wrong := one_of(table, "worn_to_hole", "girth", "trousers"):
+        if wrong := one_of(table, "worn_to_hole", "girth", "belt_size", "trousers"):
             yield (), mistake(wrong)
         if "old" in table and "worn_to_hole" not in table:
             yield ("old",), mistake("found without worn_to_hole, expected only with it")

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.job.end_figures import bar_height
-from strapwright.job.worn import eye_radius
+from strapwright.job.worn import eye_radius, front_bar_height, prong_end
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def prongs(folded: Folded) -> Any:
     if not buckle.prongs:
         return None
     eye, p, bar = eye_radius(buckle), buckle.prong_thickness, bar_height(buckle)
-    rest = buckle.bar_section[1] / 2 if buckle.bar_section else bar / 2
+    rest = front_bar_height(buckle)
     far, tip = buckle.frame_depth + bar, buckle.frame_depth + bar + 1.2
     width = buckle.prong_width
     # Seen from the side: a ring about the bar, and a shank from its top to the front bar, its tip bent down.
@@ -65,7 +65,7 @@ def prongs(folded: Folded) -> Any:
         cq.Workplane("XZ", origin=(0, width / 2, 0))
         .moveTo(0, eye + PLAY)
         .lineTo(0, eye + p)
-        .lineTo(-far + 1.0, rest + p)
+        .lineTo(-prong_end(buckle), rest + p)
         .threePointArc((-far - 0.4, rest + 0.75 * p), (-tip, rest - 0.1 * p))
         .lineTo(-far, rest - 0.05)
         .lineTo(-far + 1.0, rest + 0.02)

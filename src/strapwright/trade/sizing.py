@@ -1,8 +1,12 @@
 """From the person to the hole: where the hole in use goes, and what girth a hole fits.
 
+Worn, the body pulls the strap away from the tip while the prong stands still: the tip-side edge of the hole
+in use bears on the prong. People measure worn belts to that edge; belts are sold by the hole's centre, half
+the hole's length nearer the buckle.
+
 Symbols, all in mm: t strap thickness; r inner radius of the fold; B half-turn round the bar; f from the
-bar's centre to the inner face of the front bar, where the hole in use pulls up; s distance along the
-strap from the middle of the fold; G girth taped snug over the clothes.
+bar's centre to the bearing edge of the hole in use; s distance along the strap from the middle of the fold;
+d length of an adjusting hole along the strap; G girth taped snug over the clothes.
 """
 
 from __future__ import annotations
@@ -11,6 +15,13 @@ import math
 from dataclasses import dataclass
 
 INCH = 25.4
+
+GIRTH_UNCERTAINTY = 10.0
+"""How far a girth, taped or computed, may be off, mm either way (an estimate, until real belts are measured).
+
+A tape drawn snug is good to some 5 mm (from memory). The strap's climb to the prong, which is not added,
+makes the belt tighter by 5 to 8 mm; a new strap's stretch, not taken off, makes it looser by as much.
+"""
 
 
 @dataclass(frozen=True)
@@ -22,7 +33,7 @@ class Seat:
         fold_thickness: t at the fold, less than t where it is skived or the lining stops, mm.
         fold_radius: r, mm.
         half_turn: B, mm.
-        hole_seat: f, mm.
+        hole_seat: f, from the bar's centre to the bearing edge of the hole in use, mm.
         turn_back: T, from the middle of the fold to the end of the turn-back, mm.
         doubled: h, thickness of what lies under the front layer: the turn-back, and the keeper where it
             is held between, mm.
@@ -49,7 +60,7 @@ def strap_width(opening: float, clearance: float) -> float:
     return opening - clearance
 
 
-def hole_from_worn(
+def edge_from_worn(
     worn: float,
     seat: Seat,
     *,
@@ -57,7 +68,7 @@ def hole_from_worn(
     old_fold_radius: float | None = None,
     old_hole_seat: float | None = None,
 ) -> float:
-    """Return where the hole in use goes, from a belt that fits, measured fold to hole.
+    """Return where the bearing edge of the hole in use goes, from a belt that fits, measured fold to hole.
 
     s = B/2 + x − (r₀ + t₀) + (f₀ − f) + π (t − t₀), where ₀ is the old belt. The t₀ beside r₀ is that of
     the fold, whose outer end is measured from; the other two are of the straps round the body.
@@ -71,14 +82,14 @@ def hole_from_worn(
         old_hole_seat: f₀, mm; the new belt's where it is not known.
 
     Returns:
-        s of the hole in use, mm from the middle of the fold.
+        s of the edge, mm from the middle of the fold.
 
     Source: derived from the neutral line of the strap round the body; that a belt is measured from the
         fold to the hole in use is common practice.
 
     Example:
         >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
-        >>> round(hole_from_worn(1000.0, seat), 3)
+        >>> round(edge_from_worn(1000.0, seat), 3)
         1000.797
     """
     t0 = seat.thickness if old_thickness is None else old_thickness
@@ -86,6 +97,24 @@ def hole_from_worn(
     r0 = seat.fold_radius if old_fold_radius is None else old_fold_radius
     f0 = seat.hole_seat if old_hole_seat is None else old_hole_seat
     return seat.half_turn / 2 + worn - (r0 + fold0) + (f0 - seat.hole_seat) + math.pi * (seat.thickness - t0)
+
+
+def centre_from_belt_size(size: float, seat: Seat) -> float:
+    """Return where a hole's centre goes that lies so far from the fold, s = B/2 + x − (r + t).
+
+    Args:
+        size: x, from the outer end of the new belt's fold to the hole's centre, mm.
+        seat: of the belt; its t is that of the fold.
+
+    Source: belts are sold by the length from the leather's end at the buckle to the middle hole, the buckle
+        left out (common practice of makers and retailers).
+
+    Example:
+        >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 34.5, 80.0, 3.6)
+        >>> round(centre_from_belt_size(965.0, seat), 3)
+        965.797
+    """
+    return seat.half_turn / 2 + size - (seat.fold_radius + seat.fold_thickness)
 
 
 def doubled_room(girth: float, turn_back: float, doubled: float) -> float:
@@ -108,10 +137,11 @@ def doubled_room(girth: float, turn_back: float, doubled: float) -> float:
     return doubled * turn_back / radius + ramp
 
 
-def hole_from_girth(girth: float, seat: Seat) -> float:
-    """Return where the hole in use goes for a girth, s = B/2 + G + π t − f + u.
+def edge_from_girth(girth: float, seat: Seat) -> float:
+    """Return where the bearing edge of the hole in use goes for a girth, s = B/2 + G + π t − f + u.
 
-    The strap's neutral axis runs t/2 outside the body, which adds π t to the girth.
+    The strap's neutral axis runs t/2 outside the body, which adds π t to the girth. Its climb to the prong
+    is not added: see ``GIRTH_UNCERTAINTY``.
 
     Args:
         girth: G, taped snug where the belt is worn, over the clothes, mm.
@@ -119,7 +149,7 @@ def hole_from_girth(girth: float, seat: Seat) -> float:
 
     Example:
         >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
-        >>> round(hole_from_girth(1000.0, seat), 2)
+        >>> round(edge_from_girth(1000.0, seat), 2)
         981.29
     """
     return (
@@ -131,11 +161,11 @@ def hole_from_girth(girth: float, seat: Seat) -> float:
     )
 
 
-def girth_of_hole(s: float, seat: Seat) -> float:
-    """Return the girth a hole fits: the inverse of :func:`hole_from_girth`.
+def girth_of_edge(s: float, seat: Seat) -> float:
+    """Return the girth a hole fits: the inverse of :func:`edge_from_girth`.
 
     Args:
-        s: of the hole, mm from the middle of the fold.
+        s: of the hole's bearing edge, mm from the middle of the fold.
         seat: of the belt.
 
     Returns:
@@ -143,7 +173,7 @@ def girth_of_hole(s: float, seat: Seat) -> float:
 
     Example:
         >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
-        >>> round(girth_of_hole(hole_from_girth(1000.0, seat), seat), 9)
+        >>> round(girth_of_edge(edge_from_girth(1000.0, seat), seat), 9)
         1000.0
     """
     straight = s - seat.half_turn / 2 - math.pi * seat.thickness + seat.hole_seat
@@ -158,13 +188,13 @@ def girth_of_hole(s: float, seat: Seat) -> float:
     return girth
 
 
-def worn_from_trousers(size_inches: float) -> float:
-    """Return the fold-to-hole length for a trouser size, x = (size + 2) in, in mm.
+def size_from_trousers(size_inches: float) -> float:
+    """Return the length from the fold to the hole's centre for a trouser size, x = (size + 2) in, in mm.
 
     Source: common practice among belt makers and retailers; a rule of thumb, not a measurement.
 
     Example:
-        >>> worn_from_trousers(34)
+        >>> size_from_trousers(34)
         914.4
     """
     return (size_inches + 2) * INCH
@@ -182,17 +212,36 @@ def last_hole_to_tip(width: float) -> float:
     return min(max(2.5 * width, 90.0), 115.0)
 
 
-def reach_past_bar(last_to_tip: float, hole_seat: float, holes_left: int, spacing: float) -> float:
-    """Return how far the free end reaches past the bar, tip − f + n · spacing.
+def reach_past_bar(
+    last_to_tip: float, hole_length: float, hole_seat: float, holes_left: int, spacing: float
+) -> float:
+    """Return how far the free end reaches past the bar, tip − d/2 − f + n · spacing.
 
     Args:
-        last_to_tip: last hole to the tip, mm.
+        last_to_tip: centre of the last hole to the tip, mm.
+        hole_length: d, mm.
         hole_seat: f, mm.
         holes_left: how many holes lie beyond the one in use: 0 at the loosest.
         spacing: of the holes, mm.
 
     Example:
-        >>> reach_past_bar(110.0, 38.0, 0, 25.0), reach_past_bar(110.0, 38.0, 6, 25.0)
-        (72.0, 222.0)
+        >>> reach_past_bar(110.0, 5.0, 34.5, 0, 25.0), reach_past_bar(110.0, 5.0, 34.5, 6, 25.0)
+        (73.0, 223.0)
     """
-    return last_to_tip - hole_seat + holes_left * spacing
+    return last_to_tip - hole_length / 2 - hole_seat + holes_left * spacing
+
+
+def tip_past_keeper(hole_length: float, hole_seat: float, keeper_end: float, past: float) -> float:
+    """Return the least length from last hole to tip that passes the keeper, d/2 + f + keeper end + past.
+
+    Args:
+        hole_length: d, mm.
+        hole_seat: f, mm.
+        keeper_end: far edge of the keeper, mm from the fold.
+        past: how far the tip reaches beyond it at the loosest hole, mm.
+
+    Example:
+        >>> tip_past_keeper(5.0, 34.5, 46.0, 10.0)
+        93.0
+    """
+    return hole_length / 2 + hole_seat + keeper_end + past
