@@ -197,7 +197,7 @@ def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
         said.setdefault(words, {})[belt.run or belt.id] = None
     for words, names in said.items():
         of = f" ({few(list(names))})" if len(said) > 1 else ""
-        click.echo(f"that edge: {words}{of}")
+        click.echo(f"that edge{of}: {words}")
     off = format_length(GIRTH_UNCERTAINTY, units)
     click.echo(f"girths: to ± {off}, an estimate until belts are measured on people\n")
 
