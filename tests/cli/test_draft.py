@@ -32,13 +32,13 @@ def test_the_working_can_be_checked_by_hand():
     assert "3.57 / (2 × 2.75 + 3.57) = 39%" in text
     assert "draw of the post at row B: (stack − length) / stack = (7.14 − 6.35) / 7.14 = 11%" in text
     least, most = (
-        float(x) for x in re.findall(r"(?:least|greatest) girth it fits, ± 10 .* (\d+\.\d\d) *$", text, re.M)
+        float(x) for x in re.findall(r"(?:least|greatest) girth it fits .* (\d+\.\d\d) *$", text, re.M)
     )
     # edges of the first and the last hole 75 either side of 985.80, f 34: 910.80 − 7.13 − 11.22 + 34 − 6.15
     assert 920 < least < 921 < most < 1072
-    assert re.search(r"bar to the edge of the hole +f = frame depth − prong +38 − 4 +34\.00", text)
-    assert re.search(r"centre of the hole in use +edge − d/2 +985\.80 − 5\.5/2 +983\.05", text)
-    assert re.search(r"climb to the prong, not in the +c = R θ \+ L − x", text)
+    assert re.search(r"bar to the edge .* 38 − 4 +34\.00", text)
+    assert re.search(r"centre of the hole .* 985\.80 − 5\.5/2 +983\.05", text)
+    assert re.search(r"climb to the prong, .*c = R θ \+ L − x", text)
 
 
 def test_the_datum_and_how_sure_it_is_stand_below_the_tables():

@@ -131,9 +131,10 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
     for name, s, girth in zip(("least", "greatest"), edges, girths, strict=True):
         u = doubled_room(girth, seat.turn_back, seat.doubled) if girth else 0.0
         work.add(
-            f"{name} girth it fits, ± {GIRTH_UNCERTAINTY:g}",
+            f"{name} girth it fits",
             "G = s − B/2 − π t + f − u",
-            f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − {u:.2f}",
+            f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − "
+            f"{u:.2f}; to ± {GIRTH_UNCERTAINTY:g}",
             girth,
         )
     return Figures(
