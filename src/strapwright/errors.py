@@ -7,8 +7,28 @@ Only the command line turns an error into an exit status.
 from __future__ import annotations
 
 
+def printable(text: str) -> str:
+    r"""Return text with control characters and line ends escaped: it stays one line and moves no cursor.
+
+    Example:
+        >>> printable("a\x1b[2J\u2028b"), printable("Žofie 3 × 5")
+        ('a\\x1b[2J\\u2028b', 'Žofie 3 × 5')
+    """
+    return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
 class StrapwrightError(Exception):
-    """Root of every error strapwright raises on purpose."""
+    r"""Root of every error strapwright raises on purpose.
+
+    A message may hold what a file or a name holds; whatever that is, only a line end ends a line of it.
+
+    Example:
+        >>> str(StrapwrightError("no hide named a\x1b[2J\u2028b"))
+        'no hide named a\\x1b[2J\\u2028b'
+    """
+
+    def __init__(self, message: str = "") -> None:
+        super().__init__("\n".join(map(printable, message.split("\n"))))
 
 
 class UnitError(StrapwrightError, ValueError):
@@ -23,8 +43,8 @@ class FileProblems(StrapwrightError, ValueError):
     """
 
     def __init__(self, problems: tuple[str, ...]) -> None:
-        self.problems = problems
-        super().__init__("\n".join(problems))
+        self.problems = tuple(map(printable, problems))
+        super().__init__("\n".join(self.problems))
 
 
 class GeometryError(StrapwrightError, ValueError):

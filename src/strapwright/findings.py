@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from strapwright.errors import printable
 from strapwright.units import lengths_in
 
 if TYPE_CHECKING:
@@ -48,6 +49,14 @@ class Finding:
     do: str
     subject: str = ""
     numbers: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for key in (
+            "what",
+            "do",
+            "subject",
+        ):  # they may hold what a file holds
+            object.__setattr__(self, key, printable(getattr(self, key)))
 
     def __str__(self) -> str:
         """Return the finding as one line: how grave, about what, what was seen, what to do."""

@@ -7,7 +7,7 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING, Final, Literal
 
-from strapwright.errors import UnitError
+from strapwright.errors import UnitError, printable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -264,16 +264,6 @@ def quoted(value: object) -> str:
     if isinstance(value, list | tuple):
         return "a list" if value else "an empty list"
     return "nothing" if value is None else f"a {type(value).__name__}"
-
-
-def printable(text: str) -> str:
-    r"""Return text with control characters and line ends escaped: it stays one line and moves no cursor.
-
-    Example:
-        >>> printable("a\x1b[2J\u2028b"), printable("Žofie 3 × 5")
-        ('a\\x1b[2J\\u2028b', 'Žofie 3 × 5')
-    """
-    return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
 def _refusal(value: object, expected: str, why: str = "") -> UnitError:

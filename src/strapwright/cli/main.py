@@ -70,7 +70,7 @@ class _Commands(click.Group):
         try:
             return super().invoke(ctx)
         except StrapwrightError as error:
-            for line in str(error).splitlines():
+            for line in str(error).split("\n"):
                 click.echo(f"error: {line}", err=True)
             ctx.exit(1)
         except KeyboardInterrupt:

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from strapwright.errors import printable
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
@@ -135,18 +137,18 @@ def _print_lists(title: str, columns: Sequence[str], rows: Sequence[Sequence[str
     broad = max(len(column) for column in columns)
     click.echo(f"{title}\n")
     for row in rows:
-        click.echo(f"{columns[0]} {row[0]}")
+        click.echo(f"{columns[0]} {printable(row[0])}")
         for column, cell in zip(columns[1:], row[1:], strict=True):
             for number, line in enumerate(cell.splitlines()):
-                click.echo(f"  {column if not number else '':<{broad}}  {line}")
+                click.echo(f"  {column if not number else '':<{broad}}  {printable(line)}")
         click.echo()
 
 
 def _plain(text: str) -> str:
-    """Return text with nothing in it that the table would take for markup."""
+    """Return a cell's text with no markup in it and no control characters."""
     from rich.markup import escape
 
-    return escape(text)
+    return escape("\n".join(map(printable, text.split("\n"))))
 
 
 def print_findings(findings: Sequence[Finding], *, units: str = "mm", stderr: bool = False) -> None:
@@ -190,6 +192,7 @@ def few(subjects: Sequence[str]) -> str:
         >>> few(["ann", "bo"]), few([f"b{n}" for n in range(500)])
         ('ann, bo', 'b0, b1, b2, b3, b4, b5 and 494 more')
     """
+    subjects = [printable(one) for one in subjects]
     if len(subjects) <= _MOST_NAMED:
         return ", ".join(subjects)
     kept = subjects[: _MOST_NAMED - 2]
@@ -199,7 +202,7 @@ def few(subjects: Sequence[str]) -> str:
 def print_unplaced(layout: Layout) -> None:
     """Print on stderr what found no place and why, those with one reason together; JSON names them all."""
     for reason, ids in layout.reasons.items():
-        click.echo(f"not placed: {few(ids)}: {reason}", err=True)
+        click.echo(f"not placed: {few(ids)}: {printable(reason)}", err=True)
 
 
 def print_json(data: Any) -> None:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.errors import FileProblems, NestError
+from strapwright.errors import FileProblems, NestError, printable
 from strapwright.nesting.hide_shape import (
     COVERED,
     counter_clockwise,
@@ -136,6 +136,8 @@ class Hide:
     findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
+        for key in ("name", "parent"):  # a file's name may hold anything
+            object.__setattr__(self, key, printable(getattr(self, key)))
         problems = list(self._problems())
         if problems:
             raise NestError("; ".join(f"hide {self.name}: {text}" for text in problems))

@@ -177,12 +177,7 @@ def layout_from_json(
     by_id = {part.id: part for part in parts}
     by_name = {hide.name: hide for hide in hides}
     problems = _changes(file, source, by_name, job_digest)
-    ids = [one.id for one in file.placed] + [one.id for one in file.unplaced]
-    problems += [
-        f"{source}: part {id_} is not in the job; nest the job again"
-        for id_ in dict.fromkeys(ids)
-        if id_ not in by_id
-    ]
+    problems += _unknown_parts(file, source, by_id)
     if problems:
         raise FileProblems(tuple(problems))
     layout = _layout(file, by_id, by_name)
@@ -203,6 +198,15 @@ class Start:
     locked: tuple[Placed, ...]
     layout: Layout | None
     job_changed: bool
+
+
+def _unknown_parts(file: LayoutFile, source: str, by_id: dict[str, Part]) -> list[str]:
+    ids = [one.id for one in file.placed] + [one.id for one in file.unplaced]
+    return [
+        f"{source}: part {id_} is not in the job; nest the job again"
+        for id_ in dict.fromkeys(ids)
+        if id_ not in by_id
+    ]
 
 
 def start_from_json(
@@ -247,6 +251,8 @@ def start_from_json(
     same_hides = [hide.name for hide in file.hides] == list(by_name)
     if not same_hides or _changes(file, source, by_name, job_digest):
         return Start(kept, None, changed)
+    if unknown := _unknown_parts(file, source, by_id):
+        raise FileProblems(tuple(unknown))
     layout = _layout(file, by_id, by_name)
     try:
         verify(layout, by_id)

@@ -26,11 +26,10 @@ from typing import IO, TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from strapwright.errors import GeometryError, PartError
+from strapwright.errors import GeometryError, PartError, printable
 from strapwright.geometry.contour import Contour
 from strapwright.parts.modeller import load_modeller
 from strapwright.parts.sketch_edges import contours_of
-from strapwright.units import printable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
