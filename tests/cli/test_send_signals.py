@@ -205,5 +205,5 @@ def test_space_holds_and_goes_on_and_q_stops(shed):
         assert made.words == ["hold", "resume"]
         terminal.type("q")
         assert terminal.ended() == 1
-        assert made.words == ["hold", "resume", "hold", "reset"]
+        terminal.wait_for(lambda: made.words == ["hold", "resume", "hold", "reset"], 3)
         assert "stopped at the keyboard at line" in terminal.shown

@@ -230,7 +230,7 @@ def test_without_a_reset_word_a_hold_alone_is_not_called_a_stop():
     with controller(delay=0.1) as made:
         with pytest.raises(SendError, match="hold was sent, but the profile names no reset word: use"):
             send(made, words=words, key=lambda: next(presses, None))
-        assert made.words == ["hold"]
+        assert wait_for(lambda: made.words == ["hold"])
 
 
 LONG = [f"G1 X{n % 10}.{n:04} Y0.0000 F600.0000" for n in range(4000)]
