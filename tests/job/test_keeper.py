@@ -82,7 +82,7 @@ def test_each_cure_that_is_named_cures(held):
     keeper = FULL | {"held": held}
     found = stop(drafted(thickness=4.0, keeper=keeper))
     thin = float(re.search(r"leather of ([\d.]+) mm or less", found.do)[1])
-    apart = float(re.search(r'spacing_along = "([\d.]+) mm"', found.do)[1])
+    apart = float(re.search(r"spacing_along = ([\d.]+)\)", found.do)[1])
     for cured in (
         {"keeper": keeper | {"skive": True}},
         {"keeper": keeper | {"join": "butt"}},

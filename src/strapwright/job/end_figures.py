@@ -491,16 +491,12 @@ def _closings(
     """Return how the row before a keeper between the layers closes, and the row after it."""
     if keeper is None or held not in ("between", "row_a", "row_b"):
         return ()
-    stack, t, radius = layers.keeper_stack, max(layers.strap, layers.fold), _own_bend(layers, r)
+    stack, radius = layers.keeper_stack, _own_bend(layers, r)
     rise = stack / 2
     twice = f"2 × {layers.keeper:.2f}" if layers.lapped else f"{layers.keeper:.2f}"
     work.add("keeper between the layers", "2 t_k, lapped" if layers.lapped else "t_k", twice, stack)
-    work.add(
-        "strap needed to close over it, row to keeper",
-        "2 R √(z / (4 R − z)), z half the keeper, R = r + t/2",
-        f"z = {rise:.2f}, R = {r:.2f} + {t:.2f}/2",
-        way_to_close(rise, radius),
-    )
+    numbers = f"z = {rise:.2f}, R = {radius:.2f}"
+    work.add("row to keeper, at least", "2 R √(z / (4 R − z))", numbers, way_to_close(rise, radius))
     if sewn:
         return (Closing("", SEAM_PARTS, rise, radius),)
     before = [(keeper_end - keeper.width - x, name) for x, name in zip(rows, "ABC", strict=False)]

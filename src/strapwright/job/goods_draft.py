@@ -15,6 +15,7 @@ from strapwright.job.layers import Layers
 from strapwright.job.posts import post_findings
 from strapwright.job.punches import HandHole, fastener_hand_holes, punch_findings
 from strapwright.job.strength import leather_findings
+from strapwright.job.unit_slips import strap_slips
 from strapwright.job.working import Step, Working, json_mm
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
@@ -189,7 +190,10 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
             ends=(),
             ends_named=(asked.sketch.name,),
             steps=(),
-            findings=tuple(leather_findings(asked, leather.thickness, leather)),
+            findings=(
+                *strap_slips(asked, leather),
+                *leather_findings(asked, leather.thickness, leather),
+            ),
             mirrored=asked.face_up == "flesh",
         )
     assert asked.width is not None
@@ -225,6 +229,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         ends_named=tuple(_named(end) for end in asked.ends),
         steps=tuple(work.steps),
         findings=(
+            *strap_slips(asked, leather),
             *_findings(asked, made, got, house, catalogue),
             *strap_choice_findings(asked, leather, strength),
         ),

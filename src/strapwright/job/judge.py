@@ -10,6 +10,7 @@ from strapwright.job.posts import post_findings
 from strapwright.job.punches import HandHole, fastener_hand_holes, punch_findings
 from strapwright.job.size_figures import TIP_PAST_KEEPER, least_to_tip
 from strapwright.job.strength import choice_findings, strength_findings
+from strapwright.job.unit_slips import belt_slips
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
 from strapwright.trade.sizing import INCH
@@ -55,6 +56,7 @@ def judge(
         strength: its estimate.
     """
     return (
+        *belt_slips(belt, buckle, leather, got.width, got.girth_in_use),
         *fold_findings(belt, got, house),
         *_slot_walls(belt, got),
         *_tip_reach(belt, got, house),
@@ -240,7 +242,7 @@ def keeper_cures(got: Figures, *, sewn: bool) -> str:
         way = max(one.least_way for one in got.end.closings)
         apart = keeper.width + 2 * way if got.end.keeper_held == "between" else keeper.width / 2 + way
         apart = math.ceil(apart * 2 - _NEAR) / 2
-        cures.append(f'move the rows apart (fastener_holes.spacing_along = "{apart:g} mm")')
+        cures.append(f"move the rows apart (fastener_holes.spacing_along = {apart:g})")
     text = f"{', '.join(cures[:-1])}, or {cures[-1]}" if len(cures) > 1 else cures[0]
     return f"{text[0].upper()}{text[1:]}."
 
