@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
+import re
 import subprocess
 import sys
 import tomllib
 from datetime import date
 
 import pytest
-from tests.cli.runner import EXAMPLES, ONE, SIDE, run
+from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
 
 from strapwright import api
 from strapwright.files.whole import is_ours
@@ -33,8 +34,48 @@ def test_card_and_bill_are_written_and_are_ours(tmp_path):
     assert files[1].read_bytes().startswith(b"%PDF")
     for path in files:
         assert f"written: {path}" in result.stdout
-    assert "at least" in result.stdout
+    assert re.search(r"at least [1-9]", result.stdout)
+    assert "At the bench" not in result.stdout, "cautions stand on the card"
     assert "not in the sum: no rate known: give price.hourly_rate" in result.stdout
+
+
+def test_a_bill_holds_no_digest_and_is_not_written_over_once_edited(tmp_path):
+    bill = tmp_path / "bill.csv"
+    run("card", ONE, "--bom", bill)
+    first = bill.read_text("utf-8")
+    assert "strapwright" not in first
+    run("card", BATCH, "--bom", bill)
+    assert bill.read_text("utf-8") != first, "as it was written, it is written anew"
+    bill.write_text(first.replace("piece", "pieces"), "utf-8")
+    assert "was edited since strapwright wrote it" in run("card", ONE, "--bom", bill, status=1).stderr
+    run("card", ONE, "--bom", bill, "--force")
+    assert bill.read_text("utf-8") == first
+    other = tmp_path / "other.csv"
+    other.write_text("mine")
+    assert "strapwright did not write it" in run("card", ONE, "--bom", other, status=1).stderr
+
+
+def test_without_any_price_there_is_no_total(tmp_path):
+    job, bill = tmp_path / "orders.csv", tmp_path / "bill.csv"
+    job.write_text("name,waist,buckle,thickness,tannage\nann,80 cm,single-40,9 oz,vegetable\n", "utf-8")
+    said = run("card", job, "--bom", bill).stdout
+    assert "at least" not in said
+    assert "0.00" not in said
+    assert "no price known" in said
+    (total,) = [row for row in csv.DictReader(bill.read_text("utf-8").splitlines()) if row["kind"] == "all"]
+    assert total["sum"] == ""
+    assert "the job itself" in run("card", job, "--bom", job, "--force", status=2).stderr
+
+
+def test_letters_the_font_lacks_are_reported(tmp_path):
+    job = tmp_path / "orders.csv"
+    job.write_text("name,waist,buckle,thickness,tannage\nЖанна,80 cm,single-40,9 oz,vegetable\n", "utf-8")
+    pdf, html = tmp_path / "card.pdf", tmp_path / "card.html"
+    said = run("card", job, "--out", pdf).stderr
+    assert "caution: the font of the PDF lacks Ж а н" in said
+    assert "Give --font FILE.ttf" in said
+    assert "lacks" not in run("card", job, "--out", html).stderr
+    assert "cannot be embedded" in run("card", job, "--out", pdf, "--font", job, "--force", status=1).stderr
 
 
 def test_json_holds_the_bill_and_nothing_else_is_printed(tmp_path):

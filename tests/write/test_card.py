@@ -8,6 +8,7 @@ from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
+import matplotlib
 import pypdfium2
 import pytest
 
@@ -18,6 +19,8 @@ from strapwright.job.model import Job
 from strapwright.machine.duration import clock, together
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
+from strapwright.trade.safety import cautions
+from strapwright.write.card_blocks import Beside
 
 NOTICED = "Noticed while planning the cuts"
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -103,11 +106,16 @@ def test_html_and_pdf_say_the_same(made):
 def test_every_piece_of_every_order_has_a_place_to_tick():
     made = api.card(read("autumn-batch.toml"))
     shop = made.card.sheets[0]
-    (cutting,) = [one for one in shop.blocks if getattr(one, "title", "") == "Cutting list"]
+    (cutting,) = [one for one in shop.blocks if getattr(one, "title", "").startswith("Cutting list")]
     drafted = made.draft
-    kinds = {(part.belt_id, part.kind) for part in drafted.parts}
     assert cutting.ticks
-    assert {(row[0], row[1]) for row in cutting.rows} == {(belt, str(kind)) for belt, kind in kinds}
+    assert [row[0] for row in cutting.rows] == [belt.id for belt in drafted.belts]
+    for belt, sheet, row in zip(drafted.belts, made.card.sheets[1:], cutting.rows, strict=True):
+        kinds = {str(part.kind) for part in drafted.parts if part.belt_id == belt.id}
+        (own,) = [one for one in sheet.blocks if getattr(one, "title", "") == "What to cut"]
+        assert own.ticks
+        assert {kind for kind, *_ in own.rows} == kinds
+        assert all(kind == "strap" or kind in row[3] for kind in kinds)
     steps = sum(len(getattr(block, "steps", ())) for sheet in made.card.sheets for block in sheet.blocks)
     assert parsed(made.html()).boxes > steps + len(cutting.rows)
 
@@ -164,26 +172,26 @@ def test_the_machine_s_minutes_are_those_of_its_cut_plan():
     assert line.quantity == pytest.approx(time.total / 3600, abs=5e-4)
     facts = dict(made.card.sheets[0].blocks[0].rows)
     assert facts["machine time"] == f"{time.total / 60:.0f} min, an estimate"
-    assert facts["how reckoned"].startswith("reckoned from the cut plan: score ")
-    assert f"cut {clock(time.seconds[Operation.CUT])}" in facts["how reckoned"]
+    assert facts["how calculated"].startswith("from the cut plan: score ")
+    assert f"cut {clock(time.seconds[Operation.CUT])}" in facts["how calculated"]
     noticed = [block for block in made.card.sheets[0].blocks if getattr(block, "title", "") == NOTICED]
     assert "Where it lies on the bed was not measured" in noticed[0].lines[0]
 
 
-def test_minutes_that_cannot_be_reckoned_say_why():
+def test_minutes_that_cannot_be_calculated_say_why():
     job, laser = read("one-belt.toml"), api.read_machine("wide-laser")
     hides = api.read_hides([EXAMPLES / "side.toml"])
     layout = api.nest(api.draft(job), hides, api.clearance_for(job), steps=2)
     bare = dict(api.card(job, machine=laser).card.sheets[0].blocks[0].rows)
-    assert bare["how reckoned"] == "without a layout there is no cut plan to reckon them from"
+    assert bare["how calculated"] == "without a layout there is no cut plan to calculate them from"
     made = api.card(job, layout=layout, machine=replace(laser, kerf=()))
     facts = dict(made.card.sheets[0].blocks[0].rows)
     assert facts["machine time"] == "not estimated"
-    assert facts["how reckoned"].startswith("no cut plan: ")
-    assert "kerf" in facts["how reckoned"]
+    assert facts["how calculated"].startswith("no cut plan: ")
+    assert "kerf" in facts["how calculated"]
     (line,) = [one for one in made.bill.lines if one.kind == "machine"]
     assert line.source == (
-        f"the machine's minutes are not known: {facts['how reckoned']}; give --machine-minutes"
+        f"the machine's minutes are not known: {facts['how calculated']}; give --machine-minutes"
     )
     by_hand = api.card(job, layout=layout, machine=replace(laser, kerf=()), kerf=0.2)
     assert "min, an estimate" in dict(by_hand.card.sheets[0].blocks[0].rows)["machine time"]
@@ -248,3 +256,78 @@ def test_a_lapped_keeper_s_card_says_how_thick_its_lap_is_or_how_long_to_skive(s
     page = api.card(job).html()
     assert words in page
     assert ("Skive both ends of the keeper to nothing over 18 mm" in page) is skive
+
+
+def batch_of(tmp_path, count, thickness="3.6 mm"):
+    rows = [
+        f"{name};{80 + n} cm;{('single-40', 'double-46')[n % 2]};{thickness};vegetable"
+        for n, name in enumerate(f"belt {n:02}" for n in range(count))
+    ]
+    path = tmp_path / "batch.csv"
+    path.write_text("\n".join(["name;waist;buckle;thickness;tannage", *rows, ""]))
+    return api.read_job(path)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_twelve_belts_have_a_one_page_shop_order_and_half_a_page_each_when_brief(tmp_path, units):
+    job = batch_of(tmp_path, 12)
+    pages = [
+        page.get_textpage().get_text_bounded()
+        for page in pypdfium2.PdfDocument(api.card(job, brief=True, units=units).pdf())
+    ]
+    assert len(pages) == 1 + 12 / 2
+    assert "Shop order" in pages[0]
+    assert all(f"belt {n:02}" in pages[1 + n // 2] for n in range(12))
+    full = list(pypdfium2.PdfDocument(api.card(job, units=units).pdf()))
+    assert len(full) == 1 + 2 * 12
+    parsed(api.card(job, brief=True, units=units).html())
+
+
+@pytest.mark.parametrize("brief", [False, True])
+def test_a_caution_stands_once_in_a_card(tmp_path, brief):
+    made = api.card(batch_of(tmp_path, 3, "3 mm"), brief=brief)
+    for text in (pdf_text(made.pdf()).replace("\n", " "), " ".join(parsed(made.html()).words)):
+        for caution in (*cautions("bench"), "Not for climbing, lifting, fall arrest or duty gear"):
+            assert text.count(caution) == 1, caution
+
+
+def test_what_a_belt_is_not_for_is_no_box_to_tick():
+    made = api.card(read("one-belt.toml"))
+    steps = [
+        step for sheet in made.card.sheets for block in sheet.blocks for step in getattr(block, "steps", ())
+    ]
+    assert not any("climbing" in step for step, _ in steps)
+
+
+def test_a_brief_card_has_every_hole_and_fastener():
+    job = read("one-belt.toml")
+    (full,) = api.card(job).card.sheets[1:]
+    (brief,) = api.card(job, brief=True).card.sheets[1:]
+    (beside,) = [block for block in brief.blocks if isinstance(block, Beside)]
+    (holes,) = [one for one in full.blocks if getattr(one, "title", "").startswith("Holes")]
+    assert [row[:5] for row in beside.right.rows] == [row[:5] for row in holes.rows]
+    facts = dict(beside.left.rows)
+    assert facts["row A"] == "1/4 in (6.35 mm), 2 of them"
+    assert facts["fold to hole"] == "985.8 mm"
+
+
+def test_inches_are_fractions_on_every_page_of_the_card():
+    made = api.card(read("autumn-batch.toml"), units="in")
+    for text in (pdf_text(made.pdf()).replace("\n", " "), " ".join(parsed(made.html()).words)):
+        text = re.sub(r"\(\d[\d.]*\smm\)|\d+\.\d sq ft|\d+ mm posts?", "", text)
+        assert re.findall(r"\d+\.\d+|\d+\smm", text) == []
+
+
+def test_a_card_says_which_letters_its_font_lacks_and_takes_another_font(tmp_path):
+    text = (EXAMPLES / "one-belt.toml").read_text("utf-8").replace('id = "halvard"', 'id = "Жанна"')
+    (tmp_path / "job.toml").write_text(text, "utf-8")
+    (tmp_path / "catalogue.toml").write_bytes((EXAMPLES / "catalogue.toml").read_bytes())
+    job = api.read_job(tmp_path / "job.toml")
+    usual = api.card(job)
+    assert set("Жан") <= set(usual.lacking)
+    assert "Some letters of the names are not in this font" in pdf_text(usual.pdf())
+    own = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
+    made = api.card(job, font=own)
+    assert made.lacking == ()
+    assert "Жанна" in pdf_text(made.pdf())
+    assert api.card(read("one-belt.toml")).lacking == ()

@@ -30,11 +30,13 @@ class BenchCard:
         draft: what it is of.
         card: its content.
         bill: materials, minutes and price.
+        font: a TrueType font of the maker's own for the PDF; None takes the usual one.
     """
 
     draft: Draft
     card: Card
     bill: Bill
+    font: Path | None = None
 
     def html(self) -> str:
         """Return it as one HTML file that needs nothing else."""
@@ -45,14 +47,20 @@ class BenchCard:
     def pdf(self) -> bytes:
         """Return it as PDF on A4."""
         from strapwright.write.card_pdf import card_pdf
+        from strapwright.write.sheet_font import SheetFont
 
-        return card_pdf(self.card)
+        return card_pdf(self.card, None if self.font is None else SheetFont(self.font))
+
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """Letters of the card that the PDF's font lacks and that print as something else, each once."""
+        from strapwright.write.sheet_font import SheetFont
+
+        return SheetFont(self.font).lacking(self.card.text)
 
     def csv(self) -> str:
         """Return its bill as CSV."""
-        from strapwright.files.whole import MARK
-
-        return self.bill.csv(MARK)
+        return self.bill.csv()
 
 
 def card(
@@ -65,19 +73,23 @@ def card(
     kerf: float | None = None,
     accept_fume_risk: bool = False,
     units: Literal["mm", "in"] = "mm",
+    brief: bool = False,
+    font: Path | None = None,
 ) -> BenchCard:
     """Return a job's bench card with its bill.
 
     Args:
         job: the job.
         drafted: its draft, where it has been made before; None drafts it.
-        layout: where the parts lie, for the true waste and the picture; None reckons with the house's waste.
+        layout: where the parts lie, for the true waste and the picture; None assumes the house's waste.
         machine: what cuts, named with its cautions; None for work by hand.
-        machine_minutes: how long it runs for the whole job; None has it reckoned from the cut plan, where
+        machine_minutes: how long it runs for the whole job; None has it calculated from the cut plan, where
             there are a layout and a machine.
         kerf: width of the cut given by hand for that plan, mm; None takes the measured one.
         accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
         units: of the lengths told.
+        brief: half a page a belt, without drawing and order of work.
+        font: a TrueType font of the maker's own for the PDF; None takes the usual one.
 
     Raises:
         PartError: belts that make no sound part.
@@ -118,8 +130,10 @@ def card(
         minutes_said=said,
         noticed=noticed,
         units=units,
+        brief=brief,
+        waste=job.price.waste,
     )
-    return BenchCard(drafted, made, bill)
+    return BenchCard(drafted, made, bill, font)
 
 
 def _machine_time(
@@ -135,14 +149,14 @@ def _machine_time(
     from strapwright.machine.plan import plan
 
     if layout is None:
-        return None, "without a layout there is no cut plan to reckon them from", ()
+        return None, "without a layout there is no cut plan to calculate them from", ()
     try:
         made = plan(layout, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
     except PlanError as error:
         return None, f"no cut plan: {'; '.join(str(error).splitlines())}", ()
     time = together(made.durations)
     parts = [f"{operation} {clock(seconds)}" for operation, seconds in time.seconds.items()]
-    told = f"reckoned from the cut plan: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
+    told = f"from the cut plan: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
     if time.assumed:
         told += f"; assumed for want of a figure in the profile: {', '.join(time.assumed)}"
     return time.total / 60, told, made.findings
@@ -199,7 +213,8 @@ def keep_record(
     with claimed_folder(shelf, stem, day, job.digest) as (folder, earlier):
         index = record_index(job.name, job_file, job.digest, day, contents, earlier, hide_files)
         record = {folder / name: content for name, content in {**contents, INDEX: index.encode()}.items()}
-        write_whole({**(beside or {}), **record}, force=force)
+        unmarked = [path for path in beside or {} if path.suffix.lower() == ".csv"]
+        write_whole({**(beside or {}), **record}, unmarked=unmarked, force=force)
     return folder
 
 

@@ -38,6 +38,17 @@ if TYPE_CHECKING:
 )
 @click.option("--bom", type=file_path(), metavar="FILE.csv", help="Write the bill of materials there.")
 @click.option(
+    "--brief",
+    is_flag=True,
+    help="Half a page a belt for whoever knows the work: figures and holes, no drawing, no order of work.",
+)
+@click.option(
+    "--font",
+    type=file_path(),
+    metavar="FILE.ttf",
+    help="A TrueType font of yours for the PDF, for names with letters the usual one lacks.",
+)
+@click.option(
     "--record",
     type=file_path(),
     metavar="FOLDER",
@@ -54,7 +65,7 @@ if TYPE_CHECKING:
     "--machine-minutes",
     callback=minutes_of,
     metavar="TIME",
-    help="How long the machine runs for the whole job, such as 12min; default reckoned from the cut plan "
+    help="How long the machine runs for the whole job, such as 12min; default calculated from the cut plan "
     "where --layout and --machine are given.",
 )
 @click.option(
@@ -74,6 +85,8 @@ def command(
     job: Path,
     outs: tuple[Path, ...],
     bom: Path | None,
+    brief: bool,
+    font: Path | None,
     record: Path | None,
     layout_file: Path | None,
     hides: tuple[Path, ...],
@@ -96,7 +109,7 @@ def command(
     from strapwright.cli.orders import read_asked, read_layout
     from strapwright.files.whole import write_whole
 
-    _check_names(outs, bom)
+    _check_names(job, outs, bom)
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial makes the card of the good ones")
     machine = api.read_machine(machine_name) if machine_name else None
     layout = read_layout(asked.draft, layout_file, hides)
@@ -111,6 +124,8 @@ def command(
         kerf=kerf,
         accept_fume_risk=accept_fume_risk,
         units="in" if units == "in" else "mm",
+        brief=brief,
+        font=font,
     )
     files: dict[Path, str | bytes] = {
         out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in outs
@@ -119,7 +134,7 @@ def command(
         files[bom] = made.csv()
     written = list(files)
     if record is None:
-        write_whole(files, force=force)
+        write_whole(files, unmarked=[] if bom is None else [bom], force=force)
     else:
         kept = api.keep_record(
             *(record, job, asked.job, made),
@@ -136,11 +151,18 @@ def command(
 
         print_json(_as_json(made, written))
     else:
-        _report(made, written)
+        _report(made, written, units)
+    if made.lacking and (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)):
+        letters = " ".join(made.lacking)
+        click.echo(
+            f"caution: the font of the PDF lacks {letters}; they print without accents, or as ?. "
+            "Give --font FILE.ttf with a TrueType font that has them.",
+            err=True,
+        )
     asked.tell_bad()
 
 
-def _check_names(outs: tuple[Path, ...], bom: Path | None) -> None:
+def _check_names(job: Path, outs: tuple[Path, ...], bom: Path | None) -> None:
     for out in outs:
         if out.suffix.lower() not in (".html", ".pdf"):
             raise click.UsageError(
@@ -148,11 +170,12 @@ def _check_names(outs: tuple[Path, ...], bom: Path | None) -> None:
             )
     if bom is not None and bom.suffix.lower() != ".csv":
         raise click.UsageError(f"{bom}: the bill is CSV; name it {bom.with_suffix('.csv')}")
+    if bom is not None and bom.resolve() == job.resolve():
+        raise click.UsageError(f"{bom} is the job itself; choose another name for the bill")
 
 
-def _report(made: BenchCard, written: list[Path]) -> None:
+def _report(made: BenchCard, written: list[Path], units: str) -> None:
     from strapwright.cli.report import print_findings, print_table
-    from strapwright.trade.safety import cautions
 
     bill = made.bill
     columns = ("belt", "leather", "hardware", "sundries", "bench", "hours", "machine", "margin", "total")
@@ -162,12 +185,11 @@ def _report(made: BenchCard, written: list[Path]) -> None:
     print_table(f"{made.draft.name}: materials and price{currency}", columns, [*rows, all_of_it])
     for order, asked in bill.asked.items():
         cost = bill.total_words(bill.of(order))
-        click.echo(f"{order}: asked {bill.words(asked)}, reckoned {cost}")
+        click.echo(f"{order}: asked {bill.words(asked)}, calculated {cost}")
     missing = dict.fromkeys(line.source for line in bill.unpriced)
     for source in missing:
         click.echo(f"not in the sum: {source}")
-    print_findings(made.draft.findings)
-    click.echo("At the bench: " + " ".join(cautions("bench")))
+    print_findings(made.draft.findings, units=units)
     for path in written:
         click.echo(f"written: {path}")
 
@@ -196,6 +218,7 @@ def _as_json(made: BenchCard, written: list[Path]) -> dict[str, Any]:
         "job": made.draft.name,
         "sheets": [sheet.title for sheet in made.card.sheets],
         "bill": made.bill.as_json(),
+        "letters_not_in_font": list(made.lacking),
         "findings": [finding.as_json() for finding in made.draft.findings],
         "files": [str(path) for path in written],
         "version": 1,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -64,7 +65,8 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
         click.echo(f"{machine.name}: a drag knife: its blade takes no leather away, so there is no kerf.")
     elif not rows:
         click.echo(
-            f"{machine.name}: no kerf measured yet; begin with: strapwright kerf coupon --machine {name}"
+            f"{machine.name}: no kerf measured yet; begin with: strapwright kerf coupon "
+            f"--machine {shlex.quote(name)}"
         )
     else:
         ordered = sorted(rows, key=lambda one: (one[0].material, one[0].thickness, one[0].measured))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING
 
 import click
@@ -105,4 +106,5 @@ def copy(name: str, file: Path, force: bool) -> None:
     from strapwright.machine.profile import profile_text
 
     write_files(file.parent, {file.name: profile_text(name)}, force=force)
-    click.echo(f"written: {file}; put in what you measured, then `strapwright machines check {file}`")
+    check = f"strapwright machines check {shlex.quote(str(file))}"
+    click.echo(f"written: {file}; put in what you measured, then: {check}")

@@ -12,7 +12,7 @@ from strapwright.errors import OutputError
 from strapwright.files.journal import Change, Transaction, commit, real_path, reason, settle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
 MARK: Final = "strapwright-" + "0" * 64
@@ -40,12 +40,19 @@ _SPELT: Final = str.maketrans(
 """Letters that are no accented ones, as they are usually spelt in ASCII."""
 
 
+_LEDGER: Final = ".strapwright.sha256"
+"""Keeps, in a file's own folder, the digests of files that can carry no mark; `sha256sum -c` reads it."""
+
 OVERWRITE: Final = "--force overwrites it"
 """What to do about a file in the way, where a command takes ``--force``."""
 
 
 def write_whole(
-    files: Mapping[Path, str | bytes], *, force: bool = False, remedy: str = OVERWRITE
+    files: Mapping[Path, str | bytes],
+    *,
+    unmarked: Iterable[Path] = (),
+    force: bool = False,
+    remedy: str = OVERWRITE,
 ) -> Transaction:
     """Write a set of files: all of them, or none.
 
@@ -55,6 +62,8 @@ def write_whole(
     Args:
         files: content by path; text is written as UTF-8, its line ends as they are. Missing folders
             are made. Content that holds `MARK` is sealed with its digest.
+        unmarked: those of them that can carry no mark, such as a table for other programs: a hidden file
+            beside them keeps their digests.
         force: overwrite what stands there, whoever wrote it.
         remedy: what to do about a file in the way, for the message.
 
@@ -77,6 +86,7 @@ def write_whole(
             changes.append(Change(path, target.read_bytes() if target.exists() else None, after))
     if refusals:
         raise OutputError("\n".join(refusals))
+    changes += _ledgers({real_path(path) for path in unmarked}, changes)
     made = Transaction(tuple(changes))
     commit(made)
     return made
@@ -131,9 +141,35 @@ def is_ours(path: Path) -> bool:
     """
     settle(path.parent)
     try:
-        return _is_sealed(path.read_bytes())
+        data = path.read_bytes()
     except OSError:
         return False
+    return _is_sealed(data) or _line(path.name, data) in _lines_of(path.parent)
+
+
+def _ledgers(kept: Iterable[Path], changes: Sequence[Change]) -> list[Change]:
+    """Return what becomes of the digests beside files that carry no mark."""
+    written = {real_path(change.path): change.after or b"" for change in changes}
+    made = []
+    for folder in sorted({target.parent for target in kept}):
+        new = {path.name: _line(path.name, written[path]) for path in kept if path.parent == folder}
+        old = [line for line in _lines_of(folder) if line.partition("  ")[2] not in new]
+        ledger = folder / _LEDGER
+        before = ledger.read_bytes() if ledger.exists() else None
+        after = "".join(f"{line}\n" for line in sorted([*old, *new.values()]))
+        made.append(Change(ledger, before, after.encode()))
+    return made
+
+
+def _line(name: str, data: bytes) -> str:
+    return f"{hashlib.sha256(data).hexdigest()}  {name}"
+
+
+def _lines_of(folder: Path) -> list[str]:
+    try:
+        return (folder / _LEDGER).read_text("utf-8").splitlines()
+    except (OSError, UnicodeDecodeError):
+        return []
 
 
 def _is_sealed(data: bytes) -> bool:
@@ -184,8 +220,9 @@ def _refusal(target: Path, path: Path, content: bytes, *, force: bool, remedy: s
         old = target.read_bytes()
     except OSError as error:
         return f"{path}: is there and cannot be read: {reason(error)}; choose another name"
-    if force or old == content or _is_sealed(old):
+    known = _lines_of(target.parent)
+    if force or old == content or _is_sealed(old) or _line(target.name, old) in known:
         return ""
-    if _SEALED.search(old):
+    if _SEALED.search(old) or any(line.partition("  ")[2] == target.name for line in known):
         return f"{path}: was edited since strapwright wrote it; {remedy}"
     return f"{path}: is there already and strapwright did not write it; {remedy}"

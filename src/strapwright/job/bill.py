@@ -127,8 +127,16 @@ class Bill:
         return "no price known" if value is None else f"{value:.2f} {self.currency}".strip()
 
     def total_words(self, lines: Iterable[Line]) -> str:
-        """Return the total of some lines in words: "at least" where some have no price."""
+        """Return the total of some lines in words: "at least" where some have no price, none where none has.
+
+        Example:
+            >>> free = Line("ines", "hardware", "screw post", 4, "piece", None, "2 rows of 2", "give a price")
+            >>> Bill("EUR", (), {}).total_words([free])
+            'no price known'
+        """
         lines = tuple(lines)
+        if not any(line.sum for line in lines):
+            return self.words(None)
         least = "at least " if any(line.unit_price is None for line in lines) else ""
         return f"{least}{self.words(total_of(lines))}"
 
@@ -150,12 +158,8 @@ class Bill:
             "complete": not self.unpriced,
         }
 
-    def csv(self, mark: str) -> str:
-        """Return the bill as CSV, one line of the bill a row, sums of belts and of the job among them.
-
-        Args:
-            mark: stands in the last row, by which the file is known as ours.
-        """
+    def csv(self) -> str:
+        """Return the bill as CSV, one line of the bill a row, sums of belts and of the job among them."""
         out = io.StringIO()
         rows = csv.writer(out, lineterminator="\r\n")
         rows.writerow(COLUMNS)
@@ -171,13 +175,13 @@ class Bill:
                     ]
                 )
             rows.writerow([_plain(order), "total", *[""] * 4, *self._total_cells(lines), ""])
-        rows.writerow(["", "all", *[""] * 4, *self._total_cells(self.lines), mark])
+        rows.writerow(["", "all", *[""] * 4, *self._total_cells(self.lines), ""])
         return out.getvalue()
 
     def _total_cells(self, lines: tuple[Line, ...]) -> tuple[str, str]:
         missing = sum(line.unit_price is None for line in lines)
         note = f"{missing} line{'s' if missing > 1 else ''} without a price left out" if missing else ""
-        return f"{total_of(lines):.2f}", note
+        return f"{total_of(lines):.2f}" if any(line.sum for line in lines) else "", note
 
 
 def total_of(lines: Iterable[Line]) -> float:

@@ -51,7 +51,7 @@ def price(
         job: with its prices and rates.
         drafted: its draft.
         waste: by a part's id, the true share of the hide it lies on; a part that is not among them is
-            reckoned with the house's share.
+            calculated with the house's share.
         by_machine: whether a machine marks, cuts and makes the holes.
         machine_minutes: how long the machine runs for the whole job; None where that is not known.
         machine_said: where that comes from, or why it is not known.

@@ -42,7 +42,7 @@ class Minutes(Strict):
 
 
 class PriceTable(Strict):
-    """What the shop reckons with; what is not given is told as not known, never taken as nothing."""
+    """What the shop calculates with; what is not given is shown as not known, never taken as nothing."""
 
     currency: Annotated[
         str,

@@ -59,7 +59,7 @@ def check_own(source: str) -> None:
         name = Path(source).stem
         told = (
             f"{source}: a shipped profile is never written to; copy it first: "
-            f"strapwright machines copy {name} my-{name}.toml, then record to --machine my-{name}.toml"
+            f"strapwright machines copy {name} my-{name}.toml (then record to --machine my-{name}.toml)"
         )
         raise FileProblems((told,))
 

@@ -152,7 +152,7 @@ def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Literal["mm
 
 def _mate(name: str, mate: float, units: Literal["mm", "in"]) -> tuple[str, ...]:
     told = figure(mate, units)
-    return f"{name}′ {told}", f"{name}′", told
+    return f"{name}′ {told}", f"{name}′{told}"
 
 
 def _tip_length(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _FIGURE: Final = re.compile(r"[−±⌀ ]*\d[\d ./×]*( ?(mm|in|m²|%|h|min))?")
 
@@ -106,7 +109,20 @@ class Drawing:
     words: str
 
 
-Block = Facts | Table | Ticks | Words | Blanks | Drawing
+@dataclass(frozen=True)
+class Beside:
+    """Two blocks side by side.
+
+    Args:
+        left: facts, mostly.
+        right: a table, mostly; it has the broader half.
+    """
+
+    left: Facts
+    right: Facts | Table
+
+
+Block = Facts | Table | Ticks | Words | Blanks | Drawing | Beside
 
 
 @dataclass(frozen=True)
@@ -118,12 +134,14 @@ class Sheet:
         title: its heading.
         subtitle: one line under it.
         blocks: from top to bottom.
+        brief: whether it goes on below another on the same page, where it fits there whole.
     """
 
     key: str
     title: str
     subtitle: str
     blocks: tuple[Block, ...]
+    brief: bool = False
 
 
 @dataclass(frozen=True)
@@ -141,3 +159,29 @@ class Card:
     subtitle: str
     sheets: tuple[Sheet, ...]
     foot: str
+
+    @property
+    def text(self) -> str:
+        """Every word of it that people write: names, and what was found; for what a font must have."""
+        words = [self.title, self.subtitle, self.foot]
+        for sheet in self.sheets:
+            words += [sheet.title, sheet.subtitle]
+            for block in sheet.blocks:
+                words += _words_of(block)
+        return " ".join(words)
+
+
+def _words_of(block: Block) -> Iterator[str]:
+    match block:
+        case Facts():
+            yield from (words for _, words in block.rows)
+        case Table():
+            yield from (cell for row in block.rows for cell in row)
+        case Ticks():
+            yield from (step for step, _ in block.steps)
+        case Words():
+            yield from block.lines
+        case Beside():
+            yield from (*_words_of(block.left), *_words_of(block.right))
+        case Blanks() | Drawing():
+            pass

@@ -7,7 +7,7 @@ from html import escape
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
-from strapwright.write.card_blocks import Blanks, Drawing, Facts, Table, Ticks, Words
+from strapwright.write.card_blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,6 +46,8 @@ label input{position:relative;top:.2rem}
 .grave{border-left:.35rem solid var(--grave);padding:.1rem 0 .1rem .8rem}
 .blanks{display:flex;flex-wrap:wrap;gap:.4rem 1.5rem}
 .blanks span{flex:1 1 11rem;border-bottom:1px solid var(--ink);padding-top:1rem;color:var(--quiet)}
+.beside{display:grid;grid-template-columns:2fr 3fr;gap:1.2rem}
+@media screen and (max-width:48rem){.beside{display:block}}
 figure{margin:.4rem 0}
 figure svg{display:block;width:100%;min-width:46rem;height:auto}
 @media screen and (prefers-color-scheme:dark){
@@ -58,6 +60,9 @@ body{max-width:none;padding:0}
 nav{display:none}
 section{break-before:page;border-top:0;margin:0;padding:0}
 header+section{break-before:auto;margin-top:.5rem}
+section.brief{break-before:auto;break-inside:avoid;border-top:.1rem solid var(--ink);margin-top:.6rem;
+padding-top:.3rem}
+section:not(.brief)+section.brief{break-before:page}
 h3,th{break-after:avoid}
 th,td{padding:.12rem .5rem}
 li{margin:.2rem 0}
@@ -103,7 +108,8 @@ def card_html(card: Card) -> str:
 
 
 def _sheet(sheet: Sheet, number: int) -> Iterator[str]:
-    yield f'<section id="{sheet.key}">'
+    brief = ' class="brief"' if sheet.brief else ""
+    yield f'<section id="{sheet.key}"{brief}>'
     yield f"<h2>{escape(sheet.title)}</h2>"
     yield f"<p>{escape(sheet.subtitle)}</p>"
     for place, block in enumerate(sheet.blocks):
@@ -112,7 +118,7 @@ def _sheet(sheet: Sheet, number: int) -> Iterator[str]:
 
 
 def _block(block: Block, own: str) -> Iterator[str]:
-    if not isinstance(block, Facts | Blanks):
+    if not isinstance(block, Facts | Blanks | Beside):
         yield f"<h3>{escape(block.title)}</h3>"
     match block:
         case Facts():
@@ -123,6 +129,12 @@ def _block(block: Block, own: str) -> Iterator[str]:
             yield f'<div class="blanks">{places}</div>'
         case Table():
             yield from _table(block)
+        case Beside():
+            yield '<div class="beside"><div>'
+            yield from _block(block.left, own)
+            yield "</div><div>"
+            yield from _block(block.right, own)
+            yield "</div></div>"
         case Ticks():
             yield "<ol>"
             for step, caution in block.steps:

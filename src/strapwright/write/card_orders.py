@@ -8,7 +8,7 @@ from strapwright.job.draft import BeltDraft
 from strapwright.parts.plain_strap import PlainStrap
 from strapwright.units import format_length
 from strapwright.write.blank_view import TIP_WORDS, girth_figure
-from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
+from strapwright.write.card_blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card_tools import edge_words, punches_for
 from strapwright.write.card_work import belt_steps, strap_steps
 from strapwright.write.hole_table import hole_table
@@ -25,6 +25,11 @@ if TYPE_CHECKING:
     from strapwright.write.pattern_pieces import Order, Piece
 
     Units = Literal["mm", "in"]
+
+_NUMBERED = " (makers of tools number them otherwise)"
+
+_SHORT = {"fold line to hole in use": "fold to hole", "fits waists or girths of": "fits"}
+"""Names of facts where there is little room."""
 
 BELT_BLANKS = ("leather as callipered", "made by", "date", "checked by")
 
@@ -72,7 +77,7 @@ def _blocks(
     yield Facts(tuple(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)))
     yield Blanks(BELT_BLANKS)
     yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
-    yield cutting_table("What to cut", [order], units, ticks=True)
+    yield _cutting_table(order, units)
     strap = order.pieces[0]
     columns, rows = hole_table(strap, units, belt=belt)
     if rows:
@@ -96,6 +101,32 @@ def _blocks(
     yield Ticks("Order of work", steps)
 
 
+def brief_sheet(item: BeltDraft | StrapDraft, order: Order, units: Units) -> Sheet:
+    """Return the half page of one belt or strap for whoever knows the work: figures and holes alone.
+
+    Args:
+        item: its draft.
+        order: its pieces as the pattern shows them.
+        units: of the lengths told.
+    """
+    belt = isinstance(item, BeltDraft)
+    facts = list(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units))
+    facts = [(_SHORT.get(name, name), words.removesuffix(_NUMBERED)) for name, words in facts]
+    facts += [(f"row {row}", f"{take}, {count} of them") for row, _, take, count in _post_rows(item, units)]
+    columns, rows = hole_table(order.pieces[0], units, belt=belt)
+    columns = tuple(column.removeprefix("from the ").removeprefix("from its ") for column in columns)
+    rows = tuple((*row[:-1], row[-1].removesuffix(f" {units}")) for row in rows)
+    left = Facts(tuple(facts))
+    blocks: list[Block] = []
+    if item.findings:
+        blocks.append(findings_block(item.findings, units))
+    blocks.append(Beside(left, Table(f"Holes of the strap, {units} from", columns, rows)) if rows else left)
+    blocks.append(Blanks(BELT_BLANKS))
+    what = "belt" if belt else "strap"
+    subtitle = " · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text)
+    return Sheet(f"{what}-{order.place}", item.id, subtitle, tuple(blocks), brief=True)
+
+
 def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
     """Return findings as a block that warns."""
     said = [finding.in_units(units) for finding in findings]
@@ -114,7 +145,7 @@ def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "fold line to hole in use", _length(got.hole_in_use, units)
     yield "turn-back", _length(got.end.turn_back, units)
     least, most = sorted(got.girths)
-    yield "fits girths", f"{girth_figure(least, units)} to {girth_figure(most, units)} {units}"
+    yield "fits waists or girths of", f"{girth_figure(least, units)} to {girth_figure(most, units)} {units}"
     if keeper is not None:
         spare = f" + {format_length(keeper.spare, units)} spare" if keeper.spare else ""
         size = f"{_length(keeper.length, units)}{spare} × {format_length(keeper.width, units)}"
@@ -127,7 +158,7 @@ def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
         yield "keeper", f"{size}, leather {thick}, {ends}"
     else:
         yield "keeper", "none"
-    yield "edge tool", f"{edge_words([got.layers.strap])} (makers of tools number them otherwise)"
+    yield "edge tool", f"{edge_words([got.layers.strap])}{_NUMBERED}"
 
 
 def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
@@ -136,7 +167,7 @@ def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "leather", f"{format_length(round(strap.thickness, 2), units)}, {strap.leather.tannage}"
     for number, words in enumerate(strap.ends_named, 1):
         yield (f"end {number}" if strap.ends else "drawn in"), words
-    yield "edge tool", f"{edge_words([strap.thickness])} (makers of tools number them otherwise)"
+    yield "edge tool", f"{edge_words([strap.thickness])}{_NUMBERED}"
 
 
 def _leather(belt: BeltDraft, units: Units) -> str:
@@ -151,13 +182,15 @@ def _leather(belt: BeltDraft, units: Units) -> str:
 def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
     notes = []
     if isinstance(item, BeltDraft) or (isinstance(item.made, PlainStrap) and any(item.ends)):
-        notes.append("− lies in the turn-back; across is told from the centre line.")
+        notes.append("− lies in the turn-back; across is from the centre line.")
         if isinstance(item, BeltDraft) and item.figures.end.rows:
             notes.append("A′, B′ meet A, B when folded.")
     if any(feature.name == "stitch hole" for feature in strap.part.features):
         notes.append("Stitch holes are pricked with the iron along the stitch lines.")
     low, _, high, _ = strap.part.outline.bounding_box
-    notes.append(f"From both ends together: {_length(high - low, units)}.")
+    notes.append(f"The two end figures add up to {_length(high - low, units)}.")
+    if units == "in":
+        notes.append("Figures are to the nearest 1/32 in.")
     return " ".join(notes)
 
 
@@ -180,27 +213,21 @@ def _post_rows(item: BeltDraft | StrapDraft, units: Units) -> Iterator[tuple[str
             yield f"{where}{post.row}", stack, take, str(across * item.quantity)
 
 
-def cutting_table(title: str, orders: list[Order], units: Units, *, ticks: bool) -> Table:
-    """Return the table of pieces to cut.
-
-    Args:
-        title: over it.
-        orders: whose pieces.
-        units: of the sizes.
-        ticks: whether each piece has a box to tick.
-    """
+def _cutting_table(order: Order, units: Units) -> Table:
+    """Return the table of an order's pieces to cut."""
     rows = []
-    for order in orders:
-        for piece in order.pieces:
-            x0, y0, x1, y1 = piece.part.outline.bounding_box
-            size = f"{_length(x1 - x0, units)} × {format_length(round(y1 - y0, 2), units)}"
-            leather = f"{format_length(round(piece.part.thickness, 2), units)}, {piece.part.tannage}"
-            lie = "along the straps" if piece.part.lies_along else "either way"
-            rows.append((order.id, str(piece.part.kind), str(order.quantity), size, leather, lie))
-    columns = ("belt", "piece", "how many", "size", "leather", "lies")
-    if len(orders) == 1:
-        return Table(title, columns[1:], tuple(row[1:] for row in rows), ticks=ticks)
-    return Table(title, columns, tuple(rows), ticks=ticks)
+    for piece in order.pieces:
+        leather = f"{format_length(round(piece.part.thickness, 2), units)}, {piece.part.tannage}"
+        lie = "with the backbone" if piece.part.lies_along else "either way"
+        rows.append((str(piece.part.kind), str(order.quantity), piece_size(piece, units), leather, lie))
+    columns = ("piece", "how many", "size", "leather", "lies")
+    return Table("What to cut", columns, tuple(rows), ticks=True)
+
+
+def piece_size(piece: Piece, units: Units) -> str:
+    """Return a piece's length and width, in words."""
+    x0, y0, x1, y1 = piece.part.outline.bounding_box
+    return f"{_length(x1 - x0, units)} × {format_length(round(y1 - y0, 2), units)}"
 
 
 def _length(mm: float, units: Units) -> str:

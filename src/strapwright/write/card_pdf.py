@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from strapwright.write.card_blocks import Blanks, Drawing, Facts, Table, Ticks, Words
+from strapwright.write.card_blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 from strapwright.write.pdf_sheet import FINE, LineStyle, PdfSheets
 from strapwright.write.sheet_font import SheetFont
 from strapwright.write.svg_page import A4, SvgPage, bold_font
@@ -27,11 +27,16 @@ _LINE: Final = 4.4
 _HEADING: Final = 3.5
 _TITLE: Final = 5.6
 _PAD: Final = 2.6
+_TIGHT_PAD: Final = 1.2
 _BOX: Final = 3.2
 _RULE: Final = LineStyle(0.06)
 _STRONG: Final = LineStyle(0.35)
 _KEPT_WHOLE: Final = 110.0
 """A table no higher than this begins a new page rather than being broken, mm."""
+
+_LACKING: Final = "Some letters of the names are not in this font; they stand without accents, or as ?."
+_LEFT_SHARE: Final = 0.40
+"""Of two blocks side by side the left one has this share of the room."""
 
 _NARROWEST: Final = 16.0
 """A column of a table is never narrower, mm."""
@@ -47,6 +52,9 @@ class _Flow:
     sheet: str = ""
     y: float = 0.0
     pages: int = 0
+    left: float = _LEFT
+    right: float = _RIGHT
+    pad: float = _PAD
     drawings: SvgPage = field(init=False)
 
     def __post_init__(self) -> None:
@@ -67,43 +75,65 @@ class _Flow:
         if self.y - height < _BOTTOM:
             self.new_page()
 
-    def line(self, text: str, x: float = _LEFT, *, bold: bool = False, size: float = _TEXT) -> None:
+    def line(self, text: str, x: float | None = None, *, bold: bool = False, size: float = _TEXT) -> None:
         """Write one line."""
         self.need(_LINE)
         self.y -= size * 1.4
-        self.pdf.text(text, x, self.y, size, font=self.bold if bold else None)
+        self.pdf.text(text, self.left if x is None else x, self.y, size, font=self.bold if bold else None)
 
-    def paragraph(self, text: str, x: float = _LEFT, *, size: float = _TEXT, bold: bool = False) -> None:
+    def paragraph(
+        self, text: str, x: float | None = None, *, size: float = _TEXT, bold: bool = False
+    ) -> None:
         """Write words, broken where they must be."""
         font = self.bold if bold else self.pdf.font
-        for line in font.wrapped(text, _RIGHT - x, size):
+        x = self.left if x is None else x
+        for line in font.wrapped(text, self.right - x, size):
             self.line(line, x, size=size, bold=bold)
 
 
-def card_pdf(card: Card) -> bytes:
+def card_pdf(card: Card, font: SheetFont | None = None) -> bytes:
     """Return a card as PDF.
 
     Args:
         card: the card.
+        font: of all its text; None takes the one that comes with reportlab.
     """
-    pdf = PdfSheets(SheetFont(), f"{card.title}: bench card")
-    flow = _Flow(pdf, bold_font(), card)
+    flow = _flow(card, font)
     for number, sheet in enumerate(card.sheets):
-        flow.sheet = sheet.title
-        flow.new_page()
+        before = number > 0 and card.sheets[number - 1].brief
+        if before and sheet.brief and flow.y - _height_of(card, sheet, font) > _BOTTOM:
+            flow.y -= 6.0
+        else:
+            flow.sheet = card.subtitle if sheet.brief else sheet.title
+            flow.new_page()
         if number == 0:
             flow.paragraph(card.title, size=_TITLE + 1.2, bold=True)
             flow.paragraph(card.subtitle)
+            if flow.pdf.font.lacking(card.text):
+                flow.paragraph(_LACKING)
             flow.y -= 3.0
         _sheet(flow, sheet)
-    return pdf.save()
+    return flow.pdf.save()
+
+
+def _flow(card: Card, font: SheetFont | None) -> _Flow:
+    pdf = PdfSheets(font or SheetFont(), f"{card.title}: bench card")
+    return _Flow(pdf, font or bold_font(), card)
+
+
+def _height_of(card: Card, sheet: Sheet, font: SheetFont | None) -> float:
+    """Return how much of a page a sheet takes with the space over it, mm, set on a page thrown away."""
+    trial = _flow(card, font)
+    trial.new_page()
+    _sheet(trial, sheet)
+    return _TOP - trial.y + 6.0 if trial.pages == 1 else A4[1]
 
 
 def _sheet(flow: _Flow, sheet: Sheet) -> None:
     flow.paragraph(sheet.title, size=_TITLE, bold=True)
     flow.paragraph(sheet.subtitle)
     flow.y -= 1.5
-    flow.pdf.line(_LEFT, flow.y, _RIGHT, flow.y, _STRONG)
+    flow.pdf.line(flow.left, flow.y, flow.right, flow.y, _STRONG)
     for block in sheet.blocks:
         _block(flow, block)
 
@@ -125,12 +155,27 @@ def _block(flow: _Flow, block: Block) -> None:
             _heading(flow, block.title)
             for line in block.lines:
                 before, pages = flow.y, flow.pages
-                flow.paragraph(line, _LEFT + 3.0)
+                flow.paragraph(line, flow.left + 3.0)
                 if block.grave and pages == flow.pages:
-                    flow.pdf.line(_LEFT + 1.0, before - 0.8, _LEFT + 1.0, flow.y - 0.8, LineStyle(0.8))
+                    flow.pdf.line(
+                        flow.left + 1.0, before - 0.8, flow.left + 1.0, flow.y - 0.8, LineStyle(0.8)
+                    )
                 flow.y -= 0.8
         case Drawing():
             _drawing(flow, block)
+        case Beside():
+            _beside(flow, block)
+
+
+def _beside(flow: _Flow, block: Beside) -> None:
+    """Set two blocks side by side, the right one broader; they stand on one page."""
+    top, right = flow.y, flow.right
+    flow.right = flow.left + _LEFT_SHARE * (flow.right - flow.left)
+    _block(flow, block.left)
+    low = flow.y
+    flow.y, flow.left, flow.right, flow.pad = top, flow.right + 4.0, right, _TIGHT_PAD
+    _block(flow, block.right)
+    flow.y, flow.left, flow.pad = min(low, flow.y), _LEFT, _PAD
 
 
 def _heading(flow: _Flow, title: str, more: float = 12.0) -> None:
@@ -141,11 +186,11 @@ def _heading(flow: _Flow, title: str, more: float = 12.0) -> None:
 
 
 def _facts(flow: _Flow, facts: Facts) -> None:
-    aside = _LEFT + max(flow.pdf.font.width(name, _TEXT) for name, _ in facts.rows) + 5.0
+    aside = flow.left + max(flow.pdf.font.width(name, _TEXT) for name, _ in facts.rows) + 5.0
     for name, words in facts.rows:
-        lines = flow.pdf.font.wrapped(words, _RIGHT - aside, _TEXT)
+        lines = flow.pdf.font.wrapped(words, flow.right - aside, _TEXT)
         flow.need(_LINE * len(lines))
-        flow.pdf.text(name, _LEFT, flow.y - _TEXT * 1.4, _TEXT)
+        flow.pdf.text(name, flow.left, flow.y - _TEXT * 1.4, _TEXT)
         for line in lines:
             flow.line(line, aside, bold=False)
 
@@ -153,44 +198,46 @@ def _facts(flow: _Flow, facts: Facts) -> None:
 def _blanks(flow: _Flow, blanks: Blanks) -> None:
     flow.need(9.0)
     flow.y -= 7.5
-    wide = _ROOM / len(blanks.labels)
+    wide = (flow.right - flow.left) / len(blanks.labels)
     for number, label in enumerate(blanks.labels):
-        x = _LEFT + number * wide
+        x = flow.left + number * wide
         flow.pdf.text(label, x, flow.y + 1.0, 2.6)
         flow.pdf.line(x, flow.y, x + wide - 4.0, flow.y, _RULE)
 
 
 def _tick(flow: _Flow, number: int, step: str, caution: str) -> None:
-    lines = flow.pdf.font.wrapped(step, _RIGHT - _LEFT - 14.0, _TEXT)
-    warn = flow.pdf.font.wrapped(caution, _RIGHT - _LEFT - 18.0, _TEXT * 0.9) if caution else []
+    lines = flow.pdf.font.wrapped(step, flow.right - flow.left - 14.0, _TEXT)
+    warn = flow.pdf.font.wrapped(caution, flow.right - flow.left - 18.0, _TEXT * 0.9) if caution else []
     flow.need(_LINE * (len(lines) + len(warn)))
     top = flow.y
-    flow.pdf.box(_LEFT, top - _TEXT * 1.4 - 0.3, _LEFT + _BOX, top - _TEXT * 1.4 - 0.3 + _BOX)
-    flow.pdf.text(f"{number}.", _LEFT + 5.5, top - _TEXT * 1.4, _TEXT)
+    flow.pdf.box(flow.left, top - _TEXT * 1.4 - 0.3, flow.left + _BOX, top - _TEXT * 1.4 - 0.3 + _BOX)
+    flow.pdf.text(f"{number}.", flow.left + 5.5, top - _TEXT * 1.4, _TEXT)
     for line in lines:
-        flow.line(line, _LEFT + 13.0)
+        flow.line(line, flow.left + 13.0)
     for line in warn:
-        flow.line(line, _LEFT + 17.0, size=_TEXT * 0.9)
+        flow.line(line, flow.left + 17.0, size=_TEXT * 0.9)
     flow.y -= 1.0
 
 
 def _drawing(flow: _Flow, drawing: Drawing) -> None:
-    high = flow.drawings.height(drawing.svg, _ROOM)
+    high = flow.drawings.height(drawing.svg, (flow.right - flow.left))
     room = _TOP - _BOTTOM - 8.0
-    width = _ROOM * min(1.0, room / high)
+    width = (flow.right - flow.left) * min(1.0, room / high)
     _heading(flow, drawing.title, min(high, room))
-    flow.y -= flow.drawings.draw(drawing.svg, _LEFT + (_ROOM - width) / 2, flow.y, width)
+    flow.y -= flow.drawings.draw(
+        drawing.svg, flow.left + ((flow.right - flow.left) - width) / 2, flow.y, width
+    )
 
 
 def _table(flow: _Flow, table: Table) -> None:
     inset = _BOX + 3.0 if table.ticks else 0.0
-    widths = _widths(flow, table, _ROOM - inset)
-    high = sum(_height(_broken(flow.pdf.font, row, widths)) for row in table.rows)
+    widths = _widths(flow, table, (flow.right - flow.left) - inset)
+    high = sum(_height(_broken(flow, flow.pdf.font, row, widths)) for row in table.rows)
     _heading(flow, table.title, min(high, _KEPT_WHOLE) + 14.0)
-    head = _broken(flow.bold, table.columns, widths)
+    head = _broken(flow, flow.bold, table.columns, widths)
     _row(flow, head, widths, inset, table.figures, font=flow.bold)
     for row in table.rows:
-        broken = _broken(flow.pdf.font, row, widths)
+        broken = _broken(flow, flow.pdf.font, row, widths)
         if flow.y - _height(broken) < _BOTTOM:
             flow.new_page()
             _row(flow, head, widths, inset, table.figures, font=flow.bold)
@@ -207,7 +254,7 @@ def _widths(flow: _Flow, table: Table, room: float) -> list[float]:
         texts = [row[k] for row in table.rows]
         widest = max((flow.pdf.font.width(text, _TEXT) for text in texts), default=0.0)
         head = max(flow.bold.width(word, _TEXT) for word in column.split(" "))
-        wants.append(max(widest, head) + 2 * _PAD)
+        wants.append(max(widest, head) + 2 * flow.pad)
     over = sum(wants) - room
     if over <= 0:
         spare = -over / len(wants)
@@ -221,9 +268,10 @@ def _widths(flow: _Flow, table: Table, room: float) -> list[float]:
     return wants
 
 
-def _broken(font: SheetFont, cells: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
+def _broken(flow: _Flow, font: SheetFont, cells: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
     return [
-        font.wrapped(cell, width - 2 * _PAD + 0.01, _TEXT) for cell, width in zip(cells, widths, strict=True)
+        font.wrapped(cell, width - 2 * flow.pad + 0.01, _TEXT)
+        for cell, width in zip(cells, widths, strict=True)
     ]
 
 
@@ -245,13 +293,13 @@ def _row(
     top = flow.y
     if ticks:
         y = top - _TEXT * 1.4 - 0.3
-        flow.pdf.box(_LEFT, y, _LEFT + _BOX, y + _BOX)
-    x = _LEFT + inset
+        flow.pdf.box(flow.left, y, flow.left + _BOX, y + _BOX)
+    x = flow.left + inset
     for lines, width, is_figure in zip(broken, widths, right, strict=True):
         for number, line in enumerate(lines):
             y = top - _TEXT * 1.4 - _LINE * number
-            shift = width - _PAD - font.width(line, _TEXT) if is_figure else 0.0
+            shift = width - flow.pad - font.width(line, _TEXT) if is_figure else 0.0
             flow.pdf.text(line, x + shift, y, _TEXT, font=font)
         x += width
     flow.y = top - _height(broken)
-    flow.pdf.line(_LEFT, flow.y, _RIGHT, flow.y, FINE if font is flow.bold else _RULE)
+    flow.pdf.line(flow.left, flow.y, flow.right, flow.y, FINE if font is flow.bold else _RULE)

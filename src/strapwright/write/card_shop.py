@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 from strapwright.findings import told_together
 from strapwright.trade.safety import cautions
+from strapwright.units import format_length, lengths_in
 from strapwright.write.card_blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
-from strapwright.write.card_orders import cutting_table
+from strapwright.write.card_orders import piece_size
 from strapwright.write.card_tools import punches_for
-from strapwright.write.card_work import machine_steps
+from strapwright.write.card_work import NOT_FOR, RULES, machine_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -54,6 +55,8 @@ def shop_sheet(
     *,
     machine: AtMachine | None,
     layout: Layout | None,
+    waste: float,
+    brief: bool,
 ) -> Sheet:
     """Return the sheet for the shop.
 
@@ -65,11 +68,13 @@ def shop_sheet(
         units: of the lengths told.
         machine: what cuts; None for work by hand.
         layout: where the parts lie; None where they are not nested.
+        waste: the house's share of it, where they are not.
+        brief: whether the sheets that follow have no steps, where cautions would stand.
     """
     made = sum(order.quantity for order in orders)
     pieces = len(drafted.parts)
     subtitle = f"{_counted(made, 'piece')} of work, {_counted(pieces, 'part')} to cut"
-    blocks = tuple(_blocks(drafted, orders, bill, owned, units, machine, layout))
+    blocks = tuple(_blocks(drafted, orders, bill, owned, units, machine, layout, waste, brief))
     return Sheet("shop", "Shop order", subtitle, blocks)
 
 
@@ -81,12 +86,14 @@ def _blocks(
     units: Units,
     machine: AtMachine | None,
     layout: Layout | None,
+    waste: float,
+    brief: bool,
 ) -> Iterator[Block]:
     by = "hand" if machine is None else machine.machine.name
     facts = [("job", drafted.name or "without a name"), ("cut by", by)]
     facts += () if machine is None else _time_facts(machine)
     if layout is None:
-        facts.append(("nested", "no: the leather is reckoned with the house's share of waste"))
+        facts.append(("layout", f"not laid on a hide; the leather includes {waste:.0%} waste"))
     yield Facts(tuple(facts))
     grave = tuple(
         f"{finding.subject}: {finding.what} {finding.do}"
@@ -98,8 +105,8 @@ def _blocks(
     yield Blanks(("hide", "started", "finished", "by"))
     if layout is not None:
         yield from _layout(drafted, layout)
-    yield cutting_table("Cutting list", list(orders), units, ticks=True)
-    yield _leather(bill)
+    yield _cutting_list(orders, units)
+    yield _leather(bill, units)
     hardware = _hardware(bill)
     if hardware:
         yield Table("Hardware", ("item", "how many"), hardware, ticks=True)
@@ -113,14 +120,14 @@ def _blocks(
             told = (f"{', '.join(about)}: {one.what} {one.do}".removeprefix(": ") for one, about in noticed)
             yield Words("Noticed while planning the cuts", tuple(told), grave=True)
         yield Ticks(f"At the machine: {machine.machine.name}", machine_steps(machine.machine, units))
-    yield Words("At the bench", cautions("bench"), grave=True)
+    yield Words("At the bench", (*(cautions("bench") if brief else (RULES,)), NOT_FOR), grave=True)
 
 
 def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
     minutes = machine.minutes
     yield "machine time", "not estimated" if minutes is None else f"{max(minutes, 1):.0f} min, an estimate"
     if machine.said:
-        yield "how reckoned", machine.said
+        yield "how calculated", machine.said
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
@@ -152,17 +159,36 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
     yield Table("Hides", columns, tuple(rows), ticks=True)
     if layout.unplaced:
         missing = tuple(f"{left.part.id}: {left.reason}" for left in layout.unplaced)
-        yield Words("Found no place", missing, grave=True)
+        yield Words("Does not fit", missing, grave=True)
 
 
-def _leather(bill: Bill) -> Table:
+def _cutting_list(orders: Sequence[Order], units: Units) -> Table:
+    """Return what to cut, a row for each belt or strap: its strap, then its other pieces."""
+    rows = []
+    for order in orders:
+        strap, *others = order.pieces
+        leather = [f"{format_length(round(strap.part.thickness, 2), units)}, {strap.part.tannage}"]
+        more = [f"{piece.part.kind} {piece_size(piece, units)}" for piece in others]
+        for piece, words in zip(others, more, strict=True):
+            if piece.part.thickness != strap.part.thickness or piece.part.tannage != strap.part.tannage:
+                thin = format_length(round(piece.part.thickness, 2), units)
+                more[more.index(words)] = f"{words}, {thin} {piece.part.tannage}"
+        rows.append(
+            (order.id, str(order.quantity), piece_size(strap, units), "; ".join(more) or "none", *leather)
+        )
+    columns = ("belt", "how many", "strap", "with it", "leather")
+    return Table("Cutting list, straps with the backbone", columns, tuple(rows), ticks=True)
+
+
+def _leather(bill: Bill, units: Units) -> Table:
     areas: dict[str, float] = {}
     for line in bill.lines:
         if line.kind == "leather":
             what = line.item.partition(", ")[2]
             areas[what] = areas.get(what, 0.0) + line.quantity
-    rows = tuple((what, f"{area:.2f} m²") for what, area in areas.items())
-    return Table("Leather, waste and all", ("leather", "area"), rows)
+    per, unit, digits = (0.3048**2, "sq ft", 1) if units == "in" else (1.0, "m²", 2)
+    rows = tuple((lengths_in(what, units), f"{area / per:.{digits}f} {unit}") for what, area in areas.items())
+    return Table("Leather, waste included", ("leather", "area"), rows)
 
 
 def _hardware(bill: Bill) -> tuple[tuple[str, ...], ...]:

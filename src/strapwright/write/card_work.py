@@ -21,9 +21,15 @@ if TYPE_CHECKING:
     Step = tuple[str, str]
 
 CALLIPER_WITHIN = 0.3
-"""Leather further off the thickness reckoned with than this changes fold and posts, mm: a house setting."""
+"""Leather further off the thickness assumed than this changes fold and posts, mm: a house setting."""
 
-_KNIFE, _STRIKE, _FUMES, _RULES = cautions("bench")
+_KNIFE, _STRIKE, _FUMES, RULES = cautions("bench")
+
+NOT_FOR = (
+    "Not for climbing, lifting, fall arrest or duty gear: licensed practice decides there. Nothing here "
+    "rates a belt or strap for a load on which somebody depends."
+)
+"""What none of the goods is for; it stands once on a card."""
 
 
 def belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> tuple[Step, ...]:
@@ -69,10 +75,6 @@ def _belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> Iterator[Ste
     yield from _closing(belt, units)
     in_use = format_length(round(got.girth_in_use), units)
     yield f"Try it: prong through every hole, tip through the keeper, {in_use} at the hole in use.", ""
-    yield (
-        "Not for climbing, lifting, fall arrest or duty gear: licensed practice decides there.",
-        "Nothing here rates a belt for a load on which somebody depends.",
-    )
 
 
 def _keeper_steps(belt: BeltDraft, units: Units) -> Iterator[Step]:
@@ -92,7 +94,11 @@ def _keeper_steps(belt: BeltDraft, units: Units) -> Iterator[Step]:
 def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
     got = belt.figures
     damp = ", dampened so that the grain does not crack," if belt.leather.tannage is Tannage.VEGETABLE else ""
-    prong = "Prong through the slot; fold" if got.end.slot_ys else "Fold"
+    prong = "Fold"
+    if got.end.slot_ys:
+        prong = (
+            f"{'Prongs through the slots' if len(got.end.slot_ys) > 1 else 'Prong through the slot'}; fold"
+        )
     yield f"{prong} the turn-back round the bar{damp} and hammer it flat; let it dry.", ""
     if got.end.dee:
         yield f"Lay the dee ring's bar in, {format_length(round(got.end.dee, 1), units)} from the fold.", ""
@@ -108,7 +114,7 @@ def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
         posts = ", ".join(f"row {post.words()}" for post in belt.posts)
         kind = belt.asked.fastener
         if kind == "screw_post":
-            yield f"Set the screw posts: {posts}; a drop of thread lock in each.", _FUMES
+            yield f"Set the screw posts (Chicago screws): {posts}; a drop of thread lock in each.", _FUMES
         else:
             yield f"Set the {kind}s: {posts}.", _STRIKE
     if belt.strap.stitching is not None:
@@ -147,16 +153,14 @@ def _strap_steps(strap: StrapDraft, units: Units, *, machine: bool) -> Iterator[
         if end.end.stitches:
             yield f"End {number}: sew along both edges.", "Push needle and awl away from the hand."
     yield "Try and check it; measure it from bar to bar, or to the point of the tip.", ""
-    yield (
-        "Not for climbing, lifting, fall arrest or duty gear: licensed practice decides there.",
-        "Nothing here rates a strap for a load on which somebody depends.",
-    )
 
 
 def _calliper(thickness: float, units: Units) -> Step:
     told = format_length(round(thickness, 2), units)
     within = format_length(CALLIPER_WITHIN, units)
-    text = f"Calliper the leather: reckoned with {told}. Off by more than {within}: draft it again."
+    text = (
+        f"Measure the leather. This card assumes {told}; if yours is more than {within} off, make a new card."
+    )
     return text, ""
 
 
