@@ -10,6 +10,7 @@ from tests.machine.layouts import hide, keeper, layout, strap
 from tests.write.plans import driven_knife, driven_laser
 
 from strapwright.errors import PlanError
+from strapwright.geometry.shapes import line
 from strapwright.machine.coupon import coupon
 from strapwright.machine.plan import plan
 from strapwright.machine.tool_runs import cut_depth_on, depth_of, tool_runs
@@ -88,6 +89,17 @@ def test_a_hide_thicker_somewhere_than_the_blade_goes_through_is_refused():
         planned(knife(cut_depth=None, max_thickness=4.0), THICK)
 
 
+def test_the_least_depth_a_message_names_is_accepted():
+    nine_ounces = zoned(thickness=9 * 25.4 / 64)
+    with pytest.raises(PlanError, match=r"expected 3\.58 to 4\.57 mm"):
+        planned(knife(cut_depth=3.57), nine_ounces)
+    for depth in (3.58, 4.57):
+        assert (
+            cut_depth_on(planned(knife(cut_depth=depth), nine_ounces).sheets[0], knife(cut_depth=depth))
+            == depth
+        )
+
+
 def test_a_test_piece_is_held_to_the_same():
     with pytest.raises(PlanError, match=r"the test piece is 3\.00 mm thick .* 1\.20 mm into the bed"):
         coupon(knife(), Tannage.VEGETABLE, 3.0)
@@ -136,8 +148,8 @@ def test_the_zones_move_with_the_hide_from_window_to_window():
     assert len(made.sheets) > 1
     for sheet in made.sheets:
         x = 200.0 - sheet.window.shift
-        left, right = np.array([(x - 5.0, 100.0)]), np.array([(x + 5.0, 100.0)])
-        assert (sheet.thickness_at(left), sheet.thickness_at(right)) == (3.2, 3.6)
+        left, right = (line(x + past, 100, x + past, 120) for past in (-5.0, 5.0))
+        assert (sheet.thickness_under(left), sheet.thickness_under(right)) == (3.2, 3.6)
     assert write_plan(made, ["gcode", "dxf", "dxf_r12"], "w").blade_deviation_mm < 0.005
 
 

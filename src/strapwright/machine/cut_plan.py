@@ -12,9 +12,6 @@ from strapwright.pictures import svg_of
 if TYPE_CHECKING:
     from datetime import date
 
-    import numpy as np
-    from numpy.typing import NDArray
-
     from strapwright.findings import Finding
     from strapwright.geometry.contour import Contour
     from strapwright.machine.duration import Duration
@@ -112,8 +109,11 @@ class CutSheet:
     thickness: float = 0.0
     zones: tuple[tuple[float, Contour], ...] = ()
 
-    def thickness_at(self, points: NDArray[np.float64]) -> float:
-        """Return how thick the leather is under some points of the bed, at its thickest, mm."""
+    def thickness_under(self, track: Contour) -> float:
+        """Return how thick the leather is under a way on the bed, at its thickest, mm."""
+        if not self.zones:
+            return self.thickness
+        points = track.sample()
         found = (thickness for thickness, place in self.zones if place.contains(points).any())
         return max(found, default=self.thickness)
 

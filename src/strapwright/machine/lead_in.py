@@ -193,6 +193,7 @@ class Shape:
         first = np.array([*contour.vertices[0, :2].tolist(), 0.0])
         self.contour = Contour(contour.vertices - first).counter_clockwise()
         self._blade = blade
+        self._ways_round: dict[tuple[int, float, bool], tuple[Floats, float]] = {}
         self.starts = list(_starts(self.contour, lead_in_length(blade) + blade.overcut))
         self.candidates = [
             [
@@ -213,6 +214,15 @@ class Shape:
             good = self.contour.contains(flat) & (self.contour.distance_to(flat) >= _CLEAR - _TOUCHING)
             kept = np.flatnonzero(good.reshape(-1, _POINTS).all(axis=1))
             self.candidates[level] = [self.candidates[level][k] for k in kept.tolist()]
+
+    def round_from(self, segment: int, share: float, *, forward: bool) -> tuple[Floats, float]:
+        """Return the way round from a start, as the contour runs or the other way, and its first heading."""
+        key = segment, share, forward
+        if key not in self._ways_round:
+            way = started_at(self.contour, segment, share)
+            way = way if forward else way.reversed()
+            self._ways_round[key] = way.vertices, start_heading(way)
+        return self._ways_round[key]
 
     def _ways(self, segment: int, share: float, beside: float, *, inner: bool) -> Iterator[Floats]:
         """Yield ways of a lead-in's length beside a start, in the waste."""
@@ -269,16 +279,16 @@ def approach(
         shape = memory[alike.tobytes(), inner] = Shape(contour, blade, inner=inner)
     found = _first(shape, origin[:2], blade, None if inner else waste)
     segment, share = (found.segment, found.share) if found else shape.starts[0]
-    moved = started_at(Contour(shape.contour.vertices + origin), segment, share)
-    ways = (moved, moved.reversed())
-    turns = [abs(turn_between(heading, start_heading(way))) for way in ways]
+    ways = [shape.round_from(segment, share, forward=forward) for forward in (True, False)]
+    turns = [abs(turn_between(heading, begins)) for _, begins in ways]
     forward = round(turns[0], 6) <= round(turns[1], 6) or (found is not None and not found.straight)
-    cut = ways[0] if forward else ways[1]
+    vertices, begins = ways[0 if forward else 1]
+    cut = Contour(vertices + origin)
     if turns[0 if forward else 1] < _POINTING:
         return Approach(cut, None)
     if found is None:
         x, y = cut.starts[0].tolist()
-        return Approach(cut, waste.stroke_near(x, y, start_heading(cut), blade))
+        return Approach(cut, waste.stroke_near(x, y, begins, blade))
     lead_in = Contour(found.vertices + origin, closed=False)
     return Approach(cut, lead_in if forward else lead_in.reversed())
 

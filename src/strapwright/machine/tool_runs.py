@@ -144,7 +144,7 @@ def depth_of(run: ToolRun, sheet: CutSheet, machine: Machine) -> float:
                 "thickness, or blade.cut_depth in the profile"
             )
         return deep * (run.passes_done + 1) / run.passes
-    below = sheet.thickness - sheet.thickness_at(run.track.sample())
+    below = sheet.thickness - sheet.thickness_under(run.track)
     return below + (turning_depth(blade) if run.turns else blade.score_depth)
 
 
@@ -175,13 +175,14 @@ def check_depths(where: str, thickest: float, thinnest: float, machine: Machine)
             f"{blade.max_thickness:g} mm; cut that place off first, or use another blade or machine"
         )
     if blade.cut_depth is not None:
-        most = thickest + blade.bed_takes
+        least = math.ceil(100 * thickest - 1e-6) / 100  # as written below, both are accepted
+        most = math.floor(100 * (thickest + blade.bed_takes) + 1e-6) / 100
         past = blade.cut_depth - thickest
         wrong = "would not be cut through" if past < 0 else f"would be cut {past:.2f} mm into the bed"
         if not -COINCIDENT <= past <= blade.bed_takes + COINCIDENT:
             raise PlanError(
                 f"{where} is {thickest:.2f} mm thick at its thickest and {wrong}: blade.cut_depth of "
-                f"{machine.name!r} is {blade.cut_depth:g} mm; expected {thickest:.2f} to {most:.2f} mm "
+                f"{machine.name!r} is {blade.cut_depth:g} mm; expected {least:.2f} to {most:.2f} mm "
                 f"(blade.bed_takes is {blade.bed_takes:g} mm), or no cut_depth: then it is the thickness and "
                 "into_bed"
             )
@@ -251,7 +252,8 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
                     heading = track.heading
             tip = made.cut
             if tip.closed:  # each pass goes on where the one before ended
-                tip = opened(begun_along(tip, done * blade.overcut), 0, blade.overcut)
+                tip = begun_along(tip, done * blade.overcut) if done and blade.overcut else tip
+                tip = opened(tip, 0, blade.overcut)
             track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
             runs += [ToolRun(path, part, turns, done, count) for part, turns in _stretches(track)]
             heading = track.heading

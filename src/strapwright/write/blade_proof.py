@@ -78,19 +78,21 @@ def blade_deviation(
     boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
     going: dict[tuple[int, int], list[Trace]] = {}
     paths: dict[int, CutPath] = {}
+    deep: list[tuple[str, Trace]] = []
     for one, run, trace in zip(read, runs, traces, strict=True):
         if run.path is None:
             _check_waste(_closely(trace.points), outlines, boxes, format, "the stroke that turns the blade")
             continue
         what = f"{run.path.name} of {run.path.part_id}"
         if run.path.operation is Operation.CUT:
-            below = sheet.thickness - sheet.thickness_at(one.contour.sample())
+            below = sheet.thickness - sheet.thickness_under(one.contour)
             if one.depth <= below + blade.score_depth + READ_BACK:
                 _check_lead_in(_closely(trace.points), run.path, outlines, boxes, format, what)
                 continue
-            _check_turns(trace, blade, format, what)
+            deep.append((what, trace))
         paths[id(run.path)] = run.path
         going.setdefault((id(run.path), run.passes_done), []).append(trace)
+    _check_turns(deep, blade, format)
     done = [paths[path] for path, _ in going]
     worst = _off(done, list(going.values()))
     off = np.flatnonzero(~(worst <= BLADE))
@@ -110,35 +112,44 @@ def _off(paths: Sequence[CutPath], ways: Sequence[Sequence[Trace]]) -> Floats:
     points = np.vstack([trace.points for way in ways for trace in way])
     strayed = greatest_of_each(contours.distances(points, counts), counts)
     # A cut that stays on its contour and is shorter leaves a stretch between the points looked at.
-    short = [
-        path.contour.length - sum(float(_lengths(trace).sum()) for trace in way)
-        if path.operation is Operation.CUT
-        else 0.0
-        for path, way in zip(paths, ways, strict=True)
-    ]
-    return np.maximum(np.maximum(strayed, np.array(short) / 2), _missed(contours, ways))
+    _, lengths = _steps([trace for way in ways for trace in way])
+    gone = np.add.reduceat(np.append(lengths, 0.0), np.cumsum(counts) - counts)
+    cut = np.array([path.operation is Operation.CUT for path in paths])
+    short = np.where(cut, [path.contour.length for path in paths] - gone, 0.0)
+    return np.maximum(np.maximum(strayed, short / 2), _missed(contours, ways))
 
 
-def _lengths(trace: Trace) -> Floats:
-    """Return how far the tip goes from each point to the next, along an arc, mm."""
-    turns = np.abs(np.remainder(np.diff(trace.headings) + np.pi, 2 * np.pi) - np.pi)
-    chords: Floats = np.hypot(*np.diff(trace.points, axis=0).T)
-    lengths: Floats = chords / np.sinc(turns / (2 * np.pi))
-    return lengths
+def _steps(traces: Sequence[Trace]) -> tuple[Floats, Floats]:
+    """Return how far the blade turns from each point to the next, radians, and its tip goes, mm.
+
+    The tip goes along an arc. From the end of one trace to the beginning of the next both are 0.
+    """
+    headings = np.concatenate([trace.headings for trace in traces])
+    points = np.concatenate([trace.points for trace in traces])
+    turns: Floats = np.abs(np.remainder(np.diff(headings) + np.pi, 2 * np.pi) - np.pi)
+    lengths: Floats = np.hypot(*np.diff(points, axis=0).T) / np.sinc(turns / (2 * np.pi))
+    between = np.cumsum([len(trace.points) for trace in traces])[:-1] - 1
+    turns[between] = lengths[between] = 0.0
+    return turns, lengths
 
 
-def _check_turns(trace: Trace, blade: Blade, format: str, what: str) -> None:  # noqa: A002
+def _check_turns(deep: Sequence[tuple[str, Trace]], blade: Blade, format: str) -> None:  # noqa: A002
     """Refuse a stretch on which the blade, in the leather, turns further than a curve of its least radius."""
-    turns = np.abs(np.remainder(np.diff(trace.headings) + np.pi, 2 * np.pi) - np.pi)
     least = blade.least_radius - BLADE
-    if least <= 0.0:
+    if least <= 0.0 or not deep:
         return
-    ahead = np.concatenate([[0.0], np.cumsum(turns - _lengths(trace) / least)])
-    excess = float((ahead - np.minimum.accumulate(ahead)).max())
-    if excess > blade.swivel_angle + _SLACK:
+    turns, lengths = _steps([trace for _, trace in deep])
+    ends = np.cumsum([len(trace.points) for _, trace in deep])
+    gains = turns - lengths / least
+    gains[ends[:-1] - 1] = -turns.sum()  # what is gained on one trace counts for nothing on the next
+    ahead = np.concatenate([[0.0], np.cumsum(gains)])
+    excess = ahead - np.minimum.accumulate(ahead)
+    worst = int(np.argmax(excess))
+    if excess[worst] > blade.swivel_angle + _SLACK:
+        what = deep[int(np.searchsorted(ends, worst, side="right"))][0]
         raise ProofError(
-            f"{format}: on {what} the blade turns {math.degrees(excess):.0f}° further at depth than along a "
-            f"curve of {blade.least_radius:g} mm, its least radius; do not cut from this file"
+            f"{format}: on {what} the blade turns {math.degrees(excess[worst]):.0f}° further at depth than "
+            f"along a curve of {blade.least_radius:g} mm, its least radius; do not cut from this file"
         )
 
 
