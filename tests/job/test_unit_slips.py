@@ -37,7 +37,7 @@ def test_what_is_usual_passes():
 JOBS = [EXAMPLES / f"{name}.toml" for name in ("one-belt", "autumn-batch", "strap-goods")]
 
 
-@pytest.mark.parametrize("file", [*JOBS, STARTER / "job.toml"], ids=lambda path: path.stem)
+@pytest.mark.parametrize("file", [*JOBS, STARTER / "jobs" / "first" / "job.toml"], ids=lambda path: path.stem)
 def test_the_examples_pass(file):
     assert [one for one in draft(read_job(file)).findings if one.code == "unit-slip"] == []
 
