@@ -80,10 +80,10 @@ MALFORMED = {
         ['machine.pass_trough: unknown key; did you mean "pass_through"?'],
     ),
     "a sharp corner": (
-        LASER + 'corner = "sharp"\nleast_hole = 0',
+        LASER + 'corner = "sharp"\n[limits]\nleast_hole = 0',
         [
             'machine.corner: found "sharp", expected "round" or "miter"',
-            "machine.least_hole: found 0 (a bare number is millimetres), expected 0.1 mm to 100 mm",
+            "limits.least_hole: found 0 (a bare number is millimetres), expected 0.1 mm to 100 mm",
         ],
     ),
     "a laser with a blade": (LASER + BLADE, ["blade: a laser has no blade; leave [blade] out"]),
@@ -247,14 +247,15 @@ MALFORMED = {
             'serial.resume: found "r" without hold; expected both or neither',
         ],
     ),
-    "a layout there is none of": (
-        "version = 3\n" + LASER,
-        ["version: found 3, expected 1 to 2; a later strapwright wrote it, so upgrade strapwright"],
-    ),
-    "a layout in words": ('version = "two"\n' + LASER, ['version: found "two", expected 1 to 2']),
-    "a limit in its old and its new place": (
-        LASER + "least_hole = 1\n[limits]\nleast_hole = 1",
-        ["machine.least_hole: limits.least_hole says the same; keep only that one"],
+    "a layout there is none of": ("version = 1\n" + LASER, ["version: found 1, expected 2"]),
+    "a layout in words": ('version = "two"\n' + LASER, ['version: found "two", expected 2']),
+    "a limit in a place of its own": (
+        LASER + "least_hole = 1",
+        [
+            "machine.least_hole: unknown key; expected one of name, kind, bed, pass_through, formats, corner, "
+            "origin, x_axis, y_axis, units, rapid_mm_s, acceleration_mm_s2, max_power, registration, "
+            "pin_pitch, window_overlap, window_margin, share_edges, ends_only"
+        ],
     ),
     "an operation nobody knows": (
         LASER + '[operation.engrave]\nlayer = "x"',
@@ -448,40 +449,10 @@ def test_the_text_of_an_unknown_profile_is_refused():
         profile_text("plotter")
 
 
-def test_a_profile_of_layout_1_is_read_upgraded_and_says_so():
-    old = tomllib.loads(LASER + 'least_hole = "1.5 mm"\nwindow_margin = 4\n')
-    machine = machine_from(old, "old.toml")
-    assert machine.least_hole == 1.5
-    assert machine.window_margin == 4.0
-    (note,) = machine.notes
-    assert note.code == "profile-upgraded"
-    assert note.subject == "old.toml"
-    assert note.what == (
-        "The machine profile is of layout 1 and was read as layout 2: least_hole now stands in [limits], not "
-        "in [machine]."
+def test_a_profile_without_a_version_is_of_the_layout_of_today():
+    assert machine_from(tomllib.loads(LASER), "m.toml") == machine_from(
+        tomllib.loads("version = 2\n" + LASER), "m.toml"
     )
-    assert (
-        note.do == "To be rid of this note, move least_hole and write version = 2 on the file's first line."
-    )
-    assert "least_hole" in old["machine"]  # what was read stays as it was
-
-
-def test_a_profile_that_follows_the_note_gives_the_same_machine_without_it():
-    old = machine_from(tomllib.loads(LASER + "least_hole = 1\n"), "m.toml")
-    new = machine_from(tomllib.loads("version = 2\n" + LASER + "[limits]\nleast_hole = 1\n"), "m.toml")
-    assert old == new
-    assert new.notes == ()
-
-
-def test_a_profile_of_layout_1_that_reads_the_same_in_layout_2_says_that():
-    (note,) = machine_from(tomllib.loads(KNIFE + BLADE), "k.toml").notes
-    assert "read as layout 2: nothing in it had to change." in note.what
-    assert note.do == "To be rid of this note, write version = 2 on the file's first line."
-
-
-@pytest.mark.parametrize("name", shipped_profiles())
-def test_a_shipped_profile_is_of_the_layout_of_today(name):
-    assert read_machine(name).notes == ()
 
 
 @pytest.mark.parametrize(

@@ -58,12 +58,10 @@ def _about(name: str) -> str:
 @click.argument("name")
 def show(name: str) -> None:
     """Print a profile as it stands: NAME is a shipped profile or a file."""
-    from strapwright.cli.report import print_findings
     from strapwright.machine.profile import profile_text, read_machine
 
-    machine = read_machine(name)
+    read_machine(name)
     click.echo(profile_text(name), nl=False)
-    print_findings(machine.notes, stderr=True)
 
 
 @command.command("check", epilog="Example: strapwright machines check my.toml")
@@ -79,7 +77,7 @@ def check(file: str, as_json: bool) -> None:
 
     m = read_machine(file)
     scale = scale_of(m)
-    findings = (*m.notes, *(scale_findings(m.name, scale) if scale is not None else ()))
+    findings = scale_findings(m.name, scale) if scale is not None else ()
     if as_json:
         from strapwright.cli.report import print_json
 

@@ -134,7 +134,7 @@ def coupon(
     title = f"kerf test piece, {what}"
     width, height = machine.bed
     sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths), thickness=thickness or 0.0)
-    findings = (*machine.notes, *fume_findings([tannage], machine), *_shortened(machine, cross))
+    findings = (*fume_findings([tannage], machine), *_shortened(machine, cross))
     return CutPlan(machine, (sheet,), 0.0, (), findings, title)
 
 

@@ -67,7 +67,7 @@ def plan(
     kerfs, machine = measured.kerfs, measured.machine
     widest = max(kerfs.values())
     _check_gap(layout, widest)
-    findings = [*machine.notes, *measured.findings]
+    findings = [*measured.findings]
     findings += fume_findings([placed.part.tannage for placed in layout.placed], machine)
     memory: Memory = {}
     problems: list[str] = []

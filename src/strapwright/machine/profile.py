@@ -13,11 +13,9 @@ from strapwright.files.validate import schema_of, validate
 from strapwright.files.wording import nearest
 from strapwright.machine.operation_tables import PENS
 from strapwright.machine.profile_tables import MachineFile
-from strapwright.machine.upgrade import as_written, upgrade
 from strapwright.units import quoted
 
 if TYPE_CHECKING:
-    from strapwright.findings import Finding
     from strapwright.machine.kerf_rows import KerfRow, ScaleRow
     from strapwright.machine.operation_tables import OperationTable, OperationTables
     from strapwright.machine.profile_tables import FormatName, MachineTable
@@ -126,7 +124,6 @@ class Machine:
     scale: tuple[ScaleRow, ...] = ()
     bridges: Bridges | None = None
     serial: Serial | None = None
-    notes: tuple[Finding, ...] = field(default=(), compare=False)
     source: str = field(default="", compare=False)
 
     def settings(self, operation: Operation) -> OperationTable:
@@ -143,7 +140,7 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
     """Check a machine profile's content and return the machine.
 
     Args:
-        data: as read from TOML; an older layout is upgraded, which the machine's notes say.
+        data: as read from TOML.
         source: the file's name, for messages.
         digest: SHA-256 of the file.
 
@@ -155,13 +152,7 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
         >>> machine_from({"version": 2, "machine": table}, "my.toml").bed
         (600.0, 400.0)
     """
-    upgraded, notes = upgrade(data, source)
-    try:
-        file = validate(MachineFile, upgraded, source)
-    except FileProblems as error:
-        if not notes:
-            raise
-        raise FileProblems(tuple(as_written(line, source) for line in error.problems)) from None
+    file = validate(MachineFile, data, source)
     table, limits, blade = file.machine, file.limits, file.blade
     thickest = [t for t in (limits.max_thickness, blade.max_thickness if blade else None) if t is not None]
     return Machine(
@@ -193,7 +184,6 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
         scale=file.scale,
         bridges=file.bridges,
         serial=file.serial,
-        notes=notes,
         source=source,
     )
 

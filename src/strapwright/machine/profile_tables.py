@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
@@ -28,9 +28,6 @@ if TYPE_CHECKING:
 
 FormatName = Literal["dxf", "dxf_r12", "svg", "gcode", "hpgl"]
 """Formats a profile may name; the writers register under the same names, and a test holds the two equal."""
-
-LAYOUT: Final = 2
-"""The layout of a profile's tables that is read and written now; older ones are upgraded."""
 
 BedLength = Annotated[float, Measure(least=50.0, most=50_000.0)]
 """A bed's reach: under 50 mm or over 50 m is a slip of units, mm."""
@@ -156,9 +153,7 @@ class Limits(Strict):
 class MachineFile(Strict):
     """A machine profile."""
 
-    version: Annotated[
-        Literal[2], Field(description="The layout of this file's tables; none: the first, which is upgraded.")
-    ] = 2
+    version: Annotated[Literal[2], Field(description="The layout of this file's tables.")] = 2
     machine: MachineTable
     limits: Annotated[Limits, Field(default_factory=Limits)]
     kerf: Annotated[
