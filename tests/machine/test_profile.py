@@ -249,14 +249,6 @@ MALFORMED = {
     ),
     "a layout there is none of": ("version = 1\n" + LASER, ["version: found 1, expected 2"]),
     "a layout in words": ('version = "two"\n' + LASER, ['version: found "two", expected 2']),
-    "a limit in a place of its own": (
-        LASER + "least_hole = 1",
-        [
-            "machine.least_hole: unknown key; expected one of name, kind, bed, pass_through, formats, corner, "
-            "origin, x_axis, y_axis, units, rapid_mm_s, acceleration_mm_s2, max_power, registration, "
-            "pin_pitch, window_overlap, window_margin, share_edges, ends_only"
-        ],
-    ),
     "an operation nobody knows": (
         LASER + '[operation.engrave]\nlayer = "x"',
         ["operation.engrave: unknown key; expected one of cut, score, punch"],
