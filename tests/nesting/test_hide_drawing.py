@@ -255,7 +255,10 @@ def test_transforms_agree_with_another_reader(text: str) -> None:
                 "clones, convert objects to paths, or move it to a group notes)"
             ),
         ),
-        (("M0 0 L", "M0 zz L"), "<path>: its path data cannot be read (ValueError)"),
+        (
+            ("M0 0 L", "M0 0 B L"),
+            ('<path>: after "M" in its path data: found "0 0 B", expected plain numbers'),
+        ),
     ],
 )
 def test_a_malformed_svg_drawing_is_refused_in_one_line(

@@ -49,7 +49,7 @@ def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> ND
         raise GeometryError(f"the chord tolerance must be positive, got {tolerance:g} mm")
     if side != "nearest" and not contour.closed:
         raise GeometryError(f"an open contour has no {side} side")
-    if side == "nearest":
+    if side == "nearest" or not contour.is_arc.any():
         return _corners(contour, tolerance, 0.0)
     inner = 1.0 if contour.is_counter_clockwise else -1.0
     convex = inner if side == "outward" else -inner
@@ -76,32 +76,27 @@ def _astray(contour: Contour, corners: NDArray[np.float64], side: Side) -> NDArr
 
 def _corners(contour: Contour, tolerance: float, convex: float) -> NDArray[np.float64]:
     """Return the polygon's corners; arcs whose sweep has the sign of ``convex`` are circumscribed."""
-    points: list[NDArray[np.float64]] = []
-    for index in range(len(contour)):
-        points.append(contour.starts[index : index + 1])
-        sweep, radius = float(contour.sweeps[index]), float(contour.radii[index])
-        if sweep == 0.0:
-            continue
-        start = contour.starts[index] - contour.centres[index]
-        first = math.atan2(start[1], start[0])
-        # Convex towards the side asked for: corners of the tangents, outside the arc; otherwise chords.
-        if sweep * convex > 0:
-            pieces = _pieces(sweep, math.acos(radius / (radius + tolerance)), 1)
-            step = sweep / pieces
-            angles = first + step * (np.arange(pieces) + 0.5)
-            reach = radius / math.cos(step / 2)
-        else:
-            bend = math.acos(max(1.0 - tolerance / radius, -1.0))
-            pieces = _pieces(sweep, bend, 1 if abs(sweep) < math.pi else 2)
-            angles = first + sweep * np.arange(1, pieces) / pieces
-            reach = radius
-        points.append(contour.centres[index] + reach * np.column_stack([np.cos(angles), np.sin(angles)]))
-    if not contour.closed:
-        points.append(contour.ends[-1:])
-    return np.vstack(points)
-
-
-def _pieces(sweep: float, half_angle: float, least: int) -> int:
-    """Return how many equal pieces keep each within twice ``half_angle``, and under a quarter turn."""
-    largest = min(2 * half_angle, math.pi / 2)
-    return max(least, math.ceil(abs(sweep) / largest - 1e-12))
+    sweeps, radii, arcs = contour.sweeps, contour.radii, contour.is_arc
+    # Convex towards the side asked for: corners of the tangents, outside the arc; otherwise chords.
+    round_it = sweeps * convex > 0
+    pieces = np.ones(len(contour), dtype=int)
+    share = np.minimum(tolerance / (2 * (radii + np.where(round_it, tolerance, 0.0))), 1.0)
+    half = np.arcsin(np.sqrt(share[arcs]))  # 1 - cos(2 half) without cancellation
+    least = np.where(round_it[arcs] | (np.abs(sweeps[arcs]) < math.pi), 1, 2)
+    needed = np.ceil(np.abs(sweeps[arcs]) / np.minimum(4 * half, math.pi / 2) - 1e-12)
+    pieces[arcs] = np.maximum(least, needed)
+    # Of every segment its start, then points between: none on a line, one a tangent or one a joint on an arc.
+    emitted = np.where(round_it, pieces + 1, pieces)
+    owner = np.repeat(np.arange(len(contour)), emitted)
+    number = np.arange(len(owner)) - np.repeat(np.cumsum(emitted) - emitted, emitted)
+    points = contour.starts[owner]
+    between = number > 0
+    of = owner[between]
+    start = contour.starts[of] - contour.centres[of]
+    step = sweeps[of] / pieces[of]
+    angles = np.arctan2(start[:, 1], start[:, 0]) + step * (
+        number[between] - np.where(round_it[of], 0.5, 0.0)
+    )
+    reach = radii[of] / np.where(round_it[of], np.cos(step / 2), 1.0)
+    points[between] = contour.centres[of] + reach[:, None] * np.column_stack([np.cos(angles), np.sin(angles)])
+    return points if contour.closed else np.vstack([points, contour.ends[-1:]])

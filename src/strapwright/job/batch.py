@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 CellKind = Literal["text", "value", "pair"]
 """How a cell is read: as it stands, as a number where it is one, or as two measures ``6 mm x 2 mm``."""
 
+MOST_ORDERS: Final = 10_000
+"""A file of more lines is refused: each is drafted, at about a millisecond a belt."""
+
 _MOST_BROKEN: Final = 100
 """After so many rows that are no CSV the rest of the file is not read."""
 
@@ -154,6 +157,9 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
         empty = (1, "found an empty file, expected column names on the first line")
         return Batch(problems=tuple((first, said) for first, _, said in broken) or (empty,))
     (header_line, head, header), *rest = rows
+    if (count := len(rest) + len(broken)) > MOST_ORDERS:
+        many = f"found {count:,} orders, expected at most {MOST_ORDERS:,}; split the file"
+        return Batch(problems=((header_line, many),), last_line=rows[-1][0], head=head)
     own = [name.strip() for name in header]
     names = _keys_of(own, columns)
     if undivided := _undivided(own, columns):

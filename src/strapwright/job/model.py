@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from strapwright.job.buckle import Buckle
 
 CSV_LIMIT_MB = 4.0
-"""Largest CSV file read, in MB: some twenty thousand belts."""
+"""Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
 
 
 _PRICES: Final[dict[str, Any]] = {

@@ -21,6 +21,7 @@ from strapwright.nesting.hide_shape import (
     COVERED,
     counter_clockwise,
     flaw_problem,
+    leather_of,
     outline_problem,
     signed_area,
 )
@@ -147,10 +148,11 @@ class Hide:
         wrong = outline_problem(self.outline)
         if wrong:
             yield wrong
+        leather = None if wrong else leather_of(self.outline)
         named = [(f"flaw {n} ({flaw.kind})", flaw.polygon) for n, flaw in enumerate(self.flaws, start=1)]
         named += [(f"zone {n}", zone.polygon) for n, zone in enumerate(self.thickness_zones, start=1)]
         for name, polygon in named:
-            text = flaw_problem(polygon, None if wrong else self.outline)
+            text = flaw_problem(polygon, leather)
             if text:
                 yield f"{name}: {text}"
         if not self.tolerance >= 0:
@@ -206,8 +208,11 @@ def read_hide(path: Path) -> Hide:
         from strapwright.nesting.hide_drawing import read_drawing
         from strapwright.nesting.hide_sound import sound_hide
 
-        outline, flaws, digest = read_drawing(path)
-        return replace(sound_hide(str(path), path.stem, outline, flaws), digest=digest)
+        drawn = read_drawing(path)
+        hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
+        return replace(
+            hide, digest=drawn.digest, findings=(*hide.findings, *drawn.gathered.findings(hide.name))
+        )
     if suffix != ".toml":
         raise FileProblems(
             (f'{path}: found "{path.suffix}", expected a hide file: .toml, or a drawing: .dxf or .svg',)

@@ -26,6 +26,8 @@ from strapwright.units import quoted
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from strapwright.nesting.hide_drawing import DrawnHide
+
     Floats = NDArray[np.float64]
 
 Point = tuple[Length, Length]
@@ -197,13 +199,23 @@ def read_hide_file(path: Path) -> Hide:
     """
     file = validate(HideFile, read_toml(path), str(path))
     table = file.hide
-    outline, drawn, digests, key = _outline(path, table)
+    digests = [digest_of(path)]
+    drawn_flaws: tuple[Flaw, ...] = ()
+    drawn_findings: tuple[Finding, ...] = ()
+    if table.outline is not None:
+        drawn = _from_drawing(path, table.outline)
+        outline, drawn_flaws, key = drawn.outline, drawn.flaws, "hide.outline"
+        drawn_findings = drawn.gathered.findings(table.name)
+        digests.append(drawn.digest)
+    else:
+        outline, measured, key = _outline(path, table)
+        digests += measured
     flaws = tuple(_flaw(flaw) for flaw in file.flaw)
     hide = sound_hide(
         str(path),
         table.name,
         outline,
-        flaws + drawn,
+        flaws + drawn_flaws,
         zones=tuple(ThicknessZone(zone.thickness, np.array(zone.points)) for zone in file.zone),
         key=key,
         flaw_keys=[f"flaw[{number}]" for number in range(1, len(flaws) + 1)],
@@ -217,6 +229,7 @@ def read_hide_file(path: Path) -> Hide:
         face_up=table.face_up,
         parent=table.parent,
         digest=digests[0] if len(digests) == 1 else hashlib.sha256("\n".join(digests).encode()).hexdigest(),
+        findings=(*hide.findings, *drawn_findings),
     )
     if hide.face_up is Face.FLESH:
         hide = replace(hide, findings=(*hide.findings, _flesh_up(hide.name)))
@@ -234,18 +247,14 @@ def _flesh_up(name: str) -> Finding:
     )
 
 
-def _outline(path: Path, table: HideTable) -> tuple[Floats, tuple[Flaw, ...], list[str], str]:
-    """Return the outline, the flaws drawn with it, what it was read from, and where it stands in the file."""
-    digests = [digest_of(path)]
+def _outline(path: Path, table: HideTable) -> tuple[Floats, list[str], str]:
+    """Return an outline given by figures, the digest of a file it was read from, and where it stands."""
     if table.points is not None:
-        return np.array(table.points), (), digests, "hide.points"
-    if table.outline is not None:
-        outline, drawn, digest = _from_drawing(path, table.outline)
-        return outline, drawn, [*digests, digest], "hide.outline"
+        return np.array(table.points), [], "hide.points"
     assert table.stations is not None
     if not isinstance(table.stations, str):
         outline = outline_from_stations(table.stations, str(path), "hide.stations[{}]")
-        return outline, (), digests, "hide.stations"
+        return outline, [], "hide.stations"
     measured = path.parent / table.stations
     if measured.suffix.lower() != ".csv":
         raise FileProblems(
@@ -257,7 +266,7 @@ def _outline(path: Path, table: HideTable) -> tuple[Floats, tuple[Flaw, ...], li
             )
         )
     outline = outline_from_stations(read_stations(measured), str(measured), "station {}")
-    return outline, (), [*digests, digest_of(measured)], "hide.stations"
+    return outline, [digest_of(measured)], "hide.stations"
 
 
 def _strap_direction(table: HideTable) -> float:
@@ -293,7 +302,7 @@ def _flaw(table: FlawTable) -> Flaw:
     return round_flaw(table.kind, *table.at, table.size)
 
 
-def _from_drawing(path: Path, name: str) -> tuple[Floats, tuple[Flaw, ...], str]:
+def _from_drawing(path: Path, name: str) -> DrawnHide:
     from strapwright.nesting.hide_drawing import read_drawing
 
     drawing = Path(name)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -44,20 +44,30 @@ def outline_problem(points: ArrayLike) -> str | None:
     return None
 
 
-def flaw_problem(points: ArrayLike, outline: ArrayLike | None) -> str | None:
+def leather_of(outline: ArrayLike) -> Any:
+    """Return a sound outline as a shapely polygon that is asked about many flaws."""
+    import shapely
+
+    leather = shapely.Polygon(np.asarray(outline, dtype=np.float64))
+    shapely.prepare(leather)
+    return leather
+
+
+def flaw_problem(points: ArrayLike, leather: Any) -> str | None:
     """Return what keeps points from being a flaw on a hide, or None where nothing does.
 
     Args:
         points: the flaw's corners, mm.
-        outline: the hide's, mm; None where that is itself unsound, and only the flaw is looked at.
+        leather: the hide's outline, by `leather_of`; None where that is itself unsound, and only the flaw is
+            looked at.
     """
     import shapely
 
     array = np.asarray(points, dtype=np.float64)
     wrong = shape_problem(array)
-    if wrong or outline is None:
+    if wrong or leather is None:
         return wrong
-    if not shapely.intersects(shapely.Polygon(array), shapely.Polygon(np.asarray(outline))):
+    if not shapely.intersects(leather, shapely.Polygon(array)):
         return (
             f"lies off the hide, near {place(array[0])}; put it on the hide or take it out "
             "(a flaw may reach over the edge)"
@@ -82,14 +92,14 @@ def shape_problem(array: Floats) -> str | None:
             f"points {number + 1} and {after + 1} are both {place(array[number])}; "
             "give each corner once (the outline closes itself)"
         )
+    if shapely.is_valid(shapely.Polygon(array)):
+        return None
     if shapely.MultiPoint(array).convex_hull.area < 1e-9:
         return "encloses nothing: all its points lie in one line"
-    if not shapely.is_valid(shapely.Polygon(array)):
-        return (
-            f"crosses or touches itself near {_crossing(array)}; go round the edge in one sweep, "
-            "or write repair = true under [hide]"
-        )
-    return None
+    return (
+        f"crosses or touches itself near {_crossing(array)}; go round the edge in one sweep, "
+        "or write repair = true under [hide]"
+    )
 
 
 def _crossing(array: Floats) -> str:

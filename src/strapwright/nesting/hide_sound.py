@@ -10,7 +10,7 @@ import numpy as np
 from strapwright.errors import FileProblems
 from strapwright.findings import Finding, Severity
 from strapwright.nesting.hide import Hide, ThicknessZone
-from strapwright.nesting.hide_shape import flaw_problem, outline_problem
+from strapwright.nesting.hide_shape import flaw_problem, leather_of, outline_problem
 from strapwright.nesting.mending import mended, thinned_out
 
 if TYPE_CHECKING:
@@ -59,18 +59,18 @@ def sound_hide(
     sound = reading.shape(outline, key, "outline")
     wrong = outline_problem(sound)
     reading.tell(key, wrong)
-    base = None if wrong else sound
+    leather = None if wrong else leather_of(sound)
     good_flaws = []
     for number, flaw in enumerate(flaws):
         where = flaw_keys[number] if number < len(flaw_keys) else str(flaw.kind)
         polygon = reading.shape(flaw.polygon, where, f"{flaw.kind} {number + 1}")
-        reading.tell(where, flaw_problem(polygon, base))
+        reading.tell(where, flaw_problem(polygon, leather))
         good_flaws.append(replace(flaw, polygon=polygon))
     good_zones = []
     for number, zone in enumerate(zones, start=1):
         where = f"zone[{number}]"
         polygon = reading.shape(zone.polygon, where, where)
-        reading.tell(where, flaw_problem(polygon, base))
+        reading.tell(where, flaw_problem(polygon, leather))
         good_zones.append(ThicknessZone(zone.thickness, polygon))
     reading.stop()
     sound = reading.thinner(sound, "inward", "outline")
@@ -112,12 +112,13 @@ def thinned(hide: Hide) -> Hide:
     )
     if not reading.findings:
         return hide
+    leather = leather_of(outline)
     # What lay in the rim that was given away lies off the hide now, and matters no more.
     return replace(
         hide,
         outline=outline,
-        flaws=tuple(flaw for flaw in flaws if flaw_problem(flaw.polygon, outline) is None),
-        thickness_zones=tuple(z for z in hide.thickness_zones if flaw_problem(z.polygon, outline) is None),
+        flaws=tuple(flaw for flaw in flaws if flaw_problem(flaw.polygon, leather) is None),
+        thickness_zones=tuple(z for z in hide.thickness_zones if flaw_problem(z.polygon, leather) is None),
         findings=(*hide.findings, *reading.findings),
     )
 

@@ -1,5 +1,7 @@
 """Closed shapes of an SVG drawing, for a hide: millimetres, y up, transforms worked out.
 
+What would change a shape is applied or refused; what the drawing does not show is named and left out.
+
 Source: W3C, Scalable Vector Graphics (SVG) 1.1 (Second Edition), chapter 7, Coordinate Systems,
 Transformations and Units; from memory.
 """
@@ -8,14 +10,16 @@ from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 from xml.etree import ElementTree as ET
 
 import numpy as np
 
 from strapwright.errors import FileProblems
 from strapwright.files.read import read_text
-from strapwright.nesting.hide_drawing import JOIN, LEFT_OUT, NAMES, Drawn, refused
+from strapwright.nesting.hide_drawing import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name, refused
+from strapwright.nesting.hide_svg_path import flattened, numbers_in, pieces_of
+from strapwright.nesting.hide_svg_style import SPACE, Shown, Styles, condition
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,30 +27,28 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.geometry.polygon import Side
-
     Floats = NDArray[np.float64]
 
 LIMIT_MB: Final = 20.0
 """Largest drawing read, MB."""
 
-CURVE_CHORD: Final = 5e-3
-"""Curves become chords with corners on the curve that stray by at most this, mm."""
-
 _MM: Final = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
 _LENGTH: Final = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-z%]*)\s*")
-_NUMBER: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _CALL: Final = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)")
-_NOT_DRAWN: Final = {
+_NEVER_DRAWN: Final = {
     "defs", "symbol", "clipPath", "mask", "marker", "pattern", "title", "desc", "metadata", "style",
-    "script", "text", "image", "namedview", "linearGradient", "radialGradient", "filter",
+    "linearGradient", "radialGradient", "filter", "view", "cursor", "color-profile", "font", "font-face",
 }  # fmt: skip
+_NO_SHAPE: Final = {"text": "a text", "image": "an image", "foreignObject": "a foreign object"}
+_MOVING: Final = {"animate", "animateTransform", "animateMotion", "animateColor", "set", "script"}
 _GROUPS: Final = {"g", "a", "switch"}
-_LABEL: Final = "{http://www.inkscape.org/namespaces/inkscape}label"
+_SHAPES: Final = {"path", "polygon", "polyline", "line", "rect", "circle", "ellipse"}
+_NAMED_BY: Final = ("label", "data-name", "id")
+"""Attributes of any namespace that name a group, what an editor shows before what it keeps to itself."""
 _DEEPEST: Final = 200
 
 
-def shapes_in_svg(path: Path) -> list[Drawn]:
+def shapes_in_svg(path: Path) -> Gathered:
     """Return the closed shapes of an SVG drawing, in mm, y up from the drawing's lower edge.
 
     Raises:
@@ -55,88 +57,130 @@ def shapes_in_svg(path: Path) -> list[Drawn]:
     text = read_text(path, limit_mb=LIMIT_MB)
     if "<!ENTITY" in text:
         raise refused(path, "found entity definitions, which are not read; save as plain SVG")
+    if "<?xml-stylesheet" in text:
+        raise refused(path, "found a style sheet outside the drawing, which is not read; save as plain SVG")
     try:
         root = ET.fromstring(text)  # noqa: S314 -- entities are refused above, the size is limited
     except (ET.ParseError, ValueError, RecursionError) as error:
         raise refused(path, f"not a sound SVG drawing: {error}") from error
     if _tag(root) != "svg":
         raise refused(path, f"found <{_tag(root)}>, expected an <svg> drawing")
-    reader = _Reader(str(path))
-    reader.read(root, _page(root, str(path)), "", 0)
-    if reader.problems:
-        raise FileProblems(tuple(dict.fromkeys(reader.problems)))
-    return reader.shapes
-
-
-class _Outline:
-    """Corners on a closed curve, moved in or out by what its chords may stray."""
-
-    def __init__(self, corners: Floats, curved: bool) -> None:
-        self._corners = corners
-        self._curved = curved
-
-    def __call__(self, side: Side) -> Floats:
-        import shapely
-
-        shape = shapely.Polygon(self._corners)
-        if not self._curved or not shape.is_valid:
-            return self._corners
-        given = CURVE_CHORD if side == "outward" else -CURVE_CHORD
-        moved = shape.buffer(given, join_style="mitre")
-        if moved.geom_type != "Polygon" or moved.is_empty:
-            return self._corners
-        corners: Floats = shapely.get_coordinates(moved.exterior)[:-1]
-        return corners
+    moving = next((tag for one in root.iter() if (tag := _tag(one)) in _MOVING), None)
+    if moving:
+        raise refused(path, f"found <{moving}>, which may move or change a shape; save as plain SVG")
+    page = _page(root, str(path))
+    try:
+        reader = _Reader(str(path), Styles(root))
+    except ValueError as error:
+        raise refused(path, str(error)) from error
+    reader.read_one(root, page, "", Shown(), 0)
+    found = reader.found
+    if found.problems:
+        raise FileProblems(tuple(dict.fromkeys(found.problems)))
+    return found
 
 
 class _Reader:
     """Walks a drawing and gathers its closed shapes."""
 
-    def __init__(self, source: str) -> None:
-        self.source = source
-        self.shapes: list[Drawn] = []
-        self.problems: list[str] = []
+    def __init__(self, source: str, styles: Styles) -> None:
+        self.found = Gathered(source)
+        self._styles = styles
 
-    def read(self, element: ET.Element, matrix: Floats, name: str, depth: int) -> None:
-        """Read the drawn children of an element."""
-        if depth > _DEEPEST:
-            self.problems.append(f"{self.source}: groups are nested more than {_DEEPEST} deep")
+    def read_one(self, element: ET.Element, matrix: Floats, name: str, above: Shown, depth: int) -> None:
+        """Read an element and all that is drawn in it.
+
+        Args:
+            element: it.
+            matrix: (3, 3), from the units around it to mm.
+            name: what the groups around it are called.
+            above: how these are shown.
+            depth: how many they are.
+        """
+        tag = _tag(element)
+        if tag in _NEVER_DRAWN or "}" in tag:
             return
+        own = name if depth == 0 else _own_name(element, tag, name)
+        if plain_name(own) == LEFT_OUT:
+            return
+        label = next((value for value in _names(element) if value), "")
+        where = f'<{tag} id="{element.get("id")}">' if element.get("id") else f"<{tag}>"
+        if depth > _DEEPEST:
+            self.found.problem(where, f"groups are nested more than {_DEEPEST} deep")
+            return
+        try:
+            shown = self._styles.shown(element, above)
+            if shown.hidden:
+                self._not_shown(element, tag, label, shown.hidden)
+                return
+            here = matrix @ transform_matrix(element.get("transform", ""))
+            if tag in _GROUPS or depth == 0:
+                self._children(element, tag, here, own, shown, depth)
+            elif not shown.visible:
+                self._not_shown(element, tag, label, "visibility: hidden")
+            elif tag in _NO_SHAPE:
+                self._no_shape(_NO_SHAPE[tag], own)
+            else:
+                self._shape(element, tag, here, own)
+        except ValueError as error:
+            self.found.problem(where, str(error))
+
+    def _children(
+        self, element: ET.Element, tag: str, matrix: Floats, name: str, shown: Shown, depth: int
+    ) -> None:
+        chosen = False
         for child in element:
-            tag = _tag(child)
-            if tag in _NOT_DRAWN or _hidden(child) or "}" in tag:
-                continue
-            own = _name(child) or (name if _known(name) else _any_name(child) or name)
-            if own.casefold() == LEFT_OUT:
-                continue
-            try:
-                here = matrix @ transform_matrix(child.get("transform", ""))
-                if tag in _GROUPS:
-                    self.read(child, here, own, depth + 1)
-                else:
-                    self._shape(child, tag, here, own)
-            except ValueError as error:
-                label = child.get("id")
-                where = f'<{tag} id="{label}">' if label else f"<{tag}>"
-                self.problems.append(f"{self.source}: {where}: {error}")
+            if tag == "switch" and _tag(child) not in _NEVER_DRAWN and "}" not in _tag(child):
+                if chosen:  # a switch shows the first of its children that can be shown
+                    label = next((value for value in _names(child) if value), "")
+                    self._not_shown(child, _tag(child), label, "another of its <switch> is shown")
+                    continue
+                chosen = not condition(child)
+            self.read_one(child, matrix, name, shown, depth + 1)
+
+    def _not_shown(self, element: ET.Element, tag: str, label: str, why: str) -> None:
+        """Note what is left out because it is not shown; a group without a shape in it is not missed."""
+        shapes = sum(_tag(one) in _SHAPES or _tag(one) == "use" for one in element.iter())
+        if not shapes:
+            return
+        what = f'{tag} "{label}"' if label else f"a {tag}"
+        if tag in _GROUPS:
+            what += f" with {shapes} shape{'s' if shapes > 1 else ''}"
+        self.found.not_shown.append(f"{what} ({why})")
+
+    def _no_shape(self, what: str, name: str) -> None:
+        if plain_name(name) in NAMES:
+            raise ValueError(
+                f'found {what} in group "{name}", expected closed shapes; draw a line round the flaw, or '
+                f"move it to a group {LEFT_OUT}"
+            )
+        self.found.no_shapes.append(f'{what} in group "{name}"' if name else f"{what} in no named group")
 
     def _shape(self, element: ET.Element, tag: str, matrix: Floats, name: str) -> None:
-        path = _path_data(element, tag)
-        if path is None:
+        if tag not in _SHAPES:
             raise ValueError(
                 "cannot be read; expected paths, polygons, rectangles, circles and ellipses "
                 f"(unlink clones, convert objects to paths, or move it to a group {LEFT_OUT})"
             )
-        for corners, curved, gap in _runs(path, matrix):
-            if gap >= JOIN:
-                if name.casefold() in NAMES:
-                    (x0, y0), (x1, y1) = corners[0], corners[-1]
+        runs = pieces_of(_path_data(element, tag))
+        if not runs:
+            self._no_shape(f"an empty {tag}", name)
+        for run in runs:
+            corners, curved = flattened(run, matrix, self.found.room_for)
+            (x0, y0), (x1, y1) = corners[0], corners[-1]
+            if math.hypot(x1 - x0, y1 - y0) >= JOIN:
+                if plain_name(name) in NAMES:
                     raise ValueError(
                         f"an open line from ({x0:.1f}, {y0:.1f}) to ({x1:.1f}, {y1:.1f}) mm (y up), "
                         "expected closed shapes; close it"
                     )
+                self._no_shape("an open line", name)
                 continue
-            self.shapes.append(Drawn(name, _Outline(corners, curved)))
+            corners = corners[:-1]  # the last repeats the first
+            corners = corners[np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) > 1e-6]
+            if len(corners) < 3:
+                raise ValueError(f"a closed shape of {len(corners)} points encloses nothing; take it out")
+            self.found.shapes.append(Drawn(name, corners, curved))
 
 
 def _page(root: ET.Element, source: str) -> Floats:
@@ -144,7 +188,7 @@ def _page(root: ET.Element, source: str) -> Floats:
     sizes = []
     for key in ("width", "height"):
         match = _LENGTH.fullmatch(root.get(key, ""))
-        if match is None or match[2] not in _MM or not float(match[1]) > 0:
+        if match is None or match[2] not in _MM or not 0 < float(match[1]) < math.inf:
             found = f'{key}="{root.get(key)}"' if root.get(key) is not None else f"no {key}"
             raise refused(
                 source,
@@ -153,7 +197,10 @@ def _page(root: ET.Element, source: str) -> Floats:
             )
         sizes.append(float(match[1]) * _MM[match[2]])
     width, height = sizes
-    numbers = [float(n) for n in _NUMBER.findall(root.get("viewBox", ""))]
+    try:
+        numbers = numbers_in(root.get("viewBox", ""))
+    except ValueError:
+        numbers = []
     if len(numbers) != 4 or not numbers[2] > 0 or not numbers[3] > 0:
         found = f'viewBox="{root.get("viewBox")}"' if root.get("viewBox") else "no viewBox"
         raise refused(
@@ -163,13 +210,20 @@ def _page(root: ET.Element, source: str) -> Floats:
         )
     x0, y0, w, h = numbers
     across, down = width / w, height / h
-    if abs(across / down - 1) > 1e-3:
+    if not abs(across / down - 1) <= 1e-3:
         raise refused(
             source,
             f"found a drawing unit of {across:.4g} mm across and {down:.4g} mm down, "
             "expected the same both ways; make width, height and viewBox agree",
         )
-    if root.get("preserveAspectRatio", "").strip() != "none":
+    fitted = " ".join(root.get("preserveAspectRatio", "").split()).removesuffix(" meet")
+    if fitted != "none":
+        if fitted not in ("", "xMidYMid") and abs(across / down - 1) > 1e-9:
+            raise refused(
+                source,
+                f'found preserveAspectRatio="{fitted}" where width, height and viewBox do not agree; '
+                "make them agree",
+            )
         down = across = min(across, down)  # as a viewer does; what is left over is centred
     left, top = (width - w * across) / 2, (height - h * down) / 2
     return np.array(
@@ -188,13 +242,18 @@ def transform_matrix(text: str) -> Floats:
         [10.0, 6.0, 1.0]
     """
     matrix, at = np.eye(3), 0
+    if text.strip() == "none":
+        return matrix
     while at < len(text.rstrip()):
         match = _CALL.match(text, at)
         if match is None:
             raise ValueError(f'the transform "{text}" cannot be read')
-        numbers = [float(n) for n in _NUMBER.findall(match[2])]
-        if _NUMBER.sub("", match[2]).strip(" ,\t\r\n"):  # a unit, such as deg or turn
-            raise ValueError(f'the transform "{text}" cannot be read; expected plain numbers in it')
+        try:
+            numbers = numbers_in(match[2])
+        except ValueError as error:  # a unit, such as deg or turn
+            raise ValueError(
+                f'the transform "{text}" cannot be read; expected plain numbers in it'
+            ) from error
         matrix = matrix @ _one_transform(match[1], numbers, text)
         at = match.end()
     if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix)) < 1e-12:
@@ -223,122 +282,69 @@ def _one_transform(kind: str, n: list[float], text: str) -> Floats:
     return out
 
 
-def _path_data(element: ET.Element, tag: str) -> str | None:
-    """Return any readable shape as path data, in its own units."""
+def _path_data(element: ET.Element, tag: str) -> str:
+    """Return a shape as path data, in its own units."""
 
     def number(key: str) -> float:
         match = _LENGTH.fullmatch(element.get(key, "0"))
-        if match is None or match[2] not in ("", "px"):
+        if match is None or match[2] not in ("", "px") or not math.isfinite(float(match[1])):
             raise ValueError(f'found {key}="{element.get(key)}", expected a plain number')
         return float(match[1])
 
     if tag == "path":
-        return element.get("d", "")
-    if tag in ("polygon", "polyline", "line"):
-        if tag == "line":
-            return f"M {number('x1')} {number('y1')} L {number('x2')} {number('y2')}"
-        n = _NUMBER.findall(element.get("points", ""))
+        data = element.get("d", "")
+        return "" if data.strip() == "none" else data
+    if tag == "line":
+        return f"M {number('x1')!r} {number('y1')!r} L {number('x2')!r} {number('y2')!r}"
+    if tag in ("polygon", "polyline"):
+        n = numbers_in(element.get("points", ""))
         if len(n) < 4 or len(n) % 2:
             raise ValueError(f"found {len(n)} numbers in points, expected pairs")
-        return f"M {' '.join(n)}" + (" Z" if tag == "polygon" else "")
+        return f"M {' '.join(map(repr, n))}" + (" Z" if tag == "polygon" else "")
     if tag == "rect":
         x, y, w, h = (number(key) for key in ("x", "y", "width", "height"))
         if not (w > 0 and h > 0):
             raise ValueError(f"found a rectangle of {w:g} by {h:g}, expected both more than 0")
-        rx = number("rx") if "rx" in element.keys() else number("ry")  # noqa: SIM118 -- not a dict
-        ry = number("ry") if "ry" in element.keys() else rx  # noqa: SIM118
+        rx, ry = (number(key if element.get(key) is not None else other) for key, other in _RADII)
+        if rx < 0 or ry < 0:
+            raise ValueError(f"found corner radii {rx:g} and {ry:g}, expected 0 or more")
         rx, ry = min(rx, w / 2), min(ry, h / 2)
         if not (rx > 0 and ry > 0):
-            return f"M {x} {y} H {x + w} V {y + h} H {x} Z"
-        arc = f"A {rx} {ry} 0 0 1"
+            return f"M {x!r} {y!r} h {w!r} v {h!r} h {-w!r} Z"
+        arc = f"a {rx!r} {ry!r} 0 0 1"
         return (
-            f"M {x + rx} {y} H {x + w - rx} {arc} {x + w} {y + ry} V {y + h - ry} "
-            f"{arc} {x + w - rx} {y + h} H {x + rx} {arc} {x} {y + h - ry} V {y + ry} "
-            f"{arc} {x + rx} {y} Z"
+            f"M {x + rx!r} {y!r} h {w - 2 * rx!r} {arc} {rx!r} {ry!r} v {h - 2 * ry!r} {arc} {-rx!r} {ry!r} "
+            f"h {2 * rx - w!r} {arc} {-rx!r} {-ry!r} v {2 * ry - h!r} {arc} {rx!r} {-ry!r} Z"
         )
-    if tag in ("circle", "ellipse"):
-        cx, cy = number("cx"), number("cy")
-        rx, ry = (number("r"),) * 2 if tag == "circle" else (number("rx"), number("ry"))
-        if not (rx > 0 and ry > 0):
-            raise ValueError(f"found radii {rx:g} and {ry:g}, expected both more than 0")
-        arc = f"A {rx} {ry} 0 0 1"  # in quarters: the path reader is at its worst near half turns
-        return (
-            f"M {cx + rx} {cy} {arc} {cx} {cy + ry} {arc} {cx - rx} {cy} "
-            f"{arc} {cx} {cy - ry} {arc} {cx + rx} {cy} Z"
-        )
-    return None
+    cx, cy = number("cx"), number("cy")
+    rx, ry = (number("r"),) * 2 if tag == "circle" else (number("rx"), number("ry"))
+    if not (rx > 0 and ry > 0):
+        raise ValueError(f"found radii {rx:g} and {ry:g}, expected both more than 0")
+    arc = f"A {rx!r} {ry!r} 0 0 1"
+    return f"M {cx + rx!r} {cy!r} {arc} {cx - rx!r} {cy!r} {arc} {cx + rx!r} {cy!r} Z"
 
 
-def _runs(data: str, matrix: Floats) -> Iterator[tuple[Floats, bool, float]]:
-    """Yield each run of a path: its corners in mm, whether it has curves, how far its ends are apart."""
-    from svgpathtools import parse_path
-
-    if len(data) > 1 and data.strip()[:1] not in "Mm":
-        raise ValueError('path data must begin with "M"')
-    try:
-        path = parse_path(data)
-        parts = path.continuous_subpaths() if len(path) else []
-    except Exception as error:  # the path reader raises whatever its parsing meets
-        raise ValueError(f"its path data cannot be read ({type(error).__name__})") from error
-    for part in parts:
-        points: list[complex] = [part[0].start]
-        curved = False
-        for segment in part:
-            if type(segment).__name__ == "Line":
-                points.append(segment.end)
-            elif segment.start != segment.end or segment.length() > 0:
-                curved = True
-                points += _flattened(segment, matrix)
-        corners = np.array([(p.real, p.imag, 1.0) for p in points]) @ matrix.T
-        if not np.isfinite(corners).all():
-            raise ValueError("it has a coordinate that is not a number")
-        xy: Floats = corners[:, :2]
-        gap = float(np.hypot(*(xy[0] - xy[-1])))
-        following = np.roll(xy, -1, axis=0)
-        kept = np.hypot(*(following - xy).T) > 1e-6
-        if gap < JOIN:
-            kept[-1] = False  # the last corner repeats the first
-        else:
-            kept[-1] = True
-        yield xy[kept], curved, gap
-
-
-def _flattened(segment: Any, matrix: Floats) -> list[complex]:
-    """Return points along a curve, without its start, so near that chords stray little in mm."""
-    scale = float(np.linalg.norm(matrix[:2, :2], 2))
-    count = 8
-    while True:
-        t = np.linspace(0.0, 1.0, 2 * count + 1)
-        every = np.array([segment.point(float(value)) for value in t])
-        # Each piece's middle tells how far it strays: on a smooth piece this small, nearly the most.
-        stray = np.abs(every[1::2] - (every[:-1:2] + every[2::2]) / 2).max() * scale
-        if stray <= CURVE_CHORD / 2 or count >= 4096:
-            return [complex(value) for value in every[2::2]]
-        count *= 2
+_RADII: Final = (("rx", "ry"), ("ry", "rx"))
+"""Of a rectangle's corners: a radius that is left out is as long as the other."""
 
 
 def _tag(element: ET.Element) -> str:
-    tag = str(element.tag)
-    return tag.removeprefix("{http://www.w3.org/2000/svg}")
+    return str(element.tag).removeprefix(SPACE)
 
 
-def _known(name: str) -> bool:
-    return name.casefold().strip() in (*NAMES, LEFT_OUT)
+def _names(element: ET.Element) -> Iterator[str]:
+    """Yield what an element is called: attributes of any namespace, what an editor shows first."""
+    for wanted in _NAMED_BY:
+        for key, value in element.attrib.items():
+            if key.rpartition("}")[2] == wanted:
+                yield value
 
 
-def _name(element: ET.Element) -> str:
-    """Return the known name an element bears as its id or label; empty where it bears none."""
-    for value in (element.get("id"), element.get(_LABEL)):
-        if value and _known(value):
-            return value
-    return ""
-
-
-def _any_name(element: ET.Element) -> str:
-    """Return what a group is called, for the message that it should be called otherwise."""
-    return (element.get(_LABEL) or element.get("id") or "") if _tag(element) == "g" else ""
-
-
-def _hidden(element: ET.Element) -> bool:
-    style = element.get("style", "").replace(" ", "")
-    return element.get("display") == "none" or "display:none" in style
+def _own_name(element: ET.Element, tag: str, name: str) -> str:
+    """Return a known name an element bears; else that of the groups around it, or a group's unknown one."""
+    names = list(_names(element))
+    if known := next((one for one in names if plain_name(one) in (*NAMES, LEFT_OUT)), ""):
+        return known
+    if plain_name(name) in (*NAMES, LEFT_OUT) or tag not in _GROUPS:
+        return name
+    return next((one for one in names if one), name)

@@ -119,6 +119,9 @@ def read_stock(
             bad.append((path, error.problems))
         except StrapwrightError as error:  # what no reader foresaw spoils that file, not the list
             bad.append((path, tuple(f"{path}: {line}" for line in str(error).splitlines())))
+        except Exception as error:  # noqa: BLE001 -- nor does what a library trips over
+            why = " ".join([f"{type(error).__name__}:", *str(error).split()])[:200].rstrip(": ")
+            bad.append((path, (f"{path}: cannot be read ({why}); save or copy it again",)))
     return Stock(
         tuple(sorted(hides, key=lambda one: one.path)),
         tuple(sorted(bad)),
