@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+from time import process_time
 from typing import TYPE_CHECKING
 
 import pytest
 
 from strapwright.errors import PartError
+from strapwright.job.batch import columns_of, read_batch
+from strapwright.job.belt import Belt
 from strapwright.job.draft import draft
 from strapwright.job.model import read_job
 from strapwright.job.orders import Orders, read_orders
@@ -164,3 +167,15 @@ def test_five_hundred_orders_with_bad_ones_among_them(tmp_path: Path) -> None:
     assert found.draft is not None
     assert len(found.draft.belts) == 490
     assert found.good_text.count(b"\n") + found.bad_text.count(b"\n") == 502
+
+
+def test_more_than_ten_thousand_orders_are_refused_before_they_are_read(tmp_path: Path) -> None:
+    lines = [good(f"b{number}") for number in range(100_000)]
+    started = process_time()
+    found = orders(tmp_path, *lines)
+    assert process_time() - started < 5
+    assert report(found) == ["line 1: found 100,000 orders, expected at most 10,000; split the file"]
+    assert found.job is found.draft is None
+    sound = tmp_path / "sound.csv"
+    sound.write_text("".join(f"{line}\n" for line in (HEAD, *lines[:10_000])))
+    assert len(read_batch(sound.read_text(), columns_of(Belt)).belts) == 10_000

@@ -116,3 +116,22 @@ def test_what_no_reader_foresaw_spoils_one_file_and_not_the_list(
     stock = read_stock(tmp_path)
     assert [one.hide.name for one in stock.hides] == ["a"]
     assert stock.bad == ((tmp_path / "b.toml", (f"{tmp_path / 'b.toml'}: hide b: a new kind of trouble",)),)
+
+
+def test_what_a_library_trips_over_spoils_one_file_and_not_the_list(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.toml").write_text(GOOD.format(name))
+
+    def fails(path: Path) -> Hide:
+        if path.stem == "a":
+            raise IndexError("index 7 is out of\nbounds")
+        return read_hide(path)
+
+    monkeypatch.setattr(stock_module, "read_hide", fails)
+    stock = read_stock(tmp_path)
+    assert [one.hide.name for one in stock.hides] == ["b"]
+    path = tmp_path / "a.toml"
+    why = "cannot be read (IndexError: index 7 is out of bounds); save or copy it again"
+    assert stock.bad == ((path, (f"{path}: {why}",)),)

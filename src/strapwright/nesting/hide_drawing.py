@@ -209,8 +209,8 @@ def check_size(points: Floats) -> None:
     extent = float(np.max(np.ptp(points, axis=0))) if len(points) else 0.0
     if extent > LARGEST_EXTENT:
         raise ValueError(
-            f"it is {metres_beyond(extent, LARGEST_EXTENT)} m from side to side, expected at most {LARGEST_EXTENT / 1000:g} m; "
-            "are the units right?"
+            f"it is {metres_beyond(extent, LARGEST_EXTENT)} m from side to side, expected at most "
+            f"{LARGEST_EXTENT / 1000:g} m; are the units right?"
         )
 
 

@@ -257,11 +257,12 @@ def _polyline(entity: Any, scale: float, mirror: float, gathered: Gathered) -> _
         points = points[:-1]
     contour = chain(((x, y, bulge) for x, y, bulge in points.tolist()), closed=closed)
     curved = contour.is_arc
-    far_round = 2 * float(np.max(contour.radii[np.abs(contour.bulges) > 1], initial=0.0))
+    with np.errstate(over="ignore"):
+        far_round = 2 * float(np.max(contour.radii[np.abs(contour.bulges) > 1], initial=0.0))
     if far_round > LARGEST_EXTENT:
         raise ValueError(
-            f"it has an arc {metres_beyond(far_round, LARGEST_EXTENT)} m across, expected at most {LARGEST_EXTENT / 1000:g} m; "
-            "is its bulge right?"
+            f"it has an arc {metres_beyond(far_round, LARGEST_EXTENT)} m across, expected at most "
+            f"{LARGEST_EXTENT / 1000:g} m; is its bulge right? (are the units right?)"
         )
     arcs = np.abs(contour.sweeps[curved]) * np.sqrt(contour.radii[curved] / (8 * CURVE_CHORD))
     gathered.room_for(len(contour) + int(arcs.sum()))

@@ -122,6 +122,8 @@ class _Reader:
                 self._no_shape(_NO_SHAPE[tag], own)
             else:
                 self._shape(element, tag, here, own)
+        except FileProblems:
+            raise
         except ValueError as error:
             self.found.problem(where, str(error))
 
