@@ -82,3 +82,17 @@ def test_a_card_and_a_bill_killed_between_them_are_both_new_after_the_next_card(
         done = run(folder, "hides", "b")  # any command that looks into one of the folders
         assert "a run was ended while it wrote 2 files here; that is now complete" in done.stderr
         assert files_in(folder) == new
+
+
+def test_a_record_killed_half_way_is_completed_when_the_next_is_kept(tmp_path: Path) -> None:
+    one = str(Path(__file__).parents[2] / "examples" / "one-belt.toml")
+    assert killed(3, tmp_path, "card", one, "--out", "card.html", "--record", "records")
+    (half,) = (tmp_path / "records").glob("*/*")
+    assert not (half / "record.toml").exists()
+    done = run(tmp_path, "card", one, "--record", "records")
+    assert "that is now complete" in done.stderr
+    first, second = sorted((tmp_path / "records").glob("*/*"), key=lambda path: len(path.name))
+    assert first == half
+    assert files_in(first).keys() == files_in(second).keys()
+    assert (tmp_path / "card.html").exists()
+    assert f'earlier = ["{first.name}"]' in (second / "record.toml").read_text("utf-8")

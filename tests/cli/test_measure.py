@@ -139,3 +139,15 @@ def test_without_a_name_for_the_file_it_is_the_catalogue_of_this_folder(tmp_path
 def test_the_subcommand_has_help_with_an_example():
     text = run("measure", "buckle", "--help").output
     assert "Example: strapwright measure buckle --name brass-46" in text
+
+
+def test_in_a_shop_a_buckle_goes_into_the_shop_s_catalogue_wherever_one_stands(tmp_path, monkeypatch):
+    job = tmp_path / "jobs" / "first"
+    job.mkdir(parents=True)
+    (tmp_path / "house.toml").write_text("")
+    monkeypatch.chdir(job)
+    typed = "".join(f"{line}\n" for line in [*SINGLE, "brass-54", "yes"])
+    result = CliRunner().invoke(command, ["measure", "buckle"], input=typed)
+    assert result.exit_code == 0, result.output
+    assert "brass-54" in read_catalogue(tmp_path / "catalogue.toml").buckles
+    assert not (job / "catalogue.toml").exists()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -11,7 +12,6 @@ from strapwright.cli.options import file_path
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
-    from pathlib import Path
 
     from strapwright.job.questions import Question
 
@@ -26,12 +26,11 @@ def command() -> None:
     "--catalogue",
     type=file_path(),
     metavar="FILE",
-    default="catalogue.toml",
-    show_default=True,
-    help="Your own catalogue; the buckle is appended, and all else in it stays as it is.",
+    help="Your own catalogue; the buckle is appended, and all else in it stays as it is. Default: "
+    "catalogue.toml here or in the shop this folder is in.",
 )
 @click.option("--name", default="", help="What jobs shall call it; asked for if not given.")
-def buckle(catalogue: Path, name: str) -> None:
+def buckle(catalogue: Path | None, name: str) -> None:
     """Ask for a buckle's measures, one at a time, and append it to a catalogue.
 
     Answer with lengths such as "54 mm" or "2 1/8 in"; a bare number is millimetres. "back" returns to
@@ -39,9 +38,12 @@ def buckle(catalogue: Path, name: str) -> None:
     """
     from strapwright.errors import FileProblems
     from strapwright.job.append import append_buckle, buckle_names
+    from strapwright.job.catalogue import CATALOGUE_NAME, own_catalogues, shop_folders
     from strapwright.job.measure import entry_text
     from strapwright.job.questions import check_name
 
+    here = Path("job.toml")  # where a job would find it
+    catalogue = catalogue or (*own_catalogues(here), shop_folders(here)[-1] / CATALOGUE_NAME)[0]
     taken = buckle_names(catalogue)
     if name:
         try:

@@ -157,7 +157,7 @@ def one_of(table: Mapping[str, Any], *keys: str) -> str:
     """Return what is wrong where exactly one of some keys is wanted, or nothing.
 
     Example:
-        >>> one_of({"opening": 54, "for_strap": 52}, "opening", "for_strap")
+        >>> one_of({"opening": 40, "for_strap": 38}, "opening", "for_strap")
         'found both opening and for_strap, expected exactly one of opening and for_strap'
     """
     given = [key for key in keys if key in table]

@@ -26,8 +26,8 @@ class Buckle(Strict):
     """The measures of a buckle that decide how a strap meets it.
 
     Example:
-        >>> Buckle(opening=54, bar_diameter=5, frame_depth=44).frame_depth
-        44.0
+        >>> Buckle(opening=40, bar_diameter=5, frame_depth=34).frame_depth
+        34.0
     """
 
     name: Annotated[

@@ -74,8 +74,8 @@ def entry_of(answers: Answers) -> dict[str, Any]:
     """Return the buckle's table as a catalogue file has it; defaults that need no saying are left out.
 
     Example:
-        >>> entry_of({"given": "opening", "opening": "54 mm", "bar": "heel", "prongs": "2"})
-        {'opening': '54 mm', 'prongs': 2}
+        >>> entry_of({"given": "opening", "opening": "49 mm", "bar": "heel", "prongs": "2"})
+        {'opening': '49 mm', 'prongs': 2}
     """
     entry: dict[str, Any] = {}
     for question in BUCKLE_QUESTIONS:

@@ -32,8 +32,8 @@ class Working:
         """Note one step and hand its value on.
 
         Example:
-            >>> Working().add("strap width", "W = opening − clearance", "54 − 2", 52.0)
-            52.0
+            >>> Working().add("strap width", "W = opening − clearance", "40 − 2", 38.0)
+            38.0
         """
         self.steps.append(Step(label, formula, numbers, value))
         return value

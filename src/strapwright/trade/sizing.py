@@ -51,11 +51,11 @@ class Seat:
 def strap_width(opening: float, clearance: float) -> float:
     """Return the strap that runs freely in a callipered opening, W = opening − clearance.
 
-    Source: common practice, no published rule: an opening of 54 mm takes a 52 mm strap.
+    Source: common practice, no published rule: an opening of 40 mm takes a 38 mm strap.
 
     Example:
-        >>> strap_width(54.0, 2.0)
-        52.0
+        >>> strap_width(40.0, 2.0)
+        38.0
     """
     return opening - clearance
 
@@ -206,7 +206,7 @@ def last_hole_to_tip(width: float) -> float:
     Source: 2.5 strap widths is a saddlers' traditional rule; the limits are common practice.
 
     Example:
-        >>> [last_hole_to_tip(w) for w in (20, 38, 52)]
+        >>> [last_hole_to_tip(w) for w in (20, 38, 47)]
         [90.0, 95.0, 115.0]
     """
     return min(max(2.5 * width, 90.0), 115.0)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright import __version__
 from strapwright.errors import OutputError
-from strapwright.files.journal import reason
+from strapwright.files.journal import reason, settle
 from strapwright.files.whole import MARK, sealed
 
 if TYPE_CHECKING:
@@ -42,6 +42,8 @@ def claimed_folder(shelf: Path, stem: str, day: date, digest: str) -> Iterator[t
     """
     name = f"{day.isoformat()}-{digest[:8]}"
     folder, number = shelf / stem / name, 1
+    for other in folder.parent.glob("*/"):
+        settle(other)
     earlier = sorted(path.parent.name for path in folder.parent.glob(f"*/{INDEX}"))
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
