@@ -15,6 +15,10 @@ Depth = Annotated[float, Measure(least=0.05, most=30.0)]
 """How deep a blade goes: under 0.05 mm it does not hold, and none is longer than 30 mm."""
 
 
+Shallow = Annotated[float, Measure(least=0.05, most=3.0)]
+"""How deep it goes where it does not cut through: deeper than 3 mm is no score."""
+
+
 class Blade(Strict):
     """``[blade]``: a drag knife's blade."""
 
@@ -78,9 +82,9 @@ class Blade(Strict):
             "thickness, at the hide's thickest place, and into_bed."
         ),
     ] = None
-    score_depth: Annotated[Depth, Field(description="How deep scores and punch marks go.")] = 0.5
+    score_depth: Annotated[Shallow, Field(description="How deep scores and punch marks go.")] = 0.5
     swivel_depth: Annotated[
-        Depth | None,
+        Shallow | None,
         Field(description="How deep the tip stands while the blade turns; none: score_depth."),
     ] = None
     depth_per_pass: Annotated[
