@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 import tomllib
 from datetime import date, timedelta
 from pathlib import Path
@@ -226,3 +228,15 @@ def test_a_drawing_goes_to_an_svg_and_over_nothing_of_the_makers(mine, tmp_path)
     assert "--force overwrites it" in run("kerf", "show", "--machine", mine, "--out", there, status=1).output
     run("kerf", "show", "--machine", mine, "--out", there, "--force")
     assert there.read_text("utf-8").startswith("<svg")
+
+
+def test_printed_commands_quote_names_and_can_be_pasted(tmp_path):
+    own = tmp_path / "my laser.toml"
+    said = run("machines", "copy", "wide-laser", own).output
+    (command,) = [line.partition("then: ")[2] for line in said.splitlines() if "then: strapwright" in line]
+    assert shlex.split(command) == ["strapwright", "machines", "check", str(own)]
+    text = re.sub(r"\[\[kerf\]\].*?(?=\n\[)", "", own.read_text("utf-8"), flags=re.DOTALL)
+    own.write_text(text, "utf-8")
+    said = run("kerf", "show", "--machine", own).output
+    command = said.partition("begin with: ")[2].strip()
+    assert shlex.split(command)[-2:] == ["--machine", str(own)]

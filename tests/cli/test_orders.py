@@ -28,7 +28,7 @@ def test_draft_tells_every_bad_line_and_what_to_do(orders):
     assert result.stderr.splitlines() == [
         f"error: {orders}: {OLA}",
         (
-            f"error: {orders}: {COUNT}; mend the bad ones, or --partial drafts the good ones, --good FILE "
+            f"error: {orders}: {COUNT}; fix the bad ones, or --partial drafts the good ones, --good FILE "
             "and --bad FILE write each to a file of their own"
         ),
     ]
@@ -65,7 +65,7 @@ def test_good_and_bad_lines_are_written_to_files_of_their_own(orders, tmp_path, 
     result = run("draft", orders, "--good", good, "--bad", bad, *partial, status=1)
     assert good.read_text("utf-8") == HEAD + GOOD
     assert bad.read_text("utf-8") == HEAD + BAD
-    tail = "" if partial else "; mend the bad ones, or --partial drafts the good ones"
+    tail = "" if partial else "; fix the bad ones, or --partial drafts the good ones"
     assert result.stderr == f"error: {orders}: {OLA}\nerror: {orders}: {COUNT}{tail}\n"
     assert (f"good lines: {good}\nbad lines: {bad}\n" in result.stdout) == bool(partial)
     assert [belt["id"] for belt in json.loads(run("draft", good, "--json").stdout)["belts"]] == ["ines"]
@@ -108,7 +108,7 @@ def test_nest_and_cut_go_on_with_the_good_lines(orders, tmp_path):
     nest = ("nest", orders, "--hide", SIDE, "--steps", "1", "--out", out)
     refused = run(*nest, status=1)
     assert refused.stderr.splitlines()[-1] == (
-        f"error: {orders}: {COUNT}; mend the bad ones, or --partial lays the good ones"
+        f"error: {orders}: {COUNT}; fix the bad ones, or --partial lays the good ones"
     )
     assert not out.exists()
     done = run(*nest, "--partial", "--json", status=1)
@@ -119,7 +119,7 @@ def test_nest_and_cut_go_on_with_the_good_lines(orders, tmp_path):
 
     cut = ("cut", orders, "--hide", SIDE, "--machine", "drag-knife", "--out", files)
     refused = run(*cut, status=1)
-    assert refused.stderr.splitlines()[-1].endswith("; mend the bad ones, or --partial cuts the good ones")
+    assert refused.stderr.splitlines()[-1].endswith("; fix the bad ones, or --partial cuts the good ones")
     assert not files.exists()
     done = run(*cut, "--partial", "--json", "--layout", out / "layout.json", status=1)
     assert sorted(json.loads(done.stdout)["placed"]) == ["ines/keeper", "ines/strap"]

@@ -427,3 +427,9 @@ def test_tiles_cover_a_window_overlap_and_fit_the_paper(length, room, hole):
     for before, after in pairwise(tiles):
         assert before.x1 - after.x0 == pytest.approx(OVERLAP)
         assert before.joins[1] == after.joins[0] == pytest.approx((before.x1 + after.x0) / 2)
+
+
+def test_cautions_stand_once_in_a_pattern():
+    pages = pypdfium2.PdfDocument(pattern("autumn-batch", "a4").pdf)
+    text = " ".join(page.get_textpage().get_text_bounded() for page in pages)
+    assert text.count("Cut away from the hand") == 1

@@ -21,6 +21,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide import FirstCut, ThicknessZone
 from strapwright.nesting.layout import Avoided, Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.remnant import remnants_of
+from strapwright.trade.safety import cautions
 from strapwright.write.lettering import text_width
 from strapwright.write.picture import picture_svg
 from strapwright.write.picture_parts import Frame, lettered, path_data
@@ -57,14 +58,14 @@ def test_it_holds_the_mark_once_and_the_title_whatever_its_letters() -> None:
     assert words[0] == "Bühne & Söhne <autumn>"
 
 
-def test_it_tells_counts_yield_what_has_no_place_and_the_caution() -> None:
-    _, _, words = drawn(cautions=("Eyes and fingers.",))
+def test_it_tells_counts_yield_what_has_no_place_and_no_cautions() -> None:
+    _, _, words = drawn()
     assert words[1].startswith("3 of 4 parts placed on 1 hide. At most")
     used = f"{LAYOUT.yield_of('side 7'):.1%}"
     assert f"side 7 · 3.60 mm thick · grain side up · 3 parts · {used} of the sound leather used" in words
     assert "Not placed: 1" in words
     assert "ole/keeper: no room left: needs 104 mm by 18 mm, longest free is 90 mm" in words
-    assert words[-1] == "Eyes and fingers."
+    assert not set(cautions("bench")) & set(words), "they stand where they are acted on"
 
 
 def test_of_many_parts_without_a_place_some_are_named_whole_and_the_others_counted() -> None:

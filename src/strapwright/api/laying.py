@@ -132,12 +132,11 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str]:
     from strapwright.files.whole import MARK
     from strapwright.job.grading import told
     from strapwright.nesting.layout import layout_to_json
-    from strapwright.trade.safety import cautions
     from strapwright.write.picture import picture_svg
 
     data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
     findings = (*told(drafted), *layout.findings)
-    picture = picture_svg(layout, title=drafted.name, findings=findings, cautions=cautions("bench"))
+    picture = picture_svg(layout, title=drafted.name, findings=findings)
     as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
     return dict(zip(LAYOUT_FILES, (as_text, picture), strict=True))
 

@@ -70,10 +70,9 @@ def picture(layout: Layout, kind: str = ".svg", *, title: str = "") -> str | byt
     Raises:
         OutputError: too many hides for one PNG.
     """
-    from strapwright.trade.safety import cautions
     from strapwright.write.picture import picture_svg
 
-    svg = picture_svg(layout, title=title, cautions=cautions("bench"))
+    svg = picture_svg(layout, title=title)
     if kind == ".pdf":
         from strapwright.write.svg_page import drawing_pdf
 

@@ -102,5 +102,5 @@ def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
     if orders.job is None or orders.draft is None:
         raise FileProblems(report)
     if report and not partial:
-        raise FileProblems((*report[:-1], f"{report[-1]}; mend the bad ones, or {remedy}"))
+        raise FileProblems((*report[:-1], f"{report[-1]}; fix the bad ones, or {remedy}"))
     return Asked(orders.job, orders.draft, report, orders.problems)

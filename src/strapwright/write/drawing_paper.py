@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
 from strapwright.files.whole import MARK
-from strapwright.trade.safety import cautions
 from strapwright.write.blank_view import figure
 from strapwright.write.dimension_lines import Board, number
 from strapwright.write.header import one_line
@@ -134,7 +133,7 @@ def finding(board: Board, severity: str, text: str, y: float) -> float:
 
 
 def foot(board: Board, y: float, units: Literal["mm", "in"]) -> float:
-    """Draw legend, reading note and cautions; return the drawing's height, px."""
+    """Draw legend and reading note; return the drawing's height, px."""
     board.line(MARGIN, y, WIDTH - MARGIN, y, "rule")
     y += 24
     x = MARGIN
@@ -144,12 +143,7 @@ def foot(board: Board, y: float, units: Literal["mm", "in"]) -> float:
         x += 52 + text_width(word, TEXT) + 26
     unit = "millimetres" if units == "mm" else "inches"
     y += LINE + 6
-    told = [
-        f"Figures are {unit}. Work to the figures; do not measure the picture.",
-        "At the bench: " + " ".join(cautions("bench")),
-    ]
-    for paragraph in told:
-        for line in wrapped(paragraph, WIDTH - 2 * MARGIN, TEXT - 1):
-            board.text(line, MARGIN, y, size=TEXT - 1)
-            y += LINE - 2
-    return y + 4
+    board.text(
+        f"Figures are {unit}. Work to the figures; do not measure the picture.", MARGIN, y, size=TEXT - 1
+    )
+    return y + LINE + 2

@@ -135,6 +135,8 @@ class _Setting:
     font: SheetFont
     job: str
     orders: int
+    first: str
+    """The id of the belt or strap printed first: cautions stand on its sheet alone."""
 
 
 def pattern(
@@ -178,7 +180,9 @@ def pattern(
         raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
     own = SheetFont(font)
     job = one_line(drafted.name) or "belts"
-    setting = _Setting(sheet, scale, whole, units, own, job, len(drafted.belts) + len(drafted.straps))
+    setting = _Setting(
+        sheet, scale, whole, units, own, job, len(drafted.belts) + len(drafted.straps), orders[0].id
+    )
     laid = [_lay_out(order, setting) for order in orders]
     count = sum(len(sheets) for sheets in laid)
     pdf = PdfSheets(own, f"{job}: pattern")
@@ -306,7 +310,7 @@ def _heading(order: Order, setting: _Setting, page: Page) -> list[tuple[str, flo
 
 
 def _notes(order: Order, setting: _Setting) -> list[str]:
-    notes = ["At the bench: " + " ".join(cautions("bench"))]
+    notes = ["At the bench: " + " ".join(cautions("bench"))] if order.id == setting.first else []
     findings = [found.in_units(setting.units) for found in order.findings]
     notes += [f"{f.severity.capitalize()}: {f.what} {f.do}" for f in findings]
     if setting.font.lacking(f"{setting.job} {order.id}"):

@@ -70,16 +70,13 @@ class _Page:
         self.lines.append(text(_EDGE, self.y, words, size, bold=bold, colour=colour))
 
 
-def picture_svg(
-    layout: Layout, *, title: str, findings: Sequence[Finding] = (), cautions: Sequence[str] = ()
-) -> str:
+def picture_svg(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> str:
     """Draw a layout, every hide of it below the one before, all to one scale.
 
     Args:
         layout: what to draw.
         title: what stands at the head, such as the job's name.
         findings: of draft and layout; so many of them are told, the gravest first.
-        cautions: short lines that stand at the foot.
 
     Returns:
         An SVG document 1200 px wide that holds `files.whole.MARK` in a comment.
@@ -103,9 +100,6 @@ def picture_svg(
         _draw_hide(page, layout, hide, scale)
     _draw_unplaced(page, layout)
     _tell_findings(page, findings)
-    page.y += 6 if cautions else 0
-    for line in cautions:
-        page.say(line, 12, bold=True)
     height = page.y + 20
     size = f'width="{WIDTH:g}" height="{height:.0f}" viewBox="0 0 {WIDTH:g} {height:.0f}"'
     head = [
