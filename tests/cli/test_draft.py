@@ -66,7 +66,7 @@ def test_json_is_all_there_is_on_stdout():
     data = json.loads(result.stdout)
     assert len(data["belts"]) == 7
     ines = data["belts"][0]
-    assert ines["strap_width_mm"] == 52.0
+    assert ines["strap_width_mm"] == 47.0
     xs = [x for x, _ in ines["hole_centres_mm"]]
     assert min(xs) > 0
     assert max(xs) + ines["tip_mm"] + ines["turn_back_mm"] - ines["blank_length_mm"] < 1e-3
