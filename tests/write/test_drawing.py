@@ -204,6 +204,12 @@ def test_every_dimension_a_maker_needs_is_told():
     assert told.count(f"{round(strap.holes.across, 1):g} apart") == 2  # slots and hole rows alike
 
 
+def test_the_girths_it_fits_are_told_with_how_sure_they_are():
+    told = texts(parsed(drawing_svg(drafted(belt("ines", 40.0)))))
+    (line,) = (text for text in told if text.startswith("Fits girths"))
+    assert " ".join(line.split()).endswith(" mm, ± 10 mm.")
+
+
 def test_a_hook_buckle_has_no_slot_and_a_stitched_end_no_rows():
     told = texts(parsed(drawing_svg(drafted(belt("plain", kind="hook", fastener="stitched")))))
     assert not [text for text in told if "slot" in text or text.startswith(("A ", "B ", "A′", "B′"))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 from strapwright.units import format_length
 from strapwright.write.dimension_lines import Along, across, dimensions, leader
 from strapwright.write.lettering import Box
@@ -60,6 +61,11 @@ def girth_figure(mm: float, units: Literal["mm", "in"]) -> str:
         ('966', '38 1/16')
     """
     return f"{mm:.0f}" if units == "mm" else format_length(mm, "in", 16).removesuffix(" in")
+
+
+def girth_play(units: Literal["mm", "in"]) -> str:
+    """Return how sure the girths are, in words: "± 10 mm"."""
+    return f"± {girth_figure(GIRTH_UNCERTAINTY, units)} {units}"
 
 
 def draw_blank(board: Board, belt: BeltDraft, top: float, units: Literal["mm", "in"]) -> tuple[float, float]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.plain_strap import PlainStrap
 from strapwright.units import format_length
-from strapwright.write.blank_view import TIP_WORDS, girth_figure
+from strapwright.write.blank_view import TIP_WORDS, girth_figure, girth_play
 from strapwright.write.card_blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card_tools import edge_words, punches_for
 from strapwright.write.card_work import belt_steps, strap_steps
@@ -145,7 +145,8 @@ def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "fold line to hole in use", _length(got.hole_in_use, units)
     yield "turn-back", _length(got.end.turn_back, units)
     least, most = sorted(got.girths)
-    yield "fits waists or girths of", f"{girth_figure(least, units)} to {girth_figure(most, units)} {units}"
+    range_of = f"{girth_figure(least, units)} to {girth_figure(most, units)} {units}"
+    yield "fits waists or girths of", f"{range_of}, {girth_play(units)}"
     if keeper is not None:
         spare = f" + {format_length(keeper.spare, units)} spare" if keeper.spare else ""
         size = f"{_length(keeper.length, units)}{spare} × {format_length(keeper.width, units)}"

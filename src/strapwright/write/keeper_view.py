@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.units import format_length
-from strapwright.write.blank_view import figure, girth_figure
+from strapwright.write.blank_view import figure, girth_figure, girth_play
 from strapwright.write.dimension_lines import Along, across, dimensions, number
 from strapwright.write.drawing_paper import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 from strapwright.write.lettering import Box, wrapped
@@ -117,5 +117,6 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
         notes.append(f"Both ends of the keeper are skived to nothing over {with_unit(keeper.lap, units)}.")
     if not belt.run:  # the sizes of a graded belt have a table of theirs
         least, most, used = (girth_figure(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
-        notes.append(f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}.")
+        told = f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}"
+        notes.append(f"{told}, {girth_play(units)}.")
     return notes
