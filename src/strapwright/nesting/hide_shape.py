@@ -32,13 +32,13 @@ def outline_problem(points: ArrayLike) -> str | None:
     area, extent = abs(signed_area(array)), float(np.max(np.ptp(array, axis=0)))
     if area < SMALLEST_AREA:
         return (
-            f"found {beyond(area / 100, SMALLEST_AREA / 100, 1)} cm², expected at least "
+            f"found {beyond(area / 100, SMALLEST_AREA / 100, 2)} cm², expected at least "
             f"{SMALLEST_AREA / 100:g} cm²; "
             "bare numbers are millimetres"
         )
     if extent > LARGEST_EXTENT:
         return (
-            f"found {beyond(extent / 1000, LARGEST_EXTENT / 1000, 1)} m from side to side, expected at most "
+            f"found {beyond(extent / 1000, LARGEST_EXTENT / 1000)} m from side to side, expected at most "
             f"{LARGEST_EXTENT / 1000:g} m; are the units right? (bare numbers are millimetres)"
         )
     return None
