@@ -308,7 +308,8 @@ def test_a_brief_card_has_every_hole_and_fastener():
     assert [row[:5] for row in beside.right.rows] == [row[:5] for row in holes.rows]
     facts = dict(beside.left.rows)
     assert facts["row A"] == "1/4 in (6.35 mm), 2 of them"
-    assert facts["fold to hole"] == "985.8 mm"
+    # to its centre: 7.126 + 985 − (2.75 + 3.572) = 985.804 to the edge that bears, less half of 5.5
+    assert facts["fold to hole"] == "983.1 mm"
 
 
 def test_inches_are_fractions_on_every_page_of_the_card():
