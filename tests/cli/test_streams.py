@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -107,7 +108,9 @@ def test_no_figure_of_a_wide_table_is_broken_on_the_way_to_a_file():
     text = started("draft", BATCH, "--units", "in", stdout=subprocess.PIPE).stdout.decode()
     data = json.loads(started("draft", BATCH, "--json", stdout=subprocess.PIPE).stdout)
     for belt in data["belts"]:
-        assert f" {belt['blank_length_mm'] / 25.4:.3f} " in text
+        length = Fraction(round(belt["blank_length_mm"] / 25.4 * 32), 32)
+        whole, rest = divmod(length, 1)
+        assert f" {whole} {rest} " in text
     assert len([line for line in text.splitlines() if "–" in line]) == len(data["belts"])
 
 

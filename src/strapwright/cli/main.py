@@ -115,7 +115,7 @@ def main() -> None:
 
 _PLAIN: Final = {
     "×": "x", "−": "-", "–": "-", "·": "*", "÷": "/", "²": "2", "′": "'", "°": "deg", "⌀": "D", "…": "...",
-    "π": "pi", "√": "sqrt", "ψ": "psi", "σ": "sigma", "ε": "eps", "₀": "0", "─": "-",
+    "√": "sqrt", "ε": "eps", "─": "-",
 }  # fmt: skip
 """Signs of tables and formulas, in letters any terminal has."""
 
@@ -125,12 +125,24 @@ def _plain(error: UnicodeError) -> tuple[str, int]:
 
     Example:
         >>> codecs.register_error("plain", _plain)
-        >>> "−3 × 5, Žofie".encode("ascii", "plain")
-        b'-3 x 5, ?ofie'
+        >>> "−3 × 5 θ, Žofie".encode("ascii", "plain")
+        b'-3 x 5 theta, Zofie'
     """
     if not isinstance(error, UnicodeEncodeError):
         raise error
-    return "".join(_PLAIN.get(c, "?") for c in error.object[error.start : error.end]), error.end
+    return "".join(map(_plain_letter, error.object[error.start : error.end])), error.end
+
+
+def _plain_letter(letter: str) -> str:
+    """Return what stands in for a letter: one of ours, a Greek letter's name, or it without its accent."""
+    import unicodedata
+
+    if letter in _PLAIN:
+        return _PLAIN[letter]
+    name = unicodedata.name(letter, "")
+    if name.startswith("GREEK SMALL LETTER "):
+        return name.split()[-1].lower()
+    return unicodedata.normalize("NFKD", letter).encode("ascii", "ignore").decode() or "?"
 
 
 if __name__ == "__main__":
