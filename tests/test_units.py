@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from strapwright.errors import UnitError
 from strapwright.units import MM_PER_INCH, format_length, parse_angle, parse_length, quoted
 
-LENGTH = 'a length such as "54 mm" or "2 1/8 in"'
+LENGTH = 'a length such as "44 mm" or "1 3/4 in"'
 THICKNESS = 'a thickness such as "3.6 mm" or "9 oz"'
 
 

@@ -1,4 +1,4 @@
-"""Text to millimetres and radians, and back: ``"54 mm"``, ``"5,4 cm"``, ``"1 3/4 in"``, ``"9 oz"``."""
+"""Text to millimetres and radians, and back: ``"44 mm"``, ``"4,4 cm"``, ``"1 3/4 in"``, ``"9 oz"``."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ MM_PER_OUNCE: Final = MM_PER_INCH / 64
 MOST_SHOWN: Final = 60
 """Longest text of a user's shown whole in a message, characters."""
 
-A_LENGTH: Final = 'a length such as "54 mm" or "2 1/8 in"'
+A_LENGTH: Final = 'a length such as "44 mm" or "1 3/4 in"'
 A_THICKNESS: Final = 'a thickness such as "3.6 mm" or "9 oz"'
 AN_ANGLE: Final = 'an angle such as "90 deg"'
 

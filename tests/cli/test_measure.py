@@ -29,7 +29,7 @@ def test_a_buckle_is_measured_and_appended(tmp_path):
     path.write_text(own)
     result = measured(path, [*SINGLE, "brass-54", "yes"])
     assert result.output.endswith(f'appended to {path}; call it in a job with buckle = "brass-54"\n')
-    assert "It takes a strap 52 mm (2.047 in) wide: 54 mm less the usual clearance of 2 mm." in result.output
+    assert "It takes a strap 52 mm (2 1/16 in) wide: 54 mm less the usual clearance of 2 mm." in result.output
     assert "opening, 6 mm to 150 mm: " in result.output
     assert "prong_width, 1 mm to 15 mm [4 mm]: " in result.output
     assert path.read_text().startswith(own + "\n[buckle.brass-54]\n")
@@ -52,7 +52,7 @@ def test_a_mistake_is_one_line_and_the_question_comes_again_without_its_drawing(
     typed = [*SINGLE[:1], "wide", "", "2 1/8 in", *SINGLE[2:], "", ""]
     output = measured(path, typed).output
     assert (
-        '\nfound "wide", expected a length such as "54 mm" or "2 1/8 in"\nopening, 6 mm to 150 mm: ' in output
+        '\nfound "wide", expected a length such as "44 mm" or "1 3/4 in"\nopening, 6 mm to 150 mm: ' in output
     )
     assert "\nfound nothing, expected 6 mm to 150 mm\nopening, 6 mm to 150 mm: " in output
     assert output.count("2. How wide is it inside, along the bar?") == 1

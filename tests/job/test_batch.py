@@ -261,7 +261,7 @@ def test_a_job_file_a_csv_names_must_be_there_sound_and_without_belts(tmp_path: 
             HEAD.replace(",", ";") + "\nines;1,050 mm;single-40;9 oz;vegetable\n",
             [
                 (
-                    'line 2: size.girth: found "1,050 mm", expected a length such as "54 mm" or "2 1/8 in"; '
+                    'line 2: size.girth: found "1,050 mm", expected a length such as "44 mm" or "1 3/4 in"; '
                     "the comma may divide thousands or decimals; write 1050 or 1.05"
                 )
             ],
@@ -269,20 +269,20 @@ def test_a_job_file_a_csv_names_must_be_there_sound_and_without_belts(tmp_path: 
         (f'{HEAD}\n"ines', ["line 2: not valid CSV: unexpected end of data"]),
         (
             f'{HEAD},name\n{LINE},"two\nlines"\nines2,x,single-40,9 oz,vegetable,\n',
-            ['line 4: size.girth: found "x", expected a length such as "54 mm" or "2 1/8 in"'],
+            ['line 4: size.girth: found "x", expected a length such as "44 mm" or "1 3/4 in"'],
         ),
         (
             f"{HEAD}\nZoë,1 1/0 in,single-40,9 oz,vegetable\n",
             [
                 (
-                    'line 2: size.girth: found "1 1/0 in", expected a length such as "54 mm" or "2 1/8 in"; '
+                    'line 2: size.girth: found "1 1/0 in", expected a length such as "44 mm" or "1 3/4 in"; '
                     "a fraction cannot be over 0"
                 )
             ],
         ),
         (
             f"{HEAD}\nines,nan,single-40,9 oz,vegetable\n",
-            ['line 2: size.girth: found "nan", expected a length such as "54 mm" or "2 1/8 in"'],
+            ['line 2: size.girth: found "nan", expected a length such as "44 mm" or "1 3/4 in"'],
         ),
         (
             (
@@ -327,7 +327,7 @@ def test_a_cell_longer_than_the_reader_takes_is_one_line(tmp_path: Path) -> None
 def test_a_quotation_mark_left_open_takes_no_other_line_with_it(tmp_path: Path) -> None:
     assert problems_of(tmp_path, f'{HEAD}\n"{LINE}\nola,x,single-40,9 oz,vegetable\n"a" b\n') == [
         "line 2: not valid CSV: ',' expected after '\"'",
-        'line 3: size.girth: found "x", expected a length such as "54 mm" or "2 1/8 in"',
+        'line 3: size.girth: found "x", expected a length such as "44 mm" or "1 3/4 in"',
         "line 4: not valid CSV: ',' expected after '\"'",
     ]
 

@@ -99,8 +99,8 @@ def test_a_broken_catalogue_is_told_by_its_own_name(tmp_path: Path) -> None:
         (
             OWN.replace('"70 mm"', '"1 3/0 in"'),
             (
-                'catalogue.toml: buckle.big-70.opening: found "1 3/0 in", expected a length such as "54 mm" '
-                'or "2 1/8 in"; a fraction cannot be over 0'
+                'catalogue.toml: buckle.big-70.opening: found "1 3/0 in", expected a length such as "44 mm" '
+                'or "1 3/4 in"; a fraction cannot be over 0'
             ),
         ),
         (
@@ -188,12 +188,12 @@ def test_all_mistakes_of_all_kinds_are_told_together(tmp_path: Path) -> None:
         "[stud.u]\n",
     )
     assert lines == [
-        ('catalogue.toml: buckle.x.opening: found "wide", expected a length such as "54 mm" or "2 1/8 in"'),
+        ('catalogue.toml: buckle.x.opening: found "wide", expected a length such as "44 mm" or "1 3/4 in"'),
         (
-            'catalogue.toml: screw_post.y.length: found "1/4", expected a length such as "54 mm" or '
-            '"2 1/8 in"; a fraction must carry its unit'
+            'catalogue.toml: screw_post.y.length: found "1/4", expected a length such as "44 mm" or '
+            '"1 3/4 in"; a fraction must carry its unit'
         ),
-        'catalogue.toml: rivet.z.most_stack: missing, expected a length such as "54 mm" or "2 1/8 in"',
+        'catalogue.toml: rivet.z.most_stack: missing, expected a length such as "44 mm" or "1 3/4 in"',
         'catalogue.toml: rivet.z.most_stak: unknown key; did you mean "most_stack"?',
         (
             'catalogue.toml: leather.w.tannage: found "vegtable", expected "vegetable", "chrome", '

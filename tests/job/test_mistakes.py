@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-LENGTH = 'expected a length such as "54 mm" or "2 1/8 in"'
+LENGTH = 'expected a length such as "44 mm" or "1 3/4 in"'
 TIPS = '"english_point", "round", "spear", "square"'
 LONG = "x" * 41
 AN_ID = 'expected 1 to 40 printable characters without "/" and without a space at either end'

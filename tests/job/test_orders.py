@@ -64,7 +64,7 @@ def test_mistakes_of_every_kind_are_reported_in_the_order_of_the_lines(tmp_path:
     assert report(found) == [
         f'line 2: belt "a": {SLOT}',
         (
-            'line 5: size.girth: found "96 m", expected a length such as "54 mm" or "2 1/8 in"; the unit '
+            'line 5: size.girth: found "96 m", expected a length such as "44 mm" or "1 3/4 in"; the unit '
             '"m" is not one of mm, cm or in'
         ),
         "line 5: leather.tannage: missing, expected here or in a [leather] table for all belts",

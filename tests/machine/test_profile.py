@@ -39,7 +39,7 @@ MALFORMED = {
         [
             'machine.name: found "", expected 1 or more characters',
             'machine.kind: found "plasma", expected "laser" or "drag_knife"',
-            'machine.bed[2]: missing, expected a length such as "54 mm" or "2 1/8 in"',
+            'machine.bed[2]: missing, expected a length such as "44 mm" or "1 3/4 in"',
         ],
     ),
     "a bed below nothing": (
@@ -52,7 +52,7 @@ MALFORMED = {
     ),
     "a bed in words": (
         LASER.replace("600", '"wide"'),
-        ['machine.bed[1]: found "wide", expected a length such as "54 mm" or "2 1/8 in"'],
+        ['machine.bed[1]: found "wide", expected a length such as "44 mm" or "1 3/4 in"'],
     ),
     "a bed with three sides": (
         LASER.replace("400", "400, 20"),
@@ -98,7 +98,7 @@ MALFORMED = {
     "a blade gone wrong": (
         KNIFE + '[blade]\nofset = 0.6\nmax_thickness = "4 oz"\nmode = "fast"\nswivel_angle = "25 m"',
         [
-            'blade.offset: missing, expected a length such as "54 mm" or "2 1/8 in"',
+            'blade.offset: missing, expected a length such as "44 mm" or "1 3/4 in"',
             'blade.swivel_angle: found "25 m", expected an angle such as "90 deg"; the unit "m" is not deg',
             'blade.mode: found "fast", expected "exact" or "plain"',
             'blade.ofset: unknown key; did you mean "offset"?',

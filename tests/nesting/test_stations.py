@@ -64,7 +64,7 @@ BAD = {
         "x,y_low,y_high\n0,0\n5,wide,7\n9,0,700\n",
         [
             "line 2: found 2 cells, expected 3",
-            'line 3: found "wide", expected a length such as "54 mm" or "2 1/8 in"',
+            'line 3: found "wide", expected a length such as "44 mm" or "1 3/4 in"',
         ],
     ),
     "one station": ("x,y_low,y_high\n0,0,700\n", ["found 1 stations, expected at least 2"]),

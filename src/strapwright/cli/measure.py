@@ -33,7 +33,7 @@ def command() -> None:
 def buckle(catalogue: Path | None, name: str) -> None:
     """Ask for a buckle's measures, one at a time, and append it to a catalogue.
 
-    Answer with lengths such as "54 mm" or "2 1/8 in"; a bare number is millimetres. "back" returns to
+    Answer with lengths such as "44 mm" or "1 3/4 in"; a bare number is millimetres. "back" returns to
     the question before, "quit" stops and writes nothing.
     """
     from strapwright.errors import FileProblems

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 _EXAMPLES: Final = {
-    "length": ("54 mm", "5.4 cm", "2 1/8 in", "5 mm", "1/4 in", "960 mm", "38 in", "1 mm"),
+    "length": ("44 mm", "4.4 cm", "1 3/4 in", "5 mm", "1/4 in", "960 mm", "38 in", "1 mm"),
     "thickness": ("3.6 mm", "9 oz", "1 mm"),
     "angle": ("90 deg", "25 deg", "0 deg"),
 }

@@ -119,7 +119,7 @@ def validate(model: type[M], data: object, source: str, *, context: Mapping[str,
         Traceback (most recent call last):
         ...
         strapwright.errors.FileProblems: catalogue.toml: opening: found "wide",
-        expected a length such as "54 mm" or "2 1/8 in"
+        expected a length such as "44 mm" or "1 3/4 in"
     """
     value, mistakes = attempt(model, data, context=context)
     if value is None:
