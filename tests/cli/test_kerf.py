@@ -114,6 +114,19 @@ def test_readings_take_a_decimal_comma(mine, strips):
     assert made["kerf_mm"] == pytest.approx(0.19)
 
 
+def test_a_later_record_takes_the_scale_on_file_and_round_holes_are_cut_by_their_own_kerf(mine, tmp_path):
+    record(mine, "--cross-x", "200.8mm", "--cross-y", "199.0mm", "--date", "2026-03-01")
+    said = record(
+        mine, *LEATHER, "--strips", "98.1", "--strips-y", "97.2", "--hole", "5.5;5.52", "--cross-y", "199.0"
+    ).output
+    assert "[[scale]] of 2026-03-01" in said
+    assert "scale was taken as 1" not in said
+    row = tomllib.loads(mine.read_text("utf-8"))["kerf"][-1]
+    assert row["width"] == "0.23 mm"  # across x (100.4 − 98.1) / 10, across y (99.5 − 97.2) / 10
+    assert row["hole_width"] == "0.5125 mm"  # 5.51 − (1.004 + 0.995) / 2 × 5
+    assert "0.5125" in run("kerf", "show", "--machine", mine).output
+
+
 def test_a_record_as_json_has_the_working(mine):
     told = json.loads(record(mine, *LEATHER, "--strips", "98.1", "--slot", "9.6", "--json").stdout)
     assert told["kerf_mm"] == pytest.approx(0.19)
@@ -125,7 +138,7 @@ def test_a_record_as_json_has_the_working(mine):
 
 def test_what_was_not_measured_or_does_not_agree_is_told(mine):
     said = record(mine, *LEATHER, "--strips", "98.1", "--slot", "9.3").output
-    assert "the cross was not measured along x, so the scale was taken as 1" in said
+    assert "the cross was never measured along x, so the scale was taken as 1" in said
     assert "comb and ladder differ by 0.16 mm" in said
 
 
@@ -143,7 +156,7 @@ def test_the_drive_may_be_told_and_stands_in_the_row(mine):
     [
         ((*LEATHER, "--strips", "9.81mm"), "error: --strips 9.81 mm: expected 80 mm to less than 100 mm"),
         (("--strips", "98.1"), "error: a kerf is of one leather: give --material and --thickness"),
-        ((), "error: nothing was read: give --strips, --slot, --cross-x or --cross-y"),
+        ((), "error: nothing was read: give --strips, --strips-y, --slot, --hole, --cross-x or --cross-y"),
         ((*LEATHER, "--cross-x", "20"), "error: --cross-x 20 mm: the arm is drawn 200 mm"),
         (
             ("--material", "synthetic", "--thickness", "2", "--strips", "98.1"),

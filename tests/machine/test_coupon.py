@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 
 import numpy as np
 import pytest
@@ -11,8 +12,20 @@ from shapely import affinity
 from tests.machine.layouts import knife, laser
 
 from strapwright.errors import PlanError, SafetyError
-from strapwright.machine.coupon import CROSS, LADDER, PITCH, STRIPS, Cross, coupon, cross_of
+from strapwright.machine.coupon import (
+    CROSS,
+    HOLES,
+    LADDER,
+    PITCH,
+    STRIPS,
+    Cross,
+    comb_across_y,
+    coupon,
+    cross_of,
+    hole_drawn,
+)
 from strapwright.machine.kerf_record import Readings, measured_from
+from strapwright.machine.kerf_rows import ScaleRow
 from strapwright.machine.profile import machine_from, read_machine, shipped_profiles
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
@@ -35,7 +48,7 @@ def leather_left(plan, kerf: float, scale_x: float, scale_y: float):
     cuts = []
     for path in plan.sheets[0].paths:
         if path.operation is Operation.CUT:
-            points = path.contour.sample(1)
+            points = path.contour.sample(64 if path.contour.is_arc.any() else 1)
             ring = np.vstack([points, points[:1]]) if path.contour.closed else points
             line = affinity.scale(shapely.LineString(ring), scale_x, scale_y, origin=(0, 0))
             cuts.append(line.buffer(kerf / 2, cap_style="square", join_style="mitre"))
@@ -65,6 +78,36 @@ def test_cut_in_leather_it_gives_back_the_kerf_it_was_cut_with(kerf, scale):
     just = min(drawn for drawn, opening in openings.items() if opening >= strip - 1e-9)
     by_ladder = measured_from(Readings(slots=(just,), cross_x=(cross.x * scale,)), cross).kerf
     assert kerf - 0.051 * scale <= by_ladder <= kerf + 1e-9
+
+
+@pytest.mark.parametrize(("kerf", "scale"), [(0.19, 1.0), (0.33, 1.004)])
+def test_the_comb_across_y_and_the_holes_give_back_the_kerf_as_well(kerf, scale):
+    machine = small(600, 400)
+    plan = coupon(machine, VEGETABLE, 3.6)
+    pieces = leather_left(plan, kerf, 1.0, scale)
+    boxes = [piece.bounds for piece in pieces]
+    lying = [box for box in boxes if box[2] - box[0] > 30 and box[3] - box[1] < PITCH * 1.1]
+    assert len(lying) == STRIPS
+    pushed_together = sum(box[3] - box[1] for box in lying)
+    on_file = {"y": ScaleRow(y=scale, measured=date(2026, 3, 1))}
+    found = measured_from(Readings(strips_y=(pushed_together,)), cross_of(machine), on_file)
+    assert found.kerf == pytest.approx(kerf, abs=1e-9)
+    # A disc falls out of each hole; the hole is a kerf wider all round.
+    discs = [box for box in boxes if 3 < box[2] - box[0] < 5.1 and 3 < box[3] - box[1] < 5.1]
+    assert len(discs) == HOLES
+    opened = [(box[2] - box[0] + box[3] - box[1]) / 2 + 2 * kerf for box in discs]
+    read = Readings(strips_y=(pushed_together,), holes=tuple(opened))
+    by_hole = measured_from(read, cross_of(machine), on_file, hole_drawn(machine)).holes
+    assert by_hole == pytest.approx(kerf, abs=0.01)  # the discs are looked at as polygons
+
+
+def test_a_bed_without_room_leaves_out_the_second_comb_and_the_holes_and_says_so():
+    (note,) = (one for one in coupon(small(150, 160), VEGETABLE).findings if one.code == "piece-left-out")
+    assert "no room for the comb across y and the small holes" in note.what
+    assert comb_across_y(small(150, 160)) is None
+    assert comb_across_y(small(150, 290)) is not None
+    assert comb_across_y(small(600, 160)) is not None
+    assert comb_across_y(knife()) is None
 
 
 def test_the_comb_has_one_cut_more_than_strips_and_two_that_free_the_ends():
@@ -104,7 +147,7 @@ def test_a_smaller_bed_has_a_smaller_cross_and_says_so():
     assert not coupon(laser(), VEGETABLE).findings
 
 
-@pytest.mark.parametrize("size", [(134, 157), (150, 160), (480, 320), (2600, 1300)])
+@pytest.mark.parametrize("size", [(134, 157), (150, 160), (150, 290), (600, 160), (480, 320), (2600, 1300)])
 def test_everything_lies_on_the_bed_and_no_two_things_run_into_each_other(size):
     plan = coupon(small(*size), VEGETABLE, 3.6)
     groups: dict[str, list[shapely.Geometry]] = {}
@@ -131,7 +174,7 @@ def test_a_bed_too_small_for_the_comb_is_refused_with_its_size():
 
 def test_scores_come_before_cuts_and_the_comb_last():
     names = [path.name.split()[0] for path in coupon(laser(), VEGETABLE).sheets[0].paths]
-    assert list(dict.fromkeys(names)) == ["cross", "label", "ladder", "comb"]
+    assert list(dict.fromkeys(names)) == ["cross", "label", "hole", "ladder", "comb"]
 
 
 def test_the_fume_gate_holds_for_a_test_piece_as_well():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,6 +12,7 @@ from tests.machine.layouts import knife, laser
 from strapwright.errors import PlanError
 from strapwright.machine.coupon import Cross
 from strapwright.machine.kerf_record import Readings, check_leather, measured_from
+from strapwright.machine.kerf_rows import ScaleRow
 from strapwright.trade.leather import Tannage
 
 CROSS = Cross(200.0, 200.0)
@@ -34,6 +37,37 @@ def test_the_scale_is_taken_from_the_arm_as_it_was_drawn():
     found = measured_from(Readings(cross_x=(120.6,), cross_y=(139.3,)), Cross(120.0, 140.0))
     assert (found.scale_x, found.scale_y) == pytest.approx((1.005, 0.995))
     assert found.kerf is None
+
+
+def test_the_scale_on_file_is_taken_where_the_cross_is_not_measured_again():
+    on_file = {"x": ScaleRow(x=1.004, measured=date(2026, 3, 1))}
+    found = measured_from(Readings(strips=(98.1,)), CROSS, on_file)
+    assert found.kerf == pytest.approx(0.23)  # (10 × 10 × 1.004 − 98.1) / 10
+    assert found.scale_x is None
+    assert found.assumed == ()
+    assert found.steps[0].formula == "[[scale]] of 2026-03-01"
+    anew = measured_from(Readings(strips=(98.1,), cross_x=(200.0,)), CROSS, on_file)
+    assert anew.kerf == pytest.approx(0.19)
+    assert measured_from(Readings(strips=(98.1,), strips_y=(98.1,)), CROSS, on_file).assumed == ("y",)
+
+
+def test_two_combs_give_their_mean_and_an_oval_beam_is_told():
+    found = measured_from(Readings(strips=(98.1,), strips_y=(97.3,)), CROSS)
+    assert found.kerf == pytest.approx((0.19 + 0.27) / 2)
+    assert found.across == pytest.approx((0.19, 0.27))
+    assert found.oval
+    assert not measured_from(Readings(strips=(98.1,), strips_y=(97.9,)), CROSS).oval
+
+
+def test_a_hole_has_a_kerf_of_its_own_beside_that_of_the_cut():
+    found = measured_from(Readings(strips=(98.1,), holes=(5.3, 5.32)), CROSS, {}, 5.0)
+    assert found.holes == pytest.approx(0.31)
+    with pytest.raises(PlanError, match="--hole: its kerf stands beside that of the cut"):
+        measured_from(Readings(holes=(5.3,)), CROSS, {}, 5.0)
+    with pytest.raises(PlanError, match=r"--hole 4\.9 mm: expected more than 5 mm, as it is drawn, to 7 mm"):
+        measured_from(Readings(strips=(98.1,), holes=(4.9,)), CROSS, {}, 5.0)
+    with pytest.raises(PlanError, match="this machine's test piece has no small holes"):
+        measured_from(Readings(strips=(98.1,), holes=(5.3,)), CROSS)
 
 
 def test_the_ladder_gives_half_of_what_the_slot_is_narrower():
@@ -72,7 +106,7 @@ def test_a_kerf_comes_back_through_what_a_calliper_would_read(kerf, scale):
 @pytest.mark.parametrize(
     ("readings", "message"),
     [
-        (Readings(), "nothing was read: give --strips, --slot, --cross-x or --cross-y"),
+        (Readings(), "nothing was read: give --strips, --strips-y, --slot, --hole, --cross-x or --cross-y"),
         (Readings(strips=(9.81,)), "--strips 9.81 mm: expected 80 mm to less than 100 mm, "),
         (Readings(strips=(100.0,)), "--strips 100 mm: expected 80 mm to less than 100 mm, "),
         (Readings(strips=(-98.1,)), "--strips -98.1 mm: expected 80 mm"),

@@ -19,6 +19,7 @@ from strapwright.machine.profile import machine_from, read_machine
 from strapwright.nesting.layout import Clearance
 from strapwright.parts.part import Feature, Operation
 from strapwright.trade.leather import Tannage
+from strapwright.write.header import kerf_words
 
 
 def test_every_feature_of_every_part_is_on_the_plan_once():
@@ -41,6 +42,27 @@ def test_outlines_lie_half_a_kerf_outside_and_holes_inside_where_the_part_was_pl
         [path] = [p for p in made.sheets[0].paths if p.part_id == placed.part.id and p.name == "outline"]
         assert np.abs(outline.distance_to(path.contour.sample()) - 0.112).max() < 1e-6
         assert path.contour.area > outline.area
+
+
+def test_a_round_hole_is_cut_by_the_kerf_measured_on_one_and_a_slot_by_that_of_the_cut():
+    machine = laser()
+    rows = tuple(row.model_copy(update={"hole_width": 0.5}) for row in machine.kerf)
+    parts = layout(
+        (
+            plate(
+                Feature("hole", Operation.CUT, Contour.circle(30, 15, 8)),
+            ),
+            100,
+            100,
+            0,
+        )
+    )
+    made = plan(parts, dataclasses.replace(machine, kerf=rows), accept_fume_risk=True)
+    [hole] = [path for path in made.sheets[0].paths if path.name == "hole"]
+    assert hole.contour.as_circle()[2] == pytest.approx(8 - 0.5)
+    [used] = made.kerfs
+    assert (used.width, used.holes) == (pytest.approx(made.kerf), 0.5)
+    assert "and 0.5 mm at round holes" in kerf_words(made)
 
 
 def test_scores_and_punches_are_never_compensated():

@@ -26,7 +26,8 @@ def test_it_says_how_to_measure_and_what_to_type():
     assert "drawn 200 mm along x and 200 mm along y" in text
     assert (
         "strapwright kerf record --machine laser.toml --material vegetable --thickness 3.6mm --strips "
-        "LENGTH,LENGTH,LENGTH --slot LENGTH --cross-x LENGTH --cross-y LENGTH\n" in text
+        "LENGTH,LENGTH,LENGTH --strips-y LENGTH,LENGTH,LENGTH --hole LENGTH,LENGTH,LENGTH "
+        "--slot LENGTH --cross-x LENGTH --cross-y LENGTH\n" in text
     )
     assert text.count(MARK) == 1
     for caution in cautions("laser"):

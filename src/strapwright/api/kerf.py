@@ -142,9 +142,10 @@ def kerf_record(
         FileProblems: a shipped profile, or a file the row cannot stand in.
         OutputError: the file cannot be written.
     """
-    from strapwright.machine.coupon import cross_of
+    from strapwright.machine.coupon import cross_of, hole_drawn
     from strapwright.machine.kerf_record import check_leather, measured_from
     from strapwright.machine.profile_append import append_rows, check_own
+    from strapwright.machine.readings import scales_of
     from strapwright.trade.safety import check_fumes
 
     check_own(machine.source)
@@ -152,11 +153,11 @@ def kerf_record(
     day = day or today
     if day > today:
         raise PlanError(f"--date {day}: expected today, {today}, or a day before it")
-    if readings.strips or readings.slots:
+    if readings.of_kerf:
         check_leather(machine, tannage, thickness)
         if tannage is not None:
             check_fumes([tannage], machine.kind, accept_fume_risk=True)
-    measured = measured_from(readings, cross_of(machine))
+    measured = measured_from(readings, cross_of(machine), scales_of(machine), hole_drawn(machine))
     rows: list[tuple[str, Mapping[str, object]]] = []
     if measured.kerf is not None:
         cut = machine.operation.cut
@@ -166,6 +167,7 @@ def kerf_record(
             "thickness": f"{thickness:.4g} mm",
             "width": f"{round(measured.kerf, 4):g} mm",
             "measured": day,
+            "hole_width": None if measured.holes is None else f"{round(measured.holes, 4):g} mm",
             "spread": None if measured.spread is None else f"{round(measured.spread, 4):g} mm",
             "speed_mm_s": drive.speed_mm_s or cut.speed_mm_s,
             "power_percent": drive.power_percent or cut.power_percent,

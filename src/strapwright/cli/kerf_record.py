@@ -49,12 +49,27 @@ def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...
     help="All strips of the comb pushed together; several readings with semicolons, or the option again.",
 )
 @click.option(
+    "--strips-y",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="Those of the comb across y; several likewise.",
+)
+@click.option(
     "--slot",
     "slots",
     multiple=True,
     callback=_readings,
     metavar="LENGTH",
     help="The width scored beside the slot a strip just fits; several likewise.",
+)
+@click.option(
+    "--hole",
+    "holes",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="Across one of the small holes; several likewise.",
 )
 @click.option(
     "--cross-x", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along x, tick to tick."
@@ -88,7 +103,9 @@ def record(
     material: str | None,
     thickness: float | None,
     strips: tuple[float, ...],
+    strips_y: tuple[float, ...],
     slots: tuple[float, ...],
+    holes: tuple[float, ...],
     cross_x: tuple[float, ...],
     cross_y: tuple[float, ...],
     speed: float | None,
@@ -109,7 +126,7 @@ def record(
     machine = api.read_machine(machine_name)
     done = api.kerf_record(
         machine,
-        Readings(strips, slots, cross_x, cross_y),
+        Readings(strips, strips_y, slots, cross_x, cross_y, holes),
         None if material is None else Tannage(material),
         thickness,
         drive=api.Drive(speed, power, passes),
@@ -129,6 +146,8 @@ def _record_json(done: Recorded, file: str) -> dict[str, Any]:
         "kerf_mm": found.kerf,
         "spread_mm": found.spread,
         "ladder_kerf_mm": found.ladder,
+        "kerf_across_mm": found.across and list(found.across),
+        "hole_kerf_mm": found.holes,
         "scale_x": found.scale_x,
         "scale_y": found.scale_y,
         "working": [
@@ -149,10 +168,18 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     found = done.measured
     rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]
     print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
-    if found.kerf is not None and found.scale_x is None:
+    if found.assumed:
         click.echo(
-            "note: the cross was not measured along x, so the scale was taken as 1; were it 0.4 % out, the "
-            "kerf would be 0.04 mm out."
+            f"note: the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
+            "as 1; were it 0.4 % out, the kerf would be 0.04 mm out."
+        )
+    if found.oval:
+        assert found.across is not None
+        x, y = found.across
+        click.echo(
+            f"caution: the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so "
+            f"edges come out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: "
+            "focus and align it, then measure again."
         )
     if found.disagree:
         assert found.kerf is not None

@@ -75,6 +75,7 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
                 str(row.material),
                 f"{row.thickness:.4g}",
                 f"{row.width:.4g}",
+                "" if row.hole_width is None else f"{row.hole_width:.4g}",
                 "" if row.spread is None else f"{row.spread:.3g}",
                 f"{row.measured}",
                 f"{age_of(row)}",
@@ -83,7 +84,17 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
             )
             for row, state in ordered
         ]
-        columns = ("material", "thick mm", "kerf mm", "spread", "measured", "days ago", "cut at", "state")
+        columns = (
+            "material",
+            "thick mm",
+            "kerf mm",
+            "at holes",
+            "spread",
+            "measured",
+            "days ago",
+            "cut at",
+            "state",
+        )
         print_table(f"kerf of {machine.name}", columns, cells)
         for material in dict.fromkeys(row.material for row, _ in ordered):
             used = rows_in_use(machine.kerf, material)
@@ -106,6 +117,7 @@ def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | 
                 "material": str(row.material),
                 "thickness_mm": row.thickness,
                 "kerf_mm": row.width,
+                "hole_kerf_mm": row.hole_width,
                 "spread_mm": row.spread,
                 "measured": str(row.measured),
                 "age_days": age_of(row),

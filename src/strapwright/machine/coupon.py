@@ -1,8 +1,9 @@
 """The test piece a machine's kerf and scale are measured on, cut on its lines with no compensation.
 
-Three things to measure with a calliper stand on it: a comb of strips that are pushed together, a
-ladder of slots one of the strips is tried in, and a scored cross for the scale of both axes. What is
-measured is worked out in `strapwright.machine.kerf_record`.
+To be measured with a calliper there stand on it: a comb of strips that are pushed together, a ladder of
+slots one of the strips is tried in, and a scored cross for the scale of both axes; for a laser whose bed
+has the room also a comb across y, for a beam may be oval, and small holes. What is measured is worked out in
+`strapwright.machine.kerf_record`.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
+from strapwright.geometry.contour import Contour
 from strapwright.geometry.lettering import lettering, lettering_width
 from strapwright.geometry.letters import unwritable
 from strapwright.geometry.shapes import line, rectangle
@@ -23,7 +25,6 @@ from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 
 if TYPE_CHECKING:
-    from strapwright.geometry.contour import Contour
     from strapwright.machine.profile import Machine
     from strapwright.trade.leather import Tannage
 
@@ -60,6 +61,12 @@ _SLOT: Final = 14.0
 _STEP: Final = 15.0
 """From slot to slot, mm."""
 
+HOLES: Final = 3
+"""Small holes beside each other."""
+
+_HOLE: Final = 5.0
+"""Diameter a small hole is drawn, mm; or the least the machine makes, where that is more."""
+
 _LETTERS: Final = 3.5
 """Height of the lettering, mm."""
 
@@ -94,6 +101,33 @@ def cross_of(machine: Machine) -> Cross:
     return Cross(x, y)
 
 
+def hole_drawn(machine: Machine) -> float | None:
+    """Return the diameter the small holes are drawn, mm; None where there are none.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> hole_drawn(read_machine("wide-laser")), hole_drawn(read_machine("drag-knife"))
+        (5.0, None)
+    """
+    diameter = max(_HOLE, machine.least_hole or 0.0)
+    end = _EDGE + _LEFT + HOLES * 2 * diameter + _EDGE
+    high = _top(_rows(cross_of(machine))) + diameter + 8.0 + _EDGE
+    return diameter if machine.kind == "laser" and end <= machine.bed[0] and high <= machine.bed[1] else None
+
+
+def comb_across_y(machine: Machine) -> tuple[float, float] | None:
+    """Return the lower left corner of the comb measured across y, mm; None where there is none."""
+    cross = cross_of(machine)
+    whole, beside = STRIPS * PITCH, _EDGE + cross.x + 8.0
+    if machine.kind != "laser":
+        return None
+    if beside + _TALL + _EDGE <= machine.bed[0] and _EDGE + 16.0 + whole + 8.0 + _EDGE <= machine.bed[1]:
+        return beside, _EDGE + 16.0
+    hole = hole_drawn(machine)
+    above = _top(_rows(cross)) + (0.0 if hole is None else hole + 8.0)
+    return (_EDGE + _LEFT, above) if above + whole + 8.0 + _EDGE <= machine.bed[1] else None
+
+
 def coupon(
     machine: Machine,
     tannage: Tannage,
@@ -125,8 +159,8 @@ def coupon(
     rows = _rows(cross)
     _check_bed(machine, len(rows))
     what = f"{tannage} {thickness:.4g} mm" if thickness is not None else str(tannage)
-    cuts = [*_ladder(rows), *_comb()]
-    scores = [*_cross(cross), *_labels(cross, rows, (machine.name, what))]
+    cuts = [*_holes(machine, rows), *_ladder(rows), *_comb(), *_comb_across_y(machine)]
+    scores = [*_cross(cross), *_labels(cross, rows, (machine.name, what)), *_more_labels(machine, rows)]
     paths = [
         *(_path(machine, Operation.SCORE, name, contour) for name, contour in scores),
         *(_path(machine, Operation.CUT, name, contour) for name, contour in cuts),
@@ -134,7 +168,7 @@ def coupon(
     title = f"kerf test piece, {what}"
     width, height = machine.bed
     sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths), thickness=thickness or 0.0)
-    findings = (*fume_findings([tannage], machine), *_shortened(machine, cross))
+    findings = (*fume_findings([tannage], machine), *_shortened(machine, cross), *_left_out(machine))
     return CutPlan(machine, (sheet,), 0.0, (), findings, title)
 
 
@@ -152,6 +186,44 @@ def _comb() -> list[tuple[str, Contour]]:
         ("comb end", line(left, low, right, low)),
         ("comb end", line(right, high, left, high)),
     ]
+
+
+def _comb_across_y(machine: Machine) -> list[tuple[str, Contour]]:
+    """Return the cuts of the comb whose strips lie along x, as those of the other."""
+    corner = comb_across_y(machine)
+    if corner is None:
+        return []
+    left, low = corner
+    right, high = left + _TALL, low + STRIPS * PITCH
+    lines = [low + PITCH * k for k in range(STRIPS + 1)]
+    return [
+        *((f"comb across y, line {k}", line(left, y, right, y)) for k, y in enumerate(lines)),
+        ("comb across y, end", line(left, low, left, high)),
+        ("comb across y, end", line(right, high, right, low)),
+    ]
+
+
+def _holes(machine: Machine, rows: list[tuple[float, ...]]) -> list[tuple[str, Contour]]:
+    diameter = hole_drawn(machine)
+    if diameter is None:
+        return []
+    x, y = _EDGE + _LEFT + diameter / 2, _top(rows) + diameter / 2
+    return [(f"hole {k + 1}", Contour.circle(x + 2 * diameter * k, y, diameter)) for k in range(HOLES)]
+
+
+def _top(rows: list[tuple[float, ...]]) -> float:
+    """Return where the room above ladder and names begins, mm."""
+    return _EDGE + 74.0 + _ROW * (len(rows) - 1) + _SLOT + 10.0 + 6.0 + 2 * _LETTERS + 3.0
+
+
+def _more_labels(machine: Machine, rows: list[tuple[float, ...]]) -> list[tuple[str, Contour]]:
+    """Return the lettering above the small holes and the comb across y."""
+    texts: list[tuple[str, float, float]] = []
+    if (diameter := hole_drawn(machine)) is not None:
+        texts.append((f"holes {diameter:g} mm", _EDGE + _LEFT, _top(rows) + diameter + 2.0))
+    if (corner := comb_across_y(machine)) is not None:
+        texts.append(("comb across y", corner[0], corner[1] + STRIPS * PITCH + 2.0))
+    return [("label", stroke) for text, x, y in texts for stroke in lettering(text, _LETTERS, x, y)]
 
 
 def _rows(cross: Cross) -> list[tuple[float, ...]]:
@@ -219,6 +291,24 @@ def _check_bed(machine: Machine, rows: int) -> None:
             f"{machine.bed[0]:g} × {machine.bed[1]:g} mm; measure the gap of a single cut by hand "
             "and give it with --kerf"
         )
+
+
+def _left_out(machine: Machine) -> tuple[Finding, ...]:
+    """Say which of the things a laser's piece has on a larger bed there is no room for."""
+    if machine.kind != "laser":
+        return ()
+    out = ["the comb across y"] if comb_across_y(machine) is None else []
+    out += ["the small holes"] if hole_drawn(machine) is None else []
+    if not out:
+        return ()
+    return (
+        Finding(
+            "piece-left-out",
+            Severity.NOTE,
+            f"The bed of {machine.name!r} has no room for {' and '.join(out)}.",
+            "Nothing to do; one kerf is then taken for both directions and for round holes.",
+        ),
+    )
 
 
 def _shortened(machine: Machine, cross: Cross) -> tuple[Finding, ...]:

@@ -132,11 +132,13 @@ class Kerf:
         tannage: of the leather.
         thickness: of the leather, mm.
         width: of the cut, mm.
+        holes: of the cut round small holes, mm.
     """
 
     tannage: Tannage
     thickness: float
     width: float
+    holes: float
 
 
 @dataclass(frozen=True)

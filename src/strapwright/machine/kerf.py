@@ -29,11 +29,13 @@ class KerfFound:
 
     Args:
         width: mm; 0 for a drag knife.
+        holes: of the cut round a small hole, mm; the width where none was measured.
         rows: the measured row, or the two it was interpolated between; none where it was given by
             hand, and for a drag knife.
     """
 
     width: float
+    holes: float
     rows: tuple[KerfRow, ...] = ()
 
 
@@ -87,14 +89,14 @@ def find_kerf(
                 f"--kerf {by_hand:g} mm: the blade of {machine.name!r} takes no leather away; "
                 "leave --kerf out for a drag knife"
             )
-        return KerfFound(0.0)
+        return KerfFound(0.0, 0.0)
     if by_hand is not None:
         if not 0 < by_hand <= MOST_KERF:
             raise PlanError(
                 f"--kerf {by_hand:g} mm: expected a width over 0 and up to {MOST_KERF:g} mm; "
                 "measure the gap a cut leaves"
             )
-        return KerfFound(by_hand)
+        return KerfFound(by_hand, by_hand)
     remedy = remedy_for(machine, tannage, thickness)
     rows = rows_in_use(machine.kerf, tannage)
     if not rows:
@@ -119,7 +121,8 @@ def find_kerf(
                 f"measured on {row.measured}, {age} days ago; its profile allows {limit} days; {remedy}"
             )
     width = float(np.interp(thickness, measured, [row.width for row in rows]))
-    return KerfFound(width, used)
+    holes = float(np.interp(thickness, measured, [row.hole_width or row.width for row in rows]))
+    return KerfFound(width, holes, used)
 
 
 def rows_in_use(rows: Iterable[KerfRow], tannage: Tannage) -> tuple[KerfRow, ...]:

@@ -58,6 +58,11 @@ class KerfRow(Strict):
         float, Measure(least=0.01, most=MOST_KERF), Field(description="The width of the cut, measured.")
     ]
     measured: Day
+    hole_width: Annotated[
+        float | None,
+        Measure(least=0.01, most=MOST_KERF),
+        Field(description="The width of the cut round a small hole, measured on one; none: width."),
+    ] = None
     spread: Annotated[
         float | None,
         Measure(least=0.0, most=MOST_KERF),

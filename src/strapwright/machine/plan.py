@@ -64,7 +64,7 @@ def plan(
         raise PlanError("nothing is placed on a hide, so there is nothing to cut")
     touched = _touched(layout, touches)
     measured = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
-    kerfs, machine = measured.kerfs, measured.machine
+    kerfs, holes, machine = measured.kerfs, measured.holes, measured.machine
     widest = max(kerfs.values())
     _check_gap(layout, widest)
     findings = [*measured.findings]
@@ -76,9 +76,11 @@ def plan(
     for hide in layout.hides:
         parts: list[LaidPart] = []
         for placed in layout.placed_on(hide.name):
-            part, width = placed.part, kerfs[placed.part.tannage, placed.part.thickness]
+            part = placed.part
+            leather = part.tannage, part.thickness
+            width = kerfs[leather]
             try:
-                paths, too_small = tool_paths(part, machine, width, memory)
+                paths, too_small = tool_paths(part, machine, width, memory, holes=holes[leather])
             except PlanError as error:
                 problems.append(str(error))
                 continue
@@ -103,7 +105,7 @@ def plan(
         findings.append(by_hand_finding())
     sheets = tuple(sheet for one in cut for sheet in one.sheets)
     findings += leather_edge_findings(sheets, machine)
-    used = tuple(Kerf(tannage, thick, width) for (tannage, thick), width in kerfs.items())
+    used = tuple(Kerf(*leather, width, holes[leather]) for leather, width in kerfs.items())
     whole = tuple(sheet for one in cut for sheet in one.whole)
     return CutPlan(machine, sheets, widest, used, tuple(findings), job_name, whole=whole)
 
@@ -130,18 +132,19 @@ def check_parts(
         SafetyError: the fumes could hurt someone.
         PlanError: no kerf known, a part too thick, too tight or too long for any place on the bed.
     """
-    kerfs = _checked(parts, machine, kerf, accept_fume_risk).kerfs
+    measured = _checked(parts, machine, kerf, accept_fume_risk)
     memory: Memory = {}
     problems: list[str] = []
     for part in parts:
         try:
-            tool_paths(part, machine, kerfs[part.tannage, part.thickness], memory)
+            leather = part.tannage, part.thickness
+            tool_paths(part, machine, measured.kerfs[leather], memory, holes=measured.holes[leather])
         except PlanError as error:
             problems.append(str(error))
         problems += longer_than_bed(part, machine)
     if problems:
         raise PlanError("\n".join(problems))
-    return max(kerfs.values(), default=0.0)
+    return max(measured.kerfs.values(), default=0.0)
 
 
 def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept_fume_risk: bool) -> Readings:

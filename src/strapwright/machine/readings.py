@@ -12,6 +12,7 @@ from strapwright.machine.kerf import find_kerf, same_thickness
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
+    from typing import Literal
 
     from strapwright.machine.kerf_rows import KerfRow, ScaleRow
     from strapwright.machine.profile import Machine
@@ -32,11 +33,13 @@ class Readings:
 
     Args:
         kerfs: width of the cut in each leather, mm.
+        holes: width of the cut round small holes in each, mm; the same where it was not measured on one.
         machine: with the cut's speed, power and passes as the kerf was measured at.
         findings: what the maker should know of it.
     """
 
     kerfs: Kerfs
+    holes: Kerfs
     machine: Machine
     findings: tuple[Finding, ...]
 
@@ -63,6 +66,7 @@ def readings(
         PlanError: kerfs that are not known, all told together.
     """
     kerfs: Kerfs = {}
+    holes: Kerfs = {}
     used: dict[KerfRow, None] = {}
     problems: list[str] = []
     for key in dict.fromkeys(leathers):
@@ -71,19 +75,30 @@ def readings(
         except PlanError as error:
             problems.append(str(error))
             continue
-        kerfs[key] = found.width
+        kerfs[key], holes[key] = found.width, found.holes
         used |= dict.fromkeys(found.rows)
     if problems:
         raise PlanError("\n".join(dict.fromkeys(problems)))
     driven, findings = _driven(machine, list(used))
     scale = () if (row := scale_of(machine)) is None else scale_findings(machine.name, row)
-    return Readings(kerfs, driven, (*_ties(machine, list(used)), *findings, *scale))
+    return Readings(kerfs, holes, driven, (*_ties(machine, list(used)), *findings, *scale))
 
 
 def scale_of(machine: Machine) -> ScaleRow | None:
     """Return the newest measured row of the axes' scale; None where the cross was never measured."""
     numbered = [(row.measured, number, row) for number, row in enumerate(machine.scale)]
     return max(numbered, key=lambda one: one[:2])[2] if numbered else None
+
+
+def scales_of(machine: Machine) -> dict[Literal["x", "y"], ScaleRow]:
+    """Return by axis the newest measured row that says its scale; an axis never measured is left out."""
+    found: dict[Literal["x", "y"], ScaleRow] = {}
+    for row in sorted(machine.scale, key=lambda row: row.measured):  # stable: of one day the later counts
+        if row.x is not None:
+            found["x"] = row
+        if row.y is not None:
+            found["y"] = row
+    return found
 
 
 def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Finding]]:

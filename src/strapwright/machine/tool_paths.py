@@ -51,11 +51,12 @@ class TooSmall:
 
 
 def tool_paths(
-    part: Part, machine: Machine, kerf: float, memory: Memory | None = None
+    part: Part, machine: Machine, kerf: float, memory: Memory | None = None, *, holes: float | None = None
 ) -> tuple[tuple[CutPath, ...], tuple[TooSmall, ...]]:
     """Return the paths that make a part, its outline last, and the holes left to the punch.
 
-    Outlines run half a kerf outside their line and cut holes half a kerf inside; punches and scores
+    Outlines run half a kerf outside their line and cut holes half a kerf inside, round ones by the kerf
+    measured on a hole where it was; punches and scores
     stay as drawn. A round hole the tool cannot make becomes a centre mark to punch.
 
     Args:
@@ -63,13 +64,15 @@ def tool_paths(
         machine: says the least hole and the layers.
         kerf: width of the cut in this leather, mm.
         memory: paths found before, of parts alike.
+        holes: width of the cut round holes in it, mm; None: the kerf.
 
     Raises:
         PlanError: shapes the tool cannot cut, one line each.
     """
     paths: list[CutPath] = []
     small: list[TooSmall] = []
-    least = _least_hole(machine, kerf)
+    round_kerf = kerf if holes is None else holes
+    least = _least_hole(machine, round_kerf)
     problems: list[str] = []
     for feature in part.features:
         circle = feature.contour.as_circle() if feature.contour.closed else None
@@ -86,7 +89,7 @@ def tool_paths(
                 _check_turns(feature.contour, machine, where)
                 inside = compensate(
                     feature.contour,
-                    kerf,
+                    kerf if circle is None else round_kerf,
                     "inside",
                     name=where,
                     corner=machine.corner,

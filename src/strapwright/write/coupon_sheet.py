@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.files.whole import MARK
 from strapwright.machine.blade_coupon import offsets_tried
-from strapwright.machine.coupon import LADDER, PITCH, STRIPS, cross_of
+from strapwright.machine.coupon import LADDER, PITCH, STRIPS, comb_across_y, cross_of, hole_drawn
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
@@ -50,6 +50,7 @@ def measuring_lines(
         f"Ladder: stand one strip on end in the slots, {LADDER[0]:g} to {LADDER[-1]:g} mm; note the width "
         "scored beside the one it just fits, neither loose nor forced."
     )
+    more, given = _more_to_measure(machine, units)
     by_blade = (
         f"Comb: the {STRIPS} strips pushed together must measure {format_length(STRIPS * PITCH, units)}: a "
         "blade takes nothing away. If they do not, the cross tells how far the axes are out."
@@ -63,13 +64,32 @@ def measuring_lines(
     readings = "--cross-x LENGTH --cross-y LENGTH"
     if machine.kind == "laser":
         leather = f"--material {tannage} --thickness {thick}"
-        readings = f"{leather} --strips LENGTH,LENGTH,LENGTH --slot LENGTH {readings}"
+        readings = f"{leather} --strips LENGTH,LENGTH,LENGTH{given} --slot LENGTH {readings}"
     return (
-        *((comb, ladder) if machine.kind == "laser" else (by_blade,)),
+        *((comb, *more, ladder) if machine.kind == "laser" else (by_blade,)),
         arms,
         f"Then: strapwright kerf record --machine {profile} {readings}",
         *((_blade_line(machine, units),) if blade_test else ()),
     )
+
+
+def _more_to_measure(machine: Machine, units: Literal["mm", "in"]) -> tuple[tuple[str, ...], str]:
+    """Say what else is measured where the piece has it, and return the options it is recorded by."""
+    lines: list[str] = []
+    given = ""
+    if comb_across_y(machine) is not None:
+        lines.append(
+            "Comb across y: the same with the strips that lie along x. If the two differ, the beam is oval: "
+            "edges along and across the bed lose different widths."
+        )
+        given += " --strips-y LENGTH,LENGTH,LENGTH"
+    if (hole := hole_drawn(machine)) is not None:
+        lines.append(
+            f"Holes: measure across the small ones at the grain, drawn {format_length(hole, units)}, with a "
+            "calliper's inside jaws or the drill shank that just slides in. Small circles often cut wider."
+        )
+        given += " --hole LENGTH,LENGTH,LENGTH"
+    return tuple(lines), given
 
 
 def _blade_line(machine: Machine, units: Literal["mm", "in"]) -> str:

@@ -132,7 +132,9 @@ def _seal(machine: Machine, kerfs: Iterable[Kerf]) -> dict[str, str]:
             values[f"operation.{operation}.{key}"] = getattr(table, key)
         values[f"operation.{operation}.pen"] = machine.pen(operation)
     for kerf in kerfs:
-        values[f"kerf.{kerf.tannage}.{kerf.thickness:.10g}mm"] = kerf.width
+        key = f"kerf.{kerf.tannage}.{kerf.thickness:.10g}mm"
+        values[key] = kerf.width
+        values[f"{key}.holes"] = None if kerf.holes == kerf.width else kerf.holes
     return {key: _figure(value) for key, value in values.items() if value is not None}
 
 
@@ -143,7 +145,8 @@ def _seal_now(machine: Machine, file: Mapping[str, str]) -> dict[str, str]:
         found = readings(leathers, machine)
     except PlanError:  # not measured, or not any more: the file's kerf was given by hand, or is older
         return _seal(machine, ())
-    return _seal(found.machine, [Kerf(*leather, width) for leather, width in found.kerfs.items()])
+    kerfs = [Kerf(*leather, width, found.holes[leather]) for leather, width in found.kerfs.items()]
+    return _seal(found.machine, kerfs)
 
 
 def _figure(value: object) -> str:
@@ -182,13 +185,19 @@ def kerf_words(plan: CutPlan) -> str:
     """
     if not plan.kerfs:
         return "not allowed for, the cuts run on the lines themselves"
-    widths = sorted({kerf.width for kerf in plan.kerfs})
-    if not any(widths):
+    widths = list(dict.fromkeys(map(_widths, plan.kerfs)))
+    if not any(kerf.width for kerf in plan.kerfs):
         return "none, the blade takes nothing away"
     if len(widths) == 1:
-        return f"{widths[0]:.3g} mm, allowed for in the paths"
-    each = ", ".join(f"{k.width:.3g} mm in {k.tannage} {k.thickness:.3g} mm" for k in plan.kerfs)
+        return f"{widths[0]}, allowed for in the paths"
+    each = ", ".join(f"{_widths(k)} in {k.tannage} {k.thickness:.3g} mm" for k in plan.kerfs)
     return f"{each}, allowed for in the paths"
+
+
+def _widths(kerf: Kerf) -> str:
+    """Return a kerf in words, that of round holes beside it where it differs."""
+    round_holes = "" if kerf.holes == kerf.width else f" and {kerf.holes:.3g} mm at round holes"
+    return f"{kerf.width:.3g} mm{round_holes}"
 
 
 def plain_comment(text: str) -> str:
