@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from strapwright.api.carding import BenchCard, card, keep_record
 from strapwright.api.cutting import Cut, cut, plan, write
-from strapwright.api.kerf import Coupon, Drive, Recorded, kerf_coupon, kerf_plot, kerf_record
+from strapwright.api.kerf import (
+    Coupon,
+    Drive,
+    Recorded,
+    TrialFiles,
+    kerf_coupon,
+    kerf_plot,
+    kerf_record,
+    kerf_trial,
+)
 from strapwright.api.laying import (
     LAYOUT_FILES,
     check_remnants,
@@ -35,6 +44,7 @@ __all__ = [
     "Orders",
     "Recorded",
     "SendError",
+    "TrialFiles",
     "card",
     "check_folder",
     "check_remnants",
@@ -49,6 +59,7 @@ __all__ = [
     "kerf_coupon",
     "kerf_plot",
     "kerf_record",
+    "kerf_trial",
     "layout_files",
     "left_from_earlier",
     "model",

@@ -15,11 +15,15 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.kerf_record import Measured, Readings
     from strapwright.machine.profile import Machine
+    from strapwright.machine.trial import Trial
     from strapwright.trade.leather import Tannage
     from strapwright.write.cut_files import CutFiles
 
 COUPON_STEM = "kerf-coupon"
 """What the test piece's files are called."""
+
+TRIAL_STEM = "trial"
+"""What the files of a trial begin with; a square's number follows where it has a file of its own."""
 
 BLADE_STEM = "blade-coupon"
 """What the files of a drag knife's own test begin with; the offset they are cut with follows."""
@@ -38,6 +42,21 @@ class Coupon:
     plan: CutPlan
     files: CutFiles
     blade_test: bool = False
+
+
+@dataclass(frozen=True)
+class TrialFiles:
+    """A trial of a leather and its files.
+
+    Args:
+        trial: the grid.
+        files: as text with their proofs, its sheet included.
+        one_by_one: whether each square has a file of its own as well.
+    """
+
+    trial: Trial
+    files: CutFiles
+    one_by_one: bool
 
 
 @dataclass(frozen=True)
@@ -115,6 +134,67 @@ def kerf_coupon(
     sheet = coupon_sheet(plan, tannage, thickness, units, blade_test=bool(blades))
     texts[f"{COUPON_STEM}-sheet.txt"] = sheet
     return Coupon(plan, replace(files, texts=texts, proofs=proofs), bool(blades))
+
+
+def kerf_trial(
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float,
+    *,
+    speeds: Sequence[float] = (),
+    powers: Sequence[float] = (),
+    depths: Sequence[float] = (),
+    passes: int | None = None,
+    formats: Sequence[str] = (),
+    accept_fume_risk: bool = False,
+    units: Literal["mm", "in"] = "mm",
+) -> TrialFiles:
+    """Return the trial of a leather new to a machine and its files, each read back and proven.
+
+    G-code holds all squares, each driven at its own figures. No other format can say them, so that each
+    square has a file of its own there; a knife's are in G-code unless another format is asked for.
+
+    Args:
+        machine: the machine.
+        tannage: of the leather.
+        thickness: of it, mm.
+        speeds: tried, mm/s; none: from half to twice what ``[operation.cut]`` says.
+        powers: tried, percent, a laser's; none: 40 to 100.
+        depths: tried in one pass, mm, a blade's; none: a quarter of the thickness to right through.
+        passes: a laser goes round each square so often; None: as ``[operation.cut]`` says.
+        formats: those wanted; none means all the machine reads.
+        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        units: what the sheet tells lengths in.
+
+    Raises:
+        SafetyError: the fumes could hurt someone.
+        PlanError: figures that cannot be, leather too thick, or a bed too small.
+        ProofError: a file does not read back as planned.
+    """
+    from strapwright.machine.trial import trial
+    from strapwright.write.cut_files import write_plan
+    from strapwright.write.trial_sheet import trial_sheet
+
+    made = trial(
+        machine,
+        tannage,
+        thickness,
+        speeds=speeds,
+        powers=powers,
+        depths=depths,
+        passes=passes,
+        accept_fume_risk=accept_fume_risk,
+    )
+    wanted = formats or [name for name in machine.formats if machine.kind == "laser" or name == "gcode"]
+    alone = [name for name in wanted if name != "gcode"]
+    files = write_plan(made.plan, [name for name in wanted if name == "gcode"], TRIAL_STEM, units=units)
+    texts, proofs = dict(files.texts), dict(files.proofs)
+    for cell in made.cells if alone else ():
+        own = write_plan(made.plan_of(cell), alone, f"{TRIAL_STEM}-{cell.number:02d}", units=units)
+        texts |= {name: own.texts[name] for name in own.proofs}
+        proofs |= own.proofs
+    texts[f"{TRIAL_STEM}-sheet.txt"] = trial_sheet(made, tannage, thickness, units, one_by_one=bool(alone))
+    return TrialFiles(made, replace(files, texts=texts, proofs=proofs), bool(alone))
 
 
 def kerf_record(

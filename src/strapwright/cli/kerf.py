@@ -8,6 +8,7 @@ import click
 
 from strapwright.cli.kerf_record import record
 from strapwright.cli.kerf_show import show
+from strapwright.cli.kerf_trial import trial
 from strapwright.cli.options import (
     MATERIALS,
     file_path,
@@ -26,7 +27,7 @@ _EXAMPLES = """Example: strapwright kerf coupon --machine my-laser.toml --out co
 
 @click.group("kerf", epilog=_EXAMPLES)
 def command() -> None:
-    """Measure the width of the cut: write a test piece, record what was measured, show what is known."""
+    """Try a new leather, measure the width of the cut on a test piece, record it, show what is known."""
 
 
 @command.command("coupon", epilog=_EXAMPLES)
@@ -130,3 +131,4 @@ def coupon(
 
 command.add_command(record)
 command.add_command(show)
+command.add_command(trial)

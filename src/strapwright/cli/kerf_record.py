@@ -10,6 +10,7 @@ import click
 from strapwright.cli.options import MATERIALS, Decimal, json_option, machine_option, thickness_option, to_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
     from strapwright.api import Recorded
@@ -21,16 +22,23 @@ def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...
     A comma between two digits is a decimal comma, unless the number before it has a decimal point.
     """
     found: list[float] = []
-    for value in values:
-        divided = re.sub(r"(\.\d+),", r"\1;", value)
-        for one in re.split(r";|(?<!\d),|,(?!\d)", divided):
-            if len(re.findall(r"\d,", one)) > 1:
-                text = f'found "{value}", expected one reading, or several with semicolons: 98,1;98,0'
-                raise click.BadParameter(text, ctx, param)
-            length = to_mm(ctx, param, one)
-            assert length is not None
-            found.append(length)
+    for one in divided(ctx, param, values, "98,1;98,0"):
+        length = to_mm(ctx, param, one)
+        assert length is not None
+        found.append(length)
     return tuple(found)
+
+
+def divided(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...], example: str
+) -> Iterator[str]:
+    """Yield each of several figures given one by one or with commas or semicolons between."""
+    for value in values:
+        for one in re.split(r";|(?<!\d),|,(?!\d)", re.sub(r"(\.\d+),", r"\1;", value)):
+            if len(re.findall(r"\d,", one)) > 1:
+                text = f'found "{value}", expected one figure, or several with semicolons: {example}'
+                raise click.BadParameter(text, ctx, param)
+            yield one
 
 
 @click.command(

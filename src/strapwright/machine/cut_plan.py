@@ -24,6 +24,23 @@ OUTLINE: Final = "outline"
 
 
 @dataclass(frozen=True)
+class Setting:
+    """How one path is driven where it is not as its operation: a cell of a trial.
+
+    Args:
+        speed_mm_s: mm/s.
+        power_percent: a laser's; None for a blade.
+        depth: how far below the leather's face a blade goes, mm; None for a laser.
+        passes: how often it is gone along.
+    """
+
+    speed_mm_s: float
+    power_percent: float | None = None
+    depth: float | None = None
+    passes: int = 1
+
+
+@dataclass(frozen=True)
 class CutPath:
     """One run of the tool.
 
@@ -34,6 +51,7 @@ class CutPath:
         contour: the path of the tool's middle in bed mm, y up.
         layer: where it goes in the files; a punch mark's layer tells its diameter.
         diameter: of the finished hole, mm, for a punch's centre mark; None for everything else.
+        setting: how it is driven; None: as its operation.
     """
 
     part_id: str
@@ -42,6 +60,7 @@ class CutPath:
     contour: Contour
     layer: str
     diameter: float | None = None
+    setting: Setting | None = None
 
     @property
     def is_outline(self) -> bool:

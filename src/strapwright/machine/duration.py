@@ -83,8 +83,10 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
     travel_seconds = travel = 0.0
     x, y = 0.0, 0.0
     for path in paths:
-        passes, contour = often[path.operation], path.contour
-        once = _seconds_of(contour, machine.settings(path.operation).speed_mm_s or SPEED, pull)
+        own, contour = path.setting, path.contour
+        passes = own.passes if own else often[path.operation]
+        speed = own.speed_mm_s if own else machine.settings(path.operation).speed_mm_s or SPEED
+        once = _seconds_of(contour, speed, pull)
         seconds[path.operation] = seconds.get(path.operation, 0.0) + passes * once
         lengths[path.operation] = lengths.get(path.operation, 0.0) + contour.length
         (x0, y0), (x1, y1) = contour.starts[0].tolist(), contour.ends[-1].tolist()
@@ -126,7 +128,9 @@ def time_of(sheet: CutSheet, machine: Machine) -> Duration:
     for run in runs:
         whose = run.operation if run.path is None else run.path.operation
         start = run.track.starts[0].tolist()
-        taken = _seconds_of(run.track, machine.settings(run.operation).speed_mm_s or SPEED, pull)
+        own = run.setting
+        speed = own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or SPEED
+        taken = _seconds_of(run.track, speed, pull)
         if not run.goes_on_from(before):
             there = math.dist(here, start)
             travel += there

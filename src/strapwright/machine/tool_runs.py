@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.machine.blade import Track
-    from strapwright.machine.cut_plan import CutPath, CutSheet
+    from strapwright.machine.cut_plan import CutPath, CutSheet, Setting
     from strapwright.machine.profile import Machine
     from strapwright.machine.tool_tables import Blade
 
@@ -71,6 +71,11 @@ class ToolRun:
     def operation(self) -> Operation:
         """What it is driven as: where it only turns the blade, as a score."""
         return Operation.SCORE if self.path is None or self.turns else self.path.operation
+
+    @property
+    def setting(self) -> Setting | None:
+        """How it is driven where that is not as its operation; where it only turns the blade it never is."""
+        return None if self.path is None or self.turns else self.path.setting
 
     def goes_on_from(self, before: ToolRun | None) -> bool:
         """Whether it begins where the run before it ended, so that the tool need not be lifted between."""
@@ -136,6 +141,8 @@ def depth_of(run: ToolRun, sheet: CutSheet, machine: Machine) -> float:
     blade = machine.blade
     if blade is None:
         return 0.0
+    if run.setting is not None and run.setting.depth is not None:
+        return run.setting.depth
     if run.operation is Operation.CUT:
         deep = cut_depth_on(sheet, machine)
         if deep is None:
@@ -214,9 +221,10 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
 def _plain_runs(sheet: CutSheet, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
     often = dict(zip(Operation, passes, strict=True))
     return tuple(
-        ToolRun(path, path.contour, False, done, often[path.operation])
+        ToolRun(path, path.contour, False, done, count)
         for path in sheet.paths
-        for done in range(often[path.operation])
+        for count in (path.setting.passes if path.setting else often[path.operation],)
+        for done in range(count)
     )
 
 
@@ -233,7 +241,7 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
         runs.append(ToolRun(None, track.contour, True, off_leather=off))
         heading = track.heading
     for path in sheet.paths:
-        count = often[path.operation]
+        count = path.setting.passes if path.setting else often[path.operation]
         if path.operation is not Operation.CUT:
             for done in range(count):
                 track = spindle_track(

@@ -284,11 +284,13 @@ def _scale(machine: Machine) -> float:
 
 def _feed(run: ToolRun, machine: Machine) -> float:
     """Return the feed in mm a minute."""
-    return 60.0 * (machine.settings(run.operation).speed_mm_s or 0.0)
+    own = run.setting
+    return 60.0 * (own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or 0.0)
 
 
 def _power(run: ToolRun, machine: Machine) -> float | None:
     """Return a laser's S word."""
     if machine.kind != "laser":
         return None
-    return (machine.settings(run.operation).power_percent or 0.0) / 100.0 * (machine.max_power or 0.0)
+    drive = run.setting or machine.settings(run.operation)
+    return (drive.power_percent or 0.0) / 100.0 * (machine.max_power or 0.0)
