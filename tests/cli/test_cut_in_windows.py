@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from tests.cli.runner import EXAMPLES, run
@@ -56,7 +57,7 @@ def test_a_strap_longer_than_the_bed_is_cut_in_numbered_files(folder):
     assert names == [f"Halvards-work-belt-Long-strip-window-{n}-of-6.svg" for n in range(1, 7)]
     sheet = (folder / "out" / "Halvards-work-belt-sheet.txt").read_text("utf-8")
     assert "Hide Long strip, window 2 of 6\n" in sheet
-    assert "  Hide moved on by 250.000 mm towards lower x\n" in sheet
+    assert "  1. Move the hide on by 250.00 mm to the left.\n" in sheet
     assert "unless it lies exactly as drawn, that its flaw is avoided is a guess" in sheet.replace(
         "\n    ", " "
     )
@@ -79,7 +80,9 @@ def test_json_tells_time_and_windows(folder):
 
 def test_two_touches_place_the_hide_and_end_the_caution(folder):
     said = cut(folder, "--touch", "0,0=20,15", "--touch", " 1400 , 0 = 1420, 16.5 ").output
-    assert "(1400, 0) at (1420, 16.5) mm" in " ".join(said.split())
+    said = " ".join(said.split())
+    assert "point 1400, 0 mm of the hide file at x 1420, y 16.5 mm from the front left corner" in said
+    assert "between the touches 1400.00 mm in the file, 1400.00 mm on the machine, 0.00 mm more" in said
     assert "was not measured" not in said
     told = json.loads(
         cut(folder, "--touch", "0,0=20,15", "--touch", "1400,0=1420,16.5", "--json", "--force").stdout
@@ -101,6 +104,84 @@ def test_touches_that_cannot_be_are_refused(folder, touches, status, message):
     result = cut(folder, *more, status=status)
     assert message in " ".join(result.output.split())
     assert not (folder / "out").exists()
+
+
+FULL = SHORT.replace(
+    '["svg", "dxf"]', '["svg", "gcode", "hpgl"]\norigin = "back_left"\nmax_power = 1000'
+) + "".join(
+    f'\n[operation.{name}]\nlayer = "{name}"\ncolor = "#00000{n}"\nspeed_mm_s = 20\npower_percent = 50\n'
+    for n, name in enumerate(("cut", "score", "punch"))
+)
+
+
+def test_a_window_is_written_anew_from_its_holes_beside_the_others(folder):
+    (folder / "short.toml").write_text(FULL)
+    cut(folder)
+    out = folder / "out"
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    sheet = (out / "Halvards-work-belt-sheet.txt").read_text("utf-8")
+    third = sheet.split("window 3 of 6\n")[1]
+    (_, x0, y0), (_, x1, y1) = re.findall(r"([AB]) at x ([\d.]+), y ([\d.]+) mm from the back left", third)[
+        :2
+    ]
+    again = ("--layout", out / "layout.json", "--window", "3")
+    holes = ("--touch", f"A={float(x0) + 0.5:.2f},{y0}", "--touch", f"b = {float(x1) + 0.5:.2f} , {y1}")
+    said = " ".join(cut(folder, *again, *holes).output.split())
+    assert "registration hole A at x" in said
+    after = {path.name: path.read_bytes() for path in out.iterdir()}
+    assert {name: after[name] for name in before} == before
+    stem = "Halvards-work-belt-Long-strip-window-3-of-6"
+    ends = (".svg", ".nc", "-outline.nc", ".plt", "-sheet.txt")
+    assert after.keys() - before.keys() == {f"{stem}-touched{end}" for end in ends}
+    moves = [
+        re.findall(r"G0 X([\d.]+)", text[f"{stem}{end}.nc"].decode())
+        for text, end in ((before, ""), (after, "-touched"))
+    ]
+    assert [float(b) - float(a) for a, b in zip(*moves, strict=True)] == pytest.approx(
+        [0.5] * len(moves[0]), abs=0.02
+    )
+    # The holes are visited with the tool off, each by a file of its own.
+    for hole, x, y in (("A", x0, y0), ("B", x1, y1)):
+        code = before[f"{stem}-hole-{hole}.nc"].decode()
+        [place] = re.findall(r"^G0 X([\d.]+) Y([\d.]+)$", code, re.MULTILINE)
+        assert [float(v) for v in place] == pytest.approx([float(x), float(y)], abs=0.006)
+        assert not re.search(r"^(M3|M4|G1|G2|G3)\b", code, re.MULTILINE)
+        [place] = re.findall(r"^PU(\d+),(\d+);$", before[f"{stem}-hole-{hole}.plt"].decode(), re.MULTILINE)
+        assert [int(v) / 40 for v in place] == pytest.approx([float(x), float(y)], abs=0.02)
+
+
+def test_a_window_that_would_not_fit_to_the_others_is_refused(folder):
+    cut(folder)
+    again = ("--layout", folder / "out" / "layout.json", "--window", "2")
+    result = cut(folder, *again, "--touch", "A=22,40", "--touch", "B=22,45", status=1)
+    assert "the two points are" in result.output
+    sheet = (folder / "out" / "Halvards-work-belt-sheet.txt").read_text("utf-8")
+    places = re.findall(r"([AB]) at x ([\d.]+), y ([\d.]+) mm", sheet)[:2]
+    holes = [word for name, x, y in places for word in ("--touch", f"{name}={x},{y}")]
+    result = cut(folder, *again, *holes, "--touch", "0,0=20,15", "--touch", "1400,0=1420,16.5", status=1)
+    said = " ".join(result.output.split())
+    assert "would now be written otherwise, so that the window would not fit to what is cut already" in said
+    (folder / "out" / "Halvards-work-belt-Long-strip-window-1-of-6.svg").unlink()
+    result = cut(folder, *again, *holes, status=1)
+    assert "window-1-of-6.svg: not there; --window writes one window anew" in " ".join(result.output.split())
+    assert not list((folder / "out").glob("*touched*"))
+
+
+@pytest.mark.parametrize(
+    ("more", "message"),
+    [
+        (("--window", "2"), "give --window, A and B, or none of them"),
+        (("--touch", "A=1,2", "--touch", "B=1,90"), "give --window, A and B, or none of them"),
+        (
+            ("--window", "2", "--touch", "A=1,2"),
+            "found registration holes A, expected both A and B, once each",
+        ),
+        (("--window", "2", "--touch", "A=1,2", "--touch", "B=1,90"), "--window needs --layout"),
+        (("--window", "0", "--touch", "A=1,2", "--touch", "B=1,90"), "0 is not in the range"),
+    ],
+)
+def test_a_window_to_write_anew_wants_both_holes_and_its_layout(folder, more, message):
+    assert message in " ".join(cut(folder, *more, status=2).output.split())
 
 
 def test_long_edges_are_left_to_the_strap_cutter(folder):

@@ -157,9 +157,9 @@ def test_the_sheet_says_where_z_is_zero_the_depth_and_the_passes():
     text = cut_sheet(
         planned(knife(cut_depth=None, depth_per_pass=2.0, machine={"formats": ["gcode"]}), THICK)
     )
-    assert "  Z zero: on the leather's face where it is thickest, 4.40 mm\n" in text
+    assert "  [ ] Z zero: on the leather's face where it is thickest, 4.4 mm\n" in text
     assert "  Cut 4.7 mm deep, 0.3 mm into the bed, in 3 passes of 1.57 mm\n" in text
     assert "  Score and mark 0.5 mm deep\n" in text
     bed = cut_sheet(planned(knife(z_zero="bed", machine={"formats": ["gcode"]})))
-    assert "  Z zero: on the bed, beside the leather, whose face is 3.60 mm above it\n" in bed
+    assert "  [ ] Z zero: on the bed, beside the leather, whose face is 3.6 mm above it\n" in bed
     assert "Z zero" not in cut_sheet(planned(driven_laser()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from strapwright.findings import Severity
 from strapwright.geometry.transform import Placement
 from strapwright.machine.plan import plan
 from strapwright.machine.profile import machine_from
+from strapwright.machine.registration import FOUND_WITHIN, holds_within, window_from_holes
 from strapwright.machine.touch import Touch, lie_from, touch_at
 from strapwright.nesting.hide import Flaw, FlawKind
 
@@ -149,3 +151,91 @@ def test_windows_of_a_touched_hide_begin_where_it_was_touched():
         plan(lay, machine, kerf=0.2, touches=[Touch((0, 0), (-58.2, 12)), Touch((1400, 0), (1341.8, 12))])
     with pytest.raises(PlanError, match="move it and touch it again"):
         plan(lay, machine, kerf=0.2, touches=[Touch((0, 0), (15, 120)), Touch((1400, 0), (1415, 120))])
+
+
+@pytest.mark.parametrize(("way", "differs"), [(1000.9, False), (1001.1, True), (998.8, True)])
+def test_touches_that_differ_by_more_than_a_millimetre_are_a_caution(way, differs):
+    touches = [Touch((0, 0), (10, 10)), Touch((1000, 0), (10 + way, 10))]
+    lay = layout((keeper(), 50, 50, 0))
+    made = plan(lay, laser(), kerf=0.2, touches=touches)
+    found = [f for f in made.findings if f.code == "touches-differ"]
+    assert bool(found) == differs
+    if differs:
+        assert found[0].severity is Severity.CAUTION
+        assert f"1000.00 mm apart in the file and {way:.2f} mm on the machine" in found[0].what
+        # In inches too what was found is told from what is allowed.
+        assert ", and 0.039 in is the most" in found[0].in_units("in").what
+
+
+WINDOWED = layout((strap(length=1300), 100, 60, 0), hides=(hide("strip", 1500, 160),))
+
+
+def windowed(**more):
+    return plan(WINDOWED, laser(bed=[300, 200], pass_through=True), kerf=0.2, **more)
+
+
+def test_a_window_is_written_from_where_its_holes_really_lie():
+    made = windowed(touches=[Touch((0, 0), (15, 12)), Touch((1400, 0), (1415, 14))])
+    sheet = made.sheets[2]
+    # The hide was put back turned by 0.4 degrees and 0.7 mm off: all of the window turns with it.
+    off = Placement(math.radians(0.4), 0.7, -0.3)
+    found = dict(zip("AB", (off.apply_to_point(*hole) for hole in sheet.window.holes), strict=True))
+    [again] = window_from_holes(made, 3, found).sheets
+    assert again.name == "strip, window 3 of 6, touched"
+    for before, after in zip(sheet.paths, again.paths, strict=True):
+        assert math.dist(off.apply_to_point(*before.contour.starts[0]), after.contour.starts[0]) < 1e-6
+        assert math.dist(off.apply_to_point(*before.contour.ends[-1]), after.contour.ends[-1]) < 1e-6
+    # And so a point of the hide is cut where it lies now.
+    lay_then = sheet.lie.placement.then(Placement(0, -sheet.window.shift, 0)).then(off)
+    point = (640.0, 80.0)
+    assert math.dist(again.lie.placement.apply_to_point(*point), lay_then.apply_to_point(*point)) < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("number", "move", "told"),
+    [
+        (1, (0, 0), "--window 1 has no two registration holes before it; expected one of 2, 3, 4, 5, 6"),
+        (7, (0, 0), "--window 7 has no two registration holes"),
+        (3, (0, 2.6), "expected 2 mm or 0.5% at most"),
+    ],
+)
+def test_holes_that_cannot_be_these_are_refused(number, move, told):
+    made = windowed()
+    holes = made.sheets[min(number, 6) - 1].window.holes or ((20, 20), (20, 150))
+    found = {"A": holes[0], "B": (holes[1][0] + move[0], holes[1][1] + move[1])}
+    with pytest.raises(PlanError, match=re.escape(told)):
+        window_from_holes(made, number, found)
+
+
+def test_parts_that_leave_the_bed_with_the_holes_are_refused_by_name():
+    made = windowed()
+    found = {name: (x - 30, y) for name, (x, y) in zip("AB", made.sheets[2].window.holes, strict=True)}
+    with pytest.raises(PlanError, match=r"ada/strap lies from -.*\n.*lay the hide nearer"):
+        window_from_holes(made, 3, found)
+
+
+def test_how_far_a_touched_window_holds_is_no_less_than_what_is_tried():
+    made = windowed()
+    sheet = made.sheets[2]
+    at_joins, anywhere = holds_within(sheet, made.machine)
+    rng = np.random.default_rng(5)
+    ends = [p.contour.starts[0] for p in sheet.paths if p.is_outline and p.contour.starts[0][0] < 40]
+    worst_join = worst = 0.0
+    for one, two in rng.uniform(0, 2 * math.pi, (400, 2)):
+        found = {
+            name: (x + FOUND_WITHIN * math.cos(angle), y + FOUND_WITHIN * math.sin(angle))
+            for name, (x, y), angle in zip("AB", sheet.window.holes, (one, two), strict=True)
+        }
+        [again] = window_from_holes(made, 3, found).sheets
+        off = [
+            float(np.hypot(*(after.contour.vertices - before.contour.vertices)[:, :2].T).max())
+            for before, after in zip(sheet.paths, again.paths, strict=True)
+            if before.part_id != "registration"
+        ]
+        worst = max(worst, *off)
+        put = again.lie.placement
+        was = sheet.lie.placement.then(Placement(0, -sheet.window.shift, 0))
+        moved = was.inverse.then(put)
+        worst_join = max(worst_join, *(math.dist(moved.apply_to_point(*p), p) for p in ends))
+    assert 0.7 * anywhere < worst <= anywhere + 1e-6
+    assert 0.7 * at_joins < worst_join <= at_joins + 1e-6

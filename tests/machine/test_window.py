@@ -234,7 +234,7 @@ def test_a_hide_whose_straps_lie_across_is_turned_and_the_sheet_says_so():
     made = plan(lay, laser(**SHORT_BED), kerf=0.2)
     assert {s.lie.how for s in made.sheets} == {"laid"}
     assert math.degrees(made.sheets[0].lie.placement.turn) == pytest.approx(-90)
-    assert "turned -90 deg" in made.sheets[0].lie.words()
+    assert "turned 90 deg clockwise, " in made.sheets[0].lie.words(made.machine)
     assert proven(made)[0].greatest_gap_mm < 1e-6
     for sheet in made.sheets:
         boxes = [p.contour.bounding_box for p in sheet.paths]

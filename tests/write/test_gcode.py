@@ -103,7 +103,7 @@ def test_z_may_be_counted_from_the_bed(units):
     # The leather is 3.6 mm: scores at 3.1, turns at 3.2, the passes at 3.6 − 2.1 and 3.6 − 4.2.
     assert heights == {3.1, 3.2, 1.5, -0.6}
     assert {round(float(z) * scale, 3) for z in re.findall(r"^G0 Z([\d.]+)", text, flags=re.M)} == {8.6}
-    assert "(Z zero: on the bed, beside the leather, whose face is 3.60 mm" in text
+    assert "(Z zero: on the bed, beside the leather, whose face is 3.6 mm" in text
     proof = prove(text, "gcode", made.sheets[0], made)
     assert 0 < proof.blade_deviation_mm < 0.005
 

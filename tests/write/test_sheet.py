@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 
-from tests.machine.layouts import knife, laser, layout, strap
+import pytest
+from tests.machine.layouts import hide, knife, laser, layout, small_layout, strap
 from tests.write.plans import small_plan
 
 from strapwright.files.whole import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.plan import plan
 from strapwright.machine.tool_tables import Bridges
+from strapwright.machine.touch import Touch, touch_at
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
+from strapwright.write.format import FORMATS
 from strapwright.write.sheet import cut_sheet
 
 
@@ -22,9 +26,11 @@ def test_it_tells_job_machine_kerf_layers_parts_and_punches():
     assert "Kerf      0.224 mm, allowed for in the paths" in text
     assert "  score  layer 'score', #E69F00, 1 pass\n" in text
     assert (
-        "Hide Marrow side\n  Lies: as drawn, its coordinates are the bed's\n"
-        "  3 outlines, 8 holes and slots to cut, 6 lines to score, 8 holes to punch\n" in text
+        "Hide Marrow side\n"
+        "  Lies: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner\n"
+        "  [ ] Focus: on the leather's face, 3.6 mm above the bed, as the machine's manual says\n" in text
     )
+    assert "  3 outlines, 8 holes and slots to cut, 6 lines to score, 8 holes to punch\n" in text
     assert "    1. ada/strap\n    2. ada/keeper\n    3. bo/strap\n" in text
     assert "  Punch by hand\n    4.5 mm: ada/strap 4, bo/strap 4\n" in text
 
@@ -91,3 +97,74 @@ def test_the_lines_to_lay_straps_by_have_a_sheet_of_their_own():
     assert "  Mark these lines on paper fixed to the bed, then lay the straps on them\n" in text
     assert "lines to score on the backing\n" in text
     assert "  2 runs of outlines, " in text
+
+
+STRIP = layout((strap(length=1300), 100, 60, 0), hides=(hide("strip", 1500, 160),))
+SHORT = {"bed": [300, 200], "pass_through": True}
+
+
+def test_places_are_what_a_machine_shows_that_counts_from_the_back():
+    # 600 mm deep, y counted from the back: a point 53.70 mm from the front is shown as 546.30.
+    machine = laser(origin="back_left")
+    text = cut_sheet(
+        plan(
+            small_layout(),
+            machine,
+            touches=[touch_at((0, 0), (20, 546.3), machine), touch_at((700, 0), (720.4, 546.3), machine)],
+        )
+    )
+    said = " ".join(text.split())
+    assert (
+        "Places as the machine shows them: mm from the back left corner, x to the right, y to the front"
+        in said
+    )
+    assert (
+        "Lies: touched: point 0, 0 mm of the hide file at x 20, y 546.3 and point 700, 0 mm of the hide file "
+        "at x 720.4, y 546.3 mm from the back left corner" in said
+    )
+    assert "Between the touches 700.00 mm in the file, 700.40 mm on the machine, 0.40 mm more" in said
+    assert "53.7" not in text
+
+
+@pytest.mark.parametrize(("origin", "units"), [("back_left", "mm"), ("back_right", "in")])
+def test_the_registration_holes_stand_where_the_machine_shows_them(origin, units):
+    made = plan(STRIP, laser(**SHORT, origin=origin, units=units), kerf=0.2)
+    text = cut_sheet(made)
+    places = re.findall(r"([AB]) at x (-?[\d.]+), y (-?[\d.]+) (mm|in) from the (\w+ \w+) corner\n", text)
+    holes = [hole for sheet in made.sheets for hole in sheet.window.holes]
+    assert len(places) == len(holes) == 2 * (len(made.sheets) - 1)
+    inch = 25.4 if units == "in" else 1.0
+    for (x, y), (_, own_x, own_y, unit, corner) in zip(holes, places, strict=True):
+        assert (unit, corner) == (units, origin.replace("_", " "))
+        # By hand: the bed is 300 by 200 mm.
+        assert float(own_y) * inch == pytest.approx(200 - y, abs=0.01)
+        assert float(own_x) * inch == pytest.approx(x if origin == "back_left" else 300 - x, abs=0.01)
+
+
+def test_a_later_window_repeats_nothing_of_the_first():
+    machine = laser(**SHORT)
+    made = plan(STRIP, machine, kerf=0.2, touches=[Touch((0, 0), (15, 12)), Touch((1400, 0), (1415, 20))])
+    first, *later = cut_sheet(made).split("Hide strip, window ")[1:]
+    assert "touched" in first
+    assert "3.6 mm above the bed" in first
+    for text in later:
+        assert "Lies" not in text
+        assert "Between the touches" not in text
+        assert "above the bed" not in text
+        assert "  [ ] Focus, hold-down and flatness as before, looked at anew\n" in text
+    for form in FORMATS.values():
+        if form.name in ("svg", "dxf", "hpgl"):
+            assert "touched" not in form.to_text(made.sheets[1], made)
+
+
+def test_a_knife_is_told_where_z_is_zero_how_flat_the_bed_is_and_what_trails():
+    made = plan(layout((strap(length=700), 100, 60, 0), hides=(hide("strip", 900, 160),)), knife(**SHORT))
+    text = " ".join(cut_sheet(made).split())
+    assert "[ ] Z zero: on the leather's face where it is thickest, 3.6 mm" in text
+    assert "[ ] Hold-down: flat all round and between the parts" in text
+    assert (
+        "[ ] Flat: no place of the bed 0.3 mm lower than at z zero; no place of the leather 5 mm higher"
+        in text
+    )
+    assert "Touch with a pin in the spindle, for the blade's tip trails what is shown by 0.60 mm." in text
+    assert "[ ] Z zero, hold-down and flatness as before, looked at anew" in text

@@ -110,9 +110,9 @@ def test_files_of_windows_are_numbered_and_proven_together():
     for n in range(1, 7):
         text = files.texts[f"belt-strip-window-{n}-of-6.svg"]
         assert f"window: {n} of 6" in text
-        assert ("registration holes of the window before lie at" in text) is (n > 1)
-        assert ("hide moved on by 250.000 mm towards lower x" in text) is (n > 1)
-    assert "Window: 3 of 6" in files.texts["belt-sheet.txt"]
+        assert ("registration hole A at x" in text) is (n > 1)
+        assert ("hide moved on: 250.00 mm to the left" in text) is (n > 1)
+    assert "window 3 of 6" in files.texts["belt-sheet.txt"]
 
 
 def test_where_only_driving_files_are_written_the_plans_windows_are_put_together():
@@ -127,12 +127,13 @@ def test_a_touched_hides_files_and_proof_say_so():
     planned = made(touches=touches)
     files = write_plan(planned, ["dxf", "svg"], "belt")
     said = (
-        "hide lies: touched: (0, 0) at (15, 12) mm and (1400, 0) at (1416, 20) mm on the bed; turned 0.3272 "
+        "hide lies: touched: point 0, 0 mm of the hide file at x 15, y 12 and point 1400, 0 mm of the hide "
+        "file at x 1416, y 20 mm from the front left corner, turned 0.3272 deg counter-clockwise"
     )
     for name in files.proofs:
-        assert said in files.texts[name]
+        assert (said in files.texts[name]) == ("window-1-of" in name)
         assert files.proofs[name].touch_miss_mm == pytest.approx(planned.sheets[0].lie.greatest_miss)
-    assert "Lies: touched: (0, 0) at (15, 12) mm" in files.texts["belt-sheet.txt"]
+    assert "Lies: touched: point 0, 0 mm of the hide file at x 15, y 12" in files.texts["belt-sheet.txt"]
 
 
 def test_a_sheet_that_does_not_lie_as_touched_fails_its_proof():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from strapwright.api.carding import BenchCard, card, keep_record
-from strapwright.api.cutting import Cut, cut, plan, write
+from strapwright.api.cutting import Cut, check_windows_kept, cut, plan, write
 from strapwright.api.kerf import (
     Coupon,
     Drive,
@@ -49,6 +49,7 @@ __all__ = [
     "check_folder",
     "check_remnants",
     "check_sendable",
+    "check_windows_kept",
     "clearance_for",
     "copy_to",
     "cut",

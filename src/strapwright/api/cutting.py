@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.api.laying import Aim, clearance_for, nest
 from strapwright.errors import NestError, PlanError
@@ -11,9 +12,11 @@ from strapwright.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.ends import only_ends
 from strapwright.job.grading import told
+from strapwright.machine.touch import touch_at
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
     from typing import Literal
 
     from strapwright.job.draft import Draft
@@ -27,6 +30,10 @@ if TYPE_CHECKING:
     from strapwright.write.cut_files import CutFiles
 
 
+_SEAL_AND_DAY: Final = re.compile(r"strapwright-[0-9a-f]{64}|date: \d{4}-\d\d-\d\d")
+"""What differs between two files of the same cuts written on two days."""
+
+
 @dataclass(frozen=True)
 class Cut:
     """Everything between a job and its cut files.
@@ -37,6 +44,7 @@ class Cut:
         plan: what the machine does; None where parts found no place and that was not allowed.
         files: the cut files with their proofs; None likewise.
         findings: those of all stages.
+        before: the files of a window that is written anew, as they were before its holes were touched.
     """
 
     draft: Draft
@@ -44,6 +52,7 @@ class Cut:
     plan: CutPlan | None
     files: CutFiles | None
     findings: tuple[Finding, ...]
+    before: CutFiles | None = None
 
     @property
     def told(self) -> tuple[Finding, ...]:
@@ -103,6 +112,8 @@ def cut(
     ends_only: bool = False,
     long_edges_by_hand: bool = False,
     touches: Sequence[Touch] = (),
+    window: int | None = None,
+    holes: Mapping[str, tuple[float, float]] | None = None,
     drafted: Draft | None = None,
     time_limit: float = 10.0,
     steps: int | None = None,
@@ -127,6 +138,8 @@ def cut(
         ends_only: cut just the two ends of every strap, to try the buckle in scrap.
         long_edges_by_hand: leave the long edges to the strap cutter, as the profile's ``ends_only`` does.
         touches: two points of the hide, touched on the machine; none: it lies as drawn.
+        window: to write anew, alone, from where its registration holes lie; None writes everything.
+        holes: where they do, in the machine's own numbers, by their names.
         drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
         steps: of the nest's search instead of a time.
@@ -187,8 +200,52 @@ def cut(
         touches=touches,
     )
     before = (*told(drafted), *findings[len(drafted.findings) :])
-    files = write(planned, formats or machine.formats, job.name, findings=before, units=units)
-    return Cut(drafted, laid, planned, files, (*findings, *planned.findings))
+    wanted_formats = formats or machine.formats
+    earlier = None
+    if window is not None:
+        from strapwright.machine.registration import window_from_holes
+
+        found = {name: touch_at((0, 0), own, machine).machine for name, own in (holes or {}).items()}
+        touched = window_from_holes(planned, window, found)
+        earlier = write(planned, wanted_formats, job.name, findings=before, units=units)
+        planned = touched
+    files = write(planned, wanted_formats, job.name, findings=before, units=units)
+    return Cut(drafted, laid, planned, files, (*findings, *planned.findings), earlier)
+
+
+def check_windows_kept(folder: Path, cut: Cut) -> None:
+    """Refuse a window written anew that does not belong to the files in a folder.
+
+    What is in the leather already was cut from those files: the window fits to it only if the plan they were
+    written from is the same, as its files, written again, show.
+
+    Args:
+        folder: where the files of all windows are.
+        cut: with the window.
+
+    Raises:
+        PlanError: a file is not there, or would now be another.
+    """
+    if cut.before is None:
+        return
+    differ: list[str] = []
+    for name in cut.before.proofs:
+        path = folder / name
+        try:
+            there = path.read_bytes().decode()
+        except (OSError, UnicodeDecodeError):
+            raise PlanError(
+                f"{path}: not there; --window writes one window anew beside the files of all windows; give "
+                "--out as it was for those"
+            ) from None
+        was, now = (_SEAL_AND_DAY.sub("", text) for text in (there, cut.before.texts[name]))
+        if was != now:
+            differ.append(name)
+    if differ:
+        raise PlanError(
+            f"{folder / differ[0]}: would now be written otherwise, so that the window would not fit to what "
+            "is cut already; give job, hide, machine, --layout, --kerf and --touch as for the first files"
+        )
 
 
 def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[Unplaced, ...]]:

@@ -18,7 +18,7 @@ from strapwright.cli.options import (
     remnants_option,
     search_options,
     to_mm,
-    touch_option,
+    touch_options,
     units_option,
 )
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from strapwright.api import Cut
     from strapwright.api.laying import Aim
+    from strapwright.cli.options import Touched
     from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout import Layout
@@ -76,7 +77,7 @@ if TYPE_CHECKING:
 )
 @ends_only_option
 @long_edges_option
-@touch_option
+@touch_options
 @search_options
 @catalogue_option
 @units_option
@@ -95,7 +96,8 @@ def command(
     partial: bool,
     ends_only: bool,
     long_edges_by_hand: bool,
-    touches: tuple[tuple[float, float, float, float], ...],
+    touches: tuple[Touched, ...],
+    window: int | None,
     time_limit: float,
     seed: int,
     steps: int | None,
@@ -118,7 +120,12 @@ def command(
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
     machine = api.read_machine(machine_name)
-    api.check_folder(out, api.LAYOUT_FILES, force=force)
+    if window is not None and layout_file is None:
+        raise click.UsageError(
+            "--window needs --layout and the layout.json that was written with the files of all windows"
+        )
+    if window is None:
+        api.check_folder(out, api.LAYOUT_FILES, force=force)
     if remnants is not None:
         api.check_remnants(remnants, leather, force=force)
     given = None
@@ -139,7 +146,9 @@ def command(
             partial=partial,
             ends_only=ends_only,
             long_edges_by_hand=long_edges_by_hand,
-            touches=[api.touch_at((x, y), (own_x, own_y), machine) for x, y, own_x, own_y in touches],
+            touches=[api.touch_at(at, own, machine) for at, own in touches if not isinstance(at, str)],
+            window=window,
+            holes={at: own for at, own in touches if isinstance(at, str)},
             drafted=asked.draft,
             time_limit=time_limit,
             steps=steps,
@@ -151,7 +160,10 @@ def command(
         )
     written: list[Path] = []
     if made.files is not None:
-        texts = dict(made.files.texts) | api.layout_files(made.draft, made.layout)
+        api.check_windows_kept(out, made)
+        texts = dict(made.files.texts)
+        if window is None:
+            texts |= api.layout_files(made.draft, made.layout)
         files = {out / name: text for name, text in texts.items()}
         if remnants is not None:
             files |= {remnants / name: text for name, text in api.remnant_files(made.layout).items()}
@@ -159,7 +171,7 @@ def command(
         written = list(files)
         if remnants is not None:
             tell_old_remnants(remnants, made.layout, written)
-        for old in api.left_from_earlier(out, made.files):
+        for old in api.left_from_earlier(out, made.files) if window is None else ():
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             click.echo(text, err=True)
     if as_json:
@@ -220,12 +232,16 @@ def _time_rows(plan: CutPlan) -> list[tuple[str, str]]:
     if time.assumed:
         rows.append(("assumed for the time", ", ".join(time.assumed)))
     windows = [sheet for sheet in plan.sheets if sheet.window is not None]
-    rows += (
-        [("windows", f"{len(windows)} files in their order; the cut sheet says where the hide goes")]
-        if windows
-        else []
-    )
-    rows += [("hide touched", sheet.lie.words()) for sheet in plan.sheets[:1] if sheet.lie.touches]
+    if windows and windows[0].window is not None and windows[0].window.touched:
+        rows.append(("window", f"{windows[0].window.number}, from where its registration holes lie"))
+    elif windows:
+        rows.append(
+            ("windows", f"{len(windows)} files in their order; the cut sheet says where the hide goes")
+        )
+    first = plan.sheets[0].lie
+    if first.touches:
+        rows.append(("hide touched", first.words(plan.machine).removeprefix("touched: ")))
+        rows.append(("", first.span_words(plan.machine)))
     return rows
 
 

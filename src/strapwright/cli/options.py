@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 _TIME = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(ms|s|min|m)?\s*", re.IGNORECASE)
-_TOUCH = re.compile(r"\s*{0}\s*,\s*{0}\s*=\s*{0}\s*,\s*{0}\s*".format(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)"))
+_TOUCH = re.compile(
+    r"\s*(?:([ABab])|{0}\s*,\s*{0})\s*=\s*{0}\s*,\s*{0}\s*".format(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)")
+)
 _SECONDS = {"ms": 0.001, "s": 1.0, "m": 60.0, "min": 60.0}
 MOST_SECONDS = 24 * 3600.0
 
@@ -167,37 +169,58 @@ def ends_only_option(function: Callable[..., Any]) -> Callable[..., Any]:
     )(function)
 
 
-def _touches(
-    ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
-) -> tuple[tuple[float, float, float, float], ...]:
-    """Return hide x, hide y, machine x, machine y of each ``x,y=x,y``; twice or not at all."""
-    found: list[tuple[float, float, float, float]] = []
+Touched = tuple["tuple[float, float] | str", tuple[float, float]]
+"""A point of the hide, or the name of a registration hole, and what the machine showed on it."""
+
+
+def _touches(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[Touched, ...]:
+    """Return each ``x,y=x,y`` and ``A=x,y``; points of the hide twice or not at all, and so the holes."""
+    found: list[Touched] = []
     for value in values:
         match = _TOUCH.fullmatch(value)
         if match is None:
             text = (
                 f'found "{value}", expected a point of the hide and where the machine stood there, such as '
-                '"20,35=41.5,60.2"'
+                '"20,35=41.5,60.2", or with --window a registration hole, such as "A=41.5,60.2"'
             )
             raise click.BadParameter(text, ctx, param)
-        x, y, own_x, own_y = (float(group) for group in match.groups())
-        found.append((x, y, own_x, own_y))
-    if len(found) not in (0, 2):
-        raise click.BadParameter(f"given {len(found)} times, expected twice or not at all", ctx, param)
+        hole, x, y, own_x, own_y = match.groups()
+        found.append((hole.upper() if hole else (float(x), float(y)), (float(own_x), float(own_y))))
+    holes = sorted(what for what, _ in found if isinstance(what, str))
+    if len(found) - len(holes) not in (0, 2):
+        text = f"given {len(found) - len(holes)} times, expected twice or not at all"
+        raise click.BadParameter(text, ctx, param)
+    if holes and holes != ["A", "B"]:
+        text = f"found registration holes {', '.join(holes)}, expected both A and B, once each"
+        raise click.BadParameter(text, ctx, param)
+    if bool(holes) != (ctx.params.get("window") is not None):
+        text = (
+            "registration holes A and B are touched for one window; give --window, A and B, or none of them"
+        )
+        raise click.BadParameter(text, ctx, param)
     return tuple(found)
 
 
-def touch_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--touch``."""
-    return click.option(
+def touch_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Take ``--touch`` and ``--window``."""
+    touch = click.option(
         "--touch",
         "touches",
         multiple=True,
         callback=_touches,
         metavar="X,Y=X,Y",
         help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
-        "blade on it. Says where the hide lies.",
-    )(function)
+        "blade on it. Says where the hide lies. With --window A=X,Y and B=X,Y for its registration holes.",
+    )
+    window = click.option(
+        "--window",
+        type=click.IntRange(min=1),
+        is_eager=True,  # --touch is checked against it
+        metavar="N",
+        help="Write window N alone, anew, from where its two registration holes were touched, beside the "
+        "files of all windows in --out.",
+    )
+    return window(touch(function))
 
 
 def long_edges_option(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -63,6 +63,18 @@ class Placement:
         own = -self.turn if other.mirror else self.turn
         return Placement(own + other.turn, *other.apply_to_point(self.x, self.y), self.mirror != other.mirror)
 
+    @property
+    def inverse(self) -> Placement:
+        """The placement that undoes this one.
+
+        Example:
+            >>> Placement(math.pi / 2, 5, 0).inverse.apply_to_point(5, 10)
+            (10.0, 0.0)
+        """
+        c, s = _cos_sin(self.turn)
+        x, y = -c * self.x - s * self.y, s * self.x - c * self.y
+        return Placement(self.turn, x, -y, True) if self.mirror else Placement(-self.turn, x, y)
+
     def apply_to_point(self, x: float, y: float) -> tuple[float, float]:
         """Return the point where this placement puts it."""
         c, s = _cos_sin(self.turn)

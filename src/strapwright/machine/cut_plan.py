@@ -71,6 +71,9 @@ class CutPath:
 REGISTRATION: Final = "registration"
 """The part that registration holes are said to be of; they lie in scrap."""
 
+HOLE_NAMES: Final = "AB"
+"""What the two registration holes between two windows are called, in the order of `Window.holes`."""
+
 FIRST_CUT: Final = "first cut"
 """What the path is called that squares a raw hide's edge; it is said to be of its hide."""
 
@@ -86,6 +89,7 @@ class Window:
         advance: how far it has been moved since the window before, mm; 0 in the first.
         pins: the same in pins of the bed's edge; 0 where there are none.
         holes: where registration holes cut in the window before must lie on the bed now, mm.
+        touched: whether it is written from where those holes really lie, as the sheet's `Lie` has it.
     """
 
     number: int
@@ -94,6 +98,7 @@ class Window:
     advance: float
     pins: int
     holes: tuple[tuple[float, float], ...]
+    touched: bool = False
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from strapwright.errors import FileProblems
 from strapwright.files.read import TOML_LIMIT_MB, digest_of, read_text, read_toml
@@ -13,7 +13,7 @@ from strapwright.files.validate import schema_of, validate
 from strapwright.files.wording import nearest
 from strapwright.machine.operation_tables import PENS
 from strapwright.machine.profile_tables import MachineFile
-from strapwright.units import quoted
+from strapwright.units import MM_PER_INCH, quoted
 
 if TYPE_CHECKING:
     from strapwright.machine.kerf_rows import KerfRow, ScaleRow
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from strapwright.machine.tool_tables import Blade, Bridges, Serial
     from strapwright.parts.part import Operation
     from strapwright.trade.safety import CutterKind
+
+_SHOWN_DECIMALS: Final = {"mm": 2, "in": 4}
+"""Decimals of a position as a machine's display has them."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,15 @@ class Axes:
             (100.0, 30.0)
         """
         return self.x_sign * (x - self.x_zero), self.y_sign * (y - self.y_zero)
+
+    def bed(self, x: float, y: float) -> tuple[float, float]:
+        """Return the point of the bed at the machine's own coordinates, mm.
+
+        Example:
+            >>> Axes(600.0, 0.0, -1, 1).bed(100.0, 30.0)
+            (500.0, 30.0)
+        """
+        return self.x_zero + self.x_sign * x, self.y_zero + self.y_sign * y
 
 
 @dataclass(frozen=True)
@@ -125,6 +137,51 @@ class Machine:
     bridges: Bridges | None = None
     serial: Serial | None = None
     source: str = field(default="", compare=False)
+
+    @property
+    def frame(self) -> str:
+        """What the numbers this machine shows are: unit and corner, as ``mm from the back left corner``."""
+        return f"{self.units} from the {self.origin.replace('_', ' ')} corner"
+
+    @property
+    def frame_axes(self) -> str:
+        """Which way this machine's numbers count up."""
+        x = "right" if self.axes.x_sign > 0 else "left"
+        return f"x to the {x}, y to the {'back' if self.axes.y_sign > 0 else 'front'}"
+
+    def shown(self, x: float, y: float) -> tuple[float, float]:
+        """Return what the machine shows with its tool over a point of the bed: its own frame and units.
+
+        Args:
+            x: of the point, from the bed's front left corner to the right, mm.
+            y: of the point, to the back, mm.
+        """
+        unit = MM_PER_INCH if self.units == "in" else 1.0
+        own_x, own_y = self.axes.of(x, y)
+        return own_x / unit + 0.0, own_y / unit + 0.0
+
+    def shown_words(self, x: float, y: float) -> str:
+        """Return what the machine shows over a point of the bed, in words without the frame.
+
+        Example:
+            >>> read_machine("small-laser").shown_words(41.5, 60.2)
+            'x 41.50, y 339.80'
+        """
+        decimals = _SHOWN_DECIMALS[self.units]
+        # Rounded and + 0.0, so that no -0.00 is read.
+        own_x, own_y = (round(value, decimals) + 0.0 for value in self.shown(x, y))
+        return f"x {own_x:.{decimals}f}, y {own_y:.{decimals}f}"
+
+    def length_words(self, mm: float) -> str:
+        """Return a length in the machine's units, with as many decimals as its display has.
+
+        Example:
+            >>> read_machine("small-laser").length_words(250)
+            '250.00 mm'
+        """
+        decimals = _SHOWN_DECIMALS[self.units]
+        value = mm / (MM_PER_INCH if self.units == "in" else 1.0)
+        return f"{round(value, decimals) + 0.0:.{decimals}f} {self.units}"
 
     def settings(self, operation: Operation) -> OperationTable:
         """Return the layer, colour, pen and drive of an operation."""

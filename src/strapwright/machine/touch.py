@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING, Final
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.transform import Placement
-from strapwright.units import MM_PER_INCH, percent_beyond
+from strapwright.units import MM_PER_INCH, beyond, percent_beyond
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.machine.profile import Machine
     from strapwright.nesting.hide import Hide
+
+MOST_APART: Final = 1.0
+"""Ways between the two points that differ by more than this from hide to machine are a caution, mm."""
 
 MOST_STRETCH: Final = 0.005
 """The way between the two points may differ by this share from hide to machine; more is a slip."""
@@ -33,10 +36,12 @@ class Touch:
     Args:
         hide: in the hide's coordinates, mm.
         machine: in bed coordinates, mm.
+        name: of the point, where it has one: a registration hole's.
     """
 
     hide: Point
     machine: Point
+    name: str = ""
 
 
 def touch_at(hide: Point, own: Point, machine: Machine) -> Touch:
@@ -52,9 +57,8 @@ def touch_at(hide: Point, own: Point, machine: Machine) -> Touch:
         >>> touch_at((5, 5), (30.0, 40.0), read_machine("wide-laser")).hide
         (5, 5)
     """
-    axes, unit = machine.axes, MM_PER_INCH if machine.units == "in" else 1.0
-    x, y = axes.x_zero + axes.x_sign * own[0] * unit, axes.y_zero + axes.y_sign * own[1] * unit
-    return Touch(hide, (x, y))
+    unit = MM_PER_INCH if machine.units == "in" else 1.0
+    return Touch(hide, machine.axes.bed(own[0] * unit, own[1] * unit))
 
 
 @dataclass(frozen=True)
@@ -81,31 +85,48 @@ class Lie:
             default=0.0,
         )
 
-    def words(self, shift: float = 0.0) -> str:
-        """Say how the hide lies, for sheets and headers.
+    @property
+    def spans(self) -> tuple[float, float] | None:
+        """How far the two touches are apart on the hide and on the machine, mm; None without touches."""
+        if not self.touches:
+            return None
+        one, two = self.touches
+        return math.dist(one.hide, two.hide), math.dist(one.machine, two.machine)
 
-        Args:
-            shift: how far it has been moved along since, towards lower x, mm.
-        """
+    def words(self, machine: Machine) -> str:
+        """Say how the hide lies, in the machine's own numbers, for sheets and headers."""
         put = self.placement
-        turned = f"turned {math.degrees(put.turn):.4g} deg, " if put.turn else ""
-        where = f"{turned}its origin at x {put.x - shift:.3f}, y {put.y:.3f} mm on the bed"
+        side = "counter-clockwise" if put.turn > 0 else "clockwise"
+        turned = f"turned {math.degrees(abs(put.turn)):.4g} deg {side}" if put.turn else ""
         if self.how == "touched":
             points = " and ".join(
-                f"({t.hide[0]:g}, {t.hide[1]:g}) at ({t.machine[0]:g}, {t.machine[1]:g}) mm"
-                for t in self.touches
+                f"{touch.name or f'point {_typed(touch.hide)} mm of the hide file'} at "
+                f"{_typed(machine.shown(*touch.machine), 'x ', 'y ')}"
+                for touch in self.touches
             )
-            return f"touched: {points} on the bed; {where}"
-        if self.how == "laid" or shift:
-            return where
-        return "as drawn, its coordinates are the bed's"
+            return f"touched: {points} {machine.frame}{', ' if turned else ''}{turned}"
+        where = f"the hide file's 0, 0 at {machine.shown_words(put.x, put.y)} {machine.frame}"
+        if self.how == "laid":
+            return f"{turned}, {where}" if turned else where
+        return f"as drawn, {where}"
+
+    def span_words(self, machine: Machine) -> str:
+        """Say how far apart the two touches are in the file and on the machine; empty without touches."""
+        if self.spans is None:
+            return ""
+        ours, theirs = self.spans
+        told = f"{machine.length_words(abs(theirs - ours))} {'more' if theirs > ours else 'less'}"
+        return (
+            f"between the touches {machine.length_words(ours)} in the file, "
+            f"{machine.length_words(theirs)} on the machine, {told}"
+        )
 
 
 AS_DRAWN: Final = Lie()
 """The hide's coordinates are the bed's."""
 
 
-def lie_from(touches: Sequence[Touch]) -> Lie:
+def lie_from(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: float = 0.0) -> Lie:
     """Return how a hide lies from two of its points touched on the machine.
 
     The turn is that of the line through them, and their middle is where it was touched: what the two
@@ -113,6 +134,8 @@ def lie_from(touches: Sequence[Touch]) -> Lie:
 
     Args:
         touches: two.
+        least_apart: points nearer to each other are refused, mm.
+        slack: ways that differ by no more than this are taken even where it is more than 0.5 %, mm.
 
     Raises:
         PlanError: not two points, two too near each other, or ways that differ by more than 0.5 %.
@@ -130,19 +153,18 @@ def lie_from(touches: Sequence[Touch]) -> Lie:
     one, two = touches
     on_hide, on_bed = math.dist(one.hide, two.hide), math.dist(one.machine, two.machine)
     for way, where in ((on_hide, "on the hide"), (on_bed, "on the machine")):
-        if way < LEAST_APART:
+        if way < least_apart:
             raise PlanError(
-                f"--touch: the two points are {way:.1f} mm apart {where}; expected {LEAST_APART:g} mm or "
+                f"--touch: the two points are {way:.1f} mm apart {where}; expected {least_apart:g} mm or "
                 "more, and as far as the hide allows"
             )
     scale = on_bed / on_hide
-    if abs(scale - 1) > MOST_STRETCH:
+    if abs(scale - 1) > MOST_STRETCH and abs(on_bed - on_hide) > slack:
+        most = f"{slack:g} mm or {MOST_STRETCH * 100:g}%" if slack else f"{MOST_STRETCH * 100:g}%"
         raise PlanError(
             f"--touch: the two points are {on_hide:.2f} mm apart on the hide and {on_bed:.2f} mm on "
             f"the machine, {percent_beyond(abs(scale - 1), MOST_STRETCH)} {'more' if scale > 1 else 'less'}; "
-            f"expected {MOST_STRETCH * 100:g}% at most; touch them again, or see whether the numbers "
-            "belong to other "
-            "points"
+            f"expected {most} at most; touch them again, or see whether the numbers belong to other points"
         )
     turn = _direction(one.machine, two.machine) - _direction(one.hide, two.hide)
     turn = math.remainder(turn, 2 * math.pi)
@@ -153,9 +175,9 @@ def lie_from(touches: Sequence[Touch]) -> Lie:
 
 
 def lie_findings(hide: Hide, lie: Lie) -> list[Finding]:
-    """Return what to say of a hide whose place on the bed nobody has measured."""
+    """Return what to say of a hide whose place on the bed nobody has measured, or not nearly enough."""
     if lie.how == "touched":
-        return []
+        return touch_findings(hide.name, lie)
     flaws = len(hide.flaws)
     avoided = "its flaw is" if flaws == 1 else f"its {flaws} flaws are"
     what = f"that {avoided} avoided is a guess" if flaws else "that the parts lie within its edge is a guess"
@@ -168,6 +190,38 @@ def lie_findings(hide: Hide, lie: Lie) -> list[Finding]:
             hide.name,
         )
     ]
+
+
+def touch_findings(hide: str, lie: Lie) -> list[Finding]:
+    """Return a caution where the two touches are not as far apart as their points are on the hide.
+
+    Args:
+        hide: its name.
+        lie: from two touches.
+    """
+    assert lie.spans is not None
+    ours, theirs = lie.spans
+    apart = abs(theirs - ours)
+    if apart <= MOST_APART:
+        return []
+    return [
+        Finding(
+            "touches-differ",
+            Severity.CAUTION,
+            f"The two touched points are {ours:.2f} mm apart in the file and {theirs:.2f} mm on the machine: "
+            f"{beyond(apart, MOST_APART, 2)} mm {'more' if theirs > ours else 'less'}, and {MOST_APART:g} mm "
+            f"is the most. Cuts may lie {apart / 2:.2f} mm off where they are.",
+            "See that the leather lies flat and unstretched and that these are the points given, and touch "
+            "both again.",
+            hide,
+            {"difference_mm": apart},
+        )
+    ]
+
+
+def _typed(point: Point, x: str = "", y: str = "") -> str:
+    """Return two coordinates with the decimals they were given with."""
+    return f"{x}{point[0]:.9g}, {y}{point[1]:.9g}"
 
 
 def _direction(one: Point, two: Point) -> float:

@@ -12,7 +12,7 @@ from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
 from strapwright.write.header import kerf_words, one_line
-from strapwright.write.sheet import depth_lines
+from strapwright.write.sheet import depth_lines, setup_lines
 
 if TYPE_CHECKING:
     from typing import Literal
@@ -137,6 +137,7 @@ def coupon_sheet(
         f"Leather   {tannage}, {thick}",
         f"Kerf      {kerf_words(plan)}",
         f"Cut at    {', '.join(word for word in drive if word)}: the kerf holds for these alone",
+        *setup_lines(plan.sheets[0], plan, units),
         *depth_lines(plan.sheets[0], machine, units),
         "",
         "What to measure",

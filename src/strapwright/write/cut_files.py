@@ -95,7 +95,8 @@ def write_plan(
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, sheet, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
-    texts[f"{stem_of(stem)}-sheet.txt"] = cut_sheet(plan, units, findings)
+    whole = stems[0] if _is_touched_window(plan) else stem_of(stem)
+    texts[f"{whole}-sheet.txt"] = cut_sheet(plan, units, findings)
     return CutFiles(texts, proofs, stem_of(stem), _windows_proven(plan, drawings))
 
 
@@ -146,9 +147,15 @@ def check_formats(formats: Sequence[str], machine: Machine) -> None:
             )
 
 
+def _is_touched_window(plan: CutPlan) -> bool:
+    """Whether a plan is of one window, written anew from where its registration holes lie."""
+    window = plan.sheets[0].window
+    return window is not None and window.touched
+
+
 def _stems(plan: CutPlan, stem: str) -> list[str]:
     """Return each sheet's file name without its ending, no two alike."""
-    if len(plan.sheets) == 1:
+    if len(plan.sheets) == 1 and not _is_touched_window(plan):
         return [stem]
     stems: list[str] = []
     for sheet in plan.sheets:

@@ -20,13 +20,15 @@ from strapwright.machine.duration import time_of
 from strapwright.machine.tool_runs import depth_of, face_of, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
+from strapwright.units import format_length
 from strapwright.write.gcode_reader import read_gcode
-from strapwright.write.header import header_lines, plain_comment
+from strapwright.write.header import header_lines, holes_to_visit, plain_comment
 from strapwright.write.machine_frame import MM_PER_INCH, decimals_of, in_machine
 from strapwright.write.read_path import PlannedPath, ReadPath, drive_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+    from typing import Literal
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan, CutSheet
@@ -108,7 +110,7 @@ class Gcode:
         return "\n".join([*lines, ""])
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return the outline check: it travels round the job with the tool off, to place the hide."""
+        """Return what travels with the tool off to place the hide: the outline check, a file a hole."""
         machine = plan.machine
         boxes = [run.track.bounding_box for run in tool_runs(sheet, machine)]
         x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
@@ -119,7 +121,17 @@ class Gcode:
             lines.append(f"G0 Z{_safe(sheet, machine)}")
         for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)):
             lines.append(f"G0 {_point(machine.axes.of(*corner), machine)}")
-        return {"-outline": "\n".join([*lines, *_end(sheet, machine), ""])}
+        made = {"-outline": "\n".join([*lines, *_end(sheet, machine), ""])}
+        for name, hole in holes_to_visit(sheet):
+            lines = [*_head(sheet, plan)]
+            lines += _comments(
+                f"Goes to registration hole {name} with the tool off and stays there. It cuts nothing."
+            )
+            if machine.blade is not None:
+                lines.append(f"G0 Z{_safe(sheet, machine)}")
+            lines.append(f"G0 {_point(machine.axes.of(*hole), machine)}")
+            made[f"-hole-{name}"] = "\n".join([*lines, *_end(sheet, machine), ""])
+        return made
 
     def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the runs of a text again, by a reader that knows the standard and not this writer.
@@ -214,14 +226,15 @@ def _safe(sheet: CutSheet, machine: Machine) -> str:
     return _number(face_of(sheet, machine) + machine.blade.safe_height, machine)
 
 
-def z_zero_words(sheet: CutSheet, machine: Machine) -> str:
-    """Say where a knife's z is to be set to 0."""
+def z_zero_words(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"] = "mm") -> str:
+    """Say where a knife's z is to be set to 0, lengths in these units."""
     assert machine.blade is not None
     if sheet.lay_by:
         return "on the paper that is fixed to the bed"
     if machine.blade.z_zero == "bed":
-        return f"on the bed, beside the leather, whose face is {sheet.thickness:.2f} mm above it"
-    thick = f", {sheet.thickness:.2f} mm" if sheet.thickness else ""
+        high = format_length(sheet.thickness, units)
+        return f"on the bed, beside the leather, whose face is {high} above it"
+    thick = f", {format_length(sheet.thickness, units)}" if sheet.thickness else ""
     return f"on the leather's face where it is thickest{thick}"
 
 

@@ -12,7 +12,7 @@ import unicodedata
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError, SendError
-from strapwright.machine.cut_plan import Kerf
+from strapwright.machine.cut_plan import HOLE_NAMES, Kerf
 from strapwright.machine.readings import readings
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
@@ -22,7 +22,7 @@ from strapwright.write.machine_frame import decimals_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from strapwright.machine.cut_plan import CutPlan, CutSheet
+    from strapwright.machine.cut_plan import CutPlan, CutSheet, Window
     from strapwright.machine.profile import Machine
 
 _SIGNS: Final = str.maketrans(
@@ -53,8 +53,11 @@ def header_lines(sheet: CutSheet, plan: CutPlan, format: str) -> tuple[str, ...]
             f"hide: {sheet.hide}",
             f"machine: {machine.name}, bed {sheet.width:g} x {sheet.height:g} mm",
             f"kerf: {kerf_words(plan)}",
-            f"hide lies: {lie_words(sheet)}",
-            *window_words(sheet),
+            *(
+                text if number else f"hide lies: {text}"
+                for number, text in enumerate(lie_words(sheet, machine))
+            ),
+            *window_words(sheet, machine),
             *([f"date: {plan.day.isoformat()}"] if plan.day is not None else []),
             *cautions(machine.kind),
             f"format: {format}",
@@ -153,12 +156,15 @@ def _figure(value: object) -> str:
     return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
-def lie_words(sheet: CutSheet) -> str:
-    """Return how the hide lies for a sheet, moved along as far as its window has it."""
-    return sheet.lie.words(sheet.window.shift if sheet.window is not None else 0.0)
+def lie_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
+    """Return how the hide lies for a sheet, and how well its touches agree; nothing once it was moved on."""
+    window = sheet.window
+    if window is not None and window.number > 1 and not window.touched:
+        return ()
+    return tuple(filter(None, (sheet.lie.words(machine), sheet.lie.span_words(machine))))
 
 
-def window_words(sheet: CutSheet) -> tuple[str, ...]:
+def window_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
     """Return which window a sheet is and where the hide is to be put for it; nothing for a whole bed."""
     window = sheet.window
     lay_by = (
@@ -167,14 +173,32 @@ def window_words(sheet: CutSheet) -> tuple[str, ...]:
     if window is None:
         return lay_by
     words = [f"window: {window.number} of {window.count}"]
-    if window.pins:
-        words.append(f"hide moved on by {window.pins} pins, {window.advance:.3f} mm, towards lower x")
-    elif window.number > 1:
-        words.append(f"hide moved on by {window.advance:.3f} mm towards lower x")
-    if window.holes:
-        at = " and ".join(f"x {x:.2f}, y {y:.2f} mm" for x, y in window.holes)
-        words.append(f"registration holes of the window before lie at {at}")
+    if window.number > 1 and not window.touched:
+        words.append(f"hide moved on: {advance_words(window, machine)}")
+        words += hole_words(window, machine)
     return (*words, *lay_by)
+
+
+def advance_words(window: Window, machine: Machine) -> str:
+    """Return how far and which way a hide is moved on since the window before."""
+    by = machine.length_words(window.advance)
+    return f"{window.pins} pins, {by}, to the left" if window.pins else f"{by} to the left"
+
+
+def hole_words(window: Window, machine: Machine) -> list[str]:
+    """Return where the registration holes of the window before must lie now, one a line."""
+    return [
+        f"registration hole {name} at {machine.shown_words(*hole)} {machine.frame}"
+        for name, hole in zip(HOLE_NAMES, window.holes, strict=False)
+    ]
+
+
+def holes_to_visit(sheet: CutSheet) -> list[tuple[str, tuple[float, float]]]:
+    """Return name and place on the bed of the registration holes to put a hide back by; none once touched."""
+    window = sheet.window
+    if window is None or window.touched or len(window.holes) < len(HOLE_NAMES):
+        return []
+    return list(zip(HOLE_NAMES, window.holes, strict=True))
 
 
 def kerf_words(plan: CutPlan) -> str:

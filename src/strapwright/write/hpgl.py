@@ -21,7 +21,7 @@ from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import HPGL_CHORD, HPGL_VERTEX
 from strapwright.write.gcode import told
-from strapwright.write.header import header_lines, plain_comment
+from strapwright.write.header import header_lines, holes_to_visit, plain_comment
 from strapwright.write.hpgl_reader import pen_words, read_hpgl
 from strapwright.write.machine_frame import in_machine
 from strapwright.write.read_path import PlannedPath, ReadPath
@@ -111,9 +111,16 @@ class Hpgl:
         return "\n".join([*lines, "PU;", "SP0;", ""])
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return no other files."""
-        del sheet, plan
-        return {}
+        """Return a file for each registration hole of the window before: it goes there with the pen up."""
+        axes = plan.machine.axes
+        made: dict[str, str] = {}
+        for name, hole in holes_to_visit(sheet):
+            x, y = _on_grid(*axes.of(*hole))
+            says = f"Goes to registration hole {name} with the tool up and stays there. It cuts nothing."
+            words = (MARK, *map(plain_comment, (*header_lines(sheet, plan, self.name), says)))
+            lines = ["IN;", *(f'CO "{comment}";' for comment in words), "PA;", f"PU{x},{y};", "SP0;"]
+            made[f"-hole-{name}"] = "\n".join([*lines, ""])
+        return made
 
     def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the runs of a text again, arcs as the chords a plotter draws.

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.findings import told_together
-from strapwright.machine.cut_plan import FIRST_CUT, REGISTRATION
+from strapwright.machine.cut_plan import FIRST_CUT, HOLE_NAMES, REGISTRATION
 from strapwright.machine.duration import clock, together
+from strapwright.machine.registration import FOUND_WITHIN, holds_within
 from strapwright.machine.tool_runs import cut_depth_on, passes_of
+from strapwright.machine.touch import MOST_APART
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
+from strapwright.write.format import format_named
 from strapwright.write.gcode import z_zero_words
-from strapwright.write.header import kerf_words, lie_words, one_line, window_words
+from strapwright.write.header import (
+    advance_words,
+    hole_words,
+    holes_to_visit,
+    kerf_words,
+    lie_words,
+    one_line,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,6 +56,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
         f"Job       {one_line(plan.job_name) or 'without a name'}",
         f"Machine   {one_line(machine.name)}, bed {bed}",
         f"Kerf      {kerf_words(plan)}",
+        f"Places    as the machine shows them: {machine.frame}, {machine.frame_axes}",
         "",
         "Layers",
     ]
@@ -59,7 +71,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
     lines += ["", *_time_lines(plan)]
     for sheet, time in zip(plan.sheets, plan.durations, strict=True):
-        lines += ["", *_sheet_lines(sheet, machine, units), f"  Time about {clock(time.total)}"]
+        lines += ["", *_sheet_lines(sheet, plan, units), f"  Time about {clock(time.total)}"]
     if findings or plan.findings:
         lines += ["", "Findings"]
         for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
@@ -74,10 +86,16 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
     return "\n".join([*lines, "", MARK, ""])
 
 
-def _sheet_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) -> list[str]:
+def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> list[str]:
+    machine = plan.machine
+    placed = [
+        *_place_lines(sheet, machine),
+        *setup_lines(sheet, plan, units),
+        *depth_lines(sheet, machine, units),
+    ]
     if sheet.lay_by:
         scored = f"  {_counted(len(sheet.paths), 'line')} to score on the backing"
-        return [*_place_lines(sheet), *depth_lines(sheet, machine, units), scored]
+        return [*placed, scored]
     made = [path for path in sheet.paths if path.part_id != REGISTRATION and path.name != FIRST_CUT]
     inner = [path for path in made if path.operation is Operation.CUT and not path.is_outline]
     runs = [path for path in made if path.is_outline and not path.contour.closed]
@@ -90,8 +108,7 @@ def _sheet_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) 
     punches = _punches(sheet)
     total = sum(count for by_part in punches.values() for count in by_part.values())
     lines = [
-        *_place_lines(sheet),
-        *depth_lines(sheet, machine, units),
+        *placed,
         (
             f"  {', '.join(told)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
             f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
@@ -133,18 +150,126 @@ def _time_lines(plan: CutPlan) -> list[str]:
     return lines
 
 
-def _place_lines(sheet: CutSheet) -> list[str]:
-    """Say which hide a sheet is cut from and where it lies."""
-    lines = [f"Hide {one_line(sheet.name)}", f"  Lies: {lie_words(sheet)}"]
-    return [*lines, *(f"  {text[0].upper()}{text[1:]}" for text in window_words(sheet))]
+def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
+    """Say which hide a sheet is cut from and where it lies, or how to put it there."""
+    lines = [f"Hide {one_line(sheet.name)}"]
+    for number, text in enumerate(lie_words(sheet, machine)):
+        told = text if number else f"Lies: {text}"
+        lines += wrap(f"{told[0].upper()}{told[1:]}", _WIDTH, initial_indent="  ", subsequent_indent="    ")
+    window = sheet.window
+    if sheet.lay_by:
+        lines.append("  Mark these lines on paper fixed to the bed, then lay the straps on them")
+    if window is None or window.number == 1 or window.touched:
+        return lines
+    steps = [f"Move the hide on by {advance_words(window, machine)}."]
+    if window.holes:
+        holes = " and ".join(HOLE_NAMES[: len(window.holes)])
+        steps.append(
+            f"Lay it so that registration hole{'s' if len(window.holes) > 1 else ''} {holes}, cut in window "
+            f"{window.number - 1}, lie{'' if len(window.holes) > 1 else 's'} there:"
+            + "".join(f"\n{line.removeprefix('registration hole ')}" for line in hole_words(window, machine))
+        )
+    if holes_to_visit(sheet):
+        steps += _touching_steps(sheet, machine)
+    for number, step in enumerate(steps, 1):
+        first, *more = step.split("\n")
+        lines += wrap(first, _WIDTH, initial_indent=f"  {number}. ", subsequent_indent="     ")
+        lines += [f"       {line}" for line in more]
+    return lines
+
+
+def _touching_steps(sheet: CutSheet, machine: Machine) -> list[str]:
+    """Return the steps by which a window is written from where its registration holes really lie."""
+    window = sheet.window
+    assert window is not None
+    within, apart = machine.length_words(FOUND_WITHIN), math.dist(*window.holes)
+    go = (
+        "The files ending in -hole-A and -hole-B go there with the tool off, and stay."
+        if any(format_named(name).drives for name in machine.formats)
+        else "Go there with the tool off."
+    )
+    blade = machine.blade
+    axis = ""
+    if blade is not None and blade.offset:
+        trails = machine.length_words(blade.offset)
+        axis = f" Touch with a pin in the spindle, for the blade's tip trails what is shown by {trails}."
+    number = window.number
+    met = ""
+    if (held := holds_within(sheet, machine)) is not None:
+        at_joins, anywhere = map(machine.length_words, held)
+        met = (
+            f" Then the cuts meet those of window {number - 1} within {at_joins}, and none is more than "
+            f"{anywhere} off its place on the hide."
+        )
+    return [
+        (
+            f"Hold it down flat. {go} Move on to each hole's middle and write down what the machine shows."
+            f"{axis}\nA  x ____________ y ____________     B  x ____________ y ____________"
+        ),
+        (
+            f"They are {machine.length_words(apart)} apart. If yours are not, by more than "
+            f"{machine.length_words(MOST_APART)}, the leather lies in waves or has stretched: lay it anew."
+        ),
+        (
+            f"Where a number is more than {within} off, write this window from where the holes are: the "
+            "strapwright cut command of these files again, with --layout and their layout.json, and with"
+            f'\n--window {number} --touch "A=X,Y" --touch "B=X,Y"'
+            "\nwhere X,Y is what the machine showed. Run the files whose names end in -touched instead."
+        ),
+        f"Each hole's middle found within {within} is good enough.{met}",
+    ]
+
+
+def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> list[str]:
+    """Return what is set and looked at before a sheet is run, each to be ticked.
+
+    Source: common practice. How far a laser's focus may be out is its manual's to say; 1 mm is from memory.
+    """
+    machine = plan.machine
+    blade = machine.blade
+    plotter = blade is not None and "hpgl" in machine.formats
+    if sheet.window is not None and sheet.window.number > 1:
+        first = "Blade's depth" if plotter else "Z zero" if blade is not None else "Focus"
+        return [f"  [ ] {first}, hold-down and flatness as before, looked at anew"]
+    if blade is None:
+        on = "the paper" if sheet.lay_by else "the leather's face"
+        high = " or ".join(format_length(one, units) for one in sorted({k.thickness for k in plan.kerfs}))
+        above = f", {high} above the bed" if high and not sheet.lay_by else ""
+        flat = format_length(1.0, units)
+        told = [
+            f"Focus: on {on}{above}, as the machine's manual says",
+            "Hold-down: weights or pins beside the parts, clear of the head; nothing that shines in the beam",
+            f"Flat: no place more than {flat} above or below the one focused on, or what the manual allows",
+        ]
+    elif "hpgl" in machine.formats:
+        told = [
+            "Blade's depth: tried in scrap until it parts the leather and only marks what is under it",
+            "Hold-down: flat all round and between the parts, for the blade pulls the leather along",
+            "Flat: no waves, no edge that curls up",
+        ]
+    else:
+        depth = cut_depth_on(sheet, machine)
+        into = depth - sheet.thickness if depth is not None and sheet.thickness else 0.0
+        lifted = format_length(blade.safe_height, units)
+        low = f"no place of the bed {format_length(into, units)} lower than at z zero; " if into else ""
+        told = [
+            f"Z zero: {z_zero_words(sheet, machine, units)}",
+            "Hold-down: flat all round and between the parts, for the blade pulls the leather along",
+            f"Flat: {low}no place of the leather {lifted} higher than its face",
+        ]
+    return [
+        line
+        for one in told
+        for line in wrap(one, _WIDTH, initial_indent="  [ ] ", subsequent_indent="      ")
+    ]
 
 
 def depth_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) -> list[str]:
-    """Say where a knife's z is 0, how deep it goes and in how many passes; nothing of a plotter."""
+    """Say how deep a knife goes and in how many passes; nothing of a plotter."""
     blade = machine.blade
     if blade is None or "hpgl" in machine.formats:
         return []
-    lines = [f"  Z zero: {z_zero_words(sheet, machine)}"]
+    lines = []
     depth = cut_depth_on(sheet, machine)
     if depth is not None and not sheet.lay_by:
         passes = passes_of(machine, Operation.CUT, depth)
