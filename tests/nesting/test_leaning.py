@@ -45,7 +45,8 @@ def test_straps_lie_along_an_edge_that_runs_off_the_strap_direction(face, strap_
     told = {found.code: found for found in layout.findings}["straps-turned"]
     assert "All straps lie 2.00° counter-clockwise of the strap direction, within the 3° allowed" in told.what
     # What is made of the layout goes by the direction the straps lie along.
-    assert [rip.kind for rip in rips_of(layout, "board")].count("strap") == 7
+    (pulled,) = rips_of(layout, "board")
+    assert [rip.kind for rip in pulled.rips].count("strap") == 7
     assert layout.used_height_of("board") == pytest.approx(292.0, abs=1e-6)
     for left in remnants_of(layout):
         (cut,) = left.cut

@@ -224,3 +224,10 @@ def test_no_remnant_ever_reaches_off_its_hide_or_nearer_to_a_part_than_the_gap(l
         for line in one.cut:
             middles = shapely.points((line[1:] + line[:-1]) / 2)
             assert shapely.distance(piece.exterior, middles).max() < 1e-5
+
+
+def test_a_gap_wider_than_the_margin_leaves_the_remnants_whole() -> None:
+    bend = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]))
+    layout = nest([strap("a")], [bend], Clearance(gap=9, margin=1), steps=1)
+    (left,) = remnants_of(layout)
+    assert left.area == pytest.approx(1300 * (700 - 1 - 38 - 9))

@@ -170,16 +170,14 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
 def _report_strips(layout: Layout, hide: str) -> None:
     """Print what a strap cutter is set to, strip by strip, for a maker who rips straps by hand."""
     from strapwright.cli.report import print_table
-    from strapwright.nesting.ripping import rips_of, to_cut_out_first
+    from strapwright.nesting.ripping import rips_of
 
-    strips = [(f"{rip.start:.1f}", f"{rip.width:.1f}", rip.kind, rip.said) for rip in rips_of(layout, hide)]
-    if not strips:
-        return
     columns = ("from the edge mm", "set to mm", "what", "parts")
-    print_table(f"{hide} by strap cutter, from the trued edge", columns, strips)
-    first = to_cut_out_first(layout, hide)
-    if first:
-        click.echo(f"Cut these out of {hide} before ripping, they lie across strips: {', '.join(first)}")
+    for one in rips_of(layout, hide):
+        strips = [(f"{rip.start:.1f}", f"{rip.width:.1f}", rip.kind, rip.said) for rip in one.rips]
+        print_table(f"{hide} by strap cutter, {one.begins}", columns, strips)
+        for sentence in one.sentences:
+            click.echo(sentence)
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:

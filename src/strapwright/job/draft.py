@@ -17,7 +17,7 @@ from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
-from strapwright.parts.part import Part, PartKind, Runs
+from strapwright.parts.part import EVERYWHERE, Part, PartKind, Runs
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.pictures import svg_of
@@ -324,7 +324,7 @@ def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
         pieces.append((PartKind.LINING, lined.outline, lined.features(), layers.lining, own))
     if drafted.keeper is not None:
         keeper = drafted.keeper
-        lie[PartKind.KEEPER] = (keeper.hidden, (), belt.keeper.turn_step if belt.keeper else None)
+        lie[PartKind.KEEPER] = (keeper.hidden, EVERYWHERE, belt.keeper.turn_step if belt.keeper else None)
         pieces.append((PartKind.KEEPER, keeper.outline, keeper.features(), layers.keeper, tannage))
     found = []
     for copy in range(1, drafted.quantity + 1):

@@ -37,7 +37,7 @@ def grain_up(hide: Hide) -> Hide:
     """
     if hide.face_up is Face.GRAIN:
         return hide
-    cut = hide.first_cut
+    cut, back = hide.first_cut, hide.back
     return replace(
         hide,
         outline=_over(hide.outline),
@@ -50,6 +50,7 @@ def grain_up(hide: Hide) -> Hide:
         thickness_zones=tuple(ThicknessZone(z.thickness, _over(z.polygon)) for z in hide.thickness_zones),
         strap_direction=0.0 - hide.strap_direction,
         first_cut=cut and FirstCut((-cut.end[0], cut.end[1]), (-cut.start[0], cut.start[1]), cut.area),
+        back=back and replace(back, start=(-back.end[0], back.end[1]), end=(-back.start[0], back.start[1])),
         face_up=Face.GRAIN,
     )
 

@@ -96,6 +96,26 @@ class FirstCut:
     area: float
 
 
+@dataclass(frozen=True)
+class Back:
+    """The line of an animal's back on its hide, along which the leather is firmest.
+
+    Args:
+        start: a point of it, (x, y) mm.
+        end: another. Where the line runs along an edge, the leather lies to the left of the way there.
+        assumed: whether nobody has said so.
+    """
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    assumed: bool = False
+
+    @property
+    def direction(self) -> float:
+        """The way from start to end, radians from x."""
+        return math.atan2(self.end[1] - self.start[1], self.end[0] - self.start[0])
+
+
 @dataclass(frozen=True, eq=False)
 class Hide:
     """One hide as it lies on the bench; x to the right, y up.
@@ -112,6 +132,7 @@ class Hide:
         thickness_zones: places thicker or thinner than the rest; where two overlap the later counts.
         parent: name of the hide this remnant was cut from; empty for a whole hide.
         first_cut: the cut that squared its edge; the outline is what that cut left.
+        back: where its back is; None on one made in memory: see `strapwright.nesting.back.back_of`.
         findings: what the reader changed or noticed.
 
     Raises:
@@ -134,6 +155,7 @@ class Hide:
     thickness_zones: tuple[ThicknessZone, ...] = ()
     parent: str = ""
     first_cut: FirstCut | None = None
+    back: Back | None = None
     findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
@@ -195,7 +217,8 @@ class Hide:
 def read_hide(path: Path) -> Hide:
     """Read a hide from a hide file (TOML) or straight from a drawing (DXF or SVG).
 
-    A drawing read straight gives the hide the file's name, straps along x, grain up and no thickness.
+    A drawing read straight gives the hide the file's name, straps along x, grain up and no thickness; its
+    back is assumed at the bottom.
 
     Args:
         path: a ``.toml``, ``.dxf`` or ``.svg`` file.
@@ -205,13 +228,17 @@ def read_hide(path: Path) -> Hide:
     """
     suffix = path.suffix.lower()
     if suffix in (".dxf", ".svg"):
+        from strapwright.nesting.back import EDGES, back_at
         from strapwright.nesting.hide_drawing import read_drawing
         from strapwright.nesting.hide_sound import sound_hide
 
         drawn = read_drawing(path)
         hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
         return replace(
-            hide, digest=drawn.digest, findings=(*hide.findings, *drawn.gathered.findings(hide.name))
+            hide,
+            digest=drawn.digest,
+            back=replace(back_at(hide.outline, EDGES["bottom"]), assumed=True),
+            findings=(*hide.findings, *drawn.gathered.findings(hide.name)),
         )
     if suffix != ".toml":
         raise FileProblems(

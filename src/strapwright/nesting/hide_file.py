@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Mapping  # noqa: TC003 -- pydantic looks them up at run time
 from dataclasses import replace
-from math import pi
+from math import hypot, pi
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -14,11 +14,13 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from strapwright.errors import FileProblems
-from strapwright.files.fields import Angle, Length, Measure, OneLine, PositiveLength, Thickness, mistake
+from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.read import digest_of, read_toml
 from strapwright.files.validate import Strict, one_of, schema_of, validate
+from strapwright.files.wording import nearest
 from strapwright.findings import Finding, Severity
-from strapwright.nesting.hide import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
+from strapwright.nesting.back import EDGES, back_at, back_through, from_the_back, starts_both_ways, upward
+from strapwright.nesting.hide import Back, Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.hide_sound import sound_hide
 from strapwright.nesting.stations import outline_from_stations, read_stations
 from strapwright.units import quoted
@@ -34,6 +36,35 @@ Point = tuple[Length, Length]
 Station = tuple[Length, Length, Length]
 
 _ANY_ANGLE: Final = Measure("angle", least=-2 * pi, most=2 * pi)
+_APART: Final = 10.0
+"""Two points along the back lie at least so far apart, mm: nearer ones give no direction."""
+
+
+_BACKBONE: Final = (
+    '"bottom", "top", "left" or "right" (the edge that is the back), two points [x, y] along the back, or an '
+    'angle such as "30 deg"'
+)
+
+
+def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[float, float]]:
+    """Read where the back is: the word for an edge, two points, or an angle from x in radians."""
+    if isinstance(value, list | tuple):
+        if len(value) != 2 or not all(isinstance(one, list | tuple) and len(one) == 2 for one in value):
+            raise mistake(f"found {quoted(value)}, expected {_BACKBONE}")
+        (x0, y0), (x1, y1) = ((Measure().read(x), Measure().read(y)) for x, y in value)
+        if (apart := hypot(x1 - x0, y1 - y0)) < _APART:
+            raise mistake(f"found two points {apart:g} mm apart, expected {_APART:g} mm or more between them")
+        return (x0, y0), (x1, y1)
+    if value in EDGES:
+        return str(value)
+    try:
+        return _ANY_ANGLE.read(value)
+    except PydanticCustomError:
+        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
+            raise
+    near = nearest(value, tuple(EDGES))
+    hint = f'; did you mean "{near}"?' if near else ""
+    raise mistake(f"found {quoted(value)}, expected {_BACKBONE}{hint}")
 
 
 def _direction(value: object) -> float | str:
@@ -55,6 +86,25 @@ Direction = Annotated[
     PlainValidator(_direction),
     WithJsonSchema({"anyOf": [{"enum": ["along", "across"]}, {"type": "string"}, {"type": "number"}]}),
 ]
+Backbone = Annotated[
+    float | str | tuple[tuple[float, float], tuple[float, float]],
+    PlainValidator(_backbone),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"enum": list(EDGES)},
+                {
+                    "type": "array",
+                    "items": {"type": "array", "minItems": 2, "maxItems": 2},
+                    "minItems": 2,
+                    "maxItems": 2,
+                },
+                {"type": "string"},
+                {"type": "number"},
+            ]
+        }
+    ),
+]
 Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
 
 
@@ -70,13 +120,20 @@ class HideTable(Strict):
         Field(
             description=(
                 'The direction straps lie along: "along" or "across" the backbone, or an angle from the '
-                "x axis; 0 deg along x. Straps are laid from the edge to the right of it."
+                "x axis; 0 deg along x. Straps start from the back."
             )
         ),
     ] = "along"
     backbone: Annotated[
-        Angle, Field(description="The direction the backbone runs, from the x axis; along x if left out.")
-    ] = 0.0
+        Backbone | None,
+        Field(
+            description=(
+                'Where the back is: the edge ("bottom", "top", "left" or "right"), two points [x, y] along '
+                "it where it slants or runs through a double butt, or the angle it runs at, from the x axis: "
+                "the back is then the lower edge. The bottom edge is assumed if left out."
+            )
+        ),
+    ] = None
     tolerance: Annotated[
         Tolerance,
         Field(
@@ -221,9 +278,11 @@ def read_hide_file(path: Path) -> Hide:
         flaw_keys=[f"flaw[{number}]" for number in range(1, len(flaws) + 1)],
         repair=table.repair,
     )
+    back, direction = _back_and_direction(table, hide.outline)
     hide = replace(
         hide,
-        strap_direction=_strap_direction(table),
+        strap_direction=direction,
+        back=back,
         thickness=table.thickness,
         tolerance=table.tolerance,
         face_up=table.face_up,
@@ -233,7 +292,14 @@ def read_hide_file(path: Path) -> Hide:
     )
     if hide.face_up is Face.FLESH:
         hide = replace(hide, findings=(*hide.findings, _flesh_up(hide.name)))
-    return _first_cut_made(hide, path) if table.true_edge else hide
+    if not table.true_edge:
+        return hide
+    if starts_both_ways(hide):
+        problem = (
+            "hide.true_edge: straps start from the cut along the back, which is a true edge; leave it out"
+        )
+        raise FileProblems((f"{path}: {problem}",))
+    return _first_cut_made(hide, path)
 
 
 def _flesh_up(name: str) -> Finding:
@@ -269,13 +335,28 @@ def _outline(path: Path, table: HideTable) -> tuple[Floats, list[str], str]:
     return outline, [digest_of(measured)], "hide.stations"
 
 
-def _strap_direction(table: HideTable) -> float:
-    """Return the strap direction; one told by a word so that straps start from below or from the left."""
-    if not isinstance(table.strap_direction, str):
-        return table.strap_direction
-    turned = table.backbone + (pi / 2 if table.strap_direction == "across" else 0.0)
-    turned -= pi * round(turned / pi)  # half a turn is the same direction
-    return -pi / 2 if abs(abs(turned) - pi / 2) < 1e-12 else turned
+def _back_and_direction(table: HideTable, outline: Floats) -> tuple[Back, float]:
+    """Return the line of the back, and the direction straps lie along, the back to its right."""
+    if isinstance(table.strap_direction, float):
+        told = table.strap_direction
+        if table.backbone is None:
+            return replace(back_at(outline, told), assumed=True), told
+        back = _back(table.backbone, outline)
+        return back, from_the_back(told, back)
+    back = replace(back_at(outline, 0.0), assumed=True)
+    if table.backbone is not None:
+        back = _back(table.backbone, outline)
+    if table.strap_direction == "across":
+        return back, upward(back.direction + pi / 2)
+    return back, back.direction
+
+
+def _back(told: float | str | tuple[tuple[float, float], tuple[float, float]], outline: Floats) -> Back:
+    if isinstance(told, str):
+        return back_at(outline, EDGES[told])
+    if isinstance(told, tuple):
+        return back_through(outline, *told)
+    return back_at(outline, upward(told))
 
 
 def _first_cut_made(hide: Hide, path: Path) -> Hide:

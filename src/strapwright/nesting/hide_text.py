@@ -7,6 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from strapwright.files.whole import MARK
+from strapwright.nesting.back import back_written
 from strapwright.nesting.hide import Face
 
 if TYPE_CHECKING:
@@ -52,6 +53,8 @@ def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
     if hide.thickness is not None:
         lines.append(f'thickness = "{_number(hide.thickness)} mm"')
     lines.append(f'strap_direction = "{_degrees(hide.strap_direction)} deg"')
+    if backbone := back_written(hide):
+        lines.append(f"backbone = {backbone}")
     if hide.tolerance:
         lines.append(f'tolerance = "{_degrees(hide.tolerance)} deg"')
     if hide.face_up is not Face.GRAIN:

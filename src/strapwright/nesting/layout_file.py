@@ -67,16 +67,19 @@ class _Finding(Strict):
 
 
 class _Strip(Strict):
-    kind: Literal["strap", "band", "gap", "waste", "rest"]
+    kind: Literal["first", "strap", "band", "waste", "rest"]
     width_mm: NotNegative
     from_edge_mm: Finite
     parts: list[str]
+    trim_to_mm: NotNegative = 0.0
 
 
 class _Strips(Strict):
     hide: str
+    begins: str
     strips: list[_Strip]
     cut_out_first: list[str]
+    drawn_together_mm: NotNegative
 
 
 class _Avoided(Strict):

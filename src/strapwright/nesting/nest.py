@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING
 from strapwright.errors import NestError
 from strapwright.nesting.aims import AIMS, Worth, in_order, order_for, valued
 from strapwright.nesting.asked import placement_of, problem_of, with_finer_outlines
+from strapwright.nesting.back import starts_both_ways
+from strapwright.nesting.both_ways import LAYINGS, laid_both_ways
+from strapwright.nesting.both_ways import SHARE as FOR_BACK
 from strapwright.nesting.bound import area_bounds
 from strapwright.nesting.compiled import compile_search
 from strapwright.nesting.face import as_they_lie, grain_up
@@ -79,7 +82,8 @@ def nest(
     hide's tolerance allows, all its parts are turned together off that direction if more finds room so.
     The hides are used up in the order given unless another takes fewer of them, or less leather, whichever
     is aimed at. Marks may lie under what is hidden of a part, loose leather under what carries no load. On a
-    hide that lies flesh side up, parts are mirrored. Ctrl-C ends the search and keeps the best.
+    hide that lies flesh side up, parts are mirrored. Where the back runs through a hide, straps start from it
+    both ways where that costs neither a part nor leather. Ctrl-C ends the search and keeps the best.
 
     Args:
         parts: what is to be cut; their order decides nothing but the order of the answer.
@@ -147,10 +151,22 @@ def nest(
                 stopped = True
                 raise
 
+    double = sum(starts_both_ways(hide) for hide in hides)
+    whole = time_limit * (1 - FOR_BACK) if double else time_limit
+
+    def on_half(share: Sequence[Part], half: Hide) -> Sequence[Spot]:
+        """Lay parts on half a hide."""
+        one, each = problem_of(share, [half], clearance), time_limit * FOR_BACK / (double * LAYINGS)
+        found = solve(one, time_limit=each, steps=steps, seed=seed, prove=False)
+        if one.shared is not None:
+            fine = with_finer_outlines(one, share, SAME_LINE / 2)
+            found = sharing(one, fine, found, time_limit=each, steps=steps, seed=seed, prove=False)
+        return found.spots
+
     with deferring_ctrl_c():
 
         def left() -> float:
-            return 0.0 if ended() else max(0.0, time_limit - (time.monotonic() - began))
+            return 0.0 if ended() else max(0.0, whole - (time.monotonic() - began))
 
         turned = any(hide.tolerance for hide in hides)
         lying: Sequence[Hide] = searched
@@ -158,10 +174,10 @@ def nest(
             lying = leaning(
                 searched,
                 lambda hide: problem_on([hide]),
-                time_limit=time_limit * SHARE,
+                time_limit=whole * SHARE,
                 steps=steps,
                 seed=seed,
-                going=lambda: not ended() and (steps is not None or left() > time_limit * (1 - SHARE)),
+                going=lambda: not ended() and (steps is not None or left() > whole * (1 - SHARE)),
             )
             problem = problem_on(lying)
         begins = left() * _FOR_ORDER
@@ -211,6 +227,8 @@ def nest(
             if worths is None
             else _worth([worths[part.id] for part in parts], worths, placed, found),
         )
+        if double and not ended():
+            layout = laid_both_ways(layout, lying, on_half)
         layout = as_they_lie(layout, as_lying)
         told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
         notes = notes_on(parts, told, layout.placed, unplaced)

@@ -7,6 +7,7 @@ from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
+from strapwright.nesting.back import back_note
 from strapwright.nesting.hide import FlawKind
 from strapwright.nesting.leaning import direction_of
 
@@ -57,6 +58,8 @@ def notes_on(
     for hide in hides:
         # Nobody is to square the edge of a hide that is left whole.
         out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
+        if hide.name in begun and (note := back_note(hide, [one for one in placed if one.hide == hide.name])):
+            out.append(note)
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
         if soft:
             kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}

@@ -15,6 +15,7 @@ import numpy as np
 
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
+from strapwright.nesting.back import back_on_piece, starts_both_ways
 from strapwright.nesting.hide import Flaw, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.skyline import Stairs, stairs
 from strapwright.tolerances import NESTING_CHORD
@@ -148,10 +149,17 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
         return tuple(piece for piece in pieces if _is_stock(piece, flaws))
 
     x0, y0, x1, y1 = seen.bounds
+    boxes = boxes.copy()  # a gap wider than the margin reaches off the hide, where there is nothing to keep
+    boxes[:, 1::2] = np.clip(boxes[:, 1::2], y0 - 0.5, y1 + 0.5)
     right, left = float(np.max(boxes[:, 2])), float(np.min(boxes[:, 0]))
     for name, low, high in (("straight across the straps", right, x1 + 1), ("", x0 - 1, left)):
         if low < high:
             yield _Way(name or "straight across the straps", 1, kept(shapely.box(low, y0 - 1, high, y1 + 1)))
+    if starts_both_ways(hide):  # what lies beyond the straps on both sides of the back is kept
+        low, high = float(np.min(boxes[:, 1])), float(np.max(boxes[:, 3]))
+        ends = [(edge, far) for edge, far in ((y0 - 1, low), (high, y1 + 1)) if edge < far]
+        beyond = (piece for edge, far in ends for piece in kept(shapely.box(x0 - 1, edge, x1 + 1, far)))
+        yield _Way("straight along the straps on both sides of the back", 1, tuple(beyond))
     for upward in (True, False):
         flip = 1.0 if upward else -1.0
         over = boxes if upward else boxes[:, [0, 3, 2, 1]] * np.array([1, -1, 1, -1])
@@ -234,6 +242,7 @@ def _remnant(hide: Hide, leather: Any, piece: Any, number: int, way: _Way, why: 
         ),
         digest="",
         first_cut=None,
+        back=back_on_piece(hide, outline, shift),
         findings=(),
     )
     return Remnant(

@@ -1,30 +1,44 @@
-"""A layout as a maker with a strap cutter reads it: strips in order from the trued edge, and what is between.
+"""A layout as a saddler with a strap cutter reads it: what to set it to, pull by pull.
 
-A strap cutter follows the edge the last cut left, so strips come off one after another. Straps that lie
-beside each other at different heights share a band that no strap cutter parts; such a band is ripped off
-whole and divided at the bench.
+A strap cutter follows the edge the last pull left, so straps come off edge to edge: a gap of a layout, which
+a blade or a beam needs, cannot be pulled. Straps are therefore drawn together for it, each on to the edge
+before it, as far as they stay clear of edges and flaws. Where one would not, it stays where the layout has
+it: what lies between comes off as a strip of waste, or, where that is too narrow to pull, together with the
+strap, which is then trimmed.
+
+Straps that lie beside each other at different heights share a band that no strap cutter parts; such a band is
+pulled whole and divided at the bench.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
 
+from strapwright.errors import NestError
 from strapwright.geometry.transform import turned
+from strapwright.nesting.back import back_of, beside, edge_of, from_the_back, laid_from_back
+from strapwright.nesting.true_edge import has_true_edge
+from strapwright.nesting.verify import verify
 from strapwright.tolerances import CLEARANCE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strapwright.nesting.hide import Hide
     from strapwright.nesting.layout import Layout, Placed
 
 _ALIKE: Final = 0.01
 """Straps whose edges differ by less than this lie in one strip, mm: nobody sets a strap cutter finer."""
 
-RipKind = Literal["strap", "band", "gap", "waste", "rest"]
+LEAST_PULL: Final = 6.0
+"""A strap cutter pulls no strip narrower than this, mm: about 1/4 in, common practice."""
+
+RipKind = Literal["first", "strap", "band", "waste", "rest"]
 
 
 @dataclass(frozen=True)
@@ -32,32 +46,65 @@ class Rip:
     """One strip of a hide, as wide as a strap cutter is set for it.
 
     Args:
-        kind: ``strap``: one width, every strap in it full width; ``band``: straps that overlap, or are not
-            of one width, divided at the bench; ``gap``: what the layout keeps between two strips;
-            ``waste``: wider than that, with whatever small parts lie in it; ``rest``: all beyond the last.
+        kind: ``first``: cut off by hand, straight, where the edge is raw; ``strap``: one width, every strap
+            in it full width; ``band``: straps that overlap, or are not of one width, divided at the bench;
+            ``waste``: between two of these, with whatever small parts lie in it; ``rest``: all beyond the
+            last.
         width: mm.
-        start: from the trued edge to the strip's near side, mm.
+        start: from the edge the list starts at to the strip's near side, mm.
         parts: ids of the parts that lie wholly in it: straps from left to right, then small ones.
+        trim: what it is trimmed to from its far side once pulled, mm; 0: it is not.
     """
 
     kind: RipKind
     width: float
     start: float
     parts: tuple[str, ...] = ()
+    trim: float = 0.0
 
     @property
     def said(self) -> str:
         """The strip in words."""
         named = ", ".join(self.parts)
-        if self.kind == "strap":
-            return named
-        if self.kind == "band":
-            return f"divide at the bench: {named}"
-        if self.kind == "gap":
-            return "gap, trim away"
+        if self.kind == "first":
+            words = "cut off straight by hand, along a straightedge"
+            return f"{words}; with {named}" if named else words
         if self.kind == "rest":
             return "rest of the hide"
-        return f"waste, with {named}" if named else "waste"
+        if self.kind == "waste":
+            return f"waste, with {named}" if named else "waste"
+        words = named if self.kind == "strap" else f"divide at the bench: {named}"
+        return f"{words}; then trim its near edge to {self.trim:.1f} mm" if self.trim else words
+
+
+@dataclass(frozen=True)
+class RipList:
+    """The strips of a hide in the order they are pulled, from one edge on.
+
+    Args:
+        begins: where they start, in words: ``from the trued edge``.
+        rips: the strips; their widths add up to all that lies on that side.
+        cut_out_first: ids of the parts that lie across strips, so that pulling would spoil them.
+        drawn: how far parts lie nearer to that edge than the layout has them, at most, mm.
+    """
+
+    begins: str
+    rips: tuple[Rip, ...]
+    cut_out_first: tuple[str, ...]
+    drawn: float
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What to know before the first pull."""
+        out = []
+        if self.cut_out_first:
+            out.append(f"Cut these out before you run the strap cutter: {', '.join(self.cut_out_first)}.")
+        if self.drawn:
+            out.append(
+                f"For the strap cutter the straps lie edge to edge, up to {self.drawn:.1f} mm nearer "
+                "the edge than on the picture, still clear of every flaw."
+            )
+        return tuple(out)
 
 
 @dataclass
@@ -68,18 +115,19 @@ class _Strip:
     even: bool = True
 
 
-def rips_of(layout: Layout, hide: str) -> tuple[Rip, ...]:
-    """Return the strips of one hide in order from the trued edge.
+def rips_of(layout: Layout, hide: str) -> tuple[RipList, ...]:
+    """Return the strips of one hide in the order they are pulled.
 
-    The trued edge is the lowest line of the hide along its strap direction; where the hide was squared,
-    the first cut. Widths and gaps add up to the hide's whole height.
+    They start from the edge to the right of the strap direction, which is the back of a hide read from a
+    file. Where straps start from the back both ways, the hide is cut along it first, and either half has a
+    list of its own.
 
     Args:
         layout: the layout.
         hide: the hide's name.
 
     Returns:
-        The strips; none where no strap lies on the hide.
+        One list, or two; none where no strap lies on the hide.
 
     Example:
         >>> import numpy as np
@@ -91,43 +139,27 @@ def rips_of(layout: Layout, hide: str) -> tuple[Rip, ...]:
         >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])
         >>> strap = Part("ines/strap", "ines", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
         >>> bend = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))
-        >>> [(rip.kind, rip.width, rip.parts) for rip in rips_of(nest([strap], [bend], steps=1), "bend")]
-        [('gap', 2.0, ()), ('strap', 40.0, ('ines/strap',)), ('rest', 658.0, ())]
+        >>> (found,) = rips_of(nest([strap], [bend], steps=1), "bend")
+        >>> found.begins, [(rip.kind, rip.width, rip.parts) for rip in found.rips], found.drawn
+        ('from the trued edge', [('strap', 40.0, ('ines/strap',)), ('rest', 660.0, ())], 2.0)
     """
-    base = layout.hide(hide)
-    turn = -layout.direction_of(hide)
-    across = base.outline @ (math.sin(turn), math.cos(turn))
-    edge, top = float(np.min(across)), float(np.max(across))
-    boxes = [
-        (turned(placed.placement.apply(placed.part.outline), turn).bounding_box, placed)
-        for placed in layout.placed_on(hide)
-    ]
-    strips = _strips([(box, placed) for box, placed in boxes if placed.part.lies_along])
-    if not strips:
-        return ()
-    small = [(box, placed) for box, placed in boxes if not placed.part.lies_along]
-    kept = max(layout.clearance.between, layout.clearance.edge)
-    rips: list[Rip] = []
-    reached = edge
-    for strip in strips:
-        between = _between(reached, strip.low, edge, small, kept)
-        if between is not None:
-            rips.append(between)
-        straps = tuple(placed.part.id for _, placed in sorted(strip.straps, key=lambda one: one[0]))
-        straps += _within(small, strip.low, strip.high)
-        kind: RipKind = "strap" if strip.even else "band"
-        rips.append(Rip(kind, strip.high - strip.low, strip.low - edge, straps))
-        reached = strip.high
-    if top - reached > CLEARANCE:
-        rips.append(Rip("rest", top - reached, reached - edge, _within(small, reached, math.inf)))
-    return tuple(replace(rip, width=round(rip.width, 6), start=round(rip.start, 6) + 0.0) for rip in rips)
-
-
-def to_cut_out_first(layout: Layout, hide: str) -> tuple[str, ...]:
-    """Return the parts of a hide that lie across strips, so that ripping would spoil them, by id."""
-    rips = rips_of(layout, hide)
-    whole = {part for rip in rips for part in rip.parts}
-    return tuple(p.part.id for p in layout.placed_on(hide) if rips and p.part.id not in whole)
+    base, on_it = layout.hide(hide), layout.placed_on(hide)
+    direction = layout.direction_of(hide)
+    if not laid_from_back(base, on_it):
+        across = base.outline @ (math.sin(-direction), math.cos(-direction))
+        edge = float(np.min(across))
+        found = _list(layout, base, on_it, direction, edge, true=has_true_edge(base, direction))
+        return () if found is None else (found,)
+    back, out = back_of(base), []
+    upward = from_the_back(direction, back)
+    for side, way in ((1, upward), (-1, upward + math.pi)):
+        mine = [placed for placed in on_it if beside(base, placed) in (side, 0)]
+        x, y = back.start
+        found = _list(layout, base, mine, way, y * math.cos(way) - x * math.sin(way), true=True)
+        if found is not None:
+            far = edge_of(replace(back, start=back.end, end=back.start) if side == 1 else back)
+            out.append(replace(found, begins=f"from the cut along the back towards the {far}"))
+    return tuple(out)
 
 
 def rips_as_json(layout: Layout) -> list[dict[str, Any]]:
@@ -135,18 +167,128 @@ def rips_as_json(layout: Layout) -> list[dict[str, Any]]:
     return [
         {
             "hide": hide.name,
+            "begins": one.begins,
             "strips": [
-                {"kind": rip.kind, "width_mm": rip.width, "from_edge_mm": rip.start, "parts": list(rip.parts)}
-                for rip in rips_of(layout, hide.name)
+                {
+                    "kind": rip.kind,
+                    "width_mm": rip.width,
+                    "from_edge_mm": rip.start,
+                    "parts": list(rip.parts),
+                    **({"trim_to_mm": rip.trim} if rip.trim else {}),
+                }
+                for rip in one.rips
             ],
-            "cut_out_first": list(to_cut_out_first(layout, hide.name)),
+            "cut_out_first": list(one.cut_out_first),
+            "drawn_together_mm": one.drawn,
         }
         for hide in layout.hides
-        if layout.placed_on(hide.name)
+        for one in rips_of(layout, hide.name)
     ]
 
 
 Boxed = tuple[tuple[float, float, float, float], "Placed"]
+
+
+def _list(
+    layout: Layout, hide: Hide, on_it: Sequence[Placed], direction: float, edge: float, *, true: bool
+) -> RipList | None:
+    """Return the strips from an edge on, or None where no strap lies there.
+
+    Args:
+        layout: the layout.
+        hide: the hide.
+        on_it: what of it lies there.
+        direction: the strips' own, with the edge to its right, radians.
+        edge: how far to the left of that direction the edge lies from (0, 0), mm.
+        true: whether that edge is straight already.
+    """
+    boxes = [(turned(one.placement.apply(one.part.outline), -direction).bounding_box, one) for one in on_it]
+    strips = _strips([(box, placed) for box, placed in boxes if placed.part.lies_along])
+    if not strips:
+        return None
+    small = [(box, placed) for box, placed in boxes if not placed.part.lies_along]
+    limits = [edge, *(height for strip in strips for height in (strip.low, strip.high)), math.inf]
+    whole = {placed.part.id for pair in pairwise(limits) for _, placed in _within(small, *pair)}
+    across = [placed for _, placed in small if placed.part.id not in whole]
+    kept = max(layout.clearance.between, layout.clearance.edge)
+    rips: list[Rip] = []
+    reached, before, drawn = edge, edge, 0.0  # the edge the last pull left, and where the layout has it
+    for number, strip in enumerate(strips):
+        height, between = strip.high - strip.low, _ids(_within(small, before, strip.low))
+        within = _within(small, strip.low, strip.high)
+        room = strip.low - reached
+        start, width, trim = strip.low, height, 0.0
+        if number == 0 and not true:
+            if room > CLEARANCE:
+                rips.append(Rip("first", room, 0.0, between))
+        elif room > CLEARANCE:
+            moved = [*strip.straps, *within]
+            near = strip.low - before <= kept + _ALIKE and not between
+            if near and _stays_clear(
+                layout, hide, [p for _, p in moved], across, direction, room, number == 0
+            ):
+                start, drawn = reached, max(drawn, room)
+            elif between or room >= LEAST_PULL:
+                rips.append(Rip("waste", room, reached - edge, between))
+            else:
+                start, width, trim = reached, room + height, height
+        ids = (*(placed.part.id for _, placed in sorted(strip.straps, key=lambda one: one[0])), *_ids(within))
+        rips.append(Rip("strap" if strip.even else "band", width, start - edge, ids, trim))
+        reached, before = start + width, strip.high
+    top = float(np.max(hide.outline @ (math.sin(-direction), math.cos(-direction))))
+    if top - reached > CLEARANCE:
+        rips.append(Rip("rest", top - reached, reached - edge, _ids(_within(small, before, math.inf))))
+    begins = "from the trued edge" if true else "once its edge is cut straight"
+    return RipList(
+        begins,
+        tuple(
+            replace(rip, width=round(rip.width, 6), start=round(rip.start, 6) + 0.0, trim=round(rip.trim, 6))
+            for rip in rips
+        ),
+        tuple(placed.part.id for placed in across),
+        round(drawn, 6),
+    )
+
+
+def _stays_clear(
+    layout: Layout,
+    hide: Hide,
+    moved: Sequence[Placed],
+    across: Sequence[Placed],
+    direction: float,
+    by: float,
+    first: bool,
+) -> bool:
+    """Whether parts moved towards the edge keep clear of edge, flaws and what is cut out before.
+
+    Args:
+        layout: the layout.
+        hide: the hide.
+        moved: the parts of a strip.
+        across: parts that lie across strips.
+        direction: of the strips, the edge to its right.
+        by: how far they are moved, mm.
+        first: whether they come to lie at the edge the list starts from, which is straight and may be used.
+    """
+    dx, dy = by * math.sin(direction), -by * math.cos(direction)
+    there = tuple(
+        replace(one, placement=replace(one.placement, x=one.placement.x + dx, y=one.placement.y + dy))
+        for one in moved
+    )
+    alone = replace(layout, hides=(hide,), placed=(*there, *across), unplaced=(), locked=())
+    alone = replace(alone, avoided=layout.avoided_on(hide.name))
+    looks = [alone]
+    if first:  # as near to the edge as it likes, but to no flaw
+        (x0, y0), (x1, y1) = hide.outline.min(axis=0) - 100, hide.outline.max(axis=0) + 100
+        wide = replace(hide, outline=np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
+        bare = replace(layout.clearance, margin=0.0, kerf=0.0)
+        looks = [replace(alone, clearance=bare), replace(alone, hides=(wide,))]
+    try:
+        for look in looks:
+            verify(look)
+    except NestError:
+        return False
+    return True
 
 
 def _strips(straps: Sequence[Boxed]) -> list[_Strip]:
@@ -166,15 +308,10 @@ def _strips(straps: Sequence[Boxed]) -> list[_Strip]:
     return strips
 
 
-def _between(low: float, high: float, edge: float, small: Sequence[Boxed], kept: float) -> Rip | None:
-    """Return what lies between two strips, or None where they touch."""
-    if high - low <= CLEARANCE:
-        return None
-    parts = _within(small, low, high)
-    kind: RipKind = "gap" if high - low <= kept + _ALIKE and not parts else "waste"
-    return Rip(kind, high - low, low - edge, parts)
+def _within(small: Sequence[Boxed], low: float, high: float) -> list[tuple[float, Placed]]:
+    """Return the small parts that lie wholly between two heights, each with its left end."""
+    return [(box[0], placed) for box, placed in small if box[1] >= low - _ALIKE and box[3] <= high + _ALIKE]
 
 
-def _within(small: Sequence[Boxed], low: float, high: float) -> tuple[str, ...]:
-    found = [(box[0], p.part.id) for box, p in small if box[1] >= low - _ALIKE and box[3] <= high + _ALIKE]
-    return tuple(id_ for _, id_ in sorted(found))
+def _ids(found: Sequence[tuple[float, Placed]]) -> tuple[str, ...]:
+    return tuple(placed.part.id for _, placed in sorted(found, key=lambda one: (one[0], one[1].part.id)))

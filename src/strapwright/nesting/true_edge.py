@@ -51,7 +51,7 @@ def trued(hide: Hide) -> Hide | None:
     frame = _Frame(hide.strap_direction)
     whole = shapely.Polygon(frame.turned(hide.outline))
     x0, y0, x1, y1 = whole.bounds
-    enough = ENOUGH * max(_longest(whole, y, x0, x1)[1] for y in np.linspace(y0, y1, _HEIGHTS + 2)[1:-1])
+    enough = _enough(whole)
     if _straight_length(frame.turned(hide.outline), y0) >= enough - 1e-6:
         found = Finding(
             "edge-straight-already",
@@ -74,6 +74,22 @@ def trued(hide: Hide) -> Hide | None:
         ends = frame.back(np.array([(start, y), (start + length, y)]))
         return _cut(hide, frame.back(_corners(kept)), ends, lost, float(y - y0))
     return None
+
+
+def has_true_edge(hide: Hide, direction: float) -> bool:
+    """Whether a hide's edge to the right of a direction is straight, by itself or since it was squared."""
+    import shapely
+
+    if hide.first_cut is not None:
+        return True
+    seen = _Frame(direction).turned(hide.outline)
+    return _straight_length(seen, float(np.min(seen[:, 1]))) >= _enough(shapely.Polygon(seen)) - 1e-6
+
+
+def _enough(whole: Any) -> float:
+    """Return how long a straight edge must be to lay straps from."""
+    x0, y0, x1, y1 = whole.bounds
+    return ENOUGH * max(_longest(whole, y, x0, x1)[1] for y in np.linspace(y0, y1, _HEIGHTS + 2)[1:-1])
 
 
 def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) -> Hide | None:

@@ -20,7 +20,7 @@ from strapwright.nesting.remnant import remnants_on
 from strapwright.parts.part import Operation, PartKind
 from strapwright.write.lettering import text_width, wrapped
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
-from strapwright.write.picture_rest import rest_lines, rest_words, stroke, zone_lines
+from strapwright.write.picture_rest import back_lines, rest_lines, rest_words, stroke, zone_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -122,7 +122,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     words.append(f"{len(on_it)} part{'s' if len(on_it) != 1 else ''}")
     words.append(f"{layout.yield_of(hide.name):.1%} of the sound leather used")
     page.say(" · ".join(words), 15, bold=True)
-    page.y += 12
+    page.y += 26
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     frame = Frame(float(x0), float(y1), _EDGE, page.y, scale)
     page.lines.append(
@@ -150,7 +150,8 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
             label = lettered(placed, frame, str(len(numbers)))
             assert label is not None
         page.lines.append(_set(label))
-    page.y += float(y1 - y0) * scale + 14
+    page.lines += back_lines(hide, frame)
+    page.y += float(y1 - y0) * scale + 28
     _draw_key(page, hide, layout.direction_of(hide.name), scale, avoided=bool(clear))
     for row in rest_words(hide, rest):
         y = page.y + 12
@@ -190,7 +191,8 @@ def _set(label: Label) -> str:
 
 def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoided: bool) -> None:
     """Draw the scale bar, the strap direction and what the hatches mean."""
-    y = page.y + 10
+    upright = 16 * abs(math.sin(direction))  # room for the arrow
+    y = page.y + 10 + upright
     length = _round_length(180 / scale)
     bar = length * scale
     page.lines.append(
@@ -213,7 +215,7 @@ def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoide
         )
         page.lines.append(text(x + 33, y + 4.5, words, 12))
         x += 200
-    page.y = y + 14
+    page.y = y + 14 + upright
 
 
 def _arrow(x: float, y: float, direction: float) -> str:

@@ -1,4 +1,4 @@
-"""On a layout's picture: what is cut off a hide first and last, and where it is thicker or thinner."""
+"""On a layout's picture: back and belly, what is cut off first and last, where it is thicker or thinner."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.back import back_of, runs_through
 from strapwright.nesting.clear import clear_rectangle
 from strapwright.tolerances import NESTING_CHORD
 from strapwright.write.lettering import text_width
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 GREY: Final = "#666666"
+_INK: Final = "#222222"
 _ZONE: Final = "#8A6D3B"
 _LETTERS: Final = 12.0
 _COLUMN: Final = 470.0
@@ -42,6 +44,55 @@ CLEAR: Final = "3 3"
 
 ZONE: Final = "10 3 2 3 2 3"
 """Dash of a zone's edge."""
+
+
+BACK: Final = "12 4 2 4"
+"""Dash of a back that runs through a hide."""
+
+_OFF: Final = 10.0
+"""The middle of the words back and belly stands so far off the hide, px."""
+
+
+def back_lines(hide: Hide, frame: Frame) -> Iterator[str]:
+    """Yield the words back and belly beside a hide, and the back's line where it runs through.
+
+    Args:
+        hide: the hide.
+        frame: where it is drawn.
+    """
+    import shapely
+
+    back = back_of(hide)
+    along = np.array([math.cos(back.direction), math.sin(back.direction)])
+    belly = np.array([-along[1], along[0]])
+    leather = shapely.Polygon(hide.outline)
+    far = 2 * float(np.max(np.ptp(hide.outline, axis=0))) + float(np.max(np.abs(hide.outline)))
+
+    def ends(through: Floats, way: Floats) -> Floats:
+        """Return where a line through a point leaves the leather last, before and after it."""
+        line = shapely.LineString([through - far * way, through + far * way])
+        cut: Floats = shapely.get_coordinates(shapely.intersection(leather, line))
+        return cut[np.argsort(cut @ way)[[0, -1]]]
+
+    def word(words: str, at: Floats, way: Floats) -> str:
+        x, y = frame.point(*(float(value) for value in at))
+        off = math.degrees(math.atan2(way[0], way[1]))
+        turn = (off + 90.0 + 1e-6) % 180.0 - 90.0 - 1e-6  # never upside down
+        x, y = x + _OFF * float(way[0]), y - _OFF * float(way[1])
+        return text(x, y, words, _LETTERS, middle=True, turn=round(turn, 3), colour=GREY)
+
+    middle = shapely.get_coordinates(shapely.centroid(leather))[0]
+    if not leather.contains(shapely.Point(middle)):
+        middle = shapely.get_coordinates(leather.representative_point())[0]
+    right, left = ends(middle, belly)
+    yield word("belly", left, belly)
+    if not runs_through(hide):
+        yield word("back, assumed" if back.assumed else "back", right, -belly)
+        return
+    yield word("belly", right, -belly)
+    line = ends(np.array(back.start), along)
+    yield _line(line, frame, BACK, 2.2, _INK)
+    yield word("back", line[0], -along)
 
 
 def zone_lines(hide: Hide, parts: Iterable[Contour], frame: Frame) -> Iterator[str]:
@@ -129,9 +180,9 @@ def stroke(x: float, y: float, dash: str, wide: float) -> str:
     )
 
 
-def _line(points: Floats, frame: Frame, dash: str, wide: float) -> str:
+def _line(points: Floats, frame: Frame, dash: str, wide: float, colour: str = GREY) -> str:
     corners = ("{:.3f} {:.3f}".format(*frame.point(float(x), float(y))) for x, y in points)
     return (
-        f'<path d="M {" L ".join(corners)}" fill="none" stroke="{GREY}" stroke-width="{wide:g}" '
+        f'<path d="M {" L ".join(corners)}" fill="none" stroke="{colour}" stroke-width="{wide:g}" '
         f'stroke-dasharray="{dash}"/>'
     )
