@@ -73,8 +73,10 @@ class Rip:
             return "rest of the hide"
         if self.kind == "waste":
             return f"waste, with {named}" if named else "waste"
-        words = named if self.kind == "strap" else f"divide at the bench: {named}"
-        return f"{words}; then trim its near edge to {self.trim:.1f} mm" if self.trim else words
+        if self.kind == "strap":
+            return f"{named}; then trim its near edge to {self.trim:.1f} mm" if self.trim else named
+        trim = f"trim its near edge to {self.trim:.1f} mm, then " if self.trim else ""
+        return f"{trim}divide at the bench: {named}"
 
 
 @dataclass(frozen=True)
