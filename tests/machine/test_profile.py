@@ -357,7 +357,18 @@ def test_a_profile_may_name_just_the_formats_that_are_written():
 
 def test_the_schema_lists_every_key_and_is_plain_json():
     schema = json.loads(json.dumps(machine_schema()))
-    tables = {"machine", "limits", "kerf", "scale", "blade", "bridges", "serial", "operation"}
+    tables = {
+        "machine",
+        "limits",
+        "kerf",
+        "scale",
+        "blade",
+        "laser",
+        "bridges",
+        "gcode",
+        "serial",
+        "operation",
+    }
     assert set(schema["properties"]) == {"version", *tables}
     table = schema["$defs"]["MachineTable"]
     assert set(table["properties"]) == set(MachineTable.model_fields)

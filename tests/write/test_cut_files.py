@@ -50,7 +50,7 @@ def test_several_sheets_are_named_after_their_hides_and_none_hides_another():
 def test_two_formats_of_one_suffix_have_names_of_their_own():
     files = write_plan(driven_plan(), list(FORMATS), "a")
     assert list(files.texts) == [
-        *("a.dxf", "a-r12.dxf", "a.svg", "a.nc", "a-outline.nc", "a.plt", "a-sheet.txt"),
+        *("a.dxf", "a-r12.dxf", "a.svg", "a.nc", "a-outline.nc", "a.plt", "a-outline.plt", "a-sheet.txt"),
     ]
     assert list(files.proofs) == ["a.dxf", "a-r12.dxf", "a.svg", "a.nc", "a.plt"]
 

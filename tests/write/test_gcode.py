@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 
 import numpy as np
@@ -9,14 +10,16 @@ import pytest
 from tests.machine.layouts import layout, strap
 from tests.write.plans import driven_knife, driven_laser, driven_plan
 
-from strapwright.errors import ProofError
+from strapwright.errors import FileProblems, ProofError
 from strapwright.machine.plan import plan
-from strapwright.machine.profile import Axes
+from strapwright.machine.profile import Axes, machine_from
 from strapwright.machine.tool_runs import tool_runs
+from strapwright.machine.tool_tables import GcodeLines, Laser
 from strapwright.write.cut_files import write_plan
-from strapwright.write.gcode import Gcode
+from strapwright.write.gcode import Gcode, trace_drive
 from strapwright.write.gcode_reader import read_gcode
-from strapwright.write.proof import prove
+from strapwright.write.proof import check_cuts_nothing, prove
+from strapwright.write.read_path import drive_words
 
 HEAD = "G21\nG17\nG90\nM5\n"
 BED = Axes(0.0, 0.0, 1, 1)
@@ -159,6 +162,89 @@ def test_the_outline_check_goes_round_the_job_with_the_tool_off():
         assert (corners.min(axis=0) <= boxes[:, :2].min(axis=0) + 1e-4).all()
         assert (corners.min(axis=0) >= boxes[:, :2].min(axis=0) - slack - 1e-4).all()
         assert (corners.max(axis=0) >= boxes[:, 2:].max(axis=0) - 1e-4).all()
+
+
+def traced(**laser):
+    machine = dataclasses.replace(driven_laser(), laser=Laser(**laser))
+    made = driven_plan(machine)
+    return made, write_plan(made, ["gcode"], "a").texts["a-outline.nc"]
+
+
+def test_the_outline_check_has_its_beam_on_only_at_the_power_the_profile_gives_for_it():
+    made, text = traced(trace_power=2)
+    machine = made.machine
+    runs = read_gcode(text, machine.kind, machine.axes, machine)
+    assert [run.layer for run in runs] == [drive_words(*trace_drive(machine), 0.0)]
+    assert f"M3 S{0.02 * machine.max_power:.2f}" in text
+    assert "The beam is on at 2 percent of its power" in text.replace(")\n(", " ")
+    stronger = text.replace(f"S{0.02 * machine.max_power:.2f}", f"S{0.2 * machine.max_power:.2f}")
+    with pytest.raises(ProofError, match="ought to cut nothing cuts"):
+        check_cuts_nothing(stronger, "gcode", made.sheets[0], made)
+    silent = dataclasses.replace(made, machine=driven_laser())
+    with pytest.raises(ProofError, match="ought to cut nothing cuts"):
+        check_cuts_nothing(text, "gcode", made.sheets[0], silent)
+
+
+def test_a_pointer_goes_round_instead_of_the_beam():
+    _, text = traced(pointer_on="M65 P2", pointer_off="M66 P2")
+    lines = bare(text)
+    assert lines.index("M65 P2") < min(k for k, line in enumerate(lines) if "X" in line)
+    assert lines.index("M66 P2") > max(k for k, line in enumerate(lines) if "X" in line)
+    assert not any(line.startswith("M3") for line in lines)
+
+
+def test_the_machines_own_lines_air_and_beam_word_stand_where_the_tool_is_off():
+    own = GcodeLines(start=("G54", "G4 P1"), end=("M50",))
+    beam = Laser(air_on="M8", air_off="M9", dynamic_power="M4")
+    machine = dataclasses.replace(driven_laser(), laser=beam, gcode=own)
+    made = driven_plan(machine)
+    text = text_of(made)
+    lines = bare(text)
+    assert lines[lines.index("M5") : lines.index("M5") + 4] == ["M5", "G54", "G4 P1", "M8"]
+    assert lines[-4:] == ["M5", "M9", "M50", "M2"]
+    assert not any(line.startswith("M3") for line in lines)
+    assert any(line.startswith("M4 S") for line in lines)
+    assert prove(text, "gcode", made.sheets[0], made).greatest_deviation_mm < 1e-4
+    # Another machine does not take these words, nor this one where the beam is on.
+    with pytest.raises(ProofError, match="G54, which strapwright never writes"):
+        read_gcode(text, "laser", machine.axes, driven_laser())
+    burning = text.replace("M5\nM5\nM9", "M9")
+    with pytest.raises(ProofError, match="stands where the tool is not off"):
+        read_gcode(burning, "laser", machine.axes, machine)
+
+
+@pytest.mark.parametrize(
+    ("table", "keys", "message"),
+    [
+        ("gcode", {"start": ["G0 X5"]}, "gcode.start"),
+        ("gcode", {"start": ["G4 P1", "g91"]}, "G91 moves"),
+        ("gcode", {"end": ["M03"]}, "M03 moves, turns the tool on"),
+        ("gcode", {"end": ["M9 (air)"]}, "expected words of G-code"),
+        ("laser", {"air_on": "M8"}, "laser.air_off: missing; what turns it on"),
+        ("laser", {"air_off": "M9"}, "laser.air_on: missing"),
+        ("laser", {"pointer_on": "M3 S10", "pointer_off": "M66"}, "M3 moves, turns the tool on"),
+        ("laser", {"dynamic_power": "M5"}, "means something else"),
+        ("laser", {"trace_power": 40}, "laser.trace_power"),
+        (
+            "laser",
+            {"trace_power": 1, "pointer_on": "M65", "pointer_off": "M66"},
+            "there is a pointer to trace with",
+        ),
+    ],
+)
+def test_words_that_would_move_or_burn_are_refused(table, keys, message):
+    profile = {"name": "l", "kind": "laser", "bed": [600, 400]}
+    with pytest.raises(FileProblems) as caught:
+        machine_from({"version": 2, "machine": profile, table: keys}, "l.toml")
+    assert message in str(caught.value)
+    assert len(caught.value.problems) == 1
+
+
+def test_a_knife_has_no_beam():
+    profile = {"name": "k", "kind": "drag_knife", "bed": [600, 400]}
+    blade = {"offset": 0.6, "max_thickness": 4.0}
+    with pytest.raises(FileProblems, match="a drag knife has no beam"):
+        machine_from({"version": 2, "machine": profile, "blade": blade, "laser": {"lead_in": 2}}, "k.toml")
 
 
 UNSAFE = {

@@ -9,7 +9,9 @@ from tests.write.plans import driven_knife, driven_laser, driven_plan
 
 from strapwright.errors import ProofError
 from strapwright.machine.profile import Axes
+from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
+from strapwright.write.cut_files import write_plan
 from strapwright.write.hpgl import Hpgl
 from strapwright.write.hpgl_reader import read_hpgl
 from strapwright.write.proof import prove
@@ -29,6 +31,20 @@ def test_only_plain_instructions_are_used_and_places_are_whole_units():
             assert re.fullmatch(r"P[UA]-?\d+(?:,-?\d+)+;", line)
         if line.startswith("AA"):
             assert re.fullmatch(r"AA-?\d+,-?\d+,-?[\d.]+,[\d.]+;", line)
+
+
+def test_the_outline_check_goes_round_the_job_with_the_pen_up():
+    for machine in (driven_laser(), driven_knife()):
+        made = driven_plan(machine)
+        text = write_plan(made, ["hpgl"], "a").texts["a-outline.plt"]
+        assert read_hpgl(text, machine.axes) == []
+        assert "PD" not in [line[:2] for line in text.splitlines()]
+        corners = [tuple(map(int, xy)) for xy in re.findall(r"^PU(-?\d+),(-?\d+);", text, flags=re.M)]
+        assert len(corners) == 5
+        assert corners[0] == corners[-1]
+        boxes = [run.track.bounding_box for run in tool_runs(made.sheets[0], machine)]
+        x, y = machine.axes.of(min(box[0] for box in boxes), min(box[1] for box in boxes))
+        assert corners[0] == (round(x / 0.025), round(y / 0.025))
 
 
 def test_every_operation_has_its_pen_and_its_velocity():

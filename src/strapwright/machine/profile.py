@@ -13,6 +13,7 @@ from strapwright.files.validate import schema_of, validate
 from strapwright.files.wording import nearest
 from strapwright.machine.operation_tables import PENS
 from strapwright.machine.profile_tables import MachineFile
+from strapwright.machine.tool_tables import GcodeLines, Laser
 from strapwright.units import MM_PER_INCH, quoted
 
 if TYPE_CHECKING:
@@ -103,6 +104,8 @@ class Machine:
         kerf_max_age_days: how old a measured kerf may be; None: any age.
         scale: the measured rows of the axes' scale, in the file's order.
         bridges: gaps that hold a part in the hide; None for none.
+        laser: how its beam enters a cut and what it has beside it; as if its table were empty where none is.
+        gcode: the lines it wants at the start and the end of G-code.
         serial: how it is spoken to over a serial line; None where it is not.
         notes: what was noticed on reading the profile.
         source: the shipped name or the file it was read from, as it was given.
@@ -135,6 +138,8 @@ class Machine:
     kerf_max_age_days: int | None = None
     scale: tuple[ScaleRow, ...] = ()
     bridges: Bridges | None = None
+    laser: Laser = field(default_factory=Laser)
+    gcode: GcodeLines = field(default_factory=GcodeLines)
     serial: Serial | None = None
     source: str = field(default="", compare=False)
 
@@ -240,6 +245,8 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
         kerf_max_age_days=limits.kerf_max_age_days,
         scale=file.scale,
         bridges=file.bridges,
+        laser=file.laser or Laser(),
+        gcode=file.gcode,
         serial=file.serial,
         source=source,
     )

@@ -16,7 +16,7 @@ from strapwright.files.fields import (
 from strapwright.files.validate import Strict
 from strapwright.machine.kerf_rows import KerfRow, ScaleRow
 from strapwright.machine.operation_tables import OperationTables
-from strapwright.machine.tool_tables import Blade, Bridges, Serial
+from strapwright.machine.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
 from strapwright.trade.safety import CutterKind
 
 if TYPE_CHECKING:
@@ -167,6 +167,10 @@ class MachineFile(Strict):
     bridges: Annotated[
         Bridges | None, Field(description="Gaps that hold a part in the hide; none: cut right round.")
     ] = None
+    laser: Annotated[Laser | None, Field(description="Lasers only.")] = None
+    gcode: Annotated[
+        GcodeLines, Field(default_factory=GcodeLines, description="Lines of G-code the machine wants.")
+    ]
     serial: Annotated[Serial | None, Field(description="For sending over a serial line.")] = None
     operation: Annotated[OperationTables, Field(default_factory=OperationTables)]
 
@@ -186,6 +190,8 @@ class MachineFile(Strict):
                     ("kerf",),
                     mistake("a blade takes no leather away; leave [[kerf]] out for a drag knife"),
                 )
+        if kind == "drag_knife" and "laser" in table:
+            yield ("laser",), mistake("a drag knife has no beam; leave [laser] out")
         if kind == "laser" and "blade" in table:
             yield ("blade",), mistake("a laser has no blade; leave [blade] out")
 

@@ -1,15 +1,23 @@
-"""The tables of a machine profile about its tool and its line: blade, bridges, serial."""
+"""The tables of a machine profile about its tool and its line: blade, laser, bridges, G-code, serial."""
 
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+import re
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
 from strapwright.files.fields import Count, Measure, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.units import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import PydanticCustomError
+
+    from strapwright.files.wording import Loc
 
 Depth = Annotated[float, Measure(least=0.05, most=30.0)]
 """How deep a blade goes: under 0.05 mm it does not hold, and none is longer than 30 mm."""
@@ -136,6 +144,109 @@ class Bridges(Strict):
         Measure(least=0.0, most=1000.0),
         Field(description="How far from tips, holes and ends none may stand."),
     ] = 20.0
+
+
+_LINE: Final = re.compile(r"[A-Za-z0-9 .+\-$#%=_/:]{1,60}")
+_HARM: Final = re.compile(r"(?:G0*(?:[0-3]|1[789]|2[01]|9[01])|M0*(?:[2345]|30))(?![\d.])|S")
+
+
+def _own_line(line: str) -> str:
+    """Refuse a line of G-code that would move or burn, or have the file's numbers mean something else."""
+    if not line.strip() or not _LINE.fullmatch(line):
+        raise mistake(f"found {quoted(line)}, expected words of G-code, 60 characters at most and no comment")
+    if found := _HARM.search(line.replace(" ", "").upper()):
+        raise mistake(
+            f"found {quoted(line)}: {found[0]} moves, turns the tool on or off, ends the file or changes "
+            "what its numbers mean, and the file says that itself; expected none of G0 to G3, G17 to G21, "
+            "G90, G91, M2 to M5, M30 and S"
+        )
+    return line.strip()
+
+
+OwnLine = Annotated[str, AfterValidator(_own_line)]
+"""A line of G-code the machine wants, as its manual has it."""
+
+
+class GcodeLines(Strict):
+    """``[gcode]``: what the machine wants at the start and at the end of a file, in its own words."""
+
+    start: Annotated[
+        tuple[OwnLine, ...],
+        Field(max_length=20, description="Lines before the first move, the tool off.", examples=[["G54"]]),
+    ] = ()
+    end: Annotated[
+        tuple[OwnLine, ...],
+        Field(max_length=20, description="Lines after the last move, the tool off, before M2."),
+    ] = ()
+
+
+class Laser(Strict):
+    """``[laser]``: how the beam enters a cut, and what the machine has beside it; lasers only."""
+
+    lead_in: Annotated[
+        float,
+        Measure(least=0.0, most=20.0),
+        Field(description="How far out in the waste the beam begins a closed cut; 0: on the line."),
+    ] = 0.0
+    overcut: Annotated[
+        float,
+        Measure(least=0.0, most=20.0),
+        Field(description="How far past its start a closed cut goes on."),
+    ] = 0.0
+    air_on: Annotated[
+        OwnLine | None,
+        Field(
+            description="What turns the air on in G-code; RS274/NGC has M7 and M8 for mist and flood. None: "
+            "it is turned on by hand.",
+            examples=["M8"],
+        ),
+    ] = None
+    air_off: Annotated[OwnLine | None, Field(description="What turns it off; RS274/NGC has M9.")] = None
+    dynamic_power: Annotated[
+        str | None,
+        Field(
+            pattern=r"^M\d{1,3}$",
+            description="What turns the beam on in G-code so that its power follows its speed, if the "
+            "machine has such a word; none: M3, at constant power.",
+        ),
+    ] = None
+    pointer_on: Annotated[
+        OwnLine | None,
+        Field(description="What turns a pointer on in G-code, for the outline check."),
+    ] = None
+    pointer_off: Annotated[OwnLine | None, Field(description="What turns it off.")] = None
+    trace_power: (
+        Annotated[
+            Number,
+            Field(
+                gt=0,
+                le=10,
+                description="Percent of its power the beam has in the outline check, too little to mark; "
+                "none: the beam is off.",
+            ),
+        ]
+        | None
+    ) = None
+
+    @field_validator("dynamic_power")
+    @classmethod
+    def _a_word_of_its_own(cls, word: str | None) -> str | None:
+        if word is not None and int(word[1:]) in (0, 1, 2, 5, 6, 7, 8, 9, 30):
+            raise mistake(f"found {quoted(word)}, which means something else; expected another word")
+        return word
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield what is on and never off again, and a beam where a pointer would do."""
+        for what in ("air", "pointer"):
+            if (f"{what}_on" in table) != (f"{what}_off" in table):
+                one = "off" if f"{what}_on" in table else "on"
+                yield (
+                    (f"{what}_{one}",),
+                    mistake("missing; what turns it on and what turns it off go in pairs"),
+                )
+        if "trace_power" in table and "pointer_on" in table:
+            yield ("trace_power",), mistake("there is a pointer to trace with; expected one of the two")
 
 
 _WORD = r"^[\x01-\x7f]{1,16}$"

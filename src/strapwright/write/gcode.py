@@ -3,8 +3,10 @@
 Source: NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3", sections 3.5 and 3.6: G20, G21, G90, G17,
 G0 to G3 with I and J, F, S, M3, M5, M2, comments in parentheses.
 
-A laser burns where M3 is on with S above 0, and M5 stands before every G0. A drag knife's file holds no M3
-and no M4, for they would spin a router with a blade in it; it cuts where Z is below 0.
+A laser burns where M3, or the profile's word for a beam whose power follows its speed, is on with S above 0,
+and M5 stands before every G0. Lines of the profile's own stand at start and end, the tool off.
+A drag knife's file holds no M3 and no M4, for they would spin a router with a blade in it; it cuts where Z is
+below 0.
 """
 
 from __future__ import annotations
@@ -86,7 +88,7 @@ class Gcode:
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as G-code; the same sheet gives the same text."""
         machine = plan.machine
-        lines = [*_head(sheet, plan)]
+        lines = [*_head(sheet, plan), *_if_any(machine.laser.air_on)]
         lines += _comments(f"time: {time_of(sheet, machine).total:.0f} s, estimated")
         runs = tool_runs(sheet, machine)
         if machine.kind == "drag_knife":
@@ -106,22 +108,25 @@ class Gcode:
                 else:
                     lines += _dragged(run, before, sheet, machine)
                 before = run
-        lines += _end(sheet, machine)
+        lines += _end(sheet, machine, machine.laser.air_off)
         return "\n".join([*lines, ""])
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return what travels with the tool off to place the hide: the outline check, a file a hole."""
+        """Return what places the hide and cuts nothing: the outline check, and a way to each hole."""
         machine = plan.machine
-        boxes = [run.track.bounding_box for run in tool_runs(sheet, machine)]
-        x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
-        x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
-        lines = [*_head(sheet, plan)]
-        lines += _comments("Outline check: travels round the job with the tool off. It cuts nothing.")
+        laser = machine.laser
+        first, *others = corners_round(sheet, machine)
+        lines = [*_head(sheet, plan), *_comments(OUTLINE_CHECK + _trace_words(machine))]
         if machine.blade is not None:
             lines.append(f"G0 Z{_safe(sheet, machine)}")
-        for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)):
-            lines.append(f"G0 {_point(machine.axes.of(*corner), machine)}")
-        made = {"-outline": "\n".join([*lines, *_end(sheet, machine), ""])}
+        lines += [*_if_any(laser.pointer_on), f"G0 {_point(first, machine)}"]
+        if laser.trace_power is None:
+            lines += [f"G0 {_point(corner, machine)}" for corner in others]
+        else:
+            feed, power = trace_drive(machine)
+            lines.append(f"M3 S{power:.2f}")
+            lines += [f"G1 {_point(corner, machine)} F{_number(feed, machine)}" for corner in others]
+        made = {"-outline": "\n".join([*lines, *_end(sheet, machine, laser.pointer_off), ""])}
         for name, hole in holes_to_visit(sheet):
             lines = [*_head(sheet, plan)]
             lines += _comments(
@@ -140,6 +145,40 @@ class Gcode:
             ProofError: the text is cut short, unsafe or not what strapwright writes.
         """
         return read_gcode(text, machine.kind, machine.axes, machine, face)
+
+
+OUTLINE_CHECK: Final = "Outline check: travels round the job, to place the hide. It cuts nothing. "
+"""What a file that goes round the job says of itself."""
+
+
+def corners_round(sheet: CutSheet, machine: Machine) -> list[tuple[float, float]]:
+    """Return the corners of the box round all a tool does, the first again last, as the machine counts."""
+    boxes = [run.track.bounding_box for run in tool_runs(sheet, machine)]
+    x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    return [machine.axes.of(*corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))]
+
+
+def trace_drive(machine: Machine) -> tuple[float, float]:
+    """Return the feed in mm a minute and the S word of an outline check; S 0 where its beam is off."""
+    percent = machine.laser.trace_power or 0.0
+    score, cut = machine.settings(Operation.SCORE), machine.settings(Operation.CUT)
+    feed = 60.0 * (score.speed_mm_s or cut.speed_mm_s or 0.0)
+    return feed, percent / 100.0 * (machine.max_power or 0.0)
+
+
+def _trace_words(machine: Machine) -> str:
+    """Say what is on in an outline check."""
+    if machine.laser.trace_power is not None:
+        return (
+            f"The beam is on at {machine.laser.trace_power:g} percent of its power: eye protection, "
+            "extraction, and stop at once if it marks."
+        )
+    return "The pointer is on, the beam off." if machine.laser.pointer_on else "The tool is off."
+
+
+def _if_any(line: str | None) -> list[str]:
+    return [] if line is None else [line]
 
 
 def told(run: ToolRun) -> str:
@@ -170,11 +209,13 @@ def _head(sheet: CutSheet, plan: CutPlan) -> Iterator[str]:
     yield "G17"
     yield "G90"
     yield "M5"
+    yield from plan.machine.gcode.start
 
 
-def _end(sheet: CutSheet, machine: Machine) -> list[str]:
+def _end(sheet: CutSheet, machine: Machine, off: str | None = None) -> list[str]:
+    """Return the end: the tool off, what was on beside it off, the machine's own lines."""
     height = [] if machine.blade is None else [f"G0 Z{_safe(sheet, machine)}"]
-    return [*height, "M5", "M2"]
+    return [*height, "M5", *_if_any(off), *machine.gcode.end, "M2"]
 
 
 def _comments(text: str) -> Iterator[str]:
@@ -194,7 +235,7 @@ def _burnt(run: ToolRun, machine: Machine) -> Iterator[str]:
     track = in_machine(run.track, machine.axes)
     start, *moves = _moves(track, machine)
     yield f"G0 {start}"
-    yield f"M3 S{_power(run, machine):.2f}"
+    yield f"{machine.laser.dynamic_power or 'M3'} S{_power(run, machine):.2f}"
     feed = f" F{_number(_feed(run, machine), machine)}"
     for move in moves:
         yield move + feed

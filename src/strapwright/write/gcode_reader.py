@@ -15,6 +15,7 @@ import numpy as np
 
 from strapwright.errors import GeometryError, ProofError
 from strapwright.geometry.contour import Contour
+from strapwright.machine.tool_tables import Laser
 from strapwright.tolerances import CLEARANCE
 from strapwright.write.read_path import ReadPath, drive_words
 
@@ -81,11 +82,20 @@ class _Reader:
         self._run_feed = self._depth = 0.0  # of the run in hand
         self._runs: list[ReadPath] = []
         self._ended = False
+        laser = within.laser if within is not None else Laser()
+        self._beam_words = {"M3", *([laser.dynamic_power] if within is not None else ["M4"])}
+        lines = () if within is None else (*within.gcode.start, *within.gcode.end)
+        beside = (laser.air_on, laser.air_off, laser.pointer_on, laser.pointer_off)
+        self._own = {_bare(line) for line in (*lines, *beside) if line is not None}
 
     def take(self, line: str, where: str) -> None:
         """Carry out one line."""
-        bare = _COMMENT.sub("", line).replace(" ", "").upper()
+        bare = _bare(line)
         if not bare:
+            return
+        if bare in self._own:
+            if self._beam is not False or self._ended:
+                raise ProofError(f'{where}: "{line[:40]}" of the profile stands where the tool is not off')
             return
         words = _WORD.findall(bare)
         if not _LINE.fullmatch(bare):
@@ -134,7 +144,7 @@ class _Reader:
             if self._place:
                 raise ProofError(f"{where} changes the units on the way")
             self._scale = 1.0 if code == "G21" else _MM_PER_INCH
-        elif code in ("M3", "M4"):
+        elif code in self._beam_words:
             if self._kind != "laser":
                 raise ProofError(f"{where} starts the spindle, which has a blade in it")
             if self._beam is None:
@@ -276,6 +286,11 @@ class _Reader:
         words = drive_words(self._run_feed, power, self._depth)
         self._runs.append(ReadPath(words, contour, self._depth))
         self._run = []
+
+
+def _bare(line: str) -> str:
+    """Return a line without comments and blanks, in capitals."""
+    return _COMMENT.sub("", line).replace(" ", "").upper()
 
 
 def _extremes(start: dict[str, float], centre: tuple[float, float], sweep: float) -> list[dict[str, float]]:

@@ -9,11 +9,13 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from hashlib import sha256
 from typing import TYPE_CHECKING, Final
 
 from strapwright.errors import PlanError, SendError
 from strapwright.machine.cut_plan import HOLE_NAMES, Kerf
 from strapwright.machine.readings import readings
+from strapwright.machine.tool_tables import GcodeLines
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
@@ -129,6 +131,11 @@ def _seal(machine: Machine, kerfs: Iterable[Kerf]) -> dict[str, str]:
     }
     for key, value in machine.blade.model_dump().items() if machine.blade is not None else ():
         values[f"blade.{key}"] = f"{math.degrees(value):.6g} deg" if key.endswith("_angle") else value
+    values |= {"laser.lead_in": machine.laser.lead_in or None, "laser.overcut": machine.laser.overcut or None}
+    laser = machine.laser.model_dump(exclude={"lead_in", "overcut"}, exclude_none=True)
+    if laser or machine.gcode != GcodeLines():  # own words, of any length: a line of a comment has an end
+        own = repr((sorted(laser.items()), machine.gcode.start, machine.gcode.end))
+        values["own_words"] = sha256(own.encode()).hexdigest()[:16]
     for operation in Operation:
         table = machine.settings(operation)
         for key in ("speed_mm_s", "power_percent", "passes", "velocity"):

@@ -20,7 +20,7 @@ from strapwright.files.whole import MARK
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import HPGL_CHORD, HPGL_VERTEX
-from strapwright.write.gcode import told
+from strapwright.write.gcode import OUTLINE_CHECK, corners_round, told
 from strapwright.write.header import header_lines, holes_to_visit, plain_comment
 from strapwright.write.hpgl_reader import pen_words, read_hpgl
 from strapwright.write.machine_frame import in_machine
@@ -111,15 +111,18 @@ class Hpgl:
         return "\n".join([*lines, "PU;", "SP0;", ""])
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-        """Return a file for each registration hole of the window before: it goes there with the pen up."""
+        """Return what places the hide, the pen up: the outline check, and a way to each hole."""
         axes = plan.machine.axes
-        made: dict[str, str] = {}
+        ways = [("-outline", OUTLINE_CHECK + "The pen is up.", corners_round(sheet, plan.machine))]
         for name, hole in holes_to_visit(sheet):
-            x, y = _on_grid(*axes.of(*hole))
             says = f"Goes to registration hole {name} with the tool up and stays there. It cuts nothing."
+            ways.append((f"-hole-{name}", says, [axes.of(*hole)]))
+        made: dict[str, str] = {}
+        for ending, says, places in ways:
             words = (MARK, *map(plain_comment, (*header_lines(sheet, plan, self.name), says)))
-            lines = ["IN;", *(f'CO "{comment}";' for comment in words), "PA;", f"PU{x},{y};", "SP0;"]
-            made[f"-hole-{name}"] = "\n".join([*lines, ""])
+            lines = ["IN;", *(f'CO "{comment}";' for comment in words), "PA;", "PU;"]
+            lines += [f"PU{x},{y};" for x, y in (_on_grid(*place) for place in places)]
+            made[ending] = "\n".join([*lines, "SP0;", ""])
         return made
 
     def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:

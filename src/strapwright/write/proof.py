@@ -14,6 +14,8 @@ from strapwright.tolerances import READ_BACK
 from strapwright.units import beyond
 from strapwright.write.blade_proof import blade_deviation
 from strapwright.write.format import format_named
+from strapwright.write.gcode import trace_drive
+from strapwright.write.read_path import drive_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -120,7 +122,7 @@ def _touch_miss(sheet: CutSheet) -> float | None:
 
 
 def check_cuts_nothing(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> None:  # noqa: A002
-    """Refuse a text that ought to travel with the tool off and does not.
+    """Refuse a text that ought to mark nothing and does: whose tool is on, or beam stronger than for tracing.
 
     Args:
         text: as it was written.
@@ -131,7 +133,10 @@ def check_cuts_nothing(text: str, format: str, sheet: CutSheet, plan: CutPlan) -
     Raises:
         ProofError: it cuts, or cannot be read.
     """
-    if format_named(format).read_back(text, plan.machine, face_of(sheet, plan.machine)):
+    read = format_named(format).read_back(text, plan.machine, face_of(sheet, plan.machine))
+    traced = plan.machine.laser.trace_power is not None
+    allowed = drive_words(*trace_drive(plan.machine), 0.0) if traced else ""
+    if any(run.layer != allowed for run in read):
         raise ProofError(f"{format}: a file that ought to cut nothing cuts; do not run it, write it again")
 
 
