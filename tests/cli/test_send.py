@@ -251,7 +251,7 @@ def test_every_format_carries_the_seal_and_is_copied_only_to_its_machine(tmp_pat
     write_whole({tmp_path / name: text for name, text in files.texts.items()})
     (tmp_path / "watched").mkdir()
     names = set(files.texts) - {"belts-sheet.txt"}
-    assert len(names) == 6
+    assert len(names) == 7
     for name in names:
         words = ["send", tmp_path / name, "--machine", tmp_path / "my.toml", "--to", tmp_path / "watched"]
         (tmp_path / "my.toml").write_text(every.replace("bed = [1000, 600]", "bed = [1000, 610]"))
