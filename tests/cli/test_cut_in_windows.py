@@ -131,7 +131,7 @@ def test_a_window_is_written_anew_from_its_holes_beside_the_others(folder):
     after = {path.name: path.read_bytes() for path in out.iterdir()}
     assert {name: after[name] for name in before} == before
     stem = "Halvards-work-belt-Long-strip-window-3-of-6"
-    ends = (".svg", ".nc", "-outline.nc", ".plt", "-sheet.txt")
+    ends = (".svg", ".nc", "-outline.nc", ".plt", "-outline.plt", "-sheet.txt")
     assert after.keys() - before.keys() == {f"{stem}-touched{end}" for end in ends}
     moves = [
         re.findall(r"G0 X([\d.]+)", text[f"{stem}{end}.nc"].decode())
