@@ -66,8 +66,10 @@ def test_a_plan_s_picture_draws_every_path_and_the_way_between(shown):
     plan = shown["plan"]
     root = ElementTree.fromstring(plan._repr_svg_().encode())
     paths = len(plan.sheets[0].paths)
-    lines = list(root.iter(SPACE + "path"))
+    lines = [line for line in root.iter(SPACE + "path") if line.get("fill") == "none"]
     assert len(lines) == paths + (paths - 1) + 4  # and four strokes of the key
+    entries = [line for line in root.iter(SPACE + "path") if line.get("fill") == "#222222"]
+    assert len(entries) == paths + 1
     assert len({line.get("stroke-dasharray") for line in lines}) == 3
 
 

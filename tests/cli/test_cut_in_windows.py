@@ -195,3 +195,24 @@ def test_help_tells_the_coupon_of_both_ends_from_long_edges_by_hand():
     said = " ".join(run("cut", "--help").output.split())
     assert "--ends-only Just the last 150 mm" in said
     assert "--long-edges-by-hand Leave the long edges to the strap cutter" in said
+
+
+@pytest.mark.parametrize(("kind", "begins"), [("svg", b"<svg"), ("png", b"\x89PNG"), ("pdf", b"%PDF")])
+def test_a_picture_of_the_cuts_is_written_where_asked(folder, kind, begins):
+    cut(folder, "--picture", folder / f"cuts.{kind}")
+    assert (folder / f"cuts.{kind}").read_bytes().startswith(begins)
+    if kind == "pdf":
+        import pypdfium2
+
+        assert len(pypdfium2.PdfDocument(folder / "cuts.pdf")) == 6
+
+
+def test_a_picture_is_not_written_in_another_kind_nor_as_svg_among_cut_files(folder):
+    said = cut(folder, "--picture", folder / "cuts.jpg", status=1).output
+    assert 'found ".jpg", expected a name that ends in .svg, .png or .pdf' in " ".join(said.split())
+    said = cut(folder, "--picture", folder / "out" / "cuts.svg", status=2).output
+    assert "an SVG beside cut files may be cut by mistake; take .png or .pdf, or another folder" in " ".join(
+        said.split()
+    )
+    assert not (folder / "out").exists()
+    cut(folder, "--picture", folder / "out" / "cuts.png")

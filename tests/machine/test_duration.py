@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
-from tests.machine.layouts import knife, laser, layout, plate
+from tests.machine.layouts import knife, laser, layout, plate, strap
 from tests.machine.test_order import path
 from tests.write.plans import driven_knife
 
 from strapwright.errors import PlanError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
-from strapwright.machine.duration import ACCELERATION, RAPID, SPEED, duration_of, together
+from strapwright.machine.duration import ACCELERATION, RAPID, SPEED, duration_of, moves_of, together
 from strapwright.machine.plan import plan
 from strapwright.machine.profile import Machine, machine_from
 from strapwright.parts.part import Operation
@@ -154,3 +155,28 @@ def test_a_sheet_whose_spindle_leaves_the_bed_is_still_reckoned():
     with pytest.raises(PlanError, match="the spindle runs ahead"):
         FORMATS["gcode"].to_text(made.sheets[0], made)
     assert made.durations[0].total == duration_of(made.sheets[0].paths, made.machine).total
+
+
+@pytest.mark.parametrize(
+    "tool", [laser(), driven_knife(), driven_knife(passes=3)], ids=["laser", "knife", "passes"]
+)
+def test_moves_follow_each_other_without_a_gap_and_add_up_to_the_time(tool):
+    made = plan(layout((strap(), 120, 60, 0), (plate(belt="bo"), 500, 200, 20)), tool)
+    [sheet], [time] = made.sheets, made.durations
+    moves = moves_of(sheet, made.machine)
+    assert moves[0].begins == 0.0
+    here = np.zeros(2)
+    for before, after in pairwise(moves):
+        assert after.begins == pytest.approx(before.ends)
+    for move in moves:
+        if move.track is not None:
+            assert np.hypot(*(move.track.starts[0] - here)) < 1e-6
+            here = move.track.ends[-1]
+    assert moves[-1].ends == pytest.approx(time.total)
+    assert sum(m.seconds for m in moves if m.run is None) == pytest.approx(time.travel_seconds)
+    # Each path's runs stand together, in the order the paths are cut.
+    order = dict.fromkeys(m.number for m in moves if m.number)
+    assert list(order) == list(range(1, len(sheet.paths) + 1))
+    assert all(
+        m.run.path is sheet.paths[m.number - 1] for m in moves if m.run is not None and m.run.path is not None
+    )

@@ -26,7 +26,7 @@ from strapwright.api.laying import (
 from strapwright.api.output import check_folder, left_from_earlier, write_files
 from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, read_start, schema
 from strapwright.api.sending import check_sendable, copy_to, send
-from strapwright.api.showing import drawing, model, pattern, picture, picture_kind
+from strapwright.api.showing import cut_picture, drawing, model, pattern, picture, picture_kind
 from strapwright.api.stock import read_stock, stock_sheet
 from strapwright.errors import SendError
 from strapwright.job.draft import draft
@@ -53,6 +53,7 @@ __all__ = [
     "clearance_for",
     "copy_to",
     "cut",
+    "cut_picture",
     "draft",
     "drawing",
     "is_batch",

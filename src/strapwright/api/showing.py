@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 PICTURES: Final = (".svg", ".png", ".pdf")
-"""Endings of files a drawing or a layout's picture can be written to."""
+"""Endings of files a drawing, or a picture of a layout or of cuts, can be written to."""
 
 
 def picture_kind(path: Path) -> str:
@@ -77,6 +77,26 @@ def picture(layout: Layout, kind: str = ".svg", *, title: str = "") -> str | byt
         from strapwright.write.svg_page import drawing_pdf
 
         return drawing_pdf([svg], f"{title or 'layout'}: layout")
+    return svg if kind == ".svg" else _png(svg)
+
+
+def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
+    """Return the picture of a plan: the cuts in order, where the tool goes in, and the way between them.
+
+    Args:
+        planned: the plan.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``, which has a page for each sheet.
+
+    Raises:
+        OutputError: too many sheets for one PNG.
+    """
+    from strapwright.write.plan_picture import plan_pages, plan_svg
+
+    if kind == ".pdf":
+        from strapwright.write.svg_page import drawing_pdf
+
+        return drawing_pdf(plan_pages(planned), f"{planned.job_name or 'cuts'}: cuts")
+    svg = plan_svg(planned)
     return svg if kind == ".svg" else _png(svg)
 
 

@@ -75,6 +75,13 @@ if TYPE_CHECKING:
     help="Write files of what is placed even if something is not; leave out belts that a finding stops and a "
     "CSV job's bad lines. The exit status is then 1.",
 )
+@click.option(
+    "--picture",
+    "picture_file",
+    type=file_path(),
+    metavar="FILE.svg|png|pdf",
+    help="Write a picture of the cuts there: their order, where the tool goes in, and the travel.",
+)
 @ends_only_option
 @long_edges_option
 @touch_options
@@ -94,6 +101,7 @@ def command(
     kerf: float | None,
     accept_fume_risk: bool,
     partial: bool,
+    picture_file: Path | None,
     ends_only: bool,
     long_edges_by_hand: bool,
     touches: tuple[Touched, ...],
@@ -123,6 +131,12 @@ def command(
     if window is not None and layout_file is None:
         raise click.UsageError(
             "--window needs --layout and the layout.json that was written with the files of all windows"
+        )
+    kind = api.picture_kind(picture_file) if picture_file is not None else ""
+    if picture_file is not None and kind == ".svg" and picture_file.parent.resolve() == out.resolve():
+        raise click.UsageError(
+            f"--picture {picture_file}: an SVG beside cut files may be cut by mistake; take .png or .pdf, or "
+            "another folder"
         )
     if window is None:
         api.check_folder(out, api.LAYOUT_FILES, force=force)
@@ -164,9 +178,11 @@ def command(
         texts = dict(made.files.texts)
         if window is None:
             texts |= api.layout_files(made.draft, made.layout)
-        files = {out / name: text for name, text in texts.items()}
+        files: dict[Path, str | bytes] = {out / name: text for name, text in texts.items()}
         if remnants is not None:
             files |= {remnants / name: text for name, text in api.remnant_files(made.layout).items()}
+        if picture_file is not None and made.plan is not None:
+            files[picture_file] = api.cut_picture(made.plan, kind)
         write_whole(files, force=force)
         written = list(files)
         if remnants is not None:

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.errors import PlanError
+from strapwright.geometry.shapes import line
 from strapwright.machine.tool_runs import cut_depth_on, depth_of, passes_of, tool_runs
 from strapwright.parts.part import Operation
+from strapwright.tolerances import COINCIDENT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPath, CutSheet
     from strapwright.machine.profile import Machine
+    from strapwright.machine.tool_runs import ToolRun
 
 SPEED: Final = 20.0
 """Taken for an operation whose speed the profile does not give, mm/s."""
@@ -97,57 +100,105 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
     return Duration(seconds, lengths, travel_seconds, travel, _assumed(machine, seconds))
 
 
+@dataclass(frozen=True)
+class Move:
+    """One stretch of what the tool does on a sheet, and when: a run, or the way to it with the tool off.
+
+    Args:
+        run: what it makes; None for travel.
+        track: of the beam, or of the knife's spindle, bed mm; None where the tool only lifts.
+        begins: since the sheet was begun, s.
+        seconds: how long it takes, going in and lifting included.
+        number: of the path it belongs to, from 1 in cutting order; 0 for the stroke that turns a blade at
+            the start, and for the last lift.
+    """
+
+    run: ToolRun | None
+    track: Contour | None
+    begins: float
+    seconds: float
+    number: int
+
+    @property
+    def ends(self) -> float:
+        """When it is done, since the sheet was begun, s."""
+        return self.begins + self.seconds
+
+
+def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
+    """Return everything the tool does on a sheet in order, with its times: what is drawn and added up.
+
+    It begins at the bed's front left corner. The blade goes down, and up and down again where it is raised to
+    swivel, at its plunge speed; up to its safe height at the speed of travel. Where no file says a height, as
+    a plotter's does not, lifting takes no time.
+
+    Args:
+        sheet: of the plan.
+        machine: its speeds, passes, acceleration and blade.
+
+    Raises:
+        PlanError: the spindle would have to leave the bed.
+    """
+    blade = machine.blade
+    pull, rapid = machine.acceleration_mm_s2 or ACCELERATION, machine.rapid_mm_s or RAPID
+    lifts = blade is not None and cut_depth_on(sheet, machine) is not None and "gcode" in machine.formats
+    safe = blade.safe_height if blade is not None else 0.0
+    found: list[Move] = []
+    now, height = 0.0, safe
+    here = [0.0, 0.0]
+    before: ToolRun | None = None
+    number, path = 0, None
+
+    def add(run: ToolRun | None, track: Contour | None, seconds: float, number: int) -> None:
+        nonlocal now
+        found.append(Move(run, track, now, seconds, number))
+        now += seconds
+
+    for run in tool_runs(sheet, machine):
+        if run.path is not path:  # all runs of a path follow each other
+            number, path = number + 1, run.path
+        start = run.track.starts[0].tolist()
+        if not run.goes_on_from(before):
+            there = math.dist(here, start)
+            lift = _straight(safe - height, rapid, pull) if lifts else 0.0
+            way = line(*here, *start) if there > COINCIDENT else None
+            add(None, way, lift + _straight(there, rapid, pull), number)
+            height = safe
+        taken = _seconds_of(run.track, machine.settings(run.operation).speed_mm_s or SPEED, pull)
+        if lifts and blade is not None:
+            wanted = -depth_of(run, sheet, machine)
+            taken += _straight(abs(height - wanted), blade.plunge_mm_s, pull)
+            height = wanted
+        add(run, run.track, taken, number)
+        here, before = run.track.ends[-1].tolist(), run
+    if lifts and before is not None:
+        add(None, None, _straight(safe - height, rapid, pull), 0)
+    return tuple(found)
+
+
 def time_of(sheet: CutSheet, machine: Machine) -> Duration:
     """Return how long a sheet takes, a drag knife's lead-ins, overcuts, swivels and lifts included.
 
-    The blade goes down, and up and down again where it is raised to swivel, at its plunge speed; up to its
-    safe height at the speed of travel. Where no file says a height, as a plotter's does not, lifting takes no
-    time. A machine that allows for its blade itself adds lead-ins and swivels of its own, which are not known
-    here.
+    A machine that allows for its blade itself adds lead-ins and swivels of its own, which are not known here.
 
     Args:
         sheet: of the plan.
         machine: its speeds, passes, acceleration and blade.
     """
-    blade = machine.blade
-    cut_depth = cut_depth_on(sheet, machine)
-    plain = duration_of(sheet.paths, machine, cut_depth)
-    if blade is None:
-        return plain
+    plain = duration_of(sheet.paths, machine, cut_depth_on(sheet, machine))
     try:
-        runs = tool_runs(sheet, machine)
+        moves = moves_of(sheet, machine)
     except PlanError:  # the spindle would leave the bed: such a sheet is refused when it is written
         return plain
-    pull = machine.acceleration_mm_s2 or ACCELERATION
-    rapid = machine.rapid_mm_s or RAPID
     seconds = dict.fromkeys(plain.seconds, 0.0)
-    travel_seconds = travel = 0.0
-    here, height = [0.0, 0.0], blade.safe_height
-    lifts = cut_depth is not None and "gcode" in machine.formats
-    before = None
-    for run in runs:
-        whose = run.operation if run.path is None else run.path.operation
-        start = run.track.starts[0].tolist()
-        own = run.setting
-        speed = own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or SPEED
-        taken = _seconds_of(run.track, speed, pull)
-        if not run.goes_on_from(before):
-            there = math.dist(here, start)
-            travel += there
-            travel_seconds += _straight(there, rapid, pull)
-            if lifts:
-                travel_seconds += _straight(blade.safe_height - height, rapid, pull)
-                height = blade.safe_height
-        if lifts:
-            wanted = -depth_of(run, sheet, machine)
-            taken += _straight(abs(height - wanted), blade.plunge_mm_s, pull)
-            height = wanted
-        seconds[whose] = seconds.get(whose, 0.0) + taken
-        here, before = run.track.ends[-1].tolist(), run
-    if lifts and runs:
-        travel_seconds += _straight(blade.safe_height - height, rapid, pull)
+    for move in moves:
+        if move.run is not None:
+            whose = move.run.operation if move.run.path is None else move.run.path.operation
+            seconds[whose] = seconds.get(whose, 0.0) + move.seconds
+    travels = [move for move in moves if move.run is None]
     lengths = {operation: plain.lengths.get(operation, 0.0) for operation in seconds}
-    return Duration(seconds, lengths, travel_seconds, travel, plain.assumed)
+    travel = sum(move.track.length for move in travels if move.track is not None)
+    return Duration(seconds, lengths, sum(move.seconds for move in travels), travel, plain.assumed)
 
 
 def together(durations: Sequence[Duration]) -> Duration:

@@ -146,7 +146,8 @@ class Machine:
     @property
     def frame(self) -> str:
         """What the numbers this machine shows are: unit and corner, as ``mm from the back left corner``."""
-        return f"{self.units} from the {self.origin.replace('_', ' ')} corner"
+        unit = "inches" if self.units == "in" else "mm"
+        return f"{unit} from the {self.origin.replace('_', ' ')} corner"
 
     @property
     def frame_axes(self) -> str:
