@@ -14,7 +14,7 @@ SIZES = {"a4": (210.0, 297.0), "a3": (297.0, 420.0), "letter": (215.9, 279.4), "
 
 
 @pytest.mark.parametrize("paper", SIZES)
-@pytest.mark.parametrize("correct", ["", "x=100:99.4,y=100:100.9"])
+@pytest.mark.parametrize("correct", ["", "short=100:99.4,long=100:100.9"])
 def test_every_page_is_of_the_very_size(paper, correct):
     for job in ("autumn-batch", "strap-goods"):
         found = pages(pattern(job, paper, correct=correct).pdf)

@@ -26,7 +26,7 @@ def test_json_leaves_stdout_pure_and_tells_each_sheet(tmp_path):
         "pattern", BATCH, "--paper", "a4", "--belt", "ines", "--belt", "wren", "--out", out, "--json"
     )
     told = json.loads(result.stdout)
-    assert {sheet["belt"] for sheet in told["sheets"]} == {"ines", "wren"}
+    assert {belt for sheet in told["sheets"] for belt in sheet["belts"]} == {"ines", "wren"}
     assert [sheet["sheet"] for sheet in told["sheets"]] == list(range(1, len(told["sheets"]) + 1))
     assert told["files"] == [str(out)]
     assert told["version"] == 1

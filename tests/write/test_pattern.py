@@ -23,10 +23,10 @@ from strapwright.files.whole import MARK, is_ours, write_whole
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
-from strapwright.write.paper import read_correction, read_paper
+from strapwright.write.paper import Correction, read_correction, read_paper
 from strapwright.write.pattern_pieces import orders_of
-from strapwright.write.pattern_strip import strip_of
-from strapwright.write.pdf_sheet import arc_curves
+from strapwright.write.pattern_strip import draw_strip, strip_of
+from strapwright.write.pdf_sheet import PdfSheets, arc_curves
 from strapwright.write.sheet_font import SheetFont
 from strapwright.write.tiles import OVERLAP, Tile, Window, between, tiles_of, windows_of
 
@@ -37,7 +37,9 @@ SHOWN = [
     ("one-belt", "letter", {"whole": True, "units": "in"}),
     ("autumn-batch", "a4", {}),
     ("autumn-batch", "legal", {"whole": True, "belts": ("ines",)}),
-    ("strap-goods", "a4", {"correct": "x=100:99,y=100:100.5"}),
+    ("autumn-batch", "roll:914mm", {}),
+    ("autumn-batch", "roll:610mm", {"whole": True, "units": "in"}),
+    ("strap-goods", "a4", {"correct": "short=100:99,long=100:100.5"}),
     ("strap-goods", "a3", {"whole": True}),
     ("strap-goods", "roll:914mm", {"whole": True}),
     ("odd", "a4", {}),
@@ -45,9 +47,16 @@ SHOWN = [
 ]
 
 
-def raster(data: bytes, page: int) -> np.ndarray:
-    """Return a page at 600 dpi: True where there is ink, row 0 at the bottom."""
-    image = pypdfium2.PdfDocument(data)[page].render(scale=DPI / 72, grayscale=True).to_numpy()
+def raster(data: bytes, page: int, margins: tuple[float, float, float, float] = (0, 0, 0, 0)) -> np.ndarray:
+    """Return a page at 600 dpi, its margins cut off: True where there is ink, row 0 at the bottom.
+
+    Args:
+        data: of the PDF.
+        page: from 0.
+        margins: left, bottom, right and top, mm.
+    """
+    crop = tuple(mm * 72 / 25.4 for mm in margins)
+    image = pypdfium2.PdfDocument(data)[page].render(scale=DPI / 72, grayscale=True, crop=crop).to_numpy()
     return (image.reshape(image.shape[:2]) < 128)[::-1]
 
 
@@ -66,18 +75,144 @@ CENTRE = (8.0, 1.2, 1.0, 1.2)
 
 
 @pytest.mark.parametrize(
-    ("correct", "stretch"), [("", (1.0, 1.0)), ("x=100:99,y=100:100.5", (0.995025, 1.010101))]
+    ("job", "paper", "correct", "lying", "upright"),
+    [
+        ("strap-goods", "a4", "", ("long", 1.0), ("short", 1.0)),
+        ("strap-goods", "a4", "short=100:99,long=100:100.5", ("long", 100 / 100.5), ("short", 100 / 99)),
+        ("autumn-batch", "a4", "short=100:99,long=100:100.5", ("short", 100 / 99), ("long", 100 / 100.5)),
+        ("autumn-batch", "roll:914mm", "across=100:99", ("along", 1.0), ("across", 100 / 99)),
+    ],
 )
-def test_check_bars_measure_100_mm_and_4_in_on_a_printer_that_needs_that_correction(correct, stretch):
-    made = pattern("strap-goods", "a4", correct=correct)
-    ink = raster(made.pdf, 0)
+def test_check_bars_measure_true_along_the_side_they_are_named_by(job, paper, correct, lying, upright):
+    """On a printer off as that correction says they are 100 mm and 4 in, whichever way a sheet lies."""
+    made = pattern(job, paper, correct=correct)
+    wide, high = made.sheets[0].width, made.sheets[0].height
+    assert (wide > high) is (job == "strap-goods")
+    ink = raster(made.pdf, 0, (0, 0, wide - 125, high - 40))
     # Only the end ticks of the lying bars are longer than 3 mm; their feet are 8.5 and 15.5 mm up.
     for foot, length in ((8.5, 101.6), (15.5, 100.0)):
-        ends = dark_runs(ink[round((foot * stretch[1] + 3.3) * PX), : round(125 * PX)])
-        assert ends[-1] - ends[0] == pytest.approx(length * stretch[0], abs=0.1)
-    column = dark_runs(ink[: round(160 * PX), round((297 - 8 - 4) * PX)])
-    tall = [b - a for a in column for b in column if abs(b - a - 100 * stretch[1]) < 0.1]
-    assert tall
+        up = 8.0 + (foot - 8.0) * upright[1] + 3.3
+        ends = dark_runs(ink[round(up * PX)])
+        assert ends[-1] - ends[0] == pytest.approx(length * lying[1], abs=0.1)
+    column = raster(made.pdf, 0, (wide - 8 - 4, 0, 0, max(high - 200, 0)))[:, 0]
+    marks = dark_runs(column)
+    assert [b - a for a in marks for b in marks if abs(b - a - 100 * upright[1]) < 0.1]
+    text = " ".join(words_of(made.pdf, 0)[0].split())
+    assert f"100 mm, {lying[0]} " in text
+    assert f"4 in, {lying[0]} " in text
+    assert f"100 mm, {upright[0]} " in text
+    assert f"--correct {lying[0]}=100:MEASURED,{upright[0]}=100:MEASURED" in text
+
+
+NINE = """
+[leather]
+thickness = "3.6 mm"
+tannage = "vegetable"
+""" + "".join(
+    f"""
+[[belt]]
+id = "belt {number}"
+size = {{ worn_to_hole = "{860 + 30 * number} mm" }}
+buckle.for_strap = "{width} mm"
+buckle.bar_diameter = "4 mm"
+buckle.frame_depth = "32 mm"
+buckle.prong_width = "4 mm"
+buckle.prong_thickness = "3 mm"
+"""
+    for number, width in enumerate((38, 32, 38, 25, 38, 32, 44, 38, 25), 1)
+)
+
+
+@pytest.fixture(scope="module")
+def nine(tmp_path_factory):
+    path = tmp_path_factory.mktemp("nine") / "nine.toml"
+    path.write_text(NINE, "utf-8")
+    return api.draft(api.read_job(path))
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_nine_belts_are_one_sheet_of_a_roll(nine, whole):
+    made = api.pattern(nine, "roll:914mm", whole=whole)
+    (sheet,) = made.sheets
+    assert sheet.orders == tuple(f"belt {number}" for number in range(1, 10))
+    assert {part for part, *_ in sheet.shown} == {part.id for part in nine.parts}
+    longest = max(x1 - x0 for _, x0, x1 in sheet.shown)
+    if whole:  # no paper is unrolled beyond what the longest strap needs beside the upright bar
+        assert sheet.width < longest + 45
+    assert sheet.height == 914
+
+
+@pytest.mark.parametrize(
+    ("job", "paper", "whole", "most"),
+    [
+        ("autumn-batch", "a4", False, 9),  # each belt on sheets of its own took 14
+        ("autumn-batch", "letter", False, 10),
+        ("autumn-batch", "a4", True, 20),
+        ("autumn-batch", "roll:914mm", False, 1),
+        ("strap-goods", "a4", False, 4),
+        ("one-belt", "a4", False, 2),
+    ],
+)
+def test_parts_lie_side_by_side_wherever_they_fit(job, paper, whole, most):
+    made = pattern(job, paper, whole=whole)
+    assert len(made.sheets) <= most
+    shown: dict[str, list[tuple[float, float]]] = {}
+    for sheet in made.sheets:
+        for part, x0, x1 in sheet.shown:
+            shown.setdefault(part, []).append((x0, x1))
+    printed = orders_of(drafted(job), "mm")
+    for piece in (piece for order in printed for piece in order.pieces):
+        windows = windows_of(piece.part, whole=whole)
+        runs = sorted(shown.pop(piece.part.id))
+        assert runs[0][0] == windows[0].x0
+        assert runs[-1][1] == windows[-1].x1
+        gaps = [later[0] - run[1] for run, later in pairwise(runs) if later[0] > run[1]]
+        assert len(gaps) == len(windows) - 1
+    assert not shown
+
+
+@pytest.mark.parametrize(
+    ("job", "whole", "beside"),
+    [("autumn-batch", True, 5), ("autumn-batch", False, 8), ("strap-goods", False, 3), ("odd", True, 1)],
+)
+def test_pieces_keep_clear_of_each_other_side_by_side(job, whole, beside):
+    """On a roll without joins every piece or end of one is a single run of outline."""
+    made = pattern(job, "roll:914mm", whole=whole)
+    (_, paths), *_ = pages(made.pdf)
+    boxes = [path.box for path in paths if path.is_solid and abs(path.width - 0.3) < 1e-9]
+    boxes = [box for box in boxes if box[3] - box[1] > 1.0]  # not the key to the lines
+    assert len(boxes) == len(made.sheets[0].shown)
+    found = 0
+    for at, a in enumerate(boxes):
+        for b in boxes[at + 1 :]:
+            apart_x, apart_y = max(a[0] - b[2], b[0] - a[2]), max(a[1] - b[3], b[1] - a[3])
+            assert max(apart_x, apart_y) > 8.0
+            found += apart_y < 0
+    assert found >= beside
+
+
+@pytest.mark.parametrize("whole", [True, False])
+@pytest.mark.parametrize("job", ["autumn-batch", "strap-goods", "odd"])
+def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
+    font = SheetFont()
+    for order in orders_of(drafted(job), "mm"):
+        for piece in order.pieces:
+            for window in windows_of(piece.part, whole=whole):
+                tiles = tiles_of(window, 170.0)
+                for tile in tiles:
+                    strip = strip_of(order.id, piece, tile, len(tiles), 178.0, font, "mm", ["A note. " * 40])
+                    sheets = PdfSheets(font, "one strip")
+                    sheets.page(200.0, 300.0)
+                    draw_strip(sheets, strip, 10.0, 150.0, (41, 42))
+                    data = sheets.save()
+                    _, boxes, _ = words_of(data, 0)
+                    points = np.vstack(
+                        [*(path.points for path in pages(data)[0][1]), boxes[:, :2], boxes[:, 2:]]
+                    )
+                    assert points[:, 0].min() > 9.9
+                    assert points[:, 0].max() < 10.1 + strip.width <= 188.2
+                    assert points[:, 1].min() > 149.9 + strip.low
+                    assert points[:, 1].max() < 150.1 + strip.high
 
 
 def test_marks_printed_lie_as_far_apart_as_in_the_draft():
@@ -229,7 +364,7 @@ def test_every_sheet_says_what_it_is_and_what_to_measure():
         text = " ".join(words_of(made.pdf, sheet.number - 1)[0].split())
         assert f"sheet {sheet.number} of {len(made.sheets)}" in text
         for said in (
-            sheet.order,
+            *sheet.orders,
             "stage crew",
             "Print at 100 %",
             "no fit to page",
@@ -239,7 +374,9 @@ def test_every_sheet_says_what_it_is_and_what_to_measure():
         ):
             assert said in text
         assert "Before you cut, measure all three bars with a steel rule" in text
-        assert "leather 3.57 mm, vegetable tanned" in text or "leather" in text
+        assert text.count("cut 1 · leather 3.57 mm, vegetable tanned") + text.count("cut 2 ·") == len(
+            sheet.shown
+        )
     first = " ".join(words_of(made.pdf, 0)[0].split())
     assert "Cut away from the hand that holds the leather" in first
     for said in ("fold line", "A'", "B'", "slot 30 × 6 mm (prong slot)", "punch 5.26 mm (fastener hole)"):
@@ -264,7 +401,7 @@ def test_a_hole_is_named_only_on_sheets_that_show_it_whole():
     other = next(one.text for one in piece.names if abs(one.x - (x0 + x1) / 2 - 25) < 0.01)
     for begin, named in ((x0 + 1.0, False), (x0 - 1.0, True)):
         tile = Tile(window, begin, begin + 150.0, (begin + OVERLAP / 2, None), 2)
-        strip = strip_of(piece, tile, 2, 180.0, SheetFont(), "mm")
+        strip = strip_of("halvard", piece, tile, 2, 180.0, SheetFont(), "mm")
         texts = [label.text for label in strip.labels]
         assert (name in texts) is named
         assert other in texts
@@ -362,9 +499,10 @@ def test_a_belt_that_is_stopped_prints_no_pattern():
         ("99.4", "expected what a bar should measure"),
         ("100:0", "expected what a bar should measure"),
         ("100:abc", 'found "abc", expected a length'),
-        ("x=100:99,x=100:99", "expected what a bar should measure"),
-        ("x=100:99,100:99", "expected what a bar should measure"),
-        ("z=100:99", "expected what a bar should measure"),
+        ("short=100:99,short=100:99", "expected what a bar should measure"),
+        ("short=100:99,100:99", "expected what a bar should measure"),
+        ("x=100:99", "or short=100:99.4,long=100:99.8 as the bars are named"),
+        ("across=100:99", "expected what a bar should measure"),
     ],
 )
 def test_a_correction_that_cannot_be_meant_is_refused(correct, told):
@@ -374,8 +512,10 @@ def test_a_correction_that_cannot_be_meant_is_refused(correct, told):
 
 def test_a_roll_and_a_correction_take_a_decimal_comma():
     assert read_paper("roll:914,5mm").short == 914.5
-    assert read_correction("x=100:99,4,y=100:99,8") == read_correction("x=100:99.4,y=100:99.8")
-    assert read_correction("100:99,4") == read_correction("100:99.4")
+    a4, roll = read_paper("a4"), read_paper("roll:914mm")
+    assert read_correction("short=100:99,4,long=100:99,8", a4) == Correction(100 / 99.4, 100 / 99.8)
+    assert read_correction("along=100:99,4", roll) == Correction(1.0, 100 / 99.4)
+    assert read_correction("100:99,4", a4) == read_correction("100:99.4", a4)
 
 
 @pytest.mark.parametrize("paper", ["a5", "roll", "roll:", "roll:10mm", "roll:9 m", "roll:abc", ""])

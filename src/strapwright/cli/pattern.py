@@ -50,7 +50,8 @@ if TYPE_CHECKING:
     "--correct",
     metavar="ASKED:MEASURED",
     default="",
-    help="Rescale for a printer that was measured: 100:99.4, or x=100:99.4,y=100:99.8 as the bars name them.",
+    help="Rescale for a printer that was measured: 100:99.4, or short=100:99.4,long=100:99.8 as the bars are "
+    "named (across=, along= of a roll).",
 )
 @click.option(
     "--font",
@@ -117,14 +118,15 @@ def _report(made: Pattern, units: str, out: Path) -> None:
 
     rows = [
         (
-            str(sheet.number),
-            sheet.order,
-            "\n".join(part.rpartition("/")[2] for part, _, _ in sheet.shown),
-            "\n".join(f"{length(x0, units)} to {length(x1, units)}" for _, x0, x1 in sheet.shown),
+            str(sheet.number) if place == 0 else "",
+            *part.rsplit("/", 1),
+            f"{length(x0, units)} to {length(x1, units)}",
         )
         for sheet in made.sheets
+        for place, (part, x0, x1) in enumerate(sheet.shown)
     ]
-    count = f"{len(rows)} sheet{'s' if len(rows) > 1 else ''}"
+    number = len(made.sheets)
+    count = f"{number} sheet{'s' if number > 1 else ''}"
     print_table(f"{count} at true size", ("sheet", "belt", "piece", f"along it, {units}"), rows)
     print_findings(made.findings, units=units)
     click.echo("Print at 100 %, without fitting to the page, and measure the check bars before you cut.")

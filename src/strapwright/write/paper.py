@@ -61,6 +61,19 @@ class Paper:
             return f"roll {self.short:g} mm wide"
         return self.name.upper() if self.name[1:].isdigit() else self.name
 
+    @property
+    def sides(self) -> tuple[str, str]:
+        """The two ways along the paper, in words; the first word of each is its key in a correction.
+
+        Printers are off by one figure across the way the paper runs and by another along it, so a check bar
+        is named by the side it runs along, however the sheet is turned.
+
+        Example:
+            >>> PAPERS["a4"].sides, read_paper("roll:24in").sides
+            (('short side', 'long side'), ('across the roll', 'along the roll'))
+        """
+        return ("across the roll", "along the roll") if self.is_roll else ("short side", "long side")
+
 
 PAPERS: Final = {
     paper.name: paper
@@ -127,62 +140,67 @@ class Correction:
     """By how much a pattern is drawn larger, for a printer that prints smaller than it is told.
 
     Args:
-        x: along the paper's short side, or across a roll.
-        y: along its long side, or along a roll.
+        short: along the paper's short side, or across a roll.
+        long: along its long side, or along a roll.
     """
 
-    x: float = 1.0
-    y: float = 1.0
+    short: float = 1.0
+    long: float = 1.0
 
-    @property
-    def words(self) -> str:
-        """What was corrected, for the sheet; empty for nothing."""
+    def words(self, paper: Paper) -> str:
+        """Say what was corrected, for the sheet; empty for nothing."""
         if self == Correction():
             return ""
-        return f"drawn at x {self.x:.3%}, y {self.y:.3%} for a printer that was measured".replace("%", " %")
+        ways = (
+            f"{scale * 100:.3f} % {side if paper.is_roll else f'along the {side}'}"
+            for scale, side in zip((self.short, self.long), paper.sides, strict=True)
+        )
+        return f"Drawn at {' and '.join(ways)}, for a printer that was measured."
 
 
-def read_correction(text: str) -> Correction:
+def read_correction(text: str, paper: Paper) -> Correction:
     """Read what a bar should measure and what it did.
 
     Args:
-        text: ``asked:measured`` for both directions, or ``x=asked:measured,y=asked:measured``, each in mm
-            or with a unit.
+        text: ``asked:measured`` for both directions, or ``short=asked:measured,long=asked:measured``, each in
+            mm or with a unit; of a roll ``across=…,along=…``.
+        paper: it is for.
 
     Raises:
         PaperError: it cannot be read, or the printer is further off than a printer is.
 
     Example:
-        >>> read_correction("100:80")
+        >>> read_correction("100:80", PAPERS["a4"])
         Traceback (most recent call last):
         ...
         strapwright.errors.PaperError: correct: 100 printed as 80 is a scale of 125 %; allowed are ...
-        >>> round(read_correction("x=100:99,4,y=100:99,5").y, 6)
+        >>> round(read_correction("short=100:99,4,long=100:99,5", PAPERS["a4"]).long, 6)
         1.005025
     """
+    keys = [side.split()[0] for side in paper.sides]
     found: dict[str, float] = {}
     for term in re.split(r",(?=\s*[a-z]+\s*=)", text, flags=re.IGNORECASE):
-        axis, sign, ratio = term.rpartition("=")
-        axis = axis.strip().lower() if sign else "both"
-        if axis not in ("x", "y", "both") or axis in found:
-            raise _unreadable(text)
-        found[axis] = _scale(ratio, text)
+        key, sign, ratio = term.rpartition("=")
+        key = key.strip().lower() if sign else "both"
+        if key not in (*keys, "both") or key in found:
+            raise _unreadable(text, keys)
+        found[key] = _scale(ratio, text, keys)
     if "both" in found and len(found) > 1:
-        raise _unreadable(text)
+        raise _unreadable(text, keys)
     both = found.get("both", 1.0)
-    return Correction(found.get("x", both), found.get("y", both))
+    return Correction(*(found.get(key, both) for key in keys))
 
 
-def _scale(ratio: str, text: str) -> float:
+def _scale(ratio: str, text: str, keys: list[str]) -> float:
     asked, colon, measured = ratio.partition(":")
     if not colon or ":" in measured:
-        raise _unreadable(text)
+        raise _unreadable(text, keys)
     try:
         lengths = parse_length(asked), parse_length(measured)
     except UnitError as error:
         raise PaperError(f"correct: {error}") from error
     if min(lengths) <= 0:
-        raise _unreadable(text)
+        raise _unreadable(text, keys)
     scale = lengths[0] / lengths[1]
     if not LEAST_SCALE <= scale <= MOST_SCALE:
         raise PaperError(
@@ -193,8 +211,8 @@ def _scale(ratio: str, text: str) -> float:
     return scale
 
 
-def _unreadable(text: str) -> PaperError:
+def _unreadable(text: str, keys: list[str]) -> PaperError:
     return PaperError(
         f'correct: found "{text}", expected what a bar should measure and what it did, such as 100:99.4, '
-        "or x=100:99.4,y=100:99.8"
+        f"or {keys[0]}=100:99.4,{keys[1]}=100:99.8 as the bars are named"
     )

@@ -1,10 +1,14 @@
-"""The paper pattern: a draft's pieces at true size, on sheets of paper, as a PDF."""
+"""The paper pattern: a draft's pieces at true size, side by side on sheets of paper, as a PDF.
+
+Pieces are laid in rows: strips side by side, rows one under the other, each strip in the first row with room
+for it (first fit), in the order of the draft or by falling height, whichever takes fewer sheets.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.errors import PaperError, PlanError
 from strapwright.findings import Finding, Severity
@@ -53,8 +57,20 @@ if TYPE_CHECKING:
 
     Units = Literal["mm", "in"]
 
-_BETWEEN = 3.0
+_BETWEEN: Final = 3.0
 """Between two strips on a sheet, mm."""
+
+_SHORTEST_PAGE: Final = 320.0
+"""Of a page along a roll, mm: heading and check bars need it."""
+
+_ALIKE: Final = 15.0
+"""Strips whose heights differ by less than about this keep their order where that costs no sheet, mm."""
+
+_OPEN: Final = 150
+"""Strips are offered to so many sheets: further back there is hardly room, and a belt stays together."""
+
+_ROLL_STEP: Final = 5.0
+"""Steps in which a page along a roll is made longer until it holds everything, mm."""
 
 
 @dataclass(frozen=True)
@@ -63,14 +79,14 @@ class SheetShown:
 
     Args:
         number: from 1.
-        order: id of the belt or strap it belongs to.
+        orders: ids of the belts and straps of which something is on it.
         width: of the paper as printed, mm.
         height: of the paper, mm.
         shown: what is on it: the part's id, from where to where along it, mm.
     """
 
     number: int
-    order: str
+    orders: tuple[str, ...]
     width: float
     height: float
     shown: tuple[tuple[str, float, float], ...]
@@ -79,7 +95,7 @@ class SheetShown:
         """Return it as plain JSON values."""
         return {
             "sheet": self.number,
-            "belt": self.order,
+            "belts": list(self.orders),
             "paper_mm": [round(self.width, 4), round(self.height, 4)],
             "shown": [
                 {"part": part, "from_mm": round(x0, 4), "to_mm": round(x1, 4)} for part, x0, x1 in self.shown
@@ -103,25 +119,54 @@ class Pattern:
 
 
 @dataclass
+class _Row:
+    """Strips side by side: how high they are and how much of the width they take, mm."""
+
+    down: float
+    height: float
+    used: float = 0.0
+
+
+@dataclass
 class _Sheet:
-    """A sheet while it is filled."""
+    """A sheet while it is filled.
+
+    Args:
+        page: its frame.
+        notes: over its strips.
+        room: for rows, from under the notes down, mm.
+        rows: of strips.
+        strips: each with its left end and its top, mm from the left and from the top of the room.
+    """
 
     page: Page
     notes: list[str]
-    left: float
-    strips: list[Strip] = field(default_factory=list)
+    room: float
+    rows: list[_Row] = field(default_factory=list)
+    strips: list[tuple[Strip, float, float]] = field(default_factory=list)
 
-    def takes(self, strip: Strip) -> bool:
-        """Whether a strip has room; parts that are joined to each other come on sheets of their own."""
-        joined = any(
-            other.piece is strip.piece and other.tile.window == strip.tile.window for other in self.strips
-        )
-        return not joined and strip.height <= self.left
+    def put(self, strip: Strip) -> bool:
+        """Put a strip in the first row with room; parts joined to each other come on sheets of their own."""
+        if any(
+            other.piece is strip.piece and other.tile.window == strip.tile.window for other, *_ in self.strips
+        ):
+            return False
+        row = next((row for row in self.rows if self._takes(row, strip)), None)
+        if row is None:
+            last = self.rows[-1] if self.rows else None
+            row = _Row(last.down + last.height + _BETWEEN if last else 0.0, strip.height)
+            if row.down + row.height > self.room:
+                return False
+            self.rows.append(row)
+        row.height = max(row.height, strip.height)
+        self.strips.append((strip, row.used, row.down))
+        row.used += strip.width + _BETWEEN
+        return True
 
-    def add(self, strip: Strip) -> None:
-        """Put a strip on the sheet."""
-        self.strips.append(strip)
-        self.left -= strip.height + _BETWEEN
+    def _takes(self, row: _Row, strip: Strip) -> bool:
+        """Whether a row has room; the last one may become higher."""
+        high = self.room - row.down if row is self.rows[-1] else row.height
+        return strip.height <= high and row.used + strip.width <= self.page.room
 
 
 @dataclass(frozen=True)
@@ -134,9 +179,8 @@ class _Setting:
     units: Units
     font: SheetFont
     job: str
-    orders: int
-    first: str
-    """The id of the belt or strap printed first: cautions stand on its sheet alone."""
+    notes: tuple[str, ...]
+    """On the first sheet alone."""
 
 
 def pattern(
@@ -168,7 +212,8 @@ def pattern(
         PaperError: no such paper or belt, or a piece that has no room across the paper.
         FileProblems: a font that cannot be embedded.
     """
-    sheet, scale = read_paper(paper), read_correction(correct) if correct else Correction()
+    sheet = read_paper(paper)
+    scale = read_correction(correct, sheet) if correct else Correction()
     orders = _chosen(orders_of(drafted, units), belts)
     left_out: tuple[Finding, ...] = ()
     if layout is not None:
@@ -180,16 +225,12 @@ def pattern(
         raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
     own = SheetFont(font)
     job = one_line(drafted.name) or "belts"
-    setting = _Setting(
-        sheet, scale, whole, units, own, job, len(drafted.belts) + len(drafted.straps), orders[0].id
-    )
-    laid = [_lay_out(order, setting) for order in orders]
-    count = sum(len(sheets) for sheets in laid)
+    lacking = _lacking(job, orders, own)
+    notes = ["At the bench: " + " ".join(cautions("bench")), *(found.what for found in lacking)]
+    setting = _Setting(sheet, scale, whole, units, own, job, tuple(notes))
+    sheets = _lay_out(orders, setting)
     pdf = PdfSheets(own, f"{job}: pattern")
-    shown: list[SheetShown] = []
-    for order, sheets in zip(orders, laid, strict=True):
-        shown += _draw(pdf, order, sheets, len(shown), count, setting)
-    return Pattern(pdf.save(), tuple(shown), left_out + _findings(job, orders, own))
+    return Pattern(pdf=_draw(pdf, sheets, setting), sheets=_shown(sheets), findings=left_out + lacking)
 
 
 def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...]:
@@ -204,7 +245,7 @@ def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...
     return tuple(order for order in orders if not belts or order.id in belts or order.run in belts)
 
 
-def _findings(job: str, orders: Sequence[Order], font: SheetFont) -> tuple[Finding, ...]:
+def _lacking(job: str, orders: Sequence[Order], font: SheetFont) -> tuple[Finding, ...]:
     letters = font.lacking(" ".join((job, *(order.id for order in orders))))
     if not letters:
         return ()
@@ -218,162 +259,225 @@ def _findings(job: str, orders: Sequence[Order], font: SheetFont) -> tuple[Findi
     )
 
 
-def _pages(paper: Paper, correct: Correction, length: float) -> tuple[Page, ...]:
-    """Return the ways a sheet may lie, straps along its width: on its long side first.
-
-    Args:
-        paper: the paper.
-        correct: for the printer.
-        length: of the longest window, mm; a roll is drawn as long as that needs.
-    """
-    lying = (correct.y, correct.x), ("y", "x")
-    if paper.is_roll:
-        along = max((length + 2 * LEAD + COLUMN) * correct.y + 2 * PRINTER_MARGIN, 320.0)
-        return (Page(min(along, LONGEST_PAGE), paper.short, *lying),)
-    upright = (correct.x, correct.y), ("x", "y")
-    return Page(paper.long, paper.short, *lying), Page(paper.short, paper.long, *upright)
-
-
-def _windows(order: Order, setting: _Setting) -> list[tuple[int, Window]]:
-    return [
-        (place, window)
-        for place, piece in enumerate(order.pieces)
-        for window in windows_of(piece.part, whole=setting.whole)
-    ]
-
-
-def _lay_out(order: Order, setting: _Setting) -> list[_Sheet]:
-    """Return an order's sheets, lying the way that takes fewest."""
-    longest = max(window.x1 - window.x0 for _, window in _windows(order, setting))
-    tries = [_fill(order, setting, page) for page in _pages(setting.paper, setting.correct, longest)]
-    good = [sheets for sheets in tries if not isinstance(sheets, str)]
+def _lay_out(orders: Sequence[Order], setting: _Setting) -> list[_Sheet]:
+    """Return the sheets, lying the way that takes fewest."""
+    good, refused = _tries(orders, setting)
     if good:
         return min(good, key=len)
-    fits = (
-        other
-        for other in larger(setting.paper)
-        if any(
-            not isinstance(_fill(order, setting, page), str)
-            for page in _pages(other, setting.correct, longest)
-        )
+    best = next(
+        (other for other in larger(setting.paper) if _tries(orders, replace(setting, paper=other))[0]), None
     )
-    best = next(fits, None)
-    do = "print it on a wider roll, --paper roll:WIDTH, or cut it from the drawing" if best is None else ""
+    do = "print it on a wider roll, --paper roll:WIDTH, or cut it from the drawing"
     if best is not None:
         asked = f"roll:{best.short:g}mm" if best.is_roll else best.name
         do = f"take {best.words}, --paper {asked}"
-    raise PaperError(f"{tries[0]}; {do}")
+    raise PaperError(f"{refused}; {do}")
 
 
-def _fill(order: Order, setting: _Setting, page: Page) -> list[_Sheet] | str:
-    """Fill sheets one after the other, or say which piece has no room on an empty one."""
-    font = setting.font
-    across = page.top - page.bottom
-    lines = _heading(order, setting, page)
-    windows = _windows(order, setting)
-    free = across - heading_height(lines, len(order.pieces)) - footer_height(font, page) - _BETWEEN
-    notes = note_lines(font, page, _notes(order, setting))
-    first = _Sheet(page, notes, free - notes_height(notes) - _BETWEEN)
-    sheets = [first]
-    for place, window in windows:
-        holes = [
-            feature.contour.bounding_box[::2]
-            for feature in order.pieces[place].part.features
-            if feature.operation is not Operation.SCORE
-        ]
-        tiles = tiles_of(window, page.room - 2 * LEAD, holes)
-        for tile in tiles:
-            strip = strip_of(order.pieces[place], tile, len(tiles), page.room, font, setting.units)
-            if strip.height > free:
-                need, have = (format_length(mm, setting.units) for mm in (strip.height, max(free, 0.0)))
-                what = (
-                    f"{order.id}: the {strip.piece.part.kind} with its labels needs {need} across the paper"
-                )
-                return f"{what}, and {setting.paper.words} leaves {have} beside heading and check bars"
-            sheet = next((one for one in sheets if one.takes(strip)), None)
-            if sheet is None:
-                sheet = _Sheet(page, [], free)
-                sheets.append(sheet)
-            sheet.add(strip)
+def _tries(orders: Sequence[Order], setting: _Setting) -> tuple[list[list[_Sheet]], str]:
+    """Lay the sheets out on their long side and on their short one; say why a way is refused."""
+    found, refused = [], ""
+    roll = setting.paper.is_roll
+    for page in (_roll(setting, LONGEST_PAGE),) if roll else _lying_and_upright(setting):
+        try:
+            strips = _strips(orders, setting, page)
+            sheets: list[_Sheet] = []
+            rows = -1
+            # Headings are as high as the fullest map, which is known when all strips have their sheets.
+            while max(map(len, maps := _maps(sheets)), default=0) > rows:
+                rows = max(map(len, maps), default=0)
+                sheets = _on_roll(strips, setting, rows) if roll else _fill(strips, page, setting, rows)
+            found.append(sheets)
+        except PaperError as error:
+            refused = str(error)
+    return found, refused
+
+
+def _lying_and_upright(setting: _Setting) -> tuple[Page, Page]:
+    paper, scale, (short, long) = setting.paper, setting.correct, setting.paper.sides
+    return (
+        Page(paper.long, paper.short, (scale.long, scale.short), (long, short)),
+        Page(paper.short, paper.long, (scale.short, scale.long), (short, long)),
+    )
+
+
+def _roll(setting: _Setting, length: float) -> Page:
+    """Return a page along a roll, its length as asked or as short as heading and bars allow, mm."""
+    paper, scale, (across, along) = setting.paper, setting.correct, setting.paper.sides
+    return Page(max(length, _SHORTEST_PAGE), paper.short, (scale.long, scale.short), (along, across))
+
+
+def _on_roll(strips: Sequence[Strip], setting: _Setting, rows: int) -> list[_Sheet]:
+    """Return pages along a roll: the shortest one that holds all, or after the longest one the next."""
+    sheets: list[_Sheet] = []
+    while strips:
+        least = max(strip.width for strip in strips)
+        area = sum(strip.width * strip.height for strip in strips)
+        length = max(least, area / setting.paper.short) + COLUMN + 2 * PRINTER_MARGIN
+        while True:
+            page = _roll(setting, min(length, LONGEST_PAGE))
+            if page.width == LONGEST_PAGE:
+                filled = _pack(strips, page, setting, rows, follows=bool(sheets))
+                break
+            filled = _fill(strips, page, setting, rows, follows=bool(sheets)) if page.room >= least else []
+            if len(filled) == 1:
+                break
+            length += _ROLL_STEP
+        sheet = filled[0]
+        laid = {id(strip) for strip, *_ in sheet.strips}
+        waiting = {strip.order for strip in strips if id(strip) not in laid}
+        complete = [one for one in sheet.strips if one[0].order not in waiting]
+        if complete:  # what is begun goes on the next page, with the rest of its belt
+            sheet.strips = complete
+            laid = {id(strip) for strip, *_ in complete}
+        sheets.append(sheet)
+        strips = [strip for strip in strips if id(strip) not in laid]
     return sheets
 
 
-def _heading(order: Order, setting: _Setting, page: Page) -> list[tuple[str, float]]:
-    among = f" ({order.place} of {setting.orders})" if setting.orders > 1 else ""
-    facts = [
-        f"Job: {setting.job}",
-        f"{order.facts} · make {order.quantity}",
-        SCALE_NOTE,
-        setting.correct.words,
-    ]
-    return heading_lines(setting.font, page, f"{order.id}{among}", [fact for fact in facts if fact])
+def _strips(orders: Sequence[Order], setting: _Setting, page: Page) -> list[Strip]:
+    """Return everything there is to print as strips that are no longer than a page is wide."""
+    found = []
+    for order in orders:
+        findings = [finding.in_units(setting.units) for finding in order.findings]
+        notes = [order.facts, *(f"{f.severity.capitalize()}: {f.what} {f.do}" for f in findings)]
+        for piece in order.pieces:
+            holes = [
+                feature.contour.bounding_box[::2]
+                for feature in piece.part.features
+                if feature.operation is not Operation.SCORE
+            ]
+            for window in windows_of(piece.part, whole=setting.whole):
+                tiles = tiles_of(window, page.room - 2 * LEAD, holes)
+                for tile in tiles:
+                    strip = strip_of(
+                        order.id, piece, tile, len(tiles), page.room, setting.font, setting.units, notes
+                    )
+                    found.append(strip)
+                    notes = []
+    return found
 
 
-def _notes(order: Order, setting: _Setting) -> list[str]:
-    notes = ["At the bench: " + " ".join(cautions("bench"))] if order.id == setting.first else []
-    findings = [found.in_units(setting.units) for found in order.findings]
-    notes += [f"{f.severity.capitalize()}: {f.what} {f.do}" for f in findings]
-    if setting.font.lacking(f"{setting.job} {order.id}"):
-        notes.append("Some letters of the names are not in this font; they stand without accents, or as ?.")
-    return notes
+def _fill(
+    strips: Sequence[Strip], page: Page, setting: _Setting, rows: int, *, follows: bool = False
+) -> list[_Sheet]:
+    """Fill sheets with strips, in their order, by roughly or by exactly falling height: as takes fewest.
+
+    Args:
+        strips: in the order of the draft.
+        page: the frame of every sheet.
+        setting: what all sheets share.
+        rows: of the map that headings have room for.
+        follows: whether other sheets come before these.
+
+    Raises:
+        PaperError: a strip has no room on an empty sheet.
+    """
+    ways = (
+        strips,
+        sorted(strips, key=lambda strip: -(strip.height // _ALIKE)),  # keeps the tiles of a strap together
+        sorted(strips, key=lambda strip: -strip.height),
+    )
+    sheets = min((_pack(way, page, setting, rows, follows=follows) for way in ways), key=len)
+    place = {id(strip): at for at, strip in enumerate(strips)}
+    for sheet in sheets:
+        sheet.strips.sort(key=lambda laid: place[id(laid[0])])
+    return sheets
 
 
-def _draw(
-    pdf: PdfSheets, order: Order, sheets: Sequence[_Sheet], before: int, count: int, setting: _Setting
-) -> list[SheetShown]:
-    """Draw an order's sheets, numbered on from those before."""
-    where = {
-        (id(strip.piece), strip.tile): before + place
-        for place, sheet in enumerate(sheets, 1)
-        for strip in sheet.strips
-    }
-    rows = _map(order, where)
-    shown = []
-    for number, sheet in enumerate(sheets, before + 1):
+def _pack(
+    strips: Sequence[Strip], page: Page, setting: _Setting, rows: int, *, follows: bool
+) -> list[_Sheet]:
+    """Put each strip on the first of the last sheets that takes it."""
+    font = setting.font
+    free = page.top - page.bottom - footer_height(font, page) - _BETWEEN
+    free -= heading_height(_heading(setting, page), rows)
+    notes = [] if follows else note_lines(font, page, setting.notes)
+    over = notes_height(notes) + _BETWEEN if notes else 0.0
+    sheets = [_Sheet(page, notes, free - over)]
+    for strip in strips:
+        if any(sheet.put(strip) for sheet in sheets[-_OPEN:]):
+            continue
+        sheets.append(_Sheet(page, [], free))
+        if not sheets[-1].put(strip):
+            need, have = (format_length(mm, setting.units) for mm in (strip.height, max(free, 0.0)))
+            raise PaperError(
+                f"{strip.order}: the {strip.piece.part.kind} with its labels needs {need} across the paper, "
+                f"and {setting.paper.words} leaves {have} beside heading and check bars"
+            )
+    return sheets
+
+
+def _heading(setting: _Setting, page: Page) -> list[tuple[str, float]]:
+    facts = [SCALE_NOTE, setting.correct.words(setting.paper)]
+    return heading_lines(setting.font, page, setting.job, [fact for fact in facts if fact])
+
+
+def _draw(pdf: PdfSheets, sheets: Sequence[_Sheet], setting: _Setting) -> bytes:
+    """Draw the sheets and return the file."""
+    where = _where(sheets)
+    maps = _maps(sheets)
+    most = max(map(len, maps))
+    for number, (sheet, rows) in enumerate(zip(sheets, maps, strict=True), 1):
         page = sheet.page
         pdf.page(page.width, page.height, page.scale)
-        lines = _heading(order, setting, page)
-        draw_heading(pdf, page, lines, rows, number, count)
+        lines = _heading(setting, page)
+        draw_heading(pdf, page, lines, rows, number, len(sheets))
         footer = footer_height(setting.font, page)
         draw_footer(pdf, page, footer)
-        top = page.top - heading_height(lines, len(order.pieces)) - _BETWEEN
+        top = page.top - heading_height(lines, most) - _BETWEEN
         draw_upright_bar(pdf, page, page.bottom + footer, top)
         if sheet.notes:
             draw_notes(pdf, page, sheet.notes, top)
             top -= notes_height(sheet.notes) + _BETWEEN
-        for strip in sheet.strips:
-            top -= strip.high
-            neighbours = (
-                _neighbour(where, strip, strip.tile.number - 1),
-                _neighbour(where, strip, strip.tile.number + 1),
-            )
-            draw_strip(pdf, strip, page.left, top, neighbours, page.room)
-            top += strip.low - _BETWEEN
-        seen = tuple((s.piece.part.id, s.tile.x0, s.tile.x1) for s in sheet.strips)
-        shown.append(SheetShown(number, order.id, page.width, page.height, seen))
-    return shown
+        for strip, x, down in sheet.strips:
+            part, tile = strip.piece.part.id, strip.tile
+            before, after = (where.get((part, tile.window, tile.number + step)) for step in (-1, 1))
+            draw_strip(pdf, strip, page.left + x, top - down - strip.high, (before, after))
+    return pdf.save()
 
 
-def _neighbour(where: dict[Any, int], strip: Strip, number: int) -> int | None:
-    return next(
-        (
-            sheet
-            for (piece, tile), sheet in where.items()
-            if piece == id(strip.piece) and tile.window == strip.tile.window and tile.number == number
-        ),
-        None,
+def _where(sheets: Sequence[_Sheet]) -> dict[tuple[str, Window, int], int]:
+    """Return on which sheet every tile is: by part, window and number."""
+    return {
+        (strip.piece.part.id, strip.tile.window, strip.tile.number): number
+        for number, sheet in enumerate(sheets, 1)
+        for strip, *_ in sheet.strips
+    }
+
+
+def _shown(sheets: Sequence[_Sheet]) -> tuple[SheetShown, ...]:
+    return tuple(
+        SheetShown(
+            number,
+            tuple(dict.fromkeys(strip.order for strip, *_ in sheet.strips)),
+            sheet.page.width,
+            sheet.page.height,
+            tuple((strip.piece.part.id, strip.tile.x0, strip.tile.x1) for strip, *_ in sheet.strips),
+        )
+        for number, sheet in enumerate(sheets, 1)
     )
 
 
-def _map(order: Order, where: dict[Any, int]) -> list[MapRow]:
-    rows = []
-    for piece in order.pieces:
-        tiles = [(tile, sheet) for (owner, tile), sheet in where.items() if owner == id(piece)]
-        tiles.sort(key=lambda one: one[0].x0)
-        breaks = tuple(
-            place
-            for place, ((before, _), (after, _)) in enumerate(pairwise(tiles), 1)
-            if before.window != after.window
-        )
-        rows.append(MapRow(str(piece.part.kind), tuple(sheet for _, sheet in tiles), breaks))
-    return rows
+def _maps(sheets: Sequence[_Sheet]) -> list[list[MapRow]]:
+    """Return for each sheet a row for every piece on it of which other sheets show more."""
+    tiles: dict[str, list[tuple[float, Window, int]]] = {}
+    titles = {}
+    for number, sheet in enumerate(sheets, 1):
+        for strip, *_ in sheet.strips:
+            tiles.setdefault(strip.piece.part.id, []).append((strip.tile.x0, strip.tile.window, number))
+            titles[strip.piece.part.id] = f"{strip.order}: {strip.piece.part.kind}"
+    rows = {}
+    for part, unsorted in tiles.items():
+        found = sorted(unsorted, key=lambda tile: tile[0])
+        if len({number for *_, number in found}) > 1:
+            breaks = (at for at, (one, other) in enumerate(pairwise(found), 1) if one[1] != other[1])
+            rows[part] = MapRow(titles[part], tuple(number for *_, number in found), tuple(breaks))
+    return [
+        [
+            rows[part]
+            for part in dict.fromkeys(strip.piece.part.id for strip, *_ in sheet.strips)
+            if part in rows
+        ]
+        for sheet in sheets
+    ]

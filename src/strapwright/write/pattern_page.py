@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.units import MM_PER_INCH
@@ -19,11 +19,6 @@ SCALE_NOTE: Final = (
     "Print at 100 % (actual size), with no fit to page, no scaling and no borderless printing. "
     "Grain side up. Cut on the middle of the line."
 )
-MEASURE_NOTE: Final = (
-    "Before you cut, measure all three bars with a steel rule. Where one is off, do not use this sheet: "
-    "print again with --correct x=100:MEASURED,y=100:MEASURED"
-)
-
 COLUMN: Final = 15.0
 """Width of the column at the right that holds the upright check bar, mm."""
 
@@ -32,10 +27,13 @@ _TEXT: Final = 2.8
 _SMALL: Final = 2.4
 _MAP_WIDTH: Final = 74.0
 _MAP_ROW: Final = 4.4
+_MAP_TITLE: Final = 38.0
 _BOX: Final = 7.0
 _KINDS: Final = (CUT, HOLE, CENTRE, FOLD, STITCH, SCORE, TRIM)
 _LEGEND_COLUMN: Final = 56.0
 _LEGEND_ROW: Final = 3.7
+_BAR_WORDS: Final = 34.0
+"""Width beside the 4 in bar for what the bars are called, mm."""
 _BARS: Final = 15.0
 """Height of the two lying bars with their figures, mm."""
 
@@ -48,13 +46,13 @@ class Page:
         width: of the paper.
         height: of the paper.
         scale: by how much it is drawn larger in x and in y.
-        axes: which axis of the correction the lying bars measure, and which the upright one.
+        sides: the side of the paper along which the lying bars run, and the upright one, in words.
     """
 
     width: float
     height: float
     scale: tuple[float, float] = (1.0, 1.0)
-    axes: tuple[str, str] = ("y", "x")
+    sides: tuple[str, str] = ("long side", "short side")
 
     @property
     def left(self) -> float:
@@ -80,6 +78,15 @@ class Page:
     def room(self) -> float:
         """Width for the pieces, beside the upright bar."""
         return self.right - self.left - COLUMN
+
+    @property
+    def measure_note(self) -> str:
+        """What to do with the check bars."""
+        lying, upright = (side.split()[0] for side in self.sides)
+        return (
+            "Before you cut, measure all three bars with a steel rule. Where one is off, do not use this "
+            f"sheet: print again with --correct {lying}=100:MEASURED,{upright}=100:MEASURED"
+        )
 
 
 @dataclass(frozen=True)
@@ -125,10 +132,20 @@ def draw_heading(
     x = page.right - _MAP_WIDTH
     sheets.text(f"sheet {number} of {count}", x, page.top - 1.05 * _TITLE, _TITLE)
     y = page.top - 1.4 * _TITLE - 1.0
-    name_width = max(sheets.font.width(row.title, _SMALL) for row in rows) + 2.0
+    rows = [replace(row, title=_shortened(sheets.font, row.title)) for row in rows]
+    name_width = max((sheets.font.width(row.title, _SMALL) for row in rows), default=0.0) + 2.0
     for row in rows:
         _map_row(sheets, row, x, x + name_width, page.right, y - _MAP_ROW, number)
         y -= _MAP_ROW
+
+
+def _shortened(font: SheetFont, title: str) -> str:
+    """Return a title that leaves the boxes their place; the strip it is of bears it in full."""
+    if font.width(title, _SMALL) <= _MAP_TITLE:
+        return title
+    while font.width(f"{title}…", _SMALL) > _MAP_TITLE:
+        title = title[:-1]
+    return f"{title}…"
 
 
 def _map_row(
@@ -153,12 +170,12 @@ def _map_row(
 def footer_height(font: SheetFont, page: Page) -> float:
     """Return how high check bars and kinds of line are together, mm."""
     rows = _legend_rows(page)
-    notes = len(font.wrapped(MEASURE_NOTE, page.right - page.left, _TEXT))
+    notes = len(font.wrapped(page.measure_note, page.right - page.left, _TEXT))
     return max(_BARS, rows * _LEGEND_ROW) + notes * 1.35 * _TEXT + 2.5
 
 
 def _legend_rows(page: Page) -> int:
-    columns = max(1, int((page.right - page.left - 4 * MM_PER_INCH - 20.0) // _LEGEND_COLUMN))
+    columns = max(1, int((page.right - page.left - 4 * MM_PER_INCH - _BAR_WORDS) // _LEGEND_COLUMN))
     return -(-len(_KINDS) // columns)
 
 
@@ -166,16 +183,16 @@ def draw_footer(sheets: PdfSheets, page: Page, height: float) -> None:
     """Draw the lying check bars, what to do with them, and the kinds of line."""
     y = page.bottom + height - 2.5
     sheets.line(page.left, y + 1.6, page.right, y + 1.6, BAR)
-    for line in sheets.font.wrapped(MEASURE_NOTE, page.right - page.left, _TEXT):
+    for line in sheets.font.wrapped(page.measure_note, page.right - page.left, _TEXT):
         y -= 1.35 * _TEXT
         sheets.text(line, page.left, y + 0.8, _TEXT)
     x, y = page.left, page.bottom + 0.5
     bar = 4 * MM_PER_INCH
-    _bar(sheets, x, y, bar, 8, 2, f"4 in ({page.axes[0]})")
-    _bar(sheets, x, y + 7.0, 100.0, 10, 5, f"100 mm ({page.axes[0]})")
+    _bar(sheets, x, y, bar, 8, 2, f"4 in, {page.sides[0]}")
+    _bar(sheets, x, y + 7.0, 100.0, 10, 5, f"100 mm, {page.sides[0]}")
     rows = _legend_rows(page)
     for place, style in enumerate(_KINDS):
-        lx = page.left + bar + 20.0 + (place // rows) * _LEGEND_COLUMN
+        lx = page.left + bar + _BAR_WORDS + (place // rows) * _LEGEND_COLUMN
         ly = page.bottom + (rows - 1 - place % rows) * _LEGEND_ROW
         sheets.line(lx, ly + 1.2, lx + 12.5, ly + 1.2, style)
         sheets.text(style.words, lx + 14.0, ly + 0.4, _SMALL)
@@ -192,16 +209,16 @@ def _bar(sheets: PdfSheets, x: float, y: float, length: float, parts: int, long:
 
 def draw_upright_bar(sheets: PdfSheets, page: Page, low: float, high: float) -> None:
     """Draw the upright check bar in its column: 100 mm, or 50 mm where there is no room for that."""
-    length = 100.0 if high - low >= 110.0 else 50.0
+    length = 100.0 if high - low >= 112.0 else 50.0
     x, y = page.right - 0.5, low + 1.0
     sheets.line(x, y, x, y + length, BAR)
     for k in range(int(length / 10) + 1):
         tick = 4.0 if k in (0, length / 10) else 2.6 if k % 5 == 0 else 1.6
         sheets.line(x - tick, y + 10.0 * k, x, y + 10.0 * k, BAR)
-    words = (f"{length:g} mm", f"({page.axes[1]})")
-    for place, word in enumerate(reversed(words)):
+    words = (f"{length:g} mm,", *page.sides[1].split(maxsplit=1))
+    for below, word in zip((2, 1, 0), words, strict=True):
         wide = sheets.font.width(word, _SMALL)
-        sheets.text(word, page.right - wide, y + length + 1.4 + place * 1.3 * _SMALL, _SMALL)
+        sheets.text(word, page.right - wide, y + length + 1.4 + below * 1.3 * _SMALL, _SMALL)
 
 
 def note_lines(font: SheetFont, page: Page, notes: Sequence[str]) -> list[str]:

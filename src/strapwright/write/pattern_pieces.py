@@ -45,12 +45,14 @@ class Piece:
     Args:
         part: the piece.
         title: what it is, in words.
+        cut: how many are cut, and from what leather, in words.
         names: over its rows, holes and fold lines.
         datum: where lengths along it are told from: its x, mm, and its words.
     """
 
     part: Part
     title: str
+    cut: str
     names: tuple[Name, ...]
     datum: tuple[float, str]
 
@@ -80,18 +82,17 @@ class Order:
 
 def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
     """Return the belts of a draft, then its other straps."""
-    pieces: dict[str, dict[PartKind, Part]] = {}
+    pieces: dict[str, dict[PartKind, list[Part]]] = {}
     for part in drafted.parts:
-        pieces.setdefault(part.belt_id, {}).setdefault(part.kind, part)
+        pieces.setdefault(part.belt_id, {}).setdefault(part.kind, []).append(part)
     found: list[Order] = []
     items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
     for item in items:
         made = pieces[item.id]
-        strap = made[PartKind.STRAP]
+        strap = made[PartKind.STRAP][0]
         across = strap.outline.bounding_box[3] - strap.outline.bounding_box[1]
         facts = (
             f"strap {format_length(across, units)} wide, blank {format_length(item.blank_length, units)} long"
-            f" · leather {format_length(strap.thickness, units)}, {_tannage(strap)}"
         )
         if isinstance(item, BeltDraft):
             in_use = format_length(item.figures.hole_in_use, units)
@@ -102,7 +103,7 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
                 place=len(found) + 1,
                 quantity=item.quantity,
                 facts=facts,
-                pieces=tuple(_piece(item, part, units) for part in made.values()),
+                pieces=tuple(_piece(item, alike, units) for alike in made.values()),
                 findings=item.findings,
                 run=item.run if isinstance(item, BeltDraft) else "",
             )
@@ -144,23 +145,23 @@ def _tannage(part: Part) -> str:
     return f"{part.tannage} tanned" if part.tannage in ("vegetable", "chrome") else f"{part.tannage} tannage"
 
 
-def _piece(item: BeltDraft | StrapDraft, part: Part, units: Units) -> Piece:
-    low = part.outline.bounding_box[0]
+def _piece(item: BeltDraft | StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
+    part = alike[0]
+    low, y0, x1, y1 = part.outline.bounding_box
+    cut = f"cut {len(alike)} · leather {format_length(part.thickness, units)}, {_tannage(part)}"
     if part.kind is PartKind.KEEPER:
-        _, y0, x1, y1 = part.outline.bounding_box
         long = format_length(x1 - low, units).removesuffix(f" {units}")
         size = f"{long} × {format_length(y1 - y0, units)}"
-        return Piece(part, f"keeper, {size}", (), (low, "its end"))
+        return Piece(part, f"keeper, {size}", cut, (), (low, "its end"))
     if part.kind is PartKind.LINING:
-        thick = f"{format_length(part.thickness, units)}, {_tannage(part)}"
-        return Piece(part, f"lining, leather {thick}", (), (low, "its square end"))
+        return Piece(part, "lining", cut, (), (low, "its square end"))
     if isinstance(item, BeltDraft):
-        return Piece(part, "strap", tuple(_belt_names(item)), (0.0, "the fold line"))
+        return Piece(part, "strap", cut, tuple(_belt_names(item)), (0.0, "the fold line"))
     if isinstance(item.made, PlainStrap):
         turned = isinstance(item.made.ends[0], TurnedEnd)
         words = "the fold line at the left" if turned else "the end at the left"
-        return Piece(part, "strap", tuple(_plain_names(item.made)), (0.0, words))
-    return Piece(part, "as drawn in its sketch", (), (low, "the end at the left"))
+        return Piece(part, "strap", cut, tuple(_plain_names(item.made)), (0.0, words))
+    return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
 
 
 def _belt_names(belt: BeltDraft) -> Iterator[Name]:

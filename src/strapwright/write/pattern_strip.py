@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from strapwright.errors import PaperError
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation, PartKind
 from strapwright.trade.punches import AWL_HOLE
@@ -16,7 +17,7 @@ from strapwright.write.pdf_sheet import CENTRE, CUT, FINE, FOLD, HOLE, SCORE, ST
 from strapwright.write.tiles import OVERLAP, between
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from typing import Literal
 
     from strapwright.parts.part import Feature
@@ -29,7 +30,9 @@ if TYPE_CHECKING:
 LEAD: Final = 4.0
 """Room kept at both ends of a tile for what runs on beyond it, mm."""
 
-_CAPTION: Final = 3.2
+_TITLE: Final = 3.2
+_LEAST_WIDTH: Final = 74.0
+"""Of a strip's caption, however short the strip is, mm."""
 _CROSS_BEYOND: Final = 1.5
 _FOLD_BEYOND: Final = 2.0
 _CENTRE_BEYOND: Final = 3.0
@@ -47,19 +50,23 @@ class Strip:
     """A tile ready to be drawn; y from the piece's centre line, mm.
 
     Args:
+        order: the belt or strap it belongs to.
         piece: the piece.
         tile: what of it is shown.
-        caption: what is shown, in words.
+        caption: what is shown and what there is to know of it: lines with their sizes.
         labels: placed.
+        width: of everything drawn.
         low: how low it reaches.
         high: how high it reaches, the caption included.
         shift: what is added to the piece's x to get millimetres from the strip's left end.
     """
 
+    order: str
     piece: Piece
     tile: Tile
-    caption: str
+    caption: tuple[tuple[str, float], ...]
     labels: tuple[Placed, ...]
+    width: float
     low: float
     high: float
     shift: float
@@ -71,17 +78,32 @@ class Strip:
 
 
 def strip_of(
-    piece: Piece, tile: Tile, tiles: int, room: float, font: SheetFont, units: Literal["mm", "in"]
+    order: str,
+    piece: Piece,
+    tile: Tile,
+    tiles: int,
+    room: float,
+    font: SheetFont,
+    units: Literal["mm", "in"],
+    notes: Sequence[str] = (),
 ) -> Strip:
-    """Make a strip: place its labels and see how high it becomes.
+    """Make a strip: place its labels and see how wide and how high it becomes.
+
+    Labels keep to the tile's own length, so that another strip has room beside it, unless they take less
+    paper beside it.
 
     Args:
+        order: id of the belt or strap it belongs to.
         piece: the piece.
         tile: of the piece.
         tiles: how many there are of its window.
         room: between the left and the right end of the sheet's drawing area, mm.
         font: of the labels.
         units: of the lengths told.
+        notes: what else its caption says.
+
+    Raises:
+        PaperError: a label has no room on this sheet.
     """
     shift = LEAD - tile.x0
     _, y0, _, y1 = piece.part.outline.bounding_box
@@ -93,17 +115,39 @@ def strip_of(
             taken.append((x + shift - _JOIN_ARM - 0.4, y0 - reach, x + shift + _JOIN_ARM + 0.4, y0))
     wanted = [*_hole_labels(piece, tile, shift, units), *_break_labels(piece, tile, shift, (y0, y1), units)]
     wanted += [*_name_labels(piece, tile, shift, y1), *_join_labels(tile, shift, (y0, y1))]
-    labels, low, high = place(wanted, (y0, y1), (0.0, room), taken, font.width)
-    for box in taken:
-        low, high = min(low, box[1]), max(high, box[3])
-    low, high = min(low, y0 - _FOLD_BEYOND), max(high, y1 + _FOLD_BEYOND)
-    caption = _caption(piece, tile, tiles)
-    lines = len(font.wrapped(caption, room, _CAPTION))
-    return Strip(piece, tile, caption, labels, low, high + 1.5 + lines * (_CAPTION + 1.2), shift)
+    length = tile.x1 - tile.x0 + 2 * LEAD
+    limits = dict.fromkeys((min(room, max(length, _LEAST_WIDTH)), room))
+    found: list[Strip] = []
+    for limit in limits:
+        try:
+            labels, low, high = place(wanted, (y0, y1), (0.0, limit), taken, font.width)
+        except PaperError:
+            if limit == room and not found:
+                raise
+            continue
+        ends = (label.x + font.width(label.text, SIZE) for label in labels)
+        width = min(room, max(length, _LEAST_WIDTH, *ends)) if labels else max(length, _LEAST_WIDTH)
+        for box in taken:
+            low, high = min(low, box[1]), max(high, box[3])
+        low, high = min(low, y0 - _FOLD_BEYOND), max(high, y1 + _FOLD_BEYOND)
+        caption = tuple(
+            (line, size)
+            for text, size in _caption(order, piece, tile, tiles, notes)
+            for line in font.wrapped(text, width, size)
+        )
+        high += 1.5 + sum(_line_height(size) for _, size in caption)
+        found.append(Strip(order, piece, tile, caption, labels, width, low, high, shift))
+    return min(found, key=lambda strip: strip.width * strip.height)
 
 
-def _caption(piece: Piece, tile: Tile, tiles: int) -> str:
-    words = piece.title
+def _line_height(size: float) -> float:
+    return size + 1.2
+
+
+def _caption(
+    order: str, piece: Piece, tile: Tile, tiles: int, notes: Sequence[str]
+) -> Iterator[tuple[str, float]]:
+    words = f"{order}: {piece.title}"
     begin, end = tile.window.breaks
     if begin is not None or end is not None:
         where = "left end" if begin is None else "right end"
@@ -114,8 +158,11 @@ def _caption(piece: Piece, tile: Tile, tiles: int) -> str:
         words += f", {where}"
     if tiles > 1:
         words += f", part {tile.number} of {tiles}"
+    yield words, _TITLE
     lies = "as it lies under the strap" if piece.part.kind is PartKind.LINING else "grain side up"
-    return f"{words} · {lies}"
+    yield f"{piece.cut} · {lies}", SIZE
+    for note in notes:
+        yield note, SIZE
 
 
 def _join_labels(tile: Tile, shift: float, edges: tuple[float, float]) -> Iterator[Wanted]:
@@ -181,7 +228,6 @@ def draw_strip(
     x: float,
     y: float,
     neighbours: tuple[int | None, int | None],
-    room: float,
 ) -> None:
     """Draw a strip.
 
@@ -192,14 +238,13 @@ def draw_strip(
         y: of the piece's centre line on the page, mm.
         neighbours: numbers of the sheets that show the tile before and the tile after; None where there is
             none.
-        room: width of its caption, mm.
     """
     piece, tile = strip.piece, strip.tile
     dx, (_, y0, _, y1) = x + strip.shift, piece.part.outline.bounding_box
     top = y + strip.high
-    for line in sheets.font.wrapped(strip.caption, room, _CAPTION):
-        top -= _CAPTION + 1.2
-        sheets.text(line, x, top + 0.8, _CAPTION)
+    for line, size in strip.caption:
+        top -= _line_height(size)
+        sheets.text(line, x, top + 0.8, size)
     for part in between(piece.part.outline, tile.x0, tile.x1):
         sheets.contour(part, dx, y, CUT)
     for feature in piece.part.features:

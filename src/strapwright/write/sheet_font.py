@@ -80,6 +80,7 @@ class SheetFont:
             ) from error
         pdfmetrics.registerFont(self._font)
         self._glyphs: Any = self._font.face.charToGlyph
+        self._known: dict[str, list[Letter]] = {}
 
     def letters(self, text: str) -> list[Letter]:
         """Return a text letter by letter, each as this font can set it."""
@@ -88,6 +89,11 @@ class SheetFont:
         ]
 
     def _letter(self, meant: str) -> list[Letter]:
+        if meant not in self._known:
+            self._known[meant] = self._found(meant)
+        return self._known[meant]
+
+    def _found(self, meant: str) -> list[Letter]:
         if self._has(meant):
             return [Letter(meant, "", meant)]
         stand_in = _STAND_INS.get(meant)
