@@ -177,12 +177,12 @@ def test_a_part_that_would_fit_but_lies_off_the_bed_is_refused_with_where_it_lie
         plan(layout((keeper(), 950, 30, 0), (keeper("bo"), 30, -40, 0)), laser(), kerf=0.2)
     assert str(caught.value).splitlines() == [
         (
-            "ada/keeper lies from 949.9 to 1054.1 mm along x; the bed of 'test laser' reaches from 0 to 1000 "
-            "mm; move the hide or use a larger bed"
+            "ada/keeper would leave the bed of 'test laser' by 54.1 mm at the right; the bed is 1000 mm "
+            "along x; move the hide or use a larger bed"
         ),
         (
-            "bo/keeper lies from -50.1 to -29.9 mm along y; the bed of 'test laser' reaches from 0 to 600 "
-            "mm; move the hide or use a larger bed"
+            "bo/keeper would leave the bed of 'test laser' by 50.1 mm at the front; the bed is 600 mm along "
+            "y; move the hide or use a larger bed"
         ),
     ]
 
@@ -190,7 +190,7 @@ def test_a_part_that_would_fit_but_lies_off_the_bed_is_refused_with_where_it_lie
 def test_the_cut_itself_must_stay_on_the_bed():
     touching = layout((keeper(), 0, 10, 0))
     plan(touching, knife())
-    with pytest.raises(PlanError, match=r"lies from -0\.1 to"):
+    with pytest.raises(PlanError, match=r"by 0\.1 mm at the left"):
         plan(touching, laser(), kerf=0.2)
 
 

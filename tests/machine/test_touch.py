@@ -89,7 +89,7 @@ def test_every_path_lies_where_the_hide_was_touched():
 
 def test_a_part_that_leaves_the_bed_when_the_hide_is_touched_is_refused():
     touches = [Touch((0, 0), (400, 0)), Touch((1000, 0), (1400, 0))]
-    with pytest.raises(PlanError, match=r"ada/strap lies from 649\.9 to 970\.1|ada/strap lies from .* to 1"):
+    with pytest.raises(PlanError, match=r"ada/strap would leave the bed .* at the right"):
         plan(layout((strap(), 400, 60, 0)), laser(), kerf=0.2, touches=touches)
 
 
@@ -147,7 +147,7 @@ def test_windows_of_a_touched_hide_begin_where_it_was_touched():
     made = plan(lay, machine, kerf=0.2, touches=touches)
     assert made.sheets[0].window.shift == 0.0
     assert made.sheets[0].lie.touches == tuple(touches)
-    with pytest.raises(PlanError, match=r"push it on by 38\.\d mm or more and touch it again"):
+    with pytest.raises(PlanError, match=r"push it to the right by 38\.\d mm or more and touch it again"):
         plan(lay, machine, kerf=0.2, touches=[Touch((0, 0), (-58.2, 12)), Touch((1400, 0), (1341.8, 12))])
     with pytest.raises(PlanError, match="move it and touch it again"):
         plan(lay, machine, kerf=0.2, touches=[Touch((0, 0), (15, 120)), Touch((1400, 0), (1415, 120))])
@@ -210,7 +210,7 @@ def test_holes_that_cannot_be_these_are_refused(number, move, told):
 def test_parts_that_leave_the_bed_with_the_holes_are_refused_by_name():
     made = windowed()
     found = {name: (x - 30, y) for name, (x, y) in zip("AB", made.sheets[2].window.holes, strict=True)}
-    with pytest.raises(PlanError, match=r"ada/strap lies from -.*\n.*lay the hide nearer"):
+    with pytest.raises(PlanError, match=r"ada/strap would .* at the left.*\n.*lay the hide nearer"):
         window_from_holes(made, 3, found)
 
 

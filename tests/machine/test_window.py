@@ -316,8 +316,8 @@ def test_a_hide_wider_than_the_bed_it_is_drawn_through_is_a_caution():
     [found] = [f for f in made.findings if f.code == "hide-past-bed"]
     assert found.severity is Severity.CAUTION
     assert found.what == (
-        "It reaches from y 0 to 420 mm and is to be drawn through 'test laser', whose bed reaches from 0 "
-        "to 200 mm."
+        "It is to be drawn through 'test laser' and sticks out past its bed, 200 mm deep, by 220 mm at "
+        "the back."
     )
     narrow = plan(long_strap(), laser(**SHORT_BED), kerf=0.2)
     assert "hide-past-bed" not in {f.code for f in narrow.findings}

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
 from strapwright.tolerances import CLEARANCE
+from strapwright.units import beyond
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,6 +15,10 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPath
     from strapwright.machine.profile import Machine
     from strapwright.parts.part import Part
+
+
+_SIDES: Final = (("left", "right"), ("front", "back"))
+"""The bed's sides along x and along y, whatever its origin: numbers would be another machine's."""
 
 
 def longer_than_bed(part: Part, machine: Machine) -> list[str]:
@@ -59,23 +64,29 @@ def off_bed(paths: Sequence[CutPath], machine: Machine) -> list[str]:
                 f"{machine.name!r} is {bed:g} mm along {name}; use a machine with a larger bed"
             )
         else:
+            past, side = (-first, _SIDES[axis][0]) if first < -CLEARANCE else (last - bed, _SIDES[axis][1])
             said.append(
-                f"{paths[0].part_id} lies from {first:.1f} to {last:.1f} mm along {name}; the "
-                f"bed of {machine.name!r} reaches from 0 to {bed:g} mm; move the hide or use a larger bed"
+                f"{paths[0].part_id} would leave the bed of {machine.name!r} by {beyond(past, 0.0, 1)} mm at "
+                f"the {side}; the bed is {bed:g} mm along {name}; move the hide or use a larger bed"
             )
     return said
 
 
 def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[Finding]:
     """Return a note where a hide sticks out past a bed its parts fit on."""
-    if all(reach <= bed + CLEARANCE for reach, bed in zip(corner, machine.bed, strict=True)):
+    past = [
+        f"{reach - bed:.0f} mm at the {side[1]}"
+        for reach, bed, side in zip(corner, machine.bed, _SIDES, strict=True)
+        if reach > bed + CLEARANCE
+    ]
+    if not past:
         return []
     return [
         Finding(
             "hide-past-bed",
             Severity.NOTE,
-            f"Hide {name} reaches to x {corner[0]:.0f}, y {corner[1]:.0f} mm and sticks out past "
-            f"the bed of {machine.name!r}, {machine.bed[0]:g} × {machine.bed[1]:g} mm; its parts do not.",
+            f"Hide {name} sticks out past the bed of {machine.name!r}, {machine.bed[0]:g} × "
+            f"{machine.bed[1]:g} mm, by {' and '.join(past)}; its parts do not.",
             "See that the hide can hang over there without lifting.",
             name,
         )
@@ -91,14 +102,16 @@ def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> lis
         high: where it ends, mm.
         machine: the machine.
     """
-    if low >= -CLEARANCE and high <= machine.bed[1] + CLEARANCE:
+    sides = ((-low, "front"), (high - machine.bed[1], "back"))
+    past = [f"{far:.0f} mm at the {side}" for far, side in sides if far > CLEARANCE]
+    if not past:
         return []
     return [
         Finding(
             "hide-past-bed",
             Severity.CAUTION,
-            f"It reaches from y {low:.0f} to {high:.0f} mm and is to be drawn through {machine.name!r}, "
-            f"whose bed reaches from 0 to {machine.bed[1]:g} mm.",
+            f"It is to be drawn through {machine.name!r} and sticks out past its bed, {machine.bed[1]:g} mm "
+            f"deep, by {' and '.join(past)}.",
             "Trim it to a strip first, unless the machine is open at that side too.",
             name,
         )

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from strapwright.findings import Finding
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.duration import Duration
+    from strapwright.machine.duration import Duration, Move
     from strapwright.machine.profile import Machine
     from strapwright.parts.part import Operation
     from strapwright.trade.leather import Tannage
@@ -195,6 +195,17 @@ class CutPlan:
         from strapwright.machine.duration import time_of
 
         return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
+
+    @cached_property
+    def moves(self) -> tuple[tuple[Move, ...], ...]:
+        """All the tool does, in order and with its times: one run of moves for each of the sheets.
+
+        Raises:
+            PlanError: a spindle would have to leave the bed.
+        """
+        from strapwright.machine.duration import moves_of
+
+        return tuple(moves_of(sheet, self.machine) for sheet in self.sheets)
 
     def _repr_svg_(self) -> str | None:
         """Return its picture for a notebook."""

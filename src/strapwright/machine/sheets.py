@@ -158,14 +158,15 @@ def _drawn_through(hide: Hide, parts: Sequence[LaidPart], machine: Machine, touc
     first = min(box[0] for box in boxes)
     if touched is not None:
         if not inside:
+            past, side = (least - low, "front") if low < least - CLEARANCE else (high - most, "back")
             raise PlanError(
-                f"the parts on {hide.name} lie from y {low:.1f} to {high:.1f} mm where it was touched; "
-                f"windows of {machine.name!r} reach from {least:g} to {most:g} mm; move it and touch it again"
+                f"the parts on {hide.name} lie {past:.1f} mm too far to the {side} where it was touched, for "
+                f"windows of {machine.name!r} stay {least:g} mm from its edge; move it and touch it again"
             )
         if first < least - CLEARANCE:
             raise PlanError(
-                f"the parts on {hide.name} begin at x {first:.1f} mm where it was touched; the first "
-                f"window of {machine.name!r} begins at {least:g} mm; push it on by "
+                f"the parts on {hide.name} begin too far to the left where it was touched, for windows of "
+                f"{machine.name!r} stay {least:g} mm from the bed's edge; push it to the right by "
                 f"{least - first:.1f} mm or more and touch it again"
             )
         return lie

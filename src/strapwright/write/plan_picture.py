@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 from strapwright.files.whole import MARK
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.cut_plan import HOLE_NAMES
-from strapwright.machine.duration import clock, moves_of
+from strapwright.machine.duration import clock
 from strapwright.parts.part import Operation
 from strapwright.write.header import one_line
 from strapwright.write.lettering import text_width
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan, CutSheet
     from strapwright.machine.duration import Move
     from strapwright.machine.profile import Machine
+
+    _Cells = dict[tuple[int, int], list[tuple[float, float, float, float]]]
 
 WIDTH: Final = 1000.0
 """Width of the picture, px."""
@@ -54,23 +56,23 @@ def plan_svg(plan: CutPlan, *, travel: bool = True) -> str:
         An SVG document 1000 px wide: each operation in its own colour and dash, numbered in cutting order
         where there is room for a number; the travel in thin grey.
     """
-    return _document(plan, plan.sheets, travel=travel)
+    return _document(plan, list(zip(plan.sheets, plan.moves, strict=True)), travel=travel)
 
 
 def plan_pages(plan: CutPlan) -> list[str]:
     """Draw a plan, each sheet an SVG document of its own, all to one scale."""
-    return [_document(plan, [sheet], travel=True) for sheet in plan.sheets]
+    return [_document(plan, [one], travel=True) for one in zip(plan.sheets, plan.moves, strict=True)]
 
 
-def _document(plan: CutPlan, sheets: Sequence[CutSheet], *, travel: bool) -> str:
+def _document(plan: CutPlan, sheets: Sequence[tuple[CutSheet, Sequence[Move]]], *, travel: bool) -> str:
     lines: list[str] = []
     boxes = [_box(sheet) for sheet in plan.sheets]
     wide = max((x1 - x0 for x0, _, x1, _ in boxes), default=1.0)
     high = max((y1 - y0 for _, y0, _, y1 in boxes), default=1.0)
     scale = _scale(wide, high)
     y = 12.0
-    for sheet in sheets:
-        y = _draw(lines, sheet, plan, scale, y, travel=travel)
+    for sheet, moves in sheets:
+        y = _draw(lines, sheet, moves, plan.machine, scale, y, travel=travel)
     height = _key(lines, plan, y + 14, travel=travel) + 18
     return "\n".join(
         [
@@ -128,11 +130,16 @@ def _scale(wide: float, high: float) -> float:
 
 
 def _draw(
-    lines: list[str], sheet: CutSheet, plan: CutPlan, scale: float, top: float, *, travel: bool
+    lines: list[str],
+    sheet: CutSheet,
+    moves: Sequence[Move],
+    machine: Machine,
+    scale: float,
+    top: float,
+    *,
+    travel: bool,
 ) -> float:
     """Draw one sheet with its head and what is cut when; return where free room begins below, px."""
-    machine = plan.machine
-    moves = moves_of(sheet, machine)
     box = _box(sheet)
     x0, y0, _, y1 = box
     took = f", about {clock(moves[-1].ends)}" if moves and travel else ""
@@ -207,21 +214,33 @@ def _entries(moves: Sequence[Move], frame: Frame) -> Iterator[str]:
         ahead = move.track.point_at(min(0.5, move.track.length / 2))
         (x, y), (px, py) = frame.point(*move.track.starts[0].tolist()), frame.point(*ahead)
         entries.append((move, x, y, math.atan2(py - y, px - x)))
-    taken: list[tuple[float, float, float]] = []  # the middle of each number and half its width
+    taken: _Cells = {}  # what numbers keep clear of: a middle, half a width, half a height
+    for _, x, y, _ in entries:
+        taken.setdefault(_cell(x, y), []).append((x, y, 3.0, 3.0))
     for move, x, y, angle in entries:
         yield _arrow(x, y, angle, size=_arrow_size(move, frame))
-        half = text_width(str(move.number), _NUMBER) / 2
+        half = text_width(str(move.number), _NUMBER) / 2 + 1
         for at in _beside(move, (x, y), half, frame):
-            near_entry = any(
-                abs(at[0] - u) < half + 3 and abs(at[1] - v) < _NUMBER / 2 + 3 for _, u, v, _ in entries
-            )
-            on_number = any(
-                abs(at[0] - u) < half + other + 2 and abs(at[1] - v) < _NUMBER for u, v, other in taken
-            )
-            if not near_entry and not on_number:
-                taken.append((*at, half))
+            if not any(
+                abs(at[0] - u) < half + wide and abs(at[1] - v) < _NUMBER / 2 + high
+                for u, v, wide, high in _near(taken, *at)
+            ):
+                taken.setdefault(_cell(*at), []).append((*at, half, _NUMBER / 2))
                 yield text(*at, str(move.number), _NUMBER, middle=True)
                 break
+
+
+def _cell(x: float, y: float) -> tuple[int, int]:
+    """Return the cell a point lies in; cells are wider and higher than any number."""
+    return int(x // 50), int(y // 25)
+
+
+def _near(taken: _Cells, x: float, y: float) -> Iterator[tuple[float, float, float, float]]:
+    """Yield what stands in a point's cell and in those round it."""
+    column, row = _cell(x, y)
+    for i in (column - 1, column, column + 1):
+        for j in (row - 1, row, row + 1):
+            yield from taken.get((i, j), ())
 
 
 def _arrow_size(move: Move, frame: Frame) -> float:
