@@ -43,3 +43,12 @@ def test_samples_are_those_of_each_contour(per_segment):
     wanted = [contour.sample(per_segment) for contour in CONTOURS]
     assert counts.tolist() == [len(one) for one in wanted]
     assert np.abs(points - np.vstack(wanted)).max() < 1e-9
+
+
+def test_boxes_and_lengths_are_those_of_each_contour():
+    many_of = Many.of(CONTOURS)
+    assert np.abs(many_of.boxes - [contour.bounding_box for contour in CONTOURS]).max() < 1e-9
+    assert np.abs(many_of.lengths - [contour.length for contour in CONTOURS]).max() < 1e-9
+    for box, contour in zip(many_of.boxes, CONTOURS, strict=True):
+        points = contour.sample(720)
+        assert np.abs(box - [*points.min(axis=0), *points.max(axis=0)]).max() < 1e-3

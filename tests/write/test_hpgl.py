@@ -1,4 +1,4 @@
-"""HP-GL as it is written: few instructions, whole units, a pen an operation; read by ezdxf's interpreter."""
+"""HP-GL as it is written: few instructions, whole units, a pen an operation; and what its reader refuses."""
 
 from __future__ import annotations
 
@@ -89,7 +89,17 @@ BAD = {
     "the pen left down": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nPA9,9;\nSP0;\n", "ends with the pen down"),
     "going nowhere": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nPA0,0;\nPU;\nSP0;\n", "goes nowhere"),
     "no numbers": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nAAx;\nPU;\nSP0;\n", "cannot be drawn"),
+    "no number at all": (
+        "IN;\nPA;\nSP1;\nPU0,0;\nPD;\nPA9,nan;\nPU;\nSP0;\n",
+        "cannot be drawn: found PA9,nan",
+    ),
+    "an arc without its angle": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nAA9,9;\nPU;\nSP0;\n", "found AA9,9"),
+    "two places in one": ("IN;\nPA;\nSP1;\nPU0,0;\nPD;\nPA9,9,8,8;\nPU;\nSP0;\n", "found PA9,9,8,8"),
 }
+
+
+def test_a_pen_that_goes_down_and_draws_nothing_makes_no_run():
+    assert read_hpgl("IN;\nPA;\nSP1;\nPU9,9;\nPD;\nPU;\nSP0;\n", Axes(0.0, 0.0, 1, 1)) == []
 
 
 @pytest.mark.parametrize("case", BAD)

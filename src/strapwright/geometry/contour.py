@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.errors import GeometryError
+from strapwright.geometry.many import arc_extremes
 from strapwright.geometry.nearness import distances, inside
 from strapwright.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
 
@@ -197,23 +198,14 @@ class Contour:
     @cached_property
     def bounding_box(self) -> tuple[float, float, float, float]:
         """Smallest and greatest x and y as (x_min, y_min, x_max, y_max), mm, exact for arcs."""
-        points = [self.starts, self.ends]
-        for index in np.flatnonzero(self.is_arc):
-            quarter = np.array([0.0, 0.5, 1.0, 1.5]) * np.pi
-            inside = self._angle_fraction(quarter, int(index)) <= 1.0
-            unit = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
-            points.append(self.centres[index] + self.radii[index] * unit[inside])
-        every = np.vstack(points)
-        (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
-        return float(x0), float(y0), float(x1), float(y1)
-
-    def _angle_fraction(self, angles: Floats, index: int) -> Floats:
-        """Return how far along arc ``index`` each absolute angle lies; over 1 where it is not on it."""
-        start = self.starts[index] - self.centres[index]
-        sweep = self.sweeps[index]
-        turned = (angles - np.arctan2(start[1], start[0])) * np.sign(sweep)
-        fraction: Floats = np.mod(turned, 2 * np.pi) / abs(sweep)
-        return fraction
+        points, arcs = self.vertices[:, :2], self.is_arc
+        if arcs.any():
+            furthest, _ = arc_extremes(
+                self.starts[arcs], self.centres[arcs], self.radii[arcs], self.sweeps[arcs]
+            )
+            points = np.concatenate([points, furthest])
+        (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+        return x0, y0, x1, y1
 
     def _locate(self, s: float) -> tuple[int, float]:
         """Return the segment at length ``s`` from the start, and how far along it (0 to 1)."""

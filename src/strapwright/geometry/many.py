@@ -67,12 +67,50 @@ class Many:
         return sweeps
 
     @cached_property
+    def radii(self) -> Floats:
+        """Radius of each arc in mm, infinite for lines; (S,)."""
+        radii = np.full(len(self.bulges), np.inf)
+        arcs = self.bulges != 0.0
+        b = self.bulges[arcs]
+        radii[arcs] = np.hypot(*(self.ends - self.starts)[arcs].T) * (1.0 + b * b) / (4.0 * np.abs(b))
+        return radii
+
+    @cached_property
+    def centres(self) -> Floats:
+        """Centre of each arc in mm, not-a-number for lines; (S, 2)."""
+        centres: Floats = self.starts - self.from_centres
+        return centres
+
+    @cached_property
     def from_centres(self) -> Floats:
         """From each arc's centre to its start, mm; not-a-number for lines; (S, 2)."""
         chord = self.ends - self.starts
         left = np.column_stack([-chord[:, 1], chord[:, 0]])
         b = np.where(self.bulges == 0.0, np.nan, self.bulges)[:, None]
         return -(chord / 2 + left * (1.0 - b * b) / (4.0 * b))
+
+    @cached_property
+    def lengths(self) -> Floats:
+        """Length of each contour in mm, exact for arcs; (C,)."""
+        lengths = np.hypot(*(self.ends - self.starts).T)
+        arcs = self.bulges != 0.0
+        lengths[arcs] = self.radii[arcs] * np.abs(self.sweeps[arcs])
+        whole: Floats = np.add.reduceat(lengths, np.cumsum(self.counts) - self.counts)
+        return whole
+
+    @cached_property
+    def boxes(self) -> Floats:
+        """Least and greatest x and y of each contour, exact for arcs, (C, 4) mm."""
+        arcs = self.bulges != 0.0
+        of = np.repeat(np.arange(len(self.counts)), self.counts)
+        points, arc = arc_extremes(self.starts[arcs], self.centres[arcs], self.radii[arcs], self.sweeps[arcs])
+        every = np.concatenate([self.starts, self.ends, points])
+        order = np.argsort(np.concatenate([of, of, of[arcs][arc]]), kind="stable")
+        counts = 2 * self.counts + np.bincount(of[arcs][arc], minlength=len(self.counts))
+        firsts = np.cumsum(counts) - counts
+        return np.column_stack(
+            [least.reduceat(every[order], firsts, axis=0) for least in (np.minimum, np.maximum)]
+        )
 
     def at(self, segments: Counts, shares: Floats) -> Floats:
         """Return points on segments, (M, 2) mm.
@@ -176,6 +214,23 @@ class Many:
         ends = np.sqrt(np.minimum(ax * ax + ay * ay, bx * bx + by * by))
         away: Floats = np.where(faces, radial, ends)
         return away
+
+
+def arc_extremes(starts: Floats, centres: Floats, radii: Floats, sweeps: Floats) -> tuple[Floats, Counts]:
+    """Return where arcs reach furthest along x and y between their ends, (K, 2) mm, and which arc it is of.
+
+    Args:
+        starts: (A, 2) mm.
+        centres: (A, 2) mm.
+        radii: (A,) mm.
+        sweeps: signed, (A,) radians.
+    """
+    quarters = np.array([0.0, 0.5, 1.0, 1.5]) * np.pi
+    ways = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+    out = starts - centres
+    turned = (quarters - np.arctan2(out[:, 1], out[:, 0])[:, None]) * np.sign(sweeps)[:, None]
+    arc, way = np.nonzero(np.mod(turned, 2 * np.pi) / np.abs(sweeps)[:, None] <= 1.0)
+    return centres[arc] + radii[arc, None] * ways[way], arc
 
 
 def greatest_of_each(values: Floats, counts: Counts) -> Floats:

@@ -16,7 +16,10 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from strapwright.files.whole import MARK
+from strapwright.geometry.many import Many
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import HPGL_CHORD, HPGL_VERTEX
@@ -27,13 +30,16 @@ from strapwright.write.machine_frame import in_machine
 from strapwright.write.read_path import PlannedPath, ReadPath
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan, CutSheet
     from strapwright.machine.profile import Machine
 
-    Point = tuple[float, float]
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 UNIT: Final = 0.025
 """A plotter unit, mm."""
@@ -63,7 +69,7 @@ _NOTHING: Final = 1e-3
 _SHARE: Final = 0.002
 """A chord errs by no more than this share of the radius: a blade that swivels feels the least unroundness."""
 
-_ALONG: Final = (0, 1, -1, 2, -2, 3, -3, 4, -4)
+_ALONG: Final = np.array([0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0])
 """How far along the line that halves an arc its centre is looked for, plotter units."""
 
 
@@ -102,12 +108,14 @@ class Hpgl:
         ]
         lines.append("PA;")
         pen = 0
-        for run in tool_runs(sheet, machine):
+        runs = tool_runs(sheet, machine)
+        drawn = _drawn([in_machine(run.track, machine.axes) for run in runs])
+        for run, words in zip(runs, drawn, strict=True):
             wanted = machine.pen(run.operation)
             if wanted != pen:
                 lines.append(f"PU;SP{wanted};{_velocity(machine, run.operation)}")
                 pen = wanted
-            lines += _drawn(in_machine(run.track, machine.axes))
+            lines += words
         return "\n".join([*lines, "PU;", "SP0;", ""])
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
@@ -121,7 +129,7 @@ class Hpgl:
         for ending, says, places in ways:
             words = (MARK, *map(plain_comment, (*header_lines(sheet, plan, self.name), says)))
             lines = ["IN;", *(f'CO "{comment}";' for comment in words), "PA;", "PU;"]
-            lines += [f"PU{x},{y};" for x, y in (_on_grid(*place) for place in places)]
+            lines += [f"PU{x:.0f},{y:.0f};" for x, y in _on_grid(np.array(places)).tolist()]
             made[ending] = "\n".join([*lines, "SP0;", ""])
         return made
 
@@ -142,133 +150,175 @@ def _velocity(machine: Machine, operation: Operation) -> str:
     return "" if velocity is None else f"VS{velocity:g};"
 
 
-def _drawn(track: Contour) -> Iterator[str]:
-    """Yield one run: there with the pen up, along with it down, and up again."""
-    first: Point = tuple(track.starts[0].tolist())
-    grid = _on_grid(*first)
-    yield f"PU{grid[0]},{grid[1]};"
-    here: Point = (grid[0] * UNIT, grid[1] * UNIT)
-    if math.dist(here, first) > _NOTHING:
-        words, here = _flat(here, first)
-        yield words
-    yield "PD;"
-    rows = zip(
-        *(values.tolist() for values in (track.starts, track.ends, track.centres, track.sweeps, track.radii)),
-        strict=True,
-    )
-    for start, end, centre, sweep, radius in rows:
-        for point, turn in _pieces(start, end, centre, sweep, radius):
-            away = math.dist(here, point)
-            if away <= _NOTHING:
-                continue
-            if turn:
-                words, here = _arc(here, point, centre, turn)
-                yield words
-                continue
-            if away > _LAST:
-                grid = _beside_line(here, point)
-                yield f"PA{grid[0]},{grid[1]};"
-                here = (grid[0] * UNIT, grid[1] * UNIT)
-            words, here = _flat(here, point)
-            yield words
-    yield "PU;"
+def _drawn(tracks: Sequence[Contour]) -> list[list[str]]:
+    """Return each run's instructions: there with the pen up, along with it down, and up again.
 
-
-def _pieces(
-    start: Point, end: Point, centre: Point, sweep: float, radius: float
-) -> Iterator[tuple[Point, float]]:
-    """Yield a segment's end, or an arc's in pieces: point and sweep, 0 for a line.
-
-    Plotters take no chord angle under half a degree, so that a wide arc is written chord by chord.
+    Where an instruction begins hangs on where the one before it came to. So all runs are gone along
+    together: the first piece of each, then the second.
     """
-    if sweep == 0.0:
-        yield end, 0.0
-        return
-    angle = _chord_angle(radius)
-    count = math.ceil(abs(sweep) / (_PIECE if angle >= _LEAST_CHORD else angle) - 1e-9)
-    chord = abs(sweep) / count < _LEAST_SWEEP
-    dx, dy = start[0] - centre[0], start[1] - centre[1]
-    for piece in range(1, count + 1):
-        point = end
-        if piece < count:
-            turn = sweep * piece / count
-            cos, sin = math.cos(turn), math.sin(turn)
-            point = (centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos)
-        yield point, 0.0 if chord else sweep / count
+    if not tracks:
+        return []
+    segments = Many.of(tracks)
+    points, centres, turns, counts = _pieces(segments)
+    begins = segments.starts[np.cumsum(segments.counts) - segments.counts]
+    grid = _on_grid(begins)
+    pen = _Pen(grid * UNIT)
+    off = np.flatnonzero(_apart(pen.at, begins) > _NOTHING)
+    pen.flat(off, begins[off])
+    starts = np.cumsum(counts) - counts
+    for step in range(int(counts.max())):
+        runs = np.flatnonzero(counts > step)
+        piece = starts[runs] + step
+        away = _apart(pen.at[runs], points[piece])
+        turned = (away > _NOTHING) & (turns[piece] != 0.0)
+        some = piece[turned]
+        pen.arc(runs[turned], points[some], centres[some], turns[some])
+        straight = (away > _NOTHING) & (turns[piece] == 0.0)
+        long = straight & (away > _LAST)
+        pen.beside(runs[long], points[piece[long]])
+        pen.flat(runs[straight], points[piece[straight]])
+    return [
+        [f"PU{x:.0f},{y:.0f};", *words[:first], "PD;", *words[first:], "PU;"]
+        for (x, y), words, first in zip(
+            grid.tolist(), pen.words(), np.isin(np.arange(len(tracks)), off).tolist(), strict=True
+        )
+    ]
 
 
-def _beside_line(start: Point, end: Point) -> tuple[int, int]:
-    """Return the grid point nearest to a line, of those shortly before its end."""
-    length = math.dist(start, end)
-    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-    best, grid = math.inf, (0, 0)
-    for back in range(_LAST_FEW):
-        s = _LAST - UNIT * back
-        i, j = _on_grid(end[0] - s * ux, end[1] - s * uy)
-        off = abs((i * UNIT - end[0]) * uy - (j * UNIT - end[1]) * ux)
-        if off < best - 1e-9:
-            best, grid = off, (i, j)
-    return grid
+def _pieces(segments: Many) -> tuple[Floats, Floats, Floats, Ints]:
+    """Return the pieces segments are drawn in: where each comes to, its centre and its sweep, 0 for a line.
 
-
-def _flat(here: Point, there: Point) -> tuple[str, Point]:
-    """Return an arc so flat that it is a line, to a point off the grid, and where it comes to."""
-    length = math.dist(here, there)
-    away = length / _FLAT_SWEEP
-    ux, uy = (there[0] - here[0]) / length, (there[1] - here[1]) / length
-    middle = ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2)
-    centre = (middle[0] - uy * away, middle[1] + ux * away)
-    return _arc(here, there, centre, _FLAT_SWEEP)
-
-
-def _arc(here: Point, there: Point, centre: Point, sweep: float) -> tuple[str, Point]:
-    """Return the instruction that draws an arc from where the pen is, and where it comes to.
-
-    The centre of an arc through both points lies on the line that halves them. Of the grid points along
-    that line near the true centre the one is taken whose arc ends, and passes its middle, nearest to
-    where it ought to.
+    Plotters take no chord angle under half a degree, so that a wide arc is written chord by chord. The last
+    value says how many pieces each contour has.
     """
-    ax, ay = centre[0] - (here[0] + there[0]) / 2, centre[1] - (here[1] + there[1]) / 2
-    far = math.hypot(ax, ay)
-    if far < UNIT:
-        ax, ay, far = here[1] - there[1], there[0] - here[0], math.dist(here, there)
-    ax, ay = ax / far, ay / far
-    half = math.tan(sweep / 4) / 2  # from the middle of the chord to the middle of the arc, by its length
-    middle = (
-        (here[0] + there[0]) / 2 + (there[1] - here[1]) * half,
-        (here[1] + there[1]) / 2 - (there[0] - here[0]) * half,
-    )
-    # From here on in plotter units.
-    hx, hy, tx, ty = here[0] / UNIT, here[1] / UNIT, there[0] / UNIT, there[1] / UNIT
-    mx, my, cx, cy = middle[0] / UNIT, middle[1] / UNIT, centre[0] / UNIT, centre[1] / UNIT
-    best, at = math.inf, (0, 0)
-    for step in _ALONG:
-        i, j = round(cx + step * ax), round(cy + step * ay)
+    sweeps, arcs = np.abs(segments.sweeps), segments.bulges != 0.0
+    angle = _chord_angle(segments.radii)
+    longest = np.where((angle >= _LEAST_CHORD) | ~arcs, _PIECE, angle)
+    pieces = np.where(arcs, np.ceil(sweeps / longest - 1e-9), 1.0).astype(np.int64)
+    of = np.repeat(np.arange(len(pieces)), pieces)
+    number = np.arange(len(of)) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 1
+    points = segments.ends[of]
+    inner = number < pieces[of]
+    mine = of[inner]
+    turn = segments.sweeps[mine] * number[inner] / pieces[mine]
+    points[inner] = _turned(segments.starts[mine], segments.centres[mine], turn)
+    turns = np.where(sweeps / pieces < _LEAST_SWEEP, 0.0, segments.sweeps / pieces)[of]
+    counts = np.add.reduceat(pieces, np.cumsum(segments.counts) - segments.counts)
+    return points, segments.centres[of], turns, counts
+
+
+class _Pen:
+    """Where the pen is on every run, and what it was told so far.
+
+    Args:
+        at: where it is let down, (R, 2) mm.
+    """
+
+    def __init__(self, at: Floats) -> None:
+        self.at = at
+        self._told: list[tuple[Ints, Floats]] = []
+
+    def words(self) -> list[list[str]]:
+        """Return every run's instructions in their order."""
+        words: list[list[str]] = [[] for _ in self.at]
+        for runs, numbers in self._told:
+            if numbers.shape[1] == 2:
+                for run, (x, y) in zip(runs.tolist(), numbers.tolist(), strict=True):
+                    words[run].append(f"PA{x:.0f},{y:.0f};")
+                continue
+            for run, (x, y, sweep, chord) in zip(runs.tolist(), numbers.tolist(), strict=True):
+                words[run].append(f"AA{x:.0f},{y:.0f},{sweep:.4f},{chord:.4f};")
+        return words
+
+    def beside(self, runs: Ints, ends: Floats) -> None:
+        """Draw lines to the grid points nearest to them, of those shortly before their ends."""
+        if not len(runs):
+            return
+        here = self.at[runs]
+        along = (ends - here) / _apart(here, ends)[:, None]
+        before = (_LAST - UNIT * np.arange(_LAST_FEW))[:, None, None]
+        grid = _on_grid(ends - before * along)
+        off = np.abs(
+            (grid[..., 0] * UNIT - ends[:, 0]) * along[:, 1]
+            - (grid[..., 1] * UNIT - ends[:, 1]) * along[:, 0]
+        )
+        nearest = grid[_least(off, 1e-9), np.arange(len(runs))]
+        self._told.append((runs, nearest))
+        self.at[runs] = nearest * UNIT
+
+    def flat(self, runs: Ints, there: Floats) -> None:
+        """Draw arcs so flat that they are lines, to points off the grid."""
+        here = self.at[runs]
+        length = _apart(here, there)[:, None]
+        left = np.column_stack([here[:, 1] - there[:, 1], there[:, 0] - here[:, 0]]) / length
+        centres = (here + there) / 2 + left * (length / _FLAT_SWEEP)
+        self.arc(runs, there, centres, np.full(len(runs), _FLAT_SWEEP))
+
+    def arc(self, runs: Ints, there: Floats, centres: Floats, sweeps: Floats) -> None:
+        """Draw arcs from where the pen is.
+
+        The centre of an arc through both points lies on the line that halves them. Of the grid points along
+        that line near the true centre the one is taken whose arc ends, and passes its middle, nearest to
+        where it ought to.
+        """
+        if not len(runs):
+            return
+        here = self.at[runs]
+        chord = there - here
+        left = np.column_stack([-chord[:, 1], chord[:, 0]])
+        axis = centres - (here + there) / 2
+        far = np.hypot(*axis.T)
+        near = far < UNIT
+        axis[near], far[near] = left[near], np.hypot(*chord[near].T)
+        axis /= far[:, None]
+        # From the middle of the chord to the middle of the arc, by its length.
+        half = (np.tan(sweeps / 4) / 2)[:, None]
+        middle = (here + there) / 2 - left * half
+        # In plotter units.
+        grid = np.rint(centres / UNIT + _ALONG[:, None, None] * axis) + 0.0
         # An arc ends, and passes its middle, at the radius it begins with and at very nearly the right angle.
-        radius = math.hypot(hx - i, hy - j)
-        error = max(abs(math.hypot(tx - i, ty - j) - radius), abs(math.hypot(mx - i, my - j) - radius))
-        if error < best - 1e-7:
-            best, at = error, (i, j)
-    c = (at[0] * UNIT, at[1] * UNIT)
-    turn = math.atan2(there[1] - c[1], there[0] - c[0]) - math.atan2(here[1] - c[1], here[0] - c[0])
-    degrees = round(math.degrees(sweep + math.remainder(turn - sweep, 2 * math.pi)), 4)
-    turn = math.radians(degrees)
-    chords = max(1, math.ceil(abs(turn) / _chord_angle(math.dist(here, c)) - 1e-9))
-    words = f"AA{at[0]},{at[1]},{degrees:.4f},{abs(degrees) / chords:.4f};"
-    return words, _turned(here, c, turn)
+        radius, end, half_way = (_apart(place / UNIT, grid) for place in (here, there, middle))
+        error = np.maximum(np.abs(end - radius), np.abs(half_way - radius))
+        centre = grid[_least(error, 1e-7), np.arange(len(runs))]
+        c = centre * UNIT
+        (hx, hy), (tx, ty) = (here - c).T, (there - c).T
+        over = np.arctan2(ty, tx) - np.arctan2(hy, hx) - sweeps
+        over -= 2 * np.pi * np.rint(over / (2 * np.pi))
+        degrees = np.round(np.degrees(sweeps + over), 4)
+        turn = np.radians(degrees)
+        chords = np.maximum(1.0, np.ceil(np.abs(turn) / _chord_angle(_apart(here, c)) - 1e-9))
+        self._told.append((runs, np.column_stack([centre, degrees, np.abs(degrees) / chords])))
+        self.at[runs] = _turned(here, c, turn)
 
 
-def _chord_angle(radius: float) -> float:
-    """Return the angle whose chord errs by no more than is allowed on an arc, radians."""
-    share = min(_SHARE, HPGL_CHORD * 0.9 / radius)
-    return 2 * math.acos(1.0 - share)
+def _least(errors: Floats, by: float) -> Ints:
+    """Return the row of each column's least error, (N,); a later one must be less by more than ``by``."""
+    best, at = errors[0].copy(), np.zeros(errors.shape[1], dtype=np.int64)
+    for row in range(1, len(errors)):
+        better = errors[row] < best - by
+        best[better] = errors[row, better]
+        at[better] = row
+    return at
 
 
-def _turned(point: Point, centre: Point, angle: float) -> Point:
-    dx, dy = point[0] - centre[0], point[1] - centre[1]
-    cos, sin = math.cos(angle), math.sin(angle)
-    return centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos
+def _chord_angle(radii: Floats) -> Floats:
+    """Return the angles whose chords err by no more than is allowed on arcs, radians."""
+    share = np.minimum(_SHARE, HPGL_CHORD * 0.9 / radii)
+    angle: Floats = 2 * np.arccos(1.0 - share)
+    return angle
 
 
-def _on_grid(x: float, y: float) -> tuple[int, int]:
-    return round(x / UNIT), round(y / UNIT)
+def _turned(points: Floats, centres: Floats, angles: Floats) -> Floats:
+    (dx, dy), cos, sin = (points - centres).T, np.cos(angles), np.sin(angles)
+    return np.column_stack([centres[:, 0] + dx * cos - dy * sin, centres[:, 1] + dx * sin + dy * cos])
+
+
+def _apart(one: Floats, other: Floats) -> Floats:
+    way = other - one
+    length: Floats = np.hypot(way[..., 0], way[..., 1])
+    return length
+
+
+def _on_grid(points: Floats) -> Floats:
+    grid: Floats = np.rint(points / UNIT) + 0.0  # no minus zero
+    return grid

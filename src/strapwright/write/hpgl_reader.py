@@ -1,9 +1,15 @@
-"""Reading HP-GL back through ezdxf's HP-GL/2 interpreter, which draws arcs in chords as a plotter does."""
+"""Reading HP-GL back: where a plotter's pen goes, arcs in chords as it draws them.
+
+Source: HP 7470A plotter manual: PU, PD and PA with the place they go to, AA with centre, arc angle and chord
+angle, which is taken as 0.5 to 180 degrees. The instructions are taken from the text all at once. Where an
+arc comes to hangs on where it begins, so the arcs that follow each absolute place are gone along together:
+the first of each, then the second.
+"""
 
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -12,17 +18,33 @@ from strapwright.geometry.contour import Contour
 from strapwright.write.read_path import ReadPath
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from strapwright.machine.profile import Axes
 
-_ENTRY: Final = b"\x1b%1B"
-"""What the interpreter looks for before HP-GL/2; plotters that speak nothing else want none."""
+    Complex = NDArray[np.complex128]
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 _UNIT: Final = 0.025
 _SAME: Final = 1e-6
 """Points this near are one, in plotter units."""
 
-_KNOWN: Final = frozenset({"IN", "CO", "PA", "PU", "PD", "AA", "SP", "VS"})
+_CHORD_ANGLES: Final = (0.5, 180.0)
+
 _SHAPE: Final = re.compile(r"IN;\n(?:[A-Z]{2}[^;]*;\n?)*SP0;\n")
+_COMMAND: Final = re.compile(r"([A-Z]{2})([^;]*);")
+_NUMBER: Final = r"-?\d+(?:\.\d+)?"
+_PLACE: Final = re.compile(rf"(?:{_NUMBER},{_NUMBER})?")
+_AFTER: Final = {
+    "IN": re.compile(""),
+    "CO": re.compile(' "[^"]*"'),
+    "SP": re.compile(r"\d+"),
+    "VS": re.compile(_NUMBER),
+    "AA": re.compile(rf"{_NUMBER},{_NUMBER},{_NUMBER},{_NUMBER}"),
+    **dict.fromkeys(("PA", "PU", "PD"), _PLACE),
+}
+"""What may follow the name of each instruction that strapwright writes."""
 
 
 def pen_words(pen: int) -> str:
@@ -53,64 +75,84 @@ def read_hpgl(text: str, axes: Axes) -> list[ReadPath]:
     """
     if not _SHAPE.fullmatch(text):
         raise ProofError("the HP-GL text is cut short or not what strapwright writes: expected IN to SP0")
-    from ezdxf.addons.hpgl2.interpreter import Interpreter
-    from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
-
-    commands = hpgl2_commands(_ENTRY + text.encode("ascii", "replace"))
-    strange = sorted({command.name for command in commands} - _KNOWN)
+    commands = _COMMAND.findall(text)
+    strange = sorted({name for name, _ in commands} - _AFTER.keys())
     if strange:
         raise ProofError(f"the HP-GL text holds {', '.join(strange)}, which strapwright never writes")
-    drawn = _plotter()
-    interpreter = Interpreter(drawn)
-    try:
-        interpreter.run(commands)
-    except (ArithmeticError, ValueError) as error:
-        raise ProofError(f"the HP-GL text cannot be drawn: {error}") from error
-    if interpreter.errors:
-        raise ProofError(f"the HP-GL text cannot be drawn: {interpreter.errors[0]}")
-    if drawn.is_pen_down:
+    for name, after in commands:
+        if not _AFTER[name].fullmatch(after):
+            raise ProofError(f"the HP-GL text cannot be drawn: found {name}{after[:40]}")
+    names = np.array([name for name, _ in commands])
+    down = (names == "PD")[_latest((names == "PU") | (names == "PD"))]
+    if down[-1]:
         raise ProofError("the HP-GL text ends with the pen down; write it again")
-    return [_in_bed(pen, points, axes) for pen, points in drawn.runs]
+    pens = np.array([int(after) if name == "SP" else 0 for name, after in commands])[_latest(names == "SP")]
+    lifts = np.cumsum(names == "PU")
+    moves = [k for k, (name, after) in enumerate(commands) if after and name in ("PA", "PU", "PD", "AA")]
+    if not down[moves].any():
+        return []
+    arcs = names[moves] == "AA"
+    numbers = ",".join(commands[k][1] + ("" if commands[k][0] == "AA" else ",0,1") for k in moves)
+    points, of = _drawn(arcs, np.array(numbers.split(","), dtype=np.float64).reshape(-1, 4), down[moves])
+    drawn = np.array(moves)[of]
+    return _runs(points, pens[drawn], lifts[drawn], axes)
 
 
-def _in_bed(pen: int, points: list[tuple[float, float]], axes: Axes) -> ReadPath:
-    """Return one run in bed millimetres, points that repeat the one before left out."""
-    array = np.array(points) * _UNIT
-    apart = np.hypot(*np.diff(array, axis=0).T)
-    array = array[np.concatenate([[True], apart > _SAME])]
-    if len(array) < 2:
+def _latest(marks: NDArray[np.bool_]) -> Ints:
+    """Return the index of the last mark up to each place; before the first it is 0, the text's IN."""
+    latest: Ints = np.maximum.accumulate(np.where(marks, np.arange(len(marks)), 0))
+    return latest
+
+
+def _drawn(arcs: NDArray[np.bool_], numbers: Floats, down: NDArray[np.bool_]) -> tuple[Complex, Ints]:
+    """Return every point drawn, in plotter units, and the move it is of; a move begins where it stands.
+
+    Args:
+        arcs: which moves are arcs, the others going straight to a place, (N,).
+        numbers: of each move: place or centre, the arc's angle and its chord angle, (N, 4).
+        down: whether the pen is down, (N,).
+    """
+    # The pen is at the origin at first.
+    arcs = np.append(False, arcs)
+    x, y, angle, chord = np.vstack([(0.0, 0.0, 0.0, 1.0), numbers]).T
+    about, turn = x + 1j * y, np.radians(angle)
+    at, swing = about.copy(), np.exp(1j * turn)
+    depth = np.arange(len(arcs)) - _latest(~arcs)
+    order = np.argsort(depth, kind="stable")
+    for rows in np.split(order, np.cumsum(np.bincount(depth)))[1:]:
+        at[rows] = about[rows] + swing[rows] * (at[rows - 1] - about[rows])
+    drawn = np.flatnonzero(down) + 1
+    chords = np.rint(np.abs(angle[drawn]) / np.clip(chord[drawn], *_CHORD_ANGLES))
+    counts = np.maximum(1, chords).astype(np.int64) + 1
+    of = np.repeat(drawn, counts)
+    step = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
+    share = step / np.repeat(counts - 1, counts)
+    begin = at[of - 1]
+    points = np.where(share < 1.0, begin, at[of])
+    some = arcs[of] & (share > 0.0) & (share < 1.0)
+    mine = of[some]
+    points[some] = about[mine] + np.exp(1j * turn[mine] * share[some]) * (begin[some] - about[mine])
+    return points, of - 1
+
+
+def _runs(points: Complex, pens: Ints, lifts: Ints, axes: Axes) -> list[ReadPath]:
+    """Return the runs, in bed millimetres: what one pen draws before it is lifted.
+
+    Points that repeat the one before are left out.
+    """
+    begins = np.append(True, (np.diff(lifts) != 0) | (np.diff(pens) != 0))
+    kept = np.append(True, np.abs(np.diff(points)) > _SAME) | begins
+    firsts = np.flatnonzero(begins[kept])
+    points, pens = points[kept], pens[kept]
+    if (np.diff(firsts, append=len(points)) < 2).any():
         raise ProofError("the HP-GL text puts the pen down and goes nowhere")
-    bed = np.array([axes.x_zero, axes.y_zero]) + np.array([axes.x_sign, axes.y_sign]) * array
-    return ReadPath(pen_words(pen), Contour.from_points(bed, closed=False))
-
-
-def _plotter() -> Any:
-    """Return a plotter that keeps every run: what it draws between putting the pen down and lifting it."""
-    from ezdxf.addons.hpgl2.backend import Backend
-    from ezdxf.addons.hpgl2.plotter import Plotter
-
-    class Paper(Backend):
-        def draw_polyline(self, properties: Any, points: Any) -> None:
-            run = plotter.runs[-1] if plotter.runs and not plotter.lifted else None
-            if run is None or run[0] != properties.pen_index:
-                run = (properties.pen_index, [])
-                plotter.runs.append(run)
-            run[1].extend((point.x, point.y) for point in points)
-            plotter.lifted = False
-
-        def draw_paths(self, properties: Any, paths: Any, filled: bool) -> None:
-            del properties, paths, filled
-            raise ValueError("it fills areas or draws curves")
-
-    class Recording(Plotter):
-        def __init__(self) -> None:
-            super().__init__(Paper())
-            self.runs: list[tuple[int, list[tuple[float, float]]]] = []
-            self.lifted = True
-
-        def pen_up(self) -> None:
-            super().pen_up()
-            self.lifted = True
-
-    plotter = Recording()
-    return plotter
+    bed = np.column_stack(
+        [
+            axes.x_zero + axes.x_sign * points.real * _UNIT,
+            axes.y_zero + axes.y_sign * points.imag * _UNIT,
+            np.zeros(len(points)),
+        ]
+    )
+    layers = map(pen_words, pens[firsts].tolist())
+    runs = np.split(bed, firsts[1:])
+    return [ReadPath(layer, Contour(run, closed=False)) for layer, run in zip(layers, runs, strict=True)]

@@ -163,8 +163,7 @@ def _matched(paths: Sequence[PlannedPath], read: list[Contour], tolerance: float
     Files keep the plan's order, so most pairs are found at once; what is left is paired by nearness of
     bounding box and length.
     """
-    ours = np.array([_outer_figures(path.contour) for path in paths])
-    theirs = np.array([_outer_figures(contour) for contour in read])
+    ours, theirs = _outer_figures([path.contour for path in paths]), _outer_figures(read)
     pairs = list(range(len(paths)))
     strayed = np.flatnonzero(np.abs(ours - theirs).max(axis=1) > tolerance)
     free = strayed.tolist()
@@ -174,8 +173,10 @@ def _matched(paths: Sequence[PlannedPath], read: list[Contour], tolerance: float
     return [read[k] for k in pairs]
 
 
-def _outer_figures(contour: Contour) -> tuple[float, ...]:
-    return (*contour.bounding_box, contour.length)
+def _outer_figures(contours: Sequence[Contour]) -> Floats:
+    """Return each contour's bounding box and length, (C, 5) mm."""
+    many = Many.of(contours)
+    return np.column_stack([many.boxes, many.lengths])
 
 
 def _deviation(pairs: Sequence[tuple[PlannedPath, Contour]], form: Format) -> float:
