@@ -156,6 +156,8 @@ def nest(
 
     def on_half(share: Sequence[Part], half: Hide) -> Sequence[Spot]:
         """Lay parts on half a hide."""
+        if ended() or (steps is None and time.monotonic() - began > time_limit):
+            return ()
         one, each = problem_of(share, [half], clearance), time_limit * FOR_BACK / (double * LAYINGS)
         found = solve(one, time_limit=each, steps=steps, seed=seed, prove=False)
         if one.shared is not None:
