@@ -68,6 +68,14 @@ def test_every_shipped_machine_has_one_by_default_and_it_lies_on_the_bed(name):
         assert y1 <= machine.bed[1] - 5
 
 
+def test_its_time_is_that_of_each_squares_own_speed():
+    fast = trial(laser(), VEGETABLE, 3.6, speeds=(40,), powers=(50,), passes=1).plan
+    slow = trial(laser(), VEGETABLE, 3.6, speeds=(1,), powers=(50,), passes=1).plan
+    [cut] = [path for path in slow.sheets[0].paths if path.operation is Operation.CUT]
+    assert slow.durations[0].seconds[Operation.CUT] == pytest.approx(cut.contour.length, rel=0.01)
+    assert fast.durations[0].seconds[Operation.CUT] < slow.durations[0].seconds[Operation.CUT] / 10
+
+
 def test_fumes_thickness_and_figures_that_cannot_be_are_refused():
     with pytest.raises(SafetyError, match="chromium"):
         trial(laser(), Tannage.CHROME, 3.6, speeds=(10,))

@@ -52,6 +52,7 @@ class CutPath:
         layer: where it goes in the files; a punch mark's layer tells its diameter.
         diameter: of the finished hole, mm, for a punch's centre mark; None for everything else.
         setting: how it is driven; None: as its operation.
+        fixed_start: whether, closed, it must begin where it does; else where the way to it is short.
     """
 
     part_id: str
@@ -61,6 +62,7 @@ class CutPath:
     layer: str
     diameter: float | None = None
     setting: Setting | None = None
+    fixed_start: bool = False
 
     @property
     def is_outline(self) -> bool:

@@ -164,7 +164,9 @@ def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
             way = line(*here, *start) if there > COINCIDENT else None
             add(None, way, lift + _straight(there, rapid, pull), number)
             height = safe
-        taken = _seconds_of(run.track, machine.settings(run.operation).speed_mm_s or SPEED, pull)
+        own = run.setting
+        speed = own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or SPEED
+        taken = _seconds_of(run.track, speed, pull)
         if lifts and blade is not None:
             wanted = -depth_of(run, sheet, machine)
             taken += _straight(abs(height - wanted), blade.plunge_mm_s, pull)

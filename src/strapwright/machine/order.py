@@ -146,7 +146,7 @@ def _options(path: CutPath, free: bool) -> tuple[list[int], Floats, Floats]:
         both = free and not path.is_outline
         return ([0, 1], ends, ends[::-1]) if both else ([0], ends[:1], ends[1:])
     count = len(contour)
-    corners = sorted({count * k // _STARTS for k in range(_STARTS)}) if free else [0]
+    corners = sorted({count * k // _STARTS for k in range(_STARTS)}) if free and not path.fixed_start else [0]
     return corners, contour.starts[corners], contour.starts[corners]
 
 

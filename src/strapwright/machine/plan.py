@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
+from strapwright.machine.beam import is_led
 from strapwright.machine.bed import longer_than_bed
 from strapwright.machine.bridges import bridge_findings
 from strapwright.machine.by_hand import by_hand_finding, marks_to_lay_by, without_long_edges
@@ -14,7 +15,9 @@ from strapwright.machine.leather_edge import leather_edge_findings
 from strapwright.machine.readings import readings
 from strapwright.machine.sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.tool_paths import punch_findings, tool_paths
+from strapwright.machine.tool_runs import tool_runs
 from strapwright.machine.touch import lie_from
+from strapwright.parts.part import Operation
 from strapwright.tolerances import CLEARANCE, COINCIDENT
 from strapwright.trade.safety import check_fumes
 
@@ -29,6 +32,9 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout import Layout
     from strapwright.parts.part import Part
     from strapwright.trade.leather import Tannage
+
+_NAMED = 6
+"""So many parts are named in one finding; the cut sheet has them all."""
 
 __all__ = ["CutPath", "CutPlan", "CutSheet", "Kerf", "check_parts", "plan"]
 
@@ -105,9 +111,45 @@ def plan(
         findings.append(by_hand_finding())
     sheets = tuple(sheet for one in cut for sheet in one.sheets)
     findings += leather_edge_findings(sheets, machine)
+    findings += _lead_in_findings(sheets, machine)
     used = tuple(Kerf(*leather, width, holes[leather]) for leather, width in kerfs.items())
     whole = tuple(sheet for one in cut for sheet in one.whole)
     return CutPlan(machine, sheets, widest, used, tuple(findings), job_name, whole=whole)
+
+
+def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
+    """Return how a laser's cuts are begun where its profile asks for it, and which have no waste for that."""
+    laser = machine.laser
+    if machine.kind != "laser" or not is_led(laser):
+        return []
+    said = [f"begin {laser.lead_in:g} mm out in the waste"] if laser.lead_in else []
+    said += [f"go on {laser.overcut:g} mm past their start"] if laser.overcut else []
+    findings = [
+        Finding(
+            "laser-lead-in",
+            Severity.NOTE,
+            f"In G-code and HP-GL closed cuts {' and '.join(said)}, outlines at the end away from the tip.",
+            "DXF and SVG hold closed outlines that begin there: set the lead-in where they are read.",
+            numbers={"lead_in_mm": laser.lead_in, "overcut_mm": laser.overcut},
+        )
+    ]
+    for sheet in sheets if laser.lead_in else ():
+        paths = [(run.path, run.led) for run in tool_runs(sheet, machine) if run.path is not None]
+        on_line = [path.part_id for path, led in paths if path.operation is Operation.CUT and not led]
+        if parts := list(dict.fromkeys(on_line)):
+            more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
+            findings.append(
+                Finding(
+                    "laser-no-lead-in",
+                    Severity.NOTE,
+                    f"Some cuts of {', '.join(parts[:_NAMED])}{more} begin on their line: they are open, "
+                    "where edges are shared or bridges left, or no waste lies beside their start.",
+                    "Try one in scrap and look at the notch where the beam goes in.",
+                    sheet.name,
+                    {"parts": float(len(parts))},
+                )
+            )
+    return findings
 
 
 def check_parts(

@@ -10,6 +10,7 @@ import numpy as np
 from strapwright.errors import PlanError
 from strapwright.findings import Finding, Severity
 from strapwright.geometry.shapes import line
+from strapwright.machine.beam import begun_at_the_rear, is_led
 from strapwright.machine.compensate import compensate
 from strapwright.machine.cut_plan import OUTLINE, CutPath
 from strapwright.parts.part import Operation
@@ -112,7 +113,11 @@ def tool_paths(
         problems.append(str(error))
     if problems:
         raise PlanError("\n".join(dict.fromkeys(problems)))
-    paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, machine.settings(Operation.CUT).layer))
+    led = machine.kind == "laser" and is_led(machine.laser)
+    if led:
+        outer = begun_at_the_rear(outer, kerf)
+    layer = machine.settings(Operation.CUT).layer
+    paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, layer, fixed_start=led))
     return tuple(paths), tuple(small)
 
 

@@ -7,7 +7,7 @@ drag knife's spindle runs where its tip follows them; its blade turns no deeper 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
@@ -16,6 +16,7 @@ import numpy as np
 from strapwright.errors import PlanError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
+from strapwright.machine.beam import beam_track, is_led
 from strapwright.machine.blade import begun_along, opened, spindle_track, turn_between
 from strapwright.machine.lead_in import (
     Approach,
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from strapwright.machine.blade import Track
     from strapwright.machine.cut_plan import CutPath, CutSheet, Setting
     from strapwright.machine.profile import Machine
-    from strapwright.machine.tool_tables import Blade
+    from strapwright.machine.tool_tables import Blade, Laser
 
 START_HEADING: Final = 0.0
 """Which way a blade is to point before it is started: along the bed's x, radians."""
@@ -58,6 +59,7 @@ class ToolRun:
         passes_done: how often the path has been gone along before.
         passes: how often it is gone along in all.
         off_leather: whether it may run past the hide's edge, as the first stroke may.
+        led: whether a beam begins it in the waste.
     """
 
     path: CutPath | None
@@ -66,6 +68,7 @@ class ToolRun:
     passes_done: int = 0
     passes: int = 1
     off_leather: bool = False
+    led: bool = False
 
     @property
     def operation(self) -> Operation:
@@ -212,6 +215,8 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
     """
     depth = cut_depth_on(sheet, machine)
     passes = tuple(passes_of(machine, operation, depth) for operation in Operation)
+    if machine.kind == "laser" and is_led(machine.laser):
+        return _beam_runs(sheet, machine.laser, passes)
     if not is_compensated(machine):
         return _plain_runs(sheet, passes)
     assert machine.blade is not None
@@ -226,6 +231,22 @@ def _plain_runs(sheet: CutSheet, passes: tuple[int, ...]) -> tuple[ToolRun, ...]
         for count in (path.setting.passes if path.setting else often[path.operation],)
         for done in range(count)
     )
+
+
+@lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same
+def _beam_runs(sheet: CutSheet, laser: Laser, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
+    """Return the runs of a laser whose closed cuts begin in the waste and go on past their start."""
+    waste = Waste(sheet.outlines, (sheet.width, sheet.height))
+    entered = {
+        id(path): beam_track(path, laser, waste)
+        for path in sheet.paths
+        if path.operation is Operation.CUT and path.contour.closed
+    }
+    runs: list[ToolRun] = []
+    for run in _plain_runs(sheet, passes):
+        track, led = entered.get(id(run.path), (run.track, False))
+        runs.append(replace(run, track=track, led=led))
+    return tuple(runs)
 
 
 @lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same

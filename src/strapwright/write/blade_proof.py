@@ -105,6 +105,31 @@ def blade_deviation(
     return float(worst.max(initial=0.0))
 
 
+def check_lead_ins(
+    read: Sequence[ReadPath],
+    sheet: CutSheet,
+    machine: Machine,
+    format: str,  # noqa: A002 - the files' word
+) -> None:
+    """Refuse a laser's file whose beam cuts into a part on its way to a cut.
+
+    Args:
+        read: every run of the beam in the file, in order, bed mm, as many as the plan has.
+        sheet: its paths are what the beam ought to cut.
+        machine: its passes.
+        format: of the file, for messages.
+
+    Raises:
+        ProofError: a run leaves its contour, and is not in the waste there.
+    """
+    outlines = sheet.outlines
+    boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
+    for one, run in zip(read, tool_runs(sheet, machine), strict=True):
+        if run.led and run.path is not None:
+            what = f"{run.path.name} of {run.path.part_id}"
+            _check_lead_in(one.contour.sample(24), run.path, outlines, boxes, format, what)
+
+
 def _off(paths: Sequence[CutPath], ways: Sequence[Sequence[Trace]]) -> Floats:
     """Return how far the blade's way on each pass and its contour lie apart at most, either way, mm."""
     contours = Many.of([path.contour for path in paths])

@@ -12,7 +12,7 @@ from strapwright.geometry.many import Many, greatest_of_each
 from strapwright.machine.tool_runs import face_of, is_compensated
 from strapwright.tolerances import READ_BACK
 from strapwright.units import beyond
-from strapwright.write.blade_proof import blade_deviation
+from strapwright.write.blade_proof import blade_deviation, check_lead_ins
 from strapwright.write.format import format_named
 from strapwright.write.gcode import trace_drive
 from strapwright.write.read_path import drive_words
@@ -93,6 +93,8 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
         return Proof(format, len(wanted), len(read), worst, None, _touch_miss(sheet))
     _check_order(wanted, read, format)
     blade = None
+    if plan.machine.kind == "laser":
+        check_lead_ins(read, sheet, plan.machine, format)
     if is_compensated(plan.machine):
         blade = blade_deviation(read, sheet, plan.machine, format)
     return Proof(format, len(wanted), len(read), worst, blade, _touch_miss(sheet))
