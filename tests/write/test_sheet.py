@@ -168,3 +168,15 @@ def test_a_knife_is_told_where_z_is_zero_how_flat_the_bed_is_and_what_trails():
     )
     assert "Touch with a pin in the spindle, for the blade's tip trails what is shown by 0.60 mm." in text
     assert "[ ] Z zero, hold-down and flatness as before, looked at anew" in text
+
+
+def test_straps_moved_on_are_laid_on_the_lines_marked_for_them():
+    text = cut_sheet(plan(STRIP, laser(**SHORT, ends_only=True), kerf=0.2))
+    _, _, first, lay_by, second, *_ = text.split("Hide strip, window ")
+    assert lay_by.startswith("2 of 6, lay by\n  Mark these lines on paper")
+    assert "Move" not in lay_by
+    assert (
+        "  1. Move the straps on by 250.00 mm to the left, onto the lines of this window's lay-by file.\n"
+        in second
+    )
+    assert "Move" not in first

@@ -207,10 +207,10 @@ def _window_numbered(plan: CutPlan, number: int) -> CutSheet:
     able = [
         str(one.window.number) for one in windows if one.window is not None and len(one.window.holes) == 2
     ]
-    expected = f"one of {', '.join(able)}" if able else "no --window, for none has"
+    told = f"expected one of {', '.join(able)}" if able else "no window here has; leave it out"
     raise PlanError(
-        f"--window {number} has no two registration holes before it; expected {expected}; window 1 is "
-        'written from two points of the hide, with --touch "X,Y=X,Y"'
+        f"--window {number} has no two registration holes before it; {told}; window 1 is written from two "
+        'points of the hide, with --touch "X,Y=X,Y"'
     )
 
 

@@ -159,9 +159,12 @@ def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
     window = sheet.window
     if sheet.lay_by:
         lines.append("  Mark these lines on paper fixed to the bed, then lay the straps on them")
-    if window is None or window.number == 1 or window.touched:
+    if window is None or window.number == 1 or window.touched or sheet.lay_by:
         return lines
     steps = [f"Move the hide on by {advance_words(window, machine)}."]
+    if machine.ends_only:
+        on = advance_words(window, machine)
+        steps = [f"Move the straps on by {on}, onto the lines of this window's lay-by file."]
     if window.holes:
         holes = " and ".join(HOLE_NAMES[: len(window.holes)])
         steps.append(
