@@ -97,7 +97,7 @@ def cold_orders() -> float:
 
 
 def deviations() -> tuple[float, float]:
-    """Return the greatest read-back deviation and the greatest error of kerf compensation, mm."""
+    """Return the greatest read-back error of the files and the greatest error of kerf compensation, mm."""
     from strapwright import api
     from strapwright.parts.part import Operation
 
@@ -204,7 +204,7 @@ def main() -> None:
             ("one strap outline offset", "", f"{offset_time():.2f} ms"),
             ("cutting order of 300 contours in 30 parts", "2 s", f"{ordering:.3f} s"),
             ("its travel against the order drawn", "", f"{share:.0%}"),
-            ("greatest read-back deviation, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),
+            ("files checked to, DXF and SVG", "0.001 mm", f"{read_back:.2e} mm"),
             ("greatest error of kerf compensation", "0.001 mm", f"{kerf:.2e} mm"),
         ]
     print("| what | limit | here |\n| --- | --- | --- |")

@@ -35,7 +35,7 @@ def job_of(folder, tannage):
 def test_the_batch_becomes_proven_files(tmp_path):
     text = cut(BATCH, tmp_path).output
     assert "16 / 16" in text
-    assert "greatest read-back deviation" in text
+    assert "files checked to" in text
     names = {path.name for path in tmp_path.iterdir()}
     assert names == {
         "stage-crew-autumn-order.dxf",
@@ -101,7 +101,7 @@ def test_a_file_of_ones_own_in_the_way_stops_everything(tmp_path):
     mine = tmp_path / "layout.svg"
     mine.write_text("<svg/>")
     result = cut(ONE, tmp_path, status=1)
-    assert "layout.svg: is there already and strapwright did not write it" in result.output
+    assert "layout.svg: already exists and strapwright did not write it" in result.output
     assert [path.name for path in tmp_path.iterdir()] == ["layout.svg"]
     assert mine.read_text() == "<svg/>"
     cut(ONE, tmp_path, "--force")

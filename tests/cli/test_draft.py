@@ -43,7 +43,7 @@ def test_the_working_can_be_checked_by_hand():
 
 def test_the_datum_and_how_sure_it_is_stand_below_the_tables():
     text = run("draft", ONE).output
-    assert "holes: places are of their centres; worn, the edge towards the tip bears on the prong\n" in text
+    assert "holes are given by their centres; worn, the edge towards the tip bears on the prong\n" in text
     estimate = "34 mm from the bar (an estimate: frame depth 38 mm less the prong, 4 mm; measure hole_seat)"
     assert f"that edge: {estimate}\n" in text
     assert "girths: to ± 10 mm, an estimate until belts are measured" in text

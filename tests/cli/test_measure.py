@@ -63,7 +63,7 @@ def test_back_asks_again_and_offers_what_was_answered(tmp_path):
     path = tmp_path / "catalogue.toml"
     typed = ["back", "opening", "54", "BACK", "back", "for", "50", "", "5", "back", "", *SINGLE[4:], "", ""]
     output = measured(path, typed).output
-    assert "this is the first question; quit stops" in output
+    assert "this is the first question; type quit to stop" in output
     assert "opening, 6 mm to 150 mm [54 mm]: " in output
     assert "bar_diameter, 1 mm to 25 mm [5 mm]: " in output
     buckle = read_catalogue(path).buckles["my-single-50"]

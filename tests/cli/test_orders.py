@@ -75,7 +75,7 @@ def test_the_sorted_files_are_written_both_or_neither(orders, tmp_path):
     good, bad = tmp_path / "good.csv", tmp_path / "bad.csv"
     bad.write_text("my own\n", "utf-8")
     refused = run("draft", orders, "--good", good, "--bad", bad, status=1)
-    assert refused.stderr.startswith(f"error: {bad}: is there already and strapwright did not write it; ")
+    assert refused.stderr.startswith(f"error: {bad}: already exists and strapwright did not write it; ")
     assert not good.exists()
     assert bad.read_text("utf-8") == "my own\n"
     run("draft", orders, "--good", good, "--bad", bad, "--force", status=1)

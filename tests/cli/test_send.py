@@ -393,7 +393,7 @@ def test_something_in_the_way_is_kept(shed):
     folder = shed / "watched"
     folder.mkdir()
     (folder / "belts.nc").write_text("G0 X0\n")
-    assert "is there already and strapwright did not write it" in asked(shed, "--to", folder).stderr
+    assert "already exists and strapwright did not write it" in asked(shed, "--to", folder).stderr
     assert (folder / "belts.nc").read_text() == "G0 X0\n"
 
 

@@ -112,7 +112,7 @@ def test_a_record_in_a_shop_goes_by_the_settings_of_its_day(tmp_path, monkeypatc
 def test_a_folder_with_a_job_of_ones_own_is_left_alone(tmp_path):
     (tmp_path / "house.toml").write_text("# mine\n")
     result = run("start", tmp_path, status=1)
-    assert "house.toml: is there already and strapwright did not write it" in result.output
+    assert "house.toml: already exists and strapwright did not write it" in result.output
     assert "choose another folder" in result.output
     assert "--force" not in result.output  # which this command does not have
     assert [path.name for path in tmp_path.iterdir()] == ["house.toml"]

@@ -208,7 +208,7 @@ def test_undoing_is_refused_once_a_file_was_changed_since(tmp_path: Path) -> Non
     path, other = tmp_path / "a.txt", tmp_path / "b.txt"
     done = write_whole({path: "first", other: "first"})
     path.write_text("my own")
-    with pytest.raises(OutputError, match=r"a\.txt: was changed by somebody else just now"):
+    with pytest.raises(OutputError, match=r"a\.txt: was changed by another program just now"):
         commit(done.reversed())
     assert files_in(tmp_path) == {"a.txt": "my own", "b.txt": "first"}
 
@@ -229,7 +229,7 @@ def test_a_file_changed_after_the_kill_is_left_alone_and_named(
     folders = f"{run}, {run / 'far'}, {run / 'new'}"
     assert [record.message for record in caplog.records] == [
         f"{folders}: a run was ended while it wrote 3 files here; that is now complete",
-        f"{run / 'far' / 'b.txt'}: was changed since by somebody else and is left as it is",
+        f"{run / 'far' / 'b.txt'}: was changed since by another program and is left as it is",
     ]
 
 
@@ -245,7 +245,7 @@ def test_where_what_lay_ready_is_gone_it_is_taken_back_and_where_that_is_gone_to
         spare.unlink()
     for _ in range(2):  # it is said again and again, until somebody has seen to it
         with pytest.raises(
-            OutputError, match="was ended while it wrote these, and what it had laid ready is"
+            OutputError, match="was ended while it wrote these files, and what would complete them is"
         ):
             read_text(again / "a.txt", limit_mb=1)
     for journal in again.rglob(JOURNAL):
@@ -342,7 +342,7 @@ def test_many_at_once_in_the_same_folders_leave_one_run_s_files(tmp_path: Path) 
     assert sorted(left) == ["c", "x/a", "y/b"]
     assert len(set(left.values())) == 1
     for process, text in zip(running, said, strict=True):
-        assert process.returncode == 0 or "was changed by somebody else just now" in text, text
+        assert process.returncode == 0 or "was changed by another program just now" in text, text
 
 
 def test_a_run_that_never_lets_go_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -357,7 +357,7 @@ def test_a_run_that_never_lets_go_is_named(tmp_path: Path, monkeypatch: pytest.M
         assert holder.stdout is not None
         with holder.stdout:
             holder.stdout.readline()
-            with pytest.raises(OutputError, match="another strapwright has been writing here for long"):
+            with pytest.raises(OutputError, match="another strapwright has been writing here for a long time"):
                 write_whole({tmp_path / "a.txt": "a"})
     finally:
         holder.kill()

@@ -75,7 +75,7 @@ def test_a_foreign_file_is_refused_and_kept(tmp_path: Path) -> None:
     path = tmp_path / "a.svg"
     path.write_text("precious")
     assert refusal_of({path: OURS}) == (
-        "a.svg: is there already and strapwright did not write it; --force overwrites it"
+        "a.svg: already exists and strapwright did not write it; --force overwrites it"
     )
     assert path.read_text() == "precious"
 
@@ -117,8 +117,8 @@ def test_of_two_files_neither_is_written_where_the_second_is_refused(tmp_path: P
     third = tmp_path / "c.svg"
     third.write_text("dear")
     assert refusal_of({first: OURS, second: OURS, third: OURS}) == (
-        "b.svg: is there already and strapwright did not write it; --force overwrites it\n"
-        "c.svg: is there already and strapwright did not write it; --force overwrites it"
+        "b.svg: already exists and strapwright did not write it; --force overwrites it\n"
+        "c.svg: already exists and strapwright did not write it; --force overwrites it"
     )
     assert names_in(tmp_path) == ["b.svg", "c.svg"]
 
@@ -221,11 +221,11 @@ def test_a_folder_that_cannot_be_written_is_named(tmp_path: Path, monkeypatch: p
 def test_a_folder_or_a_pipe_of_that_name_is_refused_even_with_force(tmp_path: Path) -> None:
     (tmp_path / "a.svg").mkdir()
     assert refusal_of({tmp_path / "a.svg": OURS}, force=True) == (
-        "a.svg: a folder of that name is there; choose another name"
+        "a.svg: a folder of that name exists; choose another name"
     )
     os.mkfifo(tmp_path / "b.svg")
     assert refusal_of({tmp_path / "b.svg": OURS}, force=True) == (
-        "b.svg: a pipe or device of that name is there; choose another name"
+        "b.svg: a pipe or device of that name exists; choose another name"
     )
 
 

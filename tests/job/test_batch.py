@@ -91,7 +91,7 @@ def test_columns_may_be_called_as_people_call_them_and_numbers_may_have_a_decima
 def test_mistakes_are_shown_under_the_files_own_column_names(tmp_path: Path) -> None:
     head = "Name;Waist;girth;buckle;thickness;tannage"
     assert problems_of(tmp_path, f"{head}\nann;;80 cm;single-40;9 oz;vegetable\n") == [
-        "line 1: girth: says the same as the column Waist, expected just one"
+        "line 1: girth: means the same as the column Waist, expected just one"
     ]
     assert problems_of(tmp_path, "Name;Waist;buckle;Thickness;tannage\nann;80;single-40;x;vegetable\n") == [
         "line 2: Waist: found 80 (a bare number is millimetres), expected 150 mm to 3000 mm",

@@ -216,7 +216,7 @@ def test_a_trouser_size_far_from_its_usual_girth_is_a_caution():
     assert [f.severity for f in far if f.code == "trouser-size"] == [Severity.CAUTION]
 
 
-def test_marks_are_scored_on_the_turn_back_and_told_where_they_find_no_room():
+def test_marks_are_scored_on_the_turn_back_and_a_finding_says_where_they_do_not_fit():
     one = drafted(marks={"size": True, "number": True, "height": "4 mm"})
     marks = [feature for feature in one.strap.features() if feature.name == "mark"]
     strokes = [line for text in ("ines", "100 cm") for line in lettering(text, 4.0)]
@@ -233,7 +233,7 @@ def test_marks_are_scored_on_the_turn_back_and_told_where_they_find_no_room():
     )
     told = [finding for finding in slim.findings if finding.code == "mark-no-room"]
     assert len(told) == 1
-    assert told[0].what.startswith('The maker\'s mark "Row and Daughter Saddler" finds no room')
+    assert told[0].what.startswith('The maker\'s mark "Row and Daughter Saddler" does not fit on')
     assert told[0].severity is Severity.CAUTION
 
 

@@ -325,7 +325,7 @@ def test_a_run_may_say_which_hole_shall_fit(write: Callable[..., Path]) -> None:
         (run('"30-34/2"\nhole_in_use = 8'), "hole_in_use: found 8, expected 1 to 7, the holes' count"),
         (
             changed(SIZE, f"{SIZE}\nhole_in_use = 3"),
-            "hole_in_use: found without sizes, expected only with them; with size it stands in that table",
+            "hole_in_use: found without sizes, expected only with them; with size, write it in that table",
         ),
     ],
 )

@@ -59,7 +59,7 @@ if TYPE_CHECKING:
     "layout_file",
     type=file_path(),
     metavar="FILE",
-    help="Cut this layout.json instead of nesting anew.",
+    help="Cut this layout.json instead of nesting again.",
 )
 @click.option(
     "--kerf", callback=to_mm, metavar="LENGTH", help="Width of the cut, by hand; default as measured."
@@ -213,7 +213,7 @@ def _report(made: Cut, written: list[Path]) -> None:
         if layout.placed_on(hide.name)
     )
     rows = [("parts placed / asked", f"{len(layout.placed)} / {layout.asked}"), ("hide used", used)]
-    rows.append(("room for better", layout.bound_sentence))
+    rows.append(("how much more could be placed at most", layout.bound_sentence))
     if made.plan is None or made.files is None:
         rows.append(("files", "none written; --partial writes those of what is placed"))
     else:
@@ -222,13 +222,13 @@ def _report(made: Cut, written: list[Path]) -> None:
         rows.append(("kerf", kerf_words(made.plan)))
         deviation = made.files.greatest_deviation_mm
         told = f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
-        rows.append(("greatest read-back deviation", told))
+        rows.append(("files checked to", told))
         blade = made.files.blade_deviation_mm
         if blade is not None:
-            rows.append(("simulated blade off its contours", f"{blade:.4f} mm at most"))
+            rows.append(("blade strays by at most", f"{blade:.4f} mm at most"))
         if made.files.windows:
             gap = max(proof.greatest_gap_mm for proof in made.files.windows)
-            rows.append(("windows put together", f"all of it is cut, greatest gap {gap:.6f} mm"))
+            rows.append(("windows put together", f"everything is cut, greatest gap {gap:.6f} mm"))
         rows += _time_rows(made.plan)
         rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
     print_table(f"{made.draft.name}", ("", ""), rows)

@@ -184,7 +184,7 @@ def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
 
     if not drafted.belts:
         return
-    click.echo("holes: places are of their centres; worn, the edge towards the tip bears on the prong")
+    click.echo("holes are given by their centres; worn, the edge towards the tip bears on the prong")
     said: dict[str, dict[str, None]] = {}
     for belt in drafted.belts:
         buckle, how = belt.buckle, "as measured"

@@ -31,4 +31,4 @@ def print_ends(pieces: Sequence[Part], units: str) -> None:
         place = f"{length(x0, units)} to {length(x1, units)}"
         size = length(x1 - x0, units), length(y1 - y0, units)
         rows.append([piece.belt_id, piece.id.rpartition("/")[2], *size, place, ", ".join(told) or "no hole"])
-    print_table(f"ends alone, to try in scrap, {units}", _COLUMNS, rows)
+    print_table(f"ends only, to try in scrap, {units}", _COLUMNS, rows)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     default="38 mm",
     show_default=True,
     metavar="LENGTH",
-    help="Width of the strap whose greatest length is looked for.",
+    help="Strap width for which the longest strap is found.",
 )
 @click.option(
     "--margin",
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     default="2 mm",
     show_default=True,
     metavar="LENGTH",
-    help="What is kept clear of edges and flaws.",
+    help="Distance kept from edges and flaws.",
 )
 @click.option("--out", type=file_path(), metavar="FILE", help="Write a sheet of thumbnails: .svg or .html.")
 @units_option
@@ -144,7 +144,7 @@ def _report(stock: Stock, strap_width: float, units: str) -> None:
     print_findings([finding for one in stock.hides for finding in one.hide.findings], units=units)
     for why in dict.fromkeys(why for _, why in stock.passed_over):
         told = ", ".join(path.name for path, other in stock.passed_over if other == why)
-        click.echo(f"passed over, {why}: {told}")
+        click.echo(f"skipped, {why}: {told}")
 
 
 def _flaws(one: Stocked) -> str:

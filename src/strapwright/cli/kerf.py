@@ -39,7 +39,7 @@ def command() -> None:
     show_default=True,
     help="Tannage of the leather you cut it from.",
 )
-@thickness_option("Of that leather; told on the piece.")
+@thickness_option("Of that leather; written on the piece.")
 @click.option(
     "--out", type=file_path(), default="kerf-coupon", show_default=True, metavar="DIR", help="Folder for it."
 )
@@ -119,7 +119,7 @@ def coupon(
     rows = [
         ("leather", leather),
         ("kerf", kerf_words(made.plan)),
-        ("greatest read-back deviation", f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"),
+        ("files checked to", f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"),
         *(("file" if k else "files", str(path)) for k, path in enumerate(written)),
     ]
     print_table(f"kerf test piece for {machine.name}", ("", ""), rows)

@@ -89,15 +89,15 @@ def divided(
     "--speed",
     type=Decimal(0, min_open=True),
     metavar="MM/S",
-    help="As cut; operation.cut's if not told.",
+    help="As cut; default operation.cut's.",
 )
 @click.option(
     "--power",
     type=Decimal(0, 100, min_open=True),
     metavar="PERCENT",
-    help="As cut; operation.cut's if not told.",
+    help="As cut; default operation.cut's.",
 )
-@click.option("--passes", type=click.IntRange(1, 20), help="As cut; operation.cut's if not told.")
+@click.option("--passes", type=click.IntRange(1, 20), help="As cut; default operation.cut's.")
 @click.option(
     "--date",
     "measured",

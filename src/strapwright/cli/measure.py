@@ -29,7 +29,7 @@ def command() -> None:
     help="Your own catalogue; the buckle is appended, and all else in it stays as it is. Default: "
     "catalogue.toml here or in the shop this folder is in.",
 )
-@click.option("--name", default="", help="What jobs shall call it; asked for if not given.")
+@click.option("--name", default="", help="The name jobs use for it; asked for if not given.")
 def buckle(catalogue: Path | None, name: str) -> None:
     """Ask for a buckle's measures, one at a time, and append it to a catalogue.
 
@@ -50,7 +50,9 @@ def buckle(catalogue: Path | None, name: str) -> None:
             name = check_name(name, taken)
         except ValueError as error:
             raise FileProblems((f"--name: {error}",)) from error
-    click.echo(f"Measuring a buckle for {catalogue}. Answer in mm or in; back and quit work at any question.")
+    click.echo(
+        f"Measuring a buckle for {catalogue}. Answer in mm or in; you can type back or quit at any question."
+    )
     answers = _answers(taken, name)
     if answers.get("confirm") != "yes":
         click.echo("stopped; nothing was written", err=True)
@@ -81,7 +83,7 @@ def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
                 key, before[key] = answers.popitem()
                 shown = ""
             else:
-                click.echo("this is the first question; quit stops")
+                click.echo("this is the first question; type quit to stop")
             continue
         try:
             answers = answered(answers, question, text or before.get(question.key, ""))

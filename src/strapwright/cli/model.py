@@ -149,7 +149,7 @@ def _report(made: BeltModel | None, out: Path | None, plate: Template | None, te
 
     if made is not None:
         pieces = ", ".join(f"{piece.name} {piece.volume / 1000:.1f} cm³" for piece in made.pieces)
-        click.echo(f"{made.id} in the round, {'closed as worn' if made.worn else 'lying flat'}: {pieces}")
+        click.echo(f"{made.id} in the round, {'closed as worn' if made.worn else 'laid flat'}: {pieces}")
         if made.holes_miss:
             click.echo(f"The holes of front and turn-back meet within {made.holes_miss:.2f} mm.")
         print_findings(made.findings)

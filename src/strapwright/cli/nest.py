@@ -39,14 +39,16 @@ if TYPE_CHECKING:
     "start",
     type=file_path(),
     metavar="FILE",
-    help="Go on from this layout.json: parts its locked list names stay, and it is kept unless bettered.",
+    help="Start from this layout.json: parts in its locked list stay, and it is kept unless a better one "
+    "is found.",
 )
 @click.option(
     "--avoid",
     "avoid",
     multiple=True,
     metavar="ZONE",
-    help='Keep a zone clear this once: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if several.',
+    help='Keep a zone clear for this layout only: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if '
+    "several.",
 )
 @remnants_option
 @click.option(
@@ -54,7 +56,7 @@ if TYPE_CHECKING:
     "picture_file",
     type=file_path(),
     metavar="FILE.svg|png|pdf",
-    help="Write the picture there as well, in the kind its name ends in.",
+    help="Also write the picture there; the file's ending decides its kind.",
 )
 @catalogue_option
 @json_option

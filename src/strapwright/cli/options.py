@@ -64,7 +64,7 @@ def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> floa
 
 
 AIMS = ("fewest", "least", "area", "price", "due")
-"""What a nest may be after; a test holds them to those the nest has."""
+"""What a nest may aim for; a test holds them to those the nest has."""
 
 MATERIALS = ("vegetable", "chrome", "combination", "synthetic", "unknown")
 """The tannages; a test holds them to those the leather has."""
@@ -165,7 +165,7 @@ def ends_only_option(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--ends-only",
         is_flag=True,
-        help="Just the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
+        help="Only 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
     )(function)
 
 
@@ -210,14 +210,14 @@ def touch_options(function: Callable[..., Any]) -> Callable[..., Any]:
         callback=_touches,
         metavar="X,Y=X,Y",
         help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
-        "blade on it. Says where the hide lies. With --window A=X,Y and B=X,Y for its registration holes.",
+        "blade on it. Says where the hide sits. With --window A=X,Y and B=X,Y for its registration holes.",
     )
     window = click.option(
         "--window",
         type=click.IntRange(min=1),
         is_eager=True,  # --touch is checked against it
         metavar="N",
-        help="Write window N alone, anew, from where its two registration holes were touched, beside the "
+        help="Write only window N again, from where its two registration holes were touched, beside the "
         "files of all windows in --out.",
     )
     return window(touch(function))
@@ -228,8 +228,8 @@ def long_edges_option(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--long-edges-by-hand",
         is_flag=True,
-        help="Leave the long edges to the strap cutter: cut just tips, holes and buckle ends of straps "
-        "cut to width, and a file of lines to lay them by.",
+        help="Leave the long edges to the strap cutter: cut only tips, holes and buckle ends of straps "
+        "already cut to width, and write a file of lines to place them on.",
     )(function)
 
 
@@ -252,7 +252,7 @@ def remnants_option(function: Callable[..., Any]) -> Callable[..., Any]:
         "--remnants",
         type=file_path(),
         metavar="DIR",
-        help="Write what is left of each hide there as a hide file, so that it becomes stock.",
+        help="Write what is left of each hide there as a hide file, to use as stock.",
     )(function)
 
 
@@ -272,7 +272,7 @@ def layout_options(function: Callable[..., Any]) -> Callable[..., Any]:
             "layout_file",
             type=file_path(),
             metavar="FILE",
-            help="Where the parts lie, as nest wrote it; refused if job or hide changed since.",
+            help="The layout that nest wrote; refused if job or hide changed since.",
         ),
     ):
         function = option(function)
@@ -285,10 +285,14 @@ def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--steps",
             type=click.IntRange(min=1),
-            help="Steps to search in place of a time; with them a result repeats anywhere.",
+            help="Steps to search instead of a time: the result is then the same on any machine.",
         ),
         click.option(
-            "--seed", type=click.IntRange(min=0), default=0, show_default=True, help="Of the random choices."
+            "--seed",
+            type=click.IntRange(min=0),
+            default=0,
+            show_default=True,
+            help="Seed of the random choices.",
         ),
         click.option(
             "--time",
@@ -297,7 +301,7 @@ def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
             metavar="TIME",
             default="10s",
             show_default=True,
-            help="Longest time to look for a better layout. Ctrl-C keeps the best so far.",
+            help="Longest time to search for a better layout. Ctrl-C keeps the best so far.",
         ),
         click.option(
             "--aim",

@@ -51,10 +51,14 @@ _ANSWERS: Final = {"error": "a refused line", "alarm": "an alarm"}
     "--timeout",
     type=Decimal(1.0, 3600.0),
     metavar="SECONDS",
-    help="Silence after which the line counts as lost; default: its longest move and 10 s.",
+    help="After so long a silence the connection counts as lost; default its longest move plus 10 s.",
 )
 @click.option(
-    "--to", "folder", type=file_path(), metavar="FOLDER", help="Copy FILE there instead, whole or not."
+    "--to",
+    "folder",
+    type=file_path(),
+    metavar="FOLDER",
+    help="Copy FILE to this folder or drive instead; a copy is whole or not made.",
 )
 @json_option
 @force_option
@@ -100,7 +104,7 @@ def command(
         lines = api.send(file, machine, port, patience=timeout, progress=progress, key=key)
     _report(
         {"sent": str(file), "lines": lines},
-        f"sent: {file}, {lines} lines, all answered; stay until the machine stands still",
+        f"sent: {file}, {lines} lines, all answered; stay until the machine has stopped",
         as_json,
     )
 
@@ -116,7 +120,7 @@ def _warn(file: Path, machine: Machine, count: int) -> None:
     if missing:
         told.append(
             f"The profile does not say what {' or '.join(_ANSWERS[key] for key in missing)} looks like "
-            f"(serial.{', serial.'.join(missing)}): it would not be noticed here."
+            f"(serial.{', serial.'.join(missing)}): it will not be noticed here."
         )
     for caution in told:
         click.echo(f"  - {caution}", err=True)
@@ -132,7 +136,7 @@ def _confirm(machine: Machine) -> None:
     from strapwright import api
 
     if not at_terminal():
-        raise api.SendError("nothing was sent: the confirmation is typed by hand, at a terminal")
+        raise api.SendError("nothing was sent: type the confirmation by hand, at a terminal")
     wanted = [(HAZARDS[machine.kind], "to start")]
     if machine.serial is not None and machine.serial.reset is None:
         click.echo(

@@ -245,7 +245,7 @@ def _entry(name: str, change: Change, number: str, count: int) -> _Entry:
 def _check_as_before(target: Path, change: Change) -> None:
     if _digest_at(target) != change.digests[0]:
         raise OutputError(
-            f"{change.path}: was changed by somebody else just now; nothing is written, try again"
+            f"{change.path}: was changed by another program just now; nothing is written, try again"
         )
 
 
@@ -387,8 +387,8 @@ def _recover(locks: _Locks) -> None:
         return
     names = ", ".join(str(folder / entry.name) for folder, entry in ours)
     raise OutputError(
-        f"{names}: a run was ended while it wrote these, and what it had laid ready is gone; see which of "
-        f"them are as you want them, then remove {JOURNAL} beside them"
+        f"{names}: a run was ended while it wrote these files, and what would complete them is gone; see "
+        f"which of them are as you want them, then remove {JOURNAL} beside them"
     )
 
 
@@ -397,7 +397,7 @@ def _say(entries: Sequence[tuple[Path, _Entry]], foreign: Sequence[Path], become
     log = logging.getLogger(__name__)
     log.warning("%s: a run was ended while it wrote %d files here; that %s", folders, len(entries), become)
     for path in foreign:
-        log.warning("%s: was changed since by somebody else and is left as it is", path)
+        log.warning("%s: was changed since by another program and is left as it is", path)
 
 
 @contextlib.contextmanager
@@ -443,7 +443,7 @@ def _lock(folder: Path) -> int:
         os.close(handle)
         if time.monotonic() > end:
             raise OutputError(
-                f"{folder}: another strapwright has been writing here for long; wait for it or end it"
+                f"{folder}: another strapwright has been writing here for a long time; wait for it or end it"
             )
         time.sleep(0.01)
 

@@ -211,18 +211,18 @@ def check_writable(paths: Iterable[Path], *, force: bool = False) -> None:
 def _refusal(target: Path, path: Path, content: bytes, *, force: bool, remedy: str) -> str:
     """Return why a file cannot be written without losing something, or an empty text."""
     if target.is_dir():
-        return f"{path}: a folder of that name is there; choose another name"
+        return f"{path}: a folder of that name exists; choose another name"
     if not target.exists():
         return ""
     if not target.is_file():
-        return f"{path}: a pipe or device of that name is there; choose another name"
+        return f"{path}: a pipe or device of that name exists; choose another name"
     try:
         old = target.read_bytes()
     except OSError as error:
-        return f"{path}: is there and cannot be read: {reason(error)}; choose another name"
+        return f"{path}: exists and cannot be read: {reason(error)}; choose another name"
     known = _lines_of(target.parent)
     if force or old == content or _is_sealed(old) or _line(target.name, old) in known:
         return ""
     if _SEALED.search(old) or any(line.partition("  ")[2] == target.name for line in known):
         return f"{path}: was edited since strapwright wrote it; {remedy}"
-    return f"{path}: is there already and strapwright did not write it; {remedy}"
+    return f"{path}: already exists and strapwright did not write it; {remedy}"

@@ -319,7 +319,7 @@ def _header_problems(
         elif name in seen and name:
             yield (
                 line,
-                f"{_shown(shown)}: says the same as the column {_shown(seen[name])}, expected just one",
+                f"{_shown(shown)}: means the same as the column {_shown(seen[name])}, expected just one",
             )
         elif name and name not in columns:
             yield line, f"{_shown(shown)}: {_unknown(shown, columns)}"

@@ -73,21 +73,21 @@ class Belt(Strict):
         str,
         AfterValidator(sound_id),
         Field(
-            description="Names the belt in lists, on parts and in messages: 1 to 40 characters, no /.",
+            description="Its name in lists, on parts and in messages: 1 to 40 characters, no /.",
             examples=["ines"],
         ),
     ]
     name: Annotated[
         str,
         AfterValidator(_on_one_line),
-        Field(max_length=200, description="Whom it is for, in your own words; up to 200 characters."),
+        Field(max_length=200, description="Who it is for, in your own words; up to 200 characters."),
     ] = ""
-    quantity: Annotated[Count, Field(ge=1, le=1000, description="How many alike, 1 to 1000, default 1.")] = 1
+    quantity: Annotated[Count, Field(ge=1, le=1000, description="How many of it, 1 to 1000, default 1.")] = 1
     size: Annotated[
         Size,
         Field(
             default_factory=Size.model_construct,  # for nobody: then `sizes` says whom it shall fit
-            description="Whom it shall fit. Give this or sizes.",
+            description="Who it is for: the size. Give this or sizes.",
             examples=[{"girth": "38 in"}],
         ),
     ]
@@ -108,8 +108,8 @@ class Belt(Strict):
             exclude=True,  # written out again, each size has it in its own table
             ge=1,
             le=15,
-            description="With sizes: which adjusting hole shall fit, 1 = nearest the buckle; default the "
-            "middle one. With size it stands in that table.",
+            description="With sizes: the adjusting hole that fits, 1 = nearest the buckle; default the "
+            "middle one. With size, write it in that table.",
         ),
     ] = None
     buckle: Annotated[
@@ -175,7 +175,7 @@ class Belt(Strict):
         ),
     ] = None
     leather: Annotated[
-        LeatherOverride | None, Field(description="What this belt has otherwise than the job's leather.")
+        LeatherOverride | None, Field(description="Where this belt's leather differs from the job's.")
     ] = None
     price: Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")] = None
     due: Annotated[
@@ -211,7 +211,7 @@ class Belt(Strict):
 
     @property
     def hole_in_use(self) -> int:
-        """Which hole shall fit, 1 = nearest the buckle: the middle one unless the job says another."""
+        """The hole that fits, 1 = nearest the buckle: the middle one unless the job says another."""
         return self.size.hole_in_use or self.middle_hole
 
 
@@ -219,7 +219,7 @@ def _hole_in_use(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustom
     if table.get("hole_in_use") is not None and "sizes" not in table:
         yield (
             ("hole_in_use",),
-            mistake("found without sizes, expected only with them; with size it stands in that table"),
+            mistake("found without sizes, expected only with them; with size, write it in that table"),
         )
         return
     holes = table.get("holes", {})

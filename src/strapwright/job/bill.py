@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 LineKind = Literal["leather", "hardware", "sundries", "bench", "machine", "margin"]
 
 KINDS: Final[tuple[LineKind, ...]] = ("leather", "hardware", "sundries", "bench", "machine", "margin")
-"""Kinds of lines in the order they are told."""
+"""Kinds of lines in the order they are listed."""
 
 COLUMNS: Final = (
     "belt",

@@ -68,7 +68,7 @@ class Buckle(Strict):
         ]
         | None,
         Field(
-            description="Section of a flat bar, width and height, 0.5 to 40 mm each; the fold is reckoned "
+            description="Section of a flat bar, width and height, 0.5 to 40 mm each; the fold is calculated "
             "from its perimeter. Give this or bar_diameter.",
             examples=[["6 mm", "2 mm"]],
         ),

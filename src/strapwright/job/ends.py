@@ -42,7 +42,7 @@ def only_ends(drafted: Draft) -> Draft:
     if drafted.straps:
         told = ", ".join(strap.id for strap in drafted.straps)
         raise PartError(
-            f"only the ends of belts can be had, and the job has straps besides: {told}; put the "
+            f"only belts can be made as ends alone, and the job has other straps too: {told}; put the "
             "belts into a job of their own"
         )
     belts = [sizes[0] for sizes in grouped(drafted.belts)]

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from strapwright.files.wording import Loc
 
 LONGEST_MARK: Final = 24
-"""Longest maker's mark, in characters: more finds no room on a turn-back."""
+"""Longest maker's mark, in characters: more does not fit on a turn-back."""
 
 _SPACING = Measure(least=8.0, most=80.0)
 
@@ -96,7 +96,7 @@ class FastenerHoles(Strict):
         float | None,
         Measure(least=1.0, most=16.0),
         Field(
-            description="1 to 16 mm; default by the fastener taken: a screw post's barrel and 0.5 mm, a "
+            description="1 to 16 mm; default by the fastener used: a screw post's barrel and 0.5 mm, a "
             "rivet's hole, a snap's cap hole in front and stud hole in the turn-back.",
         ),
     ] = None

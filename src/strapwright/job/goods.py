@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from strapwright.files.wording import Loc
 
 _TURNED_KEYS: Final = ("fastener", "fastener_holes", "stitch", "fold_thickness")
-"""What is said of turned ends, and of no others."""
+"""Keys of turned ends only."""
 
 _DRAWN_KEYS: Final = ("width", "length", "ends", "holes", *_TURNED_KEYS, "corner_radius")
 """What a sketch of the whole part leaves no room for."""
@@ -59,7 +59,7 @@ class StrapEnd(Strict):
         Measure(least=3.0, most=150.0),
         Field(
             description="With a bar: from its middle to the inside of the ring's or hook's far side, 3 to "
-            "150 mm; fasteners then keep clear of it as it swings over the strap. Default not looked at.",
+            "150 mm; fasteners then keep clear of it as it swings over the strap. Default: not checked.",
         ),
     ] = None
     tip: Annotated[
@@ -131,14 +131,14 @@ class StrapTable(Strict):
         str,
         AfterValidator(sound_id),
         Field(
-            description="Names the strap in lists, on parts and in messages: 1 to 40 characters, no /.",
+            description="Its name in lists, on parts and in messages: 1 to 40 characters, no /.",
             examples=["satchel"],
         ),
     ]
     name: Annotated[
         str, Field(max_length=200, description="What it is for, in your own words; up to 200 characters.")
     ] = ""
-    quantity: Annotated[Count, Field(ge=1, le=1000, description="How many alike, 1 to 1000, default 1.")] = 1
+    quantity: Annotated[Count, Field(ge=1, le=1000, description="How many of it, 1 to 1000, default 1.")] = 1
     width: Annotated[
         float | None,
         Measure(least=8.0, most=120.0),
@@ -181,7 +181,7 @@ class StrapTable(Strict):
         Use | None,
         Field(
             description="What it is for: dress, work or load_carrying; its leather is then judged as a "
-            "belt's is, and the strength of one that carries a load is told. Default not judged.",
+            "belt's is, and the strength of one that carries a load is given. Default: not judged.",
         ),
     ] = None
     corner_radius: Annotated[
@@ -193,13 +193,13 @@ class StrapTable(Strict):
     face_up: Annotated[
         Literal["grain", "flesh"],
         Field(
-            description="The face one sees in its drawing, default grain; one drawn from the flesh side is "
+            description="The side shown in its drawing, default grain; one drawn from the flesh side is "
             "mirrored when it is laid on a hide.",
         ),
     ] = "grain"
     turn_step: TurnStep = None
     leather: Annotated[
-        LeatherOverride | None, Field(description="What this strap has otherwise than the job's leather.")
+        LeatherOverride | None, Field(description="Where this strap's leather differs from the job's.")
     ] = None
     price: Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")] = None
     due: Annotated[

@@ -76,7 +76,7 @@ def strap_strength(
 
 
 def strap_choice_findings(asked: StrapTable, leather: Leather, strength: Strength) -> Iterator[Finding]:
-    """Yield what a maker should know of a strap's leather and strength.
+    """Yield what to know of a strap's leather and strength.
 
     Stiffness on edge is a belt's concern and gives no finding here; thickness and strength are told of where
     the job says what the strap is for.
@@ -94,15 +94,15 @@ def strap_choice_findings(asked: StrapTable, leather: Leather, strength: Strengt
         yield Finding(
             "strength-unknown",
             Severity.NOTE,
-            "No strength is reckoned: no range was found for synthetic stock, whose backing cloth decides.",
-            "Ask its seller for a data sheet, and try an offcut before you trust it with a load.",
+            "No strength is calculated: no range was found for synthetic stock, whose backing cloth decides.",
+            "Ask its seller for a data sheet, and test an offcut before you trust it with a load.",
             asked.id,
         )
         return
     yield Finding(
         "strength-estimate",
         Severity.NOTE,
-        f"The leather gives first at some {newtons(governs.low, governs.high)}: {governs.where}.",
+        f"The leather gives way first at about {newtons(governs.low, governs.high)}: {governs.where}.",
         CAUTION,
         asked.id,
         {"low_n": governs.low, "high_n": governs.high},

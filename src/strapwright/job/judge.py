@@ -115,8 +115,8 @@ def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
         yield Finding(
             "slot-wall",
             Severity.CAUTION,
-            f"{beyond(wall, round(wanted, 1), 1)} mm of leather stand beside the prong slot; less than 1.5 "
-            f"thicknesses, {wanted:.1f} mm.",
+            f"{beyond(wall, round(wanted, 1), 1)} mm of leather are left beside the prong slot; less than "
+            f"1.5 thicknesses, {wanted:.1f} mm.",
             "Take a buckle with a slimmer prong or a wider strap, or keep this belt to light use.",
             belt.id,
             {"wall_mm": wall, "wanted_mm": wanted},
@@ -165,7 +165,7 @@ def turn_back_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures) ->
         yield Finding(
             "turn-back-short",
             Severity.CAUTION,
-            f"{margin:.1f} mm of leather stand behind the last fastener; {wanted:.0f} mm are usual.",
+            f"{margin:.1f} mm of leather are left behind the last fastener; {wanted:.0f} mm are usual.",
             f"Make turn_back at least {wanted - min(got.end.mates):.0f} mm, or leave it to be computed.",
             belt.id,
             {"margin_mm": margin, "wanted_mm": wanted},
@@ -181,10 +181,10 @@ def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
     yield Finding(
         "trouser-size",
         Severity.CAUTION if far else Severity.NOTE,
-        f"Sized by trousers {belt.size.trousers:g}, a rule of thumb: the hole in use fits a girth of "
-        f"{inches:.1f} in ({got.girth_in_use:.0f} mm)"
+        f"Sized by trousers {belt.size.trousers:g}, a rule of thumb: the hole in use fits a waist or girth "
+        f"of {inches:.1f} in ({got.girth_in_use:.0f} mm)"
         + (f", more than 1 in from the {usual:g} in usual for it." if far else "."),
-        "Tape the girth where the belt is worn, or measure a belt that fits, before you cut.",
+        "Tape the waist or girth where the belt is worn, or measure a belt that fits, before you cut.",
         belt.id,
         {"girth_mm": got.girth_in_use},
     )
@@ -250,8 +250,8 @@ def keeper_cures(got: Figures, *, sewn: bool) -> str:
 def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:
     """Yield a caution where a keeper under a row parts the layers so steeply that its width tells.
 
-    The mates are reckoned as if it held them open at the row alone. A keeper that stays stiff holds them
-    open over its width, which takes more turn-back: the difference is told.
+    The holes of the turn-back are calculated as if it held them open at the row alone. A keeper that stays
+    stiff holds them open over its width, which takes more turn-back: the difference is reported.
     """
     rows, gaps, keeper = got.end.rows, got.end.gaps, got.keeper
     if keeper is None or not any(gaps):
@@ -269,8 +269,8 @@ def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:
             "keeper-opens-rows",
             Severity.CAUTION,
             f"The keeper under row {got.end.keeper_held[-1].upper()} parts the layers by {max(gaps):.1f} mm: "
-            f"if it stays stiff over its width, row {place} in the turn-back has to lie up to "
-            f"{furthest:.1f} mm further out than reckoned.",
+            f"if it stays stiff over its width, row {place} in the turn-back has to be up to "
+            f"{furthest:.1f} mm further out than calculated.",
             "Punch the front only, fold the strap and mark the turn-back through it; or skive the keeper's "
             "ends, or hold it between the rows.",
             belt.id,
@@ -293,6 +293,6 @@ def _keeper(belt: Belt, buckle: Buckle, got: Figures) -> Iterator[Finding]:
             "rear-loop-keeper",
             Severity.NOTE,
             "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
-            "Write a keeper into the job if you want one besides.",
+            "Write a keeper into the job if you want one as well.",
             belt.id,
         )

@@ -30,8 +30,8 @@ _PriceField = Annotated[Number | None, Field(ge=0, description="Price of a squar
 _OfField = Annotated[
     str,
     Field(
-        description="A leather of the catalogue, whose values hold where none are given here; its thickness "
-        "is then the middle of the range it comes in: better to calliper the hide.",
+        description="A leather of the catalogue, whose values apply where none are given here; its thickness "
+        "is then the middle of the range it comes in: measuring the hide is better.",
         examples=["harness-9"],
     ),
 ]

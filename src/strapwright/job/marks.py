@@ -52,8 +52,8 @@ def with_marks(belt: Belt, got: Figures, strap: Strap) -> tuple[Strap, tuple[Fin
             Finding(
                 "mark-smaller",
                 Severity.NOTE,
-                f"The marks are {made.height:g} mm high; the turn-back has no room for {height:g} mm.",
-                "Leave it so, or make turn_back longer or the marks fewer if they shall be larger.",
+                f"The marks are made {made.height:g} mm high: {height:g} mm does not fit on the turn-back.",
+                "Leave it so, or make turn_back longer or the marks fewer if you want them larger.",
                 belt.id,
                 {"height_mm": made.height, "asked_mm": height},
             )
@@ -79,7 +79,7 @@ def marks_of(belt: Belt) -> tuple[tuple[str, str], ...]:
 
 
 def size_in_short(size: Size) -> str:
-    """Return whom a belt fits, in a word or two: the trouser size, or the length given in cm.
+    """Return the size a belt is made to, in a word or two: the trouser size, or the length given in cm.
 
     Args:
         size: as the job says it.
@@ -100,7 +100,7 @@ def _no_room(belt_id: str, what: str, text: str) -> Finding:
     return Finding(
         "mark-no-room",
         Severity.CAUTION,
-        f'The {what} "{text}" finds no room on the turn-back at {LEAST_HEIGHT:g} mm, the least height, and '
+        f'The {what} "{text}" does not fit on the turn-back at {LEAST_HEIGHT:g} mm, the least height, and '
         "is left out.",
         "Make turn_back longer, ask for fewer or shorter marks, or stamp it by hand.",
         belt_id,

@@ -87,7 +87,7 @@ class House(Strict):
         float,
         Measure(least=0.0, most=8.0),
         Field(
-            description="What a callipered opening loses to make the strap's width, 0 to 8 mm, default "
+            description="How much narrower the strap is made than a measured opening, 0 to 8 mm, default "
             "2 mm: edges swell with finish and the strap must run freely.",
         ),
     ] = 2.0
@@ -112,13 +112,14 @@ class House(Strict):
     keeper_ease_width: Annotated[
         float,
         Measure(least=0.0, most=10.0),
-        Field(description="What a keeper is wider inside than the strap, 0 to 10 mm, default 1 mm."),
+        Field(description="How much wider a keeper is inside than the strap, 0 to 10 mm, default 1 mm."),
     ] = 1.0
     keeper_ease_height: Annotated[
         float,
         Measure(least=0.0, most=10.0),
         Field(
-            description="What a keeper is higher inside than the layers it holds, 0 to 10 mm, default 1.5 mm."
+            description="How much higher a keeper is inside than the layers it holds, 0 to 10 mm, default "
+            "1.5 mm."
         ),
     ] = 1.5
 
@@ -137,7 +138,7 @@ class House(Strict):
         Measure(least=60.0, most=600.0),
         Field(
             description="Free end past the bar at the tightest hole above which the draft warns, 60 to "
-            "600 mm, default 280 mm: longer runs into the next trouser loop.",
+            "600 mm, default 280 mm: a longer end runs into the next trouser loop.",
         ),
     ] = 280.0
 
@@ -182,7 +183,7 @@ class Job(Strict):
     house: Annotated[House, Field(description="The workshop's settings.")] = House()
     layout: Annotated[LayoutSettings, Field(description="How parts lie on the hide.")] = LayoutSettings()
     price: Annotated[
-        PriceTable, Field(description="What the shop reckons with, for the bill; bears on no part.")
+        PriceTable, Field(description="What the shop calculates with, for the bill; it changes no part.")
     ] = PriceTable()
     belts: Annotated[
         tuple[Belt, ...],

@@ -144,7 +144,7 @@ def posts_of(
 def _show_holes(post: Post, belt: Asked, work: Working) -> None:
     """Note where the holes of a fastener come from."""
     kind = belt.fastener.replace("_", " ")
-    formula, numbers = f"as {kind} {post.name} wants", ""
+    formula, numbers = f"as {kind} {post.name} needs", ""
     if belt.fastener_holes.diameter is not None:
         formula = "fastener_holes.diameter"
     elif not post.name:

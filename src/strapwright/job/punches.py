@@ -110,7 +110,7 @@ def _near(belt_id: str, hole: HandHole, punch: Punch) -> Finding | None:
     off = max(abs(punch.length - hole.length), abs(punch.width - hole.width))
     if off < 0.005:
         return None
-    drawn = f"; set {hole.key} to {punch.size} to draw and cut it so" if hole.key else ": it is near enough"
+    drawn = f"; set {hole.key} to {punch.size} to draw and cut it so" if hole.key else ": it is close enough"
     return Finding(
         "punch-near",
         Severity.NOTE,

@@ -65,7 +65,7 @@ def name_question(buckle: Buckle, taken: Collection[str]) -> Question:
 
     return Question(
         "name",
-        "What shall it be called in jobs?",
+        "What should jobs call it?",
         "1 to 40 characters",
         lambda text: check_name(text, taken),
         default=free,
@@ -156,10 +156,10 @@ CONFIRM: Final = _choice("confirm", "Append it to the catalogue?", ("yes", "no")
 BUCKLE_QUESTIONS: Final[tuple[Question, ...]] = (
     _choice(
         "given",
-        "Do you calliper its opening, or know the strap it is sold for?",
+        "Do you want to measure its opening, or do you know the strap width it is sold for?",
         ("opening", "for_strap"),
         "opening",
-        how="Callipers are surer: sizes on a card are nominal.",
+        how="Callipers are more reliable: sizes on a card are nominal.",
     ),
     _length(
         "opening",
@@ -172,7 +172,7 @@ BUCKLE_QUESTIONS: Final[tuple[Question, ...]] = (
         "for_strap",
         "What width of strap is it sold for?",
         "the strap's width it is sold for",
-        "The strap is made just this wide.",
+        "The strap is made exactly this wide.",
         applies=lambda a: a.get("given") == "for_strap",
     ),
     _choice(
@@ -186,14 +186,14 @@ BUCKLE_QUESTIONS: Final[tuple[Question, ...]] = (
         "bar_diameter",
         "How thick is the bar?",
         "the bar the strap folds over",
-        "Across the round, where the strap will lie.",
+        "Across the bar, where the strap will sit.",
         applies=lambda a: a.get("bar_kind") == "round",
     ),
     _length(
         "bar_width",
         "How wide is the flat bar?",
         "",
-        "The broad way of its section.",
+        "The wider way of its section.",
         place=("bar_section", 0),
         applies=lambda a: a.get("bar_kind") == "flat",
     ),
@@ -226,12 +226,12 @@ BUCKLE_QUESTIONS: Final[tuple[Question, ...]] = (
         "Measure the gap between the two bars and add half the middle one.",
         applies=lambda a: a.get("bar") == "centre",
     ),
-    _choice("prongs", "How many prongs has it?", ("1", "2", "0"), "1", note="how many; 0 is a hook"),
+    _choice("prongs", "How many prongs does it have?", ("1", "2", "0"), "1", note="how many; 0 is a hook"),
     _length(
         "prong_width",
         "How wide is the prong?",
         "where it passes the strap",
-        "From above, where it will stand in the hole; the widest of two.",
+        "From above, where it will sit in the hole; the wider of two.",
         default="4 mm",
         applies=lambda a: a.get("prongs") in ("1", "2"),
     ),
@@ -259,8 +259,8 @@ BUCKLE_QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     _length(
         "hole_seat",
-        'Where does the hole really come to rest? (Enter or "none" leaves it out)',
-        "where the hole in use comes to rest, measured",
+        'Where does the edge of the hole really bear? (Enter or "none" leaves it out)',
+        "where the edge of the hole in use bears, measured",
         "With a holed offcut pulled tight, bar centre to the hole's bearing edge.",
         optional=True,
     ),

@@ -44,7 +44,7 @@ class OldBelt(Strict):
         Measure(least=1.0, most=150.0),
         Field(
             description="Its bar's centre to the edge of the hole in use that bears, 1 to 150 mm, measured "
-            "as the belt is worn; surer than frame_depth.",
+            "as the belt is worn; more reliable than frame_depth.",
         ),
     ] = None
 
@@ -69,7 +69,9 @@ class Size(Strict):
     girth: Annotated[
         float | None,
         Measure(least=150.0, most=3000.0),
-        Field(description="Taped snug where the belt is worn, over the clothes, 150 to 3000 mm."),
+        Field(
+            description="Waist or girth: taped snug where the belt is worn, over the clothes, 150 to 3000 mm."
+        ),
     ] = None
     belt_size: Annotated[
         float | None,
@@ -87,7 +89,7 @@ class Size(Strict):
             ge=20,
             le=70,
             description="Trouser size in inches, 20 to 70: 2 in more from the fold to the centre of the hole "
-            "in use, a rule of thumb only; taping is surer.",
+            "in use, a rule of thumb only; a tape is more reliable.",
         ),
     ] = None
     old: Annotated[
@@ -99,7 +101,7 @@ class Size(Strict):
         Field(
             ge=1,
             le=15,
-            description="Which adjusting hole shall fit, 1 = nearest the buckle; default the middle one.",
+            description="The adjusting hole that fits, 1 = nearest the buckle; default the middle one.",
         ),
     ] = None
 

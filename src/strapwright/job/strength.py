@@ -69,7 +69,7 @@ class Strength:
 
     @property
     def governing(self) -> Mode | None:
-        """The way of failing with the lowest pull, if any could be reckoned."""
+        """The way of failing with the lowest pull, if any could be calculated."""
         return self.modes[0] if self.modes else None
 
     def lines(self) -> tuple[str, ...]:
@@ -251,8 +251,8 @@ def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
         yield Finding(
             "strength-unknown",
             Severity.NOTE,
-            "No strength is reckoned: no range was found for synthetic stock, whose backing cloth decides.",
-            "Ask its seller for a data sheet, and try an offcut before you trust it with a load.",
+            "No strength is calculated: no range was found for synthetic stock, whose backing cloth decides.",
+            "Ask its seller for a data sheet, and test an offcut before you trust it with a load.",
             belt.id,
         )
     elif governs.name != USUAL_WEAKEST:
@@ -260,7 +260,7 @@ def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
             "weakest-place",
             Severity.CAUTION if loaded else Severity.NOTE,
             f"This belt gives first at another place than the hole in use under the prong: {governs.where}, "
-            f"at some {newtons(governs.low, governs.high)} by estimate.",
+            f"at about {newtons(governs.low, governs.high)} by estimate.",
             REMEDIES[governs.name],
             belt.id,
             {"low_n": governs.low, "high_n": governs.high},
@@ -271,7 +271,7 @@ def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
         yield Finding(
             "strength-estimate",
             Severity.NOTE,
-            f"The leather gives first at some {newtons(governs.low, governs.high)}: {governs.where}.",
+            f"The leather gives way first at about {newtons(governs.low, governs.high)}: {governs.where}.",
             CAUTION,
             belt.id,
             {"low_n": governs.low, "high_n": governs.high},
@@ -302,7 +302,7 @@ def _stiffness(belt: Belt, strength: Strength) -> Iterator[Finding]:
 
 
 def choice_findings(belt: Belt, got: Figures, leather: Leather) -> Iterator[Finding]:
-    """Yield what a maker should know of the leather chosen for a belt.
+    """Yield what to know of the leather chosen for a belt.
 
     Args:
         belt: what was asked for.
@@ -316,8 +316,8 @@ def choice_findings(belt: Belt, got: Figures, leather: Leather) -> Iterator[Find
             "strap-thin-for-prong",
             Severity.NOTE,
             f"A prong {buckle.prong_thickness:.1f} mm thick is made for a strap of {side_by_side(least)} or "
-            f"more by house rule; this one is {side_by_side(thickness)}, rides loose, and its holes "
-            "stretch.",
+            f"more by house rule; this strap is {side_by_side(thickness)}, so it sits loose and its "
+            "holes stretch.",
             "Take a buckle with a slimmer prong, or thicker or lined leather.",
             belt.id,
             {"prong_thickness_mm": buckle.prong_thickness, "thickness_mm": thickness},
@@ -325,7 +325,7 @@ def choice_findings(belt: Belt, got: Figures, leather: Leather) -> Iterator[Find
 
 
 def leather_findings(belt: Belt | StrapTable, thickness: float, leather: Leather) -> Iterator[Finding]:
-    """Yield what a maker should know of a strap's leather, be it a belt's or another's.
+    """Yield what to know of a strap's leather, be it a belt's or another's.
 
     Args:
         belt: what was asked for.

@@ -33,8 +33,8 @@ TurnStep = Annotated[
     Measure("angle", least=_LEAST, most=radians(180.0)),
     AfterValidator(_divides),
     Field(
-        description="It may lie on a hide turned by any multiple of this off the strap direction, 15 to 180 "
-        "deg; default 90 deg for a keeper; a strap lies along it, 180 deg, since its load does.",
+        description="It may be turned on a hide by any multiple of this from the strap direction, 15 to 180 "
+        "deg; default 90 deg for a keeper; a strap keeps to it, 180 deg, since its load does.",
     ),
 ]
 """A step of turns, held in radians; None: as is usual for the part."""

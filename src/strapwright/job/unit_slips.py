@@ -123,7 +123,7 @@ def belt_slips(belt: Belt, buckle: Buckle, leather: Leather, width: float, girth
             "unit-slip",
             Severity.CAUTION,
             f"size.trousers is {trousers:g}; usual are {usual}{meant}.",
-            "Give the size in inches, or tape the girth. If that is intended, ignore this.",
+            "Give the size in inches, or tape the waist or girth. If that is intended, ignore this.",
             belt.id,
             {"trousers": trousers},
         )

@@ -160,7 +160,7 @@ def _tilted(x: float, z: float, tilt: float) -> Point:
 
 
 def eye_radius(buckle: Buckle) -> float:
-    """Return the radius of the bar the prong's eye turns on, mm; of a flat bar, as it is reckoned folded."""
+    """Return the radius of the bar the prong's eye turns on, mm; of a flat bar, as the fold is calculated."""
     if buckle.bar_section:
         return flat_bar_radius(*buckle.bar_section)
     return (buckle.bar_diameter or 0.0) / 2

@@ -137,7 +137,7 @@ def edge_beveler(thickness: float) -> int | None:
 def strap_for_prong(prong_thickness: float) -> float:
     """Return the thinnest strap that suits a prong, p / 1.5, mm.
 
-    A buckle with a thick prong is made for thick leather: a thin strap rides loose on it, and its holes
+    A buckle with a thick prong is made for thick leather: a thin strap sits loose on it, and its holes
     stretch.
 
     Args:
