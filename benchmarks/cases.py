@@ -62,7 +62,7 @@ def enlarged(path: Path, count: int) -> Case:
 def _straps(name: str, data: dict[str, Any], hidden: float | None = None) -> Case:
     """Straps and keepers on a hide; every defect is forbidden, or a mark where ends are hidden."""
     hide = data["hides"][0]
-    kind = "void" if hidden is None else "mark"
+    kind = "hole" if hidden is None else "mark"
     zones = [Zone(_ring(flaw["poly"]), kind) for flaw in hide["defects"]]
     shapes: dict[str, int] = {}
     pieces = []
@@ -82,7 +82,7 @@ def _straps(name: str, data: dict[str, Any], hidden: float | None = None) -> Cas
                 part["id"],
                 outline,
                 tuple(math.radians(turn) for turn in part["rotations"]),
-                frozenset({"void"}),
+                frozenset({"hole"}),
                 areas,
                 float(part["value"]),
                 shapes.setdefault(key, len(shapes)),
@@ -101,7 +101,7 @@ def _pieces(name: str, data: dict[str, Any]) -> Case:
     outer, inner = hide["shape"]["data"], []
     if hide["shape"]["type"] == "polygon":
         outer, inner = outer["outer"], outer["inner"]
-    zones = [Zone(_ring(ring), "void") for ring in inner]
+    zones = [Zone(_ring(ring), "hole") for ring in inner]
     zones += [Zone(_ring(zone["shape"]["data"]), f"quality {zone['quality']}") for zone in hide["zones"]]
     qualities = {zone["quality"] for zone in hide["zones"]}
     pieces = []
@@ -113,7 +113,7 @@ def _pieces(name: str, data: dict[str, Any]) -> Case:
                 f"{item['id']}.{copy}",
                 outline,
                 tuple(quarter * math.pi / 2 for quarter in range(4)),
-                frozenset({"void", *shunned}),
+                frozenset({"hole", *shunned}),
                 value=float(shapely.Polygon(outline).area),
                 shape=shape,
             )

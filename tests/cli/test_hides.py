@@ -19,7 +19,7 @@ def test_the_examples_are_listed_and_their_other_files_passed_over() -> None:
     named = {one["name"]: one for one in data["hides"]}
     assert data["bad"] == []
     assert named["side 14"]["area_mm2"] == 1_544_252.5
-    assert named["side 14"]["flaws"] == ["void", "void", "mark", "mark", "loose"]
+    assert named["side 14"]["flaws"] == ["hole", "hole", "mark", "mark", "loose"]
     assert named["side 14"]["usable_area_mm2"] < named["side 14"]["area_mm2"]
     assert any(one["file"].endswith("one-belt.toml") for one in data["passed_over"])
 
@@ -55,7 +55,7 @@ def test_a_sheet_is_written_as_svg_or_html_and_is_no_hide_itself(tmp_path: Path)
         assert "strap 38 mm wide: up to 496 mm" in text
     ET.fromstring((tmp_path / "sheet.svg").read_text("utf-8"))
     again = run("hides", tmp_path, "--out", tmp_path / "sheet.svg", "--units", "in", status=1)
-    assert "passed over, drawn by strapwright: sheet.svg" in again.stdout
+    assert "skipped, drawn by strapwright: sheet.svg" in again.stdout
     assert "area sq ft" in again.stdout.replace("\n", " ")
     assert "2.2 sq ft" in (tmp_path / "sheet.svg").read_text("utf-8")
 

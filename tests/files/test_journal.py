@@ -357,7 +357,9 @@ def test_a_run_that_never_lets_go_is_named(tmp_path: Path, monkeypatch: pytest.M
         assert holder.stdout is not None
         with holder.stdout:
             holder.stdout.readline()
-            with pytest.raises(OutputError, match="another strapwright has been writing here for a long time"):
+            with pytest.raises(
+                OutputError, match="another strapwright has been writing here for a long time"
+            ):
                 write_whole({tmp_path / "a.txt": "a"})
     finally:
         holder.kill()

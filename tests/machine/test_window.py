@@ -244,7 +244,7 @@ def test_a_hide_whose_straps_lie_across_is_turned_and_the_sheet_says_so():
 
 @pytest.mark.parametrize("once", [False, True], ids=["a flaw", "kept clear this once"])
 def test_two_holes_in_scrap_hold_the_hide_between_windows(once):
-    flaw = Flaw(FlawKind.VOID, np.array([(300.0, 100.0), (330.0, 100.0), (330.0, 158.0), (300.0, 158.0)]))
+    flaw = Flaw(FlawKind.HOLE, np.array([(300.0, 100.0), (330.0, 100.0), (330.0, 158.0), (300.0, 158.0)]))
     lay = long_strap(hides=(strip(flaws=() if once else (flaw,)),))
     lay = dataclasses.replace(lay, avoided=(Avoided("strip", flaw.polygon),) if once else ())
     made = plan(lay, laser(**SHORT_BED), kerf=0.2)

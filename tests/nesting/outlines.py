@@ -36,7 +36,7 @@ def problems(draw, grounds: int = 2):
         zones = []
         for _ in range(draw(st.integers(0, 3))):
             at = np.array([draw(st.floats(-200, 200)), draw(st.floats(-200, 200))])
-            zones.append(Zone(draw(stars(60.0)) + at, draw(st.sampled_from(("void", "mark")))))
+            zones.append(Zone(draw(stars(60.0)) + at, draw(st.sampled_from(("hole", "mark")))))
         sheets.append(Ground(boundary, tuple(zones)))
     pieces = []
     for shape in range(draw(st.integers(1, 3))):
@@ -47,7 +47,7 @@ def problems(draw, grounds: int = 2):
         only = draw(st.sampled_from((None, (0,))))
         area = float(shapely.Polygon(outline).area)
         pieces += [
-            Piece(f"{shape}-{copy}", outline, turns, frozenset({"void"}), areas, area, shape, grounds=only)
+            Piece(f"{shape}-{copy}", outline, turns, frozenset({"hole"}), areas, area, shape, grounds=only)
             for copy in range(draw(st.integers(1, 6)))
         ]
     gap, margin = draw(st.sampled_from(((0.0, 0.0), (2.0, 3.0), (1.0, 0.0))))

@@ -35,7 +35,7 @@ def test_the_fewest_hides_are_taken_even_if_the_first_given_is_left_whole() -> N
 
 
 def test_a_smaller_hide_without_flaws_saves_a_larger_one_that_is_full_of_them() -> None:
-    holes = tuple(round_flaw(FlawKind.VOID, 650, y, 12) for y in range(110, 300, 40))
+    holes = tuple(round_flaw(FlawKind.HOLE, 650, y, 12) for y in range(110, 300, 40))
     pocked = replace(board("pocked", 300), flaws=holes)
     hides = [pocked, replace(pocked, name="pocked too"), board("clean", 210)]
     assert begun(nest(STRAPS, hides, steps=3)) == ["clean"]

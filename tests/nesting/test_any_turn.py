@@ -14,7 +14,8 @@ from strapwright.errors import FileProblems, NestError
 from strapwright.nesting.hide import Hide
 from strapwright.nesting.nest import nest
 from strapwright.nesting.verify import verify
-from strapwright.write.card_orders import cutting_table
+from strapwright.write.card_blocks import Table
+from strapwright.write.card_orders import order_sheet
 from strapwright.write.pattern_pieces import orders_of
 
 ROOT = math.sqrt(0.5)
@@ -43,7 +44,7 @@ def test_a_keeper_lies_in_any_of_the_turns_it_may_take() -> None:
             replace(layout, placed=tuple(replace(one, part=keepers[0]) for one in layout.placed[:1]))
         )
     )
-    assert fault.endswith("must lie in steps of 90 deg from strip's strap direction")
+    assert fault.endswith("must be in steps of 90 deg from strip's strap direction")
 
 
 def _faults(layout) -> list[str]:
@@ -128,11 +129,15 @@ def test_the_turn_backs_of_a_strap_are_hidden_and_its_tip_is_not(tmp_path) -> No
     assert belt.hidden[0][1] == pytest.approx(-max(got.slot[0], got.half_turn) / 2)
 
 
-def test_the_cutting_list_tells_which_parts_lie_along_the_straps(tmp_path) -> None:
+def test_the_cutting_list_says_which_parts_go_with_the_backbone(tmp_path) -> None:
     drafted = api.draft(job(tmp_path, JOB))
-    table = cutting_table("Cutting list", list(orders_of(drafted, "mm")), "mm", ticks=False)
-    assert {row[0:2]: row[-1] for row in table.rows} == {
-        ("ines", "strap"): "along the straps",
+    lies = {}
+    for item, order in zip((*drafted.belts, *drafted.straps), orders_of(drafted, "mm"), strict=True):
+        sheet = order_sheet(item, order, "", {}, "mm", machine=False)
+        (table,) = (b for b in sheet.blocks if isinstance(b, Table) and b.title == "What to cut")
+        lies |= {(order.id, row[0]): row[-1] for row in table.rows}
+    assert lies == {
+        ("ines", "strap"): "with the backbone",
         ("ines", "keeper"): "either way",
         ("tab", "strap"): "either way",
     }

@@ -46,7 +46,7 @@ def used():
     }
 
 flaws = (
-    round_flaw(FlawKind.VOID, 420, 150, 30),
+    round_flaw(FlawKind.HOLE, 420, 150, 30),
     Flaw(FlawKind.MARK, np.array([(900, 100), (960, 100), (960, 240)])),
     round_flaw(FlawKind.LOOSE, 60, 60, 80),
 )

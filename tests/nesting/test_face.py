@@ -72,10 +72,10 @@ def test_a_layout_that_mirrors_the_wrong_parts_is_refused() -> None:
     good = nest([strap("a")], [FLESH], steps=1)
     (placed,) = good.placed
     unmirrored = replace(placed, placement=replace(placed.placement, mirror=False))
-    with pytest.raises(NestError, match=r"a/strap: must lie mirrored, for side 7 lies flesh side up"):
+    with pytest.raises(NestError, match=r"a/strap: must be mirrored, because side 7 is flesh side up"):
         verify(replace(good, placed=(unmirrored,)))
     turned = replace(good, hides=(side(),))
-    with pytest.raises(NestError, match=r"must lie as it is drawn, not mirrored, for side 7 lies grain"):
+    with pytest.raises(NestError, match=r"must be as drawn, not mirrored, because side 7 is grain"):
         verify(turned)
 
 

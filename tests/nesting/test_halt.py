@@ -83,4 +83,4 @@ def test_reasons_of_many_lengths_scan_a_hide_once_for_a_make(monkeypatch):
     fitting = ["no free place was found" in reason for reason in told]
     # 1,100 mm less 2 mm at either end.
     assert fitting == [1000.0 + 5 * n <= 1096.0 for n in range(40)]
-    assert all("no row long enough" in reason for reason in told[20:])
+    assert all("no row is long enough" in reason for reason in told[20:])

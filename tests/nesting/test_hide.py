@@ -10,6 +10,7 @@ import pytest
 
 from strapwright.errors import FileProblems, NestError
 from strapwright.nesting.hide import Flaw, FlawKind, Hide, read_hide
+from strapwright.nesting.hide_file import hide_schema
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -156,7 +157,7 @@ BAD = {
     "flaws": (
         (
             f'[hide]\nname = "a"\n{SQUARE}\n'
-            '[[flaw]]\nkind = "void"\nat = [900, 900]\nsize = 10\n'
+            '[[flaw]]\nkind = "hole"\nat = [900, 900]\nsize = 10\n'
             '[[flaw]]\nkind = "mark"\npoints = [[10, 10], [20, 20], [20, 10], [10, 20]]\n'
         ),
         [
@@ -178,7 +179,7 @@ BAD = {
         [
             "side.toml: hide.name: missing, expected text",
             'side.toml: hide.nam: unknown key; did you mean "name"?',
-            'side.toml: flaw[1].kind: found "scar", expected "void", "mark" or "loose"',
+            'side.toml: flaw[1].kind: found "scar", expected "hole", "mark" or "loose"',
             "side.toml: flaw[1]: found only at, expected points, or at and size",
             "side.toml: flaw[2]: found points and size, expected points, or at and size",
         ],
@@ -232,3 +233,17 @@ def test_the_digest_changes_with_the_drawing_a_hide_file_names(tmp_path: Path) -
     before = read_hide(path).digest
     (tmp_path / "a.svg").write_text(drawing.replace('height="400"/>', 'height="399"/>'))
     assert read_hide(path).digest != before
+
+
+def test_a_hole_may_also_be_called_a_void_in_files_drawings_and_schema(tmp_path: Path) -> None:
+    for word in ("hole", "void"):
+        flaw = f'[[flaw]]\nkind = "{word}"\nat = [100, 100]\nsize = 10\n'
+        (tmp_path / "a.toml").write_text(f'[hide]\nname = "a"\n{SQUARE}\n{flaw}')
+        (tmp_path / "a.svg").write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="500mm" viewBox="0 0 500 500">'
+            f'<rect id="outline" width="500" height="500"/><circle id="{word}" cx="9" cy="9" r="2"/></svg>'
+        )
+        for name in ("a.toml", "a.svg"):
+            assert [flaw.kind for flaw in read_hide(tmp_path / name).flaws] == [FlawKind.HOLE], (word, name)
+    kind = hide_schema()["$defs"]["FlawTable"]["properties"]["kind"]
+    assert kind["enum"] == ["hole", "void", "mark", "loose"]

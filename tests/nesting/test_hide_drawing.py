@@ -68,7 +68,7 @@ def test_lines_and_arcs_of_a_dxf_are_joined_and_seen_from_below_mirrored(tmp_pat
     }
     assert flaws[FlawKind.MARK].area == pytest.approx(math.pi * 2500 / 2, abs=10)
     assert flaws[FlawKind.MARK].centroid.y > 500
-    assert flaws[FlawKind.VOID].centroid.x == pytest.approx(1700)
+    assert flaws[FlawKind.HOLE].centroid.x == pytest.approx(1700)
     assert flaws[FlawKind.LOOSE].area == pytest.approx(math.pi * 40 * 10, rel=1e-3)
 
 
@@ -108,8 +108,8 @@ def test_malformed_dxf_drawings_are_refused_in_one_line(tmp_path: Path) -> None:
     path = saved(dxf(4, "Cut"), path)
     assert problems_of(path) == [
         (
-            'a.dxf: found closed shapes in layer "Cut", expected layer outline, void, mark or loose; what '
-            'is none of these goes into a layer named "notes"'
+            'a.dxf: found closed shapes in layer "Cut", expected layer outline, hole, mark or loose; '
+            'anything else goes into a layer named "notes"'
         )
     ]
     path.write_text(saved(dxf(), path).read_text()[:-3000])
@@ -229,8 +229,8 @@ def test_transforms_agree_with_another_reader(text: str) -> None:
         (
             ('id="outline"', 'id="Layer1"'),
             (
-                'found closed shapes in group "Layer1", expected group outline, void, mark or loose; what '
-                'is none of these goes into a group named "notes"'
+                'found closed shapes in group "Layer1", expected group outline, hole, mark or loose; '
+                'anything else goes into a group named "notes"'
             ),
         ),
         (
@@ -311,4 +311,4 @@ def test_a_wound_dxf_outline_of_arcs_is_told_or_mended_where_its_hide_file_says_
     (tmp_path / "a.toml").write_text('[hide]\nname = "a"\nrepair = true\noutline = "wound.dxf"\n')
     hide = read_hide(tmp_path / "a.toml")
     assert shapely.Polygon(hide.outline).is_valid
-    assert [finding.code for finding in hide.findings] == ["outline-mended"]
+    assert [finding.code for finding in hide.findings] == ["outline-repaired"]

@@ -74,7 +74,7 @@ def test_what_bounds_nothing_on_another_layer_is_left_out_by_name(tmp_path: Path
     (finding,) = read_hide(tmp_path / "a.dxf").findings
     assert (finding.code, finding.severity) == ("drawing-left-out", Severity.NOTE)
     assert finding.what == (
-        'Left out, because it is no closed shape: a POINT on layer "0", a TEXT on layer "0" (2 times), '
+        'Left out, because it is not a closed shape: a POINT on layer "0", a TEXT on layer "0" (2 times), '
         'an open line on layer "axis".'
     )
 

@@ -59,7 +59,7 @@ CIRCLE_B = CIRCLE.format(' class="b" vector-effect="non-scaling-stroke"')
 )
 def test_a_group_is_named_by_the_label_of_any_editor(group: str, tmp_path: Path) -> None:
     (flaw,) = hide_of(tmp_path, group.format(CIRCLE.format(""))).flaws
-    assert flaw.kind == "void"
+    assert flaw.kind == "hole"
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_a_group_is_named_by_the_label_of_any_editor(group: str, tmp_path: Path)
         ),
         (
             f"<switch><g/>{CIRCLE.format('')}</switch>",
-            "a circle (another of its <switch> is shown)",
+            "a circle (another part of its <switch> is shown)",
         ),
     ],
 )
@@ -107,7 +107,7 @@ def test_what_is_shown_again_within_what_is_hidden_is_read(tmp_path: Path) -> No
         f'<g id="mark" class="x" style="display:inline">{CIRCLE.format("")}</g>'
         f'<g id="loose" systemLanguage="fr, en-GB">{CIRCLE.format("")}</g>',
     )
-    assert [flaw.kind for flaw in hide.flaws] == ["void", "mark", "loose"]
+    assert [flaw.kind for flaw in hide.flaws] == ["hole", "mark", "loose"]
     assert hide.findings == ()
 
 
@@ -274,8 +274,8 @@ def test_what_is_no_shape_outside_the_named_groups_is_left_out_by_name(tmp_path:
     ).findings
     assert (finding.code, finding.severity) == ("drawing-left-out", Severity.NOTE)
     assert finding.what == (
-        'Left out, because it is no closed shape: a text in group "Layer 1", an image in group "Layer 1", an '
-        'open line in group "Layer 1" (2 times), a text in no named group.'
+        'Left out, because it is not a closed shape: a text in group "Layer 1", an image in group "Layer '
+        '1", an open line in group "Layer 1" (2 times), a text in no named group.'
     )
 
 

@@ -154,7 +154,7 @@ def test_every_patch_is_a_plain_outline_that_an_engine_can_take() -> None:
 
 def test_a_raw_edge_is_squared_and_its_leather_counted(tmp_path: Path) -> None:
     raw = "points = [[0, 30], [300, 0], [700, 12], [1000, 4], [1040, 60], [1000, 500], [0, 520]]"
-    flaw = '[[flaw]]\nkind = "void"\nat = [300, 3]\nsize = 4\n'
+    flaw = '[[flaw]]\nkind = "hole"\nat = [300, 3]\nsize = 4\n'
     before = hide_of(tmp_path, "", flaw, raw)
     hide = hide_of(tmp_path, "true_edge = true", flaw, raw)
     cut = hide.first_cut
@@ -200,8 +200,8 @@ def test_a_wound_hide_is_refused_unless_it_may_be_mended_and_then_tells_what_cha
     hide = hide_of(tmp_path, "repair = true", outline=wound)
     assert hide.area == pytest.approx(250_000 + 20, abs=200)
     (found,) = hide.findings
-    assert (found.code, found.severity, found.subject) == ("outline-mended", Severity.CAUTION, "a")
-    assert "1 corner given twice was dropped" in found.what
+    assert (found.code, found.severity, found.subject) == ("outline-repaired", Severity.CAUTION, "a")
+    assert "1 corner given twice was removed" in found.what
     assert "crossed itself" in found.what
     assert hide_of(tmp_path, "repair = true").findings == ()
 
@@ -210,7 +210,7 @@ def test_a_flaw_is_mended_too_and_what_cannot_be_is_refused(tmp_path: Path) -> N
     bow = '[[flaw]]\nkind = "mark"\npoints = [[10, 10], [60, 60], [60, 10], [10, 60]]\n'
     assert "or write repair = true under [hide]" in refusal(tmp_path, "", bow)
     hide = hide_of(tmp_path, "repair = true", bow)
-    assert hide.findings[0].what.startswith("The mark 1 was mended: it crossed itself near (35, 35) mm")
+    assert hide.findings[0].what.startswith("The mark 1 was repaired: it crossed itself near (35, 35) mm")
     line = '[[flaw]]\nkind = "mark"\npoints = [[10, 10], [60, 60], [90, 90]]\n'
     assert "encloses nothing" in refusal(tmp_path, "repair = true", line)
 

@@ -26,7 +26,7 @@ from strapwright.nesting.nest import nest
 
 def test_yield_counts_placed_area_over_sound_leather() -> None:
     square = np.array([(0, 0), (200, 0), (200, 200), (0, 200)])
-    flaw = Flaw(FlawKind.VOID, np.array([(100, 100), (300, 100), (300, 200), (100, 200)]))
+    flaw = Flaw(FlawKind.HOLE, np.array([(100, 100), (300, 100), (300, 200), (100, 200)]))
     strip = keeper("a", 100.0, 20.0)
     placed = Placed(strip, "a", Placement(0.0, 10.0, 10.0))
     layout = Layout((Hide("a", square, (flaw,)),), (placed,), (), Clearance(), (), 0, 1)

@@ -58,7 +58,7 @@ def test_straps_stay_along_the_strap_direction_where_turning_wins_nothing() -> N
     layout = nest(parts(), [askew(0.0, tolerance=math.radians(3.0))], steps=4)
     assert layout.direction_of("board") == 0.0
     told = {found.code: found for found in layout.findings}["straps-turned"]
-    assert "Straps might lie up to 3° off the strap direction, and lie along it" in told.what
+    assert "Straps may be up to 3° off the strap direction, but keep to it" in told.what
 
 
 def test_a_turned_search_claims_no_proof_that_holds_for_one_direction_only() -> None:

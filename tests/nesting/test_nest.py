@@ -72,21 +72,23 @@ def test_the_first_hide_is_filled_before_the_next_is_begun() -> None:
 def test_a_strap_longer_than_the_hide_is_told_with_the_longest_row() -> None:
     layout = nest([strap("a", 1232.0)], [board("off-cut", 984, 300)], steps=1)
     assert not layout.placed
-    assert layout.unplaced[0].reason == ("no row long enough: needs 1232 mm by 38 mm, longest free is 980 mm")
+    assert layout.unplaced[0].reason == (
+        "no row is long enough: needs 1232 mm by 38 mm; the longest free space is 980 mm"
+    )
 
 
 def test_a_hide_narrower_than_the_strap_is_told() -> None:
     layout = nest([strap("a")], [board("lace", 2000, 30)], steps=1)
     # 30 mm less a margin of 2 mm on both sides.
     assert layout.unplaced[0].reason == (
-        "no row long enough: needs 1180 mm by 38 mm, none is that wide; "
-        "the widest free of that length is 26 mm"
+        "no row is long enough: needs 1180 mm by 38 mm; no free space is that wide; "
+        "the widest of that length is 26 mm"
     )
 
 
 def test_of_several_hides_the_one_with_the_longest_row_is_named() -> None:
     layout = nest([strap("a", 1232.0)], [board("short", 700, 300), board("off-cut", 984, 300)], steps=1)
-    assert layout.unplaced[0].reason.endswith("longest free is 980 mm on off-cut")
+    assert layout.unplaced[0].reason.endswith("the longest free space is 980 mm on off-cut")
 
 
 def test_what_is_left_over_is_told_with_the_longest_row_that_is_still_free() -> None:
@@ -94,14 +96,16 @@ def test_what_is_left_over_is_told_with_the_longest_row_that_is_still_free() -> 
     layout = nest(straps, [board("strip", 1300, 125)], steps=4)
     assert len(layout.placed) == 3
     # 1296 mm of leather, a strap of 1180 mm and a gap of 2 mm: 114 mm beside it, seen whole millimetres.
-    assert layout.unplaced[0].reason.startswith("no room left: needs 1180 mm by 38 mm, longest free is 11")
+    assert layout.unplaced[0].reason.startswith(
+        "no space left: needs 1180 mm by 38 mm; the longest free space is 11"
+    )
     assert "No layout can place more" in layout.bound_sentence
 
 
 def test_a_hide_of_another_thickness_takes_no_part_and_says_so() -> None:
     layout = nest([strap("a")], [board("light", 2000, 300, 2.0)], steps=1)
     assert layout.unplaced[0].reason == (
-        "wants leather of 3.6 mm, within 0.3 mm; the hides are: light 2 mm; "
+        "needs leather of 3.6 mm, within 0.3 mm; the hides are: light 2 mm; "
         "take another hide, or change the job's thickness"
     )
     assert layout.bound_area == 0
@@ -111,13 +115,15 @@ def test_a_hide_of_another_thickness_takes_no_part_and_says_so() -> None:
 
 def test_a_margin_that_leaves_no_leather_is_told_not_raised() -> None:
     layout = nest([keeper("a")], [board("scrap", 200, 40)], Clearance(margin=20.0), steps=1)
-    assert layout.unplaced[0].reason.endswith("none is that wide, nor is any strip that long")
+    assert layout.unplaced[0].reason.endswith("no free space is that wide, and none is that long")
 
 
 def test_marks_and_loose_places_are_told_with_what_may_lie_there() -> None:
     (note,) = nest([strap("a")], [side()], steps=1).findings
     assert note.code == "flaws-by-kind"
-    assert note.what.startswith("Not all flaws are holes (1 mark and 1 loose): a mark may lie under what is")
+    assert note.what.startswith(
+        "Not all flaws are holes (1 mark and 1 loose place). A scar may fall under the turn-back"
+    )
 
 
 def test_a_hidden_end_covers_a_mark_that_a_shown_one_may_not() -> None:
@@ -135,11 +141,11 @@ def test_a_part_without_load_lies_on_loose_leather_and_a_loaded_one_does_not() -
     belly = Flaw(FlawKind.LOOSE, np.array([(300, -5), (900, -5), (900, 110), (300, 110)]))
     bend = replace(board("bend", 1190, 100), flaws=(belly,))
     (left,) = nest([strap("a")], [bend], steps=1).unplaced
-    assert left.reason == "no row long enough: needs 1180 mm by 38 mm, longest free is 295 mm"
+    assert left.reason == "no row is long enough: needs 1180 mm by 38 mm; the longest free space is 295 mm"
     pulled = replace(strap("a"), loaded=((-40.0, 900.0),))
     (left,) = nest([pulled], [bend], steps=1).unplaced
-    assert left.reason.startswith("no row free enough of marks and loose leather: needs 1180 mm by 38 mm")
-    assert left.reason.endswith("clear of them, longest free is 295 mm")
+    assert left.reason.startswith("no row is free enough of marks and loose leather: needs 1180 mm by 38 mm")
+    assert left.reason.endswith("clear of them, the longest free space is 295 mm")
     assert nest([replace(strap("a"), loaded=())], [bend], steps=1).placed
 
 
@@ -149,8 +155,9 @@ def test_a_mark_that_keeps_a_part_out_of_the_room_left_is_told() -> None:
     straps = [replace(strap(name), hidden=((-80.0, -12.0),)) for name in "ab"]
     (left,) = nest(straps, [bend], steps=1).unplaced
     assert left.reason == (
-        "no room left that is free enough of marks and loose leather: needs 1180 mm by 38 mm, and its shown "
-        "and loaded parts cover one everywhere; clear of them, longest free is 595 mm"
+        "no space left that is free enough of marks and loose leather: needs 1180 mm by 38 mm, and the "
+        "leather that shows or carries load would cover one everywhere; clear of them, the longest free "
+        "space is 595 mm"
     )
 
 
@@ -160,10 +167,10 @@ def test_a_keeper_whose_strap_found_no_place_is_told() -> None:
     layout = nest([*parts, *order(1)], [board("strip", 1300, 64)], steps=1)
     told = {found.subject: found for found in layout.findings if found.code == "belt-not-whole"}
     assert str(told["a"]) == (
-        "caution: a: 1 of 3 can be made up: 2 keepers lie there for which the other pieces found no place. "
-        "Cut those from another hide, or do not cut these."
+        "caution: a: 1 of 3 belts is complete: 2 keepers fit, their straps do not. "
+        "Cut what is missing from another hide, or leave the rest out too."
     )
-    assert told["b1"].what.startswith("0 of 1 can be made up: 1 keeper lies there for which")
+    assert told["b1"].what == "No belt is complete: the keeper fits, its strap does not."
 
 
 def test_the_first_cut_of_a_hide_that_is_left_whole_is_not_called_for() -> None:
@@ -178,13 +185,13 @@ def test_an_unmeasured_hide_takes_any_part_and_the_maker_is_told() -> None:
     assert layout.placed
     assert layout.findings[0].code == "hide-thickness-unknown"
     assert str(layout.findings[0]) == (
-        "note: bend: The hide's thickness is not given, so it was not compared with the 3.6 mm the job "
-        "wants. "
+        "note: bend: The hide's thickness is not given, so it was not compared with the 3.6 mm of the "
+        "job. "
         "Measure it in several places and write thickness in the hide file."
     )
     nine_ounces = replace(strap("a"), thickness=25.4 / 64 * 9)
     (note,) = nest([nine_ounces, strap("b")], [board("bend", 1300, 100, None)], steps=1).findings
-    assert "with the 3.57 to 3.6 mm the job wants" in note.what
+    assert "with the 3.57 to 3.6 mm of the job" in note.what
 
 
 def test_ctrl_c_keeps_the_best_so_far() -> None:

@@ -82,7 +82,7 @@ def test_a_remnant_lies_on_its_hide_and_a_gap_away_from_every_part(turn: float, 
 def test_straps_from_edge_to_edge_leave_a_straight_cut_above_them() -> None:
     (one,) = remnants_of(laid(BEND, at(strap("a"), 90, 21), at(strap("b"), 90, 61)))
     assert one.shape == "straight"
-    assert one.why == "cut off straight along the straps: steps would keep no more"
+    assert one.why == "cut off straight along the straps: a cut in steps would keep no more"
     (line,) = one.cut
     assert line[:, 1] == pytest.approx([82.0, 82.0])  # 61 + 38 / 2 + 2 mm
     assert sorted(line[:, 0]) == [0, 1300]
@@ -129,7 +129,7 @@ def test_a_hide_nothing_lies_on_and_a_hide_used_up_leave_no_remnant() -> None:
 
 def test_a_remnant_keeps_its_flaws_its_zones_and_the_ways_of_its_hide(tmp_path: Path) -> None:
     flaws = (
-        round_flaw(FlawKind.VOID, 300, 20, 20),  # below the cut: gone
+        round_flaw(FlawKind.HOLE, 300, 20, 20),  # below the cut: gone
         round_flaw(FlawKind.MARK, 700, 400.3, 60),
         Flaw(FlawKind.LOOSE, np.array([(1200, 600), (1400, 600), (1400, 800), (1200, 800)])),
     )

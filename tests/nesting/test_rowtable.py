@@ -21,7 +21,7 @@ FLAWS = (
     Zone(np.array([(400, 100), (430, 90), (450, 130), (410, 140)], float)),
     Zone(np.array([(980, 40), (990, 42), (940, 160), (930, 158)], float), "mark"),
 )
-VOID = frozenset({"void"})
+VOID = frozenset({"hole"})
 
 
 def strap(length: float = 500.0, width: float = 38.0, number: int = 0, shown: float = 0.0) -> Piece:

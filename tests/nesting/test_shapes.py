@@ -18,7 +18,7 @@ from strapwright.nesting.problem import Area, Ground, Piece, Problem, Spot, Zone
 from strapwright.nesting.shapes import lay_shapes
 
 SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
-VOID = frozenset({"void"})
+VOID = frozenset({"hole"})
 
 
 def tabs(count: int, width: float = 40, height: float = 18, turns=(0.0, math.pi / 2)) -> tuple[Piece, ...]:

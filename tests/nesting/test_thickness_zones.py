@@ -53,17 +53,17 @@ def test_more_parts_of_a_thickness_than_its_zone_holds_stay_unplaced() -> None:
     layout = nest([strap(f"s{n}", thickness=2.4) for n in range(6)], [HIDE], steps=2)
     assert len(layout.placed) == 3  # 3 × 38 mm with gaps in 150 mm
     assert len(layout.unplaced) == 3
-    assert layout.unplaced[0].reason.startswith("no room left")
+    assert layout.unplaced[0].reason.startswith("no space left")
 
 
 def test_a_part_of_a_thickness_the_hide_has_nowhere_is_told_so() -> None:
     (left,) = nest([strap("s", thickness=5.0)], [HIDE], steps=1).unplaced
-    assert "wants leather of 5 mm" in left.reason
+    assert "needs leather of 5 mm" in left.reason
 
 
 def test_a_layout_over_leather_of_another_thickness_is_refused() -> None:
     layout = nest([strap("a")], [HIDE], steps=1)
     (placed,) = layout.placed
     low = replace(placed, placement=Placement(0.0, 90.0, 140.0))
-    with pytest.raises(NestError, match=r"a/strap: wants leather of 3\.6 mm, bend is 2\.4 mm where it lies"):
+    with pytest.raises(NestError, match=r"a/strap: needs leather of 3\.6 mm, bend is 2\.4 mm there"):
         verify(replace(layout, placed=(low,)))

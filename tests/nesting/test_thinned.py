@@ -21,7 +21,7 @@ MIDDLE = np.array([(-9.0, -9.0), (9.0, -9.0), (0.0, 9.0)])
 def crowded() -> Hide:
     highest = RIM[np.argmax(RIM[:, 1])]
     nick = highest + np.array([(-0.01, -0.02), (0.01, -0.02), (0.0, 0.1)])
-    return Hide("round", RIM, (Flaw(FlawKind.VOID, MIDDLE), Flaw(FlawKind.VOID, nick)))
+    return Hide("round", RIM, (Flaw(FlawKind.HOLE, MIDDLE), Flaw(FlawKind.HOLE, nick)))
 
 
 def test_it_keeps_within_the_outline_and_what_lay_in_the_rim_is_left_out():

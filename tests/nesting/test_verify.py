@@ -63,7 +63,7 @@ def test_parts_too_near_the_edge_or_off_the_hide_are_told() -> None:
 
 
 def test_parts_on_or_near_a_flaw_are_told_even_where_the_flaw_lies_wholly_inside() -> None:
-    assert faults(moved(1, y=255.0)) == ["b/strap: 0.0000 mm from side 7's flaw 1 (void), must be 2 mm"]
+    assert faults(moved(1, y=255.0)) == ["b/strap: 0.0000 mm from side 7's flaw 1 (hole), must be 2 mm"]
     (fault,) = faults(moved(2, turn=0.0, x=880.0, y=590.0))
     assert "flaw 3 (mark), must be 2 mm" in fault
 
@@ -74,23 +74,23 @@ def test_a_part_in_a_zone_kept_clear_or_a_zone_on_no_hide_is_told() -> None:
     verify(kept)
     assert faults(replace(kept, avoided=(Avoided("side 7", zone), Avoided("side 9", zone)))) == [
         "a zone to keep clear is on side 9, which is not in the layout",
-        "a/strap: lies in a zone of side 7 kept clear for this layout",
-        "b/strap: lies in a zone of side 7 kept clear for this layout",
+        "a/strap: is in a zone of side 7 kept clear for this layout",
+        "b/strap: is in a zone of side 7 kept clear for this layout",
     ]
 
 
 def test_parts_laid_across_the_straps_are_told() -> None:
     fault = faults(moved(1, turn=math.pi + 1e-6))[0]
-    assert fault.startswith("b/strap: lies 5.73e-05 deg off; must lie along side 7's")
+    assert fault.startswith("b/strap: is 5.73e-05 deg off; must be along side 7's")
     fault = faults(moved(0, turn=math.pi / 2, x=600.0, y=400.0))[0]
-    assert fault.startswith(("a/strap: lies -90 deg off", "a/strap: lies 90 deg off"))
+    assert fault.startswith(("a/strap: is -90 deg off", "a/strap: is 90 deg off"))
     fault = faults(moved(2, turn=0.3, x=1400.0, y=100.0))[0]
-    assert "must lie in steps of 90 deg from side 7's" in fault
+    assert "must be in steps of 90 deg from side 7's" in fault
 
 
 def test_a_part_of_another_thickness_is_told() -> None:
     thick = replace(STRAP, thickness=4.0)
-    assert faults(laid(replace(SOUND[0], part=thick))) == ["a/strap: wants leather of 4 mm, side 7 is 3.6 mm"]
+    assert faults(laid(replace(SOUND[0], part=thick))) == ["a/strap: needs leather of 4 mm, side 7 is 3.6 mm"]
 
 
 def test_parts_counted_twice_missing_or_never_asked_for_are_told() -> None:
@@ -98,13 +98,13 @@ def test_parts_counted_twice_missing_or_never_asked_for_are_told() -> None:
         "c/strap: asked for, but neither placed nor reported as unplaced"
     ]
     assert faults(laid(*SOUND), ["a/strap", "b/strap"]) == ["a/keeper: in the layout, but not asked for"]
-    twice = replace(laid(*SOUND), unplaced=(Unplaced(MATE, "no room left"),))
+    twice = replace(laid(*SOUND), unplaced=(Unplaced(MATE, "no space left"),))
     assert faults(twice) == ["b/strap: counted 2 times"]
 
 
 def test_a_part_on_a_hide_that_is_not_there_is_told() -> None:
     assert faults(laid(replace(SOUND[0], hide="side 9"))) == [
-        "a/strap: lies on side 9, which is not in the layout"
+        "a/strap: is on side 9, which is not in the layout"
     ]
 
 

@@ -64,8 +64,8 @@ def side(strap_direction: float = 0.0, thickness: float | None = 3.6) -> Hide:
     belly = belly * (1 - 0.50 * np.clip((x - 2000) / 210, 0, 1) ** 2)
     outline = np.vstack([[(0, 0), (2210, 0)], np.column_stack([x, belly])[::-1]])
     flaws = (
-        Flaw(FlawKind.VOID, disc(640, 255, 34, 0.02)),
-        Flaw(FlawKind.VOID, np.array([(1490, 395), (1530, 380), (1560, 420), (1500, 440)])),
+        Flaw(FlawKind.HOLE, disc(640, 255, 34, 0.02)),
+        Flaw(FlawKind.HOLE, np.array([(1490, 395), (1530, 380), (1560, 420), (1500, 440)])),
         Flaw(FlawKind.MARK, np.array([(860, 560), (1010, 585), (1008, 592), (858, 567)])),
         Flaw(FlawKind.LOOSE, np.array([(120, 640), (330, 610), (420, 830), (150, 820)])),
     )

@@ -36,7 +36,7 @@ LAYOUT = Layout(
         Placed(MATE, "side 7", Placement(math.pi, 1102.0, 61.0)),
         Placed(STRIP, "side 7", Placement(math.pi / 2, 1210.0, 2.0)),
     ),
-    (Unplaced(keeper("ole"), "no room left: needs 104 mm by 18 mm, longest free is 90 mm"),),
+    (Unplaced(keeper("ole"), "no space left: needs 104 mm by 18 mm; the longest free space is 90 mm"),),
     Clearance(),
     (),
     0,
@@ -64,20 +64,20 @@ def test_it_tells_counts_yield_what_has_no_place_and_no_cautions() -> None:
     used = f"{LAYOUT.yield_of('side 7'):.1%}"
     assert f"side 7 · 3.60 mm thick · grain side up · 3 parts · {used} of the sound leather used" in words
     assert "Not placed: 1" in words
-    assert "ole/keeper: no room left: needs 104 mm by 18 mm, longest free is 90 mm" in words
+    assert "ole/keeper: no space left: needs 104 mm by 18 mm; the longest free space is 90 mm" in words
     assert not set(cautions("bench")) & set(words), "they stand where they are acted on"
 
 
 def test_of_many_parts_without_a_place_some_are_named_whole_and_the_others_counted() -> None:
-    missing = tuple(Unplaced(keeper(f"a rather long name {n}"), "no room left") for n in range(9))
+    missing = tuple(Unplaced(keeper(f"a rather long name {n}"), "no space left") for n in range(9))
     _, _, words = drawn(replace(LAYOUT, unplaced=missing))
-    (told,) = (word for word in words if word.endswith(": no room left"))
-    named, _, more = told.removesuffix(" more: no room left").rpartition(" and ")
+    (told,) = (word for word in words if word.endswith(": no space left"))
+    named, _, more = told.removesuffix(" more: no space left").rpartition(" and ")
     names = named.split(", ")
     assert names == [left.part.id for left in missing[: len(names)]]
     assert len(names) + int(more) == 9
-    one = replace(LAYOUT, unplaced=(Unplaced(keeper("x" * 90), "no room left"),))
-    assert any(word.startswith("xxx") and "…: no room left" in word for word in drawn(one)[2])
+    one = replace(LAYOUT, unplaced=(Unplaced(keeper("x" * 90), "no space left"),))
+    assert any(word.startswith("xxx") and "…: no space left" in word for word in drawn(one)[2])
 
 
 def test_straps_bear_their_names_and_keepers_a_number_that_is_explained() -> None:
@@ -147,7 +147,7 @@ def test_every_kind_of_flaw_has_its_own_hatch_and_line_and_is_explained() -> Non
     assert len(hatched) == 4
     assert len(looks) == 3
     assert len({dash for _, _, dash in looks}) == 3
-    assert sum(word.startswith(("void:", "mark:", "loose:")) for word in words) == 3
+    assert sum(word.startswith(("hole or", "mark:", "loose:")) for word in words) == 3
 
 
 def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_explained() -> None:
@@ -173,7 +173,7 @@ def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_ex
 def test_the_key_stays_on_the_page_however_many_hatches_it_explains() -> None:
     _, root, words = drawn(replace(LAYOUT, avoided=(Avoided("side 7", side().flaws[0].polygon),)))
     told = [
-        e for e in root.iter(f"{SVG}text") if str(e.text).startswith(("void:", "mark:", "loose:", "kept"))
+        e for e in root.iter(f"{SVG}text") if str(e.text).startswith(("hole or", "mark:", "loose:", "kept"))
     ]
     assert len(told) == 4
     for words in told:
@@ -254,7 +254,7 @@ def test_hides_are_drawn_to_one_scale_below_each_other_and_an_unused_one_is_name
 
 
 def test_a_layout_with_nothing_placed_is_still_drawn() -> None:
-    layout = replace(LAYOUT, placed=(), unplaced=tuple(Unplaced(p, "no room left") for p in (STRAP, MATE)))
+    layout = replace(LAYOUT, placed=(), unplaced=tuple(Unplaced(p, "no space left") for p in (STRAP, MATE)))
     _, _, words = drawn(layout)
     assert words[1].startswith("0 of 2 parts placed")
-    assert f"{STRAP.id}, {MATE.id}: no room left" in words
+    assert f"{STRAP.id}, {MATE.id}: no space left" in words

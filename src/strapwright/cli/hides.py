@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -149,10 +150,8 @@ def _report(stock: Stock, strap_width: float, units: str) -> None:
 
 def _flaws(one: Stocked) -> str:
     """Return how many flaws of each kind a hide has."""
-    counts: dict[str, int] = {}
-    for flaw in one.hide.flaws:
-        counts[str(flaw.kind)] = counts.get(str(flaw.kind), 0) + 1
-    return ", ".join(f"{count} {kind}" for kind, count in counts.items()) or "none"
+    counts = Counter(flaw.kind for flaw in one.hide.flaws)
+    return ", ".join(kind.counted(count) for kind, count in counts.items()) or "none"
 
 
 def _as_json(stock: Stock, strap_width: float, written: list[Path]) -> dict[str, Any]:

@@ -132,7 +132,7 @@ def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Pi
     """Return a part as a piece; only the kinds of flaw there are make a difference."""
     outline = _outline(part, NESTING_CHORD)
     x0, _, x1, _ = part.outline.bounding_box
-    whole, areas = {str(FlawKind.VOID), *unfit}, []
+    whole, areas = {str(FlawKind.HOLE), *unfit}, []
     for kind, runs in (
         (FlawKind.MARK, _between(part.hidden)),
         (FlawKind.LOOSE, part.loaded),

@@ -62,7 +62,7 @@ def zone_to_avoid(text: str, hides: Sequence[Hide]) -> tuple[str, Flaw]:
         wrong = shape_problem(corners)
         if wrong:
             raise NestError(f'zone to avoid: found "{text}": {wrong}')
-        return name, Flaw(FlawKind.VOID, corners)
+        return name, Flaw(FlawKind.HOLE, corners)
     if len(numbers) != 3:
         raise NestError(f'zone to avoid: found "{text}", {expected}')
     x, y, size = numbers
@@ -71,4 +71,4 @@ def zone_to_avoid(text: str, hides: Sequence[Hide]) -> tuple[str, Flaw]:
             f'zone to avoid: found "{text}", a size of {size:g} mm; expected more than 0 mm, '
             f"up to {LARGEST_EXTENT:g} mm"
         )
-    return name, round_flaw(FlawKind.VOID, x, y, size)
+    return name, round_flaw(FlawKind.HOLE, x, y, size)

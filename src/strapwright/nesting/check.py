@@ -48,7 +48,7 @@ def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:
     Example:
         >>> from strapwright.nesting.problem import Ground, Piece, Problem, Spot
         >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
-        >>> one = Piece("one", square, (0.0,), frozenset({"void"}))
+        >>> one = Piece("one", square, (0.0,), frozenset({"hole"}))
         >>> faults_of(Problem((one,), (Ground(3 * square),)), [Spot(0, 0, 0.0, 25.0, 0.0)])
         ['one: reaches off ground 1']
     """
@@ -65,12 +65,12 @@ def _miscounted(problem: Problem, spots: Sequence[Spot]) -> Iterator[str]:
     for spot in spots:
         piece = problem.pieces[spot.piece]
         if spot.piece in seen:
-            yield f"{piece.id}: laid twice"
+            yield f"{piece.id}: placed twice"
         seen.add(spot.piece)
         if piece.grounds is not None and spot.ground not in piece.grounds:
-            yield f"{piece.id}: may not lie on ground {spot.ground + 1}"
+            yield f"{piece.id}: may not be on ground {spot.ground + 1}"
         if all(abs(math.remainder(spot.turn - turn, 2 * math.pi)) > _TURN for turn in piece.turns):
-            yield f"{piece.id}: is turned by {math.degrees(spot.turn):.6g} deg, which it may not be"
+            yield f"{piece.id}: is turned by {math.degrees(spot.turn):.6g} deg, which is not allowed"
     held = set(spots)
     for spot in problem.locked:
         if spot not in held:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.problem import Piece, Points, Problem
 
-COMPILING = "compiling the search, once on this machine"
+COMPILING = "compiling the search, once for this machine"
 """What is told while it is compiled."""
 
 COMPILING_UNKEPT = (

@@ -72,7 +72,9 @@ def nest_on(
     try:
         verify(kept)
     except NestError as error:
-        raise NestError(f"{error}; move what lies so in the layout file, or take it out of locked") from error
+        raise NestError(
+            f"{error}; move these parts in the layout file, or take them out of locked"
+        ) from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
     told = _told(start, avoid)
@@ -123,7 +125,7 @@ def _holed(kept: Layout, name: str) -> Hide:
         outline = placed.placement.apply(placed.part.outline)
         shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
         grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
-        holes.append(Flaw(FlawKind.VOID, shapely.get_coordinates(grown.exterior)[:-1]))
+        holes.append(Flaw(FlawKind.HOLE, shapely.get_coordinates(grown.exterior)[:-1]))
     return replace(hide, flaws=(*hide.flaws, *holes))
 
 
@@ -134,7 +136,7 @@ def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
         for zone in avoid.get(hide.name, ()):
             shape = shapely.Polygon(zone.polygon)
             if not shape.intersects(shapely.Polygon(hide.outline)):
-                raise NestError(f"zone to avoid: lies off {hide.name}; give it in the hide's own mm")
+                raise NestError(f"zone to avoid: is not on {hide.name}; give it in the hide's own mm")
             for placed in kept.placed_on(hide.name):
                 outline = to_polygon(placed.placement.apply(placed.part.outline), NESTING_CHORD)
                 if shape.intersects(shapely.Polygon(outline)):
@@ -151,7 +153,7 @@ def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
             Finding(
                 "job-changed-since",
                 Severity.NOTE,
-                "The job has changed since the layout this one goes on from; only its locked parts stayed.",
+                "The job has changed since the layout this one starts from; only its locked parts stayed.",
                 "Nothing to do; lock the parts in the layout file that should stay.",
             )
         )
@@ -163,7 +165,7 @@ def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
                 Severity.NOTE,
                 f"{count} part{'s' if count > 1 else ''} stayed in place, locked in the layout file: "
                 f"{', '.join(placed.part.id for placed in start.locked)}.",
-                "Take them out of locked there to have them laid anew.",
+                "Take them out of locked there to place them again.",
                 numbers={"locked": float(count)},
             )
         )
@@ -173,8 +175,8 @@ def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
             Finding(
                 "zones-avoided",
                 Severity.NOTE,
-                f"{count} further zone{'s' if count > 1 else ''} kept clear for this layout alone.",
-                "Write it into the hide file as a flaw if it is one.",
+                f"{count} more zone{'s' if count > 1 else ''} kept clear for this layout only.",
+                "If it is a flaw, write it into the hide file.",
                 subject=name,
                 numbers={"zones": float(count)},
             )

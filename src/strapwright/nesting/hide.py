@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -38,12 +38,29 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
+OTHER_HOLE: Final = "void"
+"""Another word for a hole in hide files and drawings."""
+
+
 class FlawKind(StrEnum):
     """What is wrong with a place: nothing may lie on it, it is only ugly, or it is stretchy."""
 
-    VOID = "void"
+    HOLE = "hole"
     MARK = "mark"
     LOOSE = "loose"
+
+    @classmethod
+    def _missing_(cls, value: object) -> FlawKind | None:
+        return cls.HOLE if value == OTHER_HOLE else None
+
+    def counted(self, count: int) -> str:
+        """Return so many flaws of this kind in words.
+
+        Example:
+            >>> FlawKind.HOLE.counted(1), FlawKind.LOOSE.counted(2)
+            ('1 hole', '2 loose places')
+        """
+        return f"{count} {self}{' place' if self is FlawKind.LOOSE else ''}{'s' if count > 1 else ''}"
 
 
 class Face(StrEnum):
@@ -58,7 +75,7 @@ class Flaw:
     """A place on a hide that parts keep off.
 
     Args:
-        kind: ``void`` (hole, cut), ``mark`` (scar, brand: sound but ugly) or ``loose`` (belly, stretchy).
+        kind: ``hole`` (or a cut), ``mark`` (scar, brand: sound but ugly) or ``loose`` (belly, stretchy).
         polygon: its outline, (N, 2) mm, not repeated at the end, in either direction.
         round: centre x, centre y and diameter, mm, of a round one; the polygon then covers it.
     """
@@ -198,7 +215,7 @@ class Hide:
     @property
     def void_area(self) -> float:
         """Area of the hide that holes and cuts take away, each place counted once, mm²."""
-        return self._covered((FlawKind.VOID,))
+        return self._covered((FlawKind.HOLE,))
 
     @property
     def wholly_void(self) -> bool:

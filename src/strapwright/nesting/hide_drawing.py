@@ -10,7 +10,7 @@ import numpy as np
 from strapwright.errors import FileProblems
 from strapwright.files.read import digest_of
 from strapwright.findings import Finding, Severity
-from strapwright.nesting.hide import Flaw, FlawKind
+from strapwright.nesting.hide import OTHER_HOLE, Flaw, FlawKind
 from strapwright.nesting.hide_shape import LARGEST_EXTENT
 from strapwright.units import beyond
 
@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 SUFFIXES: Final = (".dxf", ".svg")
 """Endings of the drawings a hide is read from."""
 
-NAMES: Final = ("outline", *FlawKind)
+_SHOWN: Final = ("outline", *FlawKind)
+NAMES: Final = (*_SHOWN, OTHER_HOLE)
 """Layers of a DXF drawing, or groups of an SVG drawing, that say what a shape is."""
 
 LEFT_OUT: Final = "notes"
@@ -130,7 +131,7 @@ class Gathered:
                 Finding(
                     "drawing-left-out",
                     Severity.NOTE,
-                    f"Left out, because it is no closed shape: {_listed(self.no_shapes)}.",
+                    f"Left out, because it is not a closed shape: {_listed(self.no_shapes)}.",
                     f'If it is a flaw, draw a closed line round it; mere notes go into "{LEFT_OUT}".',
                     subject=subject,
                     numbers={"left_out": float(len(self.no_shapes))},
@@ -232,12 +233,12 @@ def refused(source: Path | str, text: str) -> FileProblems:
 def _misnamed(gathered: Gathered, named: Sequence[tuple[str, Drawn]], container: str) -> list[str]:
     """Return what is wrong with the names in a drawing, one line each."""
     source = gathered.source
-    expected = f"{', '.join(NAMES[:-1])} or {NAMES[-1]}"
+    expected = f"{', '.join(_SHOWN[:-1])} or {_SHOWN[-1]}"
     outlines = sum(name == "outline" for name, _ in named)
     strange = list(dict.fromkeys(shape.name for name, shape in named if name not in NAMES))
     problems = [
         f'{source}: found closed shapes in {container} "{name}", expected {container} {expected}; '
-        f'what is none of these goes into a {container} named "{LEFT_OUT}"'
+        f'anything else goes into a {container} named "{LEFT_OUT}"'
         for name in strange
         if name
     ]

@@ -20,7 +20,7 @@ from strapwright.files.validate import Strict, one_of, schema_of, validate
 from strapwright.files.wording import nearest
 from strapwright.findings import Finding, Severity
 from strapwright.nesting.back import EDGES, back_at, back_through, from_the_back, starts_both_ways, upward
-from strapwright.nesting.hide import Back, Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
+from strapwright.nesting.hide import OTHER_HOLE, Back, Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.hide_sound import sound_hide
 from strapwright.nesting.stations import outline_from_stations, read_stations
 from strapwright.units import quoted
@@ -112,9 +112,7 @@ class HideTable(Strict):
     """The hide itself; give exactly one of points, outline and stations."""
 
     name: Annotated[str, Field(min_length=1, max_length=80, description="What you call the hide."), OneLine]
-    thickness: Annotated[Thickness | None, Field(description="Leave it out where it was not measured.")] = (
-        None
-    )
+    thickness: Annotated[Thickness | None, Field(description="Leave it out if it was not measured.")] = None
     strap_direction: Annotated[
         Direction,
         Field(
@@ -137,16 +135,16 @@ class HideTable(Strict):
     tolerance: Annotated[
         Tolerance,
         Field(
-            description="How far off the strap direction straps may lie, 0 to 45 degrees, default 0: those "
-            "of a hide are turned together where more finds room so."
+            description="How far off the strap direction straps may be, 0 to 45 degrees, default 0: those "
+            "of a hide are turned together where more fits that way."
         ),
     ] = 0.0
     face_up: Annotated[
         Face,
         Field(
             description=(
-                "The face one sees on the bench. On flesh, parts are mirrored so that their grain side "
-                "lies on the hide's."
+                "The side you see on the bench. Flesh side up, parts are mirrored so that their grain "
+                "side is the hide's."
             )
         ),
     ] = Face.GRAIN
@@ -161,7 +159,7 @@ class HideTable(Strict):
         bool,
         Field(
             strict=True,
-            description="Mend an outline that crosses itself; what was changed is told.",
+            description="Repair an outline that crosses itself; a finding says what was changed.",
         ),
     ] = False
     parent: Annotated[
@@ -179,7 +177,7 @@ class HideTable(Strict):
             min_length=1,
             description=(
                 "A drawing (.dxf or .svg) beside this file, with layers or groups named outline, "
-                "void, mark and loose."
+                "hole, mark and loose."
             ),
         ),
     ] = None
@@ -208,9 +206,10 @@ class FlawTable(Strict):
 
     kind: Annotated[
         FlawKind,
+        WithJsonSchema({"type": "string", "enum": ["hole", OTHER_HOLE, "mark", "loose"]}),
         Field(
             description=(
-                "void: a hole or cut; mark: a scar or brand, sound but ugly; loose: stretchy leather."
+                "hole (or void): also a cut; mark: a scar or brand, sound but ugly; loose: stretchy leather."
             )
         ),
     ]
@@ -306,9 +305,9 @@ def _flesh_up(name: str) -> Finding:
     return Finding(
         "hide-flesh-up",
         Severity.CAUTION,
-        "It lies flesh side up, so its parts are mirrored; lines and lettering scored on it come out on the "
-        "flesh side, lettering the wrong way round.",
-        "Lay it flesh side up under the machine as well, and try one part in scrap first.",
+        "The hide is flesh side up, so its parts are mirrored; lines and lettering scored on it come out "
+        "on the flesh side, lettering the wrong way round.",
+        "Lay it flesh side up on the machine too, and try one part in scrap first.",
         subject=name,
     )
 

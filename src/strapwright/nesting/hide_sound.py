@@ -87,7 +87,7 @@ def sound_hide(
     if hide.wholly_void:
         reading.tell(
             key,
-            "the holes and cuts cover the whole hide, so nothing can be cut from it; take it off the list",
+            "the holes and cuts cover the whole hide, so nothing can be cut from it; remove it from the list",
         )
         reading.stop()
     return hide
@@ -149,10 +149,10 @@ class _Reading:
             return array
         self.findings.append(
             Finding(
-                "outline-mended",
+                "outline-repaired",
                 Severity.CAUTION,
-                f"The {what} was mended: {better[1]}.",
-                f"Compare the picture with the leather before cutting; better, measure {where} again.",
+                f"The {what} was repaired: {better[1]}.",
+                f"Compare the picture with the leather before cutting, or measure {where} again.",
                 subject=self._name,
                 numbers={"corners": float(len(better[0]))},
             )

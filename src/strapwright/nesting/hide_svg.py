@@ -135,7 +135,7 @@ class _Reader:
             if tag == "switch" and _tag(child) not in _NEVER_DRAWN and "}" not in _tag(child):
                 if chosen:  # a switch shows the first of its children that can be shown
                     label = next((value for value in _names(child) if value), "")
-                    self._not_shown(child, _tag(child), label, "another of its <switch> is shown")
+                    self._not_shown(child, _tag(child), label, "another part of its <switch> is shown")
                     continue
                 chosen = not condition(child)
             self.read_one(child, matrix, name, shown, depth + 1)

@@ -169,7 +169,7 @@ class Layout:
     def with_avoided(self, name: str) -> Hide:
         """Return a hide, by its name, in which what this layout keeps clear is a hole as well."""
         hide = self.hide(name)
-        holes = (Flaw(FlawKind.VOID, zone.polygon) for zone in self.avoided_on(name))
+        holes = (Flaw(FlawKind.HOLE, zone.polygon) for zone in self.avoided_on(name))
         return replace(hide, flaws=(*hide.flaws, *holes))
 
     def yield_of(self, name: str) -> float:
@@ -249,7 +249,7 @@ class Layout:
         if more < smallest * (1 - 1e-9):
             return "No layout can place more of these parts on these hides; that is proven."
         if not self.placed_area:
-            return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be."
+            return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be placed."
         share = more / self.placed_area
         if share > 1:  # a percentage of next to nothing says nothing
             told = f"{more / 1e6:.3f} m² of parts more than the {self.placed_area / 1e6:.3f} m² placed"

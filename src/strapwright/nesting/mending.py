@@ -54,7 +54,7 @@ def mended(points: Floats) -> tuple[Floats, str] | None:
     if not kept.all():
         count = int((~kept).sum())
         said.append(
-            f"{count} corner{'s' if count > 1 else ''} given twice {'were' if count > 1 else 'was'} dropped"
+            f"{count} corner{'s' if count > 1 else ''} given twice {'were' if count > 1 else 'was'} removed"
         )
     if len(corners) < 3:
         return None

@@ -35,9 +35,9 @@ def broken_off_note(spent: float, allowed: float | None, placed: int, asked: int
     return Finding(
         BROKEN_OFF,
         Severity.NOTE,
-        f"The search was broken off with Ctrl-C after {spent:.1f}{limit} s; the best layout up to then is "
-        f"kept: {placed} of {asked} parts placed.",
-        "If more might fit, nest again and let it end.",
+        f"The search was stopped with Ctrl-C after {spent:.1f}{limit} s; the best layout so far is kept: "
+        f"{placed} of {asked} parts placed.",
+        "To see whether more fits, nest again and let it finish.",
         numbers={"spent_s": spent, "placed": float(placed), "asked": float(asked)},
     )
 
@@ -60,18 +60,18 @@ def notes_on(
         out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
         if hide.name in begun and (note := back_note(hide, [one for one in placed if one.hide == hide.name])):
             out.append(note)
-        soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.VOID]
+        soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
         if soft:
             kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
-            told = " and ".join(f"{count} {kind}" for kind, count in kinds.items() if count)
+            told = " and ".join(kind.counted(count) for kind, count in kinds.items() if count)
             out.append(
                 Finding(
                     "flaws-by-kind",
                     Severity.NOTE,
-                    f"Not all flaws are holes ({told}): a mark may lie under what is hidden of a part, "
-                    "loose leather under what carries no load.",
-                    "Look at these places before you cut; what must stay clear altogether is a void "
-                    "in the hide file.",
+                    f"Not all flaws are holes ({told}). A scar may fall under the turn-back, where it will "
+                    "not show, and loose leather where a part carries no load.",
+                    "Look at these places before you cut; a flaw that every part must avoid is a hole in the "
+                    "hide file.",
                     subject=hide.name,
                     numbers={"flaws": float(len(soft))},
                 )
@@ -87,7 +87,7 @@ def notes_on(
                     "hide-thickness-unknown",
                     Severity.NOTE,
                     f"The hide's thickness is not given, so it was not compared with the {span} mm "
-                    "the job wants.",
+                    "of the job.",
                     "Measure it in several places and write thickness in the hide file.",
                     subject=hide.name,
                 )
@@ -103,15 +103,15 @@ def _turned(hide: Hide, placed: Sequence[Placed]) -> Finding:
         way = "counter-clockwise" if turn > 0 else "clockwise"
         text = (
             f"All straps lie {abs(math.degrees(turn)):.2f}° {way} of the strap direction, within the {most} "
-            "allowed: of the directions tried that one holds most."
+            "allowed: of the directions tried, most fits in that one."
         )
         remedy = "Mark that direction on the hide first; the arrow under its picture shows it."
     else:
         text = (
-            f"Straps might lie up to {most} off the strap direction, and lie along it: no other direction "
-            "tried holds more."
+            f"Straps may be up to {most} off the strap direction, but keep to it: no other direction tried "
+            "holds more."
         )
-        remedy = "Nothing to do; a longer search tries each direction for longer."
+        remedy = "Nothing to do; a longer search tries each direction longer."
     numbers = {"tolerance_rad": hide.tolerance, "turn_rad": turn}
     return Finding("straps-turned", Severity.NOTE, text, remedy, subject=hide.name, numbers=numbers)
 
@@ -128,15 +128,23 @@ def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[
         if not spare:
             continue
         asked = max(lies[belt, kind] + left[belt, kind] for kind in kinds)
-        told = " and ".join(f"{count} {kind}{'s' if count > 1 else ''}" for kind, count in spare.items())
-        one = sum(spare.values()) == 1
+        left_over = sum(spare.values())
+        fit = " and ".join(
+            f"{'the' if asked == 1 else count} {kind}{'s' if count > 1 else ''}"
+            for kind, count in spare.items()
+        )
+        missing = " and ".join(
+            kind + ("s" if left_over > 1 < asked else "") for kind in kinds if kind not in spare
+        )
+        own = f"its {missing} does" if left_over == 1 or asked == 1 else f"their {missing} do"
+        verb = "fits" if left_over == 1 else "fit"
+        done = f"{whole} of {asked} belts {'is' if whole == 1 else 'are'}" if whole else "No belt is"
         out.append(
             Finding(
                 "belt-not-whole",
                 Severity.CAUTION,
-                f"{whole} of {asked} can be made up: {told} {'lies' if one else 'lie'} there for which the "
-                "other pieces found no place.",
-                "Cut those from another hide, or do not cut these.",
+                f"{done} complete: {fit} {verb}, {own} not.",
+                "Cut what is missing from another hide, or leave the rest out too.",
                 subject=belt,
                 numbers={"whole": float(whole), "asked": float(asked), "spare": float(sum(spare.values()))},
             )

@@ -22,11 +22,11 @@ class Zone:
 
     Args:
         polygon: its outline, (N, 2) mm.
-        kind: a word that an area may shun: ``"void"``, ``"mark"``, ``"loose"``, or any other.
+        kind: a word that an area may shun: ``"hole"``, ``"mark"``, ``"loose"``, or any other.
     """
 
     polygon: Points
-    kind: str = "void"
+    kind: str = "hole"
 
 
 @dataclass(frozen=True, eq=False)

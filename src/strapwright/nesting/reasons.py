@@ -56,7 +56,7 @@ class Reasons:
         if piece.grounds is not None and not piece.grounds:
             found = ", ".join(f"{hide.name} {hide.thickness:g} mm" for hide in self.hides)
             return (
-                f"wants leather of {round(part.thickness, 2):g} mm, within {THICKNESS_AGREES:g} mm; "
+                f"needs leather of {round(part.thickness, 2):g} mm, within {THICKNESS_AGREES:g} mm; "
                 f"the hides are: {found}; take another hide, or change the job's thickness"
             )
         x0, y0, x1, y1 = part.outline.bounding_box
@@ -64,19 +64,21 @@ class Reasons:
         fits, fits_flaws = self._fits(piece)
         needs = f"needs {_up(length)} mm by {_up(width)} mm"
         sound = piece.shuns.union(*(area.shuns for area in piece.areas))
-        covered = f"{needs}, and its shown and loaded parts cover one everywhere; clear of them, "
+        covered = (
+            f"{needs}, and the leather that shows or carries load would cover one everywhere; clear of them, "
+        )
         if not fits and fits_flaws:
             clear = self._nearest(piece, width, length, sound, beside_parts=False)[1]
-            return f"no row free enough of marks and loose leather: {covered}{clear}"
+            return f"no row is free enough of marks and loose leather: {covered}{clear}"
         longest, free = self._nearest(piece, width, length, piece.shuns, beside_parts=fits)
         if not fits:
-            return f"no row long enough: {needs}, {free}"
+            return f"no row is long enough: {needs}; {free}"
         if longest < length:
-            return f"no room left: {needs}, {free}"
+            return f"no space left: {needs}; {free}"
         longest, free = self._nearest(piece, width, length, sound, beside_parts=True)
         if longest < length:
-            return f"no room left that is free enough of marks and loose leather: {covered}{free}"
-        return f"no room left: {needs}, and no free place was found for it"
+            return f"no space left that is free enough of marks and loose leather: {covered}{free}"
+        return f"no space left: {needs}, and no free place was found for it"
 
     def _nearest(
         self, piece: Piece, width: float, length: float, shuns: frozenset[str], *, beside_parts: bool
@@ -87,12 +89,12 @@ class Reasons:
         longest = self._longest(where, width, shuns, beside_parts)
         if longest > 0:
             on = f" on {self.hides[where].name}" if len(allowed) > 1 else ""
-            return longest, f"longest free is {math.floor(longest + 1e-6)} mm{on}"
+            return longest, f"the longest free space is {math.floor(longest + 1e-6)} mm{on}"
         widest, hide = max((self._widest(hide, width, length, shuns, beside_parts), hide) for hide in allowed)
         if widest <= 0:
-            return 0.0, "none is that wide, nor is any strip that long"
+            return 0.0, "no free space is that wide, and none is that long"
         on = f" on {self.hides[hide].name}" if len(allowed) > 1 else ""
-        return 0.0, f"none is that wide; the widest free of that length is {math.floor(widest)} mm{on}"
+        return 0.0, f"no free space is that wide; the widest of that length is {math.floor(widest)} mm{on}"
 
     def _widest(
         self, hide: int, width: float, length: float, shuns: frozenset[str], beside_parts: bool

@@ -76,7 +76,7 @@ class Rip:
         if self.kind == "strap":
             return f"{named}; then trim its near edge to {self.trim:.1f} mm" if self.trim else named
         trim = f"trim its near edge to {self.trim:.1f} mm, then " if self.trim else ""
-        return f"{trim}divide at the bench: {named}"
+        return f"{trim}cut apart at the bench: {named}"
 
 
 @dataclass(frozen=True)

@@ -57,7 +57,7 @@ def trued(hide: Hide) -> Hide | None:
             "edge-straight-already",
             Severity.NOTE,
             "The edge the straps are laid from is straight already, so there is no first cut.",
-            "Nothing to do; true_edge may be taken out of the hide file.",
+            "Nothing to do; you can remove true_edge from the hide file.",
             subject=hide.name,
         )
         return replace(hide, findings=(*hide.findings, found))

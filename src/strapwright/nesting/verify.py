@@ -47,7 +47,7 @@ def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
     faults = list(_miscounted(layout, asked))
     hides = {hide.name: hide for hide in layout.hides}
     faults += [
-        f"{placed.part.id}: lies on {placed.hide}, which is not in the layout"
+        f"{placed.part.id}: is on {placed.hide}, which is not in the layout"
         for placed in layout.placed
         if placed.hide not in hides
     ]
@@ -88,14 +88,14 @@ def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
     for placed in on_it:
         part = placed.part
         if placed.placement.mirror != (hide.face_up is Face.FLESH):
-            way = "mirrored" if hide.face_up is Face.FLESH else "as it is drawn, not mirrored"
-            yield f"{part.id}: must lie {way}, for {hide.name} lies {hide.face_up} side up"
+            way = "mirrored" if hide.face_up is Face.FLESH else "as drawn, not mirrored"
+            yield f"{part.id}: must be {way}, because {hide.name} is {hide.face_up} side up"
         step = 2 * math.pi / len(part.turns)
         allowed = "along" if part.lies_along else f"in steps of {math.degrees(step):g} deg from"
         off = math.remainder(placed.placement.turn - hide.strap_direction, step)
         if not abs(off) <= _TURN + hide.tolerance:
             yield (
-                f"{part.id}: lies {math.degrees(off):.4g} deg off; must lie {allowed} "
+                f"{part.id}: is {math.degrees(off):.4g} deg off; must be {allowed} "
                 f"{hide.name}'s strap direction"
             )
         yield from _of_another_thickness(hide, placed)
@@ -119,8 +119,8 @@ def _of_another_thickness(hide: Hide, placed: Placed) -> Iterator[str]:
             continue
         if not hide.thickness_zones or shapely.intersects(inner, place):
             wanted, found = (round(value, 2) for value in (placed.part.thickness, thickness))
-            there = " where it lies" if hide.thickness_zones else ""
-            yield f"{placed.part.id}: wants leather of {wanted:g} mm, {hide.name} is {found:g} mm{there}"
+            there = " there" if hide.thickness_zones else ""
+            yield f"{placed.part.id}: needs leather of {wanted:g} mm, {hide.name} is {found:g} mm{there}"
 
 
 def _misplaced(hide: Hide, on_it: Sequence[Placed], clearance: Clearance) -> Iterator[str]:
@@ -176,14 +176,14 @@ def _in_the_way(hide: Hide, on_it: Sequence[Placed], zones: Sequence[Avoided]) -
     outlines = _Fine(on_it)
     for number, placed in enumerate(on_it):
         if any(_too_near(shapely.Polygon(zone.polygon), outlines[number], 0.0) for zone in zones):
-            yield f"{placed.part.id}: lies in a zone of {hide.name} kept clear for this layout"
+            yield f"{placed.part.id}: is in a zone of {hide.name} kept clear for this layout"
 
 
 def _kept_off(placed: Placed, outline: Any, kind: FlawKind) -> Any:
     """Return what of a placed part a kind of flaw must be clear of: all, what is seen, what is pulled on."""
     import shapely
 
-    if kind is FlawKind.VOID:
+    if kind is FlawKind.HOLE:
         return outline
     far = 1e5
     where = placed.placement

@@ -26,7 +26,7 @@ _CELL: Final = (WIDTH - 2 * _EDGE) / _COLUMNS
 _PICTURE: Final = (_CELL - 24, 240.0)
 _LINE: Final = 16.0
 _FLAWS: Final = {
-    FlawKind.VOID: ("void: hole or cut", "#D55E00", ""),
+    FlawKind.HOLE: ("hole or cut", "#D55E00", ""),
     FlawKind.MARK: ("mark: scar or brand", "#0072B2", ' stroke-dasharray="6 3"'),
     FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", ' stroke-dasharray="1.5 3"'),
 }

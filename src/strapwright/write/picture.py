@@ -38,7 +38,7 @@ _EDGE: Final = 30.0
 _INNER: Final = WIDTH - 2 * _EDGE
 _TALLEST: Final = 1000.0
 _FLAWS: Final = {
-    FlawKind.VOID: ("void: hole or cut", "#D55E00", ""),
+    FlawKind.HOLE: ("hole or cut", "#D55E00", ""),
     FlawKind.MARK: ("mark: scar or brand", "#0072B2", "6 3"),
     FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", "1.5 3"),
 }

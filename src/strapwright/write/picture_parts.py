@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout import Placed
 
 PATTERNS: Final = """<defs>
-<pattern id="void" width="7" height="7" patternUnits="userSpaceOnUse"><path d="M 0 0 L 7 7 M 7 0 L 0 7" \
+<pattern id="hole" width="7" height="7" patternUnits="userSpaceOnUse"><path d="M 0 0 L 7 7 M 7 0 L 0 7" \
 stroke="#D55E00" stroke-width="0.9"/></pattern>
 <pattern id="mark" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">\
 <path d="M 3 0 V 6" stroke="#0072B2" stroke-width="1"/></pattern>

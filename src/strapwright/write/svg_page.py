@@ -29,7 +29,7 @@ _SPACE: Final = "{http://www.w3.org/2000/svg}"
 _WORD: Final = re.compile(r"[MLHVAZmlhvaz]|-?\d*\.?\d+(?:e-?\d+)?")
 _RULE: Final = re.compile(r"\.[\w-]+ ?(?:\.)?([\w-]+)\{([^}]*)\}")
 _TURN: Final = re.compile(r"rotate\((-?[\d.]+) (-?[\d.]+) (-?[\d.]+)\)")
-_HATCHES: Final = {"void": (45.0, -45.0), "mark": (45.0,), "loose": (0.0,), "once": (90.0,)}
+_HATCHES: Final = {"hole": (45.0, -45.0), "mark": (45.0,), "loose": (0.0,), "once": (90.0,)}
 """Directions of each hatch's lines, degrees; dots become a dotted line."""
 
 _HATCH_PITCH: Final = 6.0
