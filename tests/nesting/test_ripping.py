@@ -60,7 +60,7 @@ def test_what_is_wider_than_a_gap_comes_off_as_waste_with_the_parts_in_it() -> N
 
 def test_a_strap_that_a_flaw_keeps_from_being_drawn_stays_where_the_layout_has_it() -> None:
     # A hole 0.5 mm high that straddles the strip between two straps, 2 mm clear of both.
-    hole = Flaw(FlawKind.VOID, np.array([(600, 42), (620, 42), (620, 42.5), (600, 42.5)]))
+    hole = Flaw(FlawKind.HOLE, np.array([(600, 42), (620, 42), (620, 42.5), (600, 42.5)]))
     hide = replace(BEND, flaws=(hole,))
     layout = replace(
         laid((strap("a"), 90, 21, 0), (strap("b"), 90, 63.5, 0), hide=hide), clearance=Clearance(gap=4.5)
@@ -78,7 +78,7 @@ def test_a_strap_that_a_flaw_keeps_from_being_drawn_stays_where_the_layout_has_i
 
 
 def test_a_strip_too_narrow_to_pull_comes_off_with_the_strap_which_is_then_trimmed() -> None:
-    hole = Flaw(FlawKind.VOID, np.array([(900, 30), (920, 30), (920, 39.5), (900, 39.5)]))
+    hole = Flaw(FlawKind.HOLE, np.array([(900, 30), (920, 30), (920, 39.5), (900, 39.5)]))
     layout = laid((strap("a", 500), 90, 21, 0), (strap("b"), 90, 61, 0), hide=replace(BEND, flaws=(hole,)))
     (found,) = rips_of(layout, "bend")
     assert [(rip.kind, rip.start, rip.width, rip.trim) for rip in found.rips] == [
@@ -116,7 +116,7 @@ def test_straps_that_overlap_in_height_are_one_band_to_divide() -> None:
     (found,) = rips_of(layout, "bend")
     band = found.rips[0]
     assert (band.kind, band.start, band.width) == ("band", 0, 44)
-    assert band.said == "divide at the bench: a/strap, b/strap"
+    assert band.said == "cut apart at the bench: a/strap, b/strap"
 
 
 def test_a_strap_that_lies_askew_is_not_called_a_strip() -> None:

@@ -211,8 +211,10 @@ def _best(ways: Sequence[_Way]) -> tuple[_Way, str]:
         why = f"cut off {best.name}: that keeps {more:.0f} cm² more than the best straight cut"
     elif passed > best.area:
         more = (passed - best.area) / 100
-        why = f"cut off {best.name}: a cut in steps keeps only {more:.0f} cm² more, and a straight edge is "
-        "worth that"
+        why = (
+            f"cut off {best.name}: a cut in steps keeps only {more:.0f} cm² more, "
+            "and a straight edge is worth that"
+        )
     else:
         why = f"cut off {best.name}: a cut in steps would keep no more"
     return best, why
