@@ -43,7 +43,7 @@ def test_straps_are_pulled_edge_to_edge_from_the_trued_edge_without_gaps() -> No
     assert found.drawn == 6  # the third strap's three gaps of 2 mm
     (sentence,) = found.sentences
     assert sentence == (
-        "For the strap cutter the straps lie edge to edge, up to 6.0 mm nearer the edge than on the picture, "
+        "For the strap cutter the straps are edge to edge, up to 6.0 mm nearer the edge than on the picture, "
         "still clear of every flaw."
     )
 

@@ -103,7 +103,7 @@ class RipList:
             out.append(f"Cut these out before you run the strap cutter: {', '.join(self.cut_out_first)}.")
         if self.drawn:
             out.append(
-                f"For the strap cutter the straps lie edge to edge, up to {self.drawn:.1f} mm nearer "
+                f"For the strap cutter the straps are edge to edge, up to {self.drawn:.1f} mm nearer "
                 "the edge than on the picture, still clear of every flaw."
             )
         return tuple(out)
