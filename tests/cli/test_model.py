@@ -13,7 +13,7 @@ def test_a_model_and_a_template_are_written_and_told(tmp_path):
     result = run("model", ONE, "--out", out, "--template", plate, "--template-of", "tip")
     assert out.read_bytes().startswith(b"glTF")
     assert plate.stat().st_size > 1000
-    assert "halvard in the round, lying flat: leather 189.9 cm³, keeper 8.5 cm³, posts" in result.stdout
+    assert "halvard in the round, laid flat: leather 189.9 cm³, keeper 8.5 cm³, posts" in result.stdout
     assert "meet within 0.01 mm" in result.stdout
     assert f"template of the tip: {plate}, 274.7 mm long, 7 openings" in result.stdout
     stages = result.stderr.splitlines()

@@ -86,7 +86,7 @@ def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> No
     assert after["locked"] == [id_]
     told = {finding["code"]: finding["what"] for finding in after["findings"]}
     assert told["parts-locked"] == f"1 part stayed in place, locked in the layout file: {id_}."
-    assert told["zones-avoided"] == "1 further zone kept clear for this layout alone."
+    assert told["zones-avoided"] == "1 more zone kept clear for this layout only."
     assert after["placed"][0] == data["placed"][0]
     laid = ("--hide", SIDE, "--layout", out / "layout.json")
     cut, card = tmp_path / "cut", tmp_path / "card.html"
