@@ -91,7 +91,7 @@ def test_rows_scattered_among_other_tables_are_refused_and_the_file_stays(tmp_pa
 
 def test_a_row_the_file_would_be_wrong_with_is_refused_and_the_file_stays(tmp_path):
     path = tmp_path / "m.toml"
-    text = HEAD + "least_hole = 0.15\n"
+    text = HEAD + "[limits]\nleast_hole = 0.15\n"
     path.write_text(text, "utf-8")
     with pytest.raises(FileProblems, match=r"row 1 is 0\.19 mm wide and limits\.least_hole is 0\.15 mm"):
         append_rows(str(path), [("kerf", ROW)])

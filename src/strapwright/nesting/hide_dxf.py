@@ -141,7 +141,7 @@ def _wanted(entity: Any, layer: str, document: Any, gathered: Gathered) -> bool:
 
 def _hidden(entity: Any, layer: str, document: Any) -> str:
     """Return why a drawing program does not show an entity, in words; empty where it does."""
-    if entity.dxf.get("invisible", 0):
+    if entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0):
         return "invisible"
     if layer not in document.layers:
         return ""

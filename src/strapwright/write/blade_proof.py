@@ -102,7 +102,7 @@ def blade_deviation(
             f"{format}: a simulated blade lies {beyond(worst[index], BLADE)} mm off {done[index].name} of "
             f"{done[index].part_id}, more than {BLADE:g} mm; do not cut from this file, write it again"
         )
-    return float(worst.max(initial=0.0))
+    return float(np.max(worst, initial=0.0))
 
 
 def check_lead_ins(
