@@ -166,7 +166,7 @@ def _drawn(tracks: Sequence[Contour]) -> list[list[str]]:
     off = np.flatnonzero(_apart(pen.at, begins) > _NOTHING)
     pen.flat(off, begins[off])
     starts = np.cumsum(counts) - counts
-    for step in range(int(counts.max())):
+    for step in range(int(np.max(counts))):
         runs = np.flatnonzero(counts > step)
         piece = starts[runs] + step
         away = _apart(pen.at[runs], points[piece])
