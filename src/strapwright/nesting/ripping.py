@@ -20,11 +20,13 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 
 from strapwright.errors import NestError
+from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
 from strapwright.nesting.back import back_of, beside, edge_of, from_the_back, laid_from_back
+from strapwright.nesting.stock import free_leather
 from strapwright.nesting.true_edge import has_true_edge
 from strapwright.nesting.verify import verify
-from strapwright.tolerances import CLEARANCE
+from strapwright.tolerances import CLEARANCE, NESTING_CHORD
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -213,6 +215,7 @@ def _list(
     whole = {placed.part.id for pair in pairwise(limits) for _, placed in _within(small, *pair)}
     across = [placed for _, placed in small if placed.part.id not in whole]
     kept = max(layout.clearance.between, layout.clearance.edge)
+    sound = _sound(layout, hide, across)
     rips: list[Rip] = []
     reached, before, drawn = edge, edge, 0.0  # the edge the last pull left, and where the layout has it
     for number, strip in enumerate(strips):
@@ -226,9 +229,8 @@ def _list(
         elif room > CLEARANCE:
             moved = [*strip.straps, *within]
             near = strip.low - before <= kept + _ALIKE and not between
-            if near and _stays_clear(
-                layout, hide, [p for _, p in moved], across, direction, room, number == 0
-            ):
+            there = _moved([placed for _, placed in moved], direction, room)
+            if near and (_amid(sound, there) or _stays_clear(layout, hide, there, across, number == 0)):
                 start, drawn = reached, max(drawn, room)
             elif between or room >= LEAST_PULL:
                 rips.append(Rip("waste", room, reached - edge, between))
@@ -252,31 +254,59 @@ def _list(
     )
 
 
+def _moved(parts: Sequence[Placed], direction: float, by: float) -> tuple[Placed, ...]:
+    """Return parts moved towards the edge to the right of a direction by so many mm."""
+    dx, dy = by * math.sin(direction), -by * math.cos(direction)
+    return tuple(
+        replace(one, placement=replace(one.placement, x=one.placement.x + dx, y=one.placement.y + dy))
+        for one in parts
+    )
+
+
+def _sound(layout: Layout, hide: Hide, across: Sequence[Placed]) -> Any:
+    """Return leather where any part stays clear of everything but its neighbours, as a shapely geometry."""
+    import shapely
+
+    if hide.thickness_zones:
+        return shapely.Polygon()
+    outlines = (to_polygon(one.placement.apply(one.part.outline), NESTING_CHORD, "outward") for one in across)
+    cut_out = [shapely.Polygon(outline) for outline in outlines]
+    cut_out += [shapely.Polygon(zone.polygon) for zone in layout.avoided_on(hide.name)]
+    free = free_leather(hide, layout.clearance.edge)
+    free = free.difference(shapely.union_all(cut_out).buffer(layout.clearance.between))
+    shapely.prepare(free)
+    return free
+
+
+def _amid(sound: Any, parts: Sequence[Placed]) -> bool:
+    """Whether parts lie on sound leather with the very boxes they were drawn in: a quick look."""
+    import shapely
+
+    for one in parts:
+        x0, y0, x1, y1 = one.part.outline.bounding_box
+        corners = [one.placement.apply_to_point(x, y) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+        if not sound.covers(shapely.Polygon(corners)):
+            return False
+    return True
+
+
 def _stays_clear(
-    layout: Layout,
-    hide: Hide,
-    moved: Sequence[Placed],
-    across: Sequence[Placed],
-    direction: float,
-    by: float,
-    first: bool,
+    layout: Layout, hide: Hide, there: tuple[Placed, ...], across: Sequence[Placed], first: bool
 ) -> bool:
-    """Whether parts moved towards the edge keep clear of edge, flaws and what is cut out before.
+    """Whether the parts of a strip keep clear of edge, flaws and what is cut out before.
 
     Args:
         layout: the layout.
         hide: the hide.
-        moved: the parts of a strip.
+        there: the parts where the strap cutter has them.
         across: parts that lie across strips.
-        direction: of the strips, the edge to its right.
-        by: how far they are moved, mm.
-        first: whether they come to lie at the edge the list starts from, which is straight and may be used.
+        first: whether they lie at the edge the list starts from, which is straight and may be used.
     """
-    dx, dy = by * math.sin(direction), -by * math.cos(direction)
-    there = tuple(
-        replace(one, placement=replace(one.placement, x=one.placement.x + dx, y=one.placement.y + dy))
-        for one in moved
-    )
+    boxes = np.array([one.placement.apply(one.part.outline).bounding_box for one in (*there, *across)])
+    low, high = boxes[: len(there), :2].min(axis=0), boxes[: len(there), 2:].max(axis=0)
+    off, reach = boxes[len(there) :], layout.clearance.between
+    near = np.all((off[:, :2] < high + reach) & (off[:, 2:] > low - reach), axis=1)
+    across = [one for one, close in zip(across, near, strict=True) if close]
     alone = replace(layout, hides=(hide,), placed=(*there, *across), unplaced=(), locked=())
     alone = replace(alone, avoided=layout.avoided_on(hide.name))
     looks = [alone]
