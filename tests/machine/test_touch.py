@@ -182,6 +182,7 @@ def test_a_window_is_written_from_where_its_holes_really_lie():
     found = dict(zip("AB", (off.apply_to_point(*hole) for hole in sheet.window.holes), strict=True))
     [again] = window_from_holes(made, 3, found).sheets
     assert again.name == "strip, window 3 of 6, touched"
+    assert again.window.holes == (found["A"], found["B"])
     for before, after in zip(sheet.paths, again.paths, strict=True):
         assert math.dist(off.apply_to_point(*before.contour.starts[0]), after.contour.starts[0]) < 1e-6
         assert math.dist(off.apply_to_point(*before.contour.ends[-1]), after.contour.ends[-1]) < 1e-6

@@ -90,7 +90,8 @@ class Window:
         shift: how far the hide is moved along, towards lower x, from where its `Lie` has it, mm.
         advance: how far it has been moved since the window before, mm; 0 in the first.
         pins: the same in pins of the bed's edge; 0 where there are none.
-        holes: where registration holes cut in the window before must lie on the bed now, mm.
+        holes: where registration holes cut in the window before must lie on the bed now, mm; where they do,
+            once they were touched.
         touched: whether it is written from where those holes really lie, as the sheet's `Lie` has it.
     """
 

@@ -172,7 +172,7 @@ def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) ->
         name=f"{sheet.name}, touched",
         paths=paths,
         lie=lie,
-        window=replace(sheet.window, touched=True),
+        window=replace(sheet.window, touched=True, holes=tuple(found[name] for name in HOLE_NAMES)),
         parted=tuple(put.apply(one) for one in sheet.parted),
         leather=None if sheet.leather is None else put.apply(sheet.leather),
         zones=tuple((thick, put.apply(place)) for thick, place in sheet.zones),
