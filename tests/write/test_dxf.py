@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import io
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -135,3 +139,23 @@ def test_escapes_are_four_hex_digits_even_below_256():
 
 def test_the_default_cut_layer_is_an_unbroken_line():
     assert parsed(small_plan()).layers.get(Operation.CUT.value).dxf.linetype == "Continuous"
+
+
+def test_a_file_is_the_same_in_another_process():
+    code = (
+        "from tests.write.plans import small_plan\nfrom strapwright.write.format import FORMATS\n"
+        "made = small_plan()\nimport hashlib\n"
+        "print(hashlib.sha256(FORMATS['dxf'].to_text(made.sheets[0], made).encode()).hexdigest())"
+    )
+    made = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            cwd=Path(__file__).parents[2],
+            capture_output=True,
+            check=True,
+            text=True,
+        ).stdout
+        for seed in ("1", "2", "3", "4")
+    }
+    assert len(made) == 1

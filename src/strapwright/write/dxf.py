@@ -72,6 +72,8 @@ class Dxf:
             _set_bed(document, sheet)
             for path in sheet.paths:
                 _add_path(space, path)
+            for kind in sorted(document.entitydb.dxf_types_in_use()):
+                document.classes.add_class(kind)  # ezdxf takes them from a set, another order each run
             stream = io.StringIO()
             document.write(stream)
         finally:
