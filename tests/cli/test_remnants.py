@@ -92,8 +92,9 @@ def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> No
     cut, card = tmp_path / "cut", tmp_path / "card.html"
     run("cut", ONE, *laid, "--machine", "wide-laser", "--out", cut)
     run("card", ONE, *laid, "--out", card)
-    for picture in (out / "layout.svg", cut / "layout.svg", card):
-        assert "kept clear this once" in picture.read_text()
+    assert "kept clear this once" in card.read_text()
+    for folder in (out, cut):
+        assert sorted(path.suffix for path in folder.glob("layout.*")) == [".json", ".png"]
     told = run("nest", ONE, "--hide", SIDE, "--from", tmp_path / "no.json", status=1).output
     assert told == f"error: {tmp_path / 'no.json'}: no such file\n"
     told = run("nest", ONE, "--hide", SIDE, "--avoid", "soft spot", status=1).output

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout_file import Start
     from strapwright.nesting.nest import NestProgress
 
-LAYOUT_FILES: Final = ("layout.json", "layout.svg")
+LAYOUT_FILES: Final = ("layout.json", "layout.png")
 """What a layout is written to."""
 
 
@@ -125,20 +125,29 @@ def nest(
     return lay(drafted.parts, hides, clearance, **search)
 
 
-def layout_files(drafted: Draft, layout: Layout) -> dict[str, str]:
-    """Return the layout as ``layout.json`` and its picture as ``layout.svg``, by file name."""
+def layout_files(drafted: Draft, layout: Layout) -> dict[str, str | bytes]:
+    """Return the layout as ``layout.json`` and its picture as ``layout.png``, by file name.
+
+    The picture is no SVG, for it lies beside cut files: whoever takes it for one would cut it.
+    """
     import json
 
     from strapwright.files.whole import MARK
-    from strapwright.job.grading import told
     from strapwright.nesting.layout import layout_to_json
-    from strapwright.write.picture import picture_svg
+    from strapwright.write.png import png_of_any
 
     data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
-    findings = (*told(drafted), *layout.findings)
-    picture = picture_svg(layout, title=drafted.name, findings=findings)
     as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
-    return dict(zip(LAYOUT_FILES, (as_text, picture), strict=True))
+    return dict(zip(LAYOUT_FILES, (as_text, png_of_any(layout_svg(drafted, layout))), strict=True))
+
+
+def layout_svg(drafted: Draft, layout: Layout) -> str:
+    """Return the picture of a layout with what was noticed, as SVG."""
+    from strapwright.job.grading import told
+    from strapwright.write.picture import picture_svg
+
+    findings = (*told(drafted), *layout.findings)
+    return picture_svg(layout, title=drafted.name, findings=findings)
 
 
 def remnant_files(layout: Layout) -> dict[str, str]:

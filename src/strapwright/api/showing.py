@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from strapwright.api.laying import layout_svg
 from strapwright.errors import OutputError
 from strapwright.pictures import drawn_by
 
@@ -59,24 +60,22 @@ def drawing(
     return svg if kind == ".svg" else _png(svg)
 
 
-def picture(layout: Layout, kind: str = ".svg", *, title: str = "") -> str | bytes:
+def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
     """Return the picture of a layout.
 
     Args:
+        drafted: the draft it was made of.
         layout: the layout.
         kind: ``".svg"``, ``".png"`` or ``".pdf"``.
-        title: what stands at its head, such as the job's name.
 
     Raises:
         OutputError: too many hides for one PNG.
     """
-    from strapwright.write.picture import picture_svg
-
-    svg = picture_svg(layout, title=title)
+    svg = layout_svg(drafted, layout)
     if kind == ".pdf":
         from strapwright.write.svg_page import drawing_pdf
 
-        return drawing_pdf([svg], f"{title or 'layout'}: layout")
+        return drawing_pdf([svg], f"{drafted.name or 'layout'}: layout")
     return svg if kind == ".svg" else _png(svg)
 
 

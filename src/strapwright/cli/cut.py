@@ -175,7 +175,7 @@ def command(
     written: list[Path] = []
     if made.files is not None:
         api.check_windows_kept(out, made)
-        texts = dict(made.files.texts)
+        texts: dict[str, str | bytes] = {**made.files.texts}
         if window is None:
             texts |= api.layout_files(made.draft, made.layout)
         files: dict[Path, str | bytes] = {out / name: text for name, text in texts.items()}

@@ -121,7 +121,7 @@ def command(
     if remnants is not None:
         files |= {remnants / name: text for name, text in api.remnant_files(layout).items()}
     if picture_file is not None:
-        files[picture_file] = api.picture(layout, kind, title=drafted.name)
+        files[picture_file] = api.picture(drafted, layout, kind)
     write_whole(files, force=force)
     written = list(files)
     if remnants is not None:

@@ -13,6 +13,9 @@ DENSITY: Final = 2.0
 TALLEST: Final = 12_000.0
 """A picture higher than this is no picture any more: too large for most viewers, px."""
 
+_HIGH: Final = 6_000.0
+"""A picture of any height is made sharp up to so many pixels, and then one pixel to a px."""
+
 
 def height_of(svg: str) -> float:
     """Return how high one of our SVG documents is, px.
@@ -22,6 +25,18 @@ def height_of(svg: str) -> float:
         640.0
     """
     return float(svg.partition('viewBox="')[2].partition('"')[0].split()[3])
+
+
+def png_of_any(svg: str) -> bytes:
+    """Return a picture as PNG however high it is: with fewer pixels to a px where it is very high.
+
+    One of many hides would else take seconds to make, and be too large for most viewers in the end.
+
+    Args:
+        svg: an SVG document of ours.
+    """
+    height = height_of(svg)
+    return png_of(svg, max(min(DENSITY, _HIGH / height), min(1.0, 2 * TALLEST / height)))
 
 
 def png_of(svg: str, density: float = DENSITY) -> bytes:
