@@ -23,9 +23,9 @@ QUARTER = "M275,175 v-150 a150,150 0 0,0 -150,150 z"
 
 
 def example(*data: str) -> list[Contour]:
-    """The example's paths as our reader takes them, in a frame of our own so that y turns about 0."""
+    """The example's paths as our reader takes them, in a frame 400 mm high."""
     body = "".join(f'<g><title>pie</title><path d="{one}"/></g>' for one in data)
-    frame = 'width="1200mm" height="400mm" viewBox="0 -400 1200 400"'
+    frame = 'width="1200mm" height="400mm" viewBox="0 0 1200 400"'
     text = f'<svg xmlns="http://www.w3.org/2000/svg" {frame}>{body}</svg>'
     return [path.contour for path in read_svg(text)]
 
@@ -49,21 +49,21 @@ def test_large_arc_and_sweep_flags_mean_what_they_say():
     assert abs(three_quarters.area) == pytest.approx(0.75 * math.pi * 150**2)
     assert abs(quarter.area) == pytest.approx(0.25 * math.pi * 150**2)
     # The centre of the first pie is (300, 200) in the example's frame, where y runs down.
-    assert three_quarters.bounding_box == pytest.approx((150, -350, 450, -50))
-    assert quarter.bounding_box == pytest.approx((125, -175, 275, -25))
+    assert three_quarters.bounding_box == pytest.approx((150, 50, 450, 350))
+    assert quarter.bounding_box == pytest.approx((125, 225, 275, 375))
 
 
 @pytest.mark.parametrize("data", [THREE_QUARTERS, QUARTER])
 def test_our_writer_draws_the_example_again(data):
     [contour] = example(data)
-    again = parse_path(path_data(contour))
+    again = parse_path(path_data(contour, 400.0))
     original = parse_path(data)
     assert again.length() == pytest.approx(original.length(), rel=1e-9)
     points = [original.point(t) for t in np.linspace(0, 1, 41)]
-    shifted = [(point.real, -point.imag) for point in points]
+    shifted = [(point.real, 400.0 - point.imag) for point in points]
     assert contour.distance_to(shifted).max() < 1e-7
     drawn = [again.point(t) for t in np.linspace(0, 1, 41)]
-    assert contour.distance_to([(p.real, -p.imag) for p in drawn]).max() < 1e-6
+    assert contour.distance_to([(p.real, 400.0 - p.imag) for p in drawn]).max() < 1e-6
 
 
 @pytest.mark.parametrize("made", [small_plan(), batch_plan()], ids=["small", "batch"])
@@ -84,6 +84,6 @@ def test_a_half_turn_within_a_ten_thousandth_of_a_radian_is_not_snapped():
     contour = Contour(
         np.array([(500.0, 0.0, math.tan(sweep / 4)), (500 * math.cos(sweep), 500 * math.sin(sweep), 0.0)])
     )
-    drawn = parse_path(path_data(contour))
+    drawn = parse_path(path_data(contour, 400.0))
     points = [drawn.point(t) for t in np.linspace(0, 1, 60)]
-    assert contour.distance_to([(p.real, -p.imag) for p in points]).max() < 1e-6
+    assert contour.distance_to([(p.real, 400.0 - p.imag) for p in points]).max() < 1e-6

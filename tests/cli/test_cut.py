@@ -9,6 +9,7 @@ import pytest
 from tests.cli.runner import BATCH, ONE, SIDE, run
 
 from strapwright.trade.safety import cautions
+from strapwright.write import png
 
 QUICK = ("--steps", "2", "--seed", "1")
 
@@ -42,7 +43,7 @@ def test_the_batch_becomes_proven_files(tmp_path):
         "stage-crew-autumn-order.svg",
         "stage-crew-autumn-order-sheet.txt",
         "layout.json",
-        "layout.svg",
+        "layout.png",
     }
 
 
@@ -58,7 +59,7 @@ def test_json_alone_is_on_stdout_and_names_the_files(tmp_path):
     assert [proof["format"] for proof in data["proofs"]] == ["dxf"]
     assert data["proofs"][0]["greatest_deviation_mm"] <= 0.001
     assert data["unplaced"] == []
-    assert not list(tmp_path.glob("*.svg")) or [p.name for p in tmp_path.glob("*.svg")] == ["layout.svg"]
+    assert not list(tmp_path.glob("*.svg"))
 
 
 def test_a_layout_is_cut_as_it_was_nested_and_refused_for_another_job(tmp_path):
@@ -98,14 +99,14 @@ def test_a_part_longer_than_the_bed_is_refused_by_id(tmp_path):
 
 
 def test_a_file_of_ones_own_in_the_way_stops_everything(tmp_path):
-    mine = tmp_path / "layout.svg"
-    mine.write_text("<svg/>")
+    mine = tmp_path / "layout.png"
+    mine.write_bytes(b"mine")
     result = cut(ONE, tmp_path, status=1)
-    assert "layout.svg: already exists and strapwright did not write it" in result.output
-    assert [path.name for path in tmp_path.iterdir()] == ["layout.svg"]
-    assert mine.read_text() == "<svg/>"
+    assert "layout.png: already exists and strapwright did not write it" in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["layout.png"]
+    assert mine.read_bytes() == b"mine"
     cut(ONE, tmp_path, "--force")
-    assert mine.read_text("utf-8") != "<svg/>"
+    assert mine.read_bytes().startswith(b"\x89PNG")
 
 
 def test_chrome_on_a_laser_needs_the_makers_word(chrome, tmp_path):
@@ -136,7 +137,8 @@ def test_holes_too_small_for_the_knife_are_left_to_the_punch_and_said_so(tmp_pat
     text = cut(ONE, tmp_path, machine="drag-knife").output
     assert "7 × adjusting hole of 5.5 mm: 'drag knife' makes round holes from 6 mm" in text
     assert "Punch them by hand, 5.5 mm." in text
-    assert "punch 5.26 mm" in (tmp_path / "Halvards-work-belt.dxf").read_text("utf-8")
+    rows = (tmp_path / "Halvards-work-belt-sheet.txt").read_text("utf-8").partition("Punch by hand")[2]
+    assert "     5.5 mm  halvard/strap   7 x adjusting hole\n" in rows
 
 
 def test_a_wide_kerf_raises_the_gap_and_says_so(tmp_path):
@@ -148,14 +150,30 @@ def test_a_wide_kerf_raises_the_gap_and_says_so(tmp_path):
     )
 
 
-def test_cautions_stand_in_every_file_for_the_machine_and_on_its_sheet_but_not_under_pictures(tmp_path):
+@pytest.fixture
+def pictures(monkeypatch):
+    """What PNGs are made of while a test runs."""
+    drawn: list[str] = []
+    made = png.png_of
+
+    def seen(svg, density=png.DENSITY):
+        drawn.append(svg)
+        return made(svg, density)
+
+    monkeypatch.setattr(png, "png_of", seen)
+    return drawn
+
+
+def test_cautions_stand_in_every_file_for_the_machine_and_on_its_sheet_but_not_under_pictures(
+    tmp_path, pictures
+):
     said = cut(ONE, tmp_path).output
     assert "Never leave a running laser unattended" in said
     for name in ("Halvards-work-belt.dxf", "Halvards-work-belt.svg", "Halvards-work-belt-sheet.txt"):
         assert "Never leave a running laser unattended" in (tmp_path / name).read_text("utf-8")
-    picture = (tmp_path / "layout.svg").read_text("utf-8")
-    for caution in cautions("bench"):  # they stand once, where they are acted on
-        assert escape(caution, {"'": "&#x27;"}) not in picture
+    [picture] = pictures
+    assert (tmp_path / "layout.png").read_bytes().startswith(b"\x89PNG")
+    for caution in cautions("bench"):  # they stand on the sheet, once
         assert escape(caution) not in picture
 
 
@@ -182,13 +200,13 @@ def test_what_will_be_refused_is_refused_before_the_nest_begins(tmp_path, more, 
 
 def test_a_layout_edited_by_hand_is_refused_before_a_new_one_is_sought(tmp_path):
     cut(ONE, tmp_path)
-    with (tmp_path / "layout.svg").open("a") as picture:
-        picture.write("<!-- a note -->")
+    with (tmp_path / "layout.png").open("ab") as picture:
+        picture.write(b"a note")
     for again in (
         cut(ONE, tmp_path, status=1),
         run("nest", ONE, "--hide", SIDE, *QUICK, "--out", tmp_path, status=1),
     ):
-        assert "layout.svg: was edited since strapwright wrote it; --force overwrites it" in again.output
+        assert "layout.png: was edited since strapwright wrote it; --force overwrites it" in again.output
         assert "laying the parts" not in again.output
 
 
@@ -214,7 +232,7 @@ def test_a_job_named_as_the_layouts_files_loses_none_of_its_own(tmp_path, name):
     job.write_text(f'[job]\nname = "{name}"\n' + job_of(tmp_path, "vegetable").read_text())
     cut(job, tmp_path / "out")
     assert {path.name.casefold() for path in (tmp_path / "out").iterdir()} == {
-        *("layout.json", "layout.svg"),
+        *("layout.json", "layout.png"),
         *("layout-cut.dxf", "layout-cut.svg", "layout-cut-sheet.txt"),
     }
     assert "<g id=" in (tmp_path / "out" / f"{name}-cut.svg").read_text("utf-8")
@@ -231,7 +249,7 @@ def test_cut_files_an_earlier_cut_left_beside_the_new_ones_are_pointed_out(tmp_p
     assert json.loads(again.stdout)["version"] == 1
 
 
-def test_the_drafts_findings_stand_on_every_sheet(tmp_path):
+def test_the_drafts_findings_stand_on_every_sheet(tmp_path, pictures):
     """The batch has a fold that may crack: sheet, picture, table and JSON all say so."""
     said = "The grain stretches 44% where 3.6 mm leather folds round this bar"
     result = cut(BATCH, tmp_path, "--steps", "1")
@@ -240,7 +258,7 @@ def test_the_drafts_findings_stand_on_every_sheet(tmp_path):
     text = " ".join(sheet.read_text("utf-8").split())
     assert f"caution: wren, marit: {said}" in text
     assert text.count(said) == 1
-    picture = (tmp_path / "layout.svg").read_text("utf-8")
+    [picture] = pictures
     assert f"caution: wren, marit: {said}" in picture
     codes = [
         found["code"] for found in json.loads(run("nest", BATCH, "--hide", SIDE, "--json").stdout)["findings"]
@@ -303,3 +321,25 @@ def test_partial_of_stopped_belts_alone_is_refused(stopped, tmp_path):
     result = cut(stopped, tmp_path / "out", "--partial", status=1)
     assert f"error: sound: {STOP}" in result.stderr
     assert "--partial" not in result.stderr
+
+
+def test_sheet_and_card_say_what_a_machine_leaves_to_the_hand(tmp_path):
+    profile = tmp_path / "plain-laser.toml"
+    run("machines", "copy", "wide-laser", profile)
+    text = profile.read_text("utf-8")
+    for name in ("score", "punch"):
+        text = text.replace(f"[operation.{name}]", f"[operation.{name}]\nenabled = false")
+    profile.write_text(text, "utf-8")
+    said = cut(ONE, tmp_path / "out", machine=profile).output
+    assert "'wide laser' does not score, so nothing of it is in its files." in said
+    sheet = (tmp_path / "out" / "Halvards-work-belt-sheet.txt").read_text("utf-8")
+    assert "  score  left to the hand: nothing of it is in the files\n" in sheet
+    laid = ("--hide", SIDE, "--layout", tmp_path / "out" / "layout.json")
+    run("card", ONE, *laid, "--machine", profile, "--out", tmp_path / "card.html")
+    card = (tmp_path / "card.html").read_text("utf-8")
+    assert "does not score, so nothing of it is in its files." in card
+    assert "the machine scores nothing" in card
+    assert "Mark by the table and punch the holes that the machine leaves out" in card
+    assert "Crease 3 mm from the edge." in card
+    run("card", ONE, *laid, "--machine", "wide-laser", "--out", tmp_path / "whole.html")
+    assert "the machine scores nothing" not in (tmp_path / "whole.html").read_text("utf-8")

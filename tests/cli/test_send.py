@@ -418,3 +418,16 @@ def test_a_folder_that_may_not_be_written_to_is_told(shed, monkeypatch):
 
     monkeypatch.setattr(os, "open", refused)
     assert "belts.nc: cannot be written: permission denied" in asked(shed, "--to", folder).stderr
+
+
+def test_a_file_that_stops_for_another_tool_is_copied_and_not_sent(tmp_path):
+    group = 'group_by = "tool"\ntool_change = "by_hand"\n'
+    (tmp_path / "my.toml").write_text(KNIFE.replace("[machine]\n", f"[machine]\n{group}", 1))
+    files = write_plan(driven_plan(read_machine(str(tmp_path / "my.toml"))), ["gcode"], "belts")
+    write_whole({tmp_path / name: text for name, text in files.texts.items()})
+    line = 1 + files.texts["belts.nc"].splitlines().index("M0")
+    said = asked(tmp_path, "--port", "x").stderr
+    assert f"belts.nc: stops for another tool in line {line}, and nothing can be sent while" in said
+    (tmp_path / "watched").mkdir()
+    asked(tmp_path, "--to", tmp_path / "watched", status=0)
+    assert (tmp_path / "watched" / "belts.nc").is_file()

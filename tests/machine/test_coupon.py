@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -29,6 +30,7 @@ from strapwright.machine.kerf_rows import ScaleRow
 from strapwright.machine.profile import machine_from, read_machine, shipped_profiles
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
+from strapwright.write.coupon_sheet import coupon_sheet
 from strapwright.write.cut_files import write_plan
 
 VEGETABLE = Tannage.VEGETABLE
@@ -207,3 +209,17 @@ def test_every_shipped_machine_writes_it_and_it_reads_back(name):
     files = write_plan(coupon(machine, VEGETABLE, 2.0), machine.formats, "c")
     assert len(files.proofs) == len(machine.formats)
     assert math.isfinite(files.greatest_deviation_mm)
+
+
+def test_a_machine_that_does_not_score_cuts_comb_and_ladder_and_the_sheet_says_which_slot_is_which():
+    laser = read_machine("wide-laser")
+    score = laser.operation.score.model_copy(update={"enabled": False})
+    machine = replace(laser, operation=laser.operation.model_copy(update={"score": score}))
+    made = coupon(machine, Tannage.VEGETABLE, 3.6)
+    assert {path.operation for path in made.sheets[0].paths} == {Operation.CUT}
+    assert "no lettering and no cross" in made.findings[-1].what
+    sheet = coupon_sheet(made, Tannage.VEGETABLE, 3.6)
+    assert "the widest is at the front left" in sheet
+    assert "--slot LENGTH\n" in sheet
+    assert "Cross" not in sheet
+    assert "--cross" not in sheet

@@ -71,7 +71,7 @@ def test_scores_and_punches_are_never_compensated():
     assert fold.contour.vertices.tolist() == [[100, 83, 0], [100, 117, 0]]
     marks = [p for p in made.sheets[0].paths if p.operation is Operation.PUNCH]
     assert {p.diameter for p in marks} == {4.5}
-    assert {p.layer for p in marks} == {"punch 4.5 mm"}
+    assert {p.layer for p in marks} == {"punch"}
     assert [p.contour.length for p in marks] == pytest.approx([2.0] * 8)
 
 

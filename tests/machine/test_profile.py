@@ -479,7 +479,9 @@ def test_the_machines_own_axes_run_from_its_origin_into_the_bed_unless_told(keys
 def test_an_operation_without_a_pen_has_one_of_its_own():
     data = tomllib.loads(LASER + '[operation.punch]\nlayer = "p"\ncolor = "#000000"\npen = 5')
     machine = machine_from(data, "m.toml")
-    assert [machine.pen(operation) for operation in (Operation.CUT, Operation.SCORE, Operation.PUNCH)] == [
+    assert [
+        machine.settings(operation).pen for operation in (Operation.CUT, Operation.SCORE, Operation.PUNCH)
+    ] == [
         1,
         2,
         5,

@@ -41,6 +41,7 @@ def driven_laser(**changes: object) -> Machine:
         for n, name in enumerate(SPEEDS)
     }
     content = {"version": 2, "machine": table | changes, "kerf": rows, "operation": operations}
+    content["limits"] = {"hpgl_units": 1_000_000}
     return machine_from(content, "laser.toml")
 
 
@@ -58,7 +59,7 @@ def driven_knife(
     content = {
         "version": 2,
         "machine": table | (machine or {}),
-        "limits": {"least_hole": 3.0},
+        "limits": {"least_hole": 3.0, "hpgl_units": 1_000_000},
         "blade": tool,
         "operation": operations,
     }

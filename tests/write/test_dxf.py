@@ -12,12 +12,12 @@ import ezdxf
 import numpy as np
 import pytest
 from tests.machine.layouts import DAY, layout, strap
-from tests.write.plans import small_plan
+from tests.write.plans import driven_plan, small_plan
 
 from strapwright.machine.plan import plan
 from strapwright.machine.profile import machine_from
-from strapwright.parts.part import Operation
 from strapwright.write.dxf import Dxf, escaped
+from strapwright.write.dxf_r12 import DxfR12
 
 
 def written(made):
@@ -62,7 +62,7 @@ def test_every_path_is_one_entity_in_cutting_order_and_bulges_are_kept_bit_for_b
     assert arcs == 14
 
 
-def test_layers_have_the_profiles_names_and_colours_and_dashes_of_their_own():
+def test_layers_have_the_profiles_names_and_colours_and_an_index_of_their_own():
     colours = {"cut": "#112233", "score": "#445566", "punch": "#778899"}
     machine = machine_from(
         {
@@ -75,22 +75,47 @@ def test_layers_have_the_profiles_names_and_colours_and_dashes_of_their_own():
         "m.toml",
     )
     document = parsed(plan(layout((strap(), 100, 100, 0)), machine))
-    linetypes = set()
+    indices = set()
     for name, color in colours.items():
         layer = document.layers.get(f"Lage {name} ä")
         assert "#{:02x}{:02x}{:02x}".format(*layer.rgb) == color
-        assert layer.dxf.linetype in document.linetypes
-        linetypes.add(layer.dxf.linetype)
-    assert len(linetypes) == 3
-    punches = document.layers.get("Lage punch ä 4.5 mm")
-    assert punches.dxf.linetype == document.layers.get("Lage punch ä").dxf.linetype
+        indices.add(layer.dxf.color)
+    assert len(indices) == 3
+    assert indices <= {*range(1, 7), *range(8, 256)}  # 7 is white or black, as the paper is
 
 
-def test_a_punch_marks_layer_tells_the_diameter():
-    made = small_plan()
-    marks = [e for e in parsed(made).modelspace() if e.dxf.layer.startswith("punch")]
-    assert {e.dxf.layer for e in marks} == {"punch 4.5 mm"}
-    assert not any(e.closed for e in marks)
+@pytest.mark.parametrize("form", [Dxf(), DxfR12()], ids=["R2010", "R12"])
+def test_colours_that_are_alike_still_have_each_an_index_of_its_own(form):
+    table = {"name": "m", "kind": "laser", "bed": [1000, 600], "formats": ["dxf", "dxf_r12"]}
+    colours = {"cut": "#0000FF", "score": "#0000FE", "punch": "#0101FF"}
+    made = driven_plan(
+        machine_from(
+            {
+                "version": 2,
+                "machine": table,
+                "kerf": [{"material": "vegetable", "thickness": 3.6, "width": 0.2, "measured": DAY}],
+                "operation": {name: {"color": color} for name, color in colours.items()},
+            },
+            "m.toml",
+        )
+    )
+    layers = ezdxf.read(io.StringIO(form.to_text(made.sheets[0], made))).layers
+    assert layers.get("cut").dxf.color == 5  # blue
+    assert len({layers.get(name).dxf.color for name in colours}) == 3
+
+
+@pytest.mark.parametrize("form", [Dxf(), DxfR12()], ids=["R2010", "R12"])
+def test_every_line_is_solid_and_every_layer_is_one_of_the_profiles(form):
+    """A program that draws dashes would cut them: lettering would lose strokes."""
+    made = driven_plan()
+    document = ezdxf.read(io.StringIO(form.to_text(made.sheets[0], made)))
+    layers = {layer.dxf.name.casefold(): layer for layer in document.layers}
+    assert layers.keys() - {"0", "defpoints"} == {"cut", "score", "punch"}
+    assert {layer.dxf.linetype.casefold() for layer in layers.values()} == {"continuous"}
+    assert {e.dxf.layer.casefold() for e in document.modelspace()} == {"cut", "score", "punch"}
+    assert not any(e.dxf.hasattr("linetype") for e in document.modelspace())
+    dashed = {line.dxf.name for line in document.linetypes if line.pattern_tags.tags[-1].code == 74}
+    assert not dashed
 
 
 def test_the_same_plan_gives_the_same_bytes_and_leaves_no_option_changed():
@@ -135,10 +160,6 @@ def test_a_name_beyond_ascii_reads_back_in_another_reader():
 
 def test_escapes_are_four_hex_digits_even_below_256():
     assert escaped("é€") == r"\U+00E9\U+20AC"
-
-
-def test_the_default_cut_layer_is_an_unbroken_line():
-    assert parsed(small_plan()).layers.get(Operation.CUT.value).dxf.linetype == "Continuous"
 
 
 def test_a_file_is_the_same_in_another_process():

@@ -37,7 +37,7 @@ def test_another_reader_finds_no_fault_and_only_polylines():
 def test_layers_have_names_and_colours_r12_knows():
     document = ezdxf.read(io.StringIO(text_of(driven_plan())))
     names = {layer.dxf.name for layer in document.layers} - {"0", "Defpoints"}
-    assert names == {"CUT", "SCORE", "PUNCH", "PUNCH_4_5_MM"}
+    assert names == {"CUT", "SCORE", "PUNCH"}
     assert all(re.fullmatch(r"[A-Z0-9$_-]{1,31}", name) for name in names)
     assert all(1 <= layer.dxf.color <= 255 for layer in document.layers)
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from tests.write.plans import driven_knife, driven_laser, driven_plan
 
-from strapwright.errors import ProofError
-from strapwright.machine.profile import Axes
+from strapwright.errors import PlanError, ProofError
+from strapwright.machine.profile import Axes, machine_from
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import write_plan
@@ -51,7 +52,7 @@ def test_every_operation_has_its_pen_and_its_velocity():
     machine = driven_knife()
     text = text_of(driven_plan(machine))
     for operation in Operation:
-        pen, velocity = machine.pen(operation), machine.settings(operation).velocity
+        pen, velocity = machine.settings(operation).pen, machine.settings(operation).velocity
         assert f"PU;SP{pen};VS{velocity:g};" in text
     assert "VS" not in text_of(driven_plan())
 
@@ -107,3 +108,23 @@ def test_what_is_not_ours_is_refused(case):
     text, why = BAD[case]
     with pytest.raises(ProofError, match=why):
         read_hpgl(text, Axes(0.0, 0.0, 1, 1))
+
+
+def test_coordinates_beyond_a_plotters_range_are_refused_with_the_limit():
+    machine = replace(driven_laser(), hpgl_units=12_000)
+    with pytest.raises(PlanError) as caught:
+        text_of(driven_plan(machine))
+    for line in str(caught.value).splitlines():
+        assert re.fullmatch(
+            r"Marrow side: \w+/\w+ reaches [\d.]+ mm from the machine's zero, \d+ plotter units; "
+            r"'driven laser' takes 12000 in HP-GL, 300\.0 mm; lay the hide nearer to the zero, or set "
+            r"limits\.hpgl_units to what its manual says",
+            line,
+        )
+    with pytest.raises(ProofError, match=r"goes to \d+ plotter units; the machine takes 12000"):
+        Hpgl().read_back(text_of(driven_plan()), machine)
+
+
+def test_a_profile_that_says_no_range_has_the_usual_one():
+    table = {"name": "m", "kind": "laser", "bed": [600, 400]}
+    assert machine_from({"version": 2, "machine": table}, "m.toml").hpgl_units == 32_767

@@ -180,15 +180,15 @@ def test_a_path_that_comes_home_but_is_not_closed_fails():
 @pytest.mark.parametrize(
     ("data", "apart"),
     [
-        ("M120,-43L120,-60", 17),  # stops short: all of it lies on the plan
-        ("M120,-43L120,-60L124,-60L120,-60.5L120,-77", 4),  # goes aside: all of the plan lies on it
+        ("M120,557L120,540", 17),  # stops short: all of it lies on the plan
+        ("M120,557L120,540L124,540L120,539.5L120,523", 4),  # goes aside: all of the plan lies on it
     ],
 )
 def test_a_path_with_less_or_more_than_the_plan_fails(data, apart):
     text, made = written("svg")
-    assert "M120,-43L120,-77" in text
+    assert "M120,557L120,523" in text
     with pytest.raises(ProofError, match=rf"fold line of ada/strap lies {apart} mm off"):
-        proven(text.replace("M120,-43L120,-77", data), "svg", made)
+        proven(text.replace("M120,557L120,523", data), "svg", made)
 
 
 def test_a_bulge_turned_the_other_way_fails():

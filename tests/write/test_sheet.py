@@ -32,7 +32,11 @@ def test_it_tells_job_machine_kerf_layers_parts_and_punches():
     )
     assert "  3 outlines, 8 holes and slots to cut, 6 lines to score, 8 holes to punch\n" in text
     assert "    1. ada/strap\n    2. ada/keeper\n    3. bo/strap\n" in text
-    assert "  Punch by hand\n    4.5 mm: ada/strap 4, bo/strap 4\n" in text
+    assert (
+        "  Punch by hand, where the machine marks the centres\n"
+        "    4.5 mm  ada/strap  4 x fastener hole\n"
+        "    4.5 mm  bo/strap   4 x fastener hole\n"
+    ) in text
 
 
 def test_it_carries_every_caution_and_the_mark():
@@ -55,7 +59,7 @@ def test_findings_are_told_with_what_to_do():
     text = cut_sheet(plan(layout((strap(holes=0.4), 100, 100, 0)), laser(), kerf=0.5))
     assert "  caution: ada/strap: 3 × adjusting hole of 0.4 mm: " in text
     assert "Punch them by hand, 0.4 mm.\n" in text
-    assert "    0.4 mm: ada/strap 3\n" in text
+    assert "    0.4 mm  ada/strap  3 x adjusting hole\n" in text
 
 
 def test_inches_are_told_where_asked_for():

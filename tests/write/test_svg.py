@@ -11,12 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.machine.layouts import DAY, layout, strap
-from tests.write.plans import small_plan
+from tests.write.plans import driven_laser, driven_plan, small_plan
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
 from strapwright.machine.plan import plan
 from strapwright.machine.profile import machine_from
+from strapwright.parts.part import Operation
 from strapwright.write.svg import Svg, path_data
 from strapwright.write.svg_reader import read_svg
 
@@ -27,22 +28,36 @@ def written(made):
     return Svg().to_text(made.sheets[0], made)
 
 
-def test_it_is_true_size_with_y_up_on_the_bed():
-    root = ElementTree.fromstring(written(small_plan()))
+def test_it_is_true_size_from_0_0_with_the_beds_back_edge_on_top():
+    made = small_plan()
+    root = ElementTree.fromstring(written(made))
     assert (root.get("width"), root.get("height")) == ("1000mm", "600mm")
-    assert root.get("viewBox") == "0 -600 1000 600"
+    assert root.get("viewBox") == "0 0 1000 600"
+    [first, *_] = [path for path in made.sheets[0].paths if path.operation is Operation.SCORE]
+    x, y = first.contour.starts[0]
+    drawn = root.find("s:g/s:path", SPACE).get("d")
+    assert re.findall(r"[\d.]+", drawn)[:2] == [f"{x:g}", f"{600 - y:g}"]
 
 
-def test_each_operation_has_a_group_named_after_its_layer_with_its_own_colour_and_dashes():
+def test_each_operation_has_a_group_named_after_its_layer_with_its_own_colour():
     root = ElementTree.fromstring(written(small_plan()))
     groups = {g.get("id"): g for g in root.findall("s:g", SPACE)}
     assert list(groups) == ["score", "punch", "cut"]
     assert [g.get("stroke") for g in groups.values()] == ["#E69F00", "#CC79A7", "#009E73"]
-    assert len({g.get("stroke-dasharray") for g in groups.values()}) == 3
     assert {g.get("fill") for g in groups.values()} == {"none"}
     assert {g.get("stroke-width") for g in groups.values()} == {"0.1"}
-    inner = groups["punch"].findall("s:g", SPACE)
-    assert [(g.get("id"), g.find("s:title", SPACE).text) for g in inner] == [("punch-4.5-mm", "punch 4.5 mm")]
+    assert not root.findall("s:g/s:g", SPACE)
+
+
+def test_every_line_is_solid():
+    assert "dash" not in written(small_plan())
+
+
+@pytest.mark.parametrize(("given", "width"), [("hairline", "0.01"), ("0.25 mm", "0.25"), (None, "0.1")])
+def test_lines_are_as_wide_as_the_profile_says(given, width):
+    made = driven_plan(driven_laser(**({} if given is None else {"svg_stroke": given})))
+    root = ElementTree.fromstring(written(made))
+    assert {g.get("stroke-width") for g in root.findall("s:g", SPACE)} == {width}
 
 
 def test_every_path_is_there_once():
@@ -67,15 +82,15 @@ def test_no_arc_sweeps_further_than_120_degrees():
 
 
 def test_a_half_turn_counter_clockwise_on_the_bed():
-    assert path_data(Contour([(2, 0, 1), (-2, 0, 0)], closed=False)) == "M2,0A2,2 0 0 0 0,-2A2,2 0 0 0 -2,0"
+    assert path_data(Contour([(2, 0, 1), (-2, 0, 0)], closed=False), 9) == "M2,9A2,2 0 0 0 0,7A2,2 0 0 0 -2,9"
 
 
 def test_a_closed_path_of_lines_leaves_its_last_line_to_z():
-    assert path_data(rectangle(1, 2, 5, 4)) == "M1,-2L5,-2L5,-4L1,-4Z"
+    assert path_data(rectangle(1, 2, 5, 4), 9) == "M1,7L5,7L5,5L1,5Z"
 
 
 def test_an_open_line():
-    assert path_data(line(0, 0, 12.3456789, 0)) == "M0,0L12.3456789,0"
+    assert path_data(line(0, 0, 12.3456789, 0), 9) == "M0,9L12.3456789,9"
 
 
 @given(
@@ -90,8 +105,8 @@ def test_any_contour_reads_back_where_it_was(x, y, bulges):
     angles = np.linspace(0, 2 * np.pi, len(bulges), endpoint=False)
     contour = Contour(np.column_stack([x + 50 * np.cos(angles), y + 50 * np.sin(angles), bulges]))
     text = (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 -9 9 9">'
-        f'<g><title>cut</title><path d="{path_data(contour)}"/></g></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
+        f'<g><title>cut</title><path d="{path_data(contour, 9)}"/></g></svg>'
     )
     [read] = read_svg(text)
     assert read.contour.distance_to(contour.sample(6)).max() < 2e-5
@@ -104,8 +119,8 @@ def test_arcs_near_a_half_turn_and_beyond_keep_their_shape(sweep):
     bulge = math.tan(math.radians(sweep) / 4)
     contour = Contour([(0, 0, bulge), (30, 5, 0)])
     text = (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 -9 9 9">'
-        f'<g><title>cut</title><path d="{path_data(contour)}"/></g></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
+        f'<g><title>cut</title><path d="{path_data(contour, 9)}"/></g></svg>'
     )
     [read] = read_svg(text)
     # At 359 degrees the radius is over 100 times the chord, so rounding weighs more.
@@ -145,8 +160,8 @@ def test_layer_names_with_quotes_and_blanks_are_ids_without_blanks():
 
 
 def test_an_arc_that_hardly_rises_is_a_line():
-    assert path_data(Contour([(0, 0, 1e-9), (40, 0, 0)], closed=False)) == "M0,0L40,0"
+    assert path_data(Contour([(0, 0, 1e-9), (40, 0, 0)], closed=False), 9) == "M0,9L40,9"
 
 
 def test_a_slot_keeps_its_round_ends():
-    assert path_data(stadium(0, 0, 20, 4)).count("A") == 4
+    assert path_data(stadium(0, 0, 20, 4), 9).count("A") == 4

@@ -10,7 +10,7 @@ from strapwright.write.svg import Svg
 from strapwright.write.svg_reader import read_svg
 
 
-def svg(body: str, size: str = 'width="90mm" height="60mm" viewBox="0 -60 90 60"') -> str:
+def svg(body: str, size: str = 'width="90mm" height="60mm" viewBox="0 0 90 60"') -> str:
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{body}</svg>'
 
 
@@ -21,18 +21,18 @@ def group(data: str) -> str:
 def test_y_is_turned_back_and_the_nearest_group_is_the_layer():
     outer, inner = read_svg(
         svg(
-            '<g><title>punch</title><path d="M1,-2L5,-2"/>'
-            '<g><title>punch 4 mm</title><path d="M0,0L3,0L3,-4Z"/></g></g>'
+            '<g><title>punch</title><path d="M1,58L5,58"/>'
+            '<g><title>holes</title><path d="M0,60L3,60L3,56Z"/></g></g>'
         )
     )
-    assert (outer.layer, inner.layer) == ("punch", "punch 4 mm")
+    assert (outer.layer, inner.layer) == ("punch", "holes")
     assert outer.contour.vertices.tolist() == [[1, 2, 0], [5, 2, 0]]
     assert inner.contour.area == pytest.approx(6)
     assert (outer.contour.closed, inner.contour.closed) == (False, True)
 
 
 def test_relative_words_are_read_too():
-    [read] = read_svg(group("m1,-2 h4 v-3 h-4 z"))
+    [read] = read_svg(group("m1,58 h4 v-3 h-4 z"))
     assert read.contour.area == pytest.approx(12)
 
 
@@ -42,16 +42,16 @@ def test_relative_words_are_read_too():
         ("", "the SVG text cannot be read: no element found: line 1, column 0"),
         ("<html/>", "the SVG text starts with <html>; expected <svg>"),
         (
-            svg("", size='viewBox="0 -60 90 60"'),
+            svg("", size='viewBox="0 0 90 60"'),
             "the SVG text says no size: expected width and height in mm, and a viewBox",
         ),
         (
-            svg("", size='width="90" height="60" viewBox="0 -60 90 60"'),
+            svg("", size='width="90" height="60" viewBox="0 0 90 60"'),
             "the SVG text says no size: expected width and height in mm, and a viewBox",
         ),
         (
-            svg("", size='width="90mm" height="60mm" viewBox="0 0 90 60"'),
-            "the SVG text is not in bed millimetres: expected viewBox 0 -60 90 60, found 0 0 90 60",
+            svg("", size='width="90mm" height="60mm" viewBox="0 -60 90 60"'),
+            "the SVG text is not in bed millimetres: expected viewBox 0 0 90 60, found 0 -60 90 60",
         ),
         (
             svg('<g transform="scale(2)"><title>cut</title></g>'),
@@ -60,6 +60,10 @@ def test_relative_words_are_read_too():
         (
             svg('<g><title>cut</title><path transform="scale(2)" d="M0,0L1,1"/></g>'),
             "the SVG text moves paths by a transform; expected none",
+        ),
+        (
+            svg('<g stroke-dasharray="4 2"><title>score</title></g>'),
+            "the SVG text has dashed lines, which a machine cuts as dashes; expected none",
         ),
         (svg("<g><path d='M0,0L1,1'/></g>"), "a group of the SVG text has no title"),
         (svg("<rect/>"), "the SVG text holds <rect>; expected only groups and paths"),

@@ -68,7 +68,14 @@ def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Senda
         raise SendError(f"{file}: is not safe for {machine.name!r}: {error}") from error
     except SendError as error:
         raise SendError("\n".join(f"{file}: {line}" for line in str(error).splitlines())) from error
-    return Sendable(() if copy else lines_of(text), cautions)
+    lines = () if copy else lines_of(text)
+    stops = [line.number for line in lines if line.text == "M0"]
+    if stops:
+        raise SendError(
+            f"{file}: stops for another tool in line {stops[0]}, and nothing can be sent while somebody puts "
+            "it in; run the file from the machine's own store: --to FOLDER copies it there"
+        )
+    return Sendable(lines, cautions)
 
 
 def _check_content(text: str, machine: Machine) -> tuple[str, ...]:

@@ -160,7 +160,9 @@ def coupon(
     _check_bed(machine, len(rows))
     what = f"{tannage} {thickness:.4g} mm" if thickness is not None else str(tannage)
     cuts = [*_holes(machine, rows), *_ladder(rows), *_comb(), *_comb_across_y(machine)]
-    scores = [*_cross(cross), *_labels(cross, rows, (machine.name, what)), *_more_labels(machine, rows)]
+    scored = Operation.SCORE in machine.operations
+    labels = [*_labels(cross, rows, (machine.name, what)), *_more_labels(machine, rows)]
+    scores = [*_cross(cross), *labels] if scored else []
     paths = [
         *(_path(machine, Operation.SCORE, name, contour) for name, contour in scores),
         *(_path(machine, Operation.CUT, name, contour) for name, contour in cuts),
@@ -168,7 +170,11 @@ def coupon(
     title = f"kerf test piece, {what}"
     width, height = machine.bed
     sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths), thickness=thickness or 0.0)
-    findings = (*fume_findings([tannage], machine), *_shortened(machine, cross), *_left_out(machine))
+    findings = (
+        *fume_findings([tannage], machine),
+        *(_shortened(machine, cross) if scored else _unscored(machine)),
+        *_left_out(machine),
+    )
     return CutPlan(machine, (sheet,), 0.0, (), findings, title)
 
 
@@ -307,6 +313,18 @@ def _left_out(machine: Machine) -> tuple[Finding, ...]:
             Severity.NOTE,
             f"The bed of {machine.name!r} has no room for {' and '.join(out)}.",
             "Nothing to do; one kerf is then taken for both directions and for round holes.",
+        ),
+    )
+
+
+def _unscored(machine: Machine) -> tuple[Finding, ...]:
+    return (
+        Finding(
+            "test-piece-unscored",
+            Severity.CAUTION,
+            f"{machine.name!r} does not score: the test piece has no lettering and no cross, so the scale of "
+            "the axes is not measured.",
+            "Write the widths beside the slots yourself: the sheet says which is which.",
         ),
     )
 

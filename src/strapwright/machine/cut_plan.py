@@ -49,7 +49,7 @@ class CutPath:
         name: the feature in trade words, or ``"outline"``.
         operation: cut, punch or score.
         contour: the path of the tool's middle in bed mm, y up.
-        layer: where it goes in the files; a punch mark's layer tells its diameter.
+        layer: where it goes in the files: its operation's.
         diameter: of the finished hole, mm, for a punch's centre mark; None for everything else.
         setting: how it is driven; None: as its operation.
         fixed_start: whether, closed, it must begin where it does; else where the way to it is short.

@@ -71,6 +71,34 @@ def in_order(
     return tuple(_begun(path, option) for path, option in best)
 
 
+def in_order_by_tool(
+    pieces: Sequence[Sequence[CutPath]], first_cuts: Sequence[CutPath] = ()
+) -> tuple[CutPath, ...]:
+    """Return all paths in the order they are cut where one tool does all of its work before the next.
+
+    Everything is scored, then everything is marked, then cut; a piece's holes are cut before its outlines.
+
+    Args:
+        pieces: as for :func:`in_order`.
+        first_cuts: what is cut before any of them, in its order.
+    """
+    ordered: list[CutPath] = []
+    for operation in sorted(Operation, key=_RANK.__getitem__):
+        ordered += first_cuts if operation is Operation.CUT else ()
+        ordered += in_order(
+            [[p for p in piece if p.operation is operation] for piece in pieces], end_of(ordered)
+        )
+    return tuple(ordered)
+
+
+def end_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> Point:
+    """Return where the tool stands after some paths, mm."""
+    if not paths:
+        return start
+    x, y = paths[-1].contour.ends[-1].tolist()
+    return x, y
+
+
 def travel_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> float:
     """Return how far the tool travels without cutting, mm."""
     if not paths:

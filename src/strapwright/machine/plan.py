@@ -14,7 +14,7 @@ from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet, Kerf
 from strapwright.machine.leather_edge import leather_edge_findings
 from strapwright.machine.readings import readings
 from strapwright.machine.sheets import HideSheets, LaidPart, hide_sheets
-from strapwright.machine.tool_paths import punch_findings, tool_paths
+from strapwright.machine.tool_paths import hand_findings, tool_paths
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.machine.touch import lie_from
 from strapwright.parts.part import Operation
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from strapwright.machine.compensate import Memory
     from strapwright.machine.profile import Machine
     from strapwright.machine.readings import Readings
-    from strapwright.machine.tool_paths import TooSmall
+    from strapwright.machine.tool_paths import LeftToHand
     from strapwright.machine.touch import Lie, Touch
     from strapwright.nesting.layout import Layout
     from strapwright.parts.part import Part
@@ -77,7 +77,7 @@ def plan(
     findings += fume_findings([placed.part.tannage for placed in layout.placed], machine)
     memory: Memory = {}
     problems: list[str] = []
-    small: list[TooSmall] = []
+    left: list[LeftToHand] = []
     cut: list[HideSheets] = []
     for hide in layout.hides:
         parts: list[LaidPart] = []
@@ -86,11 +86,11 @@ def plan(
             leather = part.tannage, part.thickness
             width = kerfs[leather]
             try:
-                paths, too_small = tool_paths(part, machine, width, memory, holes=holes[leather])
+                paths, by_hand = tool_paths(part, machine, width, memory, holes=holes[leather])
             except PlanError as error:
                 problems.append(str(error))
                 continue
-            small += too_small
+            left += by_hand
             if machine.ends_only:
                 paths, marks = without_long_edges(part, paths), marks_to_lay_by(part, machine)
                 parts.append(LaidPart(placed, paths, marks, width))
@@ -104,7 +104,7 @@ def plan(
     if problems:
         raise PlanError("\n".join(problems))
     findings += [found for one in cut for found in one.findings]
-    findings += punch_findings(small, machine)
+    findings += hand_findings(left, machine)
     if machine.bridges is not None:
         findings += bridge_findings({k: v for one in cut for k, v in one.bridges.items()}, machine.bridges)
     if machine.ends_only:
@@ -192,6 +192,11 @@ def check_parts(
 def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept_fume_risk: bool) -> Readings:
     """Look at fumes first, then at thickness; return what was measured in each leather."""
     check_fumes([part.tannage for part in parts], machine.kind, accept_fume_risk)
+    if machine.ends_only and Operation.SCORE not in machine.operations:
+        raise PlanError(
+            f"{machine.name!r} does not score (operation.score.enabled), and straps whose long edges are cut "
+            "by hand are laid by scored lines; let it cut them whole"
+        )
     _check_thickness(parts, machine)
     return readings(((part.tannage, part.thickness) for part in parts), machine, kerf)
 

@@ -11,9 +11,9 @@ from strapwright.errors import FileProblems
 from strapwright.files.read import TOML_LIMIT_MB, digest_of, read_text, read_toml
 from strapwright.files.validate import schema_of, validate
 from strapwright.files.wording import nearest
-from strapwright.machine.operation_tables import PENS
 from strapwright.machine.profile_tables import MachineFile
 from strapwright.machine.tool_tables import GcodeLines, Laser
+from strapwright.parts.part import Operation
 from strapwright.units import MM_PER_INCH, quoted
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from strapwright.machine.operation_tables import OperationTable, OperationTables
     from strapwright.machine.profile_tables import FormatName, MachineTable
     from strapwright.machine.tool_tables import Blade, Bridges, Serial
-    from strapwright.parts.part import Operation
     from strapwright.trade.safety import CutterKind
 
 _SHOWN_DECIMALS: Final = {"mm": 2, "in": 4}
@@ -106,6 +105,10 @@ class Machine:
         bridges: gaps that hold a part in the hide; None for none.
         laser: how its beam enters a cut and what it has beside it; as if its table were empty where none is.
         gcode: the lines it wants at the start and the end of G-code.
+        svg_stroke: how wide lines are in SVG, mm.
+        group_by: whether it makes one part after another, or all that one tool makes before the next tool.
+        tool_change: whether the next tool is put in by hand.
+        hpgl_units: the furthest it goes from its zero in HP-GL, plotter units.
         serial: how it is spoken to over a serial line; None where it is not.
         notes: what was noticed on reading the profile.
         source: the shipped name or the file it was read from, as it was given.
@@ -140,6 +143,10 @@ class Machine:
     bridges: Bridges | None = None
     laser: Laser = field(default_factory=Laser)
     gcode: GcodeLines = field(default_factory=GcodeLines)
+    svg_stroke: float = 0.1
+    group_by: Literal["part", "tool"] = "part"
+    tool_change: Literal["none", "by_hand"] = "none"
+    hpgl_units: int = 32_767
     serial: Serial | None = None
     source: str = field(default="", compare=False)
 
@@ -194,9 +201,10 @@ class Machine:
         table: OperationTable = getattr(self.operation, operation.value)
         return table
 
-    def pen(self, operation: Operation) -> int:
-        """Return the HP-GL pen of an operation: the profile's, or cut 1, score 2, punch 3."""
-        return self.settings(operation).pen or PENS[operation.value]
+    @property
+    def operations(self) -> tuple[Operation, ...]:
+        """What it does; the rest is left to the hand."""
+        return tuple(operation for operation in Operation if self.settings(operation).enabled)
 
 
 def machine_from(data: object, source: str, digest: str = "") -> Machine:
@@ -248,6 +256,10 @@ def machine_from(data: object, source: str, digest: str = "") -> Machine:
         bridges=file.bridges,
         laser=file.laser or Laser(),
         gcode=file.gcode,
+        svg_stroke=table.svg_stroke,
+        group_by=table.group_by,
+        tool_change=table.tool_change,
+        hpgl_units=limits.hpgl_units,
         serial=file.serial,
         source=source,
     )

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
 from strapwright.files.fields import (
     Count,
@@ -18,6 +18,7 @@ from strapwright.machine.kerf_rows import KerfRow, ScaleRow
 from strapwright.machine.operation_tables import OperationTables
 from strapwright.machine.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
 from strapwright.trade.safety import CutterKind
+from strapwright.units import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -31,6 +32,16 @@ FormatName = Literal["dxf", "dxf_r12", "svg", "gcode", "hpgl"]
 
 BedLength = Annotated[float, Measure(least=50.0, most=50_000.0)]
 """A bed's reach: under 50 mm or over 50 m is a slip of units, mm."""
+
+
+HAIRLINE: Final = 0.01
+"""The width of a hairline in SVG, mm: programs that cut by width take up to 0.001 in (common practice)."""
+
+
+def _no_hairline(value: object) -> object:
+    if isinstance(value, str) and value.strip()[:1].isalpha() and value != "hairline":
+        raise mistake(f'found {quoted(value)}, expected "hairline" or a length such as "0.1 mm"')
+    return HAIRLINE if value == "hairline" else value
 
 
 class MachineTable(Strict):
@@ -74,6 +85,15 @@ class MachineTable(Strict):
     units: Annotated[
         Literal["mm", "in"], Field(description="What the numbers in files that drive it count.")
     ] = "mm"
+    svg_stroke: Annotated[
+        float,
+        Measure(least=0.001, most=5.0),
+        BeforeValidator(_no_hairline),
+        Field(
+            description='How wide lines are in SVG; "hairline", which is 0.01 mm, for machines that cut only '
+            "the thinnest lines and engrave the others."
+        ),
+    ] = 0.1
     rapid_mm_s: Annotated[Number, Field(ge=1, le=5000, description="Speed of travel, mm/s.")] | None = None
     acceleration_mm_s2: (
         Annotated[Number, Field(ge=1, le=100_000, description="How fast it gathers speed, mm/s².")] | None
@@ -104,6 +124,17 @@ class MachineTable(Strict):
         Measure(least=0.0, most=1000.0),
         Field(description="How far from the bed's edge a window stays."),
     ] = 10.0
+    group_by: Annotated[
+        Literal["part", "tool"],
+        Field(
+            description="part: each part is made whole before the next; tool: all scores first, then all "
+            "punch marks, then all cuts, a part's holes before its outline."
+        ),
+    ] = "part"
+    tool_change: Annotated[
+        Literal["none", "by_hand"],
+        Field(description="by_hand: the machine stops before each operation that needs another tool."),
+    ] = "none"
     share_edges: Annotated[
         bool, Field(strict=True, description="Whether neighbouring straps may share one cut.")
     ] = False
@@ -126,6 +157,17 @@ class MachineTable(Strict):
             yield ("pin_pitch",), mistake('missing; registration = "bed_pins" needs the pins\' pitch')
         if table.get("kind") == "drag_knife" and "max_power" in table:
             yield ("max_power",), mistake("a blade has no power; leave it out for a drag knife")
+        if table.get("tool_change") == "by_hand":
+            if table.get("kind") == "laser":
+                yield ("tool_change",), mistake("a laser has no tool to change; leave it out for a laser")
+            elif table.get("group_by") != "tool":
+                yield (
+                    ("tool_change",),
+                    mistake(
+                        'found "by_hand" with parts made one by one: it would stop for each; set '
+                        'group_by = "tool"'
+                    ),
+                )
 
 
 class Limits(Strict):
@@ -141,6 +183,15 @@ class Limits(Strict):
         Measure("thickness", least=0.3, most=100.0),
         Field(description="The thickest leather it cuts, or that fits under its head."),
     ] = None
+    hpgl_units: Annotated[
+        Count,
+        Field(
+            ge=1000,
+            le=2_147_483_647,
+            description="The furthest from its zero it takes a coordinate of HP-GL, in plotter units of "
+            "0.025 mm: its manual says, 32767 for many.",
+        ),
+    ] = 32_767
     kerf_max_age_days: (
         Annotated[
             Count,
@@ -194,6 +245,24 @@ class MachineFile(Strict):
             yield ("laser",), mistake("a drag knife has no beam; leave [laser] out")
         if kind == "laser" and "blade" in table:
             yield ("blade",), mistake("a laser has no blade; leave [blade] out")
+
+    @field_validator("operation")
+    @classmethod
+    def _enough_to_work_with(cls, tables: OperationTables, info: ValidationInfo) -> OperationTables:
+        blade, machine = info.data.get("blade"), info.data.get("machine")
+        if tables.score.enabled:
+            return tables
+        if blade is not None and blade.mode == "exact":
+            raise mistake(
+                'score.enabled is false, and with blade.mode = "exact" the blade turns as shallow as it '
+                'scores; expected true, or mode = "plain"'
+            )
+        if machine is not None and machine.ends_only:
+            raise mistake(
+                "score.enabled is false, and with machine.ends_only straps are laid by scored lines; "
+                "expected true, or ends_only = false"
+            )
+        return tables
 
     @field_validator("kerf")
     @classmethod

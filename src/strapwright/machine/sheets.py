@@ -17,7 +17,7 @@ from strapwright.machine.bridges import bridged
 from strapwright.machine.by_hand import LAY_BY, on_bed_only
 from strapwright.machine.cut_plan import CutPath, CutSheet, Window
 from strapwright.machine.first_cut import first_cut
-from strapwright.machine.order import in_order
+from strapwright.machine.order import end_of, in_order, in_order_by_tool
 from strapwright.machine.registration import registration_holes, scrap_findings, scrap_places
 from strapwright.machine.shared_edges import share_edges
 from strapwright.machine.tool_runs import check_depths
@@ -306,7 +306,6 @@ def _numbered(
             *squared,
             *in_order([[onto_bed(path, shift) for path in registration_holes(holes, machine)]]),
         )
-        start = tuple(first[-1].contour.ends[-1].tolist()) if first else (0.0, 0.0)
         cut = {path.part_id for piece in cuts for path in piece if path.is_outline and path.contour.closed}
         parted = tuple(moved_by(one, -shift, 0.0) for part, one in outlines.items() if part not in cut)
         blank = CutSheet(name, hide.name, *machine.bed, (), lie, window, parted=parted)
@@ -319,7 +318,9 @@ def _numbered(
         if any(cuts) or first:
             zones_now = tuple((thick, moved_by(place, -shift, 0.0)) for thick, place in zones)
             blank = replace(blank, thickness=thickest, zones=zones_now)
-            sheets.append(replace(blank, paths=(*first, *in_order(cuts, start))))
+            by_tool = machine.group_by == "tool"
+            paths = in_order_by_tool(cuts, first) if by_tool else (*first, *in_order(cuts, end_of(first)))
+            sheets.append(replace(blank, paths=paths))
     return tuple(sheets)
 
 

@@ -35,34 +35,36 @@ _MARK_SHARE: Final = 0.8
 
 
 @dataclass(frozen=True)
-class TooSmall:
-    """A round hole the machine cannot make, left to the punch.
+class LeftToHand:
+    """Something of a part that the machine does not make, or only marks.
 
     Args:
         part_id: the part it is in.
         name: of the feature.
-        diameter: of the finished hole, mm.
-        least: of the round holes the machine makes in this leather, mm.
+        operation: it would be made by; a punch for a hole.
+        diameter: of the finished hole, mm; None for what is no round hole.
+        least: of the round holes the machine makes in this leather, mm, where the hole is smaller.
     """
 
     part_id: str
     name: str
-    diameter: float
-    least: float
+    operation: Operation
+    diameter: float | None = None
+    least: float | None = None
 
 
 def tool_paths(
     part: Part, machine: Machine, kerf: float, memory: Memory | None = None, *, holes: float | None = None
-) -> tuple[tuple[CutPath, ...], tuple[TooSmall, ...]]:
-    """Return the paths that make a part, its outline last, and the holes left to the punch.
+) -> tuple[tuple[CutPath, ...], tuple[LeftToHand, ...]]:
+    """Return the paths that make a part, its outline last, and what is left to the hand.
 
     Outlines run half a kerf outside their line and cut holes half a kerf inside, round ones by the kerf
-    measured on a hole where it was; punches and scores
-    stay as drawn. A round hole the tool cannot make becomes a centre mark to punch.
+    measured on a hole where it was; punches and scores stay as drawn. A round hole the tool cannot make
+    becomes a centre mark to punch. What the profile does not enable has no path.
 
     Args:
         part: in its own frame.
-        machine: says the least hole and the layers.
+        machine: says the least hole, the layers and what it does.
         kerf: width of the cut in this leather, mm.
         memory: paths found before, of parts alike.
         holes: width of the cut round holes in it, mm; None: the kerf.
@@ -71,20 +73,25 @@ def tool_paths(
         PlanError: shapes the tool cannot cut, one line each.
     """
     paths: list[CutPath] = []
-    small: list[TooSmall] = []
+    left: list[LeftToHand] = []
     round_kerf = kerf if holes is None else holes
     least = _least_hole(machine, round_kerf)
     problems: list[str] = []
     for feature in part.features:
         circle = feature.contour.as_circle() if feature.contour.closed else None
         where = f"{part.id}: {feature.name}"
-        if feature.operation is Operation.SCORE:
+        diameter = None if circle is None else round(circle[2], 3)
+        too_small = feature.operation is Operation.CUT and circle is not None and circle[2] < least - OFFSET
+        operation = Operation.PUNCH if too_small else feature.operation
+        enabled = operation in machine.operations
+        if too_small or not enabled:
+            left.append(LeftToHand(part.id, feature.name, operation, diameter, least if too_small else None))
+        if not enabled:
+            continue
+        if operation is Operation.SCORE:
             paths.append(_path(part, machine, feature, feature.contour))
-        elif feature.operation is Operation.PUNCH:
+        elif operation is Operation.PUNCH:
             paths += _punch(part, machine, feature, circle)
-        elif circle is not None and circle[2] < least - OFFSET:
-            paths += _punch(part, machine, feature, circle)
-            small.append(TooSmall(part.id, feature.name, round(circle[2], 3), least))
         else:
             try:
                 _check_turns(feature.contour, machine, where)
@@ -118,27 +125,47 @@ def tool_paths(
         outer = begun_at_the_rear(outer, kerf)
     layer = machine.settings(Operation.CUT).layer
     paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, layer, fixed_start=led))
-    return tuple(paths), tuple(small)
+    return tuple(paths), tuple(left)
 
 
-def punch_findings(holes: Iterable[TooSmall], machine: Machine) -> list[Finding]:
-    """Return a caution for each kind of hole left to the punch, the parts it is in named and counted."""
-    kinds: dict[tuple[str, float, float], dict[str, int]] = {}
-    for hole in holes:
-        counts = kinds.setdefault((hole.name, hole.diameter, hole.least), {})
-        counts[hole.part_id] = counts.get(hole.part_id, 0) + 1
-    return [
-        Finding(
-            "hole-to-punch",
-            Severity.CAUTION,
-            f"{_counted(name, counts)} of {diameter:g} mm: {machine.name!r} makes round holes from "
-            f"{round(least, 2):g} mm in this leather, so only the centres are marked.",
-            f"Punch them by hand, {diameter:g} mm.",
-            next(iter(counts)) if len(counts) == 1 else "",
-            {"diameter_mm": diameter, "least_mm": least, "count": float(sum(counts.values()))},
-        )
-        for (name, diameter, least), counts in kinds.items()
-    ]
+def hand_findings(left: Iterable[LeftToHand], machine: Machine) -> list[Finding]:
+    """Return a caution for each kind of thing left to the hand, the parts it is in named and counted."""
+    kinds: dict[tuple[str, Operation, float | None, float | None], dict[str, int]] = {}
+    for one in left:
+        counts = kinds.setdefault((one.name, one.operation, one.diameter, one.least), {})
+        counts[one.part_id] = counts.get(one.part_id, 0) + 1
+    return [_hand_finding(*kind, counts, machine) for kind, counts in kinds.items()]
+
+
+def _hand_finding(
+    name: str,
+    operation: Operation,
+    diameter: float | None,
+    least: float | None,
+    counts: dict[str, int],
+    machine: Machine,
+) -> Finding:
+    marked = operation in machine.operations
+    size = "" if diameter is None else f" of {diameter:g} mm"
+    tool = "" if diameter is None else f", {diameter:g} mm"
+    what = f"{_counted(name, counts)}{size}: "
+    numbers = {"count": float(sum(counts.values()))}
+    numbers |= {} if diameter is None else {"diameter_mm": diameter}
+    if least is not None:
+        what += f"{machine.name!r} makes round holes from {round(least, 2):g} mm in this leather"
+        what += ", so only the centres are marked." if marked else " and marks none for the punch."
+        numbers["least_mm"] = least
+    else:
+        does = "score" if operation is Operation.SCORE else "mark holes for the punch"
+        what += f"{machine.name!r} does not {does}, so nothing of it is in its files."
+    if operation is Operation.SCORE:
+        do = "Score or draw it by hand, from the paper pattern (`strapwright pattern`) or the card's table."
+    elif marked:
+        do = f"Punch them by hand{tool}."
+    else:
+        do = f"Mark them from the paper pattern (`strapwright pattern`) and punch them by hand{tool}."
+    code = "hole-to-punch" if operation is Operation.PUNCH else "score-by-hand"
+    return Finding(code, Severity.CAUTION, what, do, next(iter(counts)) if len(counts) == 1 else "", numbers)
 
 
 def _counted(name: str, counts: dict[str, int]) -> str:
@@ -156,16 +183,6 @@ def _counted(name: str, counts: dict[str, int]) -> str:
     return f"{total} ({', '.join(f'{part} {n}' for part, n in counts.items())})"
 
 
-def punch_layer(layer: str, diameter: float) -> str:
-    """Return the layer of the centre marks for holes of one diameter.
-
-    Example:
-        >>> punch_layer("punch", 4.5), punch_layer("punch", 25.4 * 3 / 16)
-        ('punch 4.5 mm', 'punch 4.76 mm')
-    """
-    return f"{layer} {round(diameter, 2):g} mm"
-
-
 def _path(part: Part, machine: Machine, feature: Feature, contour: Contour) -> CutPath:
     layer = machine.settings(feature.operation).layer
     return CutPath(part.id, feature.name, feature.operation, contour, layer)
@@ -181,7 +198,7 @@ def _punch(
     x, y, diameter = circle
     arm = min(_MARK, _MARK_SHARE * diameter) / 2
     return [
-        CutPath(part.id, feature.name, Operation.PUNCH, mark, punch_layer(layer, diameter), diameter)
+        CutPath(part.id, feature.name, Operation.PUNCH, mark, layer, diameter)
         for mark in (line(x - arm, y, x + arm, y), line(x, y + arm, x, y - arm))
     ]
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -30,7 +31,9 @@ from strapwright.parts.part import Operation
 from strapwright.tolerances import CLEARANCE, COINCIDENT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from numpy.typing import NDArray
 
     from strapwright.machine.blade import Track
     from strapwright.machine.cut_plan import CutPath, CutSheet, Setting
@@ -42,6 +45,8 @@ START_HEADING: Final = 0.0
 
 LEAST_OFFSET: Final = 0.01
 """A blade that trails less than this needs no allowance, mm."""
+
+_MAKES: Final = {Operation.CUT: "cuts", Operation.SCORE: "scores", Operation.PUNCH: "marks holes"}
 
 _BESIDE: Final = 0.5
 """The orienting stroke stays so far from every part, beside what the blade may swing, mm."""
@@ -60,6 +65,7 @@ class ToolRun:
         passes: how often it is gone along in all.
         off_leather: whether it may run past the hide's edge, as the first stroke may.
         led: whether a beam begins it in the waste.
+        tool: what must be in the machine, in words; empty where it is never changed by hand.
     """
 
     path: CutPath | None
@@ -69,6 +75,7 @@ class ToolRun:
     passes: int = 1
     off_leather: bool = False
     led: bool = False
+    tool: str = ""
 
     @property
     def operation(self) -> Operation:
@@ -80,9 +87,13 @@ class ToolRun:
         """How it is driven where that is not as its operation; where it only turns the blade it never is."""
         return None if self.path is None or self.turns else self.path.setting
 
+    def changes(self, before: ToolRun | None) -> bool:
+        """Whether another tool must be put in after the run before it."""
+        return before is not None and before.tool != self.tool
+
     def goes_on_from(self, before: ToolRun | None) -> bool:
         """Whether it begins where the run before it ended, so that the tool need not be lifted between."""
-        if before is None:
+        if before is None or self.changes(before):
             return False
         return math.dist(self.track.starts[0].tolist(), before.track.ends[-1].tolist()) < COINCIDENT
 
@@ -215,18 +226,33 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
     """
     depth = cut_depth_on(sheet, machine)
     passes = tuple(passes_of(machine, operation, depth) for operation in Operation)
+    tools = tuple(tool_words(machine, operation) for operation in Operation)
     if machine.kind == "laser" and is_led(machine.laser):
-        return _beam_runs(sheet, machine.laser, passes)
+        return _beam_runs(sheet, machine.laser, passes, tools)
     if not is_compensated(machine):
-        return _plain_runs(sheet, passes)
+        return _plain_runs(sheet, passes, tools)
     assert machine.blade is not None
-    return _blade_runs(sheet, machine.blade, passes)
+    return _blade_runs(sheet, machine.blade, passes, tools)
 
 
-def _plain_runs(sheet: CutSheet, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
+def tool_words(machine: Machine, operation: Operation) -> str:
+    """Return what must be in the machine for an operation; empty where no tool is changed by hand.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> tool_words(read_machine("drag-knife"), Operation.SCORE)
+        ''
+    """
+    if machine.tool_change == "none":
+        return ""
+    return machine.settings(operation).tool or f"the tool that {_MAKES[operation]}"
+
+
+def _plain_runs(sheet: CutSheet, passes: tuple[int, ...], tools: tuple[str, ...]) -> tuple[ToolRun, ...]:
     often = dict(zip(Operation, passes, strict=True))
+    tool = dict(zip(Operation, tools, strict=True))
     return tuple(
-        ToolRun(path, path.contour, False, done, count)
+        ToolRun(path, path.contour, False, done, count, tool=tool[path.operation])
         for path in sheet.paths
         for count in (path.setting.passes if path.setting else often[path.operation],)
         for done in range(count)
@@ -234,7 +260,9 @@ def _plain_runs(sheet: CutSheet, passes: tuple[int, ...]) -> tuple[ToolRun, ...]
 
 
 @lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same
-def _beam_runs(sheet: CutSheet, laser: Laser, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
+def _beam_runs(
+    sheet: CutSheet, laser: Laser, passes: tuple[int, ...], tools: tuple[str, ...]
+) -> tuple[ToolRun, ...]:
     """Return the runs of a laser whose closed cuts begin in the waste and go on past their start."""
     waste = Waste(sheet.outlines, (sheet.width, sheet.height))
     entered = {
@@ -243,25 +271,41 @@ def _beam_runs(sheet: CutSheet, laser: Laser, passes: tuple[int, ...]) -> tuple[
         if path.operation is Operation.CUT and path.contour.closed
     }
     runs: list[ToolRun] = []
-    for run in _plain_runs(sheet, passes):
+    for run in _plain_runs(sheet, passes, tools):
         track, led = entered.get(id(run.path), (run.track, False))
         runs.append(replace(run, track=track, led=led))
     return tuple(runs)
 
 
 @lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same
-def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple[ToolRun, ...]:
+def _blade_runs(
+    sheet: CutSheet, blade: Blade, passes: tuple[int, ...], tools: tuple[str, ...]
+) -> tuple[ToolRun, ...]:
+    runs: list[ToolRun] = []
     often = dict(zip(Operation, passes, strict=True))
+    tool = dict(zip(Operation, tools, strict=True))
+    for words, paths in groupby(sheet.paths, lambda path: tool[path.operation]):
+        # Each tool is pointed along x when it is put in, and its stroke in the waste turns it exactly so.
+        runs += [replace(run, tool=words) for run in _runs_of_one_tool(sheet, list(paths), blade, often)]
+    _check_on_bed(runs, sheet, blade.offset)
+    return tuple(runs)
+
+
+def _runs_of_one_tool(
+    sheet: CutSheet, paths: Sequence[CutPath], blade: Blade, often: Mapping[Operation, int]
+) -> list[ToolRun]:
+    """Return what one blade does from when it is put in, pointed along x."""
     outlines = sheet.outlines
     waste = Waste(outlines, (sheet.width, sheet.height), sheet.leather)
     runs: list[ToolRun] = []
     heading = START_HEADING
     memory: dict[tuple[bytes, bool], Shape] = {}
-    for stroke, off in _orienting(sheet, blade, outlines, waste):
+    start = paths[0].contour.starts[0]
+    for stroke, off in _orienting(start, blade, outlines, waste):
         track = spindle_track(stroke, heading, blade.offset, blade.swivel_angle)
         runs.append(ToolRun(None, track.contour, True, off_leather=off))
         heading = track.heading
-    for path in sheet.paths:
+    for path in paths:
         count = path.setting.passes if path.setting else often[path.operation]
         if path.operation is not Operation.CUT:
             for done in range(count):
@@ -286,8 +330,7 @@ def _blade_runs(sheet: CutSheet, blade: Blade, passes: tuple[int, ...]) -> tuple
             track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
             runs += [ToolRun(path, part, turns, done, count) for part, turns in _stretches(track)]
             heading = track.heading
-    _check_on_bed(runs, sheet, blade.offset)
-    return tuple(runs)
+    return runs
 
 
 def _approach(
@@ -333,7 +376,7 @@ def _angles(contour: Contour) -> tuple[float, float]:
 
 
 def _orienting(
-    sheet: CutSheet, blade: Blade, outlines: Sequence[Contour], waste: Waste
+    start: NDArray[np.float64], blade: Blade, outlines: Sequence[Contour], waste: Waste
 ) -> Iterator[tuple[Contour, bool]]:
     """Yield the stroke in the waste that turns the blade along x, as near the first path as one finds room.
 
@@ -342,7 +385,6 @@ def _orienting(
     """
     length = lead_in_length(blade)
     beside = _BESIDE + 1.5 * blade.offset  # a blade a right angle off swings its tip by e √2
-    start = sheet.paths[0].contour.starts[0]
     spots: list[tuple[float, float]] = []
     for outline in outlines:
         x0, y0, x1, y1 = outline.bounding_box

@@ -134,8 +134,11 @@ def trial(
     what = f"{tannage} {thickness:.4g} mm"
     gentle = sorted(cells, key=lambda cell: (_fierce(cell.setting), cell.number))
     title = _title(machine, f"{what}, {machine.name}", len(speeds))
-    paths = (*title, *(path for cell in gentle for path in cell.paths))
-    sheet = CutSheet("trial", f"scrap of {what}", *machine.bed, paths, thickness=thickness)
+    paths = [*title, *(path for cell in gentle for path in cell.paths)]
+    if machine.group_by == "tool":
+        paths.sort(key=lambda path: path.operation is Operation.CUT)
+    paths = [path for path in paths if path.operation in machine.operations]
+    sheet = CutSheet("trial", f"scrap of {what}", *machine.bed, tuple(paths), thickness=thickness)
     cut = machine.operation.cut
     first = {"speed_mm_s": speeds[0]} | ({"power_percent": across[0]} if machine.kind == "laser" else {})
     missing = {key: value for key, value in first.items() if getattr(cut, key) is None}
@@ -162,8 +165,9 @@ def _cell(machine: Machine, index: int, setting: Setting, columns: int, rows: in
     low = y + _LETTERS + (2.0 if machine.kind == "laser" else 7.0)
     square = rectangle(x, low, x + side, low + side)
     label = lettering(f"{index + 1}", _LETTERS, x, y)
+    scored = label if Operation.SCORE in machine.operations else ()
     paths = (
-        *(CutPath(name, "number", Operation.SCORE, stroke, layer[Operation.SCORE]) for stroke in label),
+        *(CutPath(name, "number", Operation.SCORE, stroke, layer[Operation.SCORE]) for stroke in scored),
         CutPath(name, OUTLINE, Operation.CUT, square, layer[Operation.CUT], setting=setting),
     )
     return Cell(index + 1, setting, paths)

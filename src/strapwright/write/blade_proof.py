@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -72,8 +73,11 @@ def blade_deviation(
     if not read:
         return 0.0
     runs = tool_runs(sheet, machine)
-    heading = START_HEADING + (_POINTED if runs[0].path is None else 0.0)
-    traces = follow_each([one.contour for one in read], heading, blade.offset)
+    traces: list[Trace] = []
+    for _, one_tool in groupby(zip(read, runs, strict=True), lambda both: both[1].tool):
+        some = list(one_tool)
+        heading = START_HEADING + (_POINTED if some[0][1].path is None else 0.0)
+        traces += follow_each([one.contour for one, _ in some], heading, blade.offset)
     outlines = sheet.outlines
     boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
     going: dict[tuple[int, int], list[Trace]] = {}

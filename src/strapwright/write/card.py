@@ -69,7 +69,7 @@ def card_of(
         sheets = [brief_sheet(item, order, units) for item, order in pairs]
     else:
         sheets = [
-            order_sheet(item, order, piece_svg(item, units=units), owned, units, machine=machine is not None)
+            order_sheet(item, order, piece_svg(item, units=units), owned, units, machine=machine)
             for item, order in pairs
         ]
     name = one_line(drafted.name) or "belts"

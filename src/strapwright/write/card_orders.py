@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from strapwright.findings import Finding
     from strapwright.job.goods_draft import StrapDraft
     from strapwright.job.posts import Post
+    from strapwright.machine.profile import Machine
     from strapwright.trade.punches import Punch
     from strapwright.write.card_blocks import Block
     from strapwright.write.pattern_pieces import Order, Piece
@@ -41,7 +42,7 @@ def order_sheet(
     owned: Mapping[str, Punch],
     units: Units,
     *,
-    machine: bool,
+    machine: Machine | None,
 ) -> Sheet:
     """Return the sheet of one belt or strap.
 
@@ -51,7 +52,7 @@ def order_sheet(
         drawing: its drawing, SVG.
         owned: the maker's own punches.
         units: of the lengths told.
-        machine: whether a machine marks, cuts and makes the holes.
+        machine: what marks, cuts and makes the holes; None for work by hand.
     """
     what = "belt" if isinstance(item, BeltDraft) else "strap"
     return Sheet(
@@ -69,7 +70,7 @@ def _blocks(
     owned: Mapping[str, Punch],
     units: Units,
     *,
-    machine: bool,
+    machine: Machine | None,
 ) -> Iterator[Block]:
     belt = isinstance(item, BeltDraft)
     if item.findings:

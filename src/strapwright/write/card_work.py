@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
 from strapwright.units import format_length
@@ -32,23 +33,23 @@ NOT_FOR = (
 """What none of the goods is for; it stands once on a card."""
 
 
-def belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> tuple[Step, ...]:
+def belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
     """Return the order of work for a belt.
 
     Args:
         belt: the belt.
         units: of the lengths told.
-        machine: whether a machine marks, cuts and makes the holes.
+        machine: what marks, cuts and makes the holes; None for work by hand.
     """
     return tuple(_belt_steps(belt, units, machine=machine))
 
 
-def _belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> Iterator[Step]:
+def _belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
     got, strap = belt.figures, belt.strap
+    by_hand = machine is None or Operation.SCORE not in machine.operations
     yield _calliper(got.layers.outer, units)
-    if machine:
-        yield "Take the pieces off the machine; check each against the cutting list.", ""
-        yield "Punch by hand what the cut sheet lists as marks only.", _STRIKE
+    if machine is not None:
+        yield from _off_machine(machine)
     else:
         pieces = ["strap", *(["lining"] if belt.lining else []), *(["keeper"] if belt.keeper else [])]
         told = " and ".join([", ".join(pieces[:-1]), pieces[-1]]) if len(pieces) > 1 else pieces[0]
@@ -64,9 +65,9 @@ def _belt_steps(belt: BeltDraft, units: Units, *, machine: bool) -> Iterator[Ste
     if belt.lining is not None:
         start = format_length(round(belt.lining.start, 1), units)
         yield f"Glue the lining on from {start} behind the fold line; trim it flush.", _FUMES
-    if strap.crease and not machine:
+    if strap.crease and by_hand:
         yield f"Crease {format_length(strap.crease, units)} from the edge.", ""
-    if strap.marks and not machine:
+    if strap.marks and by_hand:
         yield "Letter the turn-back.", ""
     yield f"Bevel the edges: {edge_words([got.layers.strap])}. Not the turn-back's end.", _KNIFE
     yield "Dye and finish; burnish the edges.", _FUMES
@@ -121,16 +122,15 @@ def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
         yield "Sew the turn-back along both edges, never across.", "Push needle and awl away from the hand."
 
 
-def strap_steps(strap: StrapDraft, units: Units, *, machine: bool) -> tuple[Step, ...]:
+def strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
     """Return the order of work for a strap that is no belt; see :func:`belt_steps`."""
     return tuple(_strap_steps(strap, units, machine=machine))
 
 
-def _strap_steps(strap: StrapDraft, units: Units, *, machine: bool) -> Iterator[Step]:
+def _strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
     yield _calliper(strap.thickness, units)
-    if machine:
-        yield "Take the pieces off the machine; check each against the cutting list.", ""
-        yield "Punch by hand what the cut sheet lists as marks only.", _STRIKE
+    if machine is not None:
+        yield from _off_machine(machine)
     else:
         yield "Cut the strap to size, along the hide's strap direction.", _KNIFE
         if strap.hole_rows or any(strap.ends):
@@ -153,6 +153,17 @@ def _strap_steps(strap: StrapDraft, units: Units, *, machine: bool) -> Iterator[
         if end.end.stitches:
             yield f"End {number}: sew along both edges.", "Push needle and awl away from the hand."
     yield "Try and check it; measure it from bar to bar, or to the point of the tip.", ""
+
+
+def _off_machine(machine: Machine) -> Iterator[Step]:
+    """Yield what is done with pieces as they come off a machine, and what it leaves to the hand."""
+    yield "Take the pieces off the machine; check each against the cutting list.", ""
+    if Operation.SCORE not in machine.operations:
+        yield "Score or draw fold lines by the table, from both ends: the machine scores nothing.", ""
+    if Operation.PUNCH in machine.operations:
+        yield "Punch by hand what the cut sheet lists as marks only.", _STRIKE
+    else:
+        yield "Mark by the table and punch the holes that the machine leaves out: it marks none.", _STRIKE
 
 
 def _calliper(thickness: float, units: Units) -> Step:

@@ -46,9 +46,16 @@ def measuring_lines(
         f"Comb: push all {STRIPS} strips together, grain side up, and measure across them at the grain: a "
         "laser's cut tapers, and the grain side is what shows. Do it three times, pushing anew."
     )
+    scored = Operation.SCORE in machine.operations
+    beside = (
+        "scored beside the one it just fits"
+        if scored
+        else "of the one it just fits (the widest is at the front left, each to its right 0.1 mm narrower, "
+        "then the next row)"
+    )
     ladder = (
         f"Ladder: stand one strip on end in the slots, {LADDER[0]:g} to {LADDER[-1]:g} mm; note the width "
-        "scored beside the one it just fits, neither loose nor forced."
+        f"{beside}, neither loose nor forced."
     )
     more, given = _more_to_measure(machine, units)
     by_blade = (
@@ -61,14 +68,15 @@ def measuring_lines(
     )
     profile = shlex.quote(machine.source or "MACHINE")
     thick = "THICKNESS" if thickness is None else f"{thickness:.4g}mm"
-    readings = "--cross-x LENGTH --cross-y LENGTH"
+    readings = ["--cross-x LENGTH --cross-y LENGTH"] if scored else []
     if machine.kind == "laser":
         leather = f"--material {tannage} --thickness {thick}"
-        readings = f"{leather} --strips LENGTH,LENGTH,LENGTH{given} --slot LENGTH {readings}"
+        readings.insert(0, f"{leather} --strips LENGTH,LENGTH,LENGTH{given} --slot LENGTH")
+    record = f"Then: strapwright kerf record --machine {profile} {' '.join(readings)}"
     return (
         *((comb, *more, ladder) if machine.kind == "laser" else (by_blade,)),
-        arms,
-        f"Then: strapwright kerf record --machine {profile} {readings}",
+        *((arms,) if scored else ()),
+        *((record,) if readings else ()),
         *((_blade_line(machine, units),) if blade_test else ()),
     )
 

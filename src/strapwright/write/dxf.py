@@ -1,4 +1,8 @@
-"""Cut files as DXF R2010: one layer an operation, arcs as bulges, round holes as circles."""
+"""Cut files as DXF R2010: one layer an operation, arcs as bulges, round holes as circles.
+
+Every line is solid, for a machine would cut a dash as it is drawn. Each layer has its colour twice: as it is,
+and as one of DXF's indices, which is all that some programs read.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,6 @@ import io
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
-from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
 from strapwright.write.drawing_format import lacks_nothing, nothing_beside
 from strapwright.write.dxf_reader import read_dxf
@@ -19,21 +22,11 @@ if TYPE_CHECKING:
 
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
     from strapwright.machine.profile import Machine
+    from strapwright.parts.part import Operation
     from strapwright.write.read_path import PlannedPath, ReadPath
 
-_DASHES: Final[dict[Operation, tuple[float, ...]]] = {
-    Operation.CUT: (),
-    Operation.SCORE: (4.0, -2.0),
-    Operation.PUNCH: (0.5, -0.25),
-}
-"""Each operation's own dash pattern, pen down positive, mm: cut is unbroken, and a 2 mm punch mark
-keeps its middle and its ends."""
-
-_LINETYPE: Final = {
-    Operation.CUT: "Continuous",
-    Operation.SCORE: "SCORE_DASHES",
-    Operation.PUNCH: "PUNCH_DASHES",
-}
+_INDICES: Final = (*range(1, 7), *range(8, 256))
+"""DXF's colour indices but 7, which is white or black, whichever the ground is not."""
 
 
 class Dxf:
@@ -67,7 +60,7 @@ class Dxf:
         try:
             document = new("R2010", units=4)  # 4: millimetres
             document.header["$MEASUREMENT"] = 1
-            _add_layers(document, sheet, plan)
+            _add_layers(document, plan.machine)
             space = document.modelspace()
             _set_bed(document, sheet)
             for path in sheet.paths:
@@ -110,22 +103,38 @@ def escaped(text: str) -> str:
     return "".join(out)
 
 
-def _add_layers(document: Drawing, sheet: CutSheet, plan: CutPlan) -> None:
-    """Define the line types and every layer the sheet uses, in order of operation and name."""
+def color_indices(machine: Machine) -> dict[Operation, int]:
+    """Return the nearest of DXF's colour indices to each operation's colour, no two alike.
+
+    Example:
+        >>> from strapwright.machine.profile import read_machine
+        >>> list(color_indices(read_machine("wide-laser")).values())
+        [104, 221, 40]
+    """
+    from ezdxf.colors import aci2rgb
+
+    found: dict[Operation, int] = {}
+    for operation in machine.operations:
+        wanted = _rgb(machine.settings(operation).color)
+        found[operation] = min(
+            (index for index in _INDICES if index not in found.values()),
+            key=lambda index: sum((a - b) ** 2 for a, b in zip(aci2rgb(index), wanted, strict=True)),
+        )
+    return found
+
+
+def _rgb(color: str) -> tuple[int, int, int]:
+    red, green, blue = (int(color[k : k + 2], 16) for k in (1, 3, 5))
+    return red, green, blue
+
+
+def _add_layers(document: Drawing, machine: Machine) -> None:
+    """Define a layer for each operation."""
     from ezdxf.colors import rgb2int
 
-    for operation, dashes in _DASHES.items():
-        if dashes:
-            pattern = [sum(abs(dash) for dash in dashes), *dashes]
-            document.linetypes.add(_LINETYPE[operation], pattern, description=operation.value)
-    rank = list(Operation)
-    layers = {path.layer: path.operation for path in sheet.paths}
-    for operation in rank:
-        layers.setdefault(plan.machine.settings(operation).layer, operation)
-    for layer, operation in sorted(layers.items(), key=lambda item: (rank.index(item[1]), item[0])):
-        color = plan.machine.settings(operation).color
-        red, green, blue = (int(color[k : k + 2], 16) for k in (1, 3, 5))
-        document.layers.add(layer, true_color=rgb2int((red, green, blue)), linetype=_LINETYPE[operation])
+    for operation, index in color_indices(machine).items():
+        settings = machine.settings(operation)
+        document.layers.add(settings.layer, color=index, true_color=rgb2int(_rgb(settings.color)))
 
 
 def _set_bed(document: Drawing, sheet: CutSheet) -> None:

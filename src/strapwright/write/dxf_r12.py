@@ -11,10 +11,9 @@ import unicodedata
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
-from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
 from strapwright.write.drawing_format import lacks_nothing, nothing_beside
-from strapwright.write.dxf import escaped
+from strapwright.write.dxf import color_indices, escaped
 from strapwright.write.dxf_r12_reader import read_dxf_r12
 from strapwright.write.header import header_lines
 from strapwright.write.read_path import PlannedPath, ReadPath
@@ -42,7 +41,7 @@ class DxfR12:
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
         """Return the plan's paths, each once, on its layer as R12 can name it."""
-        names = _layers(plan)
+        names = _layers(plan.machine)
         return [
             PlannedPath(names[path.layer], path.contour, f"{path.name} of {path.part_id}")
             for path in sheet.paths
@@ -50,12 +49,10 @@ class DxfR12:
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte."""
-        names = _layers(plan)
-        here = {*_operation_layers(plan), *(path.layer for path in sheet.paths)}
+        names = _layers(plan.machine)
         colors = {
-            name: _color(_operation_of(layer, sheet, plan), plan.machine)
-            for layer, name in names.items()
-            if layer in here
+            names[plan.machine.settings(operation).layer]: index
+            for operation, index in color_indices(plan.machine).items()
         }
         bed = (sheet.width, sheet.height)
         tags: list[tuple[int, object]] = [(999, MARK)]
@@ -96,22 +93,15 @@ def _polyline(path: CutPath, layer: str) -> Iterator[tuple[int, object]]:
     yield from ((0, "SEQEND"), (8, layer))
 
 
-def _operation_layers(plan: CutPlan) -> list[str]:
-    return [plan.machine.settings(operation).layer for operation in Operation]
-
-
-def _layers(plan: CutPlan) -> dict[str, str]:
-    """Return R12's name for every layer of a plan and its machine, no two alike, the same on every sheet."""
-    used = {path.layer for sheet in (*plan.sheets, *plan.whole) for path in sheet.paths}
+def _layers(machine: Machine) -> dict[str, str]:
+    """Return R12's name for every layer of a machine, no two alike."""
     names: dict[str, str] = {}
-    taken: set[str] = set()
-    for layer in dict.fromkeys((*_operation_layers(plan), *sorted(used))):
+    for layer in (machine.settings(operation).layer for operation in machine.operations):
         wanted = name = r12_name(layer)
         count = 1
-        while name in taken:
+        while name in names.values():
             count += 1
             name = f"{wanted[: _LONGEST_NAME - 4]}_{count}"
-        taken.add(name)
         names[layer] = name
     return names
 
@@ -120,28 +110,9 @@ def r12_name(layer: str) -> str:
     """Return a layer's name as R12 can say it.
 
     Example:
-        >>> r12_name("punch 4.5 mm"), r12_name("Schnitt außen")
-        ('PUNCH_4_5_MM', 'SCHNITT_AUSSEN')
+        >>> r12_name("holes 4.5 mm"), r12_name("Schnitt außen")
+        ('HOLES_4_5_MM', 'SCHNITT_AUSSEN')
     """
     plain = unicodedata.normalize("NFKD", layer.replace("ß", "ss"))
     kept = re.sub(r"[^A-Za-z0-9$_-]+", "_", "".join(c for c in plain if not unicodedata.combining(c)))
     return kept.strip("_").upper()[:_LONGEST_NAME] or "LAYER"
-
-
-def _operation_of(layer: str, sheet: CutSheet, plan: CutPlan) -> Operation:
-    for operation in Operation:
-        if plan.machine.settings(operation).layer == layer:
-            return operation
-    return next(path.operation for path in sheet.paths if path.layer == layer)
-
-
-def _color(operation: Operation, machine: Machine) -> int:
-    """Return the nearest of R12's 255 colours to an operation's."""
-    from ezdxf.colors import aci2rgb
-
-    wanted = machine.settings(operation).color
-    rgb = [int(wanted[k : k + 2], 16) for k in (1, 3, 5)]
-    return min(
-        range(1, 256),
-        key=lambda aci: sum((a - b) ** 2 for a, b in zip(aci2rgb(aci), rgb, strict=True)),
-    )

@@ -1,7 +1,7 @@
 """Files that drive a machine: G-code after RS-274/NGC.
 
 Source: NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3", sections 3.5 and 3.6: G20, G21, G90, G17,
-G0 to G3 with I and J, F, S, M3, M5, M2, comments in parentheses.
+G0 to G3 with I and J, F, S, M0, M3, M5, M2, comments in parentheses.
 
 A laser burns where M3, or the profile's word for a beam whose power follows its speed, is on with S above 0,
 and M5 stands before every G0. Lines of the profile's own stand at start and end, the tool off.
@@ -61,13 +61,13 @@ class Gcode:
         """Return the profile's keys this format needs and the machine does not have."""
         keys = [
             f"operation.{operation}.speed_mm_s"
-            for operation in Operation
+            for operation in machine.operations
             if machine.settings(operation).speed_mm_s is None
         ]
         if machine.kind == "laser":
             keys += [
                 f"operation.{operation}.power_percent"
-                for operation in Operation
+                for operation in machine.operations
                 if machine.settings(operation).power_percent is None
             ]
             keys += ["machine.max_power"] if machine.max_power is None else []
@@ -81,8 +81,9 @@ class Gcode:
                 drive_words(_feed(run, machine), _power(run, machine), depth_of(run, sheet, machine)),
                 run.track,
                 told(run),
+                run.changes(before),
             )
-            for run in tool_runs(sheet, machine)
+            for before, run in with_before(tool_runs(sheet, machine))
         ]
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
@@ -95,12 +96,15 @@ class Gcode:
             lines += _comments("The blade must point along the bed's x, to the right, at the start.")
             lines += _comments(f"Z zero: {z_zero_words(sheet, machine)}")
             lines += _comments(f"face: {face_of(sheet, machine):.4f} mm above z 0")
+            lines += _comments(f"Tool at the start: {runs[0].tool}") if runs[0].tool else ()
         told_together = [
             (name, list(some))
             for name, some in groupby(zip(runs, _parts_done(runs), strict=True), lambda one: told(one[0]))
         ]
         before: ToolRun | None = None
         for number, (name, some) in enumerate(told_together, 1):
+            if some[0][0].changes(before):
+                lines += _stop_for(some[0][0].tool, sheet, machine)
             lines += _comments(f"run {number} of {len(told_together)}, {some[0][1]}: {name}")
             for run, _ in some:
                 if machine.kind == "laser":
@@ -179,6 +183,27 @@ def _trace_words(machine: Machine) -> str:
 
 def _if_any(line: str | None) -> list[str]:
     return [] if line is None else [line]
+
+
+def _stop_for(tool: str, sheet: CutSheet, machine: Machine) -> Iterator[str]:
+    """Yield the stop at which another tool is put in: lifted, and what to do said before it."""
+    yield f"G0 Z{_safe(sheet, machine)}"
+    for sentence in change_words(tool):
+        yield from _comments(sentence)
+    yield "M0"
+
+
+def change_words(tool: str) -> tuple[str, ...]:
+    """Return what is done where the machine stops for another tool."""
+    return (
+        f"Stop. Put in: {tool}",
+        "Set its Z zero as before, point it along the bed's x, to the right, then let the machine go on.",
+    )
+
+
+def with_before(runs: Sequence[ToolRun]) -> Iterator[tuple[ToolRun | None, ToolRun]]:
+    """Yield each run with the one before it, None for the first."""
+    return zip((None, *runs), runs, strict=False)
 
 
 def told(run: ToolRun) -> str:

@@ -2,7 +2,7 @@
 
 Source: NISTIR 6556, "The NIST RS274NGC Interpreter, Version 3": sections 3.3 (lines, words, comments), 3.5.1
 to 3.5.3 (G0 to G3; in 3.5.3 an arc whose radii at its start and its end differ by more than 0.002 mm is
-an error), 3.6.2 (M3 to M5) and table 8 (the order in which the words of a line are carried out).
+an error), 3.6.1 (M0), 3.6.2 (M3 to M5) and table 8 (the order in which the words of a line are carried out).
 """
 
 from __future__ import annotations
@@ -81,7 +81,7 @@ class _Reader:
         self._run: list[tuple[float, float, float]] = []
         self._run_feed = self._depth = 0.0  # of the run in hand
         self._runs: list[ReadPath] = []
-        self._ended = False
+        self._ended = self._stopped = False
         laser = within.laser if within is not None else Laser()
         self._beam_words = {"M3", *([laser.dynamic_power] if within is not None else ["M4"])}
         lines = () if within is None else (*within.gcode.start, *within.gcode.end)
@@ -153,6 +153,13 @@ class _Reader:
         elif code == "M5":
             self._beam = False
             self._finish(where)
+        elif code == "M0":
+            if self._beam is not False or (
+                self._kind != "laser" and self._place.get("Z", -1.0) <= self._face
+            ):
+                raise ProofError(f"{where} stops with the tool on, or in the leather")
+            self._finish(where)
+            self._stopped = True
         elif code == "M2":
             self._finish(where)
             self._ended = True
@@ -284,8 +291,8 @@ class _Reader:
         except GeometryError as error:
             raise ProofError(f"the run before {where}: {error}") from error
         words = drive_words(self._run_feed, power, self._depth)
-        self._runs.append(ReadPath(words, contour, self._depth))
-        self._run = []
+        self._runs.append(ReadPath(words, contour, self._depth, self._stopped))
+        self._run, self._stopped = [], False
 
 
 def _bare(line: str) -> str:

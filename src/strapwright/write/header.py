@@ -16,7 +16,6 @@ from strapwright.errors import PlanError, SendError
 from strapwright.machine.cut_plan import HOLE_NAMES, Kerf
 from strapwright.machine.readings import readings
 from strapwright.machine.tool_tables import GcodeLines
-from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
 from strapwright.write.machine_frame import decimals_of
@@ -127,6 +126,7 @@ def _seal(machine: Machine, kerfs: Iterable[Kerf]) -> dict[str, str]:
         "machine.y_axis": "back" if axes.y_sign > 0 else "front",
         "machine.units": machine.units,
         "machine.max_power": machine.max_power,
+        "machine.tool_change": machine.tool_change,
         "decimals": decimals_of(machine),
     }
     for key, value in machine.blade.model_dump().items() if machine.blade is not None else ():
@@ -136,11 +136,10 @@ def _seal(machine: Machine, kerfs: Iterable[Kerf]) -> dict[str, str]:
     if laser or machine.gcode != GcodeLines():  # own words, of any length: a line of a comment has an end
         own = repr((sorted(laser.items()), machine.gcode.start, machine.gcode.end))
         values["own_words"] = sha256(own.encode()).hexdigest()[:16]
-    for operation in Operation:
+    for operation in machine.operations:
         table = machine.settings(operation)
-        for key in ("speed_mm_s", "power_percent", "passes", "velocity"):
+        for key in ("pen", "speed_mm_s", "power_percent", "passes", "velocity"):
             values[f"operation.{operation}.{key}"] = getattr(table, key)
-        values[f"operation.{operation}.pen"] = machine.pen(operation)
     for kerf in kerfs:
         key = f"kerf.{kerf.tannage}.{kerf.thickness:.10g}mm"
         values[key] = kerf.width

@@ -2,7 +2,8 @@
 
 Source: HP 7470A plotter manual, "Scaling without SC" (a plotter unit is 0.025 mm); the instructions IN, PA,
 PU, PD, AA, SP and VS as HP-GL plotters and cutters take them. The comments stand in HP-GL/2's CO, which
-older plotters pass over.
+older plotters pass over; NR, "not ready", takes a plotter off the line until somebody sets it going again
+(HP-GL/2, from memory).
 
 Coordinates are whole plotter units, but an arc ends where its angle says, grid or no grid. So arcs are
 written in pieces, each with the centre, of the grid points near the true one, that brings the pen nearest
@@ -18,12 +19,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from strapwright.errors import PlanError
 from strapwright.files.whole import MARK
 from strapwright.geometry.many import Many
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import HPGL_CHORD, HPGL_VERTEX
-from strapwright.write.gcode import OUTLINE_CHECK, corners_round, told
+from strapwright.write.gcode import OUTLINE_CHECK, change_words, corners_round, told, with_before
 from strapwright.write.header import header_lines, holes_to_visit, plain_comment
 from strapwright.write.hpgl_reader import pen_words, read_hpgl
 from strapwright.write.machine_frame import in_machine
@@ -92,13 +94,20 @@ class Hpgl:
         """Return every run the text ought to hold, in order, by its pen."""
         machine = plan.machine
         return [
-            PlannedPath(pen_words(machine.pen(run.operation)), run.track, told(run))
-            for run in tool_runs(sheet, machine)
+            PlannedPath(
+                pen_words(machine.settings(run.operation).pen), run.track, told(run), run.changes(before)
+            )
+            for before, run in with_before(tool_runs(sheet, machine))
         ]
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
-        """Return a sheet as HP-GL; the same sheet gives the same text."""
+        """Return a sheet as HP-GL; the same sheet gives the same text.
+
+        Raises:
+            PlanError: something lies further from the machine's zero than it takes coordinates.
+        """
         machine = plan.machine
+        _check_reach(sheet, machine)
         lines = [
             "IN;",
             *(
@@ -110,8 +119,10 @@ class Hpgl:
         pen = 0
         runs = tool_runs(sheet, machine)
         drawn = _drawn([in_machine(run.track, machine.axes) for run in runs])
-        for run, words in zip(runs, drawn, strict=True):
-            wanted = machine.pen(run.operation)
+        for (before, run), words in zip(with_before(runs), drawn, strict=True):
+            if run.changes(before):
+                lines += ["PU;", *(f'CO "{plain_comment(line)}";' for line in change_words(run.tool)), "NR;"]
+            wanted = machine.settings(run.operation).pen
             if wanted != pen:
                 lines.append(f"PU;SP{wanted};{_velocity(machine, run.operation)}")
                 pen = wanted
@@ -140,14 +151,31 @@ class Hpgl:
             ProofError: the text is cut short or is not what strapwright writes.
         """
         del face
-        through = pen_words(machine.pen(Operation.CUT))
-        runs = read_hpgl(text, machine.axes)
+        through = pen_words(machine.settings(Operation.CUT).pen)
+        runs = read_hpgl(text, machine.axes, machine.hpgl_units)
         return [replace(run, depth=math.inf) if run.layer == through else run for run in runs]
 
 
 def _velocity(machine: Machine, operation: Operation) -> str:
     velocity = machine.settings(operation).velocity
     return "" if velocity is None else f"VS{velocity:g};"
+
+
+def _check_reach(sheet: CutSheet, machine: Machine) -> None:
+    """Refuse a sheet with coordinates that the plotter does not take; each part is named once."""
+    most = machine.hpgl_units * UNIT
+    problems: dict[str, str] = {}
+    for run in tool_runs(sheet, machine):
+        far = max(map(abs, in_machine(run.track, machine.axes).bounding_box))
+        who = run.path.part_id if run.path is not None else "the stroke that turns the blade"
+        if far > most and who not in problems:
+            problems[who] = (
+                f"{sheet.name}: {who} reaches {far:.1f} mm from the machine's zero, {math.ceil(far / UNIT)} "
+                f"plotter units; {machine.name!r} takes {machine.hpgl_units} in HP-GL, {most:.1f} mm; lay "
+                "the hide nearer to the zero, or set limits.hpgl_units to what its manual says"
+            )
+    if problems:
+        raise PlanError("\n".join(problems.values()))
 
 
 def _drawn(tracks: Sequence[Contour]) -> list[list[str]]:

@@ -38,6 +38,7 @@ _NUMBER: Final = r"-?\d+(?:\.\d+)?"
 _PLACE: Final = re.compile(rf"(?:{_NUMBER},{_NUMBER})?")
 _AFTER: Final = {
     "IN": re.compile(""),
+    "NR": re.compile(""),
     "CO": re.compile(' "[^"]*"'),
     "SP": re.compile(r"\d+"),
     "VS": re.compile(_NUMBER),
@@ -57,15 +58,17 @@ def pen_words(pen: int) -> str:
     return f"pen {pen}"
 
 
-def read_hpgl(text: str, axes: Axes) -> list[ReadPath]:
+def read_hpgl(text: str, axes: Axes, reach: int | None = None) -> list[ReadPath]:
     r"""Return every run drawn with the pen down, in order, in bed mm; its layer is its pen.
 
     Args:
         text: the file.
         axes: the machine's, to turn its numbers back into the bed's.
+        reach: the furthest from 0 it takes a coordinate, centres of arcs included, plotter units; None
+            checks none.
 
     Raises:
-        ProofError: the text is cut short, or holds what strapwright never writes.
+        ProofError: the text is cut short, holds what strapwright never writes, or a coordinate out of reach.
 
     Example:
         >>> from strapwright.machine.profile import Axes
@@ -86,6 +89,8 @@ def read_hpgl(text: str, axes: Axes) -> list[ReadPath]:
     down = (names == "PD")[_latest((names == "PU") | (names == "PD"))]
     if down[-1]:
         raise ProofError("the HP-GL text ends with the pen down; write it again")
+    if (down & (names == "NR")).any():
+        raise ProofError("the HP-GL text stops for another tool with the pen down")
     pens = np.array([int(after) if name == "SP" else 0 for name, after in commands])[_latest(names == "SP")]
     lifts = np.cumsum(names == "PU")
     moves = [k for k, (name, after) in enumerate(commands) if after and name in ("PA", "PU", "PD", "AA")]
@@ -93,9 +98,13 @@ def read_hpgl(text: str, axes: Axes) -> list[ReadPath]:
         return []
     arcs = names[moves] == "AA"
     numbers = ",".join(commands[k][1] + ("" if commands[k][0] == "AA" else ",0,1") for k in moves)
-    points, of = _drawn(arcs, np.array(numbers.split(","), dtype=np.float64).reshape(-1, 4), down[moves])
+    rows = np.array(numbers.split(","), dtype=np.float64).reshape(-1, 4)
+    far = np.abs(rows[:, :2]).max()
+    if reach is not None and far > reach:
+        raise ProofError(f"the HP-GL text goes to {far:.0f} plotter units; the machine takes {reach}")
+    points, of = _drawn(arcs, rows, down[moves])
     drawn = np.array(moves)[of]
-    return _runs(points, pens[drawn], lifts[drawn], axes)
+    return _runs(points, pens[drawn], lifts[drawn], np.cumsum(names == "NR")[drawn], axes)
 
 
 def _latest(marks: NDArray[np.bool_]) -> Ints:
@@ -135,7 +144,7 @@ def _drawn(arcs: NDArray[np.bool_], numbers: Floats, down: NDArray[np.bool_]) ->
     return points, of - 1
 
 
-def _runs(points: Complex, pens: Ints, lifts: Ints, axes: Axes) -> list[ReadPath]:
+def _runs(points: Complex, pens: Ints, lifts: Ints, stops: Ints, axes: Axes) -> list[ReadPath]:
     """Return the runs, in bed millimetres: what one pen draws before it is lifted.
 
     Points that repeat the one before are left out.
@@ -143,7 +152,7 @@ def _runs(points: Complex, pens: Ints, lifts: Ints, axes: Axes) -> list[ReadPath
     begins = np.append(True, (np.diff(lifts) != 0) | (np.diff(pens) != 0))
     kept = np.append(True, np.abs(np.diff(points)) > _SAME) | begins
     firsts = np.flatnonzero(begins[kept])
-    points, pens = points[kept], pens[kept]
+    points, pens, stops = points[kept], pens[kept], stops[kept]
     if (np.diff(firsts, append=len(points)) < 2).any():
         raise ProofError("the HP-GL text puts the pen down and goes nowhere")
     bed = np.column_stack(
@@ -155,4 +164,8 @@ def _runs(points: Complex, pens: Ints, lifts: Ints, axes: Axes) -> list[ReadPath
     )
     layers = map(pen_words, pens[firsts].tolist())
     runs = np.split(bed, firsts[1:])
-    return [ReadPath(layer, Contour(run, closed=False)) for layer, run in zip(layers, runs, strict=True)]
+    stopped = (np.diff(stops[firsts], prepend=0) > 0).tolist()
+    return [
+        ReadPath(layer, Contour(run, closed=False), after_stop=after_stop)
+        for layer, run, after_stop in zip(layers, runs, stopped, strict=True)
+    ]

@@ -157,6 +157,12 @@ def _check_order(wanted: Sequence[PlannedPath], read: Sequence[ReadPath], format
                 f"{format} does not read back as planned: {path.what} is not where it stands in the "
                 "cutting order; do not cut from this file, write it again"
             )
+        if path.after_stop != got.after_stop:
+            lacks = "does not stop" if path.after_stop else "stops"
+            raise ProofError(
+                f"{format} does not read back as planned: it {lacks} for another tool before {path.what}; do "
+                "not cut from this file, write it again"
+            )
 
 
 def _matched(paths: Sequence[PlannedPath], read: list[Contour], tolerance: float) -> list[Contour]:

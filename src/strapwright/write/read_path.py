@@ -21,11 +21,13 @@ class ReadPath:
         contour: the path in bed mm, y up.
         depth: how far below the leather's thickest face a blade goes there, mm; infinite where the file only
             says that it cuts through; 0 in a drawing.
+        after_stop: whether the machine stops before it for another tool.
     """
 
     layer: str
     contour: Contour
     depth: float = 0.0
+    after_stop: bool = False
 
 
 @dataclass(frozen=True)
@@ -36,11 +38,13 @@ class PlannedPath:
         layer: as for :class:`ReadPath`.
         contour: the path in bed mm, y up.
         what: of which part it is, in words.
+        after_stop: as for :class:`ReadPath`.
     """
 
     layer: str
     contour: Contour
     what: str
+    after_stop: bool = False
 
 
 def as_planned(paths: Iterable[CutPath]) -> list[PlannedPath]:

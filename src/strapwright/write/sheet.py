@@ -11,7 +11,7 @@ from strapwright.findings import told_together
 from strapwright.machine.cut_plan import FIRST_CUT, HOLE_NAMES, REGISTRATION
 from strapwright.machine.duration import clock, together
 from strapwright.machine.registration import FOUND_WITHIN, holds_within
-from strapwright.machine.tool_runs import cut_depth_on, passes_of
+from strapwright.machine.tool_runs import cut_depth_on, passes_of, tool_words
 from strapwright.machine.touch import MOST_APART
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
@@ -35,6 +35,12 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
     from strapwright.machine.profile import Machine
 
+
+_CHANGES: Final = (
+    "Begin with the tool of what comes first in the order below. Before each other tool the machine stops: "
+    "put it in, set its Z zero as before, point one that trails along the bed's x, to the right, and let "
+    "the machine go on. See first, with the tool held above the leather, that it does stop."
+)
 
 _WIDTH: Final = 100
 """Sentences are broken so that a sheet prints upright, in characters."""
@@ -62,13 +68,19 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
     ]
     for operation in Operation:
         settings = machine.settings(operation)
+        if operation not in machine.operations:
+            lines.append(f"  {operation:<6} left to the hand: nothing of it is in the files")
+            continue
         drive = [
             f"{settings.speed_mm_s:g} mm/s" if settings.speed_mm_s is not None else "",
             f"{settings.power_percent:g} % power" if settings.power_percent is not None else "",
             f"{settings.passes} pass{'es' if settings.passes > 1 else ''}",
+            tool_words(machine, operation),
         ]
         driven = ", ".join(word for word in drive if word)
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
+    if machine.tool_change == "by_hand":
+        lines += ["", *wrap(_CHANGES, _WIDTH)]
     lines += ["", *_time_lines(plan)]
     for sheet, time in zip(plan.sheets, plan.durations, strict=True):
         lines += ["", *_sheet_lines(sheet, plan, units), f"  Time about {clock(time.total)}"]
@@ -99,14 +111,15 @@ def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> 
     made = [path for path in sheet.paths if path.part_id != REGISTRATION and path.name != FIRST_CUT]
     inner = [path for path in made if path.operation is Operation.CUT and not path.is_outline]
     runs = [path for path in made if path.is_outline and not path.contour.closed]
-    parts = list(dict.fromkeys(path.part_id for path in made))
+    through = [path for path in made if path.operation is Operation.CUT]
+    parts = list(dict.fromkeys(path.part_id for path in (*through, *made)))
     outlines = sum(path.is_outline and path.contour.closed for path in made)
     told = [_counted(outlines, "outline")] if outlines or not runs else []
     told += [_counted(len(runs), "run of an outline", "runs of outlines")] if runs else []
     holes = len(inner)
     scores = sum(path.operation is Operation.SCORE for path in sheet.paths)
     punches = _punches(sheet)
-    total = sum(count for by_part in punches.values() for count in by_part.values())
+    total = sum(punches.values())
     lines = [
         *placed,
         (
@@ -118,16 +131,32 @@ def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> 
             for path in sheet.paths
             if path.name == FIRST_CUT
         ),
-        "  Order: each part is scored, marked for the punch, its holes cut, its outline cut last.",
+        *wrap(f"Order: {_order_words(machine)}", _WIDTH, initial_indent="  ", subsequent_indent="    "),
     ]
     lines += [f"  {number:>3}. {part}" for number, part in enumerate(parts, 1)]
     if punches:
-        lines.append("  Punch by hand")
-    for diameter, by_part in sorted(punches.items()):
-        size = format_length(diameter, units) if diameter else "not round, as drawn"
-        where = ", ".join(f"{part} {count}" for part, count in by_part.items())
-        lines.append(f"    {size}: {where}")
+        lines.append("  Punch by hand, where the machine marks the centres")
+        rows = [
+            (format_length(diameter, units) if diameter else "as drawn", part, f"{count} x {name}")
+            for (diameter, part, name), count in sorted(punches.items(), key=lambda row: row[0][0])
+        ]
+        first, second = (max(len(row[k]) for row in rows) for k in (0, 1))
+        lines += [f"    {size:>{first}}  {part:<{second}}  {what}" for size, part, what in rows]
     return lines
+
+
+def _order_words(machine: Machine) -> str:
+    """Say in what order a sheet's paths are cut."""
+    marked = [
+        words
+        for operation, words in ((Operation.SCORE, "scored"), (Operation.PUNCH, "marked for the punch"))
+        if operation in machine.operations
+    ]
+    if machine.group_by == "part":
+        done = f"is {', '.join(marked)}, " if marked else "has "
+        return f"each part {done}its holes cut, its outline cut last."
+    first = f"everything is {', then '.join(marked)}, then " if marked else ""
+    return f"{first}the parts are cut one by one, each one's holes before its outline."
 
 
 def _time_lines(plan: CutPlan) -> list[str]:
@@ -294,17 +323,14 @@ def _counted(number: int, one: str, several: str = "") -> str:
     return f"{number} {one if number == 1 else several or one + 's'}"
 
 
-def _punches(sheet: CutSheet) -> dict[float, dict[str, int]]:
-    """Return how many holes of each diameter each part wants punched; 0 stands for not round."""
-    centres: dict[float, dict[str, set[tuple[float, float]]]] = {}
+def _punches(sheet: CutSheet) -> dict[tuple[float, str, str], int]:
+    """Return how many holes of each diameter, part and name are to be punched; 0 stands for not round."""
+    centres: dict[tuple[float, str, str], set[tuple[float, float]]] = {}
     for path in sheet.paths:
         if path.operation is Operation.PUNCH:
-            by_part = centres.setdefault(round(path.diameter or 0.0, 2), {})
-            by_part.setdefault(path.part_id, set()).add(_middle(path))
-    return {
-        diameter: {part: len(points) for part, points in by_part.items()}
-        for diameter, by_part in centres.items()
-    }
+            kind = (round(path.diameter or 0.0, 2), path.part_id, path.name)
+            centres.setdefault(kind, set()).add(_middle(path))
+    return {kind: len(points) for kind, points in centres.items()}
 
 
 def _middle(path: CutPath) -> tuple[float, float]:

@@ -1,7 +1,7 @@
 """Cut files as SVG: true size in millimetres, one named group an operation, arcs as arcs.
 
-The frame is the bed's: x to the right, y up, so that SVG's y is the bed's with its sign turned and the
-view box starts at minus the bed's height.
+The view box is the bed, from 0 0 at its back left corner: SVG's y runs to the front, the bed's to the back.
+Every line is solid, for a machine would cut a dash as it is drawn.
 """
 
 from __future__ import annotations
@@ -20,18 +20,16 @@ from strapwright.write.read_path import as_planned
 from strapwright.write.svg_reader import read_svg
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     import numpy as np
     from numpy.typing import NDArray
 
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
+    from strapwright.machine.cut_plan import CutPlan, CutSheet
     from strapwright.machine.profile import Machine
     from strapwright.write.read_path import PlannedPath, ReadPath
 
-_DASHES: Final = {Operation.CUT: "none", Operation.SCORE: "4 2", Operation.PUNCH: "0.5 0.25"}
-"""Each operation's own dash pattern, mm: cut is unbroken, and a 2 mm punch mark keeps its middle and ends."""
+_ORDER: Final = (Operation.SCORE, Operation.PUNCH, Operation.CUT)
+"""The groups' order: what is drawn first is cut first by programs that go by it."""
 
 _DECIMALS: Final = 7
 """Rounding to 7 decimals moves a point by 0.00000005 mm at most."""
@@ -67,24 +65,20 @@ class Svg:
             f"<!-- {MARK} -->",
             (
                 f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
-                f'viewBox="0 {_number(-sheet.height)} {width} {height}">'
+                f'viewBox="0 0 {width} {height}">'
             ),
             f"<title>{escape(one_line(plan.job_name) or 'cut file')}</title>",
             f"<desc>{escape(chr(10).join(header_lines(sheet, plan, self.name)))}</desc>",
         ]
-        for operation in (Operation.SCORE, Operation.PUNCH, Operation.CUT):
+        for operation in sorted(plan.machine.operations, key=_ORDER.index):
             settings = plan.machine.settings(operation)
             paths = [path for path in sheet.paths if path.operation is operation]
             lines.append(
                 f'<g id={_id(settings.layer)} fill="none" stroke={quoteattr(settings.color)} '
-                f'stroke-width="0.1" stroke-dasharray="{_DASHES[operation]}">'
+                f'stroke-width="{_number(plan.machine.svg_stroke)}">'
             )
             lines.append(f"<title>{escape(settings.layer)}</title>")
-            lines += _elements(path for path in paths if path.layer == settings.layer)
-            for layer in sorted({path.layer for path in paths} - {settings.layer}):
-                lines.append(f"<g id={_id(layer)}><title>{escape(layer)}</title>")
-                lines += _elements(path for path in paths if path.layer == layer)
-                lines.append("</g>")
+            lines += [f'<path d="{path_data(path.contour, sheet.height)}"/>' for path in paths]
             lines.append("</g>")
         return "\n".join([*lines, "</svg>", ""])
 
@@ -98,21 +92,25 @@ class Svg:
         return read_svg(text)
 
 
-def path_data(contour: Contour) -> str:
+def path_data(contour: Contour, top: float = 0.0) -> str:
     """Return a contour as the ``d`` of an SVG path, y turned, arcs of at most 120°.
+
+    Args:
+        contour: y to the back, mm.
+        top: the y that is SVG's 0, mm.
 
     Example:
         >>> from strapwright.geometry.contour import Contour
         >>> path_data(Contour([(0, 0, 0), (4, 0, 1)]))
         'M0,0L4,0A2,2 0 0 0 2,-2A2,2 0 0 0 0,0Z'
     """
-    words = ["M" + _point(contour.starts[0])]
+    words = ["M" + _point(contour.starts[0], top)]
     last = len(contour) - 1
     for index in range(len(contour)):
         sweep = float(contour.sweeps[index])
         if contour.segment_lengths[index] * abs(sweep) / 8 < _FLAT:  # the rise, nearly
             if not (contour.closed and index == last):  # Z draws a straight way home itself
-                words.append("L" + _point(contour.ends[index]))
+                words.append("L" + _point(contour.ends[index], top))
             continue
         pieces = max(1, math.ceil(abs(sweep) / math.radians(SVG_ARC_SWEEP_DEG) - 1e-9))
         start = contour.starts[index] - contour.centres[index]
@@ -127,12 +125,8 @@ def path_data(contour: Contour) -> str:
                     start[0] * sin + start[1] * cos,
                 )
             # Turning y turns the sense of every arc: SVG's 1 is clockwise on the bed.
-            words.append(f"A{radius},{radius} 0 0 {0 if sweep > 0 else 1} {_point(end)}")
+            words.append(f"A{radius},{radius} 0 0 {0 if sweep > 0 else 1} {_point(end, top)}")
     return "".join(words) + ("Z" if contour.closed else "")
-
-
-def _elements(paths: Iterable[CutPath]) -> list[str]:
-    return [f'<path d="{path_data(path.contour)}"/>' for path in paths]
 
 
 def _id(layer: str) -> str:
@@ -140,8 +134,8 @@ def _id(layer: str) -> str:
     return quoteattr(re.sub(r"\s+", "-", layer))
 
 
-def _point(point: NDArray[np.float64]) -> str:
-    return f"{_number(float(point[0]))},{_number(-float(point[1]))}"
+def _point(point: NDArray[np.float64], top: float) -> str:
+    return f"{_number(float(point[0]))},{_number(top - float(point[1]))}"
 
 
 def _number(value: float) -> str:

@@ -36,19 +36,19 @@ def read_svg(text: str) -> list[ReadPath]:
         root = ElementTree.fromstring(text)  # noqa: S314 - only ever our own text, written just before
     except ElementTree.ParseError as error:
         raise ProofError(f"the SVG text cannot be read: {error}") from error
-    _check_frame(root)
+    height = _height(root)
     paths: list[ReadPath] = []
     for layer, data in _path_elements(root, ""):
         where = f'path {len(paths) + 1} of the SVG text, in group "{layer}"'
         try:
-            paths.append(ReadPath(layer, _contour(data)))
+            paths.append(ReadPath(layer, _contour(data, height)))
         except (GeometryError, ValueError, IndexError, AssertionError) as error:
             raise ProofError(f"{where}: {error}") from error
     return paths
 
 
-def _check_frame(root: ElementTree.Element) -> None:
-    """Refuse a drawing whose millimetres are not the bed's."""
+def _height(root: ElementTree.Element) -> float:
+    """Return the bed's height, mm; refuse a drawing whose millimetres are not the bed's."""
     if root.tag != _SPACE + "svg":
         raise ProofError(f"the SVG text starts with <{root.tag}>; expected <svg>")
     size = [_LENGTH_MM.fullmatch(root.get(key, "")) for key in ("width", "height")]
@@ -56,11 +56,12 @@ def _check_frame(root: ElementTree.Element) -> None:
     if None in size or len(view) != 4:
         raise ProofError("the SVG text says no size: expected width and height in mm, and a viewBox")
     width, height = (float(match[1]) for match in size if match)
-    if [float(value) for value in view] != [0.0, -height, width, height]:
+    if [float(value) for value in view] != [0.0, 0.0, width, height]:
         raise ProofError(
-            f"the SVG text is not in bed millimetres: expected viewBox 0 {-height:g} {width:g} "
+            f"the SVG text is not in bed millimetres: expected viewBox 0 0 {width:g} "
             f"{height:g}, found {' '.join(view)}"
         )
+    return height
 
 
 def _path_elements(element: ElementTree.Element, layer: str) -> Iterator[tuple[str, str]]:
@@ -68,6 +69,8 @@ def _path_elements(element: ElementTree.Element, layer: str) -> Iterator[tuple[s
     for child in element:
         if child.get("transform") is not None:
             raise ProofError("the SVG text moves paths by a transform; expected none")
+        if child.get("stroke-dasharray") is not None:
+            raise ProofError("the SVG text has dashed lines, which a machine cuts as dashes; expected none")
         if child.tag == _SPACE + "g":
             title = child.find(_SPACE + "title")
             if title is None or not title.text:
@@ -79,7 +82,7 @@ def _path_elements(element: ElementTree.Element, layer: str) -> Iterator[tuple[s
             raise ProofError(f"the SVG text holds <{child.tag}>; expected only groups and paths")
 
 
-def _contour(data: str) -> Contour:
+def _contour(data: str, height: float) -> Contour:
     """Return an SVG path as a contour, y turned back."""
     from svgpathtools import Arc, Line, parse_path
 
@@ -95,16 +98,16 @@ def _contour(data: str) -> Contour:
             if abs(segment.radius.real - segment.radius.imag) > _ROUNDING:
                 raise GeometryError("it has an arc of an ellipse; expected circular arcs")
             bulge = through_points(
-                *(_point(point) for point in (segment.start, segment.point(0.5), segment.end))
+                *(_point(point, height) for point in (segment.start, segment.point(0.5), segment.end))
             )
         elif not isinstance(segment, Line):
             raise GeometryError(f"it has a {type(segment).__name__}; expected lines and arcs")
-        vertices.append((*_point(segment.start), bulge))
+        vertices.append((*_point(segment.start, height), bulge))
     closed = data.rstrip().endswith(("Z", "z"))
     if not closed:
-        vertices.append((*_point(path[-1].end), 0.0))
+        vertices.append((*_point(path[-1].end, height), 0.0))
     return chain(vertices, closed=closed)
 
 
-def _point(value: complex) -> tuple[float, float]:
-    return value.real, -value.imag
+def _point(value: complex, height: float) -> tuple[float, float]:
+    return value.real, height - value.imag

@@ -105,12 +105,15 @@ def trial_sheet(
         line for k, row in enumerate(rows) for line in ([""] if k and k % trial.columns == 0 else []) + [row]
     ]
     score = machine.settings(Operation.SCORE)
+    numbers = f"scored at {drive_words(score.speed_mm_s, score.power_percent, score.passes)}"
+    if Operation.SCORE not in machine.operations:
+        numbers = "not scored: write them beside the squares, row by row, the top row first"
     lines = [
         "TRIAL OF A LEATHER",
         "",
         f"Machine   {one_line(machine.name)}",
         f"Leather   {tannage}, {format_length(thickness, units)}",
-        f"Numbers   scored at {drive_words(score.speed_mm_s, score.power_percent, score.passes)}",
+        f"Numbers   {numbers}",
         *([] if machine.blade is None else [f"Z zero    {z_zero_words(trial.plan.sheets[0], machine)}"]),
         f"Date      ____________   {'Lens, focus, air' if machine.kind == 'laser' else 'Blade'} ____________",
         "",
