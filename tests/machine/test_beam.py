@@ -57,7 +57,7 @@ def test_no_lead_in_touches_a_finished_part_and_all_cuts_have_one():
     assert [run.path for run in runs] == cuts
     for run in runs:
         lead = shapely.LineString(run.track.vertices[:2, :2])
-        assert lead.length == pytest.approx(3.0) or lead.length in (pytest.approx(1.5), pytest.approx(0.75))
+        assert any(lead.length == pytest.approx(share * 3.0) for share in (1.0, 0.5, 0.25, 0.1))
         burnt = lead.buffer(kerf / 2)
         for part in finished:
             holes = [polygon(path.contour) for path in cuts if not path.is_outline]
@@ -84,6 +84,7 @@ def test_the_files_prove_it_and_one_that_leads_through_a_part_is_refused():
 def test_holes_and_slots_are_entered_from_inside():
     features = (
         Feature("hole", Operation.CUT, Contour.circle(20, 30, 6)),
+        Feature("hole", Operation.CUT, Contour.circle(30, 30, 1.2)),
         Feature("slot", Operation.CUT, stadium(60, 30, 26, 5)),
     )
     made = plan(layout((plate(*features), 100, 100, 0)), led())

@@ -33,7 +33,7 @@ _AT_THE_END: Final = 1.0
 _ANGLES: Final = tuple(math.radians(angle) for angle in (0, 30, -30, 60, -60, 90, -90))
 """Ways a lead-in comes from, tried in turn: back along the cut's beginning, or turned from that."""
 
-_SHARES: Final = (1.0, 0.5, 0.25)
+_SHARES: Final = (1.0, 0.5, 0.25, 0.1)
 """Its length, tried in turn, as a share of what the profile asks."""
 
 _STEEP: Final = 0.3
