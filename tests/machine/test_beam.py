@@ -13,11 +13,17 @@ from tests.write.plans import driven_laser, driven_plan
 from strapwright.errors import ProofError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import stadium
+from strapwright.geometry.transform import mirrored
+from strapwright.machine.beam import begun_at_the_rear
+from strapwright.machine.compensate import compensate
 from strapwright.machine.duration import time_of
 from strapwright.machine.plan import plan
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.machine.tool_tables import Bridges, Laser
 from strapwright.parts.part import Feature, Operation
+from strapwright.parts.strip import strip_outline
+from strapwright.parts.tips import TIPS
+from strapwright.parts.tips.square import Square
 from strapwright.write.blade_proof import check_lead_ins
 from strapwright.write.cut_files import write_plan
 from strapwright.write.format import format_named
@@ -46,6 +52,19 @@ def test_an_outline_begins_at_the_turn_backs_end_and_never_near_the_tip(corner, 
     along = [np.cos(np.radians(turn)), np.sin(np.radians(turn))]
     assert abs((path.contour.starts[0] - rear) @ along) < 1.0
     assert x1 - x0 > 100
+
+
+@pytest.mark.parametrize("shape", sorted(TIPS))
+@pytest.mark.parametrize("over", [False, True])
+def test_whatever_the_tip_it_is_entered_at_the_other_end(shape, over):
+    square = strip_outline(-70.0, Square(38.0, 4.0), 300.0, TIPS[shape](38.0))
+    outline = compensate(mirrored(square) if over else square, 0.2, "outside", name="a")
+    assert begun_at_the_rear(outline, 0.2).starts[0][0] == pytest.approx(-70.1, abs=1e-6)
+    # With a tip at either end it is the foremost point of one, and so no shoulder.
+    both = strip_outline(-70.0, TIPS[shape](38.0), 300.0, TIPS[shape](38.0))
+    begun = begun_at_the_rear(compensate(both, 0.2, "outside", name="b"), 0.2)
+    assert begun.starts[0][0] < -69.0
+    assert begun.length == pytest.approx(compensate(both, 0.2, "outside", name="b").length)
 
 
 def test_no_lead_in_touches_a_finished_part_and_all_cuts_have_one():
