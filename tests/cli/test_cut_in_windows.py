@@ -193,7 +193,7 @@ def test_long_edges_are_left_to_the_strap_cutter(folder):
 
 def test_help_tells_the_coupon_of_both_ends_from_long_edges_by_hand():
     said = " ".join(run("cut", "--help").output.split())
-    assert "--ends-only Just the last 150 mm" in said
+    assert "--ends-only Only 150 mm" in said
     assert "--long-edges-by-hand Leave the long edges to the strap cutter" in said
 
 
