@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from pathlib import Path
+from xml.etree import ElementTree
 
+import pypdfium2
 import pytest
 from click.testing import CliRunner
 from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
+from tests.write.plans import small_plan
 
+from strapwright import api
 from strapwright.cli.main import command
 from strapwright.errors import (
     FileProblems,
@@ -20,6 +26,14 @@ from strapwright.errors import (
     UnitError,
 )
 from strapwright.findings import Finding, Severity
+from strapwright.geometry.transform import Placement
+from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
+from strapwright.write.card_html import card_html
+from strapwright.write.card_pdf import card_pdf
+from strapwright.write.drawing import drawing_svg
+from strapwright.write.format import FORMATS
+from strapwright.write.picture import picture_svg
+from strapwright.write.plan_picture import plan_svg
 
 EVIL = "a\x1b[2J\x07\x9b31m\u2028\u202eb"
 """Clears a screen, rings, colours, ends a line and turns the reading direction."""
@@ -111,3 +125,95 @@ def test_layers_and_codes_of_a_dxf_reach_nothing_raw(tmp_path):
         path = tmp_path / f"{number}.dxf"
         path.write_text(text.replace(old, EVIL.replace("\u2028", "")), "utf-8")
         assert raw(said("nest", BATCH, "--hide", path, "--steps", 1)) == []
+
+
+def text_of_pdf(data: bytes) -> str:
+    pdf = pypdfium2.PdfDocument(data)
+    title = pdf.get_metadata_value("Title")
+    return "\n".join([title, *(page.get_textpage().get_text_bounded().replace("\r", "") for page in pdf)])
+
+
+def test_what_is_typed_comes_back_escaped(tmp_path):
+    typed = f"x{EVIL}y"
+    for arguments in (
+        ["draft", ONE, f"--{typed}"],
+        [f"--{typed}"],
+        [typed],
+        ["draft", ONE, "--units", typed],
+        ["draft", tmp_path / typed],
+        ["machines", typed],
+        ["pattern", ONE, "--paper", "a4", "--out", tmp_path / f"{typed}.svg"],
+        ["pattern", ONE, "--paper", typed, "--out", tmp_path / "p.pdf"],
+        ["nest", ONE, "--hide", SIDE, "--steps", typed],
+    ):
+        text = said(*arguments)
+        assert "rror: " in text
+        assert raw(text) == [], text
+
+
+def test_written_lines_name_a_folder_escaped(tmp_path):
+    folder = tmp_path / EVIL
+    text = said("start", folder)
+    text += said("pattern", ONE, "--paper", "a4", "--out", folder / f"{EVIL}.pdf")
+    text += said("pattern", ONE, "--paper", "a4", "--out", folder / f"{EVIL}.pdf", "--json")
+    text += said("card", ONE, "--out", folder / f"{EVIL}.html")
+    text += said("nest", ONE, "--hide", SIDE, "--steps", 1, "--out", folder / EVIL)
+    text += said("draft", ONE, "--drawing", folder / f"{EVIL}.svg")
+    assert text.count("\\x1b[2J") > 4
+    assert raw(text) == [], text
+    told = json.loads(said("pattern", ONE, "--paper", "a4", "--out", folder / f"{EVIL}.pdf", "--json"))
+    assert told["files"] == [str(folder / f"{EVIL}.pdf")]
+
+
+EVILS = [EVIL, "\x00", "\x1b]0;t\x07", "\u2066a\u2069", "\x85", "\ufffe"]
+
+
+def well_formed(svg: str) -> None:
+    ElementTree.fromstring(svg)
+    assert raw(svg) == []
+    assert "<b>" not in svg
+
+
+@pytest.mark.parametrize("evil", EVILS)
+def test_whatever_a_draft_holds_no_drawing_page_or_card_gets_it_raw(evil):
+    """Readers refuse such names; these guards stand where text enters a drawing or a page all the same."""
+    job = api.read_job(Path(ONE))
+    drafted = api.draft(job)
+    (belt,) = drafted.belts
+    name = f"a{evil}<b>"
+    finding = Finding("x", Severity.NOTE, f"Seen {evil}.", "Do.", name)
+    evils = replace(
+        drafted,
+        name=name,
+        belts=(replace(belt, id=name, findings=(finding,)),),
+        parts=tuple(replace(part, id=f"{name}/{part.kind}", belt_id=name) for part in drafted.parts),
+    )
+    well_formed(drawing_svg(evils))
+    assert raw(text_of_pdf(api.pattern(evils, "a4").pdf)) == []
+    card = api.card(job).card
+    sheets = tuple(replace(sheet, title=name, subtitle=name) for sheet in card.sheets)
+    card = replace(card, title=name, subtitle=name, foot=name, sheets=sheets)
+    html = card_html(card)
+    assert raw(html) == []
+    assert "<b>" not in html
+    assert raw(text_of_pdf(card_pdf(card))) == []
+
+    hides = tuple(replace(hide, name=name) for hide in api.read_hides([Path(SIDE)]))
+    placed = tuple(Placed(part, name, Placement(0.0, 0.0, 300.0 * k)) for k, part in enumerate(evils.parts))
+    left = (Unplaced(evils.parts[0], f"no room {name}"),)
+    layout = Layout(hides, placed, left, Clearance(), (finding,), 0, 1)
+    well_formed(picture_svg(layout, title=name, findings=[finding]))
+
+
+@pytest.mark.parametrize("evil", EVILS)
+def test_whatever_a_plan_holds_no_cut_file_or_picture_of_it_gets_it_raw(evil):
+    name = f"a{evil}<b>"
+    made = small_plan(name)
+    sheets = tuple(replace(sheet, hide=name) for sheet in made.sheets)
+    made = replace(made, sheets=sheets)
+    well_formed(plan_svg(made))
+    for form in ("svg", "dxf"):
+        text = FORMATS[form].to_text(made.sheets[0], made)
+        assert raw(text) == [], form
+        if form == "svg":
+            well_formed(text)

@@ -18,6 +18,7 @@ from strapwright.cli.options import (
     to_mm,
     units_option,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -114,7 +115,7 @@ def command(
     machine = api.read_machine(machine_name) if machine_name else None
     layout = read_layout(asked.draft, layout_file, hides)
     if layout is not None and machine is not None and machine_minutes is None:
-        click.echo("planning the cuts, for the machine's time …", err=True)
+        say("planning the cuts, for the machine's time …", err=True)
     made = api.card(
         asked.job,
         drafted=asked.draft,
@@ -154,7 +155,7 @@ def command(
         _report(made, written, units)
     if made.lacking and (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)):
         letters = " ".join(made.lacking)
-        click.echo(
+        say(
             f"caution: the font of the PDF lacks {letters}; they print without accents, or as ?. "
             "Give --font FILE.ttf with a TrueType font that has them.",
             err=True,
@@ -185,13 +186,13 @@ def _report(made: BenchCard, written: list[Path], units: str) -> None:
     print_table(f"{made.draft.name}: materials and price{currency}", columns, [*rows, all_of_it])
     for order, asked in bill.asked.items():
         cost = bill.total_words(bill.of(order))
-        click.echo(f"{order}: asked {bill.words(asked)}, calculated {cost}")
+        say(f"{order}: asked {bill.words(asked)}, calculated {cost}")
     missing = dict.fromkeys(line.source for line in bill.unpriced)
     for source in missing:
-        click.echo(f"not in the sum: {source}")
+        say(f"not in the sum: {source}")
     print_findings(made.draft.findings, units=units)
     for path in written:
-        click.echo(f"written: {path}")
+        say(f"written: {path}")
 
 
 def _row(bill: Bill, order: str) -> list[str]:

@@ -21,6 +21,7 @@ from strapwright.cli.options import (
     touch_options,
     units_option,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -189,7 +190,7 @@ def command(
             tell_old_remnants(remnants, made.layout, written)
         for old in api.left_from_earlier(out, made.files) if window is None else ():
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
-            click.echo(text, err=True)
+            say(text, err=True)
     if as_json:
         from strapwright.cli.report import print_json
 
@@ -233,7 +234,7 @@ def _report(made: Cut, written: list[Path]) -> None:
         rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
     print_table(f"{made.draft.name}", ("", ""), rows)
     if made.plan is not None:
-        click.echo("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
+        say("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
     print_unplaced(layout)  # last, where no long list pushes it out of sight
 
 

@@ -16,6 +16,7 @@ from strapwright.cli.options import (
     partial_option,
     units_option,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -84,7 +85,7 @@ def command(
         _report(drafted, units, explain=explain, ends_only=ends_only)
         for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):
             if path is not None:
-                click.echo(f"{what}: {path}")
+                say(f"{what}: {path}")
     asked.tell_bad()
 
 
@@ -165,11 +166,11 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
                 shown.update(fresh)
                 columns = ("figure", "formula", "with the numbers", f"= {units}")
                 print_table(f"working of {belt.id}, numbers in mm", columns, steps)
-                click.echo(_shares(belt))
+                say(_shares(belt))
         for belt in drafted.belts:
-            click.echo(f"strength of {belt.id}, to compare designs by:")
+            say(f"strength of {belt.id}, to compare designs by:")
             for line in belt.strength.lines():
-                click.echo(f"  {line}")
+                say(f"  {line}")
     if ends_only:
         print_ends(drafted.parts, units)
     print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
@@ -184,7 +185,7 @@ def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
 
     if not drafted.belts:
         return
-    click.echo("holes are given by their centres; worn, the edge towards the tip bears on the prong")
+    say("holes are given by their centres; worn, the edge towards the tip bears on the prong")
     said: dict[str, dict[str, None]] = {}
     for belt in drafted.belts:
         buckle, how = belt.buckle, "as measured"
@@ -197,9 +198,9 @@ def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
         said.setdefault(words, {})[belt.run or belt.id] = None
     for words, names in said.items():
         of = f" ({few(list(names))})" if len(said) > 1 else ""
-        click.echo(f"that edge{of}: {words}")
+        say(f"that edge{of}: {words}")
     off = format_length(GIRTH_UNCERTAINTY, units)
-    click.echo(f"girths: to ± {off}, an estimate until belts are measured on people\n")
+    say(f"girths: to ± {off}, an estimate until belts are measured on people\n")
 
 
 def _shares(belt: BeltDraft) -> str:
@@ -227,8 +228,8 @@ def _print_leather(drafted: Draft, units: str) -> None:
         )[name] = None
     for words, names in told.items():
         of = f" ({few(list(names))})" if len(told) > 1 else ""
-        click.echo(f"leather at the edges: {words}{of}")
-    click.echo()
+        say(f"leather at the edges: {words}{of}")
+    say()
 
 
 _STRAP = (

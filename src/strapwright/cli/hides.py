@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from strapwright.cli.options import file_path, force_option, json_option, to_mm, units_option
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -80,10 +81,10 @@ def command(
     else:
         _report(stock, strap_width, units)
         for path in written:
-            click.echo(f"written: {path}")
+            say(f"written: {path}")
     for _, problems in stock.bad:
         for problem in problems:
-            click.echo(f"error: {problem}", err=True)
+            say(f"error: {problem}", err=True)
     if stock.bad:
         raise SystemExit(1)
 
@@ -100,7 +101,7 @@ def _telling() -> Iterator[Callable[[Path], None]]:
 
         def tell(path: Path) -> None:
             if not told:
-                click.echo("reading the hides …", err=True)
+                say("reading the hides …", err=True)
             told.append(path)
 
         yield tell
@@ -141,11 +142,11 @@ def _report(stock: Stock, strap_width: float, units: str) -> None:
     if rows:
         print_table(title, columns, rows)
     else:
-        click.echo(f"{title}: a hide is a .toml file with a [hide] table, or a .dxf or .svg drawing")
+        say(f"{title}: a hide is a .toml file with a [hide] table, or a .dxf or .svg drawing")
     print_findings([finding for one in stock.hides for finding in one.hide.findings], units=units)
     for why in dict.fromkeys(why for _, why in stock.passed_over):
         told = ", ".join(path.name for path, other in stock.passed_over if other == why)
-        click.echo(f"skipped, {why}: {told}")
+        say(f"skipped, {why}: {told}")
 
 
 def _flaws(one: Stocked) -> str:

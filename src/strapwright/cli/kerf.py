@@ -18,6 +18,7 @@ from strapwright.cli.options import (
     thickness_option,
     units_option,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -125,8 +126,8 @@ def coupon(
     print_table(f"kerf test piece for {machine.name}", ("", ""), rows)
     lines = measuring_lines(machine, tannage, thickness, told, blade_test=made.blade_test)
     for number, line in enumerate(lines, 1):
-        click.echo(f"{number}. {line}")
-    click.echo("At the machine: " + " ".join(cautions(machine.kind)))
+        say(f"{number}. {line}")
+    say("At the machine: " + " ".join(cautions(machine.kind)))
 
 
 command.add_command(record)

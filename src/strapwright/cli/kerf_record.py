@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import MATERIALS, Decimal, json_option, machine_option, thickness_option, to_mm
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -177,14 +178,14 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]
     print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
     if found.assumed:
-        click.echo(
+        say(
             f"note: the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
             "as 1; were it 0.4 % out, the kerf would be 0.04 mm out."
         )
     if found.oval:
         assert found.across is not None
         x, y = found.across
-        click.echo(
+        say(
             f"caution: the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so "
             f"edges come out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: "
             "focus and align it, then measure again."
@@ -192,7 +193,7 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     if found.disagree:
         assert found.kerf is not None
         assert found.ladder is not None
-        click.echo(
+        say(
             f"caution: comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
             "Look for strips not pushed together, or a slot forced."
         )
@@ -200,4 +201,4 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
         if table == "scale":
             print_findings(scale_findings(name, ScaleRow.model_validate(row)))
         keys = ", ".join(f"{key} {value}" for key, value in row.items())
-        click.echo(f"added to {file}: [[{table}]] {keys}")
+        say(f"added to {file}: [[{table}]] {keys}")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.options import file_path, force_option, json_option, machine_option
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +45,7 @@ def show(machine_name: str, out: Path | None, as_json: bool, force: bool) -> Non
         return
     _report(machine, rows, machine_name)
     if out is not None:
-        click.echo(f"drawn: {out}")
+        say(f"drawn: {out}")
 
 
 def _state(row: KerfRow, machine: Machine) -> str:
@@ -62,9 +63,9 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
     from strapwright.machine.readings import drive_words, scale_findings, scale_of
 
     if machine.kind == "drag_knife":
-        click.echo(f"{machine.name}: a drag knife: its blade takes no leather away, so there is no kerf.")
+        say(f"{machine.name}: a drag knife: its blade takes no leather away, so there is no kerf.")
     elif not rows:
-        click.echo(
+        say(
             f"{machine.name}: no kerf measured yet; begin with: strapwright kerf coupon "
             f"--machine {shlex.quote(name)}"
         )
@@ -100,10 +101,10 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
             used = rows_in_use(machine.kerf, material)
             low, high = used[0].thickness, used[-1].thickness
             span = f"of {low:.4g} mm alone" if len(used) == 1 else f"from {low:.4g} to {high:.4g} mm thick"
-            click.echo(f"{material}: good for leather {span}; beyond it planning stops.")
+            say(f"{material}: good for leather {span}; beyond it planning stops.")
     if (scale := scale_of(machine)) is not None:
         told = ", ".join(f"{axis} {s:.5f}" for axis, s in (("x", scale.x), ("y", scale.y)) if s is not None)
-        click.echo(f"scale measured on {scale.measured}: {told}")
+        say(f"scale measured on {scale.measured}: {told}")
         print_findings(scale_findings(machine.name, scale))
 
 

@@ -17,6 +17,7 @@ from strapwright.cli.options import (
     to_mm,
     units_option,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -178,6 +179,6 @@ def trial(
         f"trial of {material} {thickness:.4g} mm on {machine.name}", ("square", "speed", second), rows
     )
     for number, line in enumerate(trial_lines(made.trial, one_by_one=made.one_by_one), 1):
-        click.echo(f"{number}. {line}")
-    click.echo("At the machine: " + " ".join(cautions(machine.kind)))
-    click.echo(f"{len(written)} files in {out}, each read back and proven; {out / 'trial-sheet.txt'} to tick")
+        say(f"{number}. {line}")
+    say("At the machine: " + " ".join(cautions(machine.kind)))
+    say(f"{len(written)} files in {out}, each read back and proven; {out / 'trial-sheet.txt'} to tick")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from strapwright.cli.options import file_path, force_option, json_option
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -42,7 +43,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
         for name, m in machines.items()
     ]
     print_table("shipped profiles", ("name", "kind", "bed mm", "formats", "what it is"), rows)
-    click.echo(
+    say(
         "They are examples: copy one with `strapwright machines copy NAME FILE` and put in what you measured."
     )
 
@@ -61,7 +62,7 @@ def show(name: str) -> None:
     from strapwright.machine.profile import profile_text, read_machine
 
     read_machine(name)
-    click.echo(profile_text(name), nl=False)
+    say(profile_text(name), nl=False)
 
 
 @command.command("check", epilog="Example: strapwright machines check my.toml")
@@ -88,9 +89,7 @@ def check(file: str, as_json: bool) -> None:
 
     rows = f"{len(m.kerf)} measured kerf{'' if len(m.kerf) == 1 else 's'}"
     kerfs = rows if m.kind == "laser" else "no kerf, a blade"
-    click.echo(
-        f"{file}: good: {m.name}, {m.kind.replace('_', ' ')}, bed {m.bed[0]:g} × {m.bed[1]:g} mm, {kerfs}"
-    )
+    say(f"{file}: good: {m.name}, {m.kind.replace('_', ' ')}, bed {m.bed[0]:g} × {m.bed[1]:g} mm, {kerfs}")
     print_findings(findings)
 
 
@@ -105,4 +104,4 @@ def copy(name: str, file: Path, force: bool) -> None:
 
     write_files(file.parent, {file.name: profile_text(name)}, force=force)
     check = f"strapwright machines check {shlex.quote(str(file))}"
-    click.echo(f"written: {file}; put in what you measured, then: {check}")
+    say(f"written: {file}; put in what you measured, then: {check}")

@@ -15,7 +15,7 @@ from typing import Any, Final
 import click
 
 from strapwright import __version__
-from strapwright.errors import StrapwrightError
+from strapwright.errors import StrapwrightError, printable_lines
 
 COMMANDS = (
     "start",
@@ -65,10 +65,19 @@ class _Commands(click.Group):
             text = f'no such command "{args[0]}"; did you mean "{near[0]}"?'
             raise click.UsageError(text, ctx) from error
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the options before the command's name."""
+        try:
+            return super().parse_args(ctx, args)
+        except click.UsageError as error:
+            raise _printable(error) from error
+
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; what it refuses is told line by line."""
         try:
             return super().invoke(ctx)
+        except click.UsageError as error:
+            raise _printable(error) from error
         except StrapwrightError as error:
             for line in str(error).split("\n"):
                 click.echo(f"error: {line}", err=True)
@@ -83,6 +92,13 @@ class _Commands(click.Group):
             sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
             click.echo(f"error: cannot print: {(error.strerror or str(error)).lower()}", err=True)
             ctx.exit(1)
+
+
+def _printable(error: click.UsageError) -> click.UsageError:
+    """Return an error that repeats what was typed without control characters."""
+    words = error.format_message()
+    clean = printable_lines(words)
+    return error if clean == words else click.UsageError(clean, error.ctx)
 
 
 @click.group(

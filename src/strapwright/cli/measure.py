@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from strapwright.cli.options import file_path
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -50,16 +51,14 @@ def buckle(catalogue: Path | None, name: str) -> None:
             name = check_name(name, taken)
         except ValueError as error:
             raise FileProblems((f"--name: {error}",)) from error
-    click.echo(
-        f"Measuring a buckle for {catalogue}. Answer in mm or in; you can type back or quit at any question."
-    )
+    say(f"Measuring a buckle for {catalogue}. Answer in mm or in; you can type back or quit at any question.")
     answers = _answers(taken, name)
     if answers.get("confirm") != "yes":
-        click.echo("stopped; nothing was written", err=True)
+        say("stopped; nothing was written", err=True)
         raise click.exceptions.Exit(1)
     name = name or answers["name"]
     append_buckle(catalogue, name, entry_text(name, answers))
-    click.echo(f'appended to {catalogue}; call it in a job with buckle = "{name}"')
+    say(f'appended to {catalogue}; call it in a job with buckle = "{name}"')
 
 
 def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
@@ -83,12 +82,12 @@ def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
                 key, before[key] = answers.popitem()
                 shown = ""
             else:
-                click.echo("this is the first question; type quit to stop")
+                say("this is the first question; type quit to stop")
             continue
         try:
             answers = answered(answers, question, text or before.get(question.key, ""))
         except ValueError as error:
-            click.echo(f"{error}")
+            say(f"{error}")
     return answers
 
 
@@ -97,14 +96,14 @@ def _show(question: Question, number: int, answers: Mapping[str, str], name: str
     from strapwright.job.measure_drawings import DRAWINGS
 
     if question.key == "confirm":
-        click.echo("\n" + summary(name or answers["name"], answers))
-        click.echo(question.ask)
+        say("\n" + summary(name or answers["name"], answers))
+        say(question.ask)
         return
-    click.echo(f"\n{number}. {question.ask}")
+    say(f"\n{number}. {question.ask}")
     if question.key in DRAWINGS:
-        click.echo(DRAWINGS[question.key].rstrip("\n"))
+        say(DRAWINGS[question.key].rstrip("\n"))
     if question.how:
-        click.echo(f"   {question.how}")
+        say(f"   {question.how}")
 
 
 def _typed(question: Question, default: str) -> str | None:
@@ -113,8 +112,8 @@ def _typed(question: Question, default: str) -> str | None:
     try:
         typed = str(click.prompt(prompt, default="", show_default=False)).strip()
     except click.Abort:
-        click.echo()
+        say()
         return None
     if not sys.stdin.isatty():
-        click.echo()  # nobody pressed Enter on this screen
+        say()  # nobody pressed Enter on this screen
     return typed

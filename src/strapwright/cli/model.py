@@ -18,6 +18,7 @@ from strapwright.cli.options import (
     partial_option,
     to_mm,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -129,7 +130,7 @@ def command(
 def _showing_stages() -> Iterator[Callable[[str], None]]:
     """Show on stderr what is being done: live on a terminal, a line a stage elsewhere."""
     if not sys.stderr.isatty():
-        yield lambda text: click.echo(f"{text} …", err=True)
+        yield lambda text: say(f"{text} …", err=True)
         return
     from strapwright.cli.report import console
 
@@ -149,14 +150,14 @@ def _report(made: BeltModel | None, out: Path | None, plate: Template | None, te
 
     if made is not None:
         pieces = ", ".join(f"{piece.name} {piece.volume / 1000:.1f} cm³" for piece in made.pieces)
-        click.echo(f"{made.id} in the round, {'closed as worn' if made.worn else 'laid flat'}: {pieces}")
+        say(f"{made.id} in the round, {'closed as worn' if made.worn else 'laid flat'}: {pieces}")
         if made.holes_miss:
-            click.echo(f"The holes of front and turn-back meet within {made.holes_miss:.2f} mm.")
+            say(f"The holes of front and turn-back meet within {made.holes_miss:.2f} mm.")
         print_findings(made.findings)
-        click.echo(f"model: {out}")
+        say(f"model: {out}")
     if plate is not None:
         end = plate.end.replace("_", " ")
-        click.echo(
+        say(
             f"template of the {end}: {template}, {plate.length:.1f} mm long, {len(plate.holes)} openings, "
             f"its lip {plate.drop:.1f} mm deep"
         )

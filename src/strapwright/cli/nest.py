@@ -18,6 +18,7 @@ from strapwright.cli.options import (
     remnants_option,
     search_options,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -133,7 +134,7 @@ def command(
     else:
         report_layout(drafted, layout)
         for path in written:
-            click.echo(f"written: {path}")
+            say(f"written: {path}")
         print_unplaced(layout)  # last, where no long list pushes it out of sight
     asked.tell_bad()
     if layout.unplaced:
@@ -160,7 +161,7 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
         )
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
-    click.echo(layout.bound_sentence)
+    say(layout.bound_sentence)
     for hide in layout.hides:
         _report_strips(layout, hide.name)
     remnants = remnants_of(layout)
@@ -179,7 +180,7 @@ def _report_strips(layout: Layout, hide: str) -> None:
         strips = [(f"{rip.start:.1f}", f"{rip.width:.1f}", rip.kind, rip.said) for rip in one.rips]
         print_table(f"{hide} by strap cutter, {one.begins}", columns, strips)
         for sentence in one.sentences:
-            click.echo(sentence)
+            say(sentence)
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from strapwright.cli.report import say
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -44,7 +46,7 @@ class Asked:
         Called last, where no long table pushes it out of sight.
         """
         for line in self.bad:
-            click.echo(f"error: {line}", err=True)
+            say(f"error: {line}", err=True)
         if self.bad:
             raise SystemExit(1)
 

@@ -16,6 +16,7 @@ from strapwright.cli.options import (
     partial_option,
     units_option,
 )
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -129,8 +130,8 @@ def _report(made: Pattern, units: str, out: Path) -> None:
     count = f"{number} sheet{'s' if number > 1 else ''}"
     print_table(f"{count} at true size", ("sheet", "belt", "piece", f"along it, {units}"), rows)
     print_findings(made.findings, units=units)
-    click.echo("Print at 100 %, without fitting to the page, and measure the check bars before you cut.")
-    click.echo(f"written: {out}")
+    say("Print at 100 %, without fitting to the page, and measure the check bars before you cut.")
+    say(f"written: {out}")
 
 
 def _as_json(drafted: Draft, made: Pattern, paper: str, out: Path) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.errors import printable
+from strapwright.errors import printable, printable_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -39,6 +39,11 @@ _MOST_NAMED = 8
 
 _BETWEEN = 3
 """Columns a table takes up beside each of its own."""
+
+
+def say(text: str = "", *, err: bool = False, nl: bool = True) -> None:
+    """Print lines; whatever a name or a path in them holds, a terminal gets no control characters of it."""
+    click.echo(printable_lines(text), err=err, nl=nl)
 
 
 def console(*, stderr: bool = False, width: int | None = None) -> Console:
@@ -135,20 +140,20 @@ def _shared_out(least: Sequence[int], most: Sequence[int], room: int) -> list[in
 def _print_lists(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print each row as lines of name and cell, under its first cell."""
     broad = max(len(column) for column in columns)
-    click.echo(f"{title}\n")
+    say(f"{title}\n")
     for row in rows:
-        click.echo(f"{columns[0]} {printable(row[0])}")
+        say(f"{columns[0]} {printable(row[0])}")
         for column, cell in zip(columns[1:], row[1:], strict=True):
             for number, line in enumerate(cell.splitlines()):
-                click.echo(f"  {column if not number else '':<{broad}}  {printable(line)}")
-        click.echo()
+                say(f"  {column if not number else '':<{broad}}  {printable(line)}")
+        say()
 
 
 def _plain(text: str) -> str:
     """Return a cell's text with no markup in it and no control characters."""
     from rich.markup import escape
 
-    return escape("\n".join(map(printable, text.split("\n"))))
+    return escape(printable_lines(text))
 
 
 def print_findings(findings: Sequence[Finding], *, units: str = "mm", stderr: bool = False) -> None:
@@ -175,14 +180,14 @@ def print_findings(findings: Sequence[Finding], *, units: str = "mm", stderr: bo
     stream = sys.stderr if stderr else sys.stdout
     screen = console(stderr=stderr).width if stream.isatty() else 0
     room = max(screen - first - second - 5, 30) if screen else 0
-    click.echo("findings\n", err=stderr)
+    say("findings\n", err=stderr)
     for severity, about, text in rows:
         abouts = wrap(about, second) if screen else [about]
         texts = wrap(text, room) if screen else [text]
         for number, (left, right) in enumerate(zip_longest(abouts, texts, fillvalue="")):
             line = f" {'' if number else severity:<{first}}  {left:<{second}}  {right}"
-            click.echo(line.rstrip(), err=stderr)
-    click.echo(err=stderr)
+            say(line.rstrip(), err=stderr)
+    say(err=stderr)
 
 
 def few(subjects: Sequence[str]) -> str:
@@ -202,7 +207,7 @@ def few(subjects: Sequence[str]) -> str:
 def print_unplaced(layout: Layout) -> None:
     """Print on stderr what found no place and why, those with one reason together; JSON names them all."""
     for reason, ids in layout.reasons.items():
-        click.echo(f"not placed: {few(ids)}: {printable(reason)}", err=True)
+        say(f"not placed: {few(ids)}: {printable(reason)}", err=True)
 
 
 def print_json(data: Any) -> None:
@@ -210,7 +215,8 @@ def print_json(data: Any) -> None:
     import json
 
     unicode = (getattr(sys.stdout, "encoding", None) or "").casefold().replace("-", "") == "utf8"
-    click.echo(json.dumps(data, ensure_ascii=not unicode, indent=1))
+    text = json.dumps(data, ensure_ascii=not unicode, indent=1)
+    say(text if printable_lines(text) == text else json.dumps(data, indent=1))
 
 
 def tell_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> None:
@@ -221,7 +227,7 @@ def tell_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> 
         text = (
             f"caution: {path} is from an earlier nest of that hide and is no remnant of this one; delete it"
         )
-        click.echo(text, err=True)
+        say(text, err=True)
 
 
 def remnant_rows(remnants: Sequence[Remnant]) -> list[tuple[str, str, str]]:
@@ -258,7 +264,7 @@ def drafting() -> Iterator[Callable[[int, int], None]]:
             live = console(stderr=True).status("")
             live.start()
         elif not told:
-            click.echo(f"drafting {count} belts …", err=True)
+            say(f"drafting {count} belts …", err=True)
         if live is not None:
             live.update(f"drafting: {done} of {count} belts")
         told = True
@@ -279,7 +285,7 @@ def showing_progress(hides: int) -> Iterator[Progress]:
 
         def tell(stage: str) -> None:
             if stage not in told:
-                click.echo(f"{stage} …", err=True)
+                say(f"{stage} …", err=True)
                 told.add(stage)
 
         yield Progress(lambda _: tell(what), tell)

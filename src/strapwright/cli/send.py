@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from strapwright.cli.options import Decimal, file_path, force_option, json_option
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -88,7 +89,7 @@ def command(
         raise click.UsageError("give either --port to send, or --to FOLDER to copy")
     checked = api.check_sendable(file, machine, copy=folder is not None)
     for caution in checked.cautions:
-        click.echo(f"caution: {file}: {caution}", err=True)
+        say(f"caution: {file}: {caution}", err=True)
     if folder is not None:
         copied = api.copy_to(file, folder, machine, force=force)
         _report({"copied": str(copied)}, f"copied: {copied}", as_json)
@@ -114,7 +115,7 @@ def _warn(file: Path, machine: Machine, count: int) -> None:
     from strapwright.trade.safety import cautions
 
     assert machine.serial is not None
-    click.echo(f"{file}: {count} lines for {machine.name}", err=True)
+    say(f"{file}: {count} lines for {machine.name}", err=True)
     told = ["The machine's own stop comes first; keep it within reach.", *cautions(machine.kind), BEYOND]
     missing = [key for key in ("error", "alarm") if getattr(machine.serial, key) is None]
     if missing:
@@ -123,7 +124,7 @@ def _warn(file: Path, machine: Machine, count: int) -> None:
             f"(serial.{', serial.'.join(missing)}): it will not be noticed here."
         )
     for caution in told:
-        click.echo(f"  - {caution}", err=True)
+        say(f"  - {caution}", err=True)
 
 
 def at_terminal() -> bool:
@@ -139,7 +140,7 @@ def _confirm(machine: Machine) -> None:
         raise api.SendError("nothing was sent: type the confirmation by hand, at a terminal")
     wanted = [(HAZARDS[machine.kind], "to start")]
     if machine.serial is not None and machine.serial.reset is None:
-        click.echo(
+        say(
             "The profile names no word (serial.reset) that ends a run with the tool off. On a fault, and "
             "when you stop it here, the machine runs on as far as it has lines, and its tool may stay on.",
             err=True,
@@ -218,16 +219,16 @@ def _show_all(next_one: Callable[[], Progress | None], machine: Machine) -> None
     with suppress(OSError, ValueError):  # a window that is gone shows nothing
         while (p := next_one()) is not None:
             if p.said:
-                click.echo(f"{chr(10) if live else ''}the machine says: {p.said}", err=True)
+                say(f"{chr(10) if live else ''}the machine says: {p.said}", err=True)
             tenth = 10 * p.answered // max(p.lines, 1)
             if live:
                 state = "HELD, space goes on" if p.held else keys
                 click.echo(f"\r{_so_far(p)}, {state}   ", nl=False, err=True)
             elif tenth > told:
                 told = tenth
-                click.echo(_so_far(p), err=True)
+                say(_so_far(p), err=True)
         if live:
-            click.echo(err=True)
+            say(err=True)
 
 
 def _so_far(p: Progress) -> str:
@@ -248,4 +249,4 @@ def _report(data: dict[str, Any], text: str, as_json: bool) -> None:
 
         print_json(data | {"version": 1})
     else:
-        click.echo(text)
+        say(text)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from strapwright.cli.options import file_path
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
@@ -28,9 +29,9 @@ def command(folder: Path) -> None:
     remedy = "choose another folder, or move it away"
     written = write_files(folder, dict(sorted(texts.items())), remedy=remedy)
     for path in written:
-        click.echo(f"written: {path}")
+        say(f"written: {path}")
     job = "jobs/first/job.toml"
-    click.echo(
+    say(
         f"Edit them, then in {folder}: strapwright cut {job} --hide hides/side-7.toml "
         "--machine machines/laser.toml --out jobs/first/out"
     )

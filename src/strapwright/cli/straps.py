@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import click
+from strapwright.cli.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,9 +52,9 @@ def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, ex
             if steps:
                 print_table(f"working of {strap.id}, numbers in mm", columns, steps)
             if strap.strength is not None:
-                click.echo(f"strength of {strap.id}, to compare designs by:")
+                say(f"strength of {strap.id}, to compare designs by:")
                 for line in strap.strength.lines():
-                    click.echo(f"  {line}")
+                    say(f"  {line}")
 
 
 def _lines(strap: StrapDraft, units: Literal["mm", "in"]) -> list[list[str]]:

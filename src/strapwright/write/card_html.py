@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from html import escape
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.write.card_blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
+from strapwright.write.header import escape
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

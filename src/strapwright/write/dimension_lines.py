@@ -11,8 +11,8 @@ import math
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape
 
+from strapwright.write.header import escape
 from strapwright.write.lettering import Box, text_box, text_width
 
 if TYPE_CHECKING:

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 import re
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape
 
 from strapwright.files.whole import MARK
 from strapwright.write.blank_view import figure
 from strapwright.write.dimension_lines import Board, number
-from strapwright.write.header import one_line
+from strapwright.write.header import escape, one_line
 from strapwright.write.lettering import text_width, wrapped
 
 if TYPE_CHECKING:

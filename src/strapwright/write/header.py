@@ -6,13 +6,14 @@ numbers hang on, so that it is never run on a machine that is set up otherwise.
 
 from __future__ import annotations
 
+import html
 import math
 import re
 import unicodedata
 from hashlib import sha256
 from typing import TYPE_CHECKING, Final
 
-from strapwright.errors import PlanError, SendError
+from strapwright.errors import PlanError, SendError, printable_lines
 from strapwright.machine.cut_plan import HOLE_NAMES, Kerf
 from strapwright.machine.readings import readings
 from strapwright.machine.tool_tables import GcodeLines
@@ -242,6 +243,23 @@ def plain_comment(text: str) -> str:
     """
     plain = unicodedata.normalize("NFKD", one_line(text).translate(_SIGNS))
     return " ".join(_NOT_KEPT.sub("", plain).split())
+
+
+def escape(text: str, *, quote: bool = False) -> str:
+    r"""Return text as it may stand in SVG or HTML: markup and control characters escaped.
+
+    All text of a drawing or a page passes here, whoever wrote it: XML takes no control characters at all, and
+    one that turns the reading direction would show another name than the file holds.
+
+    Args:
+        text: plain.
+        quote: for the value of an attribute.
+
+    Example:
+        >>> escape("a <b>\x1b\u202e"), escape('"', quote=True)
+        ('a &lt;b&gt;\\x1b\\u202e', '&quot;')
+    """
+    return html.escape(printable_lines(text), quote=quote)
 
 
 def one_line(text: str) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING, Final, Literal
-from xml.sax.saxutils import escape
 
 import numpy as np
 
 from strapwright.files.whole import MARK
 from strapwright.nesting.hide import Face, FlawKind
 from strapwright.units import MM_PER_INCH, format_length
+from strapwright.write.header import escape
 from strapwright.write.lettering import text_width
 from strapwright.write.picture_parts import PATTERNS, Frame, text
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import itertools
 import math
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape
 
 from strapwright.files.whole import MARK
 from strapwright.machine.kerf import rows_in_use
+from strapwright.write.header import escape
 from strapwright.write.picture_parts import text
 
 if TYPE_CHECKING:

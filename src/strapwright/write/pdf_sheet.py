@@ -12,6 +12,7 @@ import numpy as np
 
 from strapwright.files.whole import MARK
 from strapwright.units import MM_PER_INCH
+from strapwright.write.header import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -67,7 +68,7 @@ class PdfSheets:
         self._stream = io.BytesIO()
         # Fixed dates and names: the same pattern gives the same bytes. Pages stay readable as text.
         self._canvas = Canvas(self._stream, invariant=1, pageCompression=0, initialFontName=font.name)
-        self._canvas.setTitle(title)
+        self._canvas.setTitle(one_line(title))
         self._canvas.setCreator("strapwright")
         self._canvas.setKeywords(MARK)
         self._page = False

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from strapwright.findings import told_together
 from strapwright.nesting.hide import FlawKind
 from strapwright.nesting.remnant import remnants_on
 from strapwright.parts.part import Operation, PartKind
+from strapwright.write.header import escape
 from strapwright.write.lettering import text_width, wrapped
 from strapwright.write.picture_parts import PATTERNS, Frame, Label, lettered, path_data, text
 from strapwright.write.picture_rest import back_lines, rest_lines, rest_words, stroke, zone_lines

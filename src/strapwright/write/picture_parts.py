@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape
 
 from strapwright.geometry.contour import Contour
+from strapwright.write.header import escape
 from strapwright.write.lettering import text_width
 from strapwright.write.svg import path_data as svg_path_data
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape
 
 from strapwright.files.whole import MARK
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.cut_plan import HOLE_NAMES
 from strapwright.machine.duration import clock
 from strapwright.parts.part import Operation
-from strapwright.write.header import one_line
+from strapwright.write.header import escape, one_line
 from strapwright.write.lettering import text_width
 from strapwright.write.picture_parts import Frame, path_data, text
 

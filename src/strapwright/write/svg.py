@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 import re
 from typing import TYPE_CHECKING, Final
-from xml.sax.saxutils import escape, quoteattr
 
 from strapwright.files.whole import MARK
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK, SVG_ARC_SWEEP_DEG
 from strapwright.write.drawing_format import lacks_nothing, nothing_beside
-from strapwright.write.header import header_lines, one_line
+from strapwright.write.header import escape, header_lines, one_line
 from strapwright.write.read_path import as_planned
 from strapwright.write.svg_reader import read_svg
 
@@ -74,7 +73,7 @@ class Svg:
             settings = plan.machine.settings(operation)
             paths = [path for path in sheet.paths if path.operation is operation]
             lines.append(
-                f'<g id={_id(settings.layer)} fill="none" stroke={quoteattr(settings.color)} '
+                f'<g id={_id(settings.layer)} fill="none" stroke="{escape(settings.color, quote=True)}" '
                 f'stroke-width="{_number(plan.machine.svg_stroke)}">'
             )
             lines.append(f"<title>{escape(settings.layer)}</title>")
@@ -131,7 +130,8 @@ def path_data(contour: Contour, top: float = 0.0) -> str:
 
 def _id(layer: str) -> str:
     """Return a layer's name as a quoted id, which may hold no blanks."""
-    return quoteattr(re.sub(r"\s+", "-", layer))
+    name = escape(re.sub(r"\s+", "-", layer), quote=True)
+    return f'"{name}"'
 
 
 def _point(point: NDArray[np.float64], top: float) -> str:
