@@ -100,6 +100,14 @@ def test_the_files_prove_it_and_one_that_leads_through_a_part_is_refused():
         check_lead_ins(read, sheet, made.machine, "gcode")
 
 
+def test_grouped_by_tool_an_outline_begins_there_too():
+    made = plan(small_layout(), dataclasses.replace(led(), group_by="tool"))
+    apart = {path.part_id: path for path in plan(small_layout(), led()).sheets[0].paths if path.is_outline}
+    for path in made.sheets[0].paths:
+        if path.is_outline:
+            assert path.contour == apart[path.part_id].contour
+
+
 def test_holes_and_slots_are_entered_from_inside():
     features = (
         Feature("hole", Operation.CUT, Contour.circle(20, 30, 6)),
