@@ -105,7 +105,7 @@ def test_a_lone_fraction_of_ounces_is_refused_because_shops_mean_a_range_by_it()
         parse_length("7/8 oz", ounces=True)
     assert str(caught.value) == (
         f'found "7/8 oz", expected {THICKNESS}; it could mean a range of weights or part of an ounce; '
-        "give what you callipered"
+        "give what you measured"
     )
 
 

@@ -100,7 +100,7 @@ def parse_length(value: str | float, *, ounces: bool = False) -> float:
         raise _refusal(
             value,
             expected,
-            "it could mean a range of weights or part of an ounce; give what you callipered",
+            "it could mean a range of weights or part of an ounce; give what you measured",
         )
     over, under = _MM_PER_UNIT[unit]
     mm = number * over / under

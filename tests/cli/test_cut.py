@@ -145,7 +145,7 @@ def test_a_wide_kerf_raises_the_gap_and_says_so(tmp_path):
     job = tmp_path / "tight.toml"
     job.write_text(job_of(tmp_path, "vegetable").read_text() + "[layout]\ngap = 0.1\n")
     assert (
-        "The gap between parts was raised from 0.1 to 0.3 mm"
+        "The gap between parts was increased from 0.1 to 0.3 mm"
         in cut(job, tmp_path / "o", "--kerf", "0.3").output
     )
 

@@ -28,12 +28,10 @@ def test_the_working_can_be_checked_by_hand():
     assert re.search(r"prong slot, width +prong \+ 1\.5 +4\.5 \+ 1\.5 +6\.00", text)
     assert re.search(r"fastener holes +barrel \+ 0\.5 +4\.7625 \+ 0\.5, screw post 1/4 in +5\.26", text)
     # 20 + 3 + 5.2625 = 28.2625 between the rows
-    assert re.search(r"mate of row B +mate before − pitch +-23\.49 − 28\.26 +-51\.75", text)
+    assert re.search(r"hole B′ in the +hole before − pitch +-23\.49 − 28\.26 +-51\.75", text)
     assert "3.57 / (2 × 2.75 + 3.57) = 39%" in text
     assert "draw of the post at row B: (stack − length) / stack = (7.14 − 6.35) / 7.14 = 11%" in text
-    least, most = (
-        float(x) for x in re.findall(r"(?:least|greatest) girth it fits .* (\d+\.\d\d) *$", text, re.M)
-    )
+    least, most = (float(x) for x in re.findall(r"(?:least|greatest) waist or .* (\d+\.\d\d) *$", text, re.M))
     # edges of the first and the last hole 75 either side of 985.80, f 34: 910.80 − 7.13 − 11.22 + 34 − 6.15
     assert 920 < least < 921 < most < 1072
     assert re.search(r"bar to the edge .* 38 − 4 +34\.00", text)
@@ -46,7 +44,7 @@ def test_the_datum_and_how_sure_it_is_stand_below_the_tables():
     assert "holes are given by their centres; worn, the edge towards the tip bears on the prong\n" in text
     estimate = "34 mm from the bar (an estimate: frame depth 38 mm less the prong, 4 mm; measure hole_seat)"
     assert f"that edge: {estimate}\n" in text
-    assert "girths: to ± 10 mm, an estimate until belts are measured" in text
+    assert "waist or girth: to ± 10 mm, an estimate until belts are measured" in text
 
 
 def test_inches_are_inches():

@@ -161,7 +161,7 @@ def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(tmp_path, name):
         assert made.after_stall.endswith(b"!\x18")
         # What has arrived at a pseudo-terminal's far end, 4096 characters, nobody can take back.
         assert len(made.after_stall) <= 4096 + 2
-        said = re.search(r"took line (\d+) and may still do all up to line (\d+)", terminal.shown)
+        said = re.search(r"took line (\d+) and may still do everything up to line (\d+)", terminal.shown)
         assert said, terminal.shown
         sent = "\n".join(text.splitlines()[int(said[1]) : int(said[2])])
         assert len(sent) > 3 * 4096

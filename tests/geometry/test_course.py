@@ -33,7 +33,7 @@ def test_the_tangent_touches_the_circle_at_a_right_angle():
 
 
 def test_a_place_within_the_fold_is_refused():
-    with pytest.raises(ValueError, match=r"2\.0 mm from the bar's centre lies within the fold"):
+    with pytest.raises(ValueError, match=r"2\.0 mm from the bar's centre is within the fold"):
         turned_round(4.5, [(2.0, 0.0)], 40.0)
 
 

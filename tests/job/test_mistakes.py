@@ -56,7 +56,7 @@ def problems_of(path: Path, catalogue: Path | None = None) -> list[str]:
             changed('"9 oz"', '"7/8 oz"'),
             (
                 'leather.thickness: found "7/8 oz", expected a thickness such as "3.6 mm" or "9 oz"; '
-                "it could mean a range of weights or part of an ounce; give what you callipered"
+                "it could mean a range of weights or part of an ounce; give what you measured"
             ),
         ),
         (

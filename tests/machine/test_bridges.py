@@ -98,7 +98,7 @@ def test_a_part_without_room_has_fewer_and_that_is_told():
     assert outline.closed
     [found] = [f for f in none.findings if f.code == "bridges-fewer"]
     assert found.what == (
-        "Not every outline has room for 2 bridges 60 mm from tips, ends and holes: ada/keeper 0."
+        "Not every outline has space for 2 bridges 60 mm from tips, ends and holes: ada/keeper 0."
     )
     assert found.subject == "ada/keeper"
 

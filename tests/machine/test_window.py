@@ -196,7 +196,7 @@ def test_a_window_too_short_for_a_tip_is_refused_by_name():
     assert str(caught.value).startswith(
         "odd/strap: no straight edge along the bed to join two cuts at, from x "
     )
-    assert str(caught.value).endswith("lay it along the way the hide is drawn through, or use a larger bed")
+    assert str(caught.value).endswith("lay it along the direction the hide is moved, or use a larger bed")
 
 
 def test_windows_too_short_for_their_overlap_are_refused():

@@ -102,7 +102,7 @@ def test_a_job_says_how_a_part_may_be_turned(tmp_path) -> None:
     [
         ('turn_step = "50 deg"', "found 50 deg, expected a step that divides 360 deg: 15, 18, 20,"),
         ('turn_step = "5 deg"', 'found "5 deg", expected 15 deg to 180 deg'),
-        ('turn_step = "45 deg"\nuse = "load_carrying"', "such a strap lies along the strap direction"),
+        ('turn_step = "45 deg"\nuse = "load_carrying"', "such a strap is laid along the strap direction"),
     ],
 )
 def test_turns_that_are_none_are_told(tmp_path, wrong, told) -> None:

@@ -38,7 +38,7 @@ def test_it_tells_what_the_piece_is_cut_at():
     machine = read_machine("small-laser")
     text = coupon_sheet(coupon(machine, VEGETABLE), VEGETABLE, None)
     assert "Cut at    8 mm/s, 90 % power, 3 passes: the kerf holds for these alone\n" in text
-    assert "Leather   vegetable, thickness not told\n" in text
+    assert "Leather   vegetable, thickness not given\n" in text
     assert "--thickness THICKNESS " in text
 
 
@@ -48,7 +48,7 @@ def test_findings_stand_on_it():
         machine_from({"version": 2, "machine": table}, "m.toml"), Tannage.CHROME, accept_fume_risk=True
     )
     text = coupon_sheet(plan, Tannage.CHROME, None)
-    assert "  caution: Leather of chrome tannage is cut by laser at the maker's word." in text
+    assert "  caution: Leather of chrome tannage is cut by laser because you allowed it." in text
     assert "too small for a cross of 200 mm: it is drawn 130 mm along x and 150 mm along y" in text
 
 

@@ -155,7 +155,7 @@ def test_a_later_window_repeats_nothing_of_the_first():
         assert "Lies" not in text
         assert "Between the touches" not in text
         assert "above the bed" not in text
-        assert "  [ ] Focus, hold-down and flatness as before, looked at anew\n" in text
+        assert "  [ ] Focus, hold-down and flatness as before, checked again\n" in text
     for form in FORMATS.values():
         if form.name in ("svg", "dxf", "hpgl"):
             assert "touched" not in form.to_text(made.sheets[1], made)
@@ -170,8 +170,8 @@ def test_a_knife_is_told_where_z_is_zero_how_flat_the_bed_is_and_what_trails():
         "[ ] Flat: no place of the bed 0.3 mm lower than at z zero; no place of the leather 5 mm higher"
         in text
     )
-    assert "Touch with a pin in the spindle, for the blade's tip trails what is shown by 0.60 mm." in text
-    assert "[ ] Z zero, hold-down and flatness as before, looked at anew" in text
+    assert "Touch with a pin in the spindle: the blade's tip trails the position shown by 0.60 mm." in text
+    assert "[ ] Z zero, hold-down and flatness as before, checked again" in text
 
 
 def test_straps_moved_on_are_laid_on_the_lines_marked_for_them():

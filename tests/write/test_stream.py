@@ -73,7 +73,8 @@ def test_a_refused_line_stops_everything_and_is_named():
         broken(
             made,
             r'refused at line 107 of the file, "G1 X6\.0000 [^"]*" with "error: 9"; hold and reset were '
-            r"sent; the machine took line 106(;| and may still do all up to line \d+;) see that the tool",
+            r"sent; the machine took line 106(;| and may still do everything up to line \d+;) see that the "
+            r"tool",
         )
         assert len(made.lines) <= 7 + WORDS.buffer // 30
 
@@ -156,7 +157,8 @@ def test_an_alarm_holds_and_resets_and_says_what_the_machine_has_taken():
         broken(
             made,
             r'reports an alarm, "LIMIT 2 struck", at line 107 of the file, "G1 X6\.0000 [^"]*"; hold and '
-            r"reset were sent; the machine took line 106 and may still do all up to line 10[78]; see that",
+            r"reset were sent; the machine took line 106 and may still do everything up to line 10[78]; "
+            r"see that",
         )
 
 

@@ -158,7 +158,7 @@ def _machine_time(
     parts = [f"{operation} {clock(seconds)}" for operation, seconds in time.seconds.items()]
     told = f"from the cut plan: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
     if time.assumed:
-        told += f"; assumed for want of a figure in the profile: {', '.join(time.assumed)}"
+        told += f"; assumed because the profile gives no figure: {', '.join(time.assumed)}"
     return time.total / 60, told, made.findings
 
 

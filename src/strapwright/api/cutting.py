@@ -93,7 +93,7 @@ def write(
     findings: Sequence[Finding] = (),
     units: Literal["mm", "in"] = "mm",
 ) -> CutFiles:
-    """Return a plan's files as text, each read back and proven; nothing is on disk yet."""
+    """Return a plan's files as text, each read back and checked; nothing is on disk yet."""
     from strapwright.write.cut_files import write_plan
 
     return write_plan(planned, formats, stem, findings=findings, units=units)
@@ -138,7 +138,7 @@ def cut(
         ends_only: cut just the two ends of every strap, to try the buckle in scrap.
         long_edges_by_hand: leave the long edges to the strap cutter, as the profile's ``ends_only`` does.
         touches: two points of the hide, touched on the machine; none: it lies as drawn.
-        window: to write anew, alone, from where its registration holes lie; None writes everything.
+        window: to write anew, alone, from where its registration holes are; None writes everything.
         holes: where they do, in the machine's own numbers, by their names.
         drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
@@ -235,16 +235,16 @@ def check_windows_kept(folder: Path, cut: Cut) -> None:
             there = path.read_bytes().decode()
         except (OSError, UnicodeDecodeError):
             raise PlanError(
-                f"{path}: not there; --window writes one window anew beside the files of all windows; give "
-                "--out as it was for those"
+                f"{path}: not there; --window writes one window again beside the files of all windows; use "
+                "the same --out as for those"
             ) from None
         was, now = (_SEAL_AND_DAY.sub("", text) for text in (there, cut.before.texts[name]))
         if was != now:
             differ.append(name)
     if differ:
         raise PlanError(
-            f"{folder / differ[0]}: would now be written otherwise, so that the window would not fit to what "
-            "is cut already; give job, hide, machine, --layout, --kerf and --touch as for the first files"
+            f"{folder / differ[0]}: would now be different, so the window would not fit what is already cut; "
+            "give job, hide, machine, --layout, --kerf and --touch as for the first files"
         )
 
 
@@ -266,7 +266,7 @@ def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[Unp
         lines = [f"{subject}: {why}" for subject, why in stops.items()]
         if kept:
             lines.append(
-                f"nothing is cut; mend {'it' if len(stops) == 1 else 'them'}, or --partial cuts the rest"
+                f"nothing is cut; fix {'it' if len(stops) == 1 else 'them'}, or use --partial to cut the rest"
             )
         raise PlanError("\n".join(lines))
     left_out = tuple(
@@ -293,7 +293,7 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
         return ()
     clearance = layout.clearance
     why = (
-        "the blade's lead-in wants it"
+        "the blade's lead-in needs it"
         if clearance.lead_in > clearance.kerf
         else "the cut itself is that wide"
     )
@@ -301,7 +301,7 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
         Finding(
             "gap-grown",
             Severity.NOTE,
-            f"The gap between parts was raised from {job.layout.gap:.3g} to {between:.3g} mm: {why}.",
+            f"The gap between parts was increased from {job.layout.gap:.3g} to {between:.3g} mm: {why}.",
             "Nothing to do; write a larger layout.gap into the job if you want more.",
             numbers={"gap_mm": between},
         ),

@@ -47,7 +47,7 @@ def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Senda
 
     if machine.serial is None and not copy:
         raise SendError(
-            f"machine {machine.name!r}: its profile has no [serial]; put in baud and the machine's own "
+            f"machine {machine.name!r}: its profile has no [serial]; add baud and the machine's own "
             "words, or copy the file with --to"
         )
     settle(file.parent)
@@ -166,7 +166,7 @@ def copy_to(file: Path, folder: Path, machine: Machine, *, force: bool = False) 
 
     check_sendable(file, machine, copy=True)
     if not folder.is_dir():
-        raise SendError(f"{folder}: no such folder; see that the drive is mounted, or name another")
+        raise SendError(f"{folder}: no such folder; mount the drive, or name another folder")
     target = folder / file.name
     if target.exists() and target.samefile(file):
         raise OutputError(f"{target}: is the file itself; name another folder")
@@ -184,4 +184,4 @@ def _ports() -> str:
     from serial.tools.list_ports import comports
 
     found = sorted(port.device for port in comports())
-    return f"ports found: {', '.join(found)}" if found else "no serial port is found here; see to its cable"
+    return f"ports found: {', '.join(found)}" if found else "no serial port was found; check the cable"

@@ -214,7 +214,8 @@ def _report(made: Cut, written: list[Path]) -> None:
         if layout.placed_on(hide.name)
     )
     rows = [("parts placed / asked", f"{len(layout.placed)} / {layout.asked}"), ("hide used", used)]
-    rows.append(("how much more could be placed at most", layout.bound_sentence))
+    if layout.unplaced:
+        rows.append(("how much more could be placed at most", layout.bound_sentence))
     if made.plan is None or made.files is None:
         rows.append(("files", "none written; --partial writes those of what is placed"))
     else:
@@ -250,7 +251,7 @@ def _time_rows(plan: CutPlan) -> list[tuple[str, str]]:
         rows.append(("assumed for the time", ", ".join(time.assumed)))
     windows = [sheet for sheet in plan.sheets if sheet.window is not None]
     if windows and windows[0].window is not None and windows[0].window.touched:
-        rows.append(("window", f"{windows[0].window.number}, from where its registration holes lie"))
+        rows.append(("window", f"{windows[0].window.number}, from where its registration holes are"))
     elif windows:
         rows.append(
             ("windows", f"{len(windows)} files in their order; the cut sheet says where the hide goes")

@@ -200,7 +200,7 @@ def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
         of = f" ({few(list(names))})" if len(said) > 1 else ""
         say(f"that edge{of}: {words}")
     off = format_length(GIRTH_UNCERTAINTY, units)
-    say(f"girths: to ± {off}, an estimate until belts are measured on people\n")
+    say(f"waist or girth: to ± {off}, an estimate until belts are measured on people\n")
 
 
 def _shares(belt: BeltDraft) -> str:
@@ -244,9 +244,9 @@ _STRAP = (
     "last to tip",
     "tip",
     "reach",
-    "girths",
+    "waist or girth",
 )
-_RUN = ("size", "belt", "made", "blank", "hole in use", "girths", "keeper")
+_RUN = ("size", "belt", "made", "blank", "hole in use", "waist or girth", "keeper")
 _END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fasteners", "keeper", "join")
 
 

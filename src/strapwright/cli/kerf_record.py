@@ -49,7 +49,7 @@ def divided(
 )
 @machine_option("Your own profile's file; the rows are added to it.")
 @click.option("--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from.")
-@thickness_option("Of that leather, callipered.")
+@thickness_option("Of that leather, as measured.")
 @click.option(
     "--strips",
     multiple=True,
@@ -180,7 +180,7 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
     if found.assumed:
         say(
             f"note: the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
-            "as 1; were it 0.4 % out, the kerf would be 0.04 mm out."
+            "as 1; if it is 0.4 % out, the kerf is 0.04 mm out."
         )
     if found.oval:
         assert found.across is not None
@@ -195,7 +195,7 @@ def _tell_record(done: Recorded, name: str, file: str) -> None:
         assert found.ladder is not None
         say(
             f"caution: comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
-            "Look for strips not pushed together, or a slot forced."
+            "Look for strips not pushed together, or a strip forced into its slot."
         )
     for table, row in done.rows:
         if table == "scale":

@@ -55,7 +55,7 @@ def _depths(ctx: click.Context, param: click.Parameter, values: tuple[str, ...])
     show_default=True,
     help="Tannage of the leather.",
 )
-@thickness_option("Of the leather, callipered; must be given.")
+@thickness_option("Of the leather, as measured; must be given.")
 @click.option(
     "--speed",
     "speeds",
@@ -81,7 +81,7 @@ def _depths(ctx: click.Context, param: click.Parameter, values: tuple[str, ...])
     help="A blade's depths to try in one pass, likewise; default: a quarter of the leather to right through.",
 )
 @click.option(
-    "--passes", type=click.IntRange(1, 20), help="A laser's, round each square; operation.cut's if not told."
+    "--passes", type=click.IntRange(1, 20), help="A laser's, round each square; default operation.cut's."
 )
 @click.option(
     "--out", type=file_path(), default="trial", show_default=True, metavar="DIR", help="Folder for it."
@@ -127,7 +127,7 @@ def trial(
     from strapwright.write.trial_sheet import setting_words, trial_lines
 
     if thickness is None:
-        raise click.UsageError("give --thickness: callipered, of the leather the grid is cut from")
+        raise click.UsageError("give --thickness: as measured on the leather the grid is cut from")
     machine, tannage = api.read_machine(machine_name), Tannage(material)
     told: Literal["mm", "in"] = "in" if units == "in" else "mm"
     made = api.kerf_trial(
@@ -181,4 +181,4 @@ def trial(
     for number, line in enumerate(trial_lines(made.trial, one_by_one=made.one_by_one), 1):
         say(f"{number}. {line}")
     say("At the machine: " + " ".join(cautions(machine.kind)))
-    say(f"{len(written)} files in {out}, each read back and proven; {out / 'trial-sheet.txt'} to tick")
+    say(f"{len(written)} files in {out}, each read back and checked; {out / 'trial-sheet.txt'} to tick")

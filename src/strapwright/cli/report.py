@@ -225,7 +225,8 @@ def tell_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> 
 
     for path in api.old_remnants(folder, layout, written):
         text = (
-            f"caution: {path} is from an earlier nest of that hide and is no remnant of this one; delete it"
+            f"caution: {path} is from an earlier nest of that hide and is not a remnant of this one; "
+            "delete it"
         )
         say(text, err=True)
 

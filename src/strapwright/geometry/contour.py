@@ -46,9 +46,9 @@ class Contour:
     def __post_init__(self) -> None:
         array = np.array(self.vertices, dtype=np.float64)
         if array.ndim != 2 or array.shape[1] != 3:
-            raise GeometryError(f"a contour wants vertices of shape (N, 3), got {array.shape}")
+            raise GeometryError(f"a contour needs vertices of shape (N, 3), got {array.shape}")
         if len(array) < 2:
-            raise GeometryError(f"a contour wants at least 2 vertices, got {len(array)}")
+            raise GeometryError(f"a contour needs at least 2 vertices, got {len(array)}")
         if not np.isfinite(array).all():
             row = int(np.argmin(np.isfinite(array).all(axis=1)))
             raise GeometryError(f"vertex {row} of a contour is not finite: {array[row].tolist()}")

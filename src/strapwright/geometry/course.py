@@ -238,7 +238,7 @@ def leaves_circle(radius: float, x: float, z: float) -> float:
     """
     reach = math.hypot(x, z)
     if reach <= radius:
-        raise ValueError(f"a clamped place {reach:.1f} mm from the bar's centre lies within the fold")
+        raise ValueError(f"a clamped place {reach:.1f} mm from the bar's centre is within the fold")
     return 1.5 * math.pi + math.atan2(z, x) - math.acos(radius / reach)
 
 

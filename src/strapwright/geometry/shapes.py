@@ -28,7 +28,7 @@ def rectangle(x0: float, y0: float, x1: float, y1: float) -> Contour:
     """
     if not (x1 > x0 and y1 > y0):
         raise GeometryError(
-            f"a rectangle wants x0 < x1 and y0 < y1, got {x0:g} to {x1:g} and {y0:g} to {y1:g} mm"
+            f"a rectangle needs x0 < x1 and y0 < y1, got {x0:g} to {x1:g} and {y0:g} to {y1:g} mm"
         )
     return Contour.from_points([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
@@ -50,7 +50,7 @@ def stadium(x: float, y: float, length: float, width: float) -> Contour:
         94.634954
     """
     if not width > 0 or length < width:
-        raise GeometryError(f"a slot wants 0 < width <= length, got {length:g} mm long and {width:g} mm wide")
+        raise GeometryError(f"a slot needs 0 < width <= length, got {length:g} mm long and {width:g} mm wide")
     r, half = width / 2, (length - width) / 2
     if 2 * half < SHORTEST_SEGMENT:
         return Contour.circle(x, y, width)

@@ -186,10 +186,10 @@ def end_figures(
         stitches = stitch_runs(rows, belt.stitch) if stitches else ()
     mates = _mates(rows, gaps, layers, r, k, turn, work)
     last_mate, margin = mates[-1], end_margin(posts[-1].holes[1]) if posts else STITCH_MARGIN
-    words = "last mate + max(2.5 d, 12), up to a whole mm"
+    words = "last hole + max(2.5 d, 12), up to a whole mm"
     if stitches:
         last_mate = mates[0] - (stitches[-1][-1] - rows[0])
-        words = "last stitch's mate + 5, up to a whole mm"
+        words = "last stitch hole + 5, up to a whole mm"
     turn_back = belt.turn_back
     if turn_back is None:
         whole = float(math.ceil(-last_mate + margin - 1e-9))
@@ -435,7 +435,7 @@ def _mates(
     """
     a = r + k * layers.fold
     first = work.add(
-        "mate of row A in the turn-back",
+        "hole A′ in the turn-back",
         "B/2 − [a (3π/2 − ψ) + √(L² + z² − a²)], a = r + K t",
         f"a = {a:.3f}, L = {rows[0] - turn / 2:.2f}, z = {a - layers.clamped - gaps[0]:.3f}",
         mate(rows[0], layers.fold, r, k, gaps[0], clamped=layers.clamped),
@@ -445,8 +445,8 @@ def _mates(
         pitch, opened = rows[place] - rows[place - 1], gaps[place] - gaps[place - 1]
         found.append(found[-1] - math.hypot(pitch, opened))
         work.add(
-            f"mate of row {'ABC'[place]}",
-            "mate before − √(pitch² + gap²)" if opened else "mate before − pitch",
+            f"hole {'ABC'[place]}′ in the turn-back",
+            "hole before − √(pitch² + gap²)" if opened else "hole before − pitch",
             f"{found[-2]:.2f} − " + (f"√({pitch:.2f}² + {opened:.2f}²)" if opened else f"{pitch:.2f}"),
             found[-1],
         )

@@ -131,7 +131,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
     for name, s, girth in zip(("least", "greatest"), edges, girths, strict=True):
         u = doubled_room(girth, seat.turn_back, seat.doubled) if girth else 0.0
         work.add(
-            f"{name} girth it fits",
+            f"{name} waist or girth",
             "G = s − B/2 − π t + f − u",
             f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − "
             f"{u:.2f}; to ± {GIRTH_UNCERTAINTY:g}",

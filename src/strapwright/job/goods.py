@@ -216,7 +216,7 @@ class StrapTable(Strict):
         if table.get("use") == "load_carrying" and table.get("turn_step") is not None:
             yield (
                 ("turn_step",),
-                mistake('found with use = "load_carrying": such a strap lies along the strap direction'),
+                mistake('found with use = "load_carrying": such a strap is laid along the strap direction'),
             )
         if "sketch" in table:
             for key in _DRAWN_KEYS:

@@ -225,7 +225,8 @@ class LeatherStock(Strict):
         Field(description="How it was tanned; decides whether a laser may touch it. unknown if unsure."),
     ]
     temper: Annotated[
-        Temper | None, Field(description="How it handles: soft, medium or firm; a loaded belt wants firm.")
+        Temper | None,
+        Field(description="How it handles: soft, medium or firm; a belt that carries a load needs firm."),
     ] = None
     price_per_m2: Annotated[
         Number | None, Field(ge=0, description="Price of a square metre, any currency.")

@@ -208,7 +208,7 @@ def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
         return
     worst = max(opened, key=lambda one: one.left_open)
     names = " and ".join(one.row for one in opened)
-    what = f"Row {names} lies" if len(opened) == 1 else f"Rows {names} lie"
+    what = f"Row {names} is" if len(opened) == 1 else f"Rows {names} are"
     most = 2 * (worst.rise - worst.left_open)
     twice = f", its lap being {got.layers.keeper:.1f} mm twice" if got.layers.lapped else ""
     yield Finding(

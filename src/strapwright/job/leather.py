@@ -24,7 +24,8 @@ _TannageField = Annotated[
 ]
 Temper = Literal["soft", "medium", "firm"]
 _TemperField = Annotated[
-    Temper | None, Field(description="How it handles: soft, medium or firm; a loaded belt wants firm.")
+    Temper | None,
+    Field(description="How it handles: soft, medium or firm; a belt that carries a load needs firm."),
 ]
 _PriceField = Annotated[Number | None, Field(ge=0, description="Price of a square metre, any currency.")]
 _OfField = Annotated[

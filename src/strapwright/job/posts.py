@@ -197,7 +197,7 @@ def post_findings(belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Cat
         yield Finding(
             "posts-differ",
             Severity.NOTE,
-            f"The rows take different fasteners: {told}.",
+            f"The rows need different fasteners: {told}.",
             "Order and set them row by row.",
             belt.id,
         )

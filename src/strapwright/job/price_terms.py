@@ -66,7 +66,7 @@ class PriceTable(Strict):
             ge=0,
             le=0.9,
             description="Share of the leather bought that does not become parts, 0 to 0.9, default 0.3; a "
-            "nested layout tells the true one.",
+            "nested layout gives the true one.",
         ),
     ] = 0.3
     sundries: Annotated[

@@ -81,8 +81,8 @@ class Strength:
                 for mode in self.modes
             ),
             (
-                f"beside a {wide:g} × {thick:g} mm belt it sags {self.sag:.2f} times as much on edge and "
-                f"rolls outward {self.roll:.2f} times as much"
+                f"compared with a {wide:g} × {thick:g} mm belt it sags {self.sag:.2f} times as much on "
+                f"edge and rolls outward {self.roll:.2f} times as much"
             ),
             CAUTION,
         )

@@ -105,7 +105,9 @@ def close_round(
     got, level = drafted.figures, pen.z
     rise = rise_to_prong(buckle, got.layers.strap)
     if rise is None:
-        raise PartError(f'belt "{drafted.id}": a hook buckle is drawn lying flat only; leave --worn off')
+        raise PartError(
+            f'belt "{drafted.id}": a belt with a hook buckle is only drawn flat; leave out --worn'
+        )
     t, bar = got.layers.strap, bar_height(buckle)
     depth = buckle.frame_depth + bar / 2
     # The frame tilts half as far as would let the strap pass under it without coming down at all.

@@ -43,7 +43,7 @@ def worths(job: Job, drafted: Draft, by: By) -> dict[str, float]:
         days = {one.id: one.due for one in concerned}
         if all(day is None for day in days.values()):
             raise NestError(
-                "no belt says when it is due; write it, such as due = 2026-03-14, or aim otherwise"
+                "no belt says when it is due; write it, such as due = 2026-03-14, or choose another aim"
             )
         weight = _weights(days)
         return {part.id: part.outline.area * weight[part.belt_id] for part in drafted.parts}
@@ -58,7 +58,7 @@ def worths(job: Job, drafted: Draft, by: By) -> dict[str, float]:
         areas[part.belt_id] = areas.get(part.belt_id, 0.0) + part.outline.area
     total = {one.id: (one.price or 0.0) * one.quantity for one in concerned}
     if not any(total.values()):
-        raise NestError("every price is 0; give at least one belt a price above 0, or aim otherwise")
+        raise NestError("every price is 0; give at least one belt a price above 0, or choose another aim")
     return {part.id: total[part.belt_id] * part.outline.area / areas[part.belt_id] for part in drafted.parts}
 
 

@@ -87,7 +87,7 @@ def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[
             Severity.NOTE,
             f"Hide {name} sticks out past the bed of {machine.name!r}, {machine.bed[0]:g} × "
             f"{machine.bed[1]:g} mm, by {' and '.join(past)}; its parts do not.",
-            "See that the hide can hang over there without lifting.",
+            "Make sure the hide can hang over there without lifting.",
             name,
         )
     ]
@@ -110,7 +110,7 @@ def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> lis
         Finding(
             "hide-past-bed",
             Severity.CAUTION,
-            f"It is to be drawn through {machine.name!r} and sticks out past its bed, {machine.bed[1]:g} mm "
+            f"It is to be moved through {machine.name!r} and sticks out past its bed, {machine.bed[1]:g} mm "
             f"deep, by {' and '.join(past)}.",
             "Trim it to a strip first, unless the machine is open at that side too.",
             name,

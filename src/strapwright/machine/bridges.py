@@ -81,8 +81,8 @@ def bridge_findings(made: Mapping[str, int], bridges: Bridges) -> list[Finding]:
         Finding(
             "bridges-fewer",
             Severity.CAUTION,
-            f"Not every outline has room for {bridges.count} bridges {bridges.keep_out:g} mm from tips, ends "
-            f"and holes: {told}{more}.",
+            f"Not every outline has space for {bridges.count} bridges {bridges.keep_out:g} mm from tips, "
+            f"ends and holes: {told}{more}.",
             "Hold these parts down yourself, or lower bridges.keep_out in the profile.",
             next(iter(short)) if len(short) == 1 else "",
             {"asked": float(bridges.count), "least": float(min(short.values()))},

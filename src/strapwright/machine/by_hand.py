@@ -123,7 +123,7 @@ def by_hand_finding() -> Finding:
     return Finding(
         "long-edges-by-hand",
         Severity.NOTE,
-        "The straps' long edges are left to the strap cutter: the machine cuts just tips, buckle ends and "
+        "The straps' long edges are left to the strap cutter: the machine cuts only tips, buckle ends and "
         "holes.",
         "Run the file called lay-by on paper or card fixed to the bed, lay each strap, cut to width, on its "
         "centre line between its ticks, hold it down, then cut.",

@@ -88,7 +88,7 @@ def _check_finish(finished: Contour, path: Contour, half: float, side: Side, nam
         raise PlanError(_strayed(name, into[np.argmin(from_finished)], half, "cuts into the shape"))
     grew = abs(path.area) > abs(finished.area)
     if grew != (side == "outside"):
-        raise PlanError(f"{name}: the path lies on the wrong side of the shape; report this as a fault")
+        raise PlanError(f"{name}: the path is on the wrong side of the shape; report this as a fault")
     wanted = finished.sample(8)
     missed = path.distance_to(wanted) - _reach(finished, wanted, half, side)
     if float(np.max(missed)) > OFFSET:

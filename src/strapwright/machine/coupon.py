@@ -337,8 +337,8 @@ def _shortened(machine: Machine, cross: Cross) -> tuple[Finding, ...]:
             "cross-shortened",
             Severity.NOTE,
             f"The bed of {machine.name!r} is too small for a cross of {CROSS:g} mm: it is drawn "
-            f"{cross.x:g} mm along x and {cross.y:g} mm along y, which `kerf record` reckons with.",
-            "Nothing to do; a shorter cross tells the scale a little less exactly.",
+            f"{cross.x:g} mm along x and {cross.y:g} mm along y, which `kerf record` allows for.",
+            "Nothing to do; a shorter cross shows the scale a little less exactly.",
             numbers={"cross_x_mm": cross.x, "cross_y_mm": cross.y},
         ),
     )

@@ -57,7 +57,8 @@ def first_cut(
             "first-cut-by-hand",
             Severity.CAUTION,
             f"The first cut, which squares the raw edge, is not in the files: {why}.",
-            "Cut it by hand along a straightedge before the hide goes on the bed: all is placed from it.",
+            "Cut it by hand along a straightedge before the hide goes on the bed: everything is placed "
+            "from it.",
             hide.name,
         )
     ]

@@ -313,5 +313,5 @@ def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | 
     if not LEAST_THICKNESS <= thickness <= most:
         raise PlanError(
             f"--thickness {thickness:g} mm: expected {LEAST_THICKNESS:g} to {most:g} mm for "
-            f"{machine.name!r}; calliper the leather itself"
+            f"{machine.name!r}; measure the leather itself with callipers"
         )

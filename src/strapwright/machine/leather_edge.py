@@ -74,9 +74,9 @@ def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
             Finding(
                 "blade-not-turned",
                 Severity.CAUTION,
-                "There is no room on the bed for a stroke in the waste that turns the blade before its first "
-                "cut.",
-                "Point the blade exactly along the bed's x, to the right, by hand before the start.",
+                "There is no space on the bed for a stroke in the waste that turns the blade before its "
+                "first cut.",
+                "Turn the blade by hand to point exactly along the bed's x, to the right, before the start.",
                 sheet.name,
             )
         )
@@ -88,7 +88,7 @@ def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
                 "The first stroke, which turns the blade along x, runs past the hide's edge: there is no "
                 "room for it on the leather.",
                 f"Lay scrap of the same thickness under it, at x {stroke.track.starts[0][0]:.0f}, "
-                f"y {stroke.track.starts[0][1]:.0f} mm, or point the blade along x by hand, exactly.",
+                f"y {stroke.track.starts[0][1]:.0f} mm, or turn the blade by hand to point exactly along x.",
                 sheet.name,
             )
         )

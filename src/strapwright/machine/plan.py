@@ -255,7 +255,7 @@ def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> list[Finding
         Finding(
             "fume-risk-accepted",
             Severity.CAUTION,
-            f"Leather of {' and '.join(doubtful)} tannage is cut by laser at the maker's word.",
+            f"Leather of {' and '.join(doubtful)} tannage is cut by laser because you allowed it.",
             "Check extraction, the local rules and the leather's data sheet before the first cut.",
         )
     ]

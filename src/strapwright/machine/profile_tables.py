@@ -49,7 +49,7 @@ class MachineTable(Strict):
 
     name: Annotated[
         str,
-        Field(min_length=1, max_length=80, description="The machine's name, as it is told on sheets."),
+        Field(min_length=1, max_length=80, description="The machine's name, as sheets show it."),
         OneLine,
     ]
     kind: Annotated[
@@ -61,7 +61,7 @@ class MachineTable(Strict):
     ]
     pass_through: Annotated[
         bool,
-        Field(strict=True, description="Whether a hide may stick out at both ends and be drawn through."),
+        Field(strict=True, description="Whether a hide may stick out at both ends and be moved through."),
     ] = False
     formats: Annotated[
         tuple[FormatName, ...], Field(min_length=1, description="The formats its software reads.")
@@ -105,7 +105,7 @@ class MachineTable(Strict):
     registration: Annotated[
         Literal["scrap", "bed_pins"],
         Field(
-            description="What a hide is put back by between two windows: holes cut in scrap, "
+            description="How a hide is placed again between two windows: by holes cut in scrap, "
             "or pins on the bed's edge."
         ),
     ] = "scrap"
@@ -212,9 +212,9 @@ class MachineFile(Strict):
         Field(description="One row for each leather measured, the newest counts; lasers only."),
     ] = ()
     scale: Annotated[
-        tuple[ScaleRow, ...], Field(description="How far the axes are out; the newest row counts.")
+        tuple[ScaleRow, ...], Field(description="How far the axes are out of scale; the newest row counts.")
     ] = ()
-    blade: Annotated[Blade | None, Field(description="Drag knives only, and always there.")] = None
+    blade: Annotated[Blade | None, Field(description="Drag knives only; required there.")] = None
     bridges: Annotated[
         Bridges | None, Field(description="Gaps that hold a part in the hide; none: cut right round.")
     ] = None

@@ -122,7 +122,7 @@ def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Findin
     before = drive_words(cut.speed_mm_s, cut.power_percent, cut.passes)
     after = drive_words(*(given.get(key, getattr(cut, key)) for key in _DRIVES))
     what = f"The cut runs at {after}, as its kerf was measured, not at {before} as operation.cut says."
-    do = "Nothing to do if that is meant; or cut a test piece at the operation's settings and record it."
+    do = "If that is intended, ignore this; or cut a test piece at the operation's settings and record it."
     return replace(machine, operation=tables), [Finding("kerf-drive", Severity.NOTE, what, do)]
 
 
@@ -131,14 +131,14 @@ def drive_words(speed: float | None, power: float | None, passes: int | None) ->
 
     Example:
         >>> drive_words(12.0, 80.0, 2), drive_words(None, None, None)
-        ('12 mm/s, 80 % power, 2 passes', 'settings not told')
+        ('12 mm/s, 80 % power, 2 passes', 'settings not given')
     """
     words = [
         f"{speed:g} mm/s" if speed is not None else "",
         f"{power:g} % power" if power is not None else "",
         f"{passes} pass{'es' if passes != 1 else ''}" if passes is not None else "",
     ]
-    return ", ".join(word for word in words if word) or "settings not told"
+    return ", ".join(word for word in words if word) or "settings not given"
 
 
 def _ties(machine: Machine, used: list[KerfRow]) -> list[Finding]:
@@ -160,7 +160,7 @@ def _ties(machine: Machine, used: list[KerfRow]) -> list[Finding]:
                     Severity.NOTE,
                     f"The kerf in {row.material} leather of {row.thickness:g} mm was measured more than once "
                     f"on {row.measured}: {widths}, then {row.width:g} mm; the last in the file counts.",
-                    "Take out of the machine file the row that does not hold.",
+                    "Remove the wrong row from the machine file.",
                     numbers={"kerf_mm": row.width},
                 )
             )
@@ -185,7 +185,7 @@ def scale_findings(name: str, row: ScaleRow) -> tuple[Finding, ...]:
             "axis-scale",
             Severity.CAUTION,
             f"{name!r} was measured on {row.measured} to be out by {told}; the files are true to "
-            "size and do not make up for it.",
+            "size and do not correct it.",
             f"Multiply the machine's own steps per millimetre of {put_right}, then measure the cross again.",
             numbers={f"scale_{axis}": scale for axis, scale in out.items()},
         ),

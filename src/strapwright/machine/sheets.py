@@ -150,7 +150,7 @@ def _drawn_through(hide: Hide, parts: Sequence[LaidPart], machine: Machine, touc
     least, most = machine.window_margin, machine.bed[1] - machine.window_margin
     if high - low > most - least + CLEARANCE:
         raise PlanError(
-            f"the parts on {hide.name} reach over {high - low:.1f} mm across the way it is drawn through; "
+            f"the parts on {hide.name} reach over {high - low:.1f} mm across the direction it is moved; "
             f"windows of {machine.name!r} are {most - least:g} mm wide; cut the hide into strips first, each "
             "a hide of its own, or use a larger bed"
         )
@@ -329,13 +329,13 @@ def _window_finding(hide: str, reaches: Sequence[Reach], machine: Machine) -> Fi
     if machine.registration == "bed_pins":
         by = "pins on the bed's edge"
     elif machine.ends_only:
-        by = "the lay-by lines, and along the strap by the advance told, from a mark on its edge,"
+        by = "the lay-by lines, and along the strap by the advance given, from a mark on its edge,"
     return Finding(
         "cut-in-windows",
         Severity.NOTE,
         f"It is longer than the bed of {machine.name!r}: it is cut in {len(reaches)} windows, each a "
-        f"file of its own, and put back by {by} between them.",
-        "Cut them in their order; before each, put the hide where its sheet says.",
+        f"file of its own, and the hide is placed again by {by} between them.",
+        "Cut them in order; before each, put the hide where its sheet says.",
         hide,
         {"windows": float(len(reaches))},
     )
@@ -347,7 +347,7 @@ def _shared_finding(hide: str, edges: int, saved: float) -> Finding:
         Severity.NOTE,
         f"{edges} straight edge{'s are' if edges > 1 else ' is'} shared by two parts and cut once: "
         f"{saved:.0f} mm less to cut.",
-        "Hold the hide flat: parts that share an edge lie free on that side sooner.",
+        "Hold the hide flat: parts that share an edge come free on that side sooner.",
         hide,
         {"edges": float(edges), "saved_mm": saved},
     )

@@ -161,8 +161,8 @@ def depth_of(run: ToolRun, sheet: CutSheet, machine: Machine) -> float:
         deep = cut_depth_on(sheet, machine)
         if deep is None:
             raise PlanError(
-                f"{sheet.name}: how deep to cut is not known, for the leather's thickness is not; give the "
-                "thickness, or blade.cut_depth in the profile"
+                f"{sheet.name}: how deep to cut is not known, because the leather's thickness is not; give "
+                "the thickness, or blade.cut_depth in the profile"
             )
         return deep * (run.passes_done + 1) / run.passes
     below = sheet.thickness - sheet.thickness_under(run.track)

@@ -265,7 +265,7 @@ class Serial(Strict):
         str | None,
         Field(
             pattern=_ANSWER,
-            description="What the machine's answer to a good line begins with; none: anything it says.",
+            description="What the machine's answer to a good line begins with; none: anything it sends.",
         ),
     ] = None
     error: Annotated[
@@ -298,7 +298,7 @@ class Serial(Strict):
         Field(
             ge=16,
             le=65536,
-            description="Characters it takes in ahead of what it does; none: one line, then its answer.",
+            description="How many characters it can hold ahead; none: one line, then its answer.",
         ),
     ] = None
     hold: Annotated[
@@ -306,7 +306,7 @@ class Serial(Strict):
         Field(pattern=_WORD, description="What stops the motion at once, sent without a line end."),
     ] = None
     resume: Annotated[
-        str | None, Field(pattern=_WORD, description="What goes on after a hold, sent without a line end.")
+        str | None, Field(pattern=_WORD, description="What resumes after a hold, sent without a line end.")
     ] = None
     reset: Annotated[
         str | None,

@@ -164,7 +164,8 @@ def lie_from(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: 
         raise PlanError(
             f"--touch: the two points are {on_hide:.2f} mm apart on the hide and {on_bed:.2f} mm on "
             f"the machine, {percent_beyond(abs(scale - 1), MOST_STRETCH)} {'more' if scale > 1 else 'less'}; "
-            f"expected {most} at most; touch them again, or see whether the numbers belong to other points"
+            f"expected {most} at most; touch them again, or see check whether the numbers belong to other "
+            "points"
         )
     turn = _direction(one.machine, two.machine) - _direction(one.hide, two.hide)
     turn = math.remainder(turn, 2 * math.pi)
@@ -179,14 +180,13 @@ def lie_findings(hide: Hide, lie: Lie) -> list[Finding]:
     if lie.how == "touched":
         return touch_findings(hide.name, lie)
     flaws = len(hide.flaws)
-    avoided = "its flaw is" if flaws == 1 else f"its {flaws} flaws are"
-    what = f"that {avoided} avoided is a guess" if flaws else "that the parts lie within its edge is a guess"
+    what = "a cut may run through a flaw" if flaws else "a cut may run off its edge"
     return [
         Finding(
             "hide-not-touched",
             Severity.CAUTION if flaws else Severity.NOTE,
-            f"Where it lies on the bed was not measured: unless it lies exactly as drawn, {what}.",
-            "Touch two points of it and give them with --touch, or run the outline first and look.",
+            f"You have not said where the hide sits on the bed. Unless it sits exactly as drawn, {what}.",
+            "Touch two points of it and give them with --touch, or run the outline check first and watch it.",
             hide.name,
         )
     ]
@@ -210,8 +210,8 @@ def touch_findings(hide: str, lie: Lie) -> list[Finding]:
             Severity.CAUTION,
             f"The two touched points are {ours:.2f} mm apart in the file and {theirs:.2f} mm on the machine: "
             f"{beyond(apart, MOST_APART, 2)} mm {'more' if theirs > ours else 'less'}, and {MOST_APART:g} mm "
-            f"is the most. Cuts may lie {apart / 2:.2f} mm off where they are.",
-            "See that the leather lies flat and unstretched and that these are the points given, and touch "
+            f"is the most allowed. Cuts may be {apart / 2:.2f} mm off.",
+            "Make sure the leather is flat and not stretched and that these are the points given, and touch "
             "both again.",
             hide,
             {"difference_mm": apart},

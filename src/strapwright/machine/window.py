@@ -204,7 +204,7 @@ def _end(parts: Sequence[_Part], low: float, machine: Machine) -> float:
         part = max(stuck, key=lambda one: int(one[1].sum()))[0]
         raise PlanError(
             f"{part.paths[0].part_id}: no straight edge along the bed to join two cuts at, from x {low:.1f} "
-            f"to {furthest:.1f} mm; lay it along the way the hide is drawn through, or use a larger bed"
+            f"to {furthest:.1f} mm; lay it along the direction the hide is moved, or use a larger bed"
         )
     return float(ends[int(np.argmin(np.where(barred, np.iinfo(np.int64).max, split)))])
 

@@ -69,7 +69,7 @@ def flaw_problem(points: ArrayLike, leather: Any) -> str | None:
         return wrong
     if not shapely.intersects(leather, shapely.Polygon(array)):
         return (
-            f"lies off the hide, near {place(array[0])}; put it on the hide or take it out "
+            f"is off the hide, near {place(array[0])}; put it on the hide or remove it "
             "(a flaw may reach over the edge)"
         )
     return None

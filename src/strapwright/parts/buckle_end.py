@@ -78,7 +78,7 @@ class BuckleEnd:
             x, clear = abs(x), self.slot_length / 2 + diameter / 2 + 2.0
             if x < clear:
                 raise PartError(
-                    f"a fastener row lies {x:.1f} mm from the fold; allowed is {clear:.1f} mm or more, "
+                    f"a fastener row is {x:.1f} mm from the fold; allowed is {clear:.1f} mm or more, "
                     f"clear of the prong slot"
                 )
         if self.mates:

@@ -41,7 +41,7 @@ class HoleRow:
     diameter: float = dimension(1.5, 16.0, "wide enough for the prong, no wider", default=5.0)
     rows: int = 1
     across: float = dimension(0.0, 100.0, "the distance of two prongs", default=0.0)
-    length: float = dimension(0.0, 30.0, "oval holes let the prong lie at a slant", default=0.0)
+    length: float = dimension(0.0, 30.0, "an oval hole lets the prong go through at a slant", default=0.0)
 
     def __post_init__(self) -> None:
         check_dimensions(self)

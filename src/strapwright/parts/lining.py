@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 class Lining:
     """The lining of a strap: the strap's own shape, stopped short of the fold.
 
-    It is laid flesh to flesh, so that it is drawn here as it lies under the strap, seen from the strap's
+    It is laid flesh to flesh, so that it is drawn here as it is under the strap, seen from the strap's
     grain side; strap and tip are symmetrical, so that either face may be cut from.
 
     Args:

@@ -123,7 +123,7 @@ class PlainStrap:
             for x in (row.xs[0], row.xs[-1]):
                 if not low <= x <= high:
                     raise PartError(
-                        f"a hole lies at {x:.1f} mm, over a turned end or beyond the strap; allowed is "
+                        f"a hole is at {x:.1f} mm, over a turned end or beyond the strap; allowed is "
                         f"{low:.1f} to {high:.1f} mm: fewer holes, a smaller spacing, or a longer strap"
                     )
             discs += row_discs(row)

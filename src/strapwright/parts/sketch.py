@@ -109,7 +109,7 @@ def tip_from_sketch(source: str, name: str, width: float) -> SketchTip:
             f"mm; expected from (-reach, {-half:g}) to (-reach, {half:g}) for this {width:g} mm strap"
         )
     if abs(box[2]) > CLOSE:
-        raise PartError(f"{name}: the foremost point of sketch() lies at x = {box[2]:.3f} mm; expected x = 0")
+        raise PartError(f"{name}: the foremost point of sketch() is at x = {box[2]:.3f} mm; expected x = 0")
     if box[0] < first[0] - CLOSE or max(-box[1], box[3]) > half + CLOSE:
         raise PartError(
             f"{name}: sketch() reaches from x = {box[0]:.3f} mm and {max(-box[1], box[3]):.3f} mm to the "
@@ -169,7 +169,7 @@ def _check_holes(name: str, outline: Contour, holes: list[Contour]) -> None:
         where = f"{name}: part() draws a hole round ({(x0 + x1) / 2:.2f}, {(y0 + y1) / 2:.2f}) mm that"
         inside = outline.contains(points)
         if not inside.any():
-            raise PartError(f"{where} lies outside the outline; expected one piece and holes inside it")
+            raise PartError(f"{where} is outside the outline; expected one piece and holes inside it")
         if not inside.all() or min(np.min(outline.distance_to(points)), _reach(hole, outline)) < LEAST_WEB:
             raise PartError(f"{where} runs to the edge; expected {LEAST_WEB:g} mm of leather round it")
         for other in holes[:place]:

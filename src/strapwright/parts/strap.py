@@ -87,7 +87,7 @@ class Strap:
         gap = row.xs[0] - row.reach / 2 - max((end.reaches, *(x + sewn for x in stitches)))
         if gap < LEAST_WALL:
             raise PartError(
-                f"the first adjusting hole lies at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
+                f"the first adjusting hole is at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
                 f"allowed is {row.xs[0] - gap + LEAST_WALL:.1f} mm or more: fewer holes, or a longer belt"
             )
         discs = row_discs(row)

@@ -145,7 +145,7 @@ def model_belt(
     make("buckle", lambda: buckles.frame(folded))
     make("prongs", lambda: buckles.prongs(folded))
     make("dee ring", lambda: fittings.dee_ring(folded))
-    stage("looking whether anything touches")
+    stage("checking whether anything touches")
     with making(f'belt "{drafted.id}": touching pieces'):
         findings = touching(folded, {piece.name: piece.shape for piece in pieces}, posts)
     return BeltModel(drafted.id, worn, tuple(pieces), greatest_miss(folded), findings)

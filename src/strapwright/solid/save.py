@@ -68,7 +68,7 @@ def check_suffix(suffix: str, allowed: Sequence[str], what: str = "a model") -> 
     """
     if suffix not in allowed:
         found = f'"{suffix}"' if suffix else "no suffix"
-        raise OutputError(f"{what} is written as {', '.join(allowed)}; found {found}: end the file's name so")
+        raise OutputError(f"{what} is written as {', '.join(allowed)}; found {found}; rename the file")
 
 
 def step_bytes(assembly: Any) -> bytes:

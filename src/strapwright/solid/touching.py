@@ -76,7 +76,8 @@ def _posts_proud(folded: Folded, posts: Sequence[Fastener]) -> Iterator[Finding]
                 Severity.CAUTION,
                 f"The {post.length:.2f} mm post at row {post.row} stands {proud:.2f} mm proud of "
                 f"{post.stack:.2f} mm of leather as modelled.",
-                "Take the next shorter post or a washer; or trust your callipers, if you measured the stack.",
+                "Take the next shorter post or a washer; or ignore this if you measured the stack with "
+                "callipers.",
                 folded.drafted.id,
                 {"proud_mm": proud, "stack_mm": post.stack, "length_mm": post.length},
             )
@@ -144,7 +145,7 @@ def _buckle_tight(folded: Folded, shapes: Mapping[str, Any]) -> Iterator[Finding
                 "buckle-tight",
                 Severity.CAUTION,
                 f"The buckle's {metal} runs into the {what}, by {volume:.0f} mm³.",
-                "Calliper the buckle again; if the numbers stand, try it on scrap with --ends-only first.",
+                "Measure the buckle again; if the numbers are right, try it in scrap with --ends-only first.",
                 folded.drafted.id,
                 {"overlap_mm3": volume},
             )

@@ -143,7 +143,7 @@ def mate(
         A negative distance: the turn-back lies at s < 0.
 
     Raises:
-        ValueError: the hole lies on the bar, where the layers cannot meet.
+        ValueError: the hole is on the bar, where the layers cannot meet.
 
     Source: the turn-back as a line tangent to the half-turn's neutral circle that reaches the clamped
         place; derived for this program and checked by a construction with drawn tangents.
@@ -159,7 +159,7 @@ def mate(
     reach = math.hypot(along, across)
     if along <= 0 or reach <= a:
         raise ValueError(
-            f"a hole {s:.2f} mm from the middle of the fold lies on the bar; "
+            f"a hole {s:.2f} mm from the middle of the fold is on the bar; "
             f"expected more than {turn / 2 + a:.2f} mm"
         )
     psi = math.acos(a / reach) - math.atan2(across, along)

@@ -103,7 +103,7 @@ def blade_deviation(
     if len(off):
         index = int(off[0])
         raise ProofError(
-            f"{format}: a simulated blade lies {beyond(worst[index], BLADE)} mm off {done[index].name} of "
+            f"{format}: a simulated blade is {beyond(worst[index], BLADE)} mm off {done[index].name} of "
             f"{done[index].part_id}, more than {BLADE:g} mm; do not cut from this file, write it again"
         )
     return float(np.max(worst, initial=0.0))

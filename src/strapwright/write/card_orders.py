@@ -32,7 +32,7 @@ _NUMBERED = " (makers of tools number them otherwise)"
 _SHORT = {"fold line to hole in use": "fold to hole", "fits waists or girths of": "fits"}
 """Names of facts where there is little room."""
 
-BELT_BLANKS = ("leather as callipered", "made by", "date", "checked by")
+BELT_BLANKS = ("leather as measured", "made by", "date", "checked by")
 
 
 def order_sheet(
@@ -184,7 +184,7 @@ def _leather(belt: BeltDraft, units: Units) -> str:
 def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
     notes = []
     if isinstance(item, BeltDraft) or (isinstance(item.made, PlainStrap) and any(item.ends)):
-        notes.append("− lies in the turn-back; across is from the centre line.")
+        notes.append("− is in the turn-back; across is from the centre line.")
         if isinstance(item, BeltDraft) and item.figures.end.rows:
             notes.append("A′, B′ meet A, B when folded.")
     if any(feature.name == "stitch hole" for feature in strap.part.features):

@@ -44,7 +44,8 @@ def measuring_lines(
     cross = cross_of(machine)
     comb = (
         f"Comb: push all {STRIPS} strips together, grain side up, and measure across them at the grain: a "
-        "laser's cut tapers, and the grain side is what shows. Do it three times, pushing anew."
+        "laser's cut tapers, and the grain side is what shows. Do it three times, pushing them together "
+        "again each time."
     )
     scored = Operation.SCORE in machine.operations
     beside = (
@@ -137,7 +138,7 @@ def coupon_sheet(
         f"{cut.power_percent:g} % power" if cut.power_percent is not None else "",
         f"{cut.passes} pass{'es' if cut.passes > 1 else ''}",
     ]
-    thick = "thickness not told" if thickness is None else format_length(thickness, units)
+    thick = "thickness not given" if thickness is None else format_length(thickness, units)
     lines = [
         "KERF TEST PIECE",
         "",

@@ -148,7 +148,7 @@ def check_formats(formats: Sequence[str], machine: Machine) -> None:
 
 
 def _is_touched_window(plan: CutPlan) -> bool:
-    """Whether a plan is of one window, written anew from where its registration holes lie."""
+    """Whether a plan is of one window, written anew from where its registration holes are."""
     window = plan.sheets[0].window
     return window is not None and window.touched
 

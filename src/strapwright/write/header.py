@@ -56,7 +56,7 @@ def header_lines(sheet: CutSheet, plan: CutPlan, format: str) -> tuple[str, ...]
             f"machine: {machine.name}, bed {sheet.width:g} x {sheet.height:g} mm",
             f"kerf: {kerf_words(plan)}",
             *(
-                text if number else f"hide lies: {text}"
+                text if number else f"hide sits: {text}"
                 for number, text in enumerate(lie_words(sheet, machine))
             ),
             *window_words(sheet, machine),
@@ -96,13 +96,13 @@ def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
     """
     file = dict(_SEAL.findall(text))
     if not file or any(file[key] != value for key, value in _SEAL.findall(text)):
-        raise SendError("does not say which profile it was made by; write it again with `strapwright cut`")
+        raise SendError("does not say which profile it was made with; write it again with `strapwright cut`")
     now = _seal_now(machine, file)
     differ = [key for key in dict.fromkeys((*file, *now)) if file.get(key) != now.get(key)]
     told = {key: f"{file.get(key, 'nothing')} in the file, {now.get(key, 'nothing')} in" for key in differ}
     refused = [
         f"was made for another machine or another profile: {key} is {told[key]} the profile of "
-        f"{machine.name!r}; take the profile it was made by, or write it again with `strapwright cut`"
+        f"{machine.name!r}; use the profile it was made with, or write it again with `strapwright cut`"
         for key in differ
         if not _DRIVE.search(key)
     ]

@@ -92,7 +92,7 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
         notes.append(f"Rows {', '.join(names)} meet {mates} when the turn-back is folded round the bar.")
     if got.end.dee:
         notes.append(
-            f"The dee ring's bar lies between the layers {with_unit(got.end.dee, units)} from the fold."
+            f"The dee ring's bar is between the layers {with_unit(got.end.dee, units)} from the fold."
         )
     if belt.posts:
         sizes = ", ".join(post.words() for post in belt.posts)
@@ -110,13 +110,13 @@ def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
     if belt.strap.crease:
         notes.append(f"Crease line {format_length(belt.strap.crease, units)} from the edge, all round.")
     if belt.strap.marks:
-        notes.append("The lettering on the turn-back is scored; worn, it lies hidden.")
+        notes.append("The lettering on the turn-back is scored; on the closed belt it is hidden.")
     if keeper is not None and got.layers.keeper != got.layers.outer:
         notes.append(f"The keeper's leather is {with_unit(got.layers.keeper, units)} thick.")
     if keeper is not None and keeper.skive:
         notes.append(f"Both ends of the keeper are skived to nothing over {with_unit(keeper.lap, units)}.")
     if not belt.run:  # the sizes of a graded belt have a table of theirs
         least, most, used = (girth_figure(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
-        told = f"Fits girths of {least} to {most} {units}; at the hole in use {used} {units}"
+        told = f"Fits waists or girths of {least} to {most} {units}; at the hole in use {used} {units}"
         notes.append(f"{told}, {girth_play(units)}.")
     return notes

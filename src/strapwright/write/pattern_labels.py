@@ -132,7 +132,7 @@ def _search(
             else:
                 found.pop()
         best = max(best, found, key=len)
-    raise PaperError(f'no room beside it for the label "{band[len(best)].text}"')
+    raise PaperError(f'no space beside it for the label "{band[len(best)].text}"')
 
 
 def _choices(

@@ -123,7 +123,7 @@ def placed_orders(orders: Sequence[Order], layout: Layout) -> tuple[tuple[Order,
         hides.setdefault(placed.part.belt_id, {})[placed.hide] = None
     waiting = {left.part.belt_id: left for left in layout.unplaced}
     kept = tuple(
-        replace(order, facts=f"{order.facts} · lies on {', '.join(hides[order.id])}")
+        replace(order, facts=f"{order.facts} · on {', '.join(hides[order.id])}")
         for order in orders
         if order.id in hides and order.id not in waiting
     )
@@ -131,7 +131,7 @@ def placed_orders(orders: Sequence[Order], layout: Layout) -> tuple[tuple[Order,
         Finding(
             "not-on-layout",
             Severity.CAUTION,
-            f"{waiting[order.id].part.id} found no place on the layout, so {order.id} is not printed.",
+            f"{waiting[order.id].part.id} does not fit on the layout, so {order.id} is not printed.",
             "Nest it on another hide, or print without --layout.",
             order.id,
         )

@@ -159,7 +159,7 @@ def _caption(
     if tiles > 1:
         words += f", part {tile.number} of {tiles}"
     yield words, _TITLE
-    lies = "as it lies under the strap" if piece.part.kind is PartKind.LINING else "grain side up"
+    lies = "as it is under the strap" if piece.part.kind is PartKind.LINING else "grain side up"
     yield f"{piece.cut} · {lies}", SIZE
     for note in notes:
         yield note, SIZE

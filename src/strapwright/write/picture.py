@@ -42,7 +42,7 @@ _FLAWS: Final = {
     FlawKind.MARK: ("mark: scar or brand", "#0072B2", "6 3"),
     FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", "1.5 3"),
 }
-_ONCE: Final = ("kept clear this once", "#666666", "8 2")
+_ONCE: Final = ("kept clear for this layout", "#666666", "8 2")
 _LINES: Final = {
     Operation.CUT: ("#009E73", ""),
     Operation.SCORE: ("#E69F00", "5 2"),
@@ -203,7 +203,7 @@ def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoide
     page.lines.append(text(_EDGE + bar + 8, y + 4.5, f"{length:g} mm", 12))
     x = _EDGE + bar + 100
     page.lines.append(_arrow(x + 22, y, direction))
-    page.lines.append(text(x + 52, y + 4.5, "straps lie this way", 12))
+    page.lines.append(text(x + 52, y + 4.5, "straps this way", 12))
     x += 215
     looks = {str(kind): look for kind, look in _FLAWS.items() if any(f.kind is kind for f in hide.flaws)}
     for hatch, (words, colour, dash) in (looks | ({"once": _ONCE} if avoided else {})).items():

@@ -157,7 +157,7 @@ def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, floa
     """Return what the lines mean, row by row: dash, stroke width, place along the row, words."""
     rows: list[list[tuple[str, float, float, str]]] = []
     if hide.thickness_zones:
-        rows.append([(ZONE, 1.1, 0.0, "leather of another thickness, as told there")])
+        rows.append([(ZONE, 1.1, 0.0, "leather of another thickness, as shown there")])
     if hide.first_cut is not None:
         lost = hide.first_cut.area / 100
         rows.append([(FIRST_CUT, 4.5, 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])

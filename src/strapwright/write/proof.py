@@ -117,7 +117,7 @@ def _touch_miss(sheet: CutSheet) -> float | None:
     straight = abs((ways[2] / ways[1]).imag) * abs(ways[1]) <= READ_BACK
     if off > stretch / 2 + READ_BACK or not straight:
         raise ProofError(
-            f"{sheet.name}: the hide's touched points lie {off:.3f} mm from where they were touched; do not "
+            f"{sheet.name}: the hide's touched points are {off:.3f} mm from where they were touched; do not "
             "cut from this file, touch them again"
         )
     return off
@@ -139,7 +139,7 @@ def check_cuts_nothing(text: str, format: str, sheet: CutSheet, plan: CutPlan) -
     traced = plan.machine.laser.trace_power is not None
     allowed = drive_words(*trace_drive(plan.machine), 0.0) if traced else ""
     if any(run.layer != allowed for run in read):
-        raise ProofError(f"{format}: a file that ought to cut nothing cuts; do not run it, write it again")
+        raise ProofError(f"{format}: a file that must cut nothing cuts; do not run it, write it again")
 
 
 def _by_layer(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
@@ -211,7 +211,7 @@ def _deviation(pairs: Sequence[tuple[PlannedPath, Contour]], form: Format) -> fl
         raise ProofError(
             _not_as_planned(
                 form,
-                f"{what} lies {beyond(furthest[worst], form.tolerance)} mm off, "
+                f"{what} is {beyond(furthest[worst], form.tolerance)} mm off, "
                 f"more than {form.tolerance:g} mm",
             )
         )

@@ -87,7 +87,7 @@ def record_index(
     import tomlkit
 
     document = tomlkit.document()
-    document.add(tomlkit.comment(f"An as-made record. Start from it again: strapwright draft {job_file}"))
+    document.add(tomlkit.comment(f"An as-made record. To start from it again: strapwright draft {job_file}"))
     document.add(tomlkit.comment(MARK))
     document.add("job", job_name)
     document.add("job_file", job_file)

@@ -162,7 +162,7 @@ def _order_words(machine: Machine) -> str:
 def _time_lines(plan: CutPlan) -> list[str]:
     """Say how long it takes, by operation, and what was assumed for that."""
     time = together(plan.durations)
-    lines = ["Time, reckoned"]
+    lines = ["Time, calculated"]
     for operation in Operation:
         if operation in time.seconds:
             machine = plan.machine
@@ -173,7 +173,7 @@ def _time_lines(plan: CutPlan) -> list[str]:
                 f"{time.lengths[operation] / 1000:.2f} m{often}"
             )
     lines.append(f"  {'travel':<6} {clock(time.travel_seconds):>12}   {time.travel / 1000:.2f} m")
-    lines.append(f"  {'in all':<6} {clock(time.total):>12}   the machine's own work, nothing of yours")
+    lines.append(f"  {'in all':<6} {clock(time.total):>12}   the machine's own work only, not yours")
     if time.assumed:
         lines.append(f"  Not in the profile, so assumed: {', '.join(time.assumed)}.")
     return lines
@@ -183,7 +183,7 @@ def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
     """Say which hide a sheet is cut from and where it lies, or how to put it there."""
     lines = [f"Hide {one_line(sheet.name)}"]
     for number, text in enumerate(lie_words(sheet, machine)):
-        told = text if number else f"Lies: {text}"
+        told = text if number else f"Sits: {text}"
         lines += wrap(f"{told[0].upper()}{told[1:]}", _WIDTH, initial_indent="  ", subsequent_indent="    ")
     window = sheet.window
     if sheet.lay_by:
@@ -224,7 +224,7 @@ def _touching_steps(sheet: CutSheet, machine: Machine) -> list[str]:
     axis = ""
     if blade is not None and blade.offset:
         trails = machine.length_words(blade.offset)
-        axis = f" Touch with a pin in the spindle, for the blade's tip trails what is shown by {trails}."
+        axis = f" Touch with a pin in the spindle: the blade's tip trails the position shown by {trails}."
     number = window.number
     met = ""
     if (held := holds_within(sheet, machine)) is not None:
@@ -235,12 +235,12 @@ def _touching_steps(sheet: CutSheet, machine: Machine) -> list[str]:
         )
     return [
         (
-            f"Hold it down flat. {go} Move on to each hole's middle and write down what the machine shows."
+            f"Hold it down flat. {go} Move to each hole's middle and write down what the machine shows."
             f"{axis}\nA  x ____________ y ____________     B  x ____________ y ____________"
         ),
         (
             f"They are {machine.length_words(apart)} apart. If yours are not, by more than "
-            f"{machine.length_words(MOST_APART)}, the leather lies in waves or has stretched: lay it anew."
+            f"{machine.length_words(MOST_APART)}, the leather is wavy or has stretched: lay it again."
         ),
         (
             f"Where a number is more than {within} off, write this window from where the holes are: the "
@@ -262,7 +262,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
     plotter = blade is not None and "hpgl" in machine.formats
     if sheet.window is not None and sheet.window.number > 1:
         first = "Blade's depth" if plotter else "Z zero" if blade is not None else "Focus"
-        return [f"  [ ] {first}, hold-down and flatness as before, looked at anew"]
+        return [f"  [ ] {first}, hold-down and flatness as before, checked again"]
     if blade is None:
         on = "the paper" if sheet.lay_by else "the leather's face"
         high = " or ".join(format_length(one, units) for one in sorted({k.thickness for k in plan.kerfs}))
@@ -276,7 +276,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
     elif "hpgl" in machine.formats:
         told = [
             "Blade's depth: tried in scrap until it parts the leather and only marks what is under it",
-            "Hold-down: flat all round and between the parts, for the blade pulls the leather along",
+            "Hold-down: flat all round and between the parts, because the blade pulls the leather along",
             "Flat: no waves, no edge that curls up",
         ]
     else:
@@ -286,7 +286,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
         low = f"no place of the bed {format_length(into, units)} lower than at z zero; " if into else ""
         told = [
             f"Z zero: {z_zero_words(sheet, machine, units)}",
-            "Hold-down: flat all round and between the parts, for the blade pulls the leather along",
+            "Hold-down: flat all round and between the parts, because the blade pulls the leather along",
             f"Flat: {low}no place of the leather {lifted} higher than its face",
         ]
     return [

@@ -287,8 +287,8 @@ class Stream:
             now = _clock()
             if answered and now - start > self._serial.startup_s + _LEAST_PATIENCE:
                 raise SendError(
-                    "the machine goes on answering though nothing is asked; put serial.acknowledgement, what "
-                    "a good answer begins with, in the profile; no line of the file was sent"
+                    "the machine keeps answering although nothing was asked; put serial.acknowledgement, "
+                    "what a good answer begins with, in the profile; no line of the file was sent"
                 )
             if not answered and now - start > self._serial.startup_s:
                 heard = f"; all it said was {noise!r}, which a wrong baud looks like" if noise else ""
@@ -386,7 +386,8 @@ class Stream:
             raise SendError(f'the machine has restarted, "{said}", {self._where()}')
         if kind == "noise":  # what nobody can read means a disturbed line
             raise SendError(
-                f"the line is disturbed {self._where()}: it carried {said!r}; look at cable, plugs and baud"
+                f"the connection is disturbed {self._where()}: it carried {said!r}; look at cable, plugs "
+                "and baud"
             )
         if kind == "good":
             if not self._waiting:
@@ -437,8 +438,8 @@ class Stream:
         if self._sent:
             least, most = self._todo[max(self._answered - 1, 0)].number, self._todo[self._sent - 1].number
             said += f"; the machine took line {least}" if self._answered else "; the machine took no line"
-            said += f" and may still do all up to line {most}" if self._waiting else ""
-        return f"{said}; see that the tool is off and stands still before you go near"
+            said += f" and may still do everything up to line {most}" if self._waiting else ""
+        return f"{said}; make sure the tool is off and has stopped before you go near"
 
     def _send_urgent(self) -> str:
         names = [name for name in ("hold", "reset") if getattr(self._serial, name)]

@@ -29,7 +29,7 @@ _HOW_TO_CUT: Final = {
 
 _WHICH: Final = {
     "laser": "Take the fastest square that falls out by itself, its edge brown, not black, its back clean; "
-    "of two alike the one with less power.",
+    "of two equal ones take the one with less power.",
     "drag_knife": "Take the deepest that has a clean edge and sharp corners and does not drag the leather.",
 }
 
@@ -53,7 +53,7 @@ def trial_lines(trial: Trial, *, one_by_one: bool) -> tuple[str, ...]:
     if one_by_one:
         lines.append(
             "Only G-code says how a square is cut; in other formats each has a file of its own: set layer "
-            f"{machine.operation.cut.layer!r} to what stands below for each, and do not move the leather."
+            f"{machine.operation.cut.layer!r} to the figures below for each, and do not move the leather."
         )
     lines += ["Bend the leather at each square and tick what you see.", _WHICH[machine.kind]]
     profile = shlex.quote(machine.source or "MACHINE")
@@ -117,7 +117,7 @@ def trial_sheet(
         *([] if machine.blade is None else [f"Z zero    {z_zero_words(trial.plan.sheets[0], machine)}"]),
         f"Date      ____________   {'Lens, focus, air' if machine.kind == 'laser' else 'Blade'} ____________",
         "",
-        "Squares, as they lie on the leather: row by row, the top row first",
+        "Squares, as they are on the leather: row by row, the top row first",
         *spaced,
         "",
         "Chosen    square ______",
