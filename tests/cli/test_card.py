@@ -130,7 +130,7 @@ def test_a_pattern_leaves_out_what_has_no_place_and_says_so(tmp_path):
     run("nest", job, *own, "--hide", hide, "--steps", "2", "--out", tmp_path / "laid", status=1)
     asked = ("pattern", job, *own, "--paper", "a4", "--out", tmp_path / "p.pdf")
     refused = run(*asked, "--layout", tmp_path / "laid" / "layout.json", "--hide", hide, status=1)
-    assert "found no place on the layout, so halvard is not printed" in refused.stderr
+    assert "does not fit on the layout, so halvard is not printed" in refused.stderr
     assert not (tmp_path / "p.pdf").exists()
 
 

@@ -285,7 +285,7 @@ STOP = "The stack at rows A and B is 3.0 mm, less than the shortest in the catal
 def test_a_belt_that_a_finding_stops_refuses_the_job(stopped, tmp_path):
     result = cut(stopped, tmp_path / "out", status=1)
     assert f"error: thin: {STOP}" in result.stderr
-    assert "mend it, or --partial cuts the rest" in result.stderr
+    assert "fix it, or use --partial to cut the rest" in result.stderr
     assert not (tmp_path / "out").exists()
 
 

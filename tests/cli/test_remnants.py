@@ -92,7 +92,7 @@ def test_nest_goes_on_from_a_layout_with_a_lock_and_a_zone(tmp_path: Path) -> No
     cut, card = tmp_path / "cut", tmp_path / "card.html"
     run("cut", ONE, *laid, "--machine", "wide-laser", "--out", cut)
     run("card", ONE, *laid, "--out", card)
-    assert "kept clear this once" in card.read_text()
+    assert "kept clear for this layout" in card.read_text()
     for folder in (out, cut):
         assert sorted(path.suffix for path in folder.glob("layout.*")) == [".json", ".png"]
     told = run("nest", ONE, "--hide", SIDE, "--from", tmp_path / "no.json", status=1).output

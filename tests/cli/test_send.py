@@ -84,7 +84,10 @@ def test_without_armed_nothing_is_sent_and_the_hazards_are_told(shed):
 
 def test_without_a_terminal_nothing_is_sent(shed):
     with controller() as made:
-        assert "typed by hand, at a terminal" in asked(shed, "--port", made.port, "--armed").stderr
+        assert (
+            "type the confirmation by hand, at a terminal"
+            in asked(shed, "--port", made.port, "--armed").stderr
+        )
         assert made.lines == []
 
 
@@ -141,10 +144,10 @@ def test_armed_it_says_what_no_program_can_catch(shed):
         "A program that is killed, a computer that sleeps or fails and a cable that is pulled send no stop"
         in told
     )
-    assert "would not be noticed" not in told
+    assert "will not be noticed" not in told
     (shed / "my.toml").write_text(PROFILE.replace('error = "error"\nalarm = "LIMIT"\n', ""))
     told = asked(shed, "--port", "x").stderr
-    assert "what a refused line or an alarm looks like (serial.error, serial.alarm): it would not" in told
+    assert "what a refused line or an alarm looks like (serial.error, serial.alarm): it will not" in told
 
 
 def test_a_port_that_is_not_there_is_told_with_those_there_are(shed, monkeypatch):
@@ -161,7 +164,7 @@ def spoil(shed: Path, old: str, new: str) -> None:
 
 def test_a_file_changed_since_it_was_written_is_neither_sent_nor_copied(shed):
     spoil(shed, "M3 S500.00", "M3 S900.00")
-    assert "or was changed since; its proof no longer holds" in asked(shed, "--port", "x", "--armed").stderr
+    assert "or was changed since; its check no longer holds" in asked(shed, "--port", "x", "--armed").stderr
     (shed / "watched").mkdir()
     assert "or was changed since" in asked(shed, "--to", shed / "watched").stderr
     assert list((shed / "watched").iterdir()) == []
@@ -270,8 +273,8 @@ def test_every_format_carries_the_seal_and_is_copied_only_to_its_machine(tmp_pat
     [
         ("decimals = 4", "decimals = 3", "decimals is 3 in the file, 4 in"),
         ("(profile: machine.bed = 1000, 600)\n", "", "machine.bed is nothing in the file, 1000, 600 in"),
-        ("(profile: ", "(was: ", "does not say which profile it was made by"),
-        ("(job: two belts)", "(profile: machine.bed = 9, 9)", "does not say which profile it was made by"),
+        ("(profile: ", "(was: ", "does not say which profile it was made with"),
+        ("(job: two belts)", "(profile: machine.bed = 9, 9)", "does not say which profile it was made with"),
     ],
 )
 def test_a_seal_that_lacks_something_or_says_two_things_is_none(shed, old, new, says, way):
@@ -385,7 +388,7 @@ def test_a_copy_is_whole_and_needs_no_arming(shed):
 
 
 def test_a_drive_that_is_not_mounted_is_no_folder(shed):
-    assert "see that the drive is mounted" in asked(shed, "--to", shed / "stick").stderr
+    assert "mount the drive" in asked(shed, "--to", shed / "stick").stderr
     assert not (shed / "stick").exists()
 
 

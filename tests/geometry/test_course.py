@@ -104,7 +104,7 @@ def test_the_round_belt_and_the_hook_say_why_they_are_not_drawn_closed():
         folded(
             3.6, {"size": {"girth": 300}, "holes": {"count": 1}} | KEYS["single prong, keeper"][1], worn=True
         )
-    with pytest.raises(PartError, match="a hook buckle is drawn lying flat only"):
+    with pytest.raises(PartError, match="a belt with a hook buckle is only drawn flat"):
         folded(*KEYS["hook"], worn=True)
 
 

@@ -294,7 +294,7 @@ def test_belts_that_cannot_be_are_refused_together_by_id(tmp_path: Path):
     with pytest.raises(PartError) as caught:
         draft(read_job(path))
     short, fat = str(caught.value).splitlines()
-    assert short.startswith('belt "short": the first adjusting hole lies at')
+    assert short.startswith('belt "short": the first adjusting hole is at')
     assert fat.startswith(
         'belt "fat": slot_width is 7.5 mm, which leaves 1.2 mm at the side of a 10 mm strap'
     )

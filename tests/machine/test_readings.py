@@ -106,7 +106,7 @@ def test_axes_that_are_out_are_told_with_what_puts_them_right():
     (caution,) = scale_findings("test laser", scale)
     assert caution.code == "axis-scale"
     assert "out by +4.0 mm in a metre along x and -2.0 mm in a metre along y" in caution.what
-    assert "do not make up for it" in caution.what
+    assert "do not correct it" in caution.what
     assert "of x by 0.99602 and y by 1.00200" in caution.do
 
 

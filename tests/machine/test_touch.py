@@ -117,8 +117,8 @@ def test_a_hide_nobody_touched_is_a_caution_where_it_has_flaws():
     [caution] = found(lay)
     assert caution.severity is Severity.CAUTION
     assert caution.what == (
-        "Where it lies on the bed was not measured: unless it lies exactly as drawn, that its flaw is "
-        "avoided is a guess."
+        "You have not said where the hide sits on the bed. Unless it sits exactly as drawn, a cut may run "
+        "through a flaw."
     )
     assert found(lay, touches=touches) == []
     [note] = found(layout((keeper(), 50, 50, 0)))

@@ -242,7 +242,7 @@ def test_a_hide_whose_straps_lie_across_is_turned_and_the_sheet_says_so():
         assert max(box[3] for box in boxes) <= 190 + 1e-4
 
 
-@pytest.mark.parametrize("once", [False, True], ids=["a flaw", "kept clear this once"])
+@pytest.mark.parametrize("once", [False, True], ids=["a flaw", "kept clear for this layout"])
 def test_two_holes_in_scrap_hold_the_hide_between_windows(once):
     flaw = Flaw(FlawKind.HOLE, np.array([(300.0, 100.0), (330.0, 100.0), (330.0, 158.0), (300.0, 158.0)]))
     lay = long_strap(hides=(strip(flaws=() if once else (flaw,)),))
@@ -316,7 +316,7 @@ def test_a_hide_wider_than_the_bed_it_is_drawn_through_is_a_caution():
     [found] = [f for f in made.findings if f.code == "hide-past-bed"]
     assert found.severity is Severity.CAUTION
     assert found.what == (
-        "It is to be drawn through 'test laser' and sticks out past its bed, 200 mm deep, by 220 mm at "
+        "It is to be moved through 'test laser' and sticks out past its bed, 200 mm deep, by 220 mm at "
         "the back."
     )
     narrow = plan(long_strap(), laser(**SHORT_BED), kerf=0.2)

@@ -162,8 +162,8 @@ BAD = {
         ),
         [
             (
-                "side.toml: flaw[1]: lies off the hide, near (905, 900) mm; put it on the hide or take it "
-                "out (a flaw may reach over the edge)"
+                "side.toml: flaw[1]: is off the hide, near (905, 900) mm; put it on the hide or remove "
+                "it (a flaw may reach over the edge)"
             ),
             (
                 "side.toml: flaw[2]: crosses or touches itself near (15, 15) mm, between points 1 and 2; "

@@ -116,7 +116,7 @@ def test_zones_of_thickness_are_read_and_checked(tmp_path: Path) -> None:
     hide = hide_of(tmp_path, 'thickness = "3.6 mm"', zone)
     (found,) = hide.thickness_zones
     assert found.thickness == pytest.approx(8 * 25.4 / 64)
-    assert "zone[1]: lies off the hide" in refusal(tmp_path, "", zone.replace("0, ", "900, "))
+    assert "zone[1]: is off the hide" in refusal(tmp_path, "", zone.replace("0, ", "900, "))
     assert "zone[1].thickness: found 0" in refusal(tmp_path, "", zone.replace('"8 oz"', "0"))
 
 

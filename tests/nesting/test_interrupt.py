@@ -55,7 +55,7 @@ def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name, counted):
         assert len(layout.placed) + len(layout.unplaced) == len(parts)
         assert layout.placed
         (said,) = [one for one in layout.findings if one.code == "search-broken-off"]
-        assert f"the best layout up to then is kept: {len(layout.placed)} of {len(parts)} parts" in said.what
+        assert f"the best layout so far is kept: {len(layout.placed)} of {len(parts)} parts" in said.what
         assert said.numbers["spent_s"] < 30
         assert signal.getsignal(signal.SIGINT) is before
         assert not broken_off()

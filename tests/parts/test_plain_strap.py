@@ -104,7 +104,7 @@ def test_the_second_end_is_the_first_ones_mirror_image():
         ({"ends": (turned(ys=(18.0,)),) * 2}, "fastener hole of 5 mm at .* runs to the edge; allowed is"),
         (
             {"holes": (HoleRow(60.0, 3),)},
-            r"a hole lies at 35\.0 mm, over a turned end .* 50\.0 to 450\.0 mm",
+            r"a hole is at 35\.0 mm, over a turned end .* 50\.0 to 450\.0 mm",
         ),
     ],
 )

@@ -153,7 +153,7 @@ def test_long_arcs_keep_their_circle():
             "cq.Workplane().rect(100, 20).circle(15)",
             r"a hole round \(0\.00, 0\.00\) mm that runs to the edge",
         ),
-        ("cq.Workplane().rect(100, 20).moveTo(200, 0).circle(5)", "that lies outside the outline"),
+        ("cq.Workplane().rect(100, 20).moveTo(200, 0).circle(5)", "that is outside the outline"),
         ("cq.Workplane().rect(100, 20).pushPoints([(0, 0), (4, 0)]).circle(4)", "that runs into another"),
         ("cq.Workplane().rect(100, 30).circle(8).circle(4)", "that runs into another"),
         ("cq.Workplane().rect(2, 2)", r"a piece of 2\.00 × 2\.00 mm; allowed are 5 to 6000 mm each way"),
@@ -230,7 +230,7 @@ def test_a_tip_is_taken_as_it_was_drawn_open_or_closed(width):
         ),
         (
             "cq.Workplane().moveTo(-30, -h).lineTo(5, 0).lineTo(-30, h)",
-            r"foremost point of sketch\(\) lies at x = 5\.000 mm; expected x = 0",
+            r"foremost point of sketch\(\) is at x = 5\.000 mm; expected x = 0",
         ),
         (
             "cq.Workplane().moveTo(-30, -h).lineTo(-10, -25).lineTo(0, 0).lineTo(-30, h)",

@@ -95,7 +95,7 @@ def test_the_plain_path_would_leave_the_contour():
     made, read, runs = one_hole()
     assert deviation(read, made) < 0.001
     read[2] = replace(read[2], contour=opened(runs[2].path.contour, 0, 1.0))
-    with pytest.raises(ProofError, match=r"a simulated blade lies [\d.]+ mm off|turns \d+° further at depth"):
+    with pytest.raises(ProofError, match=r"a simulated blade is [\d.]+ mm off|turns \d+° further at depth"):
         deviation(read, made)
 
 
@@ -191,7 +191,7 @@ def test_an_uncut_stretch_is_found():
     made, read, _ = one_hole(overcut=0.0)
     last = read[-1].contour
     read[-1] = replace(read[-1], contour=Contour(last.vertices[:-1], closed=False))
-    with pytest.raises(ProofError, match=r"a simulated blade lies [\d.]+ mm off outline"):
+    with pytest.raises(ProofError, match=r"a simulated blade is [\d.]+ mm off outline"):
         deviation(read, made)
 
 

@@ -175,7 +175,7 @@ def test_the_machine_s_minutes_are_those_of_its_cut_plan():
     assert facts["how calculated"].startswith("from the cut plan: score ")
     assert f"cut {clock(time.seconds[Operation.CUT])}" in facts["how calculated"]
     noticed = [block for block in made.card.sheets[0].blocks if getattr(block, "title", "") == NOTICED]
-    assert "Where it lies on the bed was not measured" in noticed[0].lines[0]
+    assert "You have not said where the hide sits on the bed" in noticed[0].lines[0]
 
 
 def test_minutes_that_cannot_be_calculated_say_why():

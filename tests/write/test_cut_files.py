@@ -77,7 +77,7 @@ def test_a_format_whose_figures_the_profile_lacks_is_refused_with_the_keys():
 
 def test_an_outline_check_that_cuts_is_not_handed_out(monkeypatch):
     monkeypatch.setattr(Gcode, "beside", lambda form, sheet, made: {"-outline": form.to_text(sheet, made)})
-    with pytest.raises(ProofError, match="ought to cut nothing cuts"):
+    with pytest.raises(ProofError, match="must cut nothing cuts"):
         write_plan(driven_plan(), ["gcode"], "x")
 
 

@@ -146,7 +146,7 @@ def test_the_first_comments_say_job_hide_machine_and_cautions_in_ascii():
     assert told[2:4] == ["hide: Marrow side", "machine: test laser, bed 1000 x 600 mm"]
     assert told[4] == "kerf: 0.224 mm, allowed for in the paths"
     assert (
-        told[5] == "hide lies: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner"
+        told[5] == "hide sits: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner"
     )
     assert told[6].startswith("Never leave a running laser unattended")
     assert text.isascii()

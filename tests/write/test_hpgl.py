@@ -80,7 +80,7 @@ def test_a_moved_vertex_fails():
     text = text_of(made)
     moved = re.sub(r"PU(\d+),", lambda m: f"PU{int(m[1]) + 3},", text, count=1)
     assert moved != text
-    with pytest.raises(ProofError, match=r"fold line of ada/strap lies [\d.]+ mm off, more than 0\.018 mm"):
+    with pytest.raises(ProofError, match=r"fold line of ada/strap is [\d.]+ mm off, more than 0\.018 mm"):
         prove(moved, "hpgl", made.sheets[0], made)
 
 

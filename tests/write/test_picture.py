@@ -159,7 +159,7 @@ def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_ex
         avoided=(Avoided("side 7", corners),),
     )
     _, root, words = drawn(layout)
-    assert words.count("kept clear this once") == 1  # nothing of it is said of side 8
+    assert words.count("kept clear for this layout") == 1  # nothing of it is said of side 8
     hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
     (zone,) = (e for e in hatched if e.get("fill") == "url(#once)")
     assert zone.get("stroke-dasharray") not in {e.get("stroke-dasharray") for e in hatched if e is not zone}

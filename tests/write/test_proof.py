@@ -74,7 +74,7 @@ def test_a_moved_vertex_fails(name, by):
     with pytest.raises(ProofError) as caught:
         proven(moved, name, made)
     assert re.fullmatch(
-        rf"{name} does not read back as planned: (score, )?fold line of ada/strap lies [\d.]+ mm off, "
+        rf"{name} does not read back as planned: (score, )?fold line of ada/strap is [\d.]+ mm off, "
         r"more than 0\.001 mm; do not cut from this file, write it again",
         str(caught.value),
     )
@@ -140,7 +140,7 @@ def test_a_path_twice_fails():
 def test_a_path_drawn_twice_in_place_of_another_fails():
     text, made = written("svg")
     one, two = re.findall(r"<path [^>]*/>\n", text)[:2]
-    with pytest.raises(ProofError, match=r"lies [\d.]+ mm off"):
+    with pytest.raises(ProofError, match=r"is [\d.]+ mm off"):
         proven(text.replace(two, one, 1), "svg", made)
 
 
@@ -195,7 +195,7 @@ def test_a_bulge_turned_the_other_way_fails():
     text, made = written("dxf")
     head, entities = text.split("\nENTITIES\n", 1)
     turned = re.sub(r"\n 42\n([\d.]+)\n", r"\n 42\n-\1\n", entities, count=1)
-    with pytest.raises(ProofError, match=r"lies [\d.]+ mm off"):
+    with pytest.raises(ProofError, match=r"is [\d.]+ mm off"):
         proven(head + "\nENTITIES\n" + turned, "dxf", made)
 
 

@@ -56,5 +56,5 @@ def test_the_strap_lies_clear_of_both_bars_and_begins_again_f_before_the_bar(hal
 def test_a_hook_buckle_is_not_drawn_closed():
     belt = api.draft(api.read_job(EXAMPLES / "one-belt.toml")).belts[0]
     hook = belt.buckle.model_copy(update={"prongs": 0, "hook_depth": 30})
-    with pytest.raises(PartError, match="a hook buckle is drawn lying flat only"):
+    with pytest.raises(PartError, match="a belt with a hook buckle is only drawn flat"):
         drawn(replace(belt, buckle=hook))

@@ -27,7 +27,7 @@ def test_it_tells_job_machine_kerf_layers_parts_and_punches():
     assert "  score  layer 'score', #E69F00, 1 pass\n" in text
     assert (
         "Hide Marrow side\n"
-        "  Lies: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner\n"
+        "  Sits: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner\n"
         "  [ ] Focus: on the leather's face, 3.6 mm above the bed, as the machine's manual says\n" in text
     )
     assert "  3 outlines, 8 holes and slots to cut, 6 lines to score, 8 holes to punch\n" in text
@@ -123,7 +123,7 @@ def test_places_are_what_a_machine_shows_that_counts_from_the_back():
         in said
     )
     assert (
-        "Lies: touched: point 0, 0 mm of the hide file at x 20, y 546.3 and point 700, 0 mm of the hide file "
+        "Sits: touched: point 0, 0 mm of the hide file at x 20, y 546.3 and point 700, 0 mm of the hide file "
         "at x 720.4, y 546.3 mm from the back left corner" in said
     )
     assert "Between the touches 700.00 mm in the file, 700.40 mm on the machine, 0.40 mm more" in said

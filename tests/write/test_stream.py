@@ -73,7 +73,7 @@ def test_a_refused_line_stops_everything_and_is_named():
         broken(
             made,
             r'refused at line 107 of the file, "G1 X6\.0000 [^"]*" with "error: 9"; hold and reset were '
-            r"sent; the machine took line 106(;| and may still do everything up to line \d+;) see that the "
+            r"sent; the machine took line 106(;| and may still do everything up to line \d+;) make sure the "
             r"tool",
         )
         assert len(made.lines) <= 7 + WORDS.buffer // 30
@@ -94,7 +94,7 @@ def test_slow_answers_within_the_patience_are_waited_for():
 
 def test_noise_on_the_line_stops_everything():
     with controller(garbage_at=4) as made:
-        broken(made, r"the line is disturbed at line 104 of the file.*look at cable, plugs and baud")
+        broken(made, r"the connection is disturbed at line 104 of the file.*look at cable, plugs and baud")
 
 
 def test_more_answers_than_lines_stop_everything():
@@ -158,7 +158,7 @@ def test_an_alarm_holds_and_resets_and_says_what_the_machine_has_taken():
             made,
             r'reports an alarm, "LIMIT 2 struck", at line 107 of the file, "G1 X6\.0000 [^"]*"; hold and '
             r"reset were sent; the machine took line 106 and may still do everything up to line 10[78]; "
-            r"see that",
+            r"make sure",
         )
 
 

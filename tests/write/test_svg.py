@@ -139,7 +139,7 @@ def test_names_are_escaped_and_control_characters_left_out():
     assert told[0] == 'job: <Gürtel> & "秋" ]]> -- 🐎'
     assert told[2] == "machine: test laser, bed 1000 x 600 mm"
     assert (
-        told[4] == "hide lies: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner"
+        told[4] == "hide sits: as drawn, the hide file's 0, 0 at x 0.00, y 0.00 mm from the front left corner"
     )
     assert "unattended" in told[5]
 

@@ -127,13 +127,13 @@ def test_a_touched_hides_files_and_proof_say_so():
     planned = made(touches=touches)
     files = write_plan(planned, ["dxf", "svg"], "belt")
     said = (
-        "hide lies: touched: point 0, 0 mm of the hide file at x 15, y 12 and point 1400, 0 mm of the hide "
+        "hide sits: touched: point 0, 0 mm of the hide file at x 15, y 12 and point 1400, 0 mm of the hide "
         "file at x 1416, y 20 mm from the front left corner, turned 0.3272 deg counter-clockwise"
     )
     for name in files.proofs:
         assert (said in files.texts[name]) == ("window-1-of" in name)
         assert files.proofs[name].touch_miss_mm == pytest.approx(planned.sheets[0].lie.greatest_miss)
-    assert "Lies: touched: point 0, 0 mm of the hide file at x 15, y 12" in files.texts["belt-sheet.txt"]
+    assert "Sits: touched: point 0, 0 mm of the hide file at x 15, y 12" in files.texts["belt-sheet.txt"]
 
 
 def test_a_sheet_that_does_not_lie_as_touched_fails_its_proof():

@@ -59,7 +59,7 @@ def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Senda
         raise SendError(f"{file}: only G-code (.nc) is sent over a serial line; copy others with --to")
     if not is_ours(file):
         raise SendError(
-            f"{file}: was not written by strapwright, or was changed since; its proof no longer holds: "
+            f"{file}: was not written by strapwright, or was changed since; its check no longer holds: "
             "write it again with `strapwright cut`"
         )
     try:

@@ -165,7 +165,7 @@ def ends_only_option(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--ends-only",
         is_flag=True,
-        help="Only 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
+        help="Only the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
     )(function)
 
 

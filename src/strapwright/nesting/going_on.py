@@ -1,4 +1,4 @@
-"""Go on from a layout: parts that stay where they are, zones kept clear this once, the rest laid anew."""
+"""Go on from a layout: parts that stay where they are, zones kept clear this once, the rest laid again."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ _SLANT: Final = (14.0, 56.0)
 
 _BETWEEN: Final = 7.0
 _LINE: Final = 18.0
-_COLUMNS: Final = ("size", "blank", "hole in use", "waists or girths it fits")
+_COLUMNS: Final = ("size", "blank", "hole in use", "waist or girth")
 _ENDS: Final = (62.0, 142.0, 246.0, 390.0)
 """Where the table's columns end, from its left edge, px."""
 

@@ -27,7 +27,7 @@ fill="#56B4E9"/></pattern>
 <pattern id="once" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M 3 0 V 6" \
 stroke="#666666" stroke-width="1"/></pattern>
 </defs>"""
-"""One hatch for each kind of flaw: crossed, slanted, dotted; upright for what is kept clear this once."""
+"""One hatch for each kind of flaw: crossed, slanted, dotted; upright for zones kept clear for one layout."""
 
 _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
