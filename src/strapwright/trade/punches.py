@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -16,6 +17,9 @@ SPARE_LENGTH: Final = 2.0
 
 AWL_HOLE: Final = 2.0
 """Smaller holes than this are pricked or pierced, not punched, mm (common practice)."""
+
+PUNCH_STEP: Final = 0.5
+"""Round punches are sold in steps of this, mm (common practice)."""
 
 PunchKind = Literal["round", "oval", "slot"]
 """The shapes of punch."""
@@ -73,6 +77,21 @@ def snap_to_punch(
     """
     near = nearest_round(diameter, punches)
     return near if near is not None and abs(near.width - diameter) <= tolerance + 1e-9 else None
+
+
+def usual_punch(diameter: float) -> float:
+    """Return the round punch to buy for a hole: the next size up that is sold, mm.
+
+    Args:
+        diameter: of the hole wanted, mm.
+
+    Source: common practice.
+
+    Example:
+        >>> usual_punch(5.26), usual_punch(5.5)
+        (5.5, 5.5)
+    """
+    return math.ceil(diameter / PUNCH_STEP - 1e-6) * PUNCH_STEP
 
 
 def nearest_round(diameter: float, punches: Iterable[Punch]) -> Punch | None:

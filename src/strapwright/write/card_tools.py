@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.trade.choice import edge_beveler
-from strapwright.trade.punches import snap_to_punch, snap_to_slot_punch
+from strapwright.trade.punches import snap_to_punch, snap_to_slot_punch, usual_punch
 from strapwright.units import format_length
 from strapwright.write.hole_table import NEAR, hole_places
 
@@ -70,19 +70,20 @@ def tool_for(place: HolePlace, owned: Mapping[str, Punch], units: Units) -> str:
         units: of the sizes.
     """
     punches = tuple(owned.values())
+    bought = f"round punch {format_length(usual_punch(place.wide), units)}"
     apart = format_length(round(place.long - place.wide, 1), units)
     if abs(place.long - place.wide) < NEAR:
         punch = snap_to_punch(place.wide, punches)
         if punch is not None:
             return f"your {punch.name}, {punch.size}"
-        return "none of yours fits" if punches else f"round punch {format_length(place.wide, units)}"
+        return "none of yours fits" if punches else bought
     punch = snap_to_slot_punch(place.long, place.wide, punches)
     if punch is not None:
         return f"your {punch.name}, {punch.size}"
     end = snap_to_punch(place.wide, punches)
     if punches and end is None:
         return "none of yours fits"
-    round_one = f"your {end.name}" if end else f"round punch {format_length(place.wide, units)}"
+    round_one = f"your {end.name}" if end else bought
     return f"{round_one} at both ends, {apart} apart, and a knife between; or one slot punch"
 
 
