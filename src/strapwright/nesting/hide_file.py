@@ -55,8 +55,8 @@ def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[f
         if (apart := hypot(x1 - x0, y1 - y0)) < _APART:
             raise mistake(f"found two points {apart:g} mm apart, expected {_APART:g} mm or more between them")
         return (x0, y0), (x1, y1)
-    if value in EDGES:
-        return str(value)
+    if isinstance(value, str) and value in EDGES:
+        return value
     try:
         return _ANY_ANGLE.read(value)
     except PydanticCustomError:
@@ -70,7 +70,7 @@ def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[f
 def _direction(value: object) -> float | str:
     """Read a strap direction: a word that measures from the backbone, or an angle from x in radians."""
     if value in ("along", "across"):
-        return str(value)
+        return value
     try:
         return _ANY_ANGLE.read(value)
     except PydanticCustomError:
