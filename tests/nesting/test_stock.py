@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,7 @@ from tests.nesting.workshop import side
 from strapwright.errors import FileProblems, NestError
 from strapwright.files.whole import MARK, write_whole
 from strapwright.nesting import stock as stock_module
-from strapwright.nesting.hide import Flaw, FlawKind, Hide, read_hide
+from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc, read_hide
 from strapwright.nesting.stock import free_leather, longest_strap, read_stock
 
 if TYPE_CHECKING:
@@ -91,6 +92,19 @@ def test_the_longest_strap_lies_on_sound_leather_and_none_longer_does(turn: floa
         row = shapely.box(x0, y, x1, y + width)
         for left in np.arange(x0, x1 - strip.length - 1, 4.0):
             assert not upright.contains(shapely.box(left, y, left + strip.length + 1, y + width)), row
+
+
+def test_five_thousand_flaws_take_seconds() -> None:
+    places = np.random.default_rng(0).uniform((60, 60), (2340, 1040), (5000, 2))
+    flaws = tuple(Flaw(FlawKind.VOID, disc(x, y, 6.0, 0.2)) for x, y in places.tolist())
+    hide = Hide("spotted", np.array([(0, 0), (2400, 0), (2400, 1100), (0, 1100)]), flaws, 0.1)
+    start = time.process_time()
+    strip = longest_strap(hide, 38.0)
+    assert (
+        time.process_time() - start < 20.0
+    )  # three on a quiet machine; minutes if each row asks all corners
+    assert strip is not None
+    assert free_leather(hide, 2.0).buffer(0.05).covers(shapely.Polygon(strip.corners))
 
 
 def test_a_hide_too_narrow_for_the_strap_gives_none() -> None:

@@ -165,6 +165,13 @@ def free_leather(hide: Hide, margin: float) -> Any:
     return free
 
 
+def _grown(hide: Hide, margin: float) -> Any:
+    """Return a hide's flaws with the margin round them, as shapely geometries."""
+    import shapely
+
+    return shapely.buffer([shapely.Polygon(flaw.polygon) for flaw in hide.flaws], margin)
+
+
 def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> Strip | None:
     """Return the longest strip of a width that lies along the strap direction, clear of edges and flaws.
 
@@ -194,13 +201,24 @@ def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> Strip | None
         return None
     heights = np.append(np.arange(y0, y1 - width, ROW), y1 - width)
     rows = shapely.box(x0 - 1, heights, x1 + 1, heights + width)
-    # What of a row is not free casts a shadow on x; the longest strap lies in the longest light.
-    parts, index = shapely.get_parts(shapely.difference(rows, free), return_index=True)
-    shadows = shapely.bounds(parts)
+    # What of a row is not free casts a shadow on x; the longest strap lies in the longest light. Each flaw is
+    # asked for the few rows it reaches: all in one shape, every row would go through all their corners.
+    blocked = [shapely.Polygon(hide.outline).buffer(-margin), *_grown(hide, margin)]
+    inner, *flaws = (shapely.affinity.affine_transform(one, [c, s, -s, c, 0, 0]) for one in blocked)
+    flaw, met = shapely.STRtree(rows).query(flaws) if flaws else (np.empty(0, int), np.empty(0, int))
+    beside, beside_row = shapely.get_parts(shapely.difference(rows, inner), return_index=True)
+    grown, boxes = np.array(flaws, dtype=object), shapely.bounds(flaws).reshape(-1, 4)
+    within = (boxes[flaw, 1] >= heights[met]) & (boxes[flaw, 3] <= heights[met] + width)
+    cut = shapely.intersection(rows[met[~within]], grown[flaw[~within]])
+    parts, pair = shapely.get_parts(cut, return_index=True)
+    real = shapely.area(parts) > 0.0  # what only touches a row takes nothing of it
+    shadows = np.concatenate([shapely.bounds(beside), boxes[flaw[within]], shapely.bounds(parts[real])])
+    index = np.concatenate([beside_row, met[within], met[~within][pair[real]]])
+    order = np.lexsort((shadows[:, 0], index))
+    ends_of = np.searchsorted(index[order], np.arange(len(heights) + 1))
     best: tuple[float, float, float] | None = None
     for row in range(len(heights)):
-        mine = shadows[index == row]
-        mine = mine[np.argsort(mine[:, 0], kind="stable")]
+        mine = shadows[order[ends_of[row] : ends_of[row + 1]]]
         ends = np.maximum.accumulate(mine[:, 2])
         gaps = mine[1:, 0] - ends[:-1]
         if not len(gaps):
