@@ -47,7 +47,7 @@ class UnitError(StrapwrightError, ValueError):
 
 
 class FileProblems(StrapwrightError, ValueError):
-    """Everything that is wrong with one file a person wrote, told together.
+    """Everything that is wrong with one file a person wrote, reported together.
 
     Args:
         problems: one line each, ready to print: ``file: key: found …; expected …``.

@@ -86,7 +86,7 @@ def card(
         machine_minutes: how long it runs for the whole job; None has it calculated from the cut plan, where
             there are a layout and a machine.
         kerf: width of the cut given by hand for that plan, mm; None takes the measured one.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
         units: of the lengths told.
         brief: half a page a belt, without drawing and order of work.
         font: a TrueType font of the maker's own for the PDF; None takes the usual one.

@@ -41,10 +41,10 @@ class Cut:
     Args:
         draft: the belts.
         layout: where their parts lie.
-        plan: what the machine does; None where parts found no place and that was not allowed.
+        plan: what the machine does; None where parts do not fit and that was not allowed.
         files: the cut files with their proofs; None likewise.
         findings: those of all stages.
-        before: the files of a window that is written anew, as they were before its holes were touched.
+        before: the files of a window that is written again, as they were before its holes were touched.
     """
 
     draft: Draft
@@ -130,22 +130,22 @@ def cut(
         hides: in the order they are to be used up.
         machine: the machine.
         formats: those wanted; none means all the machine reads.
-        layout: makes the layout of the draft; None nests anew.
+        layout: makes the layout of the draft; None nests again.
         kerf: width of the cut given by hand, mm; None takes the measured one.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
-        partial: make files of what is placed even if something found no place, or a finding stops a belt,
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
+        partial: make files of what is placed even if something does not fit, or a finding stops a belt,
             which is left out then.
         ends_only: cut just the two ends of every strap, to try the buckle in scrap.
         long_edges_by_hand: leave the long edges to the strap cutter, as the profile's ``ends_only`` does.
         touches: two points of the hide, touched on the machine; none: it lies as drawn.
-        window: to write anew, alone, from where its registration holes are; None writes everything.
+        window: the one to write again, from where its registration holes are; None writes everything.
         holes: where they do, in the machine's own numbers, by their names.
         drafted: the job's draft, where it has been made before; None drafts it.
         time_limit: seconds the nest may search.
         steps: of the nest's search instead of a time.
         seed: of the nest's random choices.
         aim: what the nest is after: see :func:`strapwright.api.nest`.
-        units: what the cut sheet tells lengths in.
+        units: of lengths on the cut sheet.
         progress: called while nesting.
         stage: called with what is done before and after that, in words.
 
@@ -214,7 +214,7 @@ def cut(
 
 
 def check_windows_kept(folder: Path, cut: Cut) -> None:
-    """Refuse a window written anew that does not belong to the files in a folder.
+    """Refuse a window written again that does not belong to the files in a folder.
 
     What is in the leather already was cut from those files: the window fits to it only if the plan they were
     written from is the same, as its files, written again, show.

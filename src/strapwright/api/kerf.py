@@ -106,7 +106,7 @@ def kerf_coupon(
         tannage: of the leather it is cut from.
         thickness: of that leather, mm; None leaves it off the label.
         formats: those wanted; none means all the machine reads.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
         units: what the sheet tells lengths in.
 
     Raises:
@@ -163,7 +163,7 @@ def kerf_trial(
         depths: tried in one pass, mm, a blade's; none: a quarter of the thickness to right through.
         passes: a laser goes round each square so often; None: as ``[operation.cut]`` says.
         formats: those wanted; none means all the machine reads.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
         units: what the sheet tells lengths in.
 
     Raises:

@@ -33,7 +33,7 @@ def clearance_for(job: Job, kerf: float = 0.0, machine: Machine | None = None) -
     Args:
         job: its ``[layout]`` table.
         kerf: of the widest cut, mm.
-        machine: whose blade's lead-in wants room, and which may cut neighbours' common edges once;
+        machine: whose blade's lead-in needs space, and which may cut neighbours' common edges once;
             None: neither.
     """
     from strapwright.nesting.layout import Clearance

@@ -1,4 +1,4 @@
-"""Put finished files into a folder, all or none, and overwrite nothing of the maker's."""
+"""Put finished files into a folder, all or none, and overwrite nothing of the user's."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ def read_hide(path: Path) -> Hide:
 
 
 def read_hides(paths: Sequence[Path]) -> tuple[Hide, ...]:
-    """Read several hides; two of one name are told apart by a number.
+    """Read several hides; of two with one name each gets a number.
 
     Raises:
         FileProblems: every mistake in the first file that has any.

@@ -31,7 +31,7 @@ def stock_sheet(stock: Stock, suffix: str, *, title: str, inches: bool = False) 
         stock: the folder's hides.
         suffix: ``".svg"`` or ``".html"``.
         title: what stands at its head.
-        inches: whether it tells inches and square feet.
+        inches: whether it gives inches and square feet.
     """
     from strapwright.write.hide_sheet import sheet_html, sheet_svg
 

@@ -141,7 +141,7 @@ def coupon(
         machine: the machine to be measured.
         tannage: of the leather it is cut from.
         thickness: of that leather, mm; None leaves it off the label.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
 
     Returns:
         A plan of one sheet that holds no kerfs: nothing is allowed for.

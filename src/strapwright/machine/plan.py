@@ -57,7 +57,7 @@ def plan(
         layout: parts on hides.
         machine: the machine.
         kerf: width of the cut given by hand for all leathers, mm; None takes the measured one.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
         job_name: for the files' headers.
         touches: two points of the one hide that has parts, touched on the machine; none: it lies as drawn.
 
@@ -165,7 +165,7 @@ def check_parts(
         parts: not yet placed.
         machine: the machine.
         kerf: width of the cut given by hand, mm; None takes the measured one.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
 
     Returns:
         The widest cut the machine makes in these parts' leathers, mm; 0 for no parts.

@@ -110,7 +110,7 @@ def trial(
         powers: tried, percent, a laser's; none: 40 to 100.
         depths: tried in one pass, mm, a blade's; none: a quarter of the thickness to right through.
         passes: a laser goes round each square so often; None: as ``[operation.cut]`` says.
-        accept_fume_risk: the maker's word that leather of doubtful tannage may be burnt here.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
 
     Raises:
         SafetyError: the fumes could hurt someone.

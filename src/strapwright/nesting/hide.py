@@ -138,7 +138,7 @@ class Hide:
     """One hide as it lies on the bench; x to the right, y up.
 
     Args:
-        name: what the maker calls it.
+        name: what you call it.
         outline: closed, counter-clockwise, simple, (N, 2) mm, the first corner not repeated.
         flaws: places to keep off.
         strap_direction: the direction straps lie along, radians from x, counter-clockwise.

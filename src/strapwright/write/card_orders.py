@@ -222,7 +222,7 @@ def _cutting_table(order: Order, units: Units) -> Table:
         leather = f"{format_length(round(piece.part.thickness, 2), units)}, {piece.part.tannage}"
         lie = "with the backbone" if piece.part.lies_along else "either way"
         rows.append((str(piece.part.kind), str(order.quantity), piece_size(piece, units), leather, lie))
-    columns = ("piece", "how many", "size", "leather", "lies")
+    columns = ("piece", "how many", "size", "leather", "direction")
     return Table("What to cut", columns, tuple(rows), ticks=True)
 
 

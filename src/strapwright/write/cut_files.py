@@ -72,7 +72,7 @@ def write_plan(
         formats: names of the formats asked for, each written once.
         stem: what the files' names start with.
         findings: of draft and layout, for the cut sheet; the plan's own are on it besides.
-        units: what the cut sheet tells lengths in.
+        units: of lengths on the cut sheet.
 
     Raises:
         PlanError: a format that is not known, or that this machine does not read.
