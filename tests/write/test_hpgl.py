@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from tests.write.plans import driven_knife, driven_laser, driven_plan
+from tests.write.plans import batch_plan, driven_knife, driven_laser, driven_plan
+from tests.write.rounding_plotter import apart, plotted
 
 from strapwright.errors import PlanError, ProofError
+from strapwright.geometry.contour import Contour
 from strapwright.machine.profile import Axes, machine_from
 from strapwright.machine.tool_runs import tool_runs
 from strapwright.parts.part import Operation
+from strapwright.tolerances import HPGL_CHORD, HPGL_VERTEX
 from strapwright.write.cut_files import write_plan
-from strapwright.write.hpgl import Hpgl
+from strapwright.write.hpgl import UNIT, Hpgl, _drawn
 from strapwright.write.hpgl_reader import read_hpgl
+from strapwright.write.machine_frame import in_machine
 from strapwright.write.proof import prove
 
 
@@ -110,6 +116,56 @@ def test_what_is_not_ours_is_refused(case):
         read_hpgl(text, Axes(0.0, 0.0, 1, 1))
 
 
+@pytest.mark.parametrize("kind", ["laser", "knife", "knife that allows for its blade"])
+@pytest.mark.parametrize("origin", ["front_left", "back_right", "front_right"])
+def test_a_plotter_that_rounds_where_each_chord_ends_stays_within_three_hundredths(kind, origin):
+    table = {"bed": [1500, 800], "origin": origin}
+    mode = "exact" if kind == "knife" else "plain"
+    machine = driven_laser(**table) if kind == "laser" else driven_knife(machine=table, mode=mode)
+    worst = 0.0
+    for made in (batch_plan(8, machine), driven_plan(machine)):
+        [sheet] = made.sheets
+        runs = tool_runs(sheet, machine)
+        drawn = plotted(text_of(made))
+        assert len(drawn) == len(runs)
+        for points, run in zip(drawn, runs, strict=True):
+            worst = max(worst, apart(points, in_machine(run.track, machine.axes)))
+    assert 0.0125 < worst <= 0.03
+
+
+@pytest.mark.parametrize(
+    ("radius", "sweep"),
+    [
+        *((radius, sweep) for radius in (0.3, 1.0, 8.0, 60.0, 500.0) for sweep in (12.0, -40.0, 179.0)),
+        *((radius, sweep) for radius in (944.0, 946.0, 4000.0) for sweep in (0.2, 3.0, -20.0)),
+        (60_000.0, 0.2),
+    ],
+)
+def test_arcs_of_any_size_are_drawn_true_by_plotters_that_round_and_those_that_do_not(radius, sweep):
+    bulge = math.tan(math.radians(sweep) / 4)
+    chord = 2 * radius * math.sin(math.radians(abs(sweep)) / 2)
+    x, y = 300.0123, 200.0077
+    track = Contour([(x, y, 0), (x + 3, y + 1, bulge), (x + 3 + chord, y + 1, 0)], closed=False)
+    words = "\n".join(_drawn([track], 1_000_000)[0])
+    [read] = read_hpgl(f"IN;\nPA;\nSP1;\n{words}\nSP0;\n", Axes(0.0, 0.0, 1, 1))
+    assert track.distance_to(read.contour.vertices[:, :2]).max() <= HPGL_VERTEX
+    assert read.contour.distance_to(track.sample(8)).max() <= HPGL_VERTEX + HPGL_CHORD
+    [points] = plotted(words)
+    assert apart(points, track) <= 0.03
+
+
+@pytest.mark.parametrize("radius", [0.25, 0.3, 0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 20.0])
+def test_holes_wherever_they_lie_are_drawn_true_by_both_kinds_of_plotters(radius):
+    places = np.random.default_rng(7).uniform(0.0, 400.0, (60, 2))
+    tracks = [Contour.circle(x, y, radius) for x, y in places]
+    words = ["\n".join(run) for run in _drawn(tracks, 1_000_000)]
+    read = read_hpgl("\n".join(["IN;", "PA;", "SP1;", *words, "SP0;", ""]), Axes(0.0, 0.0, 1, 1))
+    for track, run, points in zip(tracks, read, plotted("\n".join(words)), strict=True):
+        assert track.distance_to(run.contour.vertices[:, :2]).max() <= HPGL_VERTEX
+        assert run.contour.distance_to(track.sample(8)).max() <= HPGL_VERTEX + HPGL_CHORD
+        assert apart(points, track) <= 0.03
+
+
 def test_coordinates_beyond_a_plotters_range_are_refused_with_the_limit():
     machine = replace(driven_laser(), hpgl_units=12_000)
     with pytest.raises(PlanError) as caught:
@@ -123,6 +179,20 @@ def test_coordinates_beyond_a_plotters_range_are_refused_with_the_limit():
         )
     with pytest.raises(ProofError, match=r"goes to \d+ plotter units; the machine takes 12000"):
         Hpgl().read_back(text_of(driven_plan()), machine)
+
+
+def test_centres_of_arcs_stay_within_a_plotters_range_too():
+    """A tip's wide arc near the far edge has its centre far beyond what is drawn."""
+    furthest = max(
+        abs(float(value))
+        for run in tool_runs(driven_plan().sheets[0], driven_laser())
+        for value in run.track.bounding_box
+    )
+    machine = replace(driven_laser(), hpgl_units=math.ceil(furthest / UNIT))
+    made = driven_plan(machine)
+    places = re.findall(r"^(?:PU|PA|AA)(-?\d+),(-?\d+)", text_of(made), flags=re.M)
+    assert max(abs(int(value)) for place in places for value in place) <= machine.hpgl_units
+    prove(text_of(made), "hpgl", made.sheets[0], made)
 
 
 def test_a_profile_that_says_no_range_has_the_usual_one():

@@ -9,12 +9,16 @@ Coordinates are whole plotter units, but an arc ends where its angle says, grid 
 written in pieces, each with the centre, of the grid points near the true one, that brings the pen nearest
 to where it ought to come; and a line runs to a grid point that lies on it, nearly, and ends in a short arc
 too flat to matter. A blade feels the hundredths of a millimetre that whole units alone would lose.
+
+Some plotters round where each chord of an arc ends, and begin the next arc from there. So all pieces of an
+arc but the last end on grid points that lie on it, nearly; and an arc that begins off the grid, where such a
+plotter stands elsewhere than another, is begun with a short straight way to a grid point on it.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -50,6 +54,9 @@ _PIECE: Final = math.radians(30.0)
 """An arc is written in pieces of no more than this: the shorter, the less it matters where the grid puts
 its centre."""
 
+_SHORT: Final = 0.35
+"""But on the smallest circles a piece may be so long, mm, and twice that angle: few grid points lie there."""
+
 _LEAST_CHORD: Final = math.radians(0.5)
 """Plotters take no smaller chord angle."""
 
@@ -62,8 +69,32 @@ _FLAT_SWEEP: Final = math.radians(0.6)
 _LAST: Final = 1.5
 """The last of a line that is written as a flat arc, mm: at most this."""
 
-_LAST_FEW: Final = 40
+_FEW: Final = 40
 """So many grid points along a line are looked at for the one nearest to it."""
+
+_FEW_ON_ARC: Final = 24
+"""So many places on an arc are looked at for the grid point nearest to it."""
+
+_NEAR: Final = 0.006
+"""A grid point that is said to be on an arc lies no further from it, mm."""
+
+_OFF_GRID: Final = 0.004
+"""Where an arc begins no further off the grid than this, it needs no chord to come onto it, mm."""
+
+_A_LITTLE: Final = 0.3
+"""A piece's end is looked for so far on either side of where it ought to be, mm."""
+
+_LANDING: Final = 0.1
+"""The way to a grid point on a line is no shorter, mm."""
+
+_LANDED: Final = 1.0
+"""The chord that an arc is begun with is no longer, mm."""
+
+_SAGITTA: Final = 0.003
+"""Nor does it err by more than this, mm."""
+
+_MARGIN: Final = 5
+"""An arc's centre is looked for so far round the true one, plotter units."""
 
 _NOTHING: Final = 1e-3
 """A way shorter than this is none, mm."""
@@ -118,7 +149,7 @@ class Hpgl:
         lines.append("PA;")
         pen = 0
         runs = tool_runs(sheet, machine)
-        drawn = _drawn([in_machine(run.track, machine.axes) for run in runs])
+        drawn = _drawn([in_machine(run.track, machine.axes) for run in runs], machine.hpgl_units)
         for (before, run), words in zip(with_before(runs), drawn, strict=True):
             if run.changes(before):
                 lines += ["PU;", *(f'CO "{plain_comment(line)}";' for line in change_words(run.tool)), "NR;"]
@@ -178,33 +209,42 @@ def _check_reach(sheet: CutSheet, machine: Machine) -> None:
         raise PlanError("\n".join(problems.values()))
 
 
-def _drawn(tracks: Sequence[Contour]) -> list[list[str]]:
+def _drawn(tracks: Sequence[Contour], reach: int) -> list[list[str]]:
     """Return each run's instructions: there with the pen up, along with it down, and up again.
 
     Where an instruction begins hangs on where the one before it came to. So all runs are gone along
     together: the first piece of each, then the second.
+
+    Args:
+        tracks: the runs, in the machine's frame.
+        reach: the furthest a coordinate may lie from 0, plotter units.
     """
     if not tracks:
         return []
     segments = Many.of(tracks)
-    points, centres, turns, counts = _pieces(segments)
+    pieces = _pieces(segments, reach)
     begins = segments.starts[np.cumsum(segments.counts) - segments.counts]
     grid = _on_grid(begins)
-    pen = _Pen(grid * UNIT)
+    pen = _Pen(grid * UNIT, reach)
     off = np.flatnonzero(_apart(pen.at, begins) > _NOTHING)
     pen.flat(off, begins[off])
-    starts = np.cumsum(counts) - counts
-    for step in range(int(np.max(counts))):
-        runs = np.flatnonzero(counts > step)
+    starts = np.cumsum(pieces.counts) - pieces.counts
+    for step in range(int(np.max(pieces.counts))):
+        runs = np.flatnonzero(pieces.counts > step)
         piece = starts[runs] + step
-        away = _apart(pen.at[runs], points[piece])
-        turned = (away > _NOTHING) & (turns[piece] != 0.0)
-        some = piece[turned]
-        pen.arc(runs[turned], points[some], centres[some], turns[some])
-        straight = (away > _NOTHING) & (turns[piece] == 0.0)
-        long = straight & (away > _LAST)
-        pen.beside(runs[long], points[piece[long]])
-        pen.flat(runs[straight], points[piece[straight]])
+        away = _apart(pen.at[runs], pieces.ends[piece])
+        some = away > _NOTHING
+        runs, piece, away = runs[some], piece[some], away[some]
+        ends, turns, on_grid = pieces.ends[piece], pieces.turns[piece], pieces.on_grid[piece]
+        turned = turns != 0.0
+        pen.arc(runs[turned], ends[turned], pieces.centres[piece[turned]], turns[turned])
+        strays = (_apart(pen.at[runs], ends) > _OFF_GRID) | (_apart(pen.rounded[runs], ends) > _NOTHING)
+        straight = on_grid & (~turned | strays)
+        pen.go(runs[straight], _on_grid(ends[straight]))
+        line = ~(on_grid | turned)
+        long = line & (away > 2 * _LANDING)
+        pen.beside(runs[long], ends[long])
+        pen.flat(runs[line], ends[line])
     return [
         [f"PU{x:.0f},{y:.0f};", *words[:first], "PD;", *words[first:], "PU;"]
         for (x, y), words, first in zip(
@@ -213,26 +253,104 @@ def _drawn(tracks: Sequence[Contour]) -> list[list[str]]:
     ]
 
 
-def _pieces(segments: Many) -> tuple[Floats, Floats, Floats, Ints]:
-    """Return the pieces segments are drawn in: where each comes to, its centre and its sweep, 0 for a line.
+@dataclass(frozen=True)
+class _Pieces:
+    """The pieces that contours are drawn in, one contour's after another's.
 
-    Plotters take no chord angle under half a degree, so that a wide arc is written chord by chord. The last
-    value says how many pieces each contour has.
+    Attributes:
+        ends: where each comes to, (N, 2) mm.
+        centres: of those that are arcs, (N, 2) mm.
+        turns: their sweeps, 0 where a piece is straight, (N,).
+        on_grid: which end on a grid point that lies on an arc, nearly, (N,).
+        counts: how many each contour has.
     """
-    sweeps, arcs = np.abs(segments.sweeps), segments.bulges != 0.0
-    angle = _chord_angle(segments.radii)
-    longest = np.where((angle >= _LEAST_CHORD) | ~arcs, _PIECE, angle)
-    pieces = np.where(arcs, np.ceil(sweeps / longest - 1e-9), 1.0).astype(np.int64)
-    of = np.repeat(np.arange(len(pieces)), pieces)
-    number = np.arange(len(of)) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 1
-    points = segments.ends[of]
-    inner = number < pieces[of]
-    mine = of[inner]
-    turn = segments.sweeps[mine] * number[inner] / pieces[mine]
-    points[inner] = _turned(segments.starts[mine], segments.centres[mine], turn)
-    turns = np.where(sweeps / pieces < _LEAST_SWEEP, 0.0, segments.sweeps / pieces)[of]
-    counts = np.add.reduceat(pieces, np.cumsum(segments.counts) - segments.counts)
-    return points, segments.centres[of], turns, counts
+
+    ends: Floats
+    centres: Floats
+    turns: Floats
+    on_grid: NDArray[np.bool_]
+    counts: Ints
+
+
+def _pieces(segments: Many, reach: int) -> _Pieces:
+    """Return the pieces segments are drawn in.
+
+    Plotters take no chord angle under half a degree and no centre out of their reach, so that a wide arc is
+    written chord by chord.
+    """
+    sweeps, radii, angle = np.abs(segments.sweeps), segments.radii, _chord_angle(segments.radii)
+    arcs = sweeps > np.minimum(_LEAST_SWEEP, angle)
+    wide = arcs & ((angle < _LEAST_CHORD) | ~_reaches(segments.centres, reach))
+    off = _apart(_on_grid(segments.starts) * UNIT, segments.starts) > _OFF_GRID
+    landing = np.minimum(_LANDED / radii, np.sqrt(8.0 * _SAGITTA / radii))
+    landing[~arcs | wide | ~off | (sweeps <= 2 * landing)] = 0.0
+    # Each arc has its landing, and pieces after it; those of a wide arc leave room to look for grid points.
+    rest, longest = sweeps - landing, np.where(wide, 0.8 * angle, np.clip(_SHORT / radii, _PIECE, 2 * _PIECE))
+    number_of = np.where(arcs, np.maximum(1.0, np.ceil(rest / longest - 0.05)), 1.0).astype(np.int64)
+    lands = landing > 0.0
+    counts = number_of + lands
+    of = np.repeat(np.arange(len(counts)), counts)
+    number = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts - ~lands, counts)
+    each = rest / number_of
+    # How far along its arc each ends, and how far on either side of that a grid point is looked for.
+    done = np.where(number == number_of[of], sweeps[of], landing[of] + each[of] * number)
+    room = np.where(wide, 0.1 * angle, np.maximum(each / 8, np.minimum(_A_LITTLE / radii, each / 4)))[of]
+    first = number == 0
+    room[first] = done[first] / 4
+    done[first] -= room[first]
+    ends, on_grid = segments.ends[of], np.zeros(len(of), dtype=np.bool_)
+    inner = np.flatnonzero(number < number_of[of])
+    for again in (False, True):
+        if again:  # an arc that begins along the grid may have no point of it so near: a little further on
+            inner = np.flatnonzero(first & ~on_grid)
+            done[inner], room[inner] = 1.3 * landing[of[inner]], 0.3 * landing[of[inner]]
+        mine = of[inner]
+        way = np.sign(segments.sweeps[mine])
+        here = segments.starts[mine] - segments.centres[mine]
+        turns = np.arctan2(here[:, 1], here[:, 0]) + way * done[inner]
+        ends[inner], turned, on_grid[inner] = _on_arcs(
+            segments.centres[mine], radii[mine], turns, room[inner]
+        )
+        done[inner] += way * turned
+    kept = on_grid | ~first
+    ends, on_grid, first, of, done = ends[kept], on_grid[kept], first[kept], of[kept], done[kept]
+    before = np.where(np.diff(of, prepend=-1) == 0, np.append(0.0, done[:-1]), 0.0)
+    turns = np.where(wide[of] | first | ~arcs[of], 0.0, (done - before) * np.sign(segments.sweeps[of]))
+    turns[np.abs(turns) < _LEAST_SWEEP] = 0.0
+    contour_of = np.repeat(np.arange(len(segments.counts)), segments.counts)[of]
+    return _Pieces(
+        ends, segments.centres[of], turns, on_grid, np.bincount(contour_of, minlength=len(segments.counts))
+    )
+
+
+def _on_arcs(
+    centres: Floats, radii: Floats, turns: Floats, room: Floats
+) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Return a grid point on each arc, nearly, that lies about where it is wanted.
+
+    Args:
+        centres: of the arcs, (N, 2) mm.
+        radii: of the arcs, (N,) mm.
+        turns: where the points are wanted, (N,) radians.
+        room: on either side of there, (N,) radians.
+
+    Returns:
+        The points, mm; how far each is turned on from where it was wanted; and which lie on the grid. Where
+        no grid point lies near the arc it is the point wanted.
+    """
+    looked = turns + np.linspace(-1.0, 1.0, _FEW_ON_ARC)[:, None] * room
+    rays = np.stack([np.cos(looked), np.sin(looked)], axis=-1)
+    grid = _on_grid(centres + radii[:, None] * rays) * UNIT
+    off = np.abs(_apart(centres, grid) - radii)
+    best = _least(off, 1e-9)
+    each = np.arange(len(turns))
+    found = off[best, each] < _NEAR
+    points = centres + radii[:, None] * np.column_stack([np.cos(turns), np.sin(turns)])
+    points[found] = grid[best, each][found]
+    dx, dy = (points - centres).T
+    on = np.arctan2(dy, dx) - turns
+    on -= 2 * np.pi * np.rint(on / (2 * np.pi))
+    return points, on, found
 
 
 class _Pen:
@@ -240,10 +358,13 @@ class _Pen:
 
     Args:
         at: where it is let down, (R, 2) mm.
+        reach: the furthest a coordinate may lie from 0, plotter units.
     """
 
-    def __init__(self, at: Floats) -> None:
+    def __init__(self, at: Floats, reach: int) -> None:
         self.at = at
+        self.rounded = at.copy()  # of a plotter that ends arcs on the grid
+        self._reach = reach
         self._told: list[tuple[Ints, Floats]] = []
 
     def words(self) -> list[list[str]]:
@@ -258,29 +379,44 @@ class _Pen:
                 words[run].append(f"AA{x:.0f},{y:.0f},{sweep:.4f},{chord:.4f};")
         return words
 
+    def go(self, runs: Ints, grid: Floats) -> None:
+        """Draw lines to grid points."""
+        if len(runs):
+            self._told.append((runs, grid))
+            self.at[runs] = self.rounded[runs] = grid * UNIT
+
     def beside(self, runs: Ints, ends: Floats) -> None:
         """Draw lines to the grid points nearest to them, of those shortly before their ends."""
         if not len(runs):
             return
         here = self.at[runs]
-        along = (ends - here) / _apart(here, ends)[:, None]
-        before = (_LAST - UNIT * np.arange(_LAST_FEW))[:, None, None]
-        grid = _on_grid(ends - before * along)
+        length = _apart(here, ends)
+        along = (ends - here) / length[:, None]
+        before = np.minimum(_LAST, length / 2) + UNIT * np.arange(_FEW)[:, None]
+        grid = _on_grid(ends - before[..., None] * along)
         off = np.abs(
             (grid[..., 0] * UNIT - ends[:, 0]) * along[:, 1]
             - (grid[..., 1] * UNIT - ends[:, 1]) * along[:, 0]
         )
-        nearest = grid[_least(off, 1e-9), np.arange(len(runs))]
-        self._told.append((runs, nearest))
-        self.at[runs] = nearest * UNIT
+        off[length - before < _LANDING] = np.inf
+        self.go(runs, grid[_least(off, 1e-9), np.arange(len(runs))])
 
     def flat(self, runs: Ints, there: Floats) -> None:
-        """Draw arcs so flat that they are lines, to points off the grid."""
+        """Draw arcs so flat that they are lines, to points off the grid.
+
+        In the very corner of what the plotter takes, where it reaches the centre on neither side, it goes
+        straight to the grid point nearest.
+        """
         here = self.at[runs]
         length = _apart(here, there)[:, None]
         left = np.column_stack([here[:, 1] - there[:, 1], there[:, 0] - here[:, 0]]) / length
-        centres = (here + there) / 2 + left * (length / _FLAT_SWEEP)
-        self.arc(runs, there, centres, np.full(len(runs), _FLAT_SWEEP))
+        middle, away = (here + there) / 2, left * (length / _FLAT_SWEEP)
+        one, other = (_reaches(middle + side, self._reach) for side in (away, -away))
+        sweeps = np.where(one, _FLAT_SWEEP, -_FLAT_SWEEP)
+        some = one | other
+        centres = middle + np.where(one[:, None], away, -away)
+        self.arc(runs[some], there[some], centres[some], sweeps[some])
+        self.go(runs[~some], _on_grid(there[~some]))
 
     def arc(self, runs: Ints, there: Floats, centres: Floats, sweeps: Floats) -> None:
         """Draw arcs from where the pen is.
@@ -317,6 +453,13 @@ class _Pen:
         chords = np.maximum(1.0, np.ceil(np.abs(turn) / _chord_angle(_apart(here, c)) - 1e-9))
         self._told.append((runs, np.column_stack([centre, degrees, np.abs(degrees) / chords])))
         self.at[runs] = _turned(here, c, turn)
+        self.rounded[runs] = _on_grid(_turned(self.rounded[runs], c, turn)) * UNIT
+
+
+def _reaches(centres: Floats, reach: int) -> NDArray[np.bool_]:
+    """Return whether arcs may be drawn about points, or about ones near them."""
+    within: NDArray[np.bool_] = np.abs(centres).max(axis=1) / UNIT <= reach - _MARGIN
+    return within
 
 
 def _least(errors: Floats, by: float) -> Ints:
