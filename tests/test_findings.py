@@ -42,3 +42,9 @@ def test_a_finding_reads_as_one_line():
     finding = Finding("fold-strain", Severity.CAUTION, "It may crack.", "Skive it.", "ines", {"strain": 0.44})
     assert str(finding) == "caution: ines: It may crack. Skive it."
     assert finding.as_json()["numbers"] == {"strain": 0.44}
+
+
+def test_what_was_seen_and_what_to_do_never_turn_into_one_length():
+    finding = Finding("a", Severity.CAUTION, "2.4 mm leather cracks.", "Skive the fold to 2.3 mm.")
+    told = finding.in_units("in")
+    assert (told.what, told.do) == ("0.094 in leather cracks.", "Skive the fold to 0.091 in.")

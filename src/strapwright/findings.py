@@ -64,8 +64,9 @@ class Finding:
         return f"{self.severity}: {about}{self.what} {self.do}"
 
     def in_units(self, units: Literal["mm", "in"]) -> Finding:
-        """Return the finding with the lengths of its sentences in these units."""
-        return replace(self, what=lengths_in(self.what, units), do=lengths_in(self.do, units))
+        """Return the finding with its lengths in these units; those that differ stay different throughout."""
+        what, _, do = lengths_in(f"{self.what}\n{self.do}", units).partition("\n")
+        return replace(self, what=what, do=do)
 
     def as_json(self) -> dict[str, object]:
         """Return the finding as plain JSON values."""

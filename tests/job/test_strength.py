@@ -291,6 +291,12 @@ def test_leather_outside_its_uses_window_is_said_in_both_units(use, thickness, c
     assert finding.numbers["thickness_mm"] == thickness
 
 
+def test_a_collar_is_not_judged_as_a_work_belt_unless_its_use_is_given():
+    collar = {"thickness": 2.4, "buckle": {"opening": 27}, "dee": {"bar_diameter": 4, "width": 25}}
+    assert "leather-thin" not in found(**collar)
+    assert "leather-thin" in found(**collar, use="work")
+
+
 def test_a_lining_counts_into_the_window():
     assert "leather-thin" in found(thickness=2.4)
     assert "leather-thin" not in found(thickness=2.4, lining={"thickness": 1.2})

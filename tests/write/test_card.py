@@ -315,7 +315,7 @@ def test_a_brief_card_has_every_hole_and_fastener():
 def test_inches_are_fractions_on_every_page_of_the_card():
     made = api.card(read("autumn-batch.toml"), units="in")
     for text in (pdf_text(made.pdf()).replace("\n", " "), " ".join(parsed(made.html()).words)):
-        text = re.sub(r"\(\d[\d.]*\smm\)|\d+\.\d sq ft|\d+ mm posts?", "", text)
+        text = re.sub(r"\(\d[\d.]*\smm\)|\d+\.\d\d sq ft|\d+ mm posts?", "", text)
         assert re.findall(r"\d+\.\d+|\d+\smm", text) == []
 
 

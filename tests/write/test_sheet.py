@@ -174,6 +174,17 @@ def test_a_knife_is_told_where_z_is_zero_how_flat_the_bed_is_and_what_trails():
     assert "[ ] Z zero, hold-down and flatness as before, checked again" in text
 
 
+def test_a_knife_driven_by_gcode_and_by_pens_is_told_its_depth():
+    made = plan(layout((strap(), 100, 100, 0)), knife(formats=("hpgl", "gcode")))
+    text = " ".join(cut_sheet(made).split())
+    assert "[ ] Z zero, for G-code: on the leather's face where it is thickest, 3.6 mm" in text
+    assert "[ ] Blade's depth, for plotter files: tried in scrap as they carry none" in text
+    assert "Cut 3.9 mm deep" in text
+    only = " ".join(cut_sheet(plan(layout((strap(), 100, 100, 0)), knife(formats=("hpgl",)))).split())
+    assert "Z zero" not in only
+    assert "deep" not in only
+
+
 def test_straps_moved_on_are_laid_on_the_lines_marked_for_them():
     text = cut_sheet(plan(STRIP, laser(**SHORT, ends_only=True), kerf=0.2))
     _, _, first, lay_by, second, *_ = text.split("Hide strip, window ")

@@ -198,7 +198,7 @@ def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
             "keeper-leather",
             Severity.NOTE,
             f"The keeper's ends lap, so it is made of {got.layers.keeper:g} mm leather, not the strap's "
-            f"{got.layers.outer:g} mm.",
+            f"{got.layers.outer:.1f} mm.",
             "Cut it from leather of that thickness, or skive it down; or set keeper.thickness.",
             belt.id,
             {"keeper_mm": got.layers.keeper},
@@ -215,8 +215,8 @@ def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
         "keeper-thick",
         Severity.STOP,
         f"The keeper puts {stack:.1f} mm between the layers{twice}. {what if names else 'The seam ends'} "
-        f"{worst.way:.1f} mm from its edge: over more than {most:.1f} mm the leather would bend tighter "
-        "there than round the bar.",
+        f"{worst.way:.1f} mm from its edge, where they close over {most:.1f} mm at most: over more, the "
+        "leather would bend tighter than round the bar.",
         keeper_cures(got, sewn=not names),
         belt.id,
         {"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},

@@ -356,7 +356,8 @@ def _kind(belt: Belt | StrapTable) -> str:
 
 
 def _thickness(belt: Belt | StrapTable, thickness: float) -> Iterator[Finding]:
-    if belt.use is None:
+    collar = getattr(belt, "dee", None) is not None and "use" not in belt.model_fields_set
+    if belt.use is None or collar:
         return
     window, use = WINDOWS[belt.use], belt.use.replace("_", "-")
     side = window.side(thickness)

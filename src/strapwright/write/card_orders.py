@@ -190,9 +190,10 @@ def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
     if any(feature.name == "stitch hole" for feature in strap.part.features):
         notes.append("Stitch holes are pricked with the iron along the stitch lines.")
     low, _, high, _ = strap.part.outline.bounding_box
-    notes.append(f"The two end figures add up to {_length(high - low, units)}.")
-    if units == "in":
-        notes.append("Figures are to the nearest 1/32 in.")
+    nearest = "1/32 in" if units == "in" else "0.1 mm"
+    notes.append(
+        f"The two end figures add up to {_length(high - low, units)}, to {nearest}, as all are rounded."
+    )
     return " ".join(notes)
 
 

@@ -186,7 +186,7 @@ def _leather(bill: Bill, units: Units) -> Table:
         if line.kind == "leather":
             what = line.item.partition(", ")[2]
             areas[what] = areas.get(what, 0.0) + line.quantity
-    per, unit, digits = (0.3048**2, "sq ft", 1) if units == "in" else (1.0, "m²", 2)
+    per, unit, digits = (0.3048**2, "sq ft", 2) if units == "in" else (1.0, "m²", 2)
     rows = tuple((lengths_in(what, units), f"{area / per:.{digits}f} {unit}") for what, area in areas.items())
     return Table("Leather, waste included", ("leather", "area"), rows)
 

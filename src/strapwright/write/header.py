@@ -99,18 +99,19 @@ def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
         raise SendError("does not say which profile it was made with; write it again with `strapwright cut`")
     now = _seal_now(machine, file)
     differ = [key for key in dict.fromkeys((*file, *now)) if file.get(key) != now.get(key)]
-    told = {key: f"{file.get(key, 'nothing')} in the file, {now.get(key, 'nothing')} in" for key in differ}
+    told = {key: (file.get(key, "nothing"), now.get(key, "nothing")) for key in differ}
     refused = [
-        f"was made for another machine or another profile: {key} is {told[key]} the profile of "
-        f"{machine.name!r}; use the profile it was made with, or write it again with `strapwright cut`"
+        f"was made for another machine or another profile: {key}: the file says {told[key][0]}, the "
+        f"profile of {machine.name!r} {told[key][1]}; use the profile it was made with, or write it again "
+        "with `strapwright cut`"
         for key in differ
         if not _DRIVE.search(key)
     ]
     if refused:
         raise SendError("\n".join(refused))
     return tuple(
-        f"{key}: {told[key]} the profile now; what runs is the file's. If the profile is right, write the "
-        "file again with `strapwright cut`."
+        f"{key}: the file says {told[key][0]}, the profile now {told[key][1]}; what runs is the file's. "
+        "If the profile is right, write the file again with `strapwright cut`."
         for key in differ
     )
 

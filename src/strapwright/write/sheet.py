@@ -259,9 +259,10 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
     """
     machine = plan.machine
     blade = machine.blade
-    plotter = blade is not None and "hpgl" in machine.formats
+    plotted = blade is not None and "hpgl" in machine.formats
+    only_plotted = plotted and "gcode" not in machine.formats
     if sheet.window is not None and sheet.window.number > 1:
-        first = "Blade's depth" if plotter else "Z zero" if blade is not None else "Focus"
+        first = "Blade's depth" if only_plotted else "Z zero" if blade is not None else "Focus"
         return [f"  [ ] {first}, hold-down and flatness as before, checked again"]
     if blade is None:
         on = "the paper" if sheet.lay_by else "the leather's face"
@@ -273,7 +274,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
             "Hold-down: weights or pins beside the parts, clear of the head; nothing that shines in the beam",
             f"Flat: no place more than {flat} above or below the one focused on, or what the manual allows",
         ]
-    elif "hpgl" in machine.formats:
+    elif only_plotted:
         told = [
             "Blade's depth: tried in scrap until it parts the leather and only marks what is under it",
             "Hold-down: flat all round and between the parts, because the blade pulls the leather along",
@@ -285,10 +286,12 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
         lifted = format_length(blade.safe_height, units)
         low = f"no place of the bed {format_length(into, units)} lower than at z zero; " if into else ""
         told = [
-            f"Z zero: {z_zero_words(sheet, machine, units)}",
+            f"Z zero{', for G-code' if plotted else ''}: {z_zero_words(sheet, machine, units)}",
             "Hold-down: flat all round and between the parts, because the blade pulls the leather along",
             f"Flat: {low}no place of the leather {lifted} higher than its face",
         ]
+        if plotted:
+            told.insert(1, "Blade's depth, for plotter files: tried in scrap as they carry none")
     return [
         line
         for one in told
@@ -297,9 +300,9 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
 
 
 def depth_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) -> list[str]:
-    """Say how deep a knife goes and in how many passes; nothing of a plotter."""
+    """Say how deep a knife goes and in how many passes; nothing where only a plotter is driven."""
     blade = machine.blade
-    if blade is None or "hpgl" in machine.formats:
+    if blade is None or ("hpgl" in machine.formats and "gcode" not in machine.formats):
         return []
     lines = []
     depth = cut_depth_on(sheet, machine)
