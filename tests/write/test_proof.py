@@ -187,7 +187,7 @@ def test_a_path_that_comes_home_but_is_not_closed_fails():
 def test_a_path_with_less_or_more_than_the_plan_fails(data, apart):
     text, made = written("svg")
     assert "M120,557L120,523" in text
-    with pytest.raises(ProofError, match=rf"fold line of ada/strap lies {apart} mm off"):
+    with pytest.raises(ProofError, match=rf"fold line of ada/strap is {apart} mm off"):
         proven(text.replace("M120,557L120,523", data), "svg", made)
 
 

@@ -183,7 +183,10 @@ def test_a_machine_that_restarts_on_the_way_is_stopped():
 
 def test_one_answer_too_many_is_noticed_before_the_file_ends():
     with controller(twice_at=5, delay=0.01) as made:
-        broken(made, r'answered more lines than it was sent, with "ok", before line 120 of the file')
+        # How soon it shows hangs on how far the machine lags behind; before the last line at the latest.
+        broken(
+            made, r'answered more lines than it was sent, with "ok", before line 1(0\d|1\d|20) of the file'
+        )
         assert LINES[-1] not in made.lines
 
 
