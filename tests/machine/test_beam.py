@@ -129,6 +129,7 @@ def test_without_the_keys_nothing_changes_and_with_an_overcut_alone_it_starts_on
     made = plan(small_layout(), led(lead_in=0.0))
     assert not any(run.led for run in tool_runs(made.sheets[0], made.machine))
     [note] = [found for found in made.findings if found.code.startswith("laser-")]
+    assert note.code == "laser-lead-in"
     assert "go on 1 mm past their start" in note.what
 
 

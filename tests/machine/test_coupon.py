@@ -217,6 +217,7 @@ def test_a_machine_that_does_not_score_cuts_comb_and_ladder_and_the_sheet_says_w
     machine = replace(laser, operation=laser.operation.model_copy(update={"score": score}))
     made = coupon(machine, Tannage.VEGETABLE, 3.6)
     assert {path.operation for path in made.sheets[0].paths} == {Operation.CUT}
+    assert made.findings[-1].code == "test-piece-unscored"
     assert "no lettering and no cross" in made.findings[-1].what
     sheet = coupon_sheet(made, Tannage.VEGETABLE, 3.6)
     assert "the widest is at the front left" in sheet

@@ -149,6 +149,7 @@ def test_belts_one_below_the_other_keep_clear():
         {"fastener_holes": {"rows": 1}},
         {"fastener_holes": {"rows": 1, "across": 1, "diameter": 3.0}, "keeper": "none"},
         {"fastener_holes": {"diameter": 8.0}},
+        {"fastener": "snap", "leather": {"thickness": 1.6}},  # two sizes of hole, 15 mm apart
         {"fastener": "rivet", "crease": {"distance": 3.0}},
         {"keeper": {"width": 40.0, "join": "lap", "lap": 30.0, "thickness": 2.0}},
         {"keeper": {"width": 5.0}},

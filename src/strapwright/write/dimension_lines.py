@@ -243,7 +243,7 @@ def leader(
         board: the drawing.
         x: of the arrow's point, or of the centre of a hole.
         y: of the same.
-        texts: one line, written above the level line, or two, the second below it.
+        texts: lines, the first written above the level line, the others below it.
         elbows: where slanted and level line may meet and which way the text runs, -1 left or 1 right;
             the first that finds room, crossing no other line if that can be had, is taken.
         radius: of the hole, px, at whose rim the arrow ends; 0 for a point.
@@ -277,7 +277,8 @@ def _on_level(texts: tuple[str, ...], x: float, y: float, side: int) -> list[tup
     placed = []
     for index, text in enumerate(texts):
         left = x + 4 if side > 0 else x - 4 - text_width(text, FIGURE_SIZE)
-        placed.append((text, (left, y - _ABOVE + 1 if index == 0 else y + FIGURE_SIZE)))
+        below = y + FIGURE_SIZE * (1 + 1.25 * (index - 1))
+        placed.append((text, (left, below if index else y - _ABOVE + 1)))
     return placed
 
 
