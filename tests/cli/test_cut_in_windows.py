@@ -80,7 +80,7 @@ def test_two_touches_place_the_hide_and_end_the_caution(folder):
     said = cut(folder, "--touch", "0,0=20,15", "--touch", " 1400 , 0 = 1420, 16.5 ").output
     said = " ".join(said.split())
     assert "point 1400, 0 mm of the hide file at x 1420, y 16.5 mm from the front left corner" in said
-    assert "between the touches 1400.00 mm in the file, 1400.00 mm on the machine, 0.00 mm more" in said
+    assert "between the touches the file has 1400.00 mm, the machine 1400.00 mm, 0.00 mm more" in said
     assert "was not measured" not in said
     told = json.loads(
         cut(folder, "--touch", "0,0=20,15", "--touch", "1400,0=1420,16.5", "--json", "--force").stdout

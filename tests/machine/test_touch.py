@@ -55,7 +55,7 @@ def test_ways_that_differ_by_more_than_half_a_percent_are_refused(way, told):
         lie_from([Touch((0, 0), (10, 10)), Touch((1000, 0), (10 + way, 10))])
     assert str(caught.value) == (
         f"--touch: the two points are 1000.00 mm apart on the hide and {way:.2f} mm on the machine, {told}; "
-        "expected 0.5% at most; touch them again, or see check whether the numbers belong to other points"
+        "expected 0.5% at most; touch them again, or check whether the numbers belong to other points"
     )
     lie_from([Touch((0, 0), (10, 10)), Touch((1000, 0), (1014.9, 10))])
 

@@ -126,7 +126,7 @@ def test_places_are_what_a_machine_shows_that_counts_from_the_back():
         "Sits: touched: point 0, 0 mm of the hide file at x 20, y 546.3 and point 700, 0 mm of the hide file "
         "at x 720.4, y 546.3 mm from the back left corner" in said
     )
-    assert "Between the touches 700.00 mm in the file, 700.40 mm on the machine, 0.40 mm more" in said
+    assert "Between the touches the file has 700.00 mm, the machine 700.40 mm, 0.40 mm more" in said
     assert "53.7" not in text
 
 

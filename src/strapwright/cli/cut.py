@@ -227,7 +227,7 @@ def _report(made: Cut, written: list[Path]) -> None:
         rows.append(("files checked to", told))
         blade = made.files.blade_deviation_mm
         if blade is not None:
-            rows.append(("blade strays by at most", f"{blade:.4f} mm at most"))
+            rows.append(("blade strays by at most", f"{blade:.4f} mm"))
         if made.files.windows:
             gap = max(proof.greatest_gap_mm for proof in made.files.windows)
             rows.append(("windows put together", f"everything is cut, greatest gap {gap:.6f} mm"))

@@ -117,8 +117,8 @@ class Lie:
         ours, theirs = self.spans
         told = f"{machine.length_words(abs(theirs - ours))} {'more' if theirs > ours else 'less'}"
         return (
-            f"between the touches {machine.length_words(ours)} in the file, "
-            f"{machine.length_words(theirs)} on the machine, {told}"
+            f"between the touches the file has {machine.length_words(ours)}, the machine "
+            f"{machine.length_words(theirs)}, {told}"
         )
 
 
@@ -164,7 +164,7 @@ def lie_from(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: 
         raise PlanError(
             f"--touch: the two points are {on_hide:.2f} mm apart on the hide and {on_bed:.2f} mm on "
             f"the machine, {percent_beyond(abs(scale - 1), MOST_STRETCH)} {'more' if scale > 1 else 'less'}; "
-            f"expected {most} at most; touch them again, or see check whether the numbers belong to other "
+            f"expected {most} at most; touch them again, or check whether the numbers belong to other "
             "points"
         )
     turn = _direction(one.machine, two.machine) - _direction(one.hide, two.hide)
