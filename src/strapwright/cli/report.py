@@ -304,8 +304,8 @@ def length(mm: float, units: str, digits: int = 1, finest: int = 32) -> str:
     Args:
         mm: the length.
         units: ``"mm"`` or ``"in"``.
-        digits: decimals of mm; none is for what a tape measures, 1/16 in.
-        finest: smallest part of an inch otherwise.
+        digits: decimals of mm.
+        finest: smallest part of an inch.
 
     Example:
         >>> length(1015.8, "mm"), length(25.4, "in"), length(1015.8, "in")
@@ -315,4 +315,4 @@ def length(mm: float, units: str, digits: int = 1, finest: int = 32) -> str:
 
     if units == "mm":
         return f"{mm:.{digits}f}"
-    return format_length(mm, "in", finest if digits else 16).removesuffix(" in")
+    return format_length(mm, "in", finest).removesuffix(" in")

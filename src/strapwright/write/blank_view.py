@@ -60,7 +60,7 @@ def girth_figure(mm: float, units: Literal["mm", "in"]) -> str:
         >>> girth_figure(966.4, "mm"), girth_figure(966.4, "in")
         ('966', '38 1/16')
     """
-    return f"{mm:.0f}" if units == "mm" else format_length(mm, "in", 16).removesuffix(" in")
+    return f"{mm:.0f}" if units == "mm" else format_length(mm, "in").removesuffix(" in")
 
 
 def girth_play(units: Literal["mm", "in"]) -> str:
