@@ -115,7 +115,7 @@ def test_a_pattern_of_a_layout_names_the_hide(tmp_path, laid):
     out = tmp_path / "pattern.pdf"
     run("pattern", ONE, "--paper", "a4", "--out", out, "--layout", laid / "layout.json", "--hide", SIDE)
     text = pypdfium2.PdfDocument(out)[0].get_textpage().get_text_bounded()
-    assert "lies on side 14" in text
+    assert "· on side 14" in text
 
 
 def test_a_pattern_leaves_out_what_has_no_place_and_says_so(tmp_path):

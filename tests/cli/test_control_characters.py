@@ -77,7 +77,8 @@ def test_a_hide_of_an_evil_name_is_laid_on_and_drawn(tmp_path):
     text += said("nest", BATCH, *("--hide", drawn, "--steps", 1, "--remnants", tmp_path / "r"))
     assert raw(text) == [], text
     for path in [*(tmp_path / "out").iterdir(), *(tmp_path / "r").iterdir()]:
-        assert raw(path.read_text("utf-8").replace("\t", "")) == [], path
+        if path.suffix != ".png":
+            assert raw(path.read_text("utf-8").replace("\t", "")) == [], path
     assert raw(said("hides", tmp_path)) == []
     text = said(
         *("card", BATCH, "--layout", tmp_path / "out" / "layout.json", "--hide", hide, "--hide", drawn),

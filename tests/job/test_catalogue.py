@@ -135,7 +135,7 @@ def test_the_starter_catalogue_owns_no_punch_until_its_lines_are_taken_into_use(
     text = (Path(strapwright.__file__).parent / "starter" / "catalogue.toml").read_text()
     (tmp_path / "catalogue.toml").write_text(text)
     assert not read_catalogue(tmp_path / "catalogue.toml").owned_punches
-    head, punches = text.split("take off the # to begin.\n")
+    head, punches = text.split("remove the # to begin.\n")
     (tmp_path / "catalogue.toml").write_text(head + "\n" + re.sub("(?m)^# ?", "", punches))
     owned = read_catalogue(tmp_path / "catalogue.toml").owned_punches
     assert {name: punch.size for name, punch in owned.items()} == {"no-4": "4 mm", "bag-slot": "25 × 5 mm"}

@@ -96,7 +96,7 @@ def test_the_longest_strap_lies_on_sound_leather_and_none_longer_does(turn: floa
 
 def test_five_thousand_flaws_take_seconds() -> None:
     places = np.random.default_rng(0).uniform((60, 60), (2340, 1040), (5000, 2))
-    flaws = tuple(Flaw(FlawKind.VOID, disc(x, y, 6.0, 0.2)) for x, y in places.tolist())
+    flaws = tuple(Flaw(FlawKind.HOLE, disc(x, y, 6.0, 0.2)) for x, y in places.tolist())
     hide = Hide("spotted", np.array([(0, 0), (2400, 0), (2400, 1100), (0, 1100)]), flaws, 0.1)
     start = time.process_time()
     strip = longest_strap(hide, 38.0)

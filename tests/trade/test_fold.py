@@ -56,7 +56,7 @@ def test_the_worked_example_misses_its_mirror_by_a_millimetre():
 
 
 def test_a_hole_on_the_bar_has_no_mate():
-    with pytest.raises(ValueError, match="lies on the bar; expected more than"):
+    with pytest.raises(ValueError, match="is on the bar; expected more than"):
         mate(5.0, 3.6, 2.75, 0.5)
 
 

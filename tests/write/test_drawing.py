@@ -207,7 +207,7 @@ def test_every_dimension_a_maker_needs_is_told():
 
 def test_the_girths_it_fits_are_told_with_how_sure_they_are():
     told = texts(parsed(drawing_svg(drafted(belt("ines", 40.0)))))
-    (line,) = (text for text in told if text.startswith("Fits girths"))
+    (line,) = (text for text in told if text.startswith("Fits waists or girths"))
     assert " ".join(line.split()).endswith(" mm, ± 10 mm.")
 
 

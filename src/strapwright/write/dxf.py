@@ -109,7 +109,7 @@ def color_indices(machine: Machine) -> dict[Operation, int]:
     Example:
         >>> from strapwright.machine.profile import read_machine
         >>> list(color_indices(read_machine("wide-laser")).values())
-        [104, 221, 40]
+        [122, 241, 30]
     """
     from ezdxf.colors import aci2rgb
 
