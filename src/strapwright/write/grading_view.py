@@ -36,10 +36,10 @@ _SLANT: Final = (14.0, 56.0)
 _BETWEEN: Final = 7.0
 _LINE: Final = 18.0
 _COLUMNS: Final = ("size", "blank", "hole in use", "waist or girth")
-_ENDS: Final = (62.0, 142.0, 246.0, 390.0)
+_ENDS: Final = (62.0, 142.0, 246.0, 408.0)
 """Where the table's columns end, from its left edge, px."""
 
-_BLOCK: Final = 440.0
+_BLOCK: Final = 458.0
 _LONGEST_BLOCK: Final = 14
 """A table of more rows stands in two blocks side by side."""
 
