@@ -7,7 +7,7 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING, Final, Literal
 
-from strapwright.errors import UnitError, printable
+from strapwright.errors import UnitError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -252,7 +252,7 @@ def quoted(value: object) -> str:
     if isinstance(value, str):
         kept = value if len(value) <= MOST_SHOWN else value[: MOST_SHOWN - 3] + "…"
         kept = kept.replace("\\", "\\\\").replace('"', '\\"')
-        return f'"{printable(kept)}"'
+        return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in kept) + '"'
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int):

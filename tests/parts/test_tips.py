@@ -129,3 +129,10 @@ def test_a_bridle_point_is_a_sixteenth_of_an_inch_in_from_each_edge():
     ys = [y for x, y, _ in make_tip("bridle_point", 38.0, {"corner_radius": 2.0}).vertices() if x == end]
     half_end = max(ys) + 2.0
     assert half_end == pytest.approx(19 - 25.4 / 16, abs=0.1)
+
+
+def test_a_spear_whose_shoulders_meet_its_nose_has_no_side_between_them():
+    from strapwright.parts.tips.spear import Spear
+
+    tip = Spear(width=8.0, length=4.0, nose_radius=1.0, shoulder_radius=4.0)
+    assert len(tip.vertices()) == 4  # shoulder, nose, shoulder

@@ -55,6 +55,8 @@ def _read(value: object, info: ValidationInfo) -> object:
 def _leads_out(path: Path) -> bool:
     """Whether a file is a link to one in another folder."""
     try:
+        return path.resolve(strict=True).parent != path.parent.resolve()
+    except FileNotFoundError:
         return path.resolve().parent != path.parent.resolve()
     except (OSError, RuntimeError):  # links that go round in a ring
         return True
