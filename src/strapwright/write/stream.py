@@ -378,8 +378,10 @@ class Stream:
         """Take one line the machine said."""
         kind, said = self._kind(answer), _plain(answer)
         if kind == "error":
-            self._waiting = deque(list(self._waiting)[1:])  # it is answered, if not as it should be
-            raise SendError(f'the machine refused {self._where()} with "{said}"')
+            where = self._where()  # before the line, answered if not as it should be, leaves the queue
+            if self._waiting:
+                self._waiting.popleft()
+            raise SendError(f'the machine refused {where} with "{said}"')
         if kind == "alarm":
             raise SendError(f'the machine reports an alarm, "{said}", {self._where()}')
         if kind == "greeting":
