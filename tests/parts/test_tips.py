@@ -131,8 +131,25 @@ def test_a_bridle_point_is_a_sixteenth_of_an_inch_in_from_each_edge():
     assert half_end == pytest.approx(19 - 25.4 / 16, abs=0.1)
 
 
-def test_a_spear_whose_shoulders_meet_its_nose_has_no_side_between_them():
-    from strapwright.parts.tips.spear import Spear
+@pytest.mark.parametrize(
+    ("width", "nose_radius", "corners"),
+    [(8.0, 1.0, 3), (30.0, 3.0, 3), (8.0, 3.0, 3)],
+)
+def test_a_spear_of_half_its_width_with_round_shoulders_is_a_half_circle(width, nose_radius, corners):
+    half = width / 2
+    tip = make_tip("spear", width, {"length": half, "nose_radius": nose_radius, "shoulder_radius": half})
+    assert len(tip.vertices()) == corners
+    assert drawn(tip).length == pytest.approx(drawn(make_tip("round", width, {})).length, abs=1e-6)
 
-    tip = Spear(width=8.0, length=4.0, nose_radius=1.0, shoulder_radius=4.0)
+
+@pytest.mark.parametrize("excess", [1e-3, 1e-5, 1e-6, 3e-8])
+def test_an_english_point_hardly_longer_than_half_its_width_can_be_drawn(excess):
+    tip = make_tip("english_point", 38.0, {"length": 19.0 + excess, "nose_radius": 0.5})
+    assert self_crossing(drawn(tip)) is None
+
+
+def test_a_spear_whose_shoulders_meet_its_nose_has_no_side_between_them():
+    most = (36.0**2 + 20.0**2 - 4.0**2) / (40.0 - 8.0)  # where two circles touch from inside
+    tip = make_tip("spear", 40.0, {"length": 40.0, "nose_radius": 4.0, "shoulder_radius": most})
     assert len(tip.vertices()) == 4  # shoulder, nose, shoulder
+    assert self_crossing(drawn(tip)) is None

@@ -81,7 +81,9 @@ def test_a_refused_line_stops_everything_and_is_named():
 
 def test_a_refused_line_is_named_where_no_other_is_on_its_way():
     with controller(error_at=7) as made:
-        broken(made, r'refused at line 107 of the file, "G1 X6', words=WORDS.model_copy(update={"buffer": None}))
+        broken(
+            made, r'refused at line 107 of the file, "G1 X6', words=WORDS.model_copy(update={"buffer": None})
+        )
 
 
 def test_silence_stops_everything_and_is_named():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Self
 
 from strapwright.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
-from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
+from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON, without_short_sides
 
 if TYPE_CHECKING:
     from strapwright.parts.tips.tip import Vertices
@@ -70,9 +70,11 @@ class EnglishPoint:
         turn = math.atan2(span, side - half)
         x, y = -n + n * math.sin(turn), -n * math.cos(turn)
         bulge = math.tan(turn / 4)
-        return [
-            (-self.length, -half, bulge),
-            (x, y, math.tan((math.pi - 2 * turn) / 4)),
-            (x, -y, bulge),
-            (-self.length, half, 0.0),
-        ]
+        return without_short_sides(
+            [
+                (-self.length, -half, bulge),
+                (x, y, math.tan((math.pi - 2 * turn) / 4)),
+                (x, -y, bulge),
+                (-self.length, half, 0.0),
+            ]
+        )

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Self
+from typing import TYPE_CHECKING, Self
 
 from strapwright.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
-from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
+from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON, without_short_sides
 
 if TYPE_CHECKING:
     from strapwright.parts.tips.tip import Vertices
-
-
-_NO_SIDE: Final = 1e-5
-"""A straight side shorter than this is none, mm."""
 
 
 @dataclass(frozen=True)
@@ -93,17 +89,16 @@ class Spear:
         bulge = math.tan(slope / 4)
         side_x, side_y = -self.length + r * math.sin(slope), -half + r * (1 - math.cos(slope))
         nose_x, nose_y = -n + n * math.sin(slope), -n * math.cos(slope)
-        nose = (nose_x, nose_y, math.tan((math.pi - 2 * slope) / 4))
-        if math.hypot(nose_x - side_x, nose_y - side_y) < _NO_SIDE:  # the arcs meet
-            return [(-self.length, -half, bulge), nose, (nose_x, -nose_y, bulge), (-self.length, half, 0.0)]
-        return [
-            (-self.length, -half, bulge),
-            (side_x, side_y, 0.0),
-            nose,
-            (nose_x, -nose_y, 0.0),
-            (side_x, -side_y, bulge),
-            (-self.length, half, 0.0),
-        ]
+        return without_short_sides(
+            [
+                (-self.length, -half, bulge),
+                (side_x, side_y, 0.0),
+                (nose_x, nose_y, math.tan((math.pi - 2 * slope) / 4)),
+                (nose_x, -nose_y, 0.0),
+                (side_x, -side_y, bulge),
+                (-self.length, half, 0.0),
+            ]
+        )
 
 
 def _most_shoulder(width: float, length: float, nose_radius: float) -> float:
