@@ -36,6 +36,7 @@ def write_case(folder: Path) -> list[str]:
     for name in ("wide-laser", "drag-knife"):
         text = (ROOT / f"profiles/{name}.toml").read_text("utf-8")
         text = re.sub(r"^formats = .*$", FORMATS, text, count=1, flags=re.M)
+        text = re.sub(r"^\[limits\]$", "[limits]\nhpgl_units = 1_000_000", text, count=1, flags=re.M)
         for pen, operation in enumerate(("cut", "score", "punch"), 1):
             table = f"[operation.{operation}]"
             text = re.sub(
