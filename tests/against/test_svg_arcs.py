@@ -78,6 +78,25 @@ def test_svgpathtools_measures_every_path_as_long_as_the_exact_contour(made):
     assert max(abs(arc.delta) for arc in arcs) <= 120.0001
 
 
+@pytest.mark.parametrize("made", [small_plan(), batch_plan()], ids=["small", "batch"])
+def test_our_reader_sees_every_path_where_svgpathtools_sees_it(made):
+    sheet = made.sheets[0]
+    text = Svg().to_text(sheet, made)
+    drawn = [parse_path(part.split('"', 1)[0]) for part in text.split(' d="')[1:]]
+    for read, path in zip(read_svg(text), drawn, strict=True):
+        points = np.array([segment.point(t) for segment in path for t in np.linspace(0, 1, 9)])
+        seen = np.column_stack([points.real, sheet.height - points.imag])
+        assert read.contour.distance_to(seen).max() < 1e-9
+        assert read.contour.length == pytest.approx(path.length(), abs=1e-9)
+
+
+def test_an_arc_too_short_in_its_radius_is_a_half_turn():
+    # F.6.6 of the recommendation: such a radius is scaled up until the arc just reaches.
+    [read] = example("M0,0A4.9999999,4.9999999 0 0 1 10,0")
+    assert read.length == pytest.approx(5 * math.pi)
+    assert read.bounding_box == pytest.approx((0, 400, 10, 405))
+
+
 def test_a_half_turn_within_a_ten_thousandth_of_a_radian_is_not_snapped():
     # Written as one arc, svgpathtools would take it for exactly half a turn, 0.05 mm off at this radius.
     sweep = math.pi - 9e-5
