@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.errors import GeometryError
+from strapwright.geometry.lazy import lazy
 from strapwright.geometry.many import arc_extremes
 from strapwright.geometry.nearness import distances, inside
 from strapwright.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
@@ -52,20 +52,20 @@ class Contour:
         if not np.isfinite(array).all():
             row = int(np.argmin(np.isfinite(array).all(axis=1)))
             raise GeometryError(f"vertex {row} of a contour is not finite: {array[row].tolist()}")
-        array[np.abs(array[:, 2]) < STRAIGHT_BULGE, 2] = 0.0
+        bulges = array[:, 2]
+        bulges[np.abs(bulges) < STRAIGHT_BULGE] = 0.0
         if not self.closed:
             array[-1, 2] = 0.0
         array.flags.writeable = False
         object.__setattr__(self, "vertices", array)
-        short = self._chords < SHORTEST_SEGMENT
-        if short.any():
-            row = int(np.argmax(short))
+        if not self._chords.min() >= SHORTEST_SEGMENT:
+            row = int(np.argmax(self._chords < SHORTEST_SEGMENT))
             x, y = array[row, :2]
             raise GeometryError(
                 f"segment {row} of a contour starts and ends at ({x:.6g}, {y:.6g}) mm; "
                 f"segments must be at least {SHORTEST_SEGMENT:g} mm long"
             )
-        if self.closed and len(array) == 2 and not array[:, 2].any():
+        if self.closed and len(array) == 2 and not bulges.any():
             raise GeometryError("a closed contour of two straight lines encloses nothing")
 
     @classmethod
@@ -108,39 +108,39 @@ class Contour:
         """Return the number of segments."""
         return len(self.vertices) if self.closed else len(self.vertices) - 1
 
-    @cached_property
+    @lazy
     def starts(self) -> Floats:
         """Start points of the segments, (S, 2) mm."""
         return self.vertices[: len(self), :2]
 
-    @cached_property
+    @lazy
     def ends(self) -> Floats:
         """End points of the segments, (S, 2) mm."""
         points = self.vertices[:, :2]
-        return np.concatenate((points[1:], points[:1]))[: len(self)]
+        return np.concatenate((points[1:], points[:1])) if self.closed else points[1:]
 
-    @cached_property
+    @lazy
     def bulges(self) -> Floats:
         """Bulges of the segments, (S,)."""
         return self.vertices[: len(self), 2]
 
-    @cached_property
+    @lazy
     def _chords(self) -> Floats:
         delta = self.ends - self.starts
         return np.hypot(delta[:, 0], delta[:, 1])
 
-    @cached_property
+    @lazy
     def is_arc(self) -> NDArray[np.bool_]:
         """Which segments are arcs, (S,)."""
         arcs: NDArray[np.bool_] = self.bulges != 0.0
         return arcs
 
-    @cached_property
+    @lazy
     def sweeps(self) -> Floats:
         """Signed sweep of each segment in radians, positive counter-clockwise, 0 for lines; (S,)."""
         return 4.0 * np.arctan(self.bulges)
 
-    @cached_property
+    @lazy
     def radii(self) -> Floats:
         """Radius of each arc in mm, infinite for lines; (S,)."""
         out = np.full(len(self), np.inf)
@@ -148,7 +148,7 @@ class Contour:
         out[self.is_arc] = self._chords[self.is_arc] * (1.0 + b * b) / (4.0 * np.abs(b))
         return out
 
-    @cached_property
+    @lazy
     def centres(self) -> Floats:
         """Centre of each arc in mm, not-a-number for lines; (S, 2)."""
         out = np.full((len(self), 2), np.nan)
@@ -159,7 +159,7 @@ class Contour:
         out[arcs] = (self.starts[arcs] + self.ends[arcs]) / 2 + left * (1.0 - b * b) / (4.0 * b)
         return out
 
-    @cached_property
+    @lazy
     def segment_lengths(self) -> Floats:
         """Length of each segment in mm, exact for arcs; (S,)."""
         out = self._chords.copy()
@@ -167,12 +167,12 @@ class Contour:
         out[arcs] = self.radii[arcs] * np.abs(self.sweeps[arcs])
         return out
 
-    @cached_property
+    @lazy
     def length(self) -> float:
         """Total length in mm, exact for arcs."""
         return float(self.segment_lengths.sum())
 
-    @cached_property
+    @lazy
     def area(self) -> float:
         """Signed area in mm², exact for arcs: positive when counter-clockwise.
 
@@ -195,7 +195,7 @@ class Contour:
         """Whether the area is positive."""
         return self.area > 0
 
-    @cached_property
+    @lazy
     def bounding_box(self) -> tuple[float, float, float, float]:
         """Smallest and greatest x and y as (x_min, y_min, x_max, y_max), mm, exact for arcs."""
         points, arcs = self.vertices[:, :2], self.is_arc
