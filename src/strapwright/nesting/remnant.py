@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
@@ -16,8 +17,9 @@ import numpy as np
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
 from strapwright.nesting.back import back_on_piece, starts_both_ways
+from strapwright.nesting.clear import ClearRectangle, clear_rectangle
 from strapwright.nesting.hide import Flaw, Hide, ThicknessZone, round_flaw
-from strapwright.nesting.skyline import Stairs, stairs
+from strapwright.nesting.skyline import Stairs, all_stairs
 from strapwright.tolerances import NESTING_CHORD
 
 if TYPE_CHECKING:
@@ -68,6 +70,11 @@ class Remnant:
     why: str
     shift: tuple[float, float]
     hide: Hide
+
+    @cached_property
+    def clear(self) -> ClearRectangle | None:
+        """The largest rectangle in it along the straps that is clear of edge and flaws."""
+        return clear_rectangle(self.hide)
 
 
 @dataclass(frozen=True)
@@ -164,10 +171,7 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
         flip = 1.0 if upward else -1.0
         over = boxes if upward else boxes[:, [0, 3, 2, 1]] * np.array([1, -1, 1, -1])
         shape = seen if upward else shapely.affinity.scale(seen, 1, -1, origin=(0, 0))
-        for treads in range(1, MOST_TREADS + 1):
-            steps = stairs(shape, over, treads)
-            if steps is None:
-                break
+        for treads, steps in enumerate(all_stairs(shape, over, MOST_TREADS), 1):
             name = "straight along the straps" if treads == 1 else f"in {treads - 1} step"
             yield _Way(name + ("s" if treads > 2 else ""), treads, kept(_beyond(steps, flip)))
 

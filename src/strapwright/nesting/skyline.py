@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
@@ -54,11 +56,16 @@ def stairs(shape: Any, boxes: Floats, treads: int) -> Stairs | None:
         >>> stairs(shapely.box(0, 0, 1000, 500), boxes, 2).line.tolist()
         [[-1.0, 200.0], [300.0, 200.0], [300.0, 100.0], [1001.0, 100.0]]
     """
+    made = list(all_stairs(shape, boxes, treads))
+    return made[-1] if len(made) == treads else None
+
+
+def all_stairs(shape: Any, boxes: Floats, most: int) -> Iterator[Stairs]:
+    """Yield the line of one tread, of two and so on, as `stairs` has them, as many as there is room for."""
     x0, y0, x1, y1 = shape.bounds
     count = max(1, math.ceil((x1 - x0) / COLUMN - 1e-9))
     least = min(math.ceil(SHORTEST_TREAD / COLUMN), count)
-    if treads > 1 and treads * least > count:
-        return None
+    most = max(1, min(most, count // least))
     edges = x0 + COLUMN * np.arange(count + 1)
     skyline = np.full(count, y0)
     for bx0, _, bx1, by1 in boxes:
@@ -66,15 +73,15 @@ def stairs(shape: Any, boxes: Floats, treads: int) -> Stairs | None:
         last = min(count, math.ceil((bx1 - x0) / COLUMN - 1e-9))
         skyline[first:last] = np.maximum(skyline[first:last], math.ceil(by1 / _ROUND - 1e-9) * _ROUND)
     lost, levels = _losses(shape, edges, skyline)
-    ends = _cheapest(lost, treads, least)
-    corners: list[tuple[float, float]] = []
-    for first, last in pairwise(ends):
-        height = float(levels[first, last - 1])
-        height = y0 - 1.0 if height <= y0 else height  # nothing lies there: all of it is kept
-        left = x0 - 1.0 if first == 0 else float(edges[first])
-        right = max(x1, float(edges[-1])) + 1.0 if last == count else float(edges[last])
-        corners += [(left, height), (right, height)]
-    return Stairs(np.array(corners), y1 + 1.0)
+    for ends in _cheapest(lost, most, least):
+        corners: list[tuple[float, float]] = []
+        for first, last in pairwise(ends):
+            height = float(levels[first, last - 1])
+            height = y0 - 1.0 if height <= y0 else height  # nothing lies there: all of it is kept
+            left = x0 - 1.0 if first == 0 else float(edges[first])
+            right = max(x1, float(edges[-1])) + 1.0 if last == count else float(edges[last])
+            corners += [(left, height), (right, height)]
+        yield Stairs(np.array(corners), y1 + 1.0)
 
 
 def _losses(shape: Any, edges: Floats, skyline: Floats) -> tuple[Floats, Floats]:
@@ -106,19 +113,20 @@ def _chords(shape: Any, xs: Floats) -> tuple[Floats, Floats]:
     return np.where(off, y0, low), np.where(off, y0, high)
 
 
-def _cheapest(lost: Floats, treads: int, least: int) -> list[int]:
-    """Return the columns at which treads begin, and the end, so that least is lost."""
+def _cheapest(lost: Floats, most: int, least: int) -> Iterator[list[int]]:
+    """Yield the columns at which one tread, two and so on begin, and the end, so that least is lost."""
     count = len(lost)
-    best = np.full((treads + 1, count + 1), np.inf)
-    came = np.zeros((treads + 1, count + 1), dtype=int)
-    best[0, 0] = 0.0
-    for tread in range(1, treads + 1):
-        for last in range(least, count + 1):
-            firsts = np.arange(0, last - least + 1)
-            cost = best[tread - 1, firsts] + lost[firsts, last - 1]
-            pick = int(np.argmin(cost))
-            best[tread, last], came[tread, last] = cost[pick], firsts[pick]
-    ends = [count]
-    for tread in range(treads, 0, -1):
-        ends.append(int(came[tread, ends[-1]]))
-    return ends[::-1]
+    first, last = np.arange(count)[:, None], np.arange(1, count + 1)
+    one = np.where(last - first >= least, lost, np.inf)  # of a tread from column ``first`` up to ``last``
+    best = np.full(count + 1, np.inf)
+    best[0] = 0.0
+    came: list[NDArray[np.int64]] = []
+    for _ in range(most):
+        cost = best[:-1, None] + one
+        pick = np.argmin(cost, axis=0)
+        came.append(np.append(0, pick))
+        best = np.append(np.inf, cost[pick, last - 1])
+        ends = [count]
+        for back in reversed(came):
+            ends.append(int(back[ends[-1]]))
+        yield ends[::-1]

@@ -131,7 +131,6 @@ def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
-    from strapwright.nesting.clear import clear_rectangle
     from strapwright.nesting.remnant import remnants_on
     from strapwright.nesting.waste import waste_of_hide
     from strapwright.write.picture import picture_svg
@@ -149,7 +148,7 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
         rest = remnants_on(layout, hide)
         told = []
         for left in rest:
-            clear = clear_rectangle(left.hide)
+            clear = left.clear
             room = f", {clear.along:.0f} × {clear.across:.0f} mm clear in it" if clear else ""
             told.append(f"{left.hide.name}: {left.area / 1e6:.2f} m²{room}")
         kept = "; ".join(told) or "nothing large enough to keep"

@@ -9,7 +9,6 @@ import numpy as np
 
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.back import back_of, runs_through
-from strapwright.nesting.clear import clear_rectangle
 from strapwright.tolerances import NESTING_CHORD
 from strapwright.write.lettering import text_width
 from strapwright.write.picture_parts import text
@@ -135,7 +134,7 @@ def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[st
     for left in rest:
         for cut in left.cut:
             yield _line(cut, frame, CUT_OFF, 2.2)
-        clear = clear_rectangle(left.hide)
+        clear = left.clear
         if clear is None:
             continue
         corners = clear.corners + np.array(left.shift)
@@ -163,7 +162,7 @@ def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, floa
         rows.append([(FIRST_CUT, 4.5, 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])
     for left in rest:
         row = [(CUT_OFF, 2.2, 0.0, f"cut off and keep {left.hide.name}: {left.area / 1e6:.2f} m²")]
-        clear = clear_rectangle(left.hide)
+        clear = left.clear
         if clear is not None:
             said = f"clear in it: at least {clear.along:.0f} × {clear.across:.0f} mm"
             row.append((CLEAR, 0.9, _COLUMN, said))
