@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.findings import Finding, Severity
+from strapwright.geometry.many import Many
 from strapwright.tolerances import CLEARANCE
 from strapwright.units import beyond
 
@@ -50,9 +51,8 @@ def longer_than_bed(part: Part, machine: Machine) -> list[str]:
 
 def off_bed(paths: Sequence[CutPath], machine: Machine) -> list[str]:
     """Return what to say of a part whose paths leave the bed."""
-    boxes = [path.contour.bounding_box for path in paths]
-    low = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    high = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    boxes = Many.of([path.contour for path in paths]).boxes
+    low, high = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
     said: list[str] = []
     for axis, name in enumerate("xy"):
         bed, first, last = machine.bed[axis], low[axis], high[axis]

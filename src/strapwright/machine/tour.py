@@ -155,16 +155,21 @@ def _moves(way: _Way, tour: Ints, pairs: tuple[Ints, Ints]) -> Ints:
     onward = np.concatenate(([0.0], np.cumsum(way.between(tour[:-1], tour[1:]))))
     back = np.concatenate(([0.0], np.cumsum(way.between(tour[1:], tour[:-1]))))
     a, c = place[pairs[0]], place[pairs[1]]
-    found = [_turns(way, tour, onward, back, a, c)]
-    for size in range(1, _LONGEST_MOVE + 1):
-        rest = size - 1
+    tried = [
+        (first, last, after, np.full(len(a), turned))
+        for rest in range(_LONGEST_MOVE)
         for first, last, after, turned in (
             (c, c + rest, a, False),
             (c - rest, c, a, True),
             (a - rest, a, c - 1, False),
             (a, a + rest, c - 1, True),
-        ):
-            found.append(_shifts(way, tour, onward, back, first, last, after, turned))
+        )
+    ]
+    first, last, after, turned = (np.concatenate(some) for some in zip(*tried, strict=True))
+    found = (
+        _turns(way, tour, onward, back, a, c),
+        _shifts(way, tour, onward, back, first, last, after, turned),
+    )
     every = np.concatenate([moves for moves, _ in found])
     gains = np.concatenate([gain for _, gain in found])
     # Rounded, and moves in a fixed order: the same tour on every machine.
@@ -201,12 +206,12 @@ def _shifts(
     first: Ints,
     last: Ints,
     after: Ints,
-    turned: bool,
+    turned: NDArray[np.bool_],
 ) -> tuple[Ints, Floats]:
     """Return the runs to put in after a place, and what each adds (negative)."""
     good = (first >= 1) & (last <= way.count) & ((after < first - 1) | (after > last)) & (after <= way.count)
-    s, e, p = first[good], last[good], after[good]
-    head, tail = (tour[e], tour[s]) if turned else (tour[s], tour[e])
+    s, e, p, turned = first[good], last[good], after[good], turned[good]
+    head, tail = np.where(turned, tour[e], tour[s]), np.where(turned, tour[s], tour[e])
     added = (
         way.between(tour[s - 1], tour[e + 1])
         - way.between(tour[s - 1], tour[s])
@@ -215,9 +220,8 @@ def _shifts(
         + way.between(tail, tour[p + 1])
         - way.between(tour[p], tour[p + 1])
     )
-    if turned:
-        added += (back[e] - back[s]) - (onward[e] - onward[s])
+    added = np.where(turned, added + ((back[e] - back[s]) - (onward[e] - onward[s])), added)
     good = added < -_GAIN
-    s, e, p = s[good], e[good], p[good]
+    s, e, p, turned = s[good], e[good], p[good], turned[good]
     low, high = np.minimum(s - 1, p), np.maximum(e + 1, p + 1)
-    return np.column_stack([low, high, np.full_like(s, 2 if turned else 1), s, e]), added[good]
+    return np.column_stack([low, high, np.where(turned, 2, 1), s, e]), added[good]
