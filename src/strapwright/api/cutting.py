@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.job.model import Job
+    from strapwright.machine.compensate import Memory
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile import Machine
     from strapwright.machine.touch import Touch
@@ -68,6 +69,7 @@ def plan(
     accept_fume_risk: bool = False,
     job_name: str = "",
     touches: Sequence[Touch] = (),
+    memory: Memory | None = None,
 ) -> CutPlan:
     """Plan a layout for a machine, as of today: see :func:`strapwright.machine.plan.plan`."""
     from datetime import date
@@ -81,6 +83,7 @@ def plan(
         accept_fume_risk=accept_fume_risk,
         job_name=job_name,
         touches=touches,
+        memory=memory,
     )
     return replace(made, day=date.today())
 
@@ -166,7 +169,8 @@ def cut(
         machine = replace(machine, ends_only=True)
     wanted, left_out = _without_stopped(drafted, partial=partial)
     check_formats(formats, machine)
-    widest = check_parts(wanted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk)
+    memory: Memory = {}
+    widest = check_parts(wanted.parts, machine, kerf=kerf, accept_fume_risk=accept_fume_risk, memory=memory)
     if layout is None:
         clearance = clearance_for(job, widest, machine)
         laid = nest(
@@ -198,6 +202,7 @@ def cut(
         accept_fume_risk=accept_fume_risk,
         job_name=job.name,
         touches=touches,
+        memory=memory,
     )
     before = (*told(drafted), *findings[len(drafted.findings) :])
     wanted_formats = formats or machine.formats

@@ -199,6 +199,13 @@ class CutPlan:
 
         return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
 
+    def duration_of(self, sheet: CutSheet) -> Duration:
+        """Return how long one of the sheets takes, or another of this machine."""
+        from strapwright.machine.duration import time_of
+
+        mine = (found for one, found in zip(self.sheets, self.durations, strict=True) if one is sheet)
+        return next(mine, None) or time_of(sheet, self.machine)
+
     @cached_property
     def moves(self) -> tuple[tuple[Move, ...], ...]:
         """All the tool does, in order and with its times: one run of moves for each of the sheets.

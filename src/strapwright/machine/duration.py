@@ -15,12 +15,14 @@ from strapwright.parts.part import Operation
 from strapwright.tolerances import COINCIDENT
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPath, CutSheet
     from strapwright.machine.profile import Machine
     from strapwright.machine.tool_runs import ToolRun
+
+    Way = tuple[list[float], list[float]]
 
 SPEED: Final = 20.0
 """Taken for an operation whose speed the profile does not give, mm/s."""
@@ -139,21 +141,26 @@ def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
     Raises:
         PlanError: the spindle would have to leave the bed.
     """
+    found: list[Move] = []
+    now = 0.0
+    for run, way, seconds, number in _stretches(sheet, machine):
+        track = line(*way[0], *way[1]) if way is not None else None if run is None else run.track
+        found.append(Move(run, track, now, seconds, number))
+        now += seconds
+    return tuple(found)
+
+
+def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | None, Way | None, float, int]]:
+    """Yield what `moves_of` makes moves of: a run, or the way with the tool off; the seconds; the number."""
     blade = machine.blade
     pull, rapid = machine.acceleration_mm_s2 or ACCELERATION, machine.rapid_mm_s or RAPID
     lifts = blade is not None and cut_depth_on(sheet, machine) is not None and "gcode" in machine.formats
     safe = blade.safe_height if blade is not None else 0.0
-    found: list[Move] = []
-    now, height = 0.0, safe
+    height = safe
     here = [0.0, 0.0]
     before: ToolRun | None = None
     number, path = 0, None
-
-    def add(run: ToolRun | None, track: Contour | None, seconds: float, number: int) -> None:
-        nonlocal now
-        found.append(Move(run, track, now, seconds, number))
-        now += seconds
-
+    known: dict[tuple[int, float], float] = {}  # passes of a path are alike
     for run in tool_runs(sheet, machine):
         if run.path is not path:  # all runs of a path follow each other
             number, path = number + 1, run.path
@@ -161,21 +168,22 @@ def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
         if not run.goes_on_from(before):
             there = math.dist(here, start)
             lift = _straight(safe - height, rapid, pull) if lifts else 0.0
-            way = line(*here, *start) if there > COINCIDENT else None
-            add(None, way, lift + _straight(there, rapid, pull), number)
+            way = (here, start) if there > COINCIDENT else None
+            yield None, way, lift + _straight(there, rapid, pull), number
             height = safe
         own = run.setting
         speed = own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or SPEED
-        taken = _seconds_of(run.track, speed, pull)
+        taken = known.get((id(run.track), speed))
+        if taken is None:
+            taken = known[id(run.track), speed] = _seconds_of(run.track, speed, pull)
         if lifts and blade is not None:
             wanted = -depth_of(run, sheet, machine)
             taken += _straight(abs(height - wanted), blade.plunge_mm_s, pull)
             height = wanted
-        add(run, run.track, taken, number)
+        yield run, None, taken, number
         here, before = run.track.ends[-1].tolist(), run
     if lifts and before is not None:
-        add(None, None, _straight(safe - height, rapid, pull), 0)
-    return tuple(found)
+        yield None, None, _straight(safe - height, rapid, pull), 0
 
 
 def time_of(sheet: CutSheet, machine: Machine) -> Duration:
@@ -189,18 +197,20 @@ def time_of(sheet: CutSheet, machine: Machine) -> Duration:
     """
     plain = duration_of(sheet.paths, machine, cut_depth_on(sheet, machine))
     try:
-        moves = moves_of(sheet, machine)
+        stretches = list(_stretches(sheet, machine))
     except PlanError:  # the spindle would leave the bed: such a sheet is refused when it is written
         return plain
     seconds = dict.fromkeys(plain.seconds, 0.0)
-    for move in moves:
-        if move.run is not None:
-            whose = move.run.operation if move.run.path is None else move.run.path.operation
-            seconds[whose] = seconds.get(whose, 0.0) + move.seconds
-    travels = [move for move in moves if move.run is None]
+    travel = travel_seconds = 0.0
+    for run, way, taken, _ in stretches:
+        if run is not None:
+            whose = run.operation if run.path is None else run.path.operation
+            seconds[whose] = seconds.get(whose, 0.0) + taken
+        else:
+            travel += math.dist(*way) if way is not None else 0.0
+            travel_seconds += taken
     lengths = {operation: plain.lengths.get(operation, 0.0) for operation in seconds}
-    travel = sum(move.track.length for move in travels if move.track is not None)
-    return Duration(seconds, lengths, sum(move.seconds for move in travels), travel, plain.assumed)
+    return Duration(seconds, lengths, travel_seconds, travel, plain.assumed)
 
 
 def together(durations: Sequence[Duration]) -> Duration:

@@ -47,6 +47,7 @@ def plan(
     accept_fume_risk: bool = False,
     job_name: str = "",
     touches: Sequence[Touch] = (),
+    memory: Memory | None = None,
 ) -> CutPlan:
     """Return what a machine does to cut a layout.
 
@@ -60,6 +61,7 @@ def plan(
         accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
         job_name: for the files' headers.
         touches: two points of the one hide that has parts, touched on the machine; none: it lies as drawn.
+        memory: tool paths that `check_parts` found of these parts.
 
     Raises:
         SafetyError: the fumes could hurt someone.
@@ -75,7 +77,7 @@ def plan(
     _check_gap(layout, widest)
     findings = [*measured.findings]
     findings += fume_findings([placed.part.tannage for placed in layout.placed], machine)
-    memory: Memory = {}
+    memory = {} if memory is None else memory
     problems: list[str] = []
     left: list[LeftToHand] = []
     cut: list[HideSheets] = []
@@ -158,6 +160,7 @@ def check_parts(
     *,
     kerf: float | None = None,
     accept_fume_risk: bool = False,
+    memory: Memory | None = None,
 ) -> float:
     """Refuse parts a machine cannot make wherever they lie, before time is spent on nesting them.
 
@@ -166,6 +169,7 @@ def check_parts(
         machine: the machine.
         kerf: width of the cut given by hand, mm; None takes the measured one.
         accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
+        memory: is given the tool paths found, for `plan`.
 
     Returns:
         The widest cut the machine makes in these parts' leathers, mm; 0 for no parts.
@@ -175,7 +179,7 @@ def check_parts(
         PlanError: no kerf known, a part too thick, too tight or too long for any place on the bed.
     """
     measured = _checked(parts, machine, kerf, accept_fume_risk)
-    memory: Memory = {}
+    memory = {} if memory is None else memory
     problems: list[str] = []
     for part in parts:
         try:

@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.files.whole import MARK
 from strapwright.machine.cut_plan import FIRST_CUT, REGISTRATION
-from strapwright.machine.duration import time_of
 from strapwright.machine.tool_runs import depth_of, face_of, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.tolerances import READ_BACK
@@ -90,7 +89,7 @@ class Gcode:
         """Return a sheet as G-code; the same sheet gives the same text."""
         machine = plan.machine
         lines = [*_head(sheet, plan), *_if_any(machine.laser.air_on)]
-        lines += _comments(f"time: {time_of(sheet, machine).total:.0f} s, estimated")
+        lines += _comments(f"time: {plan.duration_of(sheet).total:.0f} s, estimated")
         runs = tool_runs(sheet, machine)
         if machine.kind == "drag_knife":
             lines += _comments("The blade must point along the bed's x, to the right, at the start.")
@@ -102,13 +101,16 @@ class Gcode:
             for name, some in groupby(zip(runs, _parts_done(runs), strict=True), lambda one: told(one[0]))
         ]
         before: ToolRun | None = None
+        burnt: list[str] = []
         for number, (name, some) in enumerate(told_together, 1):
             if some[0][0].changes(before):
                 lines += _stop_for(some[0][0].tool, sheet, machine)
             lines += _comments(f"run {number} of {len(told_together)}, {some[0][1]}: {name}")
             for run, _ in some:
                 if machine.kind == "laser":
-                    lines += _burnt(run, machine)
+                    again = before is not None and before.track is run.track  # in another pass
+                    burnt = burnt if again else list(_burnt(run, machine))
+                    lines += burnt
                 else:
                     lines += _dragged(run, before, sheet, machine)
                 before = run
@@ -315,9 +317,9 @@ def _segment_moves(track: Contour, machine: Machine) -> Iterator[list[str]]:
 
     The offset from an arc's start to its centre is taken from the start as it is written.
     """
-    here = _point(track.starts[0].tolist(), machine)
     starts, ends, centres = track.starts.tolist(), track.ends.tolist(), track.centres.tolist()
     sweeps, lengths = track.sweeps.tolist(), track.segment_lengths.tolist()
+    here = _point(starts[0], machine)
     decimals = decimals_of(machine)
     scale = _scale(machine)
     at = [round(v / scale, decimals) for v in starts[0]]

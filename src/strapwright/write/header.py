@@ -270,4 +270,6 @@ def one_line(text: str) -> str:
         >>> one_line("two\nlines\x07")
         'two lines'
     """
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() else " " for c in text)
+    return " ".join(text.split())
