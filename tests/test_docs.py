@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+from click.testing import CliRunner
+
+from strapwright.cli.main import command
+
+if TYPE_CHECKING:
+    from typing import BinaryIO
 
 ROOT = Path(__file__).parents[1]
 PAGES = sorted((ROOT / "docs").rglob("*.md"))
@@ -40,7 +49,14 @@ def folder_for(page: Path, at: Path) -> Path:
     return folder
 
 
-def run_all(script: str, folder: Path) -> None:
+HANDED_OVER = """
+strapwright() { printf '%s\\0' "$#" "$PWD" "$@" >&"$ASKED"; read -r status <&"$TOLD"; return "$status"; }
+"""
+"""A shell's function that has a command run by the process that began the shell."""
+
+
+def run_by_shell(script: str, folder: Path) -> None:
+    """Run a script, each strapwright in it as a process of its own."""
     run = subprocess.run(
         ["bash", "-euo", "pipefail", "-c", script],
         cwd=folder,
@@ -52,20 +68,69 @@ def run_all(script: str, folder: Path) -> None:
     assert run.returncode == 0, run.stdout + run.stderr
 
 
+def run_here(script: str, folder: Path) -> list[str]:
+    """Run a script by a shell, each strapwright in it in this process; return the subcommands that ran."""
+    asked, ask = os.pipe()
+    tell, told = os.pipe()
+    shell = subprocess.Popen(
+        ["bash", "-euo", "pipefail", "-c", HANDED_OVER + script],
+        cwd=folder,
+        env={**ENVIRONMENT, "ASKED": str(ask), "TOLD": str(tell)},
+        pass_fds=(ask, tell),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    os.close(ask)
+    os.close(tell)
+    ran, said = [], ""
+    with open(asked, "rb") as requests, open(told, "w") as answers:
+        while count := field(requests):
+            here, *words = (field(requests) for _ in range(int(count) + 1))
+            with contextlib.chdir(here):
+                result = CliRunner().invoke(command, words)
+            said += f"$ strapwright {' '.join(words)}\n{result.output}{result.exception or ''}\n"
+            ran.append(words[0])
+            print(result.exit_code, file=answers, flush=True)
+    output, _ = shell.communicate()
+    assert shell.returncode == 0, said + output
+    return ran
+
+
+def field(requests: BinaryIO) -> str:
+    """The next of the fields that end with a NUL; nothing after the last."""
+    return b"".join(iter(lambda: requests.read(1).rstrip(b"\0"), b"")).decode()
+
+
 def test_there_are_pages_with_commands():
     assert len(with_commands()) > 5
 
 
+@pytest.fixture
+def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A clock ten times as fast, by which a search of two seconds ends."""
+    real = time.monotonic
+    monkeypatch.setattr(time, "monotonic", lambda: 10 * real())
+
+
+@pytest.mark.usefixtures("hurried")
 @pytest.mark.parametrize("page", with_commands(), ids=lambda page: page.stem)
 def test_every_command_a_page_shows_can_be_run(page: Path, tmp_path: Path):
-    run_all("\n".join(blocks(page, "sh")), folder_for(page, tmp_path))
+    script = "\n".join(blocks(page, "sh"))
+    ran = run_here(script, folder_for(page, tmp_path))
+    assert ran == re.findall(r"^strapwright (\w+)", script, re.MULTILINE)
 
 
+def test_the_tutorial_can_be_typed_at_a_shell(tmp_path: Path):
+    run_by_shell("\n".join(blocks(ROOT / "docs" / "tutorial.md", "sh")), tmp_path)
+
+
+@pytest.mark.usefixtures("hurried")
 def test_the_commands_of_the_readme_can_be_run(tmp_path: Path):
     lines = "\n".join(blocks(ROOT / "README.md", "sh")).splitlines()
     kept = [line for line in lines if line.startswith(("strapwright", "cd "))]
     assert len(kept) >= 5
-    run_all("\n".join(kept), tmp_path)
+    assert len(run_here("\n".join(kept), tmp_path)) == len(kept) - 1
 
 
 @pytest.mark.parametrize("page", [ROOT / "README.md", ROOT / "docs" / "reference" / "python.md"])

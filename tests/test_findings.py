@@ -5,8 +5,6 @@ from __future__ import annotations
 import ast
 from pathlib import Path
 
-import pytest
-
 from strapwright.findings import Finding, Severity
 
 ROOT = Path(__file__).parents[1]
@@ -26,16 +24,16 @@ def codes_of(path: Path) -> set[str]:
 SOURCE = {code: path for path in (ROOT / "src").rglob("*.py") for code in codes_of(path)}
 
 
-@pytest.mark.parametrize("code", sorted(SOURCE))
-def test_every_code_is_reached_by_some_test(code):
-    tests = [path for path in (ROOT / "tests").rglob("test_*.py") if path != Path(__file__)]
-    assert any(f'"{code}"' in path.read_text("utf-8") for path in tests)
+def test_every_code_is_reached_by_some_test():
+    paths = [path for path in (ROOT / "tests").rglob("test_*.py") if path != Path(__file__)]
+    tests = "\n".join(path.read_text("utf-8") for path in paths)
+    assert len(SOURCE) > 50
+    assert not {code for code in SOURCE if f'"{code}"' not in tests}
 
 
-@pytest.mark.parametrize("code", sorted(SOURCE))
-def test_a_code_is_plain_kebab_case(code):
-    assert code == code.lower().strip("-")
-    assert code.replace("-", "").isalnum()
+def test_a_code_is_plain_kebab_case():
+    plain = {code for code in SOURCE if code == code.lower().strip("-") and code.replace("-", "").isalnum()}
+    assert not set(SOURCE) - plain
 
 
 def test_a_finding_reads_as_one_line():
