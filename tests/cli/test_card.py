@@ -6,8 +6,6 @@ import csv
 import hashlib
 import json
 import re
-import subprocess
-import sys
 import tomllib
 from datetime import date
 
@@ -247,10 +245,9 @@ def test_a_hide_that_names_a_drawing_by_its_whole_path_is_not_kept_half(tmp_path
     assert not (tmp_path / "shelf").exists()
 
 
-def test_records_made_at_the_same_moment_each_get_a_folder(tmp_path):
-    command = [sys.executable, "-m", "strapwright.cli.main", "card", ONE, "--record", str(tmp_path)]
-    running = [subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) for _ in range(5)]
-    assert [(process.communicate()[1], process.returncode) for process in running] == [(b"", 0)] * 5
+def test_records_made_at_the_same_moment_each_get_a_folder(forks, tmp_path):
+    ended = forks.run_at_once([(tmp_path, ("card", ONE, "--record", str(tmp_path)), 0)] * 5)
+    assert [(one.said, one.status) for one in ended] == [("", 0)] * 5
     folders = list(tmp_path.glob("*/*"))
     assert len(folders) == 5
     assert len({tuple(sorted(path.name for path in folder.iterdir())) for folder in folders}) == 1

@@ -1,0 +1,42 @@
+"""Layouts and pictures that many tests of the command line ask for alike are made once."""
+
+from __future__ import annotations
+
+import pickle
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+MADE: dict[bytes, bytes] = {}
+"""What was made and told meanwhile, by what it was made of; no two takers share one object."""
+
+HEARS = ("progress", "stage")
+"""What a search tells how far it is."""
+
+APART = (*HEARS, "executor", "at_once")
+"""What a search by steps is given and its layout does not hang on."""
+
+
+def once(make: Callable[..., Any]) -> Callable[..., Any]:
+    """Return a function that makes the same of the same only once; what was told is told each time."""
+
+    @wraps(make)
+    def made(*given: Any, **named: Any) -> Any:
+        if named.get("steps", 1) is None:  # a search by the clock is never twice the same
+            return make(*given, **named)
+        asked = {name: value for name, value in named.items() if name not in APART}
+        key = pickle.dumps((make.__name__, given, asked))
+        if key not in MADE:
+            told: list[tuple[str, Any]] = []
+            heard = {
+                name: lambda said, name=name: told.append((name, said)) for name in HEARS if named.get(name)
+            }
+            MADE[key] = pickle.dumps((make(*given, **named | heard), told))
+        result, told = pickle.loads(MADE[key])
+        for name, said in told:
+            named[name](said)
+        return result
+
+    return made
