@@ -28,6 +28,15 @@ def cache(tmp_path, monkeypatch):
     return tmp_path / "cache" / "strapwright" / "sketches"
 
 
+@pytest.fixture
+def no_modeller(tmp_path, monkeypatch):
+    """An empty module in the modeller's place, which takes 3 s to load, for sketches that draw nothing."""
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "empty" / "cadquery.py").write_text("")
+    monkeypatch.syspath_prepend(tmp_path / "empty")
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(filter(None, sys.path)))
+
+
 class TestWhatTheCodeRaises:
     """In this process, as the new one sees it: no modeller is needed for a sketch that fails."""
 
@@ -67,8 +76,8 @@ class TestWhatTheCodeRaises:
         assert len(answer["error"]) < 300
 
 
-@pytest.mark.slow
 class TestWhatItDoesToItsProcess:
+    @pytest.mark.usefixtures("no_modeller")
     @pytest.mark.parametrize(
         ("body", "message"),
         [
@@ -79,19 +88,23 @@ class TestWhatItDoesToItsProcess:
             ("import os; os._exit(3)", r"part\(\) ended Python with status 3; expected it to return"),
             ("import os; os.abort()", r"brought Python down \(SIGABRT\)"),
             ("import ctypes; ctypes.string_at(0)", r"brought Python down \(SIGSEGV\)"),
-            ("x = []\n    while True: x.append(bytearray(1 << 24))", r"needs more than 1\.1 GB of memory"),
             ("import os; os.closerange(0, 100); os._exit(0)", "ended Python with status 0"),
             ("raise KeyboardInterrupt", "line 2: KeyboardInterrupt"),
         ],
     )
     def test_it_is_one_line(self, body, message):
-        began = time.monotonic()
         with pytest.raises(PartError, match=message) as caught:
             draw(f"def part():\n    {body}\n", "plate.py", "part", ())
         assert str(caught.value).startswith("plate.py: ")
         assert len(str(caught.value).splitlines()) == 1
-        assert time.monotonic() - began < 60
 
+    @pytest.mark.slow
+    def test_it_has_so_much_memory_beside_the_modellers_own(self):
+        body = "x = []\n    while True: x.append(bytearray(1 << 24))"
+        with pytest.raises(PartError, match=r"^plate\.py: needs more than 1\.1 GB of memory$"):
+            draw(f"import cadquery\ndef part():\n    {body}\n", "plate.py", "part", ())
+
+    @pytest.mark.usefixtures("no_modeller")
     def test_one_that_never_ends_is_ended_with_all_it_started(self, monkeypatch, tmp_path):
         monkeypatch.setattr(sketch_process, "DRAW_SECONDS", 1.0)
         body = (
@@ -115,6 +128,7 @@ class TestWhatItDoesToItsProcess:
             time.sleep(0.05)
         pytest.fail("what the sketch started still runs")
 
+    @pytest.mark.slow
     def test_what_it_prints_is_shown_without_control_characters_and_not_without_end(self, capsys):
         draw(SQUARE + "print('\\x1b[2Jred', flush=True)\nprint('y' * 10**6)\n", "plate.py", "part", ())
         shown = capsys.readouterr()
@@ -124,9 +138,9 @@ class TestWhatItDoesToItsProcess:
         assert len(shown.err) < 25_000
 
 
-@pytest.mark.slow
 class TestWhatIsKept:
-    def test_a_drawing_is_kept_by_text_and_arguments_and_run_once(self, cache, capsys):
+    @pytest.mark.slow
+    def test_a_drawing_is_kept_by_text_and_arguments_and_run_once(self, cache, capsys, monkeypatch):
         source = (
             "import cadquery as cq\ndef part(*size):\n    return cq.Workplane().rect(60, *(size or (30,)))\n"
         )
@@ -136,9 +150,12 @@ class TestWhatIsKept:
         assert capsys.readouterr().err == ""
         assert faces == faces_again
         assert [run.vertices.tolist() for run in first] == [run.vertices.tolist() for run in again]
-        assert len(list(cache.iterdir())) == 1
+        (kept,) = cache.iterdir()
+        asked = []
+        monkeypatch.setattr(sketch_process, "_ask", lambda *new: asked.append(new) or kept.read_bytes())
         draw(source, "plate.py", "part", (20.0,))
         draw(source + "\n", "plate.py", "part", ())
+        assert [(text, size) for text, _, _, size in asked] == [(source, (20.0,)), (source + "\n", ())]
         assert len(list(cache.iterdir())) == 3
 
     @pytest.mark.parametrize(
@@ -165,6 +182,7 @@ class TestWhatIsKept:
         assert runs[0].area == pytest.approx(40.5)
         assert kept.read_bytes() == good
 
+    @pytest.mark.slow
     def test_where_nothing_can_be_kept_it_is_drawn_all_the_same(self, monkeypatch, tmp_path):
         (tmp_path / "file").write_text("")
         monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file" / "below"))
@@ -180,7 +198,7 @@ class TestWhatIsKept:
         assert len(list(cache.iterdir())) == 3
 
 
-@pytest.mark.slow
+@pytest.mark.usefixtures("no_modeller")
 class TestFromTheCommandLine:
     @pytest.mark.parametrize("csv", [False, True])
     def test_it_is_told_that_a_sketch_runs_for_toml_and_csv_alike(self, tmp_path, csv):
@@ -208,12 +226,11 @@ class TestFromTheCommandLine:
             stderr=subprocess.PIPE,
             text=True,
         )
-        for _ in range(600):
-            if (tmp_path / "begun").exists():
-                break
-            time.sleep(0.1)
+        while not (tmp_path / "begun").exists():
+            assert run.poll() is None, run.communicate()
+            time.sleep(0.01)
         run.send_signal(signal.SIGINT)
-        _, said = run.communicate(timeout=10)
+        _, said = run.communicate()
         assert run.returncode == 1
         assert "stopped; every file is as it was" in said
         assert "Traceback" not in said
