@@ -70,9 +70,14 @@ def test_few_hides_are_filled_one_after_another() -> None:
     assert lots_of(problem_of(PARTS[:12], BOARDS, Clearance())) == []
 
 
-def test_an_executor_does_the_searches_and_changes_nothing_in_the_layout() -> None:
+@pytest.fixture(scope="module")
+def plain() -> Layout:
+    """What three steps make without an executor."""
+    return nest(PARTS, BOARDS, steps=3, seed=2)
+
+
+def test_an_executor_does_the_searches_and_changes_nothing_in_the_layout(plain: Layout) -> None:
     executor = AtOnce()
-    plain = nest(PARTS, BOARDS, steps=3, seed=2)
     sent = nest(PARTS, BOARDS, steps=3, seed=2, executor=executor)
     assert executor.count >= MANY
     assert places(sent) == places(plain)
@@ -115,16 +120,14 @@ def test_what_was_lost_on_the_way_is_laid_all_the_same() -> None:
 
 
 @pytest.mark.slow
-def test_processes_give_the_same_layout() -> None:
-    plain = nest(PARTS, BOARDS, steps=3, seed=2)
+def test_processes_give_the_same_layout(plain: Layout) -> None:
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as executor:
         assert places(nest(PARTS, BOARDS, steps=3, seed=2, executor=executor)) == places(plain)
 
 
 @pytest.mark.slow
-def test_a_cluster_of_two_workers_gives_the_same_layout() -> None:
+def test_a_cluster_of_two_workers_gives_the_same_layout(plain: Layout) -> None:
     distributed = pytest.importorskip("distributed")
-    plain = nest(PARTS, BOARDS, steps=3, seed=2)
     with (
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
         distributed.Client(cluster) as client,

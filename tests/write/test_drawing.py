@@ -6,7 +6,9 @@ import itertools
 import re
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
+import shapely
 
 from strapwright.files.validate import validate
 from strapwright.files.whole import MARK
@@ -113,13 +115,23 @@ def clashes(svg):
         for text, box in told
         if box.x0 < 0 or box.y0 < 0 or box.x1 > width or box.y1 > height
     ]
-    for (one, box), (other, other_box) in itertools.combinations(told, 2):
-        if box.meets(other_box):
-            found.append(f"{one!r} lies on {other!r}")
     drawn, pieces = lines(root), list(leather(root, "leather", "layer", "second"))
-    for text, box in told:
-        found += [f"{text!r} lies on a line {line}" for line in drawn if box.is_crossed(*line)]
-        found += [f"{text!r} lies on the leather" for piece in pieces if box.meets(piece)]
+    rooms = shapely.STRtree([shapely.box(box.x0, box.y0, box.x1, box.y1) for _, box in told])
+
+    def near(ends):
+        """A text, its box and a number, for each text near a rectangle given by two opposite corners."""
+        for number, k in rooms.query(shapely.linestrings(np.reshape(ends, (-1, 2, 2)))).T:
+            yield *told[k], k, number
+
+    for other, other_box, k, number in near([(box.x0, box.y0, box.x1, box.y1) for _, box in told]):
+        if k < number and other_box.meets(told[number][1]):
+            found.append(f"{other!r} lies on {told[number][0]!r}")
+    for text, box, _, number in near(drawn):
+        if box.is_crossed(*drawn[number]):
+            found.append(f"{text!r} lies on a line {drawn[number]}")
+    for text, box, _, number in near([(piece.x0, piece.y0, piece.x1, piece.y1) for piece in pieces]):
+        if box.meets(pieces[number]):
+            found.append(f"{text!r} lies on the leather")
     return found
 
 
