@@ -146,3 +146,28 @@ def test_a_point_on_the_chord_of_an_arc_is_inside_where_its_neighbours_are(turn,
     on = a + np.linspace(0.1, 0.9, 9)[:, None] * (b - a)
     for past in (-1e-9, 0.0, 1e-9):
         assert (contour.contains(on + past * (corners[1] - corners[0])) == (bulge > 0)).all()
+
+
+def test_open_runs_made_together_are_what_each_is_alone():
+    rng = np.random.default_rng(5)
+    alone = [rng.uniform(-9, 9, (count, 3)) * (1, 1, 0.1) for count in (2, 5, 3, 2)]
+    alone[1][2, 2] = 1e-13  # as good as straight
+    together = Contour.open_runs(np.vstack(alone), [2, 5, 3, 2])
+    assert together == [Contour(run, closed=False) for run in alone]
+    assert [run.length for run in together] == [Contour(run, closed=False).length for run in alone]
+    assert not any(run.vertices.flags.writeable for run in together)
+    assert Contour.open_runs(np.empty((0, 3)), []) == []
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ([(0, 0, 0), (0, 0, 0)], "segment 0 of a contour starts and ends"),
+        ([(0, 0, 0), (np.nan, 0, 0)], "vertex 1 of a contour is not finite"),
+        ([(0, 0, 0)], "at least 2 vertices, got 1"),
+    ],
+)
+def test_a_wrong_run_among_open_runs_is_refused_as_alone(wrong, message):
+    good = [(0, 0, 0), (5, 0, 0), (5, 0.1, 0)]
+    with pytest.raises(GeometryError, match=message):
+        Contour.open_runs(np.array([*good, *wrong, *good]), [3, len(wrong), 3])

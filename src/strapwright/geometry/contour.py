@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,6 +15,8 @@ from strapwright.geometry.nearness import distances, inside
 from strapwright.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
 
     Floats = NDArray[np.float64]
@@ -67,6 +70,45 @@ class Contour:
             )
         if self.closed and len(array) == 2 and not bulges.any():
             raise GeometryError("a closed contour of two straight lines encloses nothing")
+
+    @classmethod
+    def open_runs(cls, vertices: Floats, counts: Sequence[int]) -> list[Contour]:
+        """Return an open contour for each stretch of vertices, all checked at once: a file has thousands.
+
+        Args:
+            vertices: of all, one run's after the other's, (N, 3), as of one contour.
+            counts: how many each run has, each at least 1; together N.
+
+        Raises:
+            GeometryError: as for one contour, of the first that is wrong.
+
+        Example:
+            >>> both = np.array([(0, 0, 0), (3, 4, 0), (0, 0, 0), (0, 2, 0)])
+            >>> [run.length for run in Contour.open_runs(both, [2, 2])]
+            [5.0, 2.0]
+        """
+        if not counts:
+            return []
+        stops = np.cumsum(counts)
+        lasts = stops - 1
+        every = np.array(vertices, dtype=np.float64)
+        every[np.abs(every[:, 2]) < STRAIGHT_BULGE, 2] = 0.0
+        every[lasts, 2] = 0.0
+        every.flags.writeable = False
+        bounds = list(pairwise((0, *stops.tolist())))
+        if min(counts) < 2 or not np.isfinite(every).all():
+            return [cls(every[low:high], closed=False) for low, high in bounds]
+        delta = np.diff(every[:, :2], axis=0)
+        chords = np.hypot(delta[:, 0], delta[:, 1])
+        chords[lasts[:-1]] = np.inf  # nothing leads from one run to the next
+        if not (chords >= SHORTEST_SEGMENT).all():
+            return [cls(every[low:high], closed=False) for low, high in bounds]
+        made: list[Contour] = []
+        for low, high in bounds:
+            contour = object.__new__(cls)
+            contour.__dict__.update(vertices=every[low:high], closed=False, _chords=chords[low : high - 1])
+            made.append(contour)
+        return made
 
     @classmethod
     def from_points(cls, points: ArrayLike, *, closed: bool = True) -> Contour:
@@ -298,6 +340,10 @@ class Contour:
         """Return ``(x, y, diameter)`` if the contour is one full circle, else None."""
         if not self.closed or not self.is_arc.all():
             return None
+        if len(self.vertices) == 2:  # two half turns the same way, as `circle` draws one
+            (x0, y0, one), (x1, y1, other) = self.vertices.tolist()
+            if one == other and abs(one) == 1.0:
+                return (x0 + x1) / 2, (y0 + y1) / 2, float(self._chords[0])
         if abs(abs(float(self.sweeps.sum())) - 2 * np.pi) > 1e-9:
             return None
         centre, radius = self.centres.mean(axis=0), float(self.radii.mean())

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -20,18 +21,25 @@ from strapwright.tolerances import CLEARANCE
 from strapwright.write.read_path import ReadPath, drive_words
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from strapwright.machine.profile import Axes, Machine
     from strapwright.trade.safety import CutterKind
 
 _COMMENT: Final = re.compile(r"\([^()]*\)")
 _WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d++\.?\d*+|\.\d++))")
-_LINE: Final = re.compile(rf"(?:{_WORD.pattern})+")
 _VALUES: Final = frozenset("XYZIJFS")
-_AXES: Final = frozenset("XYZ")
+_AXES: Final = ("X", "Y", "Z")
 _SET_FIRST: Final = frozenset({"G17", "G90"})
 _MM_PER_INCH: Final = 25.4
 _RADII: Final = {1.0: 0.002, _MM_PER_INCH: 0.0002 * _MM_PER_INCH}
 """How far an arc's radii may differ, mm, by the units in force."""
+
+_TURN: Final = 2 * math.pi
+_QUARTERS: Final = tuple(
+    (angle, math.cos(angle), math.sin(angle)) for angle in (0.0, 0.25 * _TURN, 0.5 * _TURN, 0.75 * _TURN)
+)
+"""The angles at which a circle goes furthest along an axis, and their cosine and sine."""
 
 _HALF_A_DIGIT: Final = 0.0051
 """An S word is written with two decimals, and may so be this much over what was meant."""
@@ -68,6 +76,17 @@ def read_gcode(
     return reader.done()
 
 
+@dataclass(frozen=True)
+class _Run:
+    """A run as the machine counts: its vertices, what `ReadPath` says of it, and the line that ends it."""
+
+    vertices: list[tuple[float, float, float]]
+    layer: str
+    depth: float
+    after_stop: bool
+    ends: str
+
+
 class _Reader:
     """A controller's state: what is in force, where it stands, and the runs so far."""
 
@@ -80,12 +99,16 @@ class _Reader:
         self._place: dict[str, float] = {}
         self._run: list[tuple[float, float, float]] = []
         self._run_feed = self._depth = 0.0  # of the run in hand
-        self._runs: list[ReadPath] = []
+        self._runs: list[_Run] = []
         self._ended = self._stopped = False
         laser = within.laser if within is not None else Laser()
         self._beam_words = {"M3", *([laser.dynamic_power] if within is not None else ["M4"])}
         lines = () if within is None else (*within.gcode.start, *within.gcode.end)
         beside = (laser.air_on, laser.air_off, laser.pointer_on, laser.pointer_off)
+        bed = (math.inf, math.inf) if within is None else within.bed
+        self._beds = (("X", axes.x_zero, axes.x_sign, bed[0]), ("Y", axes.y_zero, axes.y_sign, bed[1]))
+        blade = None if within is None else within.blade
+        self._heights = None if blade is None else blade.heights
         self._own = {_bare(line) for line in (*lines, *beside) if line is not None}
 
     def take(self, line: str, where: str) -> None:
@@ -98,7 +121,7 @@ class _Reader:
                 raise ProofError(f'{where}: "{line[:40]}" of the profile stands where the tool is not off')
             return
         words = _WORD.findall(bare)
-        if not _LINE.fullmatch(bare):
+        if "".join(map("".join, words)) != bare:  # something stands between words
             raise ProofError(f'{where}: found "{line[:40]}", expected words of a letter and a number')
         values: dict[str, float] = {}
         codes = []
@@ -121,7 +144,7 @@ class _Reader:
         motion = ""
         for code in codes:
             motion = self._code(code, where) or motion
-        if not _AXES.isdisjoint(values):
+        if "X" in values or "Y" in values or "Z" in values:
             if not motion:
                 raise ProofError(f"{where} names a place and no motion")
             self._move(motion, values, where)
@@ -134,7 +157,7 @@ class _Reader:
             raise ProofError("the G-code ends with the beam on; write it again")
         if self._place.get("Z", math.inf) < self._face:
             raise ProofError("the G-code ends with the blade down; write it again")
-        return self._runs
+        return self._in_bed()
 
     def _code(self, code: str, where: str) -> str:
         """Take a G or M word; return it if it is a motion."""
@@ -172,8 +195,9 @@ class _Reader:
         if not self._scale or not self._modes >= _SET_FIRST or self._beam is None:
             raise ProofError(f"{where} moves before units, plane, distances and M5 are set")
         before = dict(self._place)
-        for axis in _AXES & values.keys():
-            self._place[axis] = values[axis] * self._scale
+        for axis in _AXES:
+            if axis in values:
+                self._place[axis] = values[axis] * self._scale
         sideways = "X" in values or "Y" in values
         sweep = 0.0
         if motion in ("G2", "G3"):
@@ -226,15 +250,10 @@ class _Reader:
 
     def _check_reach(self, places: list[dict[str, float]], where: str) -> None:
         """Refuse a place, in the machine's millimetres, that the machine does not have."""
-        machine = self._within
-        if machine is None:
+        if self._within is None:
             return
-        axes, blade = machine.axes, machine.blade
         for place in places:
-            for axis, zero, sign, bed in (
-                ("X", axes.x_zero, axes.x_sign, machine.bed[0]),
-                ("Y", axes.y_zero, axes.y_sign, machine.bed[1]),
-            ):
+            for axis, zero, sign, bed in self._beds:
                 if axis not in place:
                     continue
                 at = zero + sign * place[axis]
@@ -243,9 +262,9 @@ class _Reader:
                         f"{where} goes to {at:.3f} mm along the bed's {axis.lower()}, "
                         f"which reaches from 0 to {bed:g} mm"
                     )
-            if blade is None:
+            if self._heights is None:
                 continue
-            least, most = blade.heights
+            least, most = self._heights
             at = place.get("Z", most)
             if not least - CLEARANCE <= at <= most + CLEARANCE:
                 raise ProofError(
@@ -282,33 +301,52 @@ class _Reader:
         """Put the run that ends here away, in bed millimetres."""
         if not self._run:
             return
-        axes, run = self._axes, np.array(self._run)
-        turn = -1.0 if axes.x_sign * axes.y_sign < 0 else 1.0
-        x, y = axes.x_zero + axes.x_sign * run[:, 0], axes.y_zero + axes.y_sign * run[:, 1]
         power = self._power if self._kind == "laser" else None
-        try:
-            contour = Contour(np.column_stack([x, y, turn * run[:, 2]]), closed=False)
-        except GeometryError as error:
-            raise ProofError(f"the run before {where}: {error}") from error
         words = drive_words(self._run_feed, power, self._depth)
-        self._runs.append(ReadPath(words, contour, self._depth, self._stopped))
+        self._runs.append(_Run(self._run, words, self._depth, self._stopped, where))
         self._run, self._stopped = [], False
+
+    def _in_bed(self) -> list[ReadPath]:
+        """Return the runs in bed millimetres."""
+        if not self._runs:
+            return []
+        axes = self._axes
+        x, y, bulge = np.array([vertex for run in self._runs for vertex in run.vertices]).T
+        turn = -1.0 if axes.x_sign * axes.y_sign < 0 else 1.0
+        x, y = axes.x_zero + axes.x_sign * x, axes.y_zero + axes.y_sign * y
+        vertices = np.column_stack([x, y, turn * bulge])
+        counts = [len(run.vertices) for run in self._runs]
+        try:
+            contours = Contour.open_runs(vertices, counts)
+        except GeometryError as error:
+            raise ProofError(f"the run before {self._first_wrong(vertices, counts)}: {error}") from error
+        return [
+            ReadPath(run.layer, contour, run.depth, run.after_stop)
+            for run, contour in zip(self._runs, contours, strict=True)
+        ]
+
+    def _first_wrong(self, vertices: NDArray[np.float64], counts: list[int]) -> str:
+        """Return where the first run ends that is no contour."""
+        for run, some in zip(self._runs, np.split(vertices, np.cumsum(counts)[:-1]), strict=True):
+            try:
+                Contour(some, closed=False)
+            except GeometryError:
+                return run.ends
+        raise AssertionError("every run is a contour")
 
 
 def _bare(line: str) -> str:
     """Return a line without comments and blanks, in capitals."""
-    return _COMMENT.sub("", line).replace(" ", "").upper()
+    bare = _COMMENT.sub("", line) if "(" in line else line
+    return bare.replace(" ", "").upper()
 
 
 def _extremes(start: dict[str, float], centre: tuple[float, float], sweep: float) -> list[dict[str, float]]:
     """Return where an arc goes furthest along an axis on its way, its ends left out."""
     radius = math.hypot(start["X"] - centre[0], start["Y"] - centre[1])
     begin = math.atan2(start["Y"] - centre[1], start["X"] - centre[0])
-    found = []
-    for quarter in range(4):
-        angle = quarter * math.pi / 2
-        if (angle - begin if sweep > 0 else begin - angle) % (2 * math.pi) < abs(sweep):
-            found.append(
-                {"X": centre[0] + radius * math.cos(angle), "Y": centre[1] + radius * math.sin(angle)}
-            )
-    return found
+    return [
+        {"X": centre[0] + radius * cos, "Y": centre[1] + radius * sin}
+        for angle, cos, sin in _QUARTERS
+        if (angle - begin if sweep > 0 else begin - angle) % _TURN < abs(sweep)
+    ]

@@ -163,9 +163,9 @@ def _runs(points: Complex, pens: Ints, lifts: Ints, stops: Ints, axes: Axes) -> 
         ]
     )
     layers = map(pen_words, pens[firsts].tolist())
-    runs = np.split(bed, firsts[1:])
+    runs = Contour.open_runs(bed, np.diff(firsts, append=len(points)).tolist())
     stopped = (np.diff(stops[firsts], prepend=0) > 0).tolist()
     return [
-        ReadPath(layer, Contour(run, closed=False), after_stop=after_stop)
+        ReadPath(layer, run, after_stop=after_stop)
         for layer, run, after_stop in zip(layers, runs, stopped, strict=True)
     ]
