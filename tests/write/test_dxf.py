@@ -126,7 +126,7 @@ def test_the_same_plan_gives_the_same_bytes_and_leaves_no_option_changed():
 
 def test_an_error_while_writing_leaves_no_option_changed(monkeypatch):
     made = small_plan()
-    monkeypatch.setattr("strapwright.write.dxf._add_path", None)
+    monkeypatch.setattr("strapwright.write.dxf._entity", None)
     before = ezdxf.options.write_fixed_meta_data_for_testing
     with pytest.raises(TypeError):
         written(made)

@@ -18,7 +18,6 @@ from strapwright.write.read_path import as_planned
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
-    from ezdxf.layouts.layout import Modelspace
 
     from strapwright.machine.cut_plan import CutPath, CutPlan, CutSheet
     from strapwright.machine.profile import Machine
@@ -27,6 +26,10 @@ if TYPE_CHECKING:
 
 _INDICES: Final = (*range(1, 7), *range(8, 256))
 """DXF's colour indices but 7, which is white or black, whichever the ground is not."""
+
+
+_END: Final = "  0\nENDSEC\n"
+_EMPTY: Final = f"  0\nSECTION\n  2\nENTITIES\n{_END}"
 
 
 class Dxf:
@@ -63,16 +66,19 @@ class Dxf:
             _add_layers(document, plan.machine)
             space = document.modelspace()
             _set_bed(document, sheet)
-            for path in sheet.paths:
-                _add_path(space, path)
+            # Of ezdxf the handles, which the file's header counts; its entities take seconds to write.
+            entities = [
+                _entity(path, document.entitydb.next_handle(), space.layout_key) for path in sheet.paths
+            ]
             for kind in sorted(document.entitydb.dxf_types_in_use()):
                 document.classes.add_class(kind)  # ezdxf takes them from a set, another order each run
             stream = io.StringIO()
             document.write(stream)
         finally:
             options.write_fixed_meta_data_for_testing = fixed
+        text = stream.getvalue().replace(_EMPTY, _EMPTY[: -len(_END)] + "".join(entities) + _END, 1)
         comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan, self.name)))
-        return "".join(f"999\n{line}\n" for line in comments) + stream.getvalue()
+        return "".join(f"999\n{line}\n" for line in comments) + text
 
     def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
         """Read the paths of a DXF text again, without the library that wrote it.
@@ -146,16 +152,27 @@ def _set_bed(document: Drawing, sheet: CutSheet) -> None:
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (*bed, 0)
 
 
-def _add_path(space: Modelspace, path: CutPath) -> None:
-    attributes = {"layer": path.layer}
+def _entity(path: CutPath, handle: str, owner: str) -> str:
+    """Return a path as an entity of R2010: a circle, or a polyline that leaves out bulges of 0.
+
+    Args:
+        path: of the plan.
+        handle: of its own, in the file.
+        owner: the model space's handle.
+    """
     circle = path.contour.as_circle()
+    kind = ("LWPOLYLINE", "AcDbPolyline") if circle is None else ("CIRCLE", "AcDbCircle")
+    tags = [
+        f"  0\n{kind[0]}\n  5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n  8\n{path.layer}\n100\n{kind[1]}\n"
+    ]
     if circle is not None:
         x, y, diameter = circle
-        space.add_circle((x, y), diameter / 2, dxfattribs=attributes)
-        return
-    space.add_lwpolyline(
-        path.contour.vertices.tolist(),
-        format="xyb",
-        close=path.contour.closed,
-        dxfattribs=attributes,
-    )
+        tags.append(f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{diameter / 2}\n")
+        return "".join(tags)
+    vertices = path.contour.vertices.tolist()
+    tags.append(f" 90\n{len(vertices)}\n 70\n{int(path.contour.closed)}\n")
+    for x, y, bulge in vertices:
+        tags.append(f" 10\n{x}\n 20\n{y}\n")
+        if bulge:
+            tags.append(f" 42\n{bulge}\n")
+    return "".join(tags)
