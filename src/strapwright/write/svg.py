@@ -19,8 +19,7 @@ from strapwright.write.read_path import as_planned
 from strapwright.write.svg_reader import read_svg
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+    from collections.abc import Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan, CutSheet
@@ -103,26 +102,24 @@ def path_data(contour: Contour, top: float = 0.0) -> str:
         >>> path_data(Contour([(0, 0, 0), (4, 0, 1)]))
         'M0,0L4,0A2,2 0 0 0 2,-2A2,2 0 0 0 0,0Z'
     """
-    words = ["M" + _point(contour.starts[0], top)]
-    last = len(contour) - 1
-    for index in range(len(contour)):
-        sweep = float(contour.sweeps[index])
-        if contour.segment_lengths[index] * abs(sweep) / 8 < _FLAT:  # the rise, nearly
+    figures = (contour.starts, contour.ends, contour.centres, contour.radii, contour.sweeps)
+    segments = list(zip(*(each.tolist() for each in figures), contour.segment_lengths.tolist(), strict=True))
+    words = ["M" + _point(segments[0][0], top)]
+    last = len(segments) - 1
+    for index, (begin, finish, centre, far, sweep, length) in enumerate(segments):
+        if length * abs(sweep) / 8 < _FLAT:  # the rise, nearly
             if not (contour.closed and index == last):  # Z draws a straight way home itself
-                words.append("L" + _point(contour.ends[index], top))
+                words.append("L" + _point(finish, top))
             continue
         pieces = max(1, math.ceil(abs(sweep) / math.radians(SVG_ARC_SWEEP_DEG) - 1e-9))
-        start = contour.starts[index] - contour.centres[index]
-        radius = _number(float(contour.radii[index]))
+        x, y = begin[0] - centre[0], begin[1] - centre[1]
+        radius = _number(far)
         for piece in range(1, pieces + 1):
-            end = contour.ends[index]
+            end = finish
             if piece < pieces:
                 turn = sweep * piece / pieces
                 cos, sin = math.cos(turn), math.sin(turn)
-                end = contour.centres[index] + (
-                    start[0] * cos - start[1] * sin,
-                    start[0] * sin + start[1] * cos,
-                )
+                end = [centre[0] + (x * cos - y * sin), centre[1] + (x * sin + y * cos)]
             # Turning y turns the sense of every arc: SVG's 1 is clockwise on the bed.
             words.append(f"A{radius},{radius} 0 0 {0 if sweep > 0 else 1} {_point(end, top)}")
     return "".join(words) + ("Z" if contour.closed else "")
@@ -134,8 +131,8 @@ def _id(layer: str) -> str:
     return f'"{name}"'
 
 
-def _point(point: NDArray[np.float64], top: float) -> str:
-    return f"{_number(float(point[0]))},{_number(top - float(point[1]))}"
+def _point(point: Sequence[float], top: float) -> str:
+    return f"{_number(point[0])},{_number(top - point[1])}"
 
 
 def _number(value: float) -> str:
