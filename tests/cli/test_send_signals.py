@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pty
 import re
+import select
 import signal
 import subprocess
 import sys
@@ -46,6 +47,7 @@ class Terminal:
     def __init__(self, words):
         self.master, slave = pty.openpty()
         self.shown = ""
+        self.closing = threading.Event()
         self.process = subprocess.Popen(
             [sys.executable, "-c", AT_TERMINAL, *map(str, words)],
             stdin=slave,
@@ -59,13 +61,21 @@ class Terminal:
 
     def _watch(self):
         with suppress(OSError):
-            while data := os.read(self.master, 4096):
-                self.shown += data.decode(errors="replace")
+            while not self.closing.is_set():
+                if select.select([self.master], [], [], 0.02)[0]:
+                    self.shown += os.read(self.master, 4096).decode(errors="replace")
+
+    def close(self):
+        """Close the window: not while somebody reads there, for then it would be gone only afterwards."""
+        if not self.closing.is_set():
+            self.closing.set()
+            self.watcher.join()
+            os.close(self.master)
 
     def type(self, text):
         os.write(self.master, text.encode())
 
-    def wait_for(self, condition, seconds=20.0):
+    def wait_for(self, condition, seconds=60.0):
         end = time.monotonic() + seconds
         while time.monotonic() < end and not condition():
             time.sleep(0.005)
@@ -73,7 +83,7 @@ class Terminal:
 
     def ended(self):
         """Its exit status, once all it said is here."""
-        status = self.process.wait(15)
+        status = self.process.wait(60)
         self.watcher.join(2)
         return status
 
@@ -92,25 +102,27 @@ def running(shed, made):
         with suppress(ProcessLookupError):
             terminal.process.kill()
         terminal.process.wait(5)
-        with suppress(OSError):
-            os.close(terminal.master)
+        terminal.close()
 
 
 def held_and_reset(terminal, made):
+    """The run ends with hold and reset while the machine is busy with a long move and answers nothing."""
     taken = len(made.lines)
     assert terminal.ended() == 1
-    terminal.wait_for(lambda: made.words == ["hold", "reset"], 3)
+    terminal.wait_for(lambda: made.words == ["hold", "reset"])
     assert "M2" not in made.lines
-    assert len(made.lines) - taken < 8
+    assert len(made.lines) - taken <= 1  # one may have been on its way when the move began
     assert "Traceback" not in terminal.shown
 
 
 NAMES = ["SIGTERM", "SIGHUP", "SIGQUIT", "SIGTSTP", "SIGINT", "SIGTTOU", "SIGUSR1", "SIGALRM", "SIGABRT"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(shed, name):
     with controller(delay=0.05) as made, running(shed, made) as terminal:
+        made.busy.set()
         terminal.process.send_signal(getattr(signal, name))
         held_and_reset(terminal, made)
         said = re.search(
@@ -124,6 +136,7 @@ def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(shed
 @pytest.mark.parametrize(("key", "name"), [("\x03", "SIGINT"), ("\x1a", "SIGTSTP"), ("\x1c", "SIGQUIT")])
 def test_a_key_that_would_end_or_suspend_it_does_so_too(shed, key, name):
     with controller(delay=0.05) as made, running(shed, made) as terminal:
+        made.busy.set()
         terminal.type(key)
         held_and_reset(terminal, made)
         assert f"error: ended by {name} at line" in terminal.shown
@@ -131,12 +144,14 @@ def test_a_key_that_would_end_or_suspend_it_does_so_too(shed, key, name):
 
 def test_closing_its_window_holds_and_resets_the_machine(shed):
     with controller(delay=0.05) as made, running(shed, made) as terminal:
-        os.close(terminal.master)
+        made.busy.set()
+        terminal.close()
         held_and_reset(terminal, made)
 
 
 def test_many_signals_at_once_do_not_keep_it_from_resetting(shed):
     with controller(delay=0.05) as made, running(shed, made) as terminal:
+        made.busy.set()
         for name in ("SIGTERM", "SIGHUP", "SIGINT", "SIGTSTP"):
             terminal.process.send_signal(getattr(signal, name))
         held_and_reset(terminal, made)
@@ -152,12 +167,11 @@ def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(tmp_path, name):
     text = f"({MARK})\n{rest.replace('M2', there_and_back + 'M2')}"
     write_whole({tmp_path / "belts.nc": text})
     with controller(stall_at=9) as made, running(tmp_path, made) as terminal:
-        terminal.wait_for(made.stalled.is_set)
-        time.sleep(1.0)  # until nothing more goes in
+        terminal.wait_for(lambda: made.stalled.is_set() and made.is_full())
         terminal.process.send_signal(getattr(signal, name))
         assert terminal.ended() == 1
         made.reading.set()
-        terminal.wait_for(lambda: made.words == ["hold", "reset"], 3)
+        terminal.wait_for(lambda: made.words == ["hold", "reset"])
         assert made.after_stall.endswith(b"!\x18")
         # What has arrived at a pseudo-terminal's far end, 4096 characters, nobody can take back.
         assert len(made.after_stall) <= 4096 + 2
@@ -179,7 +193,7 @@ def test_a_signal_before_the_first_line_lets_none_go(shed):
         assert terminal.ended() == 1
         assert "ended by SIGTERM before the first line" in terminal.shown
         assert made.lines == []
-        os.close(terminal.master)
+        terminal.close()
 
 
 def test_a_terminal_that_takes_nothing_does_not_starve_the_machine(shed):

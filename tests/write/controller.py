@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pty
+import select
 import threading
 import time
 import tty
@@ -33,6 +34,7 @@ class Controller:
         restart_at: number of the line at which it starts anew and greets.
         startup: seconds it takes to start when it is opened; what comes in meanwhile is lost.
         stall_at: number of the line from which on it reads nothing more, until `reading` is set.
+        ahead: up to this line it takes one only once the next has come in too.
         other: what it says instead of ok.
     """
 
@@ -49,7 +51,9 @@ class Controller:
     restart_at: int = 0
     startup: float = 0.0
     stall_at: int = 0
+    ahead: int = 0
     other: str = "ok"
+    busy: threading.Event = field(default_factory=threading.Event)
     reading: threading.Event = field(default_factory=threading.Event)
     stalled: threading.Event = field(default_factory=threading.Event)
     after_stall: bytes = b""
@@ -60,6 +64,10 @@ class Controller:
     port: str = ""
     near_end: int = -1
     far_end: int = -1
+
+    def is_full(self) -> bool:
+        """Whether the line takes no more."""
+        return not select.select([], [self.near_end], [], 0)[1]
 
     def serve(self, master: int, stop: threading.Event) -> None:
         """Take bytes until the line is closed: the words at once, whole lines in their turn."""
@@ -93,6 +101,10 @@ class Controller:
                         waiting += bytes([char])
                 self.most = max(self.most, len(waiting))
             if b"\n" not in waiting or held or self.mute or time.monotonic() < due:
+                time.sleep(0.001)
+                continue
+            alone = len(self.lines) < self.ahead and waiting[:1] != b"\n" and waiting.count(b"\n") < 2
+            if alone or self.busy.is_set():
                 time.sleep(0.001)
                 continue
             line, waiting = waiting.split(b"\n", 1)
