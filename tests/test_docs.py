@@ -113,6 +113,7 @@ def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(time, "monotonic", lambda: 10 * real())
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("hurried")
 @pytest.mark.parametrize("page", with_commands(), ids=lambda page: page.stem)
 def test_every_command_a_page_shows_can_be_run(page: Path, tmp_path: Path):
@@ -121,6 +122,7 @@ def test_every_command_a_page_shows_can_be_run(page: Path, tmp_path: Path):
     assert ran == re.findall(r"^strapwright (\w+)", script, re.MULTILINE)
 
 
+@pytest.mark.slow
 def test_the_tutorial_can_be_typed_at_a_shell(tmp_path: Path):
     run_by_shell("\n".join(blocks(ROOT / "docs" / "tutorial.md", "sh")), tmp_path)
 

@@ -222,6 +222,7 @@ def measured(shape: str) -> tuple[np.ndarray, float]:
     return bounds, float(alpha.sum()) * unit**2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_shape_has_the_area_and_bounds_a_renderer_gives_it(kind: str, tmp_path: Path) -> None:
     random.seed(kind)

@@ -48,6 +48,7 @@ def test_the_batch_becomes_proven_files(tmp_path):
     }
 
 
+@pytest.mark.slow
 def test_the_same_seed_and_steps_give_the_same_bytes(tmp_path, monkeypatch):
     cut(BATCH, tmp_path / "one")
     monkeypatch.setattr(made_once, "MADE", {})

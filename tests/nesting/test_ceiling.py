@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("figure", "wanted"), [(0.89, "some may reach 0.89"), (0.91, "none reaches 0.91")])
 def test_the_three_longest_of_five_bars_are_the_ceiling(
     tmp_path: Path,

@@ -82,12 +82,14 @@ def first_and_second(tmp_path_factory):
     return [json.loads(in_a_fresh_process(FIRST, NUMBA_CACHE_DIR=cache)) for _ in range(2)]
 
 
+@pytest.mark.slow
 def test_the_first_nest_on_a_machine_says_that_it_compiles_and_the_second_has_no_need_to(first_and_second):
     (first, *_), (second, *_) = first_and_second
     assert first == [COMPILING, "making a first layout"]
     assert second == []
 
 
+@pytest.mark.slow
 def test_compiling_takes_nothing_of_the_time_to_search(first_and_second):
     (_, elapsed, steps, whole), (_, _, steps_later, _) = first_and_second
     assert elapsed < 2.5
@@ -95,6 +97,7 @@ def test_compiling_takes_nothing_of_the_time_to_search(first_and_second):
     assert steps > steps_later / 3
 
 
+@pytest.mark.slow
 def test_nothing_more_is_compiled_or_loaded_once_the_time_counts():
     assert in_a_fresh_process(EVERYTHING).strip() == "{}"
 

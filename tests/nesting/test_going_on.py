@@ -28,6 +28,7 @@ def written(layout: Any, **changes: Any) -> Any:
     return json.loads(json.dumps(layout_to_json(layout, "d"))) | changes
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "clearance", [Clearance(), Clearance(6.0, 1.0), Clearance(0.0, 3.0), Clearance(0, 0)]
 )

@@ -335,6 +335,7 @@ def orders(draw: st.DrawFn) -> list[object]:
     return [*straps, *keepers]
 
 
+@pytest.mark.slow
 @settings(
     max_examples=40,
     deadline=None,

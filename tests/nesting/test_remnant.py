@@ -54,6 +54,7 @@ def test_a_rest_with_too_little_sound_leather_of_use_is_scrap_and_no_stock() -> 
     assert remnants_of(laid(flawed, one)) == ()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("turn", [0.0, 0.3, math.pi / 2, -2.5])
 @pytest.mark.parametrize("count", [1, 4, 9])
 def test_a_remnant_lies_on_its_hide_and_a_gap_away_from_every_part(turn: float, count: int) -> None:
@@ -207,6 +208,7 @@ def used_hides(draw: st.DrawFn) -> Layout:
     return laid(hide, *placed, gap=draw(st.sampled_from([0.0, 2.0, 5.0])))
 
 
+@pytest.mark.slow
 @given(used_hides())
 @settings(max_examples=60, deadline=None)
 def test_no_remnant_ever_reaches_off_its_hide_or_nearer_to_a_part_than_the_gap(layout: Layout) -> None:

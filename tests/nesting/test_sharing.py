@@ -75,6 +75,7 @@ def test_a_batch_on_a_flawed_side_leaves_no_slivers_and_shares_edges() -> None:
     assert layout.bound_area >= layout.placed_area
 
 
+@pytest.mark.slow
 @settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @example(8, 44, 0.1)  # an edge in common that is only just long enough where tips are flattened
 @given(st.integers(2, 9), st.integers(0, 99), st.sampled_from([0.1, KERF, 1.5]))

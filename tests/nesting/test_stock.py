@@ -94,6 +94,7 @@ def test_the_longest_strap_lies_on_sound_leather_and_none_longer_does(turn: floa
             assert not upright.contains(shapely.box(left, y, left + strip.length + 1, y + width)), row
 
 
+@pytest.mark.slow
 def test_five_thousand_flaws_take_seconds() -> None:
     places = np.random.default_rng(0).uniform((60, 60), (2340, 1040), (5000, 2))
     flaws = tuple(Flaw(FlawKind.HOLE, disc(x, y, 6.0, 0.2)) for x, y in places.tolist())

@@ -140,6 +140,7 @@ KINDS += [("double", width) for width in (38, 45, 52, 60)]
 KINDS += [(kind, width) for kind in ("hook", "centre") for width in (20, 30, 38, 50, 60)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize(("kind", "width"), KINDS)
 def test_no_label_lies_on_another_nor_on_a_line_nor_on_the_leather(kind, width, units):

@@ -162,6 +162,7 @@ def test_escapes_are_four_hex_digits_even_below_256():
     assert escaped("é€") == r"\U+00E9\U+20AC"
 
 
+@pytest.mark.slow
 def test_a_file_is_the_same_in_another_process():
     code = (
         "from tests.write.plans import small_plan\nfrom strapwright.write.format import FORMATS\n"

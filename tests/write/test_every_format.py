@@ -45,6 +45,7 @@ def test_the_table_has_every_format():
     assert set(EVERY) == set(FORMATS)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("touch", [False, True], ids=["as drawn", "touched"])
 @pytest.mark.parametrize("passes", [1, 3])
 @pytest.mark.parametrize("units", ["mm", "in"])

@@ -34,6 +34,7 @@ RUNS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("sizes", RUNS, ids=str)
 def test_no_label_lies_on_another_whatever_the_run(sizes, units):
@@ -43,6 +44,7 @@ def test_no_label_lies_on_another_whatever_the_run(sizes, units):
         assert clashes(drawing_svg(found, units=units)) == [], tip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("kind", "width"), KINDS)
 def test_no_label_lies_on_another_whatever_the_strap(kind, width):
     for sizes, tip in itertools.product(("30-46/2", "80 cm-119 cm/1 cm"), ("spear", "round", "square")):
