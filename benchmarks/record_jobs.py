@@ -558,7 +558,7 @@ def _windows_and_ends(side: str) -> Group:
     group.run("windows", "cut", *laid, "--machine", short, "--out", "cut-windows")
     again = ("--window", "2", "--touch", "A=12.42,59.57", "--touch", "B=38.31,438.12")
     group.run("window-again", "cut", *laid, "--machine", short, "--out", "cut-windows", *again)
-    group.run("send", "send", "cut-touch/Halvards-work-belt.dxf", "--machine", wide, "--to", "stick")
+    group.run("send", "send", "cut-touch/Halvards-work-belt.dxf", "--machine", wide, "--to", "layout")
     ends = ("--ends-only", *nest)
     group.run("ends", "cut", job, "--hide", side, "--machine", wide, *ends, "--out", "cut-ends")
     group.run("ends-draft", "draft", job, "--ends-only", "--drawing", "view-ends.svg")
