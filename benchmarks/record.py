@@ -6,7 +6,8 @@
 The program is run only through its command line, so that its modules may be renamed between two records. A
 record is a folder of what was written: a folder for each group of commands, with a `NAME.said.txt` for each
 command (its exit status and what it printed). Its day is fixed, see `DAY`; what is left out is in `MASKS`.
-`compare` exits 0 if both are alike and 1 if not. Differences are of four grades:
+`compare` exits 0 if both are alike and 1 if not; a quick record may be compared with a whole one. Differences
+are of four grades:
 
     numbers   cut files, JSON, layouts, bills, models, geometry of patterns, and what is printed:
               a number differs by more than 1e-6 and by more than 1e-9 of itself, or another text
@@ -215,9 +216,11 @@ def compare(one: Path, other: Path, ignored: set[str]) -> int:
         if not known.get("whole"):
             raise SystemExit(f"{path}: is no record, or one that was broken off")
         about.append(known["quick"])
-    if about[0] != about[1]:
-        raise SystemExit("one of the records was made with --quick and the other was not")
     first, second = _files(one), _files(other)
+    if about == [True, False]:  # what a quick record does not hold is no difference
+        second &= first
+    elif about == [False, True]:
+        first &= second
     equal, grades = 0, Counter()
     for name in sorted(first & second):
         found = [

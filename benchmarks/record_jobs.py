@@ -444,48 +444,26 @@ def _of_job(name: str, job: str, hides: tuple[str, ...], machines: tuple[str, ..
     on = [word for hide in hides for word in ("--hide", hide)]
     group.run("draft", "draft", job, "--explain", "--drawing", "view-draft.svg")
     group.run("draft-json", "draft", job, "--json")
-    group.run(
-        "nest",
-        "nest",
-        job,
-        *on,
-        "--steps",
-        "2",
-        "--seed",
-        "1",
-        "--out",
-        "layout",
-        "--picture",
-        "view-layout.svg",
-    )
+    search = ("--steps", "2", "--seed", "1", "--out", "layout")
+    group.run("nest", "nest", job, *on, *search, "--picture", "view-layout.svg")
     group.run("nest-json", "nest", job, *on, "--from", "layout/layout.json", "--steps", "1", "--json")
     group.run("card", "card", job, "--out", "view-card.html", "--out", "view-card.pdf", "--bom", "bill.csv")
     group.run("pattern", "pattern", job, "--paper", "a4", "--out", "pattern-ends.pdf")
     laid = ("--layout", "layout/layout.json", *on)
     for machine in machines:
         short = Path(machine).stem
-        cut = ("cut", job, *laid, "--machine", machine, "--out", f"cut-{short}", "--partial")
-        group.run(f"cut-{short}", *cut, *(("--picture", f"view-cut-{short}.svg") if more else ()))
+        cut = ("cut", job, *laid, "--machine", machine, "--partial")
+        group.run(f"cut-{short}", *cut, "--out", f"cut-{short}")
+        if more:
+            shown = ("--picture", f"view-plan-{short}.svg", "--json", "--units", "in")
+            group.run(f"plan-{short}", *cut, "--out", f"cut-{short}-inches", *shown)
     if more:
         group.run("draft-inches", "draft", job, "--units", "in", "--drawing", "view-draft.pdf")
         group.run("explain-json", "draft", job, "--explain", "--json", "--units", "in")
-        group.run(
-            "pattern-whole", "pattern", job, "--paper", "letter", "--whole", "--out", "pattern-whole.pdf"
-        )
+        whole = ("--paper", "letter", "--whole", "--out", "pattern-whole.pdf")
+        group.run("pattern-whole", "pattern", job, *whole)
         card = ("card", job, *laid, "--machine", machines[0], "--bom", "bill-laid.csv", "--units", "in")
         group.run("card-laid", *card, "--out", "view-card-laid.html")
-        group.run(
-            "cut-json",
-            "cut",
-            job,
-            *laid,
-            "--machine",
-            machines[0],
-            "--out",
-            "cut-again",
-            "--json",
-            "--partial",
-        )
     return group
 
 
@@ -625,19 +603,7 @@ def _stock() -> Group:
     for name in ("job", "house", "catalogue", "hide", "machine"):
         group.run(f"schema-{name}", "schema", name)
     group.run("version", "--version")
-    for name in (
-        "draft",
-        "nest",
-        "cut",
-        "card",
-        "pattern",
-        "model",
-        "hides",
-        "kerf",
-        "send",
-        "start",
-        "machines",
-    ):
+    for name in "draft nest cut card pattern model hides kerf send start machines".split():
         group.run(f"help-{name}", name, "--help")
     return group
 
