@@ -12,7 +12,9 @@ are of four grades:
     numbers   cut files, JSON, layouts, bills, models, geometry of patterns, and what is printed:
               a number differs by more than 1e-6 and by more than 1e-9 of itself, or another text
     words     drawings, cards, pictures, patterns: another multiset of words (they may stand elsewhere)
-    outlines  the same files: another multiset of lines, coordinates rounded to 1e-4 (patterns: 1e-6 mm)
+    outlines  the same files: another multiset of lines, each counted from its own first point, rounded to
+              1e-4 (patterns: 1e-6 mm)
+    places    the same lines, but some of them elsewhere on the sheet
     pixels    PNG files
 """
 
@@ -53,6 +55,10 @@ MASKS = (
     (re.compile(r"strapwright-[0-9a-f]{64}"), "strapwright-<digest>"),
     # Only said where numba has not kept what it compiled.
     (re.compile(r"(?m)^compiling the search.*\n(.*compiled.*\n)?"), ""),
+    # As-made record: digests of its own files, which are compared themselves.
+    (re.compile(r'(?m)^("[^"]+\.\w+" = )"[0-9a-f]{64}"'), r'\1"<digest>"'),
+    # Compiled modules take notice of the fixed day's class as they are loaded, once a process.
+    (re.compile(r"(?m)^<frozen importlib.*Warning.*\n"), ""),
     # STEP: when it was written.
     (re.compile(r"(FILE_NAME\('[^']*',)'[0-9T:+-]*'"), r"\1'<time>'"),
     # PDF: when it was written, and what follows from that.
@@ -72,7 +78,7 @@ NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 ABSOLUTE, RELATIVE = 1e-6, 1e-9
 STDOUT = "--- stdout ---\n"
 """What stands between a command's errors and what it printed."""
-GRADES = ("numbers", "words", "outlines", "pixels")
+GRADES = ("numbers", "words", "outlines", "places", "pixels")
 
 
 # --- make -------------------------------------------------------------------------------------------------
@@ -262,7 +268,7 @@ def differences(one: Path, other: Path) -> Iterator[tuple[str, str]]:
     elif kind == ".pdf":
         digits = 6 if one.name.startswith("pattern") else 4
         yield from _shown(*(_pdf_contents(path, digits) for path in (one, other)))
-    elif kind == ".html" or (kind == ".svg" and one.name.startswith("view-")):
+    elif kind == ".html" or (kind == ".svg" and not one.parent.name.startswith("cut")):
         yield from _shown(*(_markup_contents(masked(text.decode())) for text in (a, b)))
     elif kind in {".stl", ".glb"} and b"\0" in a[:4096] + a[-4096:]:
         text = _bytes_differ(_binary_numbers(a, kind), _binary_numbers(b, kind))
@@ -365,25 +371,25 @@ def _values_differ(one: object, other: object, where: str = "") -> str:
 
 # --- what is shown: words and outlines --------------------------------------------------------------------
 
-_SHAPES = {"path", "line", "rect", "circle", "ellipse", "polyline", "polygon", "use", "image", "img"}
-_GEOMETRY = (
-    "d",
-    "points",
-    "x",
-    "y",
-    "x1",
-    "y1",
-    "x2",
-    "y2",
-    "cx",
-    "cy",
-    "r",
-    "rx",
-    "ry",
-    "width",
-    "height",
-    "transform",
-)
+_SHAPES = {
+    # What says the place of a shape, what its form: points count from the first one.
+    "path": ("", "d"),
+    "line": ("", "x1 y1 x2 y2"),
+    "rect": ("x y", "width height rx ry"),
+    "circle": ("cx cy", "r"),
+    "ellipse": ("cx cy", "rx ry"),
+    "polyline": ("", "points"),
+    "polygon": ("", "points"),
+    "use": ("x y", "href"),
+    "image": ("x y", "width height href"),
+    "img": ("", "src"),
+}
+_POINT_AT = {"M": (0,), "L": (0,), "T": (0,), "C": (0, 2, 4), "S": (0, 2), "Q": (0, 2), "A": (5,)}
+"""Where the points stand among the numbers that follow each letter of a path."""
+_LENGTHS = {"C": 6, "S": 4, "Q": 4, "A": 7, "H": 1, "V": 1}
+
+Shapes = Counter[tuple[object, ...]]
+"""Shapes with their form first and their place last."""
 
 
 class _Markup(html.parser.HTMLParser):
@@ -392,7 +398,7 @@ class _Markup(html.parser.HTMLParser):
     def __init__(self) -> None:
         super().__init__()
         self.words: Counter[str] = Counter()
-        self.shapes: Counter[tuple[object, ...]] = Counter()
+        self.shapes: Shapes = Counter()
         self._styled = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -401,8 +407,18 @@ class _Markup(html.parser.HTMLParser):
         for key in ("alt", "title", "aria-label"):
             self.words.update(values.get(key, "").split())
         if tag in _SHAPES:
-            self.shapes[(tag, *(_rounded(values[key], 4) for key in _GEOMETRY if key in values))] += 1
-            self.shapes[(tag, values.get("href", values.get("src", "")))] += 1
+            place, form = ([values.get(key, "") for key in keys.split()] for keys in _SHAPES[tag])
+            if tag in {"line", "polyline", "polygon"}:
+                form = [f"M{' '.join(form)}"]
+            moved, first = (
+                _from_first(" ".join(form))
+                if tag in {"path", "line", "polyline", "polygon"}
+                else (
+                    _rounded(" ".join(form), 4),
+                    _rounded(" ".join(place), 4),
+                )
+            )
+            self.shapes[(tag, moved, (first, values.get("transform", "")))] += 1
 
     def handle_endtag(self, tag: str) -> None:  # noqa: ARG002 - any end will do
         self._styled = False
@@ -418,14 +434,33 @@ def _rounded(text: str, digits: int) -> tuple[object, ...]:
     return letters, *(round(float(number), digits) + 0.0 for number in NUMBER.findall(text))
 
 
-def _markup_contents(text: str) -> tuple[Counter[str], Counter[tuple[object, ...]]]:
+def _from_first(data: str) -> tuple[tuple[object, ...], tuple[object, ...]]:
+    """Return a path's letters and numbers with its points counted from its first one, and that one."""
+    first: tuple[float, ...] = ()
+    found: list[object] = []
+    for letter, rest in re.findall(r"([A-Za-df-z])([^A-Za-df-z]*)", data):
+        numbers = [float(number) for number in NUMBER.findall(rest)]
+        if not first:
+            first = tuple(numbers[:2])
+        length = _LENGTHS.get(letter, 2)
+        for index, number in enumerate(numbers):
+            at = index % length
+            axis = {"H": 0, "V": 1}.get(letter)
+            if axis is None:
+                axis = next((at - start for start in _POINT_AT.get(letter, ()) if at - start in {0, 1}), None)
+            numbers[index] = round(number - (first[axis] if axis is not None else 0.0), 4) + 0.0
+        found += [letter, *numbers]
+    return tuple(found), tuple(round(number, 4) for number in first)
+
+
+def _markup_contents(text: str) -> tuple[Counter[str], Shapes]:
     parser = _Markup()
     parser.feed(text)
     parser.close()
     return parser.words, parser.shapes
 
 
-def _pdf_contents(path: Path, digits: int) -> tuple[Counter[str], Counter[tuple[object, ...]]]:
+def _pdf_contents(path: Path, digits: int) -> tuple[Counter[str], Shapes]:
     """Return the words and the lines of a PDF, each line in its page's coordinates.
 
     Args:
@@ -437,15 +472,16 @@ def _pdf_contents(path: Path, digits: int) -> tuple[Counter[str], Counter[tuple[
 
     with contextlib.closing(pypdfium2.PdfDocument(path)) as document:
         words = Counter(word for page in document for word in page.get_textpage().get_text_bounded().split())
-    shapes: Counter[tuple[object, ...]] = Counter()
+    shapes: Shapes = Counter()
     with pikepdf.open(path) as document:
         for number, page in enumerate(document.pages):
-            shapes[("page", number, *(round(float(x) * 25.4 / 72, digits) for x in page.mediabox))] += 1
+            size = tuple(round(float(x) * 25.4 / 72, digits) for x in page.mediabox)
+            shapes[("page", size, (number,))] += 1
             _add_lines(pikepdf.parse_content_stream(page), shapes, number, digits)
     return words, shapes
 
 
-def _add_lines(instructions: object, shapes: Counter[tuple[object, ...]], page: int, digits: int) -> None:
+def _add_lines(instructions: object, shapes: Shapes, page: int, digits: int) -> None:
     """Add each painted path of a page, in mm from its lower left corner."""
     matrix, stack, path = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), [], []
     for operands, operator in instructions:
@@ -473,18 +509,25 @@ def _add_lines(instructions: object, shapes: Counter[tuple[object, ...]], page: 
                 if at % 2 == 0 and at + 1 < len(values)
             ]
             mapped = [(x * g + y * i + k, x * h + y * j + m) for x, y in places]
-            path.append(
-                (name, *(round(value * 25.4 / 72, digits) + 0.0 for point in mapped for value in point))
-            )
+            path.append((name, *(value * 25.4 / 72 for point in mapped for value in point)))
         elif name in {"S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"}:
             if path:
-                shapes[(page, name, tuple(path))] += 1
+                first = next(point for _, *points in path for point in [points[:2]] if points)
+                moved = [
+                    (word, *(round(v - first[k % 2], digits) + 0.0 for k, v in enumerate(points)))
+                    for word, *points in path
+                ]
+                shapes[(name, tuple(moved), (page, *(round(v, digits) + 0.0 for v in first)))] += 1
             path = []
 
 
 def _shown(one: tuple[Counter, Counter], other: tuple[Counter, Counter]) -> Iterator[tuple[str, str]]:
-    """Yield how the words and the outlines of two drawings differ."""
-    for grade, a, b in zip(("words", "outlines"), one, other, strict=True):
+    """Yield how the words, the outlines and their places in two drawings differ."""
+    forms = [Counter(shape[:-1] for shape in shown[1].elements()) for shown in (one, other)]
+    grades = [("words", one[0], other[0]), ("outlines", *forms)]
+    if forms[0] == forms[1]:
+        grades.append(("places", one[1], other[1]))
+    for grade, a, b in grades:
         if a != b:
             left, right = a - b, b - a
             example = " | ".join(str(next(iter(side), "–"))[:90] for side in (left, right))

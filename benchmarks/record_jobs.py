@@ -603,8 +603,9 @@ def _stock() -> Group:
     for name in ("job", "house", "catalogue", "hide", "machine"):
         group.run(f"schema-{name}", "schema", name)
     group.run("version", "--version")
-    for name in "draft nest cut card pattern model hides kerf send start machines".split():
+    for name in ("draft", "nest", "cut", "card", "pattern", "model", "hides", "kerf", "send", "start"):
         group.run(f"help-{name}", name, "--help")
+    group.run("help-machines", "machines", "--help")
     return group
 
 
