@@ -57,10 +57,14 @@ MASKS = (
     (re.compile(r"(?m)^compiling the search.*\n(.*compiled.*\n)?"), ""),
     # As-made record: digests of its own files, which are compared themselves.
     (re.compile(r'(?m)^("[^"]+\.\w+" = )"[0-9a-f]{64}"'), r'\1"<digest>"'),
+    # Said only where drafting takes long, on a busy machine sooner.
+    (re.compile(r"(?m)^drafting \d+ belts …\n"), ""),
     # Compiled modules take notice of the fixed day's class as they are loaded, once a process.
     (re.compile(r"(?m)^<frozen importlib.*Warning.*\n"), ""),
     # STEP: when it was written.
     (re.compile(r"(FILE_NAME\('[^']*',)'[0-9T:+-]*'"), r"\1'<time>'"),
+    # STEP: how many parts this process has put together so far.
+    (re.compile(r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'"), r"\1'<count>'"),
     # PDF: when it was written, and what follows from that.
     (re.compile(r"/(CreationDate|ModDate) ?\([^)]*\)"), r"/\1 (<time>)"),
     (re.compile(r"/ID ?\[[^\]]*\]"), "/ID <digest>"),
@@ -275,9 +279,8 @@ def differences(one: Path, other: Path) -> Iterator[tuple[str, str]]:
         if text:
             yield "numbers", text
     elif kind == ".step":
-        text = _tokens_differ(masked(a.decode()), masked(b.decode())) and _step_differs(
-            a.decode(), b.decode()
-        )
+        steps = [masked(text.decode()) for text in (a, b)]
+        text = _tokens_differ(*steps) and _step_differs(*steps)
         if text:
             yield "numbers", text
     elif kind == ".json":
@@ -337,8 +340,9 @@ def _tokens_differ(one: str, other: str, *, exact: bool = False) -> str:
 
 def _alike(one: str, other: str, *, exact: bool) -> bool:
     """Say whether two numbers are written alike: whole ones are by the letter, so that G1 is not G01."""
-    decimals = [len(number.partition(".")[2]) for number in (one, other)]
-    return any(decimals) and (not exact or decimals[0] == decimals[1])
+    if one.lstrip("+-").isdigit() and other.lstrip("+-").isdigit():
+        return one == other
+    return not exact or len(one.partition(".")[2]) == len(other.partition(".")[2])
 
 
 def _from_difference(one: str, other: str) -> str:
@@ -569,8 +573,11 @@ def _binary_numbers(data: bytes, kind: str) -> tuple[str, list[float]]:
     """Return the texts and the numbers of a binary STL or GLB file; those of an STL sorted by triangle."""
     if kind == ".stl":
         count = struct.unpack_from("<I", data, 80)[0]
-        triangles = sorted(struct.unpack_from("<12f", data, 84 + 50 * i) for i in range(count))
-        return f"{count} triangles", [number for triangle in triangles for number in triangle]
+        triangles = sorted(
+            (struct.unpack_from("<12f", data, 84 + 50 * i) for i in range(count)),
+            key=lambda triangle: [round(number, 3) + 0.0 for number in triangle],
+        )
+        return json.dumps(count), [number for triangle in triangles for number in triangle]
     length = struct.unpack_from("<I", data, 12)[0]
     body = data[20 + length + 8 :]
     return data[20 : 20 + length].decode(), list(
@@ -580,7 +587,7 @@ def _binary_numbers(data: bytes, kind: str) -> tuple[str, list[float]]:
 
 def _bytes_differ(one: tuple[str, list[float]], other: tuple[str, list[float]]) -> str:
     """Return where the texts or numbers of two models first differ; "" if they do not."""
-    text = _tokens_differ(masked(one[0]), masked(other[0]))
+    text = one[0] != other[0] and _values_differ(*(json.loads(masked(text[0])) for text in (one, other)))
     if text or len(one[1]) != len(other[1]):
         return text or f"{len(one[1])} numbers | {len(other[1])} numbers"
     unlike = [
