@@ -22,8 +22,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 ROOT = Path(__file__).parents[1]
-LIMIT = 900
-"""Seconds after which a run of tests is ended; a mistake that makes it endless counts as noticed."""
+TIMES = 5
+"""How many times as long as without a mistake the tests may take; an endless run counts as noticed."""
 
 
 class Mutant(NamedTuple):
@@ -124,8 +124,8 @@ def place_of(mutant: Mutant, source: Path) -> tuple[Path | None, int]:
     return (holding[0][0] if total == 1 else None), total
 
 
-def tests_pass(tree: Path, area: str) -> bool:
-    """Say whether an area's tests pass in a tree."""
+def failure_of(tree: Path, area: str, limit: float | None = None) -> str:
+    """Return how an area's tests fail in a tree; "" if they pass."""
     command = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-m", "not slow", f"tests/{area}"]
     environment = os.environ | {"PYTHONPATH": str(tree / "src")}
     try:
@@ -135,18 +135,18 @@ def tests_pass(tree: Path, area: str) -> bool:
             env=environment,
             capture_output=True,
             text=True,
-            timeout=LIMIT,
+            timeout=limit,
         )
     except subprocess.TimeoutExpired:
-        return False
+        return f"ended after {limit:.0f} s"
     if done.returncode not in {0, 1, 2}:
         raise SystemExit(f"tests/{area} could not be run:\n{done.stdout[-2000:]}{done.stderr[-2000:]}")
-    return done.returncode == 0
+    return "" if done.returncode == 0 else done.stdout[-2000:] or "failed"
 
 
 def try_out(numbers: list[int]) -> int:
     """Try mistakes in one copy of the tree, one after another; return the exit status."""
-    survived, lost, sound = [], [], {}
+    survived, lost, taken = [], [], {}
     with tempfile.TemporaryDirectory() as folder:
         tree = Path(folder) / "tree"
         leave = shutil.ignore_patterns(
@@ -160,13 +160,15 @@ def try_out(numbers: list[int]) -> int:
                 lost.append(number)
                 print(f"{number:3} found {count} times: {mutant.text}", flush=True)
                 continue
-            if mutant.area not in sound:
-                sound[mutant.area] = tests_pass(tree, mutant.area)
-            if not sound[mutant.area]:
-                raise SystemExit(f"tests/{mutant.area} fails without any mistake")
+            if mutant.area not in taken:
+                begun = time.monotonic()
+                failure = failure_of(tree, mutant.area)
+                if failure:
+                    raise SystemExit(f"tests/{mutant.area} fails without any mistake:\n{failure}")
+                taken[mutant.area] = time.monotonic() - begun
             before, begun = path.read_text("utf-8"), time.monotonic()
             path.write_text(before.replace(mutant.text, mutant.mistake), "utf-8")
-            passed = tests_pass(tree, mutant.area)
+            passed = not failure_of(tree, mutant.area, 60 + TIMES * taken[mutant.area])
             path.write_text(before, "utf-8")
             survived += [number] if passed else []
             word = "survived" if passed else "killed"
