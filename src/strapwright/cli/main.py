@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import codecs
 import errno
+import gc
 import os
 import sys
 from importlib import import_module
@@ -117,6 +118,9 @@ def command() -> None:
 
 def main() -> None:
     """Run the command line."""
+    # A plan's hundred thousands of small values live to the end. Looked through at every 700 new ones, as is
+    # Python's habit, they take a twentieth of the time.
+    gc.set_threshold(50_000, 20, 20)
     # A closed stream is none at all; what is said there is lost, as it was meant to be, and nothing is typed.
     sys.stdin = sys.stdin or open(os.devnull, encoding="utf-8")  # noqa: SIM115 - open to the end
     sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
