@@ -246,7 +246,7 @@ def moved_edge(shape: Any, edge: float, outward: float) -> Any:
 
 
 def edges_of(shape: Any) -> Floats:
-    """Return the edges of every ring of a shapely geometry, (E, 4): x, y of start and end, mm."""
+    """Return the edges of a shapely geometry, by rising lower end, (E, 4): x, y of start and end, mm."""
     import shapely
 
     found = [np.empty((0, 4))]
@@ -255,4 +255,5 @@ def edges_of(shape: Any) -> Floats:
             for ring in (piece.exterior, *piece.interiors):
                 points = shapely.get_coordinates(ring)
                 found.append(np.hstack([points[:-1], points[1:]]))
-    return np.concatenate(found)
+    edges = np.concatenate(found)
+    return edges[np.argsort(np.minimum(edges[:, 1], edges[:, 3]), kind="stable")]

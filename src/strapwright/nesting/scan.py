@@ -25,11 +25,17 @@ def _at(y: Floats, x: Floats, first: int, last: int, height: float) -> float:
     """Return x at a height on a chain of corners ``first`` to ``last - 1``, y increasing."""
     if height <= y[first]:
         return x[first]
-    for k in range(first + 1, last):
-        if height <= y[k]:
-            share = (height - y[k - 1]) / (y[k] - y[k - 1])
-            return x[k - 1] + share * (x[k] - x[k - 1])
-    return x[last - 1]
+    if height > y[last - 1]:
+        return x[last - 1]
+    below, k = first, last - 1
+    while k - below > 1:
+        middle = (below + k) // 2
+        if height <= y[middle]:
+            k = middle
+        else:
+            below = middle
+    share = (height - y[k - 1]) / (y[k] - y[k - 1])
+    return x[k - 1] + share * (x[k] - x[k - 1])
 
 
 @numba.njit(cache=True, nogil=True)
@@ -49,7 +55,7 @@ def scan(
     """Write the free runs of every row.
 
     Args:
-        edges: of the leather first, then of each area's zones, (E, 4) mm.
+        edges: of the leather first, then of each area's zones, by rising lower end in each group, (E, 4) mm.
         edge_of: where each group's edges begin and end, (groups + 1,).
         corner_of: where each group's corners begin and end, (groups + 1,).
         y: heights of the groups' corners, mm.
@@ -64,18 +70,33 @@ def scan(
     groups = len(edge_of) - 1
     reach = np.empty(len(edges))  # the strap's right end touches the edge here, in rising order
     leave = np.empty(len(edges))  # and its left end is past it here
+    beside = np.empty(len(edges), np.int64)  # of each group's edges those that lie beside the strap
+    count, ahead = np.zeros(groups, np.int64), edge_of[:-1].copy()
     for row in range(len(low)):
         base = y0 + row * step
         met = 0
         for group in range(groups):
             first, last = corner_of[group], corner_of[group + 1]
             bottom, top = base + y[first], base + y[last - 1]
-            for edge in range(edge_of[group], edge_of[group + 1]):
+            begin = edge_of[group]
+            end = begin + count[group]
+            count[group] = 0
+            while ahead[group] < edge_of[group + 1]:
+                edge = ahead[group]
+                if min(edges[edge, 1], edges[edge, 3]) >= top - _TOUCH:
+                    break
+                beside[end] = edge
+                end += 1
+                ahead[group] += 1
+            for at in range(begin, end):
+                edge = beside[at]
                 ax, ay, bx, by = edges[edge]
                 if ay > by:
                     ax, ay, bx, by = bx, by, ax, ay
-                if by <= bottom + _TOUCH or ay >= top - _TOUCH:
+                if by <= bottom + _TOUCH:
                     continue
+                beside[begin + count[group]] = edge
+                count[group] += 1
                 from_, to = max(ay, bottom), min(by, top)
                 level = by - ay < _TOUCH
                 nearest, furthest = np.inf, -np.inf
@@ -98,11 +119,11 @@ def scan(
                         x = ax + (height - ay) / (by - ay) * (bx - ax)
                         nearest = min(nearest, x - r)
                         furthest = max(furthest, x - m)
-                at = met
-                while at > 0 and reach[at - 1] > nearest:
-                    reach[at], leave[at] = reach[at - 1], leave[at - 1]
-                    at -= 1
-                reach[at], leave[at] = nearest, furthest
+                place = met
+                while place > 0 and reach[place - 1] > nearest:
+                    reach[place], leave[place] = reach[place - 1], leave[place - 1]
+                    place -= 1
+                reach[place], leave[place] = nearest, furthest
                 met += 1
         if met == 0:
             continue
@@ -113,7 +134,7 @@ def scan(
             if (
                 start - past >= shortest - SLACK
                 and run < low.shape[1]
-                and _all_free(edges, edge_of, corner_of, y, left, right, base, past, start)
+                and _all_free(edges, beside, edge_of, count, corner_of, y, left, right, base, past, start)
             ):
                 low[row, run], high[row, run] = past, start
                 run += 1
@@ -123,7 +144,9 @@ def scan(
 @numba.njit(cache=True, nogil=True)
 def _all_free(
     edges: Floats,
+    beside: Ints,
     edge_of: Ints,
+    count: Ints,
     corner_of: Ints,
     y: Floats,
     left: Floats,
@@ -140,8 +163,8 @@ def _all_free(
         x = (low + _at(y, left, first, last, within) + high + _at(y, right, first, last, within)) / 2
         height = base + within
         inside = False
-        for edge in range(edge_of[group], edge_of[group + 1]):
-            ax, ay, bx, by = edges[edge]
+        for at in range(edge_of[group], edge_of[group] + count[group]):
+            ax, ay, bx, by = edges[beside[at]]
             if (ay > height) != (by > height) and ax + (height - ay) / (by - ay) * (bx - ax) < x:
                 inside = not inside
         if inside != (group == 0):
