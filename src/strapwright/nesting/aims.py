@@ -100,7 +100,12 @@ def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:
 
 
 def order_for(
-    aim: Aim, problem: Problem, *, seed: int, going: Callable[[], bool]
+    aim: Aim,
+    problem: Problem,
+    *,
+    seed: int,
+    going: Callable[[], bool],
+    made: Callable[[], None] = lambda: None,
 ) -> tuple[tuple[int, ...], tuple[Spot, ...]]:
     """Return the order in which to use grounds up, and the first layout made in that order.
 
@@ -111,6 +116,7 @@ def order_for(
         problem: with the grounds as given.
         seed: of the random choices.
         going: whether there is time for one more first layout.
+        made: called once the first of them is made, whose time does not count.
 
     Returns:
         The grounds' numbers in order, and the layout's spots on grounds as numbered in the problem.
@@ -127,6 +133,7 @@ def order_for(
             tried[order] = _cost(aim, problem, spots), spots
 
     attempt(given)
+    made()
     with suppress(KeyboardInterrupt):  # what was tried is kept
         if aim != "value":
             sizes = _sizes(problem)

@@ -182,12 +182,16 @@ def nest(
                 going=lambda: not ended() and (steps is not None or left() > whole * (1 - SHARE)),
             )
             problem = problem_on(lying)
-        begins = left() * _FOR_ORDER
+        begins, starts = left() * _FOR_ORDER, time.monotonic()
+
+        def made() -> None:
+            nonlocal whole
+            whole += time.monotonic() - starts
 
         def going() -> bool:
             return not ended() and (steps is not None or left() > begins)
 
-        order, first = order_for(aim, problem, seed=seed, going=going)
+        order, first = order_for(aim, problem, seed=seed, going=going, made=made)
         own = in_order(problem, order)
         place = {ground: number for number, ground in enumerate(order)}
         first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,13 +21,16 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.problem import Problem
+    from strapwright.nesting.problem import Ground, Piece, Problem
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
 _FAR = 1e9
 """Further to a side than any hide reaches, mm."""
+
+_KEPT = 4
+"""Grounds made ready that are kept."""
 
 _HALVINGS = 14
 """How often the way a strap may still slide down is halved: to a ten-thousandth of a millimetre."""
@@ -79,20 +83,26 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
         pieces: numbers of the pieces that are to be laid.
         spots: what lies there already; spots on other grounds do not matter.
     """
-    chosen = [problem.pieces[n] for n in pieces]
-    makes, forms, by_shape = forms_of(chosen, problem.gap)
-    step = best_step([make.height for make in makes], problem.gap)
-    taken = [laid(problem.pieces[spot.piece].outline, spot) for spot in spots if spot.ground == ground]
-    table = table_of(
-        problem.grounds[ground],
-        makes,
-        forms,
-        step,
-        margin=problem.margin,
-        gap=problem.gap,
-        taken=taken,
-    )
-    apart, middle = distances(makes, problem.gap, step)
+    chosen = tuple(problem.pieces[n] for n in pieces)
+    lying = tuple((problem.pieces[spot.piece], spot) for spot in spots if spot.ground == ground)
+    ready = _ready(problem.grounds[ground], chosen, problem.gap, problem.margin, lying)
+    return replace(ready, ground=ground, pieces=tuple(pieces))
+
+
+@lru_cache(maxsize=_KEPT)
+def _ready(
+    ground: Ground,
+    chosen: tuple[Piece, ...],
+    gap: float,
+    margin: float,
+    lying: tuple[tuple[Piece, Spot], ...],
+) -> Shelves:
+    """Return pieces and a ground made ready, kept: a search begins where its first layout was made."""
+    makes, forms, by_shape = forms_of(chosen, gap)
+    step = best_step([make.height for make in makes], gap)
+    taken = [laid(piece.outline, spot) for piece, spot in lying]
+    table = table_of(ground, makes, forms, step, margin=margin, gap=gap, taken=taken)
+    apart, middle = distances(makes, gap, step)
     make = np.array([form.make for form in forms], np.int64)
     length = np.array([form.length for form in forms])
     following = np.empty((len(forms), table.low.shape[1] + 1), np.int64)
@@ -107,13 +117,13 @@ def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequ
         make,
         length,
         widest - np.minimum(least, least.T),
-        np.array([math.ceil((m.height + problem.gap) / step - SLACK) for m in makes], np.int64),
+        np.array([math.ceil((m.height + gap) / step - SLACK) for m in makes], np.int64),
         apart,
         middle,
     )
     value = np.array([piece.value for piece in chosen])
     turns = np.array(first_and_last, np.int64)
-    return Shelves(ground, tuple(pieces), makes, forms, table, problem.gap, value, turns, numbers)
+    return Shelves(0, tuple(range(len(chosen))), makes, forms, table, gap, value, turns, numbers)
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,7 +15,7 @@ from strapwright.nesting.shelves import Laid, laid_by
 from strapwright.nesting.windows import Windows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -41,6 +41,9 @@ _WARM = 0.02
 
 _ENOUGH = 0.25
 """Once everything is placed, so much of the search is still given to saving leather."""
+
+_AT_LEAST = 1.0
+"""And so many seconds, if there are: a quarter of a short search saves little."""
 
 _SECONDS = 0.05
 """About how long a step of a search by time takes."""
@@ -69,13 +72,13 @@ class Budget:
             return 1.0
         return min(1.0, (time.monotonic() - self.began) / self.seconds)
 
-    def shorten(self, share: float) -> None:
-        """End when so much more of the whole is spent, if that is sooner."""
+    def shorten(self, share: float, least: float) -> None:
+        """End when so much more of the whole is spent, or so many seconds, if that is sooner."""
         if self.steps is not None:
             self.steps = min(self.steps, self.done + round(self.steps * share))
         else:
             passed = time.monotonic() - self.began
-            self.seconds = min(self.seconds, passed + self.seconds * share)
+            self.seconds = min(self.seconds, passed + max(self.seconds * share, least))
 
 
 @dataclass
@@ -99,15 +102,15 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, 
         seed: of the random choices.
     """
     with ThreadPoolExecutor(CHAINS) as pool:
-        worth, everything = -np.inf, float(shelves.value.sum()) - 1e-6
-        laid = laid_by(shelves, *np.zeros((3, 0), np.int64))
-        for order, value in _annealed(shelves, budget, seed, pool, everything):
-            if value > worth:
-                laid, worth = laid_by(shelves, *order), value
-            yield laid, worth
+        everything = float(shelves.value.sum()) - 1e-6
+        chains = [_chain(shelves, seed, number, shelves.mean) for number in range(CHAINS)]
+        best = _best_of(shelves, chains)
+        yield best
+        for best in _annealed(shelves, budget, chains, pool, everything, _FIRST):
+            yield best
         numbers = [np.random.default_rng([seed, CHAINS, number]) for number in range(CHAINS)]
         windows = [Windows(shelves, own) for own in numbers]
-        found = [(laid, float(shelves.value[laid.strap].sum()))] * CHAINS
+        found = [(best[0], float(shelves.value[best[0].strap].sum()))] * CHAINS
         best = found[0]
         while best[1] < everything and (spent := budget.spent) < 1:
             heat = _WARM * (1 - spent) / (1 - _FIRST)
@@ -116,6 +119,14 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, 
             best = max([best, *found], key=lambda one: one[1])
             budget.done += 1
             yield best
+        if budget.spent < 1:  # everything lies: what is left of the time saves leather
+            chains = [_going_on(shelves, chain, best[0]) for chain in chains]
+            yield from _annealed(shelves, budget, chains, pool, everything, 1.0)
+
+
+def _best_of(shelves: Shelves, chains: Sequence[Chain]) -> tuple[Laid, float]:
+    best = max(chains, key=lambda chain: chain.worth)
+    return laid_by(shelves, *best.best), best.worth
 
 
 def _changed(windows: Windows, one: tuple[Laid, float], heat: float) -> tuple[Laid, float]:
@@ -123,20 +134,23 @@ def _changed(windows: Windows, one: tuple[Laid, float], heat: float) -> tuple[La
 
 
 def _annealed(
-    shelves: Shelves, budget: Budget, seed: int, pool: ThreadPoolExecutor, everything: float
-) -> Iterator[tuple[Ints, float]]:
-    """Yield the best order found after each step, its turns and its sides, (3, straps), and its worth."""
-    mean = shelves.mean
-    chains = [_chain(shelves, seed, number, mean) for number in range(CHAINS)]
-    best = max(chains, key=lambda chain: chain.worth)
-    yield best.best, best.worth
-    tries, ends = TRIES, _FIRST
-    while budget.spent < ends:
-        if best.worth >= everything and ends < 1:
-            ends = 1.0
-            budget.shorten(_ENOUGH)
+    shelves: Shelves,
+    budget: Budget,
+    chains: Sequence[Chain],
+    pool: ThreadPoolExecutor,
+    everything: float,
+    ends: float,
+) -> Iterator[tuple[Laid, float]]:
+    """Yield the best layout found after each step of annealing, and its worth, until a share is spent."""
+    mean, tries, begins, saving = shelves.mean, TRIES, budget.spent, False
+    best = _best_of(shelves, chains)
+    while (spent := budget.spent) < ends:
+        if best[1] >= everything and not saving:
+            saving, ends = True, 1.0
+            budget.shorten(_ENOUGH, _AT_LEAST)
+            spent = budget.spent
         started = time.monotonic()
-        heat = _HOT * float((_COLD / _HOT) ** (budget.spent / ends)) * mean
+        heat = _HOT * float((_COLD / _HOT) ** ((spent - begins) / (ends - begins))) * mean
         step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
         for _ in pool.map(step, chains):
             pass
@@ -144,8 +158,22 @@ def _annealed(
             took = max(time.monotonic() - started, 1e-6)
             tries = int(np.clip(tries * _SECONDS / took, 20, 50 * TRIES))
         budget.done += 1
-        best = max(chains, key=lambda chain: chain.worth)
-        yield best.best, best.worth
+        if max(chain.worth for chain in chains) > best[1]:
+            best = _best_of(shelves, chains)
+        yield best
+
+
+def _going_on(shelves: Shelves, chain: Chain, laid: Laid) -> Chain:
+    """Return a chain that goes on from a layout."""
+    order = laid.strap[np.argsort(laid.row, kind="stable")]
+    order = np.concatenate([order, np.setdiff1d(np.arange(len(shelves.pieces)), order)])
+    turn, side = np.zeros((2, len(shelves.pieces)), np.int64)
+    turn[laid.strap] = shelves.turns[laid.strap, 0] != laid.form
+    side[laid.strap] = laid.side
+    best = np.stack([order, turn, side])
+    begun = Chain(order.copy(), turn, side, best, -np.inf, chain.state)
+    _step(begun, shelves=shelves, tries=0, heat=shelves.mean, spare=0.0)
+    return begun
 
 
 def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: float) -> None:
