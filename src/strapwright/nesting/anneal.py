@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Words = NDArray[np.uint64]
 
-_TIE = 1e-3
+TIE = 1e-3
 """Of two layouts of equal value the one that leaves more rows is better, by this a row."""
 
 _BLOCK = 2
@@ -177,7 +177,7 @@ def anneal(
             for k in range(start, count):
                 now_lying[k], now_rows[k], now_xs[k] = lying[k], rows[k], xs[k]
             _placed_first(trial, put, count, order)
-            worth = _worth(count, put, trial, value, lying, rows, make, tall, total, _TIE)
+            worth = _worth(count, put, trial, value, lying, rows, make, tall, total, TIE)
             if worth > best_worth:
                 best_worth = worth
                 for k in range(n):

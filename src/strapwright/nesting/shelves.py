@@ -161,6 +161,18 @@ class Laid:
         )
 
 
+def below(shelves: Shelves, ceiling: int) -> Shelves:
+    """Return straps and a ground of which only what lies below a row may be used."""
+    table = shelves.numbers
+    low, high = table.low.copy(), table.high.copy()
+    for make, tall in enumerate(table.tall):
+        low[make, max(0, ceiling - tall + 1) :] = np.inf
+        high[make, max(0, ceiling - tall + 1) :] = -np.inf
+    following = np.empty_like(table.following)
+    next_rows(low, high, table.make, table.length, following)
+    return replace(shelves, numbers=table._replace(following=following, low=low, high=high))
+
+
 def laid_by(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> Laid:
     """Return what an order lays.
 

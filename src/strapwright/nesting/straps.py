@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.anneal import anneal
-from strapwright.nesting.shelves import Laid, laid_by
-from strapwright.nesting.windows import Windows
+from strapwright.nesting.anneal import TIE, anneal
+from strapwright.nesting.shelves import Laid, below, laid_by
+from strapwright.nesting.windows import Windows, pushed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,7 +33,7 @@ TRIES = 1000
 _HOT, _COLD, _SPARE = 0.1, 0.02, 0.006
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
-_FIRST = 0.6
+_FIRST = 0.1
 """Share of the search that is annealing: what it finds is then bettered window by window."""
 
 _WARM = 0.02
@@ -41,6 +41,12 @@ _WARM = 0.02
 
 _ENOUGH = 0.25
 """Once everything is placed, so much of the search is still given to saving leather."""
+
+_LOWER = 0.02
+"""Share of its height by which a layout is to be lowered at first; halved where that fails."""
+
+_PATIENCE = 8
+"""Steps after which lowering it by that share is given up."""
 
 _AT_LEAST = 1.0
 """And so many seconds, if there are: a quarter of a short search saves little."""
@@ -106,7 +112,7 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, 
         chains = [_chain(shelves, seed, number, shelves.mean) for number in range(CHAINS)]
         best = _best_of(shelves, chains)
         yield best
-        for best in _annealed(shelves, budget, chains, pool, everything, _FIRST):
+        for best in _annealed(shelves, budget, chains, pool, everything):
             yield best
         numbers = [np.random.default_rng([seed, CHAINS, number]) for number in range(CHAINS)]
         windows = [Windows(shelves, own) for own in numbers]
@@ -120,8 +126,8 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, 
             budget.done += 1
             yield best
         if budget.spent < 1:  # everything lies: what is left of the time saves leather
-            chains = [_going_on(shelves, chain, best[0]) for chain in chains]
-            yield from _annealed(shelves, budget, chains, pool, everything, 1.0)
+            budget.shorten(_ENOUGH, _AT_LEAST)
+            yield from _lowered(shelves, budget, best[0], numbers, pool)
 
 
 def _best_of(shelves: Shelves, chains: Sequence[Chain]) -> tuple[Laid, float]:
@@ -134,23 +140,13 @@ def _changed(windows: Windows, one: tuple[Laid, float], heat: float) -> tuple[La
 
 
 def _annealed(
-    shelves: Shelves,
-    budget: Budget,
-    chains: Sequence[Chain],
-    pool: ThreadPoolExecutor,
-    everything: float,
-    ends: float,
+    shelves: Shelves, budget: Budget, chains: Sequence[Chain], pool: ThreadPoolExecutor, everything: float
 ) -> Iterator[tuple[Laid, float]]:
-    """Yield the best layout found after each step of annealing, and its worth, until a share is spent."""
-    mean, tries, begins, saving = shelves.mean, TRIES, budget.spent, False
-    best = _best_of(shelves, chains)
-    while (spent := budget.spent) < ends:
-        if best[1] >= everything and not saving:
-            saving, ends = True, 1.0
-            budget.shorten(_ENOUGH, _AT_LEAST)
-            spent = budget.spent
+    """Yield the best layout found after each step of annealing, and its worth, until everything lies."""
+    mean, tries, best = shelves.mean, TRIES, _best_of(shelves, chains)
+    while best[1] < everything and (spent := budget.spent) < _FIRST:
         started = time.monotonic()
-        heat = _HOT * float((_COLD / _HOT) ** ((spent - begins) / (ends - begins))) * mean
+        heat = _HOT * float((_COLD / _HOT) ** (spent / _FIRST)) * mean
         step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
         for _ in pool.map(step, chains):
             pass
@@ -163,17 +159,42 @@ def _annealed(
         yield best
 
 
-def _going_on(shelves: Shelves, chain: Chain, laid: Laid) -> Chain:
-    """Return a chain that goes on from a layout."""
-    order = laid.strap[np.argsort(laid.row, kind="stable")]
-    order = np.concatenate([order, np.setdiff1d(np.arange(len(shelves.pieces)), order)])
-    turn, side = np.zeros((2, len(shelves.pieces)), np.int64)
-    turn[laid.strap] = shelves.turns[laid.strap, 0] != laid.form
-    side[laid.strap] = laid.side
-    best = np.stack([order, turn, side])
-    begun = Chain(order.copy(), turn, side, best, -np.inf, chain.state)
-    _step(begun, shelves=shelves, tries=0, heat=shelves.mean, spare=0.0)
-    return begun
+def _lowered(
+    shelves: Shelves,
+    budget: Budget,
+    laid: Laid,
+    numbers: Sequence[np.random.Generator],
+    pool: ThreadPoolExecutor,
+) -> Iterator[tuple[Laid, float]]:
+    """Yield a layout of every strap that reaches less and less high, after each step, and its worth.
+
+    What reaches above a ceiling is taken out and found room for below it, window by window.
+    """
+    everything, share, table = float(shelves.value.sum()), _LOWER, shelves.numbers
+    tall = table.tall[table.make]
+    while len(laid.strap) and budget.spent < 1:
+        tops = laid.row + tall[laid.form]
+        top = int(tops.max())
+        ceiling = top - max(1, round(top * share))
+        under = below(shelves, ceiling)
+        kept = laid.only(np.flatnonzero(tops <= ceiling))
+        windows = [Windows(under, own) for own in numbers]
+        found = [(kept, float(shelves.value[kept.strap].sum()))] * CHAINS
+        change = partial(_changed, heat=_WARM)
+        for _ in range(_PATIENCE):
+            found = list(pool.map(change, windows, found))
+            best, value = max(found, key=lambda one: one[1])
+            budget.done += 1
+            if value >= everything - 1e-6 and len(best.strap) >= len(laid.strap):
+                laid = pushed(under, best, up=False)
+                break
+            if budget.spent >= 1:
+                break
+            yield laid, everything + TIE * (shelves.rows - top)
+        else:
+            share /= 2
+        top = int((laid.row + tall[laid.form]).max())
+        yield laid, everything + TIE * (shelves.rows - top)
 
 
 def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: float) -> None:

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
-_LEAST, _MOST = 4, 12
+_LEAST, _MOST = 6, 16
 """Straps taken out of a window."""
 
-_TRIES = 4000
+_TRIES = 1500
 """Layouts made of one window."""
 
 _HOT, _COLD, _SPARE = 0.05, 0.01, 0.004

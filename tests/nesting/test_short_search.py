@@ -1,0 +1,46 @@
+"""A short search comes near the best there is, where that is known by how the straps were cut."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from strapwright.nesting.check import faults_of, laid
+from strapwright.nesting.problem import Ground, Piece, Problem
+from strapwright.nesting.solve import solve
+
+GAP = MARGIN = 2.0
+WIDTH = 1400.0
+
+
+def box(length: float, height: float) -> np.ndarray:
+    return np.array([(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)])
+
+
+def matched(rows: int, each: int, seed: int, spare: float) -> tuple[Problem, float]:
+    """Return straps that fill so many rows of a board, so many to each, and the height of that stack."""
+    chance = np.random.default_rng(seed)
+    heights = chance.choice((20.0, 25.0, 32.0, 38.0), rows)
+    room = WIDTH - 2 * MARGIN - GAP * (each - 1)
+    lengths = np.round(chance.uniform(0.7, 1.2, (each - 1, rows)) * room / each)
+    lengths = np.vstack([lengths, room - lengths.sum(axis=0)])
+    sizes = [(length, height) for line in lengths for length, height in zip(line, heights, strict=True)]
+    pieces = tuple(
+        Piece(f"s{n}", box(*sizes[n]), (0.0, math.pi), frozenset(), (), float(np.prod(sizes[n])), n, True)
+        for n in chance.permutation(len(sizes))
+    )
+    stack = float(heights.sum()) + GAP * (rows - 1)
+    return Problem(pieces, (Ground(box(WIDTH, stack + 2 * MARGIN + spare)),), GAP, MARGIN), stack
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+@pytest.mark.parametrize(("each", "spare", "over"), [(2, 0.0, 0.003), (2, 60.0, 0.003), (3, 60.0, 0.08)])
+def test_sixty_steps_come_near_the_least_leather(each: int, spare: float, over: float, seed: int) -> None:
+    problem, stack = matched(10, each, seed, spare)
+    found = solve(problem, steps=60, seed=seed, prove=False)
+    assert not faults_of(problem, found.spots)
+    assert len(found.spots) == len(problem.pieces)
+    tops = [float(laid(problem.pieces[spot.piece].outline, spot)[:, 1].max()) for spot in found.spots]
+    assert stack - 1e-6 <= max(tops) - MARGIN <= stack * (1 + over)
