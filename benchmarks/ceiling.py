@@ -2,11 +2,11 @@
 
 Run: python benchmarks/ceiling.py --data DIR --case L60 --figure 0.668 [--cells 0.25] [--millions 40]
 
-Straps are looked at as the bounds look at them (`strapwright.nesting.proof`): as bars in two lanes, rather
-with a little more room than they have. Layouts are made of them cell by cell from below. One is given up once
-what may still be added to it, by any of several sets of fees, takes it no further than the figure; one that
-holds the same straps and ends alike, or has two straps that could change places, is looked at once. What is
-no strap counts as if all of it found room.
+Straps are looked at as the bounds look at them (`strapwright.nesting.bound.relaxation`): as bars in two
+lanes, rather with a little more room than they have. Layouts are made of them cell by cell from below. One is
+given up once what may still be added to it, by any of several sets of fees, takes it no further than the
+figure; one that holds the same straps and ends alike, or has two straps that could change places, is looked
+at once. What is no strap counts as if all of it found room.
 """
 
 from __future__ import annotations
@@ -22,10 +22,10 @@ import numba
 import numpy as np
 
 from cases import Case, read_cases
-from strapwright.nesting.fees import Kinds, best_of, bounds
-from strapwright.nesting.lanes import Lanes, fill_lanes, tables
-from strapwright.nesting.proof import lines_of
-from strapwright.nesting.solve import solve
+from strapwright.nesting.bound.lagrangian_bound import Kinds, best_of, bounds
+from strapwright.nesting.bound.lanes import Lanes, fill_lanes, tables
+from strapwright.nesting.bound.relaxation import lines_of
+from strapwright.nesting.search.solve import solve
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -17,9 +17,9 @@ from tests.machine.layouts import keeper, layout, strap
 from tests.write.plans import EVERY, driven_knife, driven_laser
 
 from strapwright.machine.plan import plan
-from strapwright.nesting.hide import Hide
-from strapwright.write.format import FORMATS
-from strapwright.write.proof import prove
+from strapwright.nesting.hide.types import Hide
+from strapwright.write.formats.format import FORMATS
+from strapwright.write.proof.read_back import prove
 
 COUNT = 200
 BED = (3000.0, 5000.0)

@@ -19,8 +19,8 @@ from multiprocessing import get_context
 
 from tests.nesting.workshop import order, side
 
-from strapwright.nesting.layout import verify
-from strapwright.nesting.nest import nest
+from strapwright.nesting.layout.types import verify
+from strapwright.nesting.search.nest import nest
 
 
 def main() -> None:

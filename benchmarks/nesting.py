@@ -22,10 +22,10 @@ import numpy as np
 import shapely
 
 from cases import Case, enlarged, read_cases, with_hidden_ends
-from strapwright.nesting.check import faults_of, laid
-from strapwright.nesting.compiled import compile_search
-from strapwright.nesting.problem import Piece
-from strapwright.nesting.solve import Solution, solve
+from strapwright.nesting.problem.check import faults_of, laid
+from strapwright.nesting.problem.types import Piece
+from strapwright.nesting.search.solve import Solution, solve
+from strapwright.nesting.search.warm_up import compile_search
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

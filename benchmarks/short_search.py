@@ -29,15 +29,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 from tests.nesting.workshop import keeper, side, strap
 
-from strapwright.nesting.asked import problem_of
-from strapwright.nesting.hide import Flaw, FlawKind, disc
-from strapwright.nesting.hide_sound import thinned
-from strapwright.nesting.layout import Clearance
-from strapwright.nesting.shelves import shelves_of
-from strapwright.nesting.straps import Budget, search
+from strapwright.nesting.hide.repair import thinned
+from strapwright.nesting.hide.types import Flaw, FlawKind, disc
+from strapwright.nesting.layout.types import Clearance
+from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.strap_search.instance import shelves_of
+from strapwright.nesting.strap_search.search import Budget, search
 
 if TYPE_CHECKING:
-    from strapwright.nesting.hide import Hide
+    from strapwright.nesting.hide.types import Hide
     from strapwright.parts.part import Part
 
 WIDTHS = (20.0, 25.0, 32.0, 38.0, 44.0)

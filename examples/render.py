@@ -8,8 +8,8 @@ import pypdfium2
 import resvg_py
 
 from strapwright import api
-from strapwright.write.drawing import drawing_svg
-from strapwright.write.picture import picture_svg
+from strapwright.drawing.belt.draft import drawing_svg
+from strapwright.drawing.layout.picture import picture_svg
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "pictures"

@@ -14,11 +14,11 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 def drawn() -> dict[str, str]:
     """Return the figures as SVG texts, by path within the site."""
     from strapwright import api
-    from strapwright.machine.coupon import coupon
+    from strapwright.drawing.belt.draft import drawing_svg, piece_svg
+    from strapwright.drawing.layout.picture import picture_svg
+    from strapwright.drawing.plan.plan import plan_svg
+    from strapwright.machine.test_pieces.coupon import coupon
     from strapwright.trade.leather import Tannage
-    from strapwright.write.drawing import drawing_svg, piece_svg
-    from strapwright.write.picture import picture_svg
-    from strapwright.write.plan_picture import plan_svg
 
     one, batch = api.read_job(EXAMPLES / "one-belt.toml"), api.read_job(EXAMPLES / "autumn-batch.toml")
     drafted, belt = api.draft(batch), api.draft(one)
@@ -48,8 +48,8 @@ def drawn() -> dict[str, str]:
 
 def seat(belt: BeltDraft) -> str:
     """Return how a belt closes in its buckle, by itself."""
-    from strapwright.write.drawing_paper import MARGIN, document, new_board
-    from strapwright.write.seat_view import draw_seat
+    from strapwright.drawing.belt.hole_seat import draw_seat
+    from strapwright.drawing.paper import MARGIN, document, new_board
 
     board = new_board()
     bottom = draw_seat(board, belt, MARGIN, MARGIN, "mm")
@@ -58,9 +58,9 @@ def seat(belt: BeltDraft) -> str:
 
 def section(belt: BeltDraft) -> str:
     """Return the section of a belt's fold by itself."""
-    from strapwright.write.drawing_paper import MARGIN, WIDTH, document, new_board
-    from strapwright.write.section_view import WIDTH as SECTION_WIDTH
-    from strapwright.write.section_view import draw_section
+    from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH
+    from strapwright.drawing.belt.fold_section import draw_section
+    from strapwright.drawing.paper import MARGIN, WIDTH, document, new_board
 
     board = new_board()
     bottom = draw_section(board, belt, (WIDTH - SECTION_WIDTH) / 2, MARGIN, "mm")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from strapwright import api
-from strapwright.errors import PlanError
+from strapwright.core.errors import PlanError
 from strapwright.parts.part import PartKind
 
 EXAMPLES = Path(__file__).parents[1] / "examples"

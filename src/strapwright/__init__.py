@@ -16,11 +16,11 @@ __version__ = "0.1.0"
 
 # Not `write`: the room of that name takes its place in the package once it is loaded; use `api.write`.
 _PUBLIC = {
-    "Clearance": "strapwright.nesting.layout",
+    "Clearance": "strapwright.nesting.layout.types",
     "Contour": "strapwright.geometry.contour",
-    "Finding": "strapwright.findings",
-    "Severity": "strapwright.findings",
-    "StrapwrightError": "strapwright.errors",
+    "Finding": "strapwright.core.findings",
+    "Severity": "strapwright.core.findings",
+    "StrapwrightError": "strapwright.core.errors",
     "card": "strapwright.api",
     "cut": "strapwright.api",
     "draft": "strapwright.api",

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from tests.geometry.shapes_sampled import NAMED
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.offset import offset

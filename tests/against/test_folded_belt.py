@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from strapwright.job.belt import Belt
-from strapwright.job.catalogue import shipped
+from strapwright.job.catalogue.file import shipped
+from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_belt
-from strapwright.job.leather import Leather
-from strapwright.job.model import House
+from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.job import House
 from strapwright.trade.leather import Tannage
 
 HOUSE = House()

@@ -13,8 +13,8 @@ import pytest
 from gcodeparser import parse_gcode_lines
 from tests.write.plans import driven_knife, driven_laser, driven_plan
 
-from strapwright.machine.tool_runs import tool_runs
-from strapwright.write.gcode import Gcode
+from strapwright.machine.toolpath.runs import tool_runs
+from strapwright.write.formats.gcode import Gcode
 
 MACHINES = {"laser": driven_laser, "knife": driven_knife}
 

@@ -10,9 +10,9 @@ from ezdxf.addons.hpgl2.plotter import Plotter
 from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
 from tests.write.plans import driven_knife, driven_laser, driven_plan
 
-from strapwright.machine.profile import Axes
-from strapwright.write.hpgl import Hpgl
-from strapwright.write.hpgl_reader import read_hpgl
+from strapwright.machine.profile.machine import Axes
+from strapwright.write.formats.hpgl import Hpgl
+from strapwright.write.readers.hpgl import read_hpgl
 
 ENTRY = b"\x1b%1B"
 """What the interpreter looks for before HP-GL/2."""

@@ -15,8 +15,8 @@ from svgpathtools import Arc, parse_path
 from tests.write.plans import batch_plan, small_plan
 
 from strapwright.geometry.contour import Contour
-from strapwright.write.svg import Svg, path_data
-from strapwright.write.svg_reader import read_svg
+from strapwright.write.formats.svg import Svg, path_data
+from strapwright.write.readers.svg import read_svg
 
 THREE_QUARTERS = "M300,200 h-150 a150,150 0 1,0 150,-150 z"
 QUARTER = "M275,175 v-150 a150,150 0 0,0 -150,150 z"

@@ -17,7 +17,7 @@ import resvg_py
 import shapely
 from PIL import Image
 
-from strapwright.nesting.hide_svg import shapes_in_svg
+from strapwright.nesting.hide.drawing_svg import shapes_in_svg
 
 if TYPE_CHECKING:
     from collections.abc import Callable

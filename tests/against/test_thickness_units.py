@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import pytest
 
-from strapwright.units import MM_PER_OUNCE, parse_length
+from strapwright.core.units import MM_PER_OUNCE, parse_length
 
 SIXTEEN_ROWS = (0.4, 0.8, 1.2, 1.6, 2.0, 2.4, 2.8, 3.2, 3.6, 4.0, 4.4, 4.8, 5.2, 5.6, 6.0, 6.4)
 

@@ -8,8 +8,9 @@ import pytest
 from tests.cli.forked import Forks
 from tests.cli.made_once import once
 
-from strapwright.nesting import nest
-from strapwright.write import picture, png
+from strapwright.drawing import png
+from strapwright.drawing.layout import picture
+from strapwright.nesting.search import nest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,8 +6,8 @@ import json
 
 from tests.cli.runner import ONE, SIDE, run
 
-from strapwright.api.laying import AIMS
-from strapwright.cli import options
+from strapwright.api.layouts import AIMS
+from strapwright.cli.terminal import options
 
 JOB = """
 [leather]

@@ -13,7 +13,7 @@ import pytest
 from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
 
 from strapwright import api
-from strapwright.files.whole import is_ours
+from strapwright.files.atomic_write import is_ours
 
 GOODS = EXAMPLES / "strap-goods.toml"
 

@@ -15,7 +15,7 @@ from tests.write.plans import small_plan
 
 from strapwright import api
 from strapwright.cli.main import command
-from strapwright.errors import (
+from strapwright.core.errors import (
     FileProblems,
     NestError,
     OutputError,
@@ -25,15 +25,15 @@ from strapwright.errors import (
     SendError,
     UnitError,
 )
-from strapwright.findings import Finding, Severity
+from strapwright.core.findings import Finding, Severity
+from strapwright.drawing.belt.draft import drawing_svg
+from strapwright.drawing.layout.picture import picture_svg
+from strapwright.drawing.plan.plan import plan_svg
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.layout import Clearance, Layout, Placed, Unplaced
-from strapwright.write.card_html import card_html
-from strapwright.write.card_pdf import card_pdf
-from strapwright.write.drawing import drawing_svg
-from strapwright.write.format import FORMATS
-from strapwright.write.picture import picture_svg
-from strapwright.write.plan_picture import plan_svg
+from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced
+from strapwright.write.card.html import card_html
+from strapwright.write.card.pdf import card_pdf
+from strapwright.write.formats.format import FORMATS
 
 EVIL = "a\x1b[2J\x07\x9b31m\u2028\u202eb"
 """Clears a screen, rings, colours, ends a line and turns the reading direction."""

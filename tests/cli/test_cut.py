@@ -9,8 +9,8 @@ import pytest
 from tests.cli import made_once
 from tests.cli.runner import BATCH, ONE, SIDE, run
 
+from strapwright.drawing import png
 from strapwright.trade.safety import cautions
-from strapwright.write import png
 
 QUICK = ("--steps", "2", "--seed", "1")
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 
-@pytest.mark.parametrize("module", ["click", "numpy", "strapwright.errors"])
+@pytest.mark.parametrize("module", ["click", "numpy", "strapwright.core.errors"])
 def test_ctrl_c_while_loading_is_one_line_and_status_1(tmp_path, module):
     """A signal that arrives as a given module is imported; the handler is Python's own."""
     (tmp_path / "sitecustomize.py").write_text(

@@ -6,7 +6,7 @@ from click.testing import CliRunner, Result
 from tests.cli.runner import run
 
 from strapwright.cli.main import command
-from strapwright.job.catalogue import read_catalogue
+from strapwright.job.catalogue.file import read_catalogue
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -15,8 +15,8 @@ from tests.write.plans import driven_plan
 
 from strapwright.cli import send as module
 from strapwright.cli.main import command
-from strapwright.files.whole import MARK, sealed, write_whole
-from strapwright.machine.profile import read_machine
+from strapwright.files.atomic_write import MARK, sealed, write_whole
+from strapwright.machine.profile.machine import read_machine
 from strapwright.write.cut_files import write_plan
 
 if TYPE_CHECKING:

@@ -18,8 +18,8 @@ from tests.cli.test_send import PROFILE
 from tests.write.controller import controller
 from tests.write.plans import driven_plan
 
-from strapwright.files.whole import MARK, write_whole
-from strapwright.machine.profile import read_machine
+from strapwright.files.atomic_write import MARK, write_whole
+from strapwright.machine.profile.machine import read_machine
 from strapwright.write.cut_files import write_plan
 
 AT_TERMINAL = """

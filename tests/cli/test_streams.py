@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from tests.cli.runner import BATCH, ONE, SIDE, run
 
-from strapwright.cli import report
-from strapwright.findings import Finding, Severity
+from strapwright.cli.terminal import report
+from strapwright.core.findings import Finding, Severity
 
 COMMAND = Path(sys.executable).with_name("strapwright")
 HEADS = ("belt", "width", "blank", "tip")

@@ -11,10 +11,10 @@ from shutil import copytree
 
 import pytest
 
-from strapwright.errors import OutputError
+from strapwright.core.errors import OutputError
+from strapwright.files.atomic_write import write_whole
 from strapwright.files.journal import JOURNAL, Change, Transaction, commit, settle
 from strapwright.files.read import read_text
-from strapwright.files.whole import write_whole
 
 KILLER = """
 import os, signal, sys
@@ -81,7 +81,7 @@ def killed_everywhere(tmp_path: Path, program: str) -> list[Path]:
 
 WRITING = """
 from pathlib import Path
-from strapwright.files.whole import write_whole
+from strapwright.files.atomic_write import write_whole
 
 def work():
     files = {"a.txt": "new a", "far/b.txt": "new b", "new/c.txt": "new c"}
@@ -123,7 +123,7 @@ def test_the_next_write_clears_up_and_goes_on(tmp_path: Path) -> None:
 FAILING = """
 from pathlib import Path
 import os
-from strapwright.files.whole import write_whole
+from strapwright.files.atomic_write import write_whole
 
 def work():
     replace = os.replace
@@ -310,7 +310,7 @@ def test_a_torn_journal_counts_for_nothing_and_its_spares_are_cleared_up(tmp_pat
 
 def test_a_reader_waits_for_a_writer_that_is_alive_and_writers_for_each_other(tmp_path: Path) -> None:
     slow = (
-        "import os, time\nfrom pathlib import Path\nfrom strapwright.files.whole import write_whole\n"
+        "import os, time\nfrom pathlib import Path\nfrom strapwright.files.atomic_write import write_whole\n"
         "replace = os.replace\n"
         "def slowly(*args):\n    replace(*args)\n    print('renamed', flush=True)\n    time.sleep(0.3)\n"
         "os.replace = slowly\n"
@@ -329,7 +329,7 @@ def test_a_reader_waits_for_a_writer_that_is_alive_and_writers_for_each_other(tm
 
 def test_many_at_once_in_the_same_folders_leave_one_run_s_files(tmp_path: Path) -> None:
     program = (
-        "import sys\nfrom pathlib import Path\nfrom strapwright.files.whole import write_whole\n"
+        "import sys\nfrom pathlib import Path\nfrom strapwright.files.atomic_write import write_whole\n"
         "for k in range(20):\n    text = f'{sys.argv[1]} {k}'\n"
         "    write_whole({Path('x/a'): text, Path('y/b'): text, Path('c'): text}, force=True)\n"
     )

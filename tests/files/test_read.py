@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from strapwright.errors import FileProblems
+from strapwright.core.errors import FileProblems
 from strapwright.files.read import digest_of, read_text, read_toml
 
 

@@ -20,13 +20,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from strapwright.api import schema
-from strapwright.errors import FileProblems
+from strapwright.core.errors import FileProblems
 from strapwright.files.read import read_toml
 from strapwright.files.validate import validate
-from strapwright.job.catalogue import read_catalogue
-from strapwright.job.model import HouseFile, read_job
-from strapwright.machine.profile import read_machine
-from strapwright.nesting.hide_file import read_hide_file
+from strapwright.job.catalogue.file import read_catalogue
+from strapwright.job.spec.job import HouseFile, read_job
+from strapwright.machine.profile.machine import read_machine
+from strapwright.nesting.hide.file import read_hide_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,7 +46,11 @@ KINDS = {
     ),
     "catalogue": (
         read_catalogue,
-        [EXAMPLES / "catalogue.toml", STARTER / "catalogue.toml", ROOT / "src/strapwright/job/hardware.toml"],
+        [
+            EXAMPLES / "catalogue.toml",
+            STARTER / "catalogue.toml",
+            ROOT / "src/strapwright/job/catalogue/hardware.toml",
+        ],
     ),
     "hide": (
         read_hide_file,

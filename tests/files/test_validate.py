@@ -11,7 +11,7 @@ import pytest
 from pydantic import Field, ValidationError, create_model
 from pydantic_core import PydanticCustomError  # noqa: TC002
 
-from strapwright.errors import FileProblems
+from strapwright.core.errors import FileProblems
 from strapwright.files.fields import (
     Angle,
     Count,
@@ -24,8 +24,8 @@ from strapwright.files.fields import (
     Thickness,
     mistake,
 )
+from strapwright.files.messages import Loc  # noqa: TC001
 from strapwright.files.validate import Strict, attempt, one_of, schema_of, validate
-from strapwright.files.wording import Loc  # noqa: TC001
 
 
 class Colour(StrEnum):

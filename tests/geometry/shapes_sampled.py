@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from hypothesis import strategies as st
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.shapes import filleted, rectangle, stadium

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.geometry.shapes_sampled import NAMED, stars, tipped_strap
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
 from strapwright.geometry.contour import Contour, through_points
 from strapwright.geometry.shapes import chain
 

@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from tests.geometry.shapes_sampled import NAMED, stars
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.offset import offset

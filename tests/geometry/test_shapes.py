@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
 from strapwright.geometry.shapes import filleted, rectangle, stadium
 
 

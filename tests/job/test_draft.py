@@ -11,17 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from strapwright.errors import PartError
-from strapwright.findings import Severity
+from strapwright.core.errors import PartError
+from strapwright.core.findings import Severity
 from strapwright.geometry.intersect import self_crossing
-from strapwright.geometry.lettering import lettering
-from strapwright.job.belt import Belt
-from strapwright.job.buckle import Buckle
-from strapwright.job.catalogue import shipped
+from strapwright.geometry.lettering.engraving import lettering
+from strapwright.job.catalogue.buckle import Buckle
+from strapwright.job.catalogue.file import shipped
+from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft, draft_belt
-from strapwright.job.leather import Leather
 from strapwright.job.marks import marks_of
-from strapwright.job.model import House, read_job
+from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.job import House, read_job
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 

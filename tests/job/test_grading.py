@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from pydantic_core import PydanticCustomError
 
-from strapwright.errors import FileProblems
-from strapwright.findings import Finding, Severity
+from strapwright.core.errors import FileProblems
+from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import BeltDraft, draft
 from strapwright.job.grading import MOST_SIZES, findings_of, grouped, read_sizes
-from strapwright.job.model import Job, job_schema, read_job
+from strapwright.job.spec.job import Job, job_schema, read_job
 
 from .jobs import GOOD, changed
 

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from strapwright.errors import PartError
-from strapwright.job.batch import columns_of, read_batch
-from strapwright.job.belt import Belt
+from strapwright.core.errors import PartError
 from strapwright.job.draft import draft
-from strapwright.job.model import read_job
 from strapwright.job.orders import Orders, read_orders
+from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.csv_table import columns_of, read_batch
+from strapwright.job.spec.job import read_job
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -10,9 +10,9 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, line, rectangle, stadium
 from strapwright.geometry.transform import Placement
-from strapwright.machine.profile import Machine, machine_from
-from strapwright.nesting.hide import Hide
-from strapwright.nesting.layout import Clearance, Layout, Placed
+from strapwright.machine.profile.machine import Machine, machine_from
+from strapwright.nesting.hide.types import Hide
+from strapwright.nesting.layout.types import Clearance, Layout, Placed
 from strapwright.parts.part import Feature, Operation, Part, PartKind
 from strapwright.trade.leather import Tannage
 

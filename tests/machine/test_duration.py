@@ -10,17 +10,17 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from tests.machine.layouts import knife, laser, layout, plate, strap
-from tests.machine.test_order import path
+from tests.machine.sheet.test_order import path
 from tests.write.plans import driven_knife
 
-from strapwright.errors import PlanError
+from strapwright.core.errors import PlanError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
 from strapwright.machine.duration import ACCELERATION, RAPID, SPEED, duration_of, moves_of, together
 from strapwright.machine.plan import plan
-from strapwright.machine.profile import Machine, machine_from
+from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.parts.part import Operation
-from strapwright.write.format import FORMATS
+from strapwright.write.formats.format import FORMATS
 
 PULL, QUICK, CUTTING = 1000.0, 200.0, 50.0
 

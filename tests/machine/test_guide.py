@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from site_pages import keys
 
-from strapwright.machine.profile import machine_from, machine_schema, shipped_profiles
+from strapwright.machine.profile.machine import machine_from, machine_schema, shipped_profiles
 
 TEXT = (Path(__file__).parents[2] / "docs" / "machines.md").read_text("utf-8")
 

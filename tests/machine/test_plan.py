@@ -10,16 +10,16 @@ import numpy as np
 import pytest
 from tests.machine.layouts import hide, keeper, knife, laser, layout, plate, small_layout, strap
 
-from strapwright.errors import PlanError, SafetyError
-from strapwright.findings import Severity
+from strapwright.core.errors import PlanError, SafetyError
+from strapwright.core.findings import Severity
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import stadium
 from strapwright.machine.plan import check_parts, plan
-from strapwright.machine.profile import machine_from, read_machine
-from strapwright.nesting.layout import Clearance
+from strapwright.machine.profile.machine import machine_from, read_machine
+from strapwright.nesting.layout.types import Clearance
 from strapwright.parts.part import Feature, Operation
 from strapwright.trade.leather import Tannage
-from strapwright.write.header import kerf_words
+from strapwright.write.formats.header import kerf_words
 
 
 def test_every_feature_of_every_part_is_on_the_plan_once():

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from strapwright.nesting.check import faults_of, laid
-from strapwright.nesting.problem import Ground, Piece, Problem
-from strapwright.nesting.solve import solve
+from strapwright.nesting.problem.check import faults_of, laid
+from strapwright.nesting.problem.types import Ground, Piece, Problem
+from strapwright.nesting.search.solve import solve
 
 GAP = MARGIN = 2.0
 WIDTH = 1400.0

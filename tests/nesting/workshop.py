@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.nesting.hide import Flaw, FlawKind, Hide, disc
+from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, disc
 from strapwright.parts.part import Feature, Operation, Part, PartKind
 from strapwright.trade.leather import Tannage
 

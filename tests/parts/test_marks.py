@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from strapwright.errors import PartError
-from strapwright.geometry.lettering import lettering
+from strapwright.core.errors import PartError
+from strapwright.geometry.lettering.engraving import lettering
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.marks import MARK_CLEARANCE, Marked, place_marks

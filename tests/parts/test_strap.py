@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.intersect import self_crossing
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.dimension import dimensions_of

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.job.tip import TIP_MEASURES, TipShape
+from strapwright.job.spec.tip import TIP_MEASURES, TipShape
 from strapwright.parts.dimension import dimensions_of
 from strapwright.parts.tips import TIPS, make_tip
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from strapwright.job.belt import Belt
-from strapwright.job.catalogue import shipped
+from strapwright.job.catalogue.file import shipped
+from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_belt
-from strapwright.job.folding import fold
-from strapwright.job.leather import Leather
-from strapwright.job.model import House
+from strapwright.job.folding.fold import fold
+from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.job import House
 from strapwright.solid.pieces import model_belt
 from strapwright.trade.leather import Tannage
 

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from tests.solid.belts import KEYS, WORK, asked, folded, modelled, openings
 
-from strapwright.errors import PartError
-from strapwright.job.folding import TIP_TAPER, full_from
-from strapwright.job.model import House
+from strapwright.core.errors import PartError
+from strapwright.job.folding.fold import TIP_TAPER, full_from
+from strapwright.job.spec.job import House
 from strapwright.solid import modeller
 from strapwright.solid.modeller import cadquery, making, one_solid
 from strapwright.solid.touching import greatest_miss, holes_miss

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from tests.solid.belts import KEYS, modelled
 
-from strapwright.errors import OutputError
-from strapwright.files.whole import MARK, is_ours, write_whole
+from strapwright.core.errors import OutputError
+from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.solid.modeller import cadquery
 from strapwright.solid.save import SUFFIXES
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.solid.belts import KEYS, asked
 
-from strapwright.errors import OutputError, PartError
+from strapwright.core.errors import OutputError, PartError
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.solid.modeller import cadquery, cylinder

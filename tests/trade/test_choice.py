@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from strapwright.core.units import parse_length
 from strapwright.trade.choice import (
     WINDOWS,
     edge_beveler,
@@ -13,7 +14,6 @@ from strapwright.trade.choice import (
     side_by_side,
     strap_for_prong,
 )
-from strapwright.units import parse_length
 
 THICKNESSES = st.floats(0.8, 12)
 

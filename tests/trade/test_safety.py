@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from strapwright.errors import PlanError, SafetyError
+from strapwright.core.errors import PlanError, SafetyError
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions, check_fumes
 

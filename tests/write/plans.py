@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from tests.machine.layouts import DAY, laser, layout, small_layout, strap
 
 if TYPE_CHECKING:
-    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.types import CutPlan
 
 from strapwright.machine.plan import plan
-from strapwright.machine.profile import Machine, machine_from
+from strapwright.machine.profile.machine import Machine, machine_from
 
 
 def small_plan(job_name: str = "two belts") -> CutPlan:

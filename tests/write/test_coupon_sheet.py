@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 from tests.machine.layouts import knife, laser
 
-from strapwright.files.whole import MARK
-from strapwright.machine.coupon import coupon
-from strapwright.machine.profile import machine_from, read_machine
+from strapwright.files.atomic_write import MARK
+from strapwright.machine.profile.machine import machine_from, read_machine
+from strapwright.machine.test_pieces.coupon import coupon
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
 from strapwright.write.coupon_sheet import coupon_sheet, measuring_lines
-from strapwright.write.dxf import Dxf
-from strapwright.write.svg import Svg
+from strapwright.write.formats.dxf import Dxf
+from strapwright.write.formats.svg import Svg
 
 VEGETABLE = Tannage.VEGETABLE
 

@@ -8,13 +8,13 @@ import pytest
 from tests.machine.layouts import hide, keeper, laser, layout
 from tests.write.plans import driven_laser, driven_plan, small_plan
 
-from strapwright.errors import PlanError, ProofError
-from strapwright.files.whole import MARK, is_ours, write_whole
+from strapwright.core.errors import PlanError, ProofError
+from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.machine.plan import plan
 from strapwright.write.cut_files import write_plan
-from strapwright.write.format import FORMATS, Format
-from strapwright.write.gcode import Gcode
-from strapwright.write.svg import Svg
+from strapwright.write.formats.format import FORMATS, Format
+from strapwright.write.formats.gcode import Gcode
+from strapwright.write.formats.svg import Svg
 
 
 def two_hides(*names: str):

@@ -17,7 +17,7 @@ import pytest
 from tests.machine.layouts import keeper, laser, layout, strap
 
 from strapwright.machine.plan import plan
-from strapwright.write.format import FORMATS
+from strapwright.write.formats.format import FORMATS
 
 FOLDER = Path(__file__).parent / "golden"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")

@@ -11,20 +11,20 @@ import pytest
 from tests.machine.layouts import keeper, layout, strap
 from tests.write.plans import EVERY, driven_knife, driven_laser, driven_plan
 
-from strapwright.errors import FileProblems, PlanError, ProofError
-from strapwright.machine.cut_plan import OUTLINE
+from strapwright.core.errors import FileProblems, PlanError, ProofError
 from strapwright.machine.plan import plan
-from strapwright.machine.profile import machine_from
-from strapwright.machine.tool_runs import tool_runs
-from strapwright.machine.trial import trial
+from strapwright.machine.profile.machine import machine_from
+from strapwright.machine.test_pieces.trial import trial
+from strapwright.machine.toolpath.runs import tool_runs
+from strapwright.machine.types import OUTLINE
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.write.cut_files import write_plan
-from strapwright.write.format import FORMATS
-from strapwright.write.gcode_reader import read_gcode
-from strapwright.write.hpgl_reader import read_hpgl
-from strapwright.write.proof import prove
-from strapwright.write.sheet import cut_sheet
+from strapwright.write.cut_sheet import cut_sheet
+from strapwright.write.formats.format import FORMATS
+from strapwright.write.proof.read_back import prove
+from strapwright.write.readers.gcode import read_gcode
+from strapwright.write.readers.hpgl import read_hpgl
 from strapwright.write.trial_sheet import trial_sheet
 
 MANY = layout(*((strap(f"s{n}"), 150.0, 60.0 + 50 * n, 0.0) for n in range(6)), (keeper(), 560.0, 80.0, 0.0))

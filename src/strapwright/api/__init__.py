@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from strapwright.api.carding import BenchCard, card, keep_record
-from strapwright.api.cutting import Cut, check_windows_kept, cut, plan, write
+from strapwright.api.cards import BenchCard, card, keep_record
+from strapwright.api.cut_files import Cut, check_windows_kept, cut, plan, write
 from strapwright.api.kerf import (
     Coupon,
     Drive,
@@ -14,7 +14,7 @@ from strapwright.api.kerf import (
     kerf_record,
     kerf_trial,
 )
-from strapwright.api.laying import (
+from strapwright.api.layouts import (
     LAYOUT_FILES,
     check_remnants,
     clearance_for,
@@ -24,16 +24,16 @@ from strapwright.api.laying import (
     remnant_files,
 )
 from strapwright.api.output import check_folder, left_from_earlier, write_files
-from strapwright.api.reading import read_hide, read_hides, read_layout, read_machine, read_start, schema
-from strapwright.api.sending import check_sendable, copy_to, send
-from strapwright.api.showing import cut_picture, drawing, model, pattern, picture, picture_kind
+from strapwright.api.read import read_hide, read_hides, read_layout, read_machine, read_start, schema
+from strapwright.api.send_files import check_sendable, copy_to, send
 from strapwright.api.stock import read_stock, stock_sheet
-from strapwright.errors import SendError
+from strapwright.api.views import cut_picture, drawing, model, pattern, picture, picture_kind
+from strapwright.core.errors import SendError
 from strapwright.job.draft import draft
-from strapwright.job.ends import only_ends
-from strapwright.job.model import is_batch, read_job
+from strapwright.job.ends_only import only_ends
 from strapwright.job.orders import Orders, read_orders
-from strapwright.machine.touch import touch_at
+from strapwright.job.spec.job import is_batch, read_job
+from strapwright.machine.sheet.hide_pose import touch_at
 
 __all__ = [
     "LAYOUT_FILES",

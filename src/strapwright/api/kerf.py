@@ -6,16 +6,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from strapwright.errors import PlanError
+from strapwright.core.errors import PlanError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from typing import Literal
 
-    from strapwright.machine.cut_plan import CutPlan
-    from strapwright.machine.kerf_record import Measured, Readings
-    from strapwright.machine.profile import Machine
-    from strapwright.machine.trial import Trial
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.test_pieces.kerf_record import Measured, Readings
+    from strapwright.machine.test_pieces.trial import Trial
+    from strapwright.machine.types import CutPlan
     from strapwright.trade.leather import Tannage
     from strapwright.write.cut_files import CutFiles
 
@@ -114,11 +114,11 @@ def kerf_coupon(
         PlanError: the leather is too thick, or the bed too small.
         ProofError: a file does not read back as planned.
     """
-    from strapwright.machine.blade_coupon import blade_coupons
-    from strapwright.machine.coupon import coupon
+    from strapwright.machine.test_pieces.blade_coupon import blade_coupons
+    from strapwright.machine.test_pieces.coupon import coupon
     from strapwright.write.coupon_sheet import coupon_sheet
     from strapwright.write.cut_files import write_plan
-    from strapwright.write.format import format_named
+    from strapwright.write.formats.format import format_named
 
     plan = coupon(machine, tannage, thickness, accept_fume_risk=accept_fume_risk)
     files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
@@ -171,7 +171,7 @@ def kerf_trial(
         PlanError: figures that cannot be, leather too thick, or a bed too small.
         ProofError: a file does not read back as planned.
     """
-    from strapwright.machine.trial import trial
+    from strapwright.machine.test_pieces.trial import trial
     from strapwright.write.cut_files import write_plan
     from strapwright.write.trial_sheet import trial_sheet
 
@@ -222,10 +222,10 @@ def kerf_record(
         FileProblems: a shipped profile, or a file the row cannot stand in.
         OutputError: the file cannot be written.
     """
-    from strapwright.machine.coupon import cross_of, hole_drawn
-    from strapwright.machine.kerf_record import check_leather, measured_from
-    from strapwright.machine.profile_append import append_rows, check_own
-    from strapwright.machine.readings import scales_of
+    from strapwright.machine.kerf.readings import scales_of
+    from strapwright.machine.profile.append import append_rows, check_own
+    from strapwright.machine.test_pieces.coupon import cross_of, hole_drawn
+    from strapwright.machine.test_pieces.kerf_record import check_leather, measured_from
     from strapwright.trade.safety import check_fumes
 
     check_own(machine.source)
@@ -272,7 +272,7 @@ def kerf_plot(machine: Machine) -> str:
     Raises:
         PlanError: nothing has been measured yet.
     """
-    from strapwright.write.kerf_plot import kerf_plot as draw
+    from strapwright.drawing.plan.kerf_plot import kerf_plot as draw
 
     if not machine.kerf:
         raise PlanError(f"machine {machine.name!r} has no kerf measured, so there is nothing to draw")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strapwright.api.laying import LAYOUT_FILES
+from strapwright.api.layouts import LAYOUT_FILES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def write_files(
     folder: Path, texts: Mapping[str, str], *, force: bool = False, remedy: str = ""
 ) -> list[Path]:
-    """Write files into a folder, all or none; see :func:`strapwright.files.whole.write_whole`.
+    """Write files into a folder, all or none; see :func:`strapwright.files.atomic_write.write_whole`.
 
     Args:
         folder: made where it is not there yet.
@@ -27,7 +27,7 @@ def write_files(
     Raises:
         OutputError: something there is not strapwright's to overwrite, or the disk refuses.
     """
-    from strapwright.files.whole import OVERWRITE, write_whole
+    from strapwright.files.atomic_write import OVERWRITE, write_whole
 
     files = {folder / name: text for name, text in texts.items()}
     write_whole(files, force=force, remedy=remedy or OVERWRITE)
@@ -40,15 +40,15 @@ def check_folder(folder: Path, names: Sequence[str], *, force: bool = False) -> 
     Raises:
         OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
     """
-    from strapwright.files.whole import check_writable
+    from strapwright.files.atomic_write import check_writable
 
     check_writable([folder / name for name in names], force=force)
 
 
 def left_from_earlier(folder: Path, files: CutFiles) -> list[Path]:
     """Return cut files of the same job that an earlier cut left in a folder: of another format or hide."""
-    from strapwright.files.whole import is_ours
-    from strapwright.write.format import FORMATS
+    from strapwright.files.atomic_write import is_ours
+    from strapwright.write.formats.format import FORMATS
 
     suffixes = {form.suffix for form in FORMATS.values()}
     return [

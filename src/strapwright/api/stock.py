@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from strapwright.nesting.stock import Stock
+    from strapwright.nesting.stock.folder import Stock
 
 
 def read_stock(
@@ -18,8 +18,8 @@ def read_stock(
     margin: float = 2.0,
     progress: Callable[[Path], None] | None = None,
 ) -> Stock:
-    """Read every hide in a folder: see :func:`strapwright.nesting.stock.read_stock`."""
-    from strapwright.nesting.stock import read_stock as read
+    """Read every hide in a folder: see :func:`strapwright.nesting.stock.folder.read_stock`."""
+    from strapwright.nesting.stock.folder import read_stock as read
 
     return read(folder, strap_width=strap_width, margin=margin, progress=progress)
 
@@ -33,6 +33,6 @@ def stock_sheet(stock: Stock, suffix: str, *, title: str, inches: bool = False) 
         title: what stands at its head.
         inches: whether it gives inches and square feet.
     """
-    from strapwright.write.hide_sheet import sheet_html, sheet_svg
+    from strapwright.drawing.stock.hide_sheet import sheet_html, sheet_svg
 
     return (sheet_html if suffix == ".html" else sheet_svg)(stock, title=title, inches=inches)

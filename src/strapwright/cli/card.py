@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.options import (
+from strapwright.cli.terminal.options import (
     catalogue_option,
     file_path,
     force_option,
@@ -18,13 +18,13 @@ from strapwright.cli.options import (
     to_mm,
     units_option,
 )
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import BenchCard
-    from strapwright.job.bill import Bill
+    from strapwright.job.bill.lines import Bill
 
 
 @click.command("card", epilog="Example: strapwright card job.toml --out card.html --bom bill.csv")
@@ -107,8 +107,8 @@ def command(
     stand in the job's [price] table and in the catalogue.
     """
     from strapwright import api
-    from strapwright.cli.orders import read_asked, read_layout
-    from strapwright.files.whole import write_whole
+    from strapwright.cli.terminal.csv_jobs import read_asked, read_layout
+    from strapwright.files.atomic_write import write_whole
 
     _check_names(job, outs, bom)
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial makes the card of the good ones")
@@ -148,7 +148,7 @@ def command(
         )
         written.append(kept)
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(_as_json(made, written))
     else:
@@ -176,7 +176,7 @@ def _check_names(job: Path, outs: tuple[Path, ...], bom: Path | None) -> None:
 
 
 def _report(made: BenchCard, written: list[Path], units: str) -> None:
-    from strapwright.cli.report import print_findings, print_table
+    from strapwright.cli.terminal.report import print_findings, print_table
 
     bill = made.bill
     columns = ("belt", "leather", "hardware", "sundries", "bench", "hours", "machine", "margin", "total")
@@ -197,7 +197,7 @@ def _report(made: BenchCard, written: list[Path], units: str) -> None:
 
 def _row(bill: Bill, order: str) -> list[str]:
     """Return a belt's sums by kind; a dash where no line of that kind has a price."""
-    from strapwright.job.bill import KINDS, total_of
+    from strapwright.job.bill.lines import KINDS, total_of
 
     cells = {}
     for kind in KINDS:

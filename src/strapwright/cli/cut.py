@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.options import (
+from strapwright.cli.terminal.options import (
     catalogue_option,
     ends_only_option,
     file_path,
@@ -21,17 +21,17 @@ from strapwright.cli.options import (
     touch_options,
     units_option,
 )
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import Cut
-    from strapwright.api.laying import Aim
-    from strapwright.cli.options import Touched
+    from strapwright.api.layouts import Aim
+    from strapwright.cli.terminal.options import Touched
     from strapwright.job.draft import Draft
-    from strapwright.machine.cut_plan import CutPlan
-    from strapwright.nesting.layout import Layout
+    from strapwright.machine.types import CutPlan
+    from strapwright.nesting.layout.types import Layout
 
 
 @click.command(
@@ -122,9 +122,9 @@ def command(
     nothing is written unless --partial is given, and the exit status is 1.
     """
     from strapwright import api
-    from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import showing_progress, tell_old_remnants
-    from strapwright.files.whole import write_whole
+    from strapwright.cli.terminal.csv_jobs import read_asked
+    from strapwright.cli.terminal.report import showing_progress, tell_old_remnants
+    from strapwright.files.atomic_write import write_whole
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
@@ -192,7 +192,7 @@ def command(
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             say(text, err=True)
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(_as_json(made, written) | asked.bad_json())
     else:
@@ -203,7 +203,7 @@ def command(
 
 
 def _report(made: Cut, written: list[Path]) -> None:
-    from strapwright.cli.report import print_findings, print_table, print_unplaced
+    from strapwright.cli.terminal.report import print_findings, print_table, print_unplaced
     from strapwright.trade.safety import cautions
 
     layout = made.layout
@@ -219,7 +219,7 @@ def _report(made: Cut, written: list[Path]) -> None:
     if made.plan is None or made.files is None:
         rows.append(("files", "none written; --partial writes those of what is placed"))
     else:
-        from strapwright.write.header import kerf_words
+        from strapwright.write.formats.header import kerf_words
 
         rows.append(("kerf", kerf_words(made.plan)))
         deviation = made.files.greatest_deviation_mm

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from strapwright.cli.options import (
+from strapwright.cli.terminal.options import (
     catalogue_option,
     ends_only_option,
     file_path,
@@ -16,15 +16,15 @@ from strapwright.cli.options import (
     partial_option,
     units_option,
 )
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from strapwright.cli.orders import Asked
+    from strapwright.cli.terminal.csv_jobs import Asked
+    from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
-    from strapwright.job.working import Step
     from strapwright.parts.buckle_end import BuckleEnd
 
 
@@ -78,7 +78,7 @@ def command(
         files[drawing] = api.drawing(drafted, api.picture_kind(drawing), units=told, ends_only=ends_only)
     _write(files, force=force)
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(_as_json(drafted, ends_only=ends_only) | asked.bad_json())
     else:
@@ -103,14 +103,14 @@ def _read(
     job: Path, catalogue: Path | None, good: Path | None, bad: Path | None, *, partial: bool, force: bool
 ) -> tuple[Asked, dict[Path, str | bytes]]:
     """Read and draft the job; return with it the files of its sorted lines, written now if all ends here."""
-    from strapwright.cli.orders import asked_of, read_asked
-    from strapwright.errors import FileProblems
+    from strapwright.cli.terminal.csv_jobs import asked_of, read_asked
+    from strapwright.core.errors import FileProblems
 
     remedy = "--partial drafts the good ones, --good FILE and --bad FILE write each to a file of their own"
     if good is None and bad is None:
         return read_asked(job, catalogue, partial=partial, remedy=remedy), {}
     from strapwright.api import read_orders
-    from strapwright.cli.report import drafting
+    from strapwright.cli.terminal.report import drafting
 
     with drafting() as progress:
         orders = read_orders(job, catalogue, progress=progress)
@@ -124,22 +124,22 @@ def _read(
 
 
 def _write(files: dict[Path, str | bytes], *, force: bool) -> None:
-    from strapwright.files.whole import write_whole
+    from strapwright.files.atomic_write import write_whole
 
     if files:
         write_whole(files, force=force)
 
 
 def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
-    from strapwright.job.ends import ends_json
+    from strapwright.job.ends_only import ends_json
 
     return drafted.as_json() | ({"ends": ends_json(drafted.parts)} if ends_only else {})
 
 
 def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> None:
     from strapwright.cli.ends import print_ends
-    from strapwright.cli.report import length, print_findings, print_table
     from strapwright.cli.straps import print_straps
+    from strapwright.cli.terminal.report import length, print_findings, print_table
     from strapwright.job.grading import grouped, told
 
     groups = grouped(drafted.belts)
@@ -179,9 +179,9 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
 
 def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
     """Print where the holes are measured to, and how sure that and the girths are."""
-    from strapwright.cli.report import few
+    from strapwright.cli.terminal.report import few
+    from strapwright.core.units import format_length
     from strapwright.trade.sizing import GIRTH_UNCERTAINTY
-    from strapwright.units import format_length
 
     if not drafted.belts:
         return
@@ -205,7 +205,7 @@ def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
 
 def _shares(belt: BeltDraft) -> str:
     """Return the working of what is no length: how far the fold stretches and the posts draw."""
-    from strapwright.job.posts import draw_lines
+    from strapwright.job.dimensions.posts import draw_lines
     from strapwright.trade.fold import fold_strain
 
     t, r = belt.figures.layers.fold, belt.figures.end.fold_radius
@@ -215,9 +215,9 @@ def _shares(belt: BeltDraft) -> str:
 
 def _print_leather(drafted: Draft, units: str) -> None:
     """Print each thickness at the edges, in ounces too, with the edge beveler that suits it."""
-    from strapwright.cli.report import few
+    from strapwright.cli.terminal.report import few
     from strapwright.trade.choice import side_by_side
-    from strapwright.write.card_tools import edge_words
+    from strapwright.write.card.tools import edge_words
 
     edges = [(belt.figures.layers.strap, belt.run or belt.id) for belt in drafted.belts]
     edges += [(strap.thickness, strap.id) for strap in drafted.straps]
@@ -251,7 +251,7 @@ _END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fastener
 
 
 def _strap(belt: BeltDraft, units: str) -> list[str]:
-    from strapwright.cli.report import length
+    from strapwright.cli.terminal.report import length
 
     got, holes = belt.figures, belt.strap.holes
     return [
@@ -272,7 +272,7 @@ def _strap(belt: BeltDraft, units: str) -> list[str]:
 
 def _run_title(group: Sequence[BeltDraft], units: str) -> str:
     """Return what the sizes of a run share, over the table of what differs."""
-    from strapwright.cli.report import length
+    from strapwright.cli.terminal.report import length
 
     belt = group[0]
     got, holes = belt.figures, belt.strap.holes
@@ -286,7 +286,7 @@ def _run_title(group: Sequence[BeltDraft], units: str) -> str:
 
 
 def _size(belt: BeltDraft, units: str) -> list[str]:
-    from strapwright.cli.report import length
+    from strapwright.cli.terminal.report import length
 
     got, keeper = belt.figures, belt.keeper
     return [
@@ -302,14 +302,14 @@ def _size(belt: BeltDraft, units: str) -> list[str]:
 
 def _diameters(end: BuckleEnd, units: Literal["mm", "in"]) -> str:
     """Return the fastener holes' diameter; where there are several, each with the rows that have it."""
-    from strapwright.write.blank_view import figure
+    from strapwright.drawing.belt.blank import figure
 
     shown = {figure(d, units, exact=True): names for d, names in end.fastener_sizes.items()}
     return "\n".join(d if len(shown) < 2 else f"{' '.join(names)} {d}" for d, names in shown.items())
 
 
 def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
-    from strapwright.cli.report import length
+    from strapwright.cli.terminal.report import length
 
     got, end = belt.figures, belt.strap.buckle_end
     slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""

@@ -21,7 +21,7 @@ def print_ends(pieces: Sequence[Part], units: str) -> None:
         pieces: buckle end and tip end of each belt.
         units: of the figures.
     """
-    from strapwright.cli.report import length, print_table
+    from strapwright.cli.terminal.report import length, print_table
 
     rows = []
     for piece in pieces:

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from strapwright.cli.options import file_path, force_option, json_option, to_mm, units_option
-from strapwright.cli.report import say
+from strapwright.cli.terminal.options import file_path, force_option, json_option, to_mm, units_option
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from strapwright.nesting.stock import Stock, Stocked
+    from strapwright.nesting.stock.folder import Stock, Stocked
 
 
 @click.command("hides", epilog="Example: strapwright hides stock --strap-width 32mm --out stock.html")
@@ -75,7 +75,7 @@ def command(
         sheet = api.stock_sheet(stock, out.suffix.lower(), title=title, inches=units == "in")
         written = api.write_files(out.parent, {out.name: sheet}, force=force)
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(_as_json(stock, strap_width, written))
     else:
@@ -94,7 +94,7 @@ def _telling() -> Iterator[Callable[[Path], None]]:
     """Show on stderr that files are read: on a terminal which one, elsewhere once."""
     import sys
 
-    from strapwright.cli.report import console
+    from strapwright.cli.terminal.report import console
 
     if not sys.stderr.isatty():
         told: list[Path] = []
@@ -111,9 +111,9 @@ def _telling() -> Iterator[Callable[[Path], None]]:
 
 
 def _report(stock: Stock, strap_width: float, units: str) -> None:
-    from strapwright.cli.report import length, print_findings, print_table
-    from strapwright.units import format_length
-    from strapwright.write.hide_sheet import longest_text
+    from strapwright.cli.terminal.report import length, print_findings, print_table
+    from strapwright.core.units import format_length
+    from strapwright.drawing.stock.hide_sheet import longest_text
 
     inches = units == "in"
     said_in: Literal["mm", "in"] = "in" if inches else "mm"

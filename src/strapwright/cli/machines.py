@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.options import file_path, force_option, json_option
-from strapwright.cli.report import say
+from strapwright.cli.terminal.options import file_path, force_option, json_option
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,11 +24,11 @@ def command(ctx: click.Context, as_json: bool) -> None:
     if ctx.invoked_subcommand is not None:
         return
     from strapwright.api import read_machine
-    from strapwright.machine.profile import shipped_profiles
+    from strapwright.machine.profile.machine import shipped_profiles
 
     machines = {name: read_machine(name) for name in shipped_profiles()}
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         found = [
             {"name": name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
@@ -36,7 +36,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
         ]
         print_json({"machines": found, "version": 1})
         return
-    from strapwright.cli.report import print_table
+    from strapwright.cli.terminal.report import print_table
 
     rows = [
         (name, m.kind.replace("_", " "), f"{m.bed[0]:g} × {m.bed[1]:g}", ", ".join(m.formats), _about(name))
@@ -50,7 +50,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
 
 def _about(name: str) -> str:
     """Return what a shipped profile says of itself in its first line."""
-    from strapwright.machine.profile import profile_text
+    from strapwright.machine.profile.machine import profile_text
 
     return profile_text(name).splitlines()[0].removeprefix("#").strip()
 
@@ -59,7 +59,7 @@ def _about(name: str) -> str:
 @click.argument("name")
 def show(name: str) -> None:
     """Print a profile as it stands: NAME is a shipped profile or a file."""
-    from strapwright.machine.profile import profile_text, read_machine
+    from strapwright.machine.profile.machine import profile_text, read_machine
 
     read_machine(name)
     say(profile_text(name), nl=False)
@@ -73,19 +73,19 @@ def check(file: str, as_json: bool) -> None:
 
     A file of an older layout is read as if it were written today, which is told.
     """
-    from strapwright.machine.profile import read_machine
-    from strapwright.machine.readings import scale_findings, scale_of
+    from strapwright.machine.kerf.readings import scale_findings, scale_of
+    from strapwright.machine.profile.machine import read_machine
 
     m = read_machine(file)
     scale = scale_of(m)
     findings = scale_findings(m.name, scale) if scale is not None else ()
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         about = {"name": m.name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
         print_json({"machine": about, "findings": [f.as_json() for f in findings], "version": 1})
         return
-    from strapwright.cli.report import print_findings
+    from strapwright.cli.terminal.report import print_findings
 
     rows = f"{len(m.kerf)} measured kerf{'' if len(m.kerf) == 1 else 's'}"
     kerfs = rows if m.kind == "laser" else "no kerf, a blade"
@@ -100,7 +100,7 @@ def check(file: str, as_json: bool) -> None:
 def copy(name: str, file: Path, force: bool) -> None:
     """Copy shipped profile NAME to FILE, to edit it there."""
     from strapwright.api import write_files
-    from strapwright.machine.profile import profile_text
+    from strapwright.machine.profile.machine import profile_text
 
     write_files(file.parent, {file.name: profile_text(name)}, force=force)
     check = f"strapwright machines check {shlex.quote(str(file))}"

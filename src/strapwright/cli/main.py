@@ -16,7 +16,7 @@ from typing import Any, Final
 import click
 
 from strapwright import __version__
-from strapwright.errors import StrapwrightError, printable_lines
+from strapwright.core.errors import StrapwrightError, printable_lines
 
 COMMANDS = (
     "start",

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.options import file_path
-from strapwright.cli.report import say
+from strapwright.cli.terminal.options import file_path
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
-    from strapwright.job.questions import Question
+    from strapwright.job.measuring.questions import Question
 
 
 @click.group("measure", epilog="Example: strapwright measure buckle --catalogue catalogue.toml")
@@ -37,11 +37,11 @@ def buckle(catalogue: Path | None, name: str) -> None:
     Answer with lengths such as "44 mm" or "1 3/4 in"; a bare number is millimetres. "back" returns to
     the question before, "quit" stops and writes nothing.
     """
-    from strapwright.errors import FileProblems
-    from strapwright.job.append import append_buckle, buckle_names
-    from strapwright.job.catalogue import CATALOGUE_NAME, own_catalogues, shop_folders
-    from strapwright.job.measure import entry_text
-    from strapwright.job.questions import check_name
+    from strapwright.core.errors import FileProblems
+    from strapwright.job.catalogue.append import append_buckle, buckle_names
+    from strapwright.job.catalogue.file import CATALOGUE_NAME, own_catalogues, shop_folders
+    from strapwright.job.measuring.entry import entry_text
+    from strapwright.job.measuring.questions import check_name
 
     here = Path("job.toml")  # where a job would find it
     catalogue = catalogue or (*own_catalogues(here), shop_folders(here)[-1] / CATALOGUE_NAME)[0]
@@ -63,7 +63,7 @@ def buckle(catalogue: Path | None, name: str) -> None:
 
 def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
     """Ask until all is answered; what comes back lacks a yes where the person stopped."""
-    from strapwright.job.measure import answered, next_question
+    from strapwright.job.measuring.entry import answered, next_question
 
     answers: dict[str, str] = {}
     before: dict[str, str] = {}
@@ -92,8 +92,8 @@ def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
 
 
 def _show(question: Question, number: int, answers: Mapping[str, str], name: str) -> None:
-    from strapwright.job.measure import summary
-    from strapwright.job.measure_drawings import DRAWINGS
+    from strapwright.job.measuring.drawings import DRAWINGS
+    from strapwright.job.measuring.entry import summary
 
     if question.key == "confirm":
         say("\n" + summary(name or answers["name"], answers))

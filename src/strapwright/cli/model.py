@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.options import (
+from strapwright.cli.terminal.options import (
     catalogue_option,
     file_path,
     force_option,
@@ -18,7 +18,7 @@ from strapwright.cli.options import (
     partial_option,
     to_mm,
 )
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -96,8 +96,8 @@ def command(
     if out is None and template is None:
         raise click.UsageError("say what to write: --out FILE for the belt, --template FILE for a template")
     from strapwright import api
-    from strapwright.cli.orders import read_asked
-    from strapwright.files.whole import check_writable, write_whole
+    from strapwright.cli.terminal.csv_jobs import read_asked
+    from strapwright.files.atomic_write import check_writable, write_whole
     from strapwright.solid.belt import belt_of
 
     written = [path for path in (out, template) if path is not None]
@@ -132,21 +132,21 @@ def _showing_stages() -> Iterator[Callable[[str], None]]:
     if not sys.stderr.isatty():
         yield lambda text: say(f"{text} …", err=True)
         return
-    from strapwright.cli.report import console
+    from strapwright.cli.terminal.report import console
 
     with console(stderr=True).status("reading the job") as status:
         yield status.update
 
 
 def _print_json(made: BeltModel | None, plate: Template | None) -> None:
-    from strapwright.cli.report import print_json
+    from strapwright.cli.terminal.report import print_json
 
     data = made.as_json() if made else {}
     print_json(data | ({"template": plate.as_json()} if plate else {}))
 
 
 def _report(made: BeltModel | None, out: Path | None, plate: Template | None, template: Path | None) -> None:
-    from strapwright.cli.report import print_findings
+    from strapwright.cli.terminal.report import print_findings
 
     if made is not None:
         pieces = ", ".join(f"{piece.name} {piece.volume / 1000:.1f} cm³" for piece in made.pieces)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.options import (
+from strapwright.cli.terminal.options import (
     catalogue_option,
     ends_only_option,
     file_path,
@@ -18,14 +18,14 @@ from strapwright.cli.options import (
     remnants_option,
     search_options,
 )
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from strapwright.api.laying import Aim
+    from strapwright.api.layouts import Aim
     from strapwright.job.draft import Draft
-    from strapwright.nesting.layout import Layout
+    from strapwright.nesting.layout.types import Layout
 
 
 @click.command("nest", epilog="Example: strapwright nest job.toml --hide side.toml --time 20s --out out")
@@ -86,9 +86,9 @@ def command(
     no place is listed with the reason, and the exit status is 1.
     """
     from strapwright import api
-    from strapwright.cli.orders import read_asked
-    from strapwright.cli.report import print_unplaced, showing_progress, tell_old_remnants
-    from strapwright.files.whole import write_whole
+    from strapwright.cli.terminal.csv_jobs import read_asked
+    from strapwright.cli.terminal.report import print_unplaced, showing_progress, tell_old_remnants
+    from strapwright.files.atomic_write import write_whole
 
     asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
     drafted = asked.draft
@@ -128,7 +128,7 @@ def command(
     if remnants is not None:
         tell_old_remnants(remnants, layout, written)
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(_as_json(drafted, layout, written) | asked.bad_json())
     else:
@@ -143,9 +143,9 @@ def command(
 
 def report_layout(drafted: Draft, layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
-    from strapwright.cli.report import print_findings, print_table, remnant_rows
+    from strapwright.cli.terminal.report import print_findings, print_table, remnant_rows
     from strapwright.job.grading import told
-    from strapwright.nesting.remnant import remnants_of
+    from strapwright.nesting.stock.remnant import remnants_of
 
     rows = []
     for hide in layout.hides:
@@ -172,8 +172,8 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
 
 def _report_strips(layout: Layout, hide: str) -> None:
     """Print what a strap cutter is set to, strip by strip, for a maker who rips straps by hand."""
-    from strapwright.cli.report import print_table
-    from strapwright.nesting.ripping import rips_of
+    from strapwright.cli.terminal.report import print_table
+    from strapwright.nesting.layout.strap_cutter import rips_of
 
     columns = ("from the edge mm", "set to mm", "what", "parts")
     for one in rips_of(layout, hide):
@@ -184,8 +184,8 @@ def _report_strips(layout: Layout, hide: str) -> None:
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
-    from strapwright.nesting.remnant import remnants_of
-    from strapwright.nesting.ripping import rips_as_json
+    from strapwright.nesting.layout.strap_cutter import rips_as_json
+    from strapwright.nesting.stock.remnant import remnants_of
 
     return {
         "job": drafted.name,

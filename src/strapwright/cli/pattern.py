@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.options import (
+from strapwright.cli.terminal.options import (
     catalogue_option,
     file_path,
     force_option,
@@ -16,13 +16,13 @@ from strapwright.cli.options import (
     partial_option,
     units_option,
 )
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.job.draft import Draft
-    from strapwright.write.pattern import Pattern
+    from strapwright.write.pattern.pattern import Pattern
 
 
 @click.command("pattern", epilog="Example: strapwright pattern job.toml --paper a4 --out pattern.pdf")
@@ -87,7 +87,7 @@ def command(
     Every sheet carries check bars; measure them before you cut.
     """
     from strapwright import api
-    from strapwright.cli.orders import read_asked, read_layout
+    from strapwright.cli.terminal.csv_jobs import read_asked, read_layout
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"{out}: a pattern is a PDF; name it {out.with_suffix('.pdf')}")
@@ -102,11 +102,11 @@ def command(
         font=font,
         layout=read_layout(asked.draft, layout_file, hides),
     )
-    from strapwright.files.whole import write_whole
+    from strapwright.files.atomic_write import write_whole
 
     write_whole({out: made.pdf}, force=force)
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(_as_json(asked.draft, made, paper, out) | asked.bad_json())
     else:
@@ -115,7 +115,7 @@ def command(
 
 
 def _report(made: Pattern, units: str, out: Path) -> None:
-    from strapwright.cli.report import length, print_findings, print_table
+    from strapwright.cli.terminal.report import length, print_findings, print_table
 
     rows = [
         (

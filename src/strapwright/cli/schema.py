@@ -10,6 +10,6 @@ import click
 def command(what: str) -> None:
     """Print the JSON Schema of a job, house, catalogue, hide or machine file, for editors that check them."""
     from strapwright.api import schema
-    from strapwright.cli.report import print_json
+    from strapwright.cli.terminal.report import print_json
 
     print_json(schema(what))

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from strapwright.cli.options import Decimal, file_path, force_option, json_option
-from strapwright.cli.report import say
+from strapwright.cli.terminal.options import Decimal, file_path, force_option, json_option
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from strapwright.machine.profile import Machine
-    from strapwright.write.stream import Key, Progress
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.send.stream import Key, Progress
 
 HAZARDS: Final = {
     "laser": "fire, fumes and laser light",
@@ -235,7 +235,7 @@ def _so_far(p: Progress) -> str:
     """Say how far it is in parts and minutes; by lines where a file has no parts.
 
     Example:
-        >>> from strapwright.write.stream import Progress
+        >>> from strapwright.send.stream import Progress
         >>> _so_far(Progress(90, 400, 2, 8, 250.0, 724.0))
         '2 of 8 parts, about 4 of 12 min'
     """
@@ -245,7 +245,7 @@ def _so_far(p: Progress) -> str:
 
 def _report(data: dict[str, Any], text: str, as_json: bool) -> None:
     if as_json:
-        from strapwright.cli.report import print_json
+        from strapwright.cli.terminal.report import print_json
 
         print_json(data | {"version": 1})
     else:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.options import file_path
-from strapwright.cli.report import say
+from strapwright.cli.terminal.options import file_path
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable

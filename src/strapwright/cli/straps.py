@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strapwright.cli.report import say
+from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Literal
 
-    from strapwright.job.goods_draft import StrapDraft
+    from strapwright.job.strap_draft import StrapDraft
 
 _COLUMNS = ("strap", "made", "width", "length", "blank", "ends", "turn-back", "matching holes", "fasteners")
 _HOLES = ("strap", "holes", "⌀", "pitch", "first and last at")
@@ -24,7 +24,7 @@ def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, ex
         units: of the figures.
         explain: whether the working is shown too.
     """
-    from strapwright.cli.report import length, print_table
+    from strapwright.cli.terminal.report import length, print_table
 
     if not straps:
         return
@@ -59,7 +59,7 @@ def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, ex
 
 def _lines(strap: StrapDraft, units: Literal["mm", "in"]) -> list[list[str]]:
     """Return a line for each end; a sketch has one."""
-    from strapwright.cli.report import length
+    from strapwright.cli.terminal.report import length
 
     about = [
         strap.id,

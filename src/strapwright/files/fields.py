@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError, core_schema
 
-from strapwright.errors import UnitError
-from strapwright.units import (
+from strapwright.core.errors import UnitError
+from strapwright.core.units import (
     A_LENGTH,
     A_THICKNESS,
     AN_ANGLE,

@@ -9,9 +9,9 @@ import tomllib
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.errors import FileProblems
+from strapwright.core.errors import FileProblems
+from strapwright.core.units import beyond
 from strapwright.files.journal import settle
-from strapwright.units import beyond
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from strapwright.errors import FileProblems
+from strapwright.core.errors import FileProblems
 from strapwright.files.fields import mistake
-from strapwright.files.wording import path_text, place_of, said, unknown_key
+from strapwright.files.messages import path_text, place_of, said, unknown_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pydantic import ModelWrapValidatorHandler
     from pydantic_core import ErrorDetails
 
-    from strapwright.files.wording import Loc
+    from strapwright.files.messages import Loc
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -118,7 +118,7 @@ def validate(model: type[M], data: object, source: str, *, context: Mapping[str,
         >>> validate(Buckle, {"opening": "wide"}, "catalogue.toml")
         Traceback (most recent call last):
         ...
-        strapwright.errors.FileProblems: catalogue.toml: opening: found "wide",
+        strapwright.core.errors.FileProblems: catalogue.toml: opening: found "wide",
         expected a length such as "44 mm" or "1 3/4 in"
     """
     value, mistakes = attempt(model, data, context=context)

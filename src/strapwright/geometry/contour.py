@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
+from strapwright.core.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
+from strapwright.geometry.batch import arc_extremes
+from strapwright.geometry.distance import distances, inside
 from strapwright.geometry.lazy import lazy
-from strapwright.geometry.many import arc_extremes
-from strapwright.geometry.nearness import distances, inside
-from strapwright.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

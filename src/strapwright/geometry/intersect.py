@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.tolerances import COINCIDENT
+from strapwright.core.tolerances import COINCIDENT
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
+from strapwright.core.tolerances import COINCIDENT, OFFSET
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import (
     Point,
@@ -22,7 +23,6 @@ from strapwright.geometry.intersect import (
     segments_of,
     self_crossing,
 )
-from strapwright.tolerances import COINCIDENT, OFFSET
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

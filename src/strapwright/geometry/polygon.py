@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from strapwright.errors import GeometryError
-from strapwright.tolerances import COINCIDENT
+from strapwright.core.errors import GeometryError
+from strapwright.core.tolerances import COINCIDENT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strapwright.core.tolerances import SHORTEST_SEGMENT
 from strapwright.geometry.shapes import chain
-from strapwright.tolerances import SHORTEST_SEGMENT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.errors import GeometryError
+from strapwright.core.errors import GeometryError
+from strapwright.core.tolerances import SHORTEST_SEGMENT
 from strapwright.geometry.contour import Contour
-from strapwright.tolerances import SHORTEST_SEGMENT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

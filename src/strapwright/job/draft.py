@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from strapwright.errors import PartError
-from strapwright.job.figures import Figures, figures
-from strapwright.job.fittings import Stitch
-from strapwright.job.goods_draft import StrapDraft, draft_strap, parts_of
-from strapwright.job.judge import judge
+from strapwright.core.errors import PartError
+from strapwright.core.notebook import svg_of
+from strapwright.job.dimensions.belt import Figures, figures
+from strapwright.job.dimensions.working import json_mm
+from strapwright.job.judge.belt import judge
+from strapwright.job.judge.strength import Strength, strength_of
 from strapwright.job.marks import with_marks
-from strapwright.job.strength import Strength, strength_of
-from strapwright.job.working import json_mm
+from strapwright.job.spec.fittings import Stitch
+from strapwright.job.strap_draft import StrapDraft, draft_strap, parts_of
 from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
@@ -20,20 +21,19 @@ from strapwright.parts.lining import Lining
 from strapwright.parts.part import EVERYWHERE, Part, PartKind, Runs
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
-from strapwright.pictures import svg_of
 from strapwright.trade.choice import edge_beveler, ounces
 from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from strapwright.findings import Finding
-    from strapwright.job.belt import Belt
-    from strapwright.job.buckle import Buckle
-    from strapwright.job.catalogue import Catalogue
-    from strapwright.job.leather import Leather
-    from strapwright.job.model import House, Job
-    from strapwright.job.posts import Post
+    from strapwright.core.findings import Finding
+    from strapwright.job.catalogue.buckle import Buckle
+    from strapwright.job.catalogue.file import Catalogue
+    from strapwright.job.catalogue.leather import Leather
+    from strapwright.job.dimensions.posts import Post
+    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.job import House, Job
 
 JSON_VERSION = 1
 

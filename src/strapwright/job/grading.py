@@ -9,19 +9,19 @@ from dataclasses import dataclass, replace
 from itertools import groupby, product
 from typing import TYPE_CHECKING, Final
 
-from strapwright.errors import UnitError
+from strapwright.core.errors import UnitError
+from strapwright.core.findings import Severity
+from strapwright.core.units import MM_PER_INCH, parse_length, quoted
 from strapwright.files.fields import mistake
-from strapwright.findings import Severity
-from strapwright.job.size import Size
-from strapwright.units import MM_PER_INCH, parse_length, quoted
+from strapwright.job.spec.size import Size
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from typing import Literal
 
-    from strapwright.findings import Finding
-    from strapwright.job.belt import Belt
+    from strapwright.core.findings import Finding
     from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.spec.belt import Belt
 
     Unit = Literal["", "mm", "cm", "in"]
 

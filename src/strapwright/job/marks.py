@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from strapwright.errors import PartError
-from strapwright.findings import Finding, Severity
-from strapwright.geometry.letters import LEAST_HEIGHT
+from strapwright.core.errors import PartError
+from strapwright.core.findings import Finding, Severity
+from strapwright.geometry.lettering.characters import LEAST_HEIGHT
 from strapwright.parts.marks import place_marks
 
 if TYPE_CHECKING:
-    from strapwright.job.belt import Belt
-    from strapwright.job.figures import Figures
-    from strapwright.job.size import Size
+    from strapwright.job.dimensions.belt import Figures
+    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.size import Size
     from strapwright.parts.strap import Strap
 
 _OWN: Final = "maker's mark"
@@ -85,7 +85,7 @@ def size_in_short(size: Size) -> str:
         size: as the job says it.
 
     Example:
-        >>> from strapwright.job.size import Size
+        >>> from strapwright.job.spec.size import Size
         >>> size_in_short(Size(girth="96 cm")), size_in_short(Size(trousers=34))
         ('96 cm', '34')
     """

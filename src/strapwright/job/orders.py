@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.files.read import read_text
-from strapwright.job.batch import columns_of, read_batch, sorted_text
-from strapwright.job.belt import Belt
-from strapwright.job.catalogue import catalogue_for
+from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.draft import Draft, draft_sound
-from strapwright.job.model import CSV_LIMIT_MB, Job, sort_batch
+from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.csv_table import columns_of, read_batch, sorted_text
+from strapwright.job.spec.job import CSV_LIMIT_MB, Job, sort_batch
 
 if TYPE_CHECKING:
     from collections.abc import Callable

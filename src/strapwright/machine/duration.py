@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.errors import PlanError
+from strapwright.core.errors import PlanError
+from strapwright.core.tolerances import COINCIDENT
 from strapwright.geometry.shapes import line
-from strapwright.machine.tool_runs import cut_depth_on, depth_of, passes_of, tool_runs
+from strapwright.machine.toolpath.runs import cut_depth_on, depth_of, passes_of, tool_runs
 from strapwright.parts.part import Operation
-from strapwright.tolerances import COINCIDENT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.cut_plan import CutPath, CutSheet
-    from strapwright.machine.profile import Machine
-    from strapwright.machine.tool_runs import ToolRun
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.toolpath.runs import ToolRun
+    from strapwright.machine.types import CutPath, CutSheet
 
     Way = tuple[list[float], list[float]]
 
@@ -76,7 +76,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
         depth: a blade goes to, mm; None for a laser, and where it is not known.
 
     Example:
-        >>> from strapwright.machine.profile import read_machine
+        >>> from strapwright.machine.profile.machine import read_machine
         >>> duration_of([], read_machine("wide-laser")).total
         0.0
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, stadium
 from strapwright.parts.dimension import check_dimensions, dimension

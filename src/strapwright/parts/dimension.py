@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance

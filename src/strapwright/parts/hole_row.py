@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.shapes import stadium
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
 from strapwright.parts.dimension import check_dimensions, dimension

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from strapwright.errors import GeometryError, PartError
+from strapwright.core.errors import GeometryError, PartError
 from strapwright.geometry.offset import offset
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.part import Feature, Operation

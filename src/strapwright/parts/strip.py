@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.shapes import chain
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

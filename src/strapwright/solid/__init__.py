@@ -1,1 +1,4 @@
-"""The belt in the round, by the solid modeller: the only room besides a maker's sketch that loads it."""
+"""The belt in the round, by the solid modeller: leather, buckle, fittings; models, pictures, templates.
+
+Imports job and below; the only package besides `parts.sketch` that loads the modeller.
+"""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.errors import PartError
-from strapwright.files.wording import nearest
+from strapwright.core.errors import PartError
+from strapwright.files.messages import nearest
 from strapwright.job.draft import draft
 from strapwright.solid.pieces import model_belt
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.job.draft import BeltDraft, Draft
-    from strapwright.job.model import Job
+    from strapwright.job.spec.job import Job
     from strapwright.solid.pieces import BeltModel
 
 TOLD: Final = 12

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.job.end_figures import bar_height
-from strapwright.job.worn import eye_radius, front_bar_height, prong_end
+from strapwright.job.dimensions.end import bar_height
+from strapwright.job.folding.worn import eye_radius, front_bar_height, prong_end
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
-    from strapwright.job.folding import Folded
+    from strapwright.job.folding.fold import Folded
 
 PLATE: Final = 3.0
 """Thickness of a plate buckle's plate, mm (from memory)."""

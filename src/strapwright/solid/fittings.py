@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
-    from strapwright.job.folding import Folded
+    from strapwright.job.folding.fold import Folded
 
 HEAD_HEIGHT: Final = 1.6
 """Height of a head or cap, mm (from memory)."""

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.course import Height
 from strapwright.geometry.shapes import rectangle, stadium
-from strapwright.job.folding import AIR, full_from
+from strapwright.geometry.side_profile import Height
+from strapwright.job.folding.fold import AIR, full_from
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.solid.modeller import (
@@ -26,7 +26,7 @@ from strapwright.solid.modeller import (
 )
 
 if TYPE_CHECKING:
-    from strapwright.job.folding import Folded
+    from strapwright.job.folding.fold import Folded
 
 BEYOND: Final = 1.0
 """Cutting tools reach this far past the leather, mm."""

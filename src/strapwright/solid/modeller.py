@@ -7,15 +7,15 @@ from contextlib import contextmanager
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from strapwright.errors import PartError
-from strapwright.geometry.course import NEAR
-from strapwright.parts.modeller import load_modeller
+from strapwright.core.errors import PartError
+from strapwright.geometry.side_profile import NEAR
+from strapwright.parts.sketch.modeller import load_modeller
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.geometry.course import Course, Height, Point
+    from strapwright.geometry.side_profile import Course, Height, Point
 
 
 @cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.job.folding import fold
+from strapwright.job.folding.fold import fold
 from strapwright.solid import buckle as buckles
 from strapwright.solid import fittings, leather
 from strapwright.solid.modeller import cadquery, making
@@ -14,11 +14,11 @@ from strapwright.solid.touching import greatest_miss, touching
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from strapwright.findings import Finding
-    from strapwright.job.belt import Belt
-    from strapwright.job.buckle import Buckle
+    from strapwright.core.findings import Finding
+    from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.draft import BeltDraft
-    from strapwright.job.model import House
+    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.job import House
 
 COLOURS: Final = {
     "leather": (0.66, 0.38, 0.18),

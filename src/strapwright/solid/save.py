@@ -9,8 +9,8 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.errors import OutputError
-from strapwright.files.whole import MARK
+from strapwright.core.errors import OutputError
+from strapwright.files.atomic_write import MARK
 from strapwright.solid.modeller import cadquery
 from strapwright.solid.picture import METALS, picture_png
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.geometry.shapes import rectangle
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.findings import Finding, Severity
-from strapwright.job.judge import keeper_cures
+from strapwright.core.findings import Finding, Severity
+from strapwright.job.judge.belt import keeper_cures
 from strapwright.solid.modeller import cadquery, overlap
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from strapwright.job.folding import Folded
+    from strapwright.job.folding.fold import Folded
     from strapwright.solid.fittings import Fastener
 
 MISS: Final = 0.5

@@ -1,1 +1,5 @@
-"""The rules of the trade as small pure functions, each with its formula and source."""
+"""The rules of the trade as small pure functions of numbers, each with its formula and its source.
+
+Fold, keeper, sizing, fasteners, punches, choice of leather, strength, and what can hurt someone. Imports
+core.
+"""

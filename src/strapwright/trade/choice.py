@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
-from strapwright.units import MM_PER_OUNCE, format_length
+from strapwright.core.units import MM_PER_OUNCE, format_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.units import MM_PER_INCH, format_length
+from strapwright.core.units import MM_PER_INCH, format_length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

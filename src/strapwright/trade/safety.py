@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, Literal
 
-from strapwright.errors import SafetyError
+from strapwright.core.errors import SafetyError
 from strapwright.trade.leather import Tannage
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def check_fumes(tannages: Iterable[Tannage], kind: CutterKind, accept_fume_risk:
         >>> check_fumes([Tannage.SYNTHETIC], "laser", accept_fume_risk=True)
         Traceback (most recent call last):
         ...
-        strapwright.errors.SafetyError: Synthetic stock is never cut on a laser: ...
+        strapwright.core.errors.SafetyError: Synthetic stock is never cut on a laser: ...
     """
     if kind != "laser":
         return

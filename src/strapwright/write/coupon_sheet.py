@@ -5,20 +5,20 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
-from strapwright.files.whole import MARK
-from strapwright.machine.blade_coupon import offsets_tried
-from strapwright.machine.coupon import LADDER, PITCH, STRIPS, comb_across_y, cross_of, hole_drawn
+from strapwright.core.units import format_length
+from strapwright.files.atomic_write import MARK
+from strapwright.machine.test_pieces.blade_coupon import offsets_tried
+from strapwright.machine.test_pieces.coupon import LADDER, PITCH, STRIPS, comb_across_y, cross_of, hole_drawn
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
-from strapwright.units import format_length
-from strapwright.write.header import kerf_words, one_line
-from strapwright.write.sheet import depth_lines, setup_lines
+from strapwright.write.cut_sheet import depth_lines, setup_lines
+from strapwright.write.formats.header import kerf_words, one_line
 
 if TYPE_CHECKING:
     from typing import Literal
 
-    from strapwright.machine.cut_plan import CutPlan
-    from strapwright.machine.profile import Machine
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.types import CutPlan
     from strapwright.trade.leather import Tannage
 
 

@@ -5,22 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from strapwright.errors import PlanError
-from strapwright.files.whole import file_safe
-from strapwright.write.format import format_named
-from strapwright.write.proof import check_cuts_nothing, prove
-from strapwright.write.sheet import cut_sheet
-from strapwright.write.window_proof import prove_windows
+from strapwright.core.errors import PlanError
+from strapwright.files.atomic_write import file_safe
+from strapwright.write.cut_sheet import cut_sheet
+from strapwright.write.formats.format import format_named
+from strapwright.write.proof.read_back import check_cuts_nothing, prove
+from strapwright.write.proof.windows import prove_windows
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from typing import Literal
 
-    from strapwright.findings import Finding
-    from strapwright.machine.cut_plan import CutPlan
-    from strapwright.machine.profile import Machine
-    from strapwright.write.proof import Proof
-    from strapwright.write.window_proof import WindowProof
+    from strapwright.core.findings import Finding
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.types import CutPlan
+    from strapwright.write.proof.read_back import Proof
+    from strapwright.write.proof.windows import WindowProof
 
 _LAYOUT: Final = "layout"
 """The name of the layout's own files, which lie beside these: ``layout.json`` and its picture."""

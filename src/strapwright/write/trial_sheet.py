@@ -5,18 +5,18 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING, Final
 
-from strapwright.files.whole import MARK
-from strapwright.machine.readings import drive_words
+from strapwright.core.units import format_length
+from strapwright.files.atomic_write import MARK
+from strapwright.machine.kerf.readings import drive_words
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
-from strapwright.units import format_length
-from strapwright.write.gcode import z_zero_words
-from strapwright.write.header import one_line
+from strapwright.write.formats.gcode import z_zero_words
+from strapwright.write.formats.header import one_line
 
 if TYPE_CHECKING:
     from typing import Literal
 
-    from strapwright.machine.trial import Cell, Trial
+    from strapwright.machine.test_pieces.trial import Cell, Trial
     from strapwright.trade.leather import Tannage
 
 

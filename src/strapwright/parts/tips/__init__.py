@@ -5,7 +5,7 @@ from __future__ import annotations
 import inspect
 from typing import TYPE_CHECKING, Final
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.parts.tips.bridle_point import BridlePoint
 from strapwright.parts.tips.english_point import EnglishPoint
 from strapwright.parts.tips.round import Round

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
-from strapwright.errors import GeometryError, PartError
+from strapwright.core.errors import GeometryError, PartError
 from strapwright.geometry.shapes import filleted
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON

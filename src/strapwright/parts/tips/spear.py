@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON, without_short_sides
 

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
-from strapwright.errors import PartError
+from strapwright.core.errors import PartError
+from strapwright.core.tolerances import SHORTEST_SEGMENT
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
-from strapwright.tolerances import SHORTEST_SEGMENT
 
 if TYPE_CHECKING:
     from strapwright.parts.tips.tip import Vertices

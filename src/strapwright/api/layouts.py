@@ -1,0 +1,210 @@
+"""Lay a draft on hides, and turn the layout into its files."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Sequence
+    from concurrent.futures import Executor
+    from pathlib import Path
+
+    from strapwright.job.draft import Draft
+    from strapwright.job.spec.job import Job
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.nesting.hide.types import Flaw, Hide
+    from strapwright.nesting.layout.file import Start
+    from strapwright.nesting.layout.types import Clearance, Layout
+    from strapwright.nesting.search.nest import NestProgress
+
+LAYOUT_FILES: Final = ("layout.json", "layout.png")
+"""What a layout is written to."""
+
+
+Aim = Literal["fewest", "least", "area", "price", "due"]
+"""What a nest is after: see :func:`nest`."""
+
+AIMS: Final[tuple[Aim, ...]] = ("fewest", "least", "area", "price", "due")
+
+
+def clearance_for(job: Job, kerf: float = 0.0, machine: Machine | None = None) -> Clearance:
+    """Return what the nest keeps clear: the job's gap and margin, and what kerf and lead-in need.
+
+    Args:
+        job: its ``[layout]`` table.
+        kerf: of the widest cut, mm.
+        machine: whose blade's lead-in needs space, and which may cut neighbours' common edges once;
+            None: neither.
+    """
+    from strapwright.nesting.layout.types import Clearance
+
+    if machine is None:
+        return Clearance(gap=job.layout.gap, margin=job.layout.margin, kerf=kerf)
+    from strapwright.machine.toolpath.lead_in import room_for_lead_in
+    from strapwright.machine.toolpath.runs import is_compensated
+
+    lead_in = room_for_lead_in(machine.blade) if machine.blade and is_compensated(machine) else 0.0
+    shared = machine.share_edges and not machine.ends_only
+    return Clearance(job.layout.gap, job.layout.margin, kerf, lead_in, shared)
+
+
+def nest(
+    drafted: Draft,
+    hides: Sequence[Hide],
+    clearance: Clearance,
+    *,
+    time_limit: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
+    start: Start | None = None,
+    avoid: Sequence[str] = (),
+    aim: Aim = "fewest",
+    job: Job | None = None,
+    executor: Executor | None = None,
+    at_once: int = 2,
+) -> Layout:
+    """Lay a draft's parts on hides.
+
+    Args:
+        drafted: the draft.
+        hides: in the order they are to be used up.
+        clearance: see :func:`clearance_for`.
+        time_limit: seconds to search at most, not counting those in which the search is compiled once on a
+            machine.
+        steps: of the search; with a number the result is the same on every machine.
+        seed: of the random choices.
+        progress: called now and then with how far it is.
+        stage: called with what is done before the search, in words, where that takes long.
+        start: what to go on from: see :func:`read_start`.
+        avoid: further zones to keep clear: see :func:`strapwright.nesting.problem.avoid.zone_to_avoid`.
+        aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
+            or, where not everything fits, the most by ``"area"``, by ``"price"``, or by what is ``"due"``
+            first.
+        job: the draft's job, which says prices and days; needed to aim at those.
+        executor: where many hides are searched side by side: see
+            :func:`strapwright.nesting.search.nest.nest`.
+        at_once: how many hides the executor searches at once.
+    """
+    search: dict[str, Any] = {
+        "time_limit": time_limit,
+        "steps": steps,
+        "seed": seed,
+        "progress": progress,
+        "stage": stage,
+        "aim": aim if aim in ("fewest", "least") else "value",
+        "worths": None,
+        "executor": executor,
+        "at_once": at_once,
+    }
+    if aim in ("price", "due"):
+        from strapwright.core.errors import NestError
+        from strapwright.job.bill.worth import worths
+
+        if job is None:
+            raise NestError(f'aim "{aim}": needs the job, which says what belts cost and when they are due')
+        search["worths"] = worths(job, drafted, "price" if aim == "price" else "due")
+    if start is not None or avoid:
+        from strapwright.nesting.problem.avoid import zone_to_avoid
+        from strapwright.nesting.search.resume import nest_on
+
+        zones: dict[str, list[Flaw]] = {}
+        for text in avoid:
+            name, zone = zone_to_avoid(text, hides)
+            zones.setdefault(name, []).append(zone)
+        return nest_on(
+            drafted.parts,
+            hides,
+            clearance,
+            start=start,
+            avoid=zones,
+            **search,
+        )
+    from strapwright.nesting.search.nest import nest as lay
+
+    return lay(drafted.parts, hides, clearance, **search)
+
+
+def layout_files(drafted: Draft, layout: Layout) -> dict[str, str | bytes]:
+    """Return the layout as ``layout.json`` and its picture as ``layout.png``, by file name.
+
+    The picture is no SVG, for it lies beside cut files: whoever takes it for one would cut it.
+    """
+    import json
+
+    from strapwright.drawing.png import png_of_any
+    from strapwright.files.atomic_write import MARK
+    from strapwright.nesting.layout.types import layout_to_json
+
+    data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
+    as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+    return dict(zip(LAYOUT_FILES, (as_text, png_of_any(layout_svg(drafted, layout))), strict=True))
+
+
+def layout_svg(drafted: Draft, layout: Layout) -> str:
+    """Return the picture of a layout with what was noticed, as SVG."""
+    from strapwright.drawing.layout.picture import picture_svg
+    from strapwright.job.grading import told
+
+    findings = (*told(drafted), *layout.findings)
+    return picture_svg(layout, title=drafted.name, findings=findings)
+
+
+def remnant_files(layout: Layout) -> dict[str, str]:
+    """Return a hide file for every remnant a layout leaves, by file name."""
+    from strapwright.nesting.stock.remnant import remnants_of
+    from strapwright.nesting.stock.remnant_file import remnant_to_toml
+
+    texts: dict[str, str] = {}
+    for remnant in remnants_of(layout):
+        wanted = name = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
+        count = 1
+        while f"{name}.toml".casefold() in {taken.casefold() for taken in texts}:
+            count += 1
+            name = f"{wanted}-{count}"
+        texts[f"{name}.toml"] = remnant_to_toml(remnant)
+    return texts
+
+
+def check_remnants(folder: Path, hides: Sequence[Hide], *, force: bool = False) -> None:
+    """Refuse early remnants that could not be written in the end.
+
+    Raises:
+        OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
+    """
+    from strapwright.api.output import check_folder
+
+    check_folder(folder, [f"{_remnant_stem(hide.name)}1.toml" for hide in hides], force=force)
+
+
+def old_remnants(folder: Path, layout: Layout, written: Collection[Path]) -> list[Path]:
+    """Return files that an earlier nest of the same hides left in a folder, and that are remnants no more.
+
+    Args:
+        folder: the folder of remnants.
+        layout: the layout.
+        written: what has just been written there.
+    """
+    from strapwright.files.atomic_write import is_ours
+
+    stems = [_remnant_stem(hide.name) for hide in layout.hides if layout.placed_on(hide.name)]
+    return [
+        path
+        for path in (sorted(folder.glob("*.toml")) if folder.is_dir() else [])
+        if path not in written
+        and any(path.stem.startswith(stem) and path.stem[len(stem) :].isdigit() for stem in stems)
+        and is_ours(path)
+    ]
+
+
+def _remnant_stem(hide: str) -> str:
+    """Return what the files of a hide's remnants begin with, before their number.
+
+    Example:
+        >>> _remnant_stem("Öland 3/b")
+        'Oland-3-b-r'
+    """
+    from strapwright.files.atomic_write import file_safe
+
+    return f"{file_safe(hide[:70], 'hide')}-r"

@@ -1,0 +1,146 @@
+"""Show a draft on paper, on a screen and in the round, and a layout as a picture."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from strapwright.api.layouts import layout_svg
+from strapwright.core.errors import OutputError
+from strapwright.core.notebook import drawn_by
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.job.draft import Draft
+    from strapwright.job.spec.job import Job
+    from strapwright.machine.types import CutPlan
+    from strapwright.nesting.layout.types import Layout
+    from strapwright.solid.pieces import BeltModel
+    from strapwright.write.pattern.pattern import Pattern
+
+
+PICTURES: Final = (".svg", ".png", ".pdf")
+"""Endings of files a drawing, or a picture of a layout or of cuts, can be written to."""
+
+
+def picture_kind(path: Path) -> str:
+    """Return the ending of a picture's file, in small letters.
+
+    Raises:
+        OutputError: nothing a picture can be written as.
+    """
+    kind = path.suffix.lower()
+    if kind not in PICTURES:
+        raise OutputError(f'{path}: found "{path.suffix}", expected a name that ends in .svg, .png or .pdf')
+    return kind
+
+
+def drawing(
+    drafted: Draft, kind: str = ".svg", *, units: Literal["mm", "in"] = "mm", ends_only: bool = False
+) -> str | bytes:
+    """Return the dimensioned drawing of a draft.
+
+    Args:
+        drafted: the draft.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``, which has a page for each belt.
+        units: of the figures.
+        ends_only: the draft's parts are just the two ends of every belt.
+
+    Raises:
+        OutputError: too many belts for one PNG.
+    """
+    from strapwright.drawing.belt.draft import drawing_pages, drawing_svg
+
+    if kind == ".pdf":
+        from strapwright.drawing.svg_to_pdf import drawing_pdf
+
+        pages = drawing_pages(drafted, units=units, ends_only=ends_only)
+        return drawing_pdf(pages, f"{drafted.name or 'belts'}: drawing")
+    svg = drawing_svg(drafted, units=units, ends_only=ends_only)
+    return svg if kind == ".svg" else _png(svg)
+
+
+def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
+    """Return the picture of a layout.
+
+    Args:
+        drafted: the draft it was made of.
+        layout: the layout.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``.
+
+    Raises:
+        OutputError: too many hides for one PNG.
+    """
+    svg = layout_svg(drafted, layout)
+    if kind == ".pdf":
+        from strapwright.drawing.svg_to_pdf import drawing_pdf
+
+        return drawing_pdf([svg], f"{drafted.name or 'layout'}: layout")
+    return svg if kind == ".svg" else _png(svg)
+
+
+def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
+    """Return the picture of a plan: the cuts in order, where the tool goes in, and the way between them.
+
+    Args:
+        planned: the plan.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``, which has a page for each sheet.
+
+    Raises:
+        OutputError: too many sheets for one PNG.
+    """
+    from strapwright.drawing.plan.plan import plan_pages, plan_svg
+
+    if kind == ".pdf":
+        from strapwright.drawing.svg_to_pdf import drawing_pdf
+
+        return drawing_pdf(plan_pages(planned), f"{planned.job_name or 'cuts'}: cuts")
+    svg = plan_svg(planned)
+    return svg if kind == ".svg" else _png(svg)
+
+
+def _png(svg: str) -> bytes:
+    from strapwright.drawing.png import TALLEST, height_of, png_of
+
+    if height_of(svg) > TALLEST:
+        told = f"the drawing is {height_of(svg):.0f} px high; a PNG is made up to {TALLEST:.0f} px"
+        raise OutputError(f"{told}: take .pdf, which has pages, or .svg")
+    return png_of(svg)
+
+
+def pattern(drafted: Draft, paper: str, **options: Any) -> Pattern:
+    """Return a draft's paper pattern; options as for :func:`strapwright.write.pattern.pattern.pattern`."""
+    from strapwright.write.pattern.pattern import pattern as make
+
+    return make(drafted, paper, **options)
+
+
+def model(job: Job, belt: str = "", **options: Any) -> BeltModel:
+    """Model a belt in the round, by the solid modeller; see :func:`strapwright.solid.belt.model`."""
+    from strapwright.solid.belt import model as make
+
+    return make(job, belt, **options)
+
+
+def _draft_svg(drafted: Draft) -> str:
+    from strapwright.drawing.belt.draft import drawing_svg
+
+    return drawing_svg(drafted)
+
+
+def _layout_svg(layout: Layout) -> str:
+    from strapwright.drawing.layout.picture import picture_svg
+
+    return picture_svg(layout, title="layout")
+
+
+def _plan_svg(plan: CutPlan) -> str:
+    from strapwright.drawing.plan.plan import plan_svg
+
+    return plan_svg(plan)
+
+
+# What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
+drawn_by("Draft", _draft_svg)
+drawn_by("Layout", _layout_svg)
+drawn_by("CutPlan", _plan_svg)

@@ -1,0 +1,211 @@
+"""``strapwright kerf record``: from a calliper's readings to a row in the machine file."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.terminal.options import (
+    MATERIALS,
+    Decimal,
+    json_option,
+    machine_option,
+    thickness_option,
+    to_mm,
+)
+from strapwright.cli.terminal.report import say
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from strapwright.api import Recorded
+
+
+def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
+    """Return the mm of several readings, given one by one or with commas or semicolons between.
+
+    A comma between two digits is a decimal comma, unless the number before it has a decimal point.
+    """
+    found: list[float] = []
+    for one in divided(ctx, param, values, "98,1;98,0"):
+        length = to_mm(ctx, param, one)
+        assert length is not None
+        found.append(length)
+    return tuple(found)
+
+
+def divided(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...], example: str
+) -> Iterator[str]:
+    """Yield each of several figures given one by one or with commas or semicolons between."""
+    for value in values:
+        for one in re.split(r";|(?<!\d),|,(?!\d)", re.sub(r"(\.\d+),", r"\1;", value)):
+            if len(re.findall(r"\d,", one)) > 1:
+                text = f'found "{value}", expected one figure, or several with semicolons: {example}'
+                raise click.BadParameter(text, ctx, param)
+            yield one
+
+
+@click.command(
+    "record",
+    epilog="Example: strapwright kerf record --machine my-laser.toml --material vegetable --thickness 3.6mm "
+    "--strips 98.1mm,98.0mm,98.1mm --cross-x 200.1mm --cross-y 199.9mm",
+)
+@machine_option("Your own profile's file; the rows are added to it.")
+@click.option("--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from.")
+@thickness_option("Of that leather, as measured.")
+@click.option(
+    "--strips",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="All strips of the comb pushed together; several readings with semicolons, or the option again.",
+)
+@click.option(
+    "--strips-y",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="Those of the comb across y; several likewise.",
+)
+@click.option(
+    "--slot",
+    "slots",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="The width scored beside the slot a strip just fits; several likewise.",
+)
+@click.option(
+    "--hole",
+    "holes",
+    multiple=True,
+    callback=_readings,
+    metavar="LENGTH",
+    help="Across one of the small holes; several likewise.",
+)
+@click.option(
+    "--cross-x", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along x, tick to tick."
+)
+@click.option(
+    "--cross-y", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along y, tick to tick."
+)
+@click.option(
+    "--speed",
+    type=Decimal(0, min_open=True),
+    metavar="MM/S",
+    help="As cut; default operation.cut's.",
+)
+@click.option(
+    "--power",
+    type=Decimal(0, 100, min_open=True),
+    metavar="PERCENT",
+    help="As cut; default operation.cut's.",
+)
+@click.option("--passes", type=click.IntRange(1, 20), help="As cut; default operation.cut's.")
+@click.option(
+    "--date",
+    "measured",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    help="Day it was measured; default today.",
+)
+@json_option
+def record(
+    machine_name: str,
+    material: str | None,
+    thickness: float | None,
+    strips: tuple[float, ...],
+    strips_y: tuple[float, ...],
+    slots: tuple[float, ...],
+    holes: tuple[float, ...],
+    cross_x: tuple[float, ...],
+    cross_y: tuple[float, ...],
+    speed: float | None,
+    power: float | None,
+    passes: int | None,
+    measured: datetime | None,
+    as_json: bool,
+) -> None:
+    """Work out the kerf and the axes' scale from your readings, and add them to your machine file.
+
+    Nothing that stands in the file is changed: older rows stay as history, and the newest of a leather
+    counts. Comments and order stay.
+    """
+    from strapwright import api
+    from strapwright.machine.test_pieces.kerf_record import Readings
+    from strapwright.trade.leather import Tannage
+
+    machine = api.read_machine(machine_name)
+    done = api.kerf_record(
+        machine,
+        Readings(strips, strips_y, slots, cross_x, cross_y, holes),
+        None if material is None else Tannage(material),
+        thickness,
+        drive=api.Drive(speed, power, passes),
+        day=None if measured is None else measured.date(),
+    )
+    if as_json:
+        from strapwright.cli.terminal.report import print_json
+
+        print_json(_record_json(done, machine_name))
+        return
+    _tell_record(done, machine.name, machine_name)
+
+
+def _record_json(done: Recorded, file: str) -> dict[str, Any]:
+    found = done.measured
+    return {
+        "kerf_mm": found.kerf,
+        "spread_mm": found.spread,
+        "ladder_kerf_mm": found.ladder,
+        "kerf_across_mm": found.across and list(found.across),
+        "hole_kerf_mm": found.holes,
+        "scale_x": found.scale_x,
+        "scale_y": found.scale_y,
+        "working": [
+            {"label": s.label, "formula": s.formula, "numbers": s.numbers, "value": s.value}
+            for s in found.steps
+        ],
+        "rows": [{"table": table, **row} | {"measured": str(row["measured"])} for table, row in done.rows],
+        "file": file,
+        "version": 1,
+    }
+
+
+def _tell_record(done: Recorded, name: str, file: str) -> None:
+    from strapwright.cli.terminal.report import print_findings, print_table
+    from strapwright.machine.kerf.readings import scale_findings
+    from strapwright.machine.profile.kerf_table import ScaleRow
+
+    found = done.measured
+    rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]
+    print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
+    if found.assumed:
+        say(
+            f"note: the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
+            "as 1; if it is 0.4 % out, the kerf is 0.04 mm out."
+        )
+    if found.oval:
+        assert found.across is not None
+        x, y = found.across
+        say(
+            f"caution: the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so "
+            f"edges come out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: "
+            "focus and align it, then measure again."
+        )
+    if found.disagree:
+        assert found.kerf is not None
+        assert found.ladder is not None
+        say(
+            f"caution: comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
+            "Look for strips not pushed together, or a strip forced into its slot."
+        )
+    for table, row in done.rows:
+        if table == "scale":
+            print_findings(scale_findings(name, ScaleRow.model_validate(row)))
+        keys = ", ".join(f"{key} {value}" for key, value in row.items())
+        say(f"added to {file}: [[{table}]] {keys}")

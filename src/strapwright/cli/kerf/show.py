@@ -1,0 +1,136 @@
+"""``strapwright kerf show``: what was measured, as a table and as a drawing."""
+
+from __future__ import annotations
+
+import shlex
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.terminal.options import file_path, force_option, json_option, machine_option
+from strapwright.cli.terminal.report import say
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from strapwright.machine.profile.kerf_table import KerfRow
+    from strapwright.machine.profile.machine import Machine
+
+
+@click.command("show", epilog="Example: strapwright kerf show --machine my-laser.toml --out kerf.svg")
+@machine_option("A shipped profile's name or your own profile's file.")
+@click.option("--out", type=file_path(), metavar="FILE.svg", help="Draw kerf over thickness as SVG.")
+@json_option
+@force_option
+def show(machine_name: str, out: Path | None, as_json: bool, force: bool) -> None:
+    """Show every kerf and axis scale a machine file holds: which counts, which is history or too old.
+
+    With --out it draws the kerf over the leather's thickness, its readings marked.
+    """
+    from strapwright import api
+    from strapwright.core.errors import OutputError
+
+    if out is not None and out.suffix.casefold() != ".svg":
+        raise OutputError(f"{out}: expected a name that ends in .svg")
+    machine = api.read_machine(machine_name)
+    drawing = None if out is None else api.kerf_plot(machine)
+    rows = [(row, _state(row, machine)) for row in machine.kerf]
+    if out is not None and drawing is not None:
+        api.write_files(out.parent, {out.name: drawing}, force=force)
+    if as_json:
+        from strapwright.cli.terminal.report import print_json
+
+        print_json(_as_json(machine, rows, out))
+        return
+    _report(machine, rows, machine_name)
+    if out is not None:
+        say(f"drawn: {out}")
+
+
+def _state(row: KerfRow, machine: Machine) -> str:
+    from strapwright.machine.kerf.lookup import age_of, rows_in_use
+
+    if not any(row is one for one in rows_in_use(machine.kerf, row.material)):
+        return "history"
+    limit = machine.kerf_max_age_days
+    return "too old" if limit is not None and age_of(row) > limit else "in use"
+
+
+def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) -> None:
+    from strapwright.cli.terminal.report import print_findings, print_table
+    from strapwright.machine.kerf.lookup import age_of, rows_in_use
+    from strapwright.machine.kerf.readings import drive_words, scale_findings, scale_of
+
+    if machine.kind == "drag_knife":
+        say(f"{machine.name}: a drag knife: its blade takes no leather away, so there is no kerf.")
+    elif not rows:
+        say(
+            f"{machine.name}: no kerf measured yet; begin with: strapwright kerf coupon "
+            f"--machine {shlex.quote(name)}"
+        )
+    else:
+        ordered = sorted(rows, key=lambda one: (one[0].material, one[0].thickness, one[0].measured))
+        cells = [
+            (
+                str(row.material),
+                f"{row.thickness:.4g}",
+                f"{row.width:.4g}",
+                "" if row.hole_width is None else f"{row.hole_width:.4g}",
+                "" if row.spread is None else f"{row.spread:.3g}",
+                f"{row.measured}",
+                f"{age_of(row)}",
+                drive_words(row.speed_mm_s, row.power_percent, row.passes),
+                state,
+            )
+            for row, state in ordered
+        ]
+        columns = (
+            "material",
+            "thick mm",
+            "kerf mm",
+            "at holes",
+            "spread",
+            "measured",
+            "days ago",
+            "cut at",
+            "state",
+        )
+        print_table(f"kerf of {machine.name}", columns, cells)
+        for material in dict.fromkeys(row.material for row, _ in ordered):
+            used = rows_in_use(machine.kerf, material)
+            low, high = used[0].thickness, used[-1].thickness
+            span = f"of {low:.4g} mm alone" if len(used) == 1 else f"from {low:.4g} to {high:.4g} mm thick"
+            say(f"{material}: good for leather {span}; beyond it planning stops.")
+    if (scale := scale_of(machine)) is not None:
+        told = ", ".join(f"{axis} {s:.5f}" for axis, s in (("x", scale.x), ("y", scale.y)) if s is not None)
+        say(f"scale measured on {scale.measured}: {told}")
+        print_findings(scale_findings(machine.name, scale))
+
+
+def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | None) -> dict[str, Any]:
+    from strapwright.machine.kerf.lookup import age_of
+
+    return {
+        "machine": machine.name,
+        "kerf": [
+            {
+                "material": str(row.material),
+                "thickness_mm": row.thickness,
+                "kerf_mm": row.width,
+                "hole_kerf_mm": row.hole_width,
+                "spread_mm": row.spread,
+                "measured": str(row.measured),
+                "age_days": age_of(row),
+                "speed_mm_s": row.speed_mm_s,
+                "power_percent": row.power_percent,
+                "passes": row.passes,
+                "state": state,
+            }
+            for row, state in rows
+        ],
+        "kerf_max_age_days": machine.kerf_max_age_days,
+        "scale": [{"x": row.x, "y": row.y, "measured": str(row.measured)} for row in machine.scale],
+        "file": None if out is None else str(out),
+        "version": 1,
+    }

@@ -1,0 +1,108 @@
+"""Jobs as commands take them: of a CSV file, the bad lines are told and the good ones may go on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strapwright.cli.terminal.report import say
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.job.draft import Draft
+    from strapwright.job.orders import Orders
+    from strapwright.job.spec.job import Job
+    from strapwright.nesting.layout.types import Layout
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a command goes on with.
+
+    Args:
+        job: the job, or that of a CSV file's good lines.
+        draft: its draft.
+        bad: what is wrong with the other lines; empty where none is bad.
+        lines: the same by the numbers of the lines; None for a job that is no CSV file.
+    """
+
+    job: Job
+    draft: Draft
+    bad: tuple[str, ...] = ()
+    lines: tuple[tuple[int, str], ...] | None = None
+
+    def bad_json(self) -> dict[str, Any]:
+        """Return the bad lines for a program, as ``problems``; nothing of a job that is no CSV file."""
+        if self.lines is None:
+            return {}
+        return {"problems": [{"line": line, "message": text} for line, text in self.lines]}
+
+    def tell_bad(self) -> None:
+        """Print what is wrong with the bad lines and end with status 1, if there are any.
+
+        Called last, where no long table pushes it out of sight.
+        """
+        for line in self.bad:
+            say(f"error: {line}", err=True)
+        if self.bad:
+            raise SystemExit(1)
+
+
+def read_layout(drafted: Draft, layout_file: Path | None, hides: tuple[Path, ...]) -> Layout | None:
+    """Read the layout a command was given, if it was given one.
+
+    Args:
+        drafted: the draft it was made for.
+        layout_file: what ``--layout`` names.
+        hides: what ``--hide`` names.
+
+    Raises:
+        UsageError: one of the two without the other.
+        FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
+    """
+    from strapwright import api
+
+    if bool(layout_file) != bool(hides):
+        raise click.UsageError("--layout and --hide go together: the layout, and every hide it is of")
+    return api.read_layout(layout_file, drafted, api.read_hides(hides)) if layout_file else None
+
+
+def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str) -> Asked:
+    """Read and draft a job.
+
+    Args:
+        path: the job file.
+        catalogue: a file of the maker's own entries.
+        partial: go on with the good lines of a CSV file although others are bad.
+        remedy: what to do to go on with the good lines, for the message.
+
+    Raises:
+        FileProblems: every mistake in the job; of a CSV file also what cannot be made, and how many lines
+            are good.
+        PartError: belts of a TOML job that cannot be made.
+    """
+    from strapwright import api
+    from strapwright.cli.terminal.report import drafting
+
+    if not api.is_batch(path):
+        job = api.read_job(path, catalogue)
+        with drafting() as progress:
+            return Asked(job, api.draft(job, progress=progress))
+    with drafting() as progress:
+        orders = api.read_orders(path, catalogue, progress=progress)
+    return asked_of(orders, partial=partial, remedy=remedy)
+
+
+def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
+    """Return what to go on with of a CSV file's orders; see `read_asked`."""
+    from strapwright.core.errors import FileProblems
+
+    report = orders.report
+    if orders.job is None or orders.draft is None:
+        raise FileProblems(report)
+    if report and not partial:
+        raise FileProblems((*report[:-1], f"{report[-1]}; fix the bad ones, or {remedy}"))
+    return Asked(orders.job, orders.draft, report, orders.problems)

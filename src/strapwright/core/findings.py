@@ -1,0 +1,100 @@
+"""Findings: what the program noticed and a maker can act on, as values.
+
+A finding is never printed where it arises. It travels with the draft, the layout or the plan, and is
+shown as a table, as JSON and on every sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from strapwright.core.errors import printable
+from strapwright.core.units import lengths_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from typing import Literal
+
+
+class Severity(StrEnum):
+    """How much a finding weighs: a ``stop`` blocks cut files."""
+
+    NOTE = "note"
+    CAUTION = "caution"
+    STOP = "stop"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing noticed.
+
+    Args:
+        code: a stable kebab-case name, such as ``"fold-strain"``.
+        severity: note, caution or stop.
+        what: one sentence that says what was seen, with its numbers.
+        do: one sentence that says what to do about it.
+        subject: the belt, part or file it is about; empty for the whole job.
+        numbers: the figures behind the sentence, keys carrying their unit (``"strain"``, ``"width_mm"``).
+
+    Example:
+        >>> Finding("short-tip", Severity.CAUTION, "The tip is 60 mm long.", "Lengthen it.").severity
+        <Severity.CAUTION: 'caution'>
+    """
+
+    code: str
+    severity: Severity
+    what: str
+    do: str
+    subject: str = ""
+    numbers: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for key in (
+            "what",
+            "do",
+            "subject",
+        ):  # they may hold what a file holds
+            object.__setattr__(self, key, printable(getattr(self, key)))
+
+    def __str__(self) -> str:
+        """Return the finding as one line: how grave, about what, what was seen, what to do."""
+        about = f"{self.subject}: " if self.subject else ""
+        return f"{self.severity}: {about}{self.what} {self.do}"
+
+    def in_units(self, units: Literal["mm", "in"]) -> Finding:
+        """Return the finding with its lengths in these units; those that differ stay different throughout."""
+        what, _, do = lengths_in(f"{self.what}\n{self.do}", units).partition("\n")
+        return replace(self, what=what, do=do)
+
+    def as_json(self) -> dict[str, object]:
+        """Return the finding as plain JSON values."""
+        return {
+            "code": self.code,
+            "severity": str(self.severity),
+            "subject": self.subject,
+            "what": self.what,
+            "do": self.do,
+            "numbers": dict(self.numbers),
+        }
+
+
+def told_together(findings: Iterable[Finding]) -> list[tuple[Finding, tuple[str, ...]]]:
+    """Return findings, the gravest first; those that differ only in their subject, as one with all names.
+
+    Example:
+        >>> two = [Finding("wide", Severity.NOTE, "It is wide.", "Trim it.", name) for name in "ab"]
+        >>> ((found, about),) = told_together(two)
+        >>> found.what, about
+        ('It is wide.', ('a', 'b'))
+    """
+    alike: dict[tuple[Severity, str, str], tuple[Finding, dict[str, None]]] = {}
+    for finding in findings:
+        key = finding.severity, finding.what, finding.do
+        _, subjects = alike.setdefault(key, (finding, {}))
+        if finding.subject:
+            subjects[finding.subject] = None
+    grades = list(Severity)
+    gravest_first = sorted(alike.values(), key=lambda one: -grades.index(one[0].severity))
+    return [(finding, tuple(subjects)) for finding, subjects in gravest_first]

@@ -1,0 +1,313 @@
+"""The section of a belt's fold, to scale: layers, bar, fasteners and keeper where the numbers place them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.drawing.belt.blank import figure
+from strapwright.drawing.dimension_lines import FIGURE_SIZE, head, number
+from strapwright.drawing.text import Box, text_width
+from strapwright.job.folding.fold import fold
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from typing import Literal
+
+    from strapwright.drawing.dimension_lines import Board
+    from strapwright.geometry.side_profile import Height
+    from strapwright.job.draft import BeltDraft
+    from strapwright.job.folding.fold import Folded
+
+    Units = Literal["mm", "in"]
+    Point = tuple[float, float]
+
+WIDTH: Final = 470.0
+"""Room the section and its labels take, px."""
+
+_GREATEST_SCALE: Final = 5.0
+"""Px per mm."""
+
+_FOR_LABELS: Final = 150.0
+"""Kept free right of the last thing that has a label, px."""
+
+_BEYOND: Final = 14.0
+"""What is drawn of the front beyond the turn-back or the keeper, mm."""
+
+_STEP: Final = 0.4
+"""Faces are drawn from point to point this far apart, mm: a fiftieth of a mm off an arc of 1 mm radius."""
+
+_HEAD_HIGH: Final = 1.2
+"""A fastener's head is drawn this high, mm, and twice as wide as its hole (from memory)."""
+
+_TIER: Final = 20.0
+
+
+@dataclass(frozen=True)
+class _Label:
+    """A name on a leader: what it points at, px, and whether it stands above or below."""
+
+    text: str
+    x: float
+    y: float
+    above: bool
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """From mm, z up, to px, y down."""
+
+    scale: float
+    left: float
+    top: float
+    x0: float
+    z1: float
+
+    def at(self, x: float, z: float) -> Point:
+        return self.left + self.scale * (x - self.x0), self.top + self.scale * (self.z1 - z)
+
+    def path(self, points: Sequence[Point], *, closed: bool = True) -> str:
+        told = (self.at(x, z) for x, z in points)
+        return "M" + "L".join(f"{number(px)},{number(py)}" for px, py in told) + ("Z" if closed else "")
+
+
+def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: Units) -> float:
+    """Draw the fold of a belt, cut along the strap beside the slot and through the fasteners.
+
+    Args:
+        board: the drawing.
+        belt: the belt.
+        left: of the room it takes, px; that is `WIDTH` wide.
+        top: of it, px.
+        units: of the figures.
+
+    Returns:
+        Where free room begins below, px.
+    """
+    folded = fold(belt, belt.asked, belt.buckle, belt.house)
+    end = _last(folded)
+    strap = _layer(folded, -belt.figures.end.turn_back, end, folded.low, folded.high)
+    keeper = _keeper(folded)
+    points = [*strap, *(point for run in keeper for point in run)]
+    x0, x1 = min(x for x, _ in points), max(x for x, _ in points)
+    z0, z1 = min(z for _, z in points) - _HEAD_HIGH, max(z for _, z in points) + _HEAD_HIGH
+    scale = min(_GREATEST_SCALE, (WIDTH - _FOR_LABELS) / (x1 - x0))
+    title = "Section of the fold, to scale"
+    board.text(title, left, top + 14, bold=True)
+    names = list(_names(folded, units))
+    above = 14 + _TIER * sum(name.above for name in names)
+    frame = _Frame(scale, left + 8, top + 30 + above, x0, z1)
+    board.add(f'<path class="layer cut" d="{frame.path(strap)}"/>')
+    _draw_lining(board, folded, frame, end)
+    for run in keeper:
+        board.add(f'<path class="second cut" d="{frame.path(run)}"/>')
+    _draw_bar(board, folded, frame)
+    _draw_fasteners(board, folded, frame)
+    _draw_break(board, folded, frame, end)
+    high, low = frame.at(x0, z1)[1], frame.at(x0, z0)[1]
+    board.solids.append(Box(left, high, frame.at(x1, z0)[0] + 12, low))
+    placed = [_Label(name.text, *frame.at(name.x, name.y), name.above) for name in names]
+    _draw_labels(board, [one for one in placed if one.above], high - 12, -1)
+    return _draw_labels(board, [one for one in placed if not one.above], low + 20, 1)
+
+
+def _last(folded: Folded) -> float:
+    """Return s where the drawn front ends."""
+    got = folded.figures
+    doubled = got.end.turn_back + got.end.half_turn
+    return min(max(doubled, got.end.keeper_end, got.end.dee) + _BEYOND, folded.drafted.strap.tip_end)
+
+
+def _layer(folded: Folded, start: float, end: float, low: Height, high: Height) -> list[Point]:
+    """Return the outline of a layer between two faces, along one and back along the other."""
+    outer, inner = (
+        [point for kind, points in folded.course.face(start, end, face) for point in _points(kind, points)]
+        for face in (high, low)
+    )
+    return [*outer, *reversed(inner)]
+
+
+def _points(kind: str, points: Sequence[Point]) -> list[Point]:
+    """Return a line's ends, or points along an arc that is given by its ends and its middle."""
+    if kind == "line":
+        return list(points)
+    (x0, z0), (x1, z1), (x2, z2) = points
+    chord = math.dist(points[0], points[2])
+    rise = ((x2 - x0) * (z1 - z0) - (z2 - z0) * (x1 - x0)) / max(chord, 1e-9)
+    count = math.ceil((math.dist(points[0], points[1]) + math.dist(points[1], points[2])) / _STEP)
+    if abs(rise) < 1e-6 or count < 2:
+        return list(points)
+    bulge = -2 * rise / chord
+    turn, radius = 4 * math.atan(bulge), math.hypot(chord, 2 * rise) ** 2 / (8 * rise)
+    heading = math.atan2(z2 - z0, x2 - x0)
+    cx, cz = (x0 + x2) / 2, (z0 + z2) / 2
+    cx += (radius - rise) * math.sin(heading)
+    cz -= (radius - rise) * math.cos(heading)
+    found = []
+    for k in range(count + 1):
+        c, s = math.cos(turn * k / count), math.sin(turn * k / count)
+        found.append((cx + c * (x0 - cx) - s * (z0 - cz), cz + s * (x0 - cx) + c * (z0 - cz)))
+    return found
+
+
+def _draw_lining(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
+    lining = folded.drafted.lining
+    if lining is not None:
+        outline = _layer(folded, lining.start, end, folded.lining_low, folded.low)
+        board.add(f'<path class="second cut" d="{frame.path(outline)}"/>')
+
+
+def _keeper(folded: Folded) -> list[list[Point]]:
+    """Return what the section cuts of the keeper: what lies under the layers, and its one run over them."""
+    got = folded.figures
+    if got.keeper is None:
+        return []
+    layers, t = got.layers, got.layers.keeper
+    around = layers.strap + layers.tip
+    floor = folded.flesh_face + folded.lift
+    if got.end.keeper_held == "slides":
+        around += layers.fold
+        floor -= layers.fold
+    roof = floor + around + folded.house.keeper_ease_height
+    lapped = 2 if got.keeper.join == "lap" else 1  # ends skived over the lap are half as thick in its middle
+    under = [floor - layers.keeper_stack * k / lapped for k in range(lapped + 1)]
+    heights = [*zip(under[1:], under, strict=False), (roof, roof + t)]
+    near, far = folded.keeper_x, folded.keeper_x + got.keeper.width
+    return [[(near, z0), (far, z0), (far, z1), (near, z1)] for z0, z1 in heights]
+
+
+def _draw_bar(board: Board, folded: Folded, frame: _Frame) -> None:
+    for x, z, radius in _bars(folded):
+        px, py = frame.at(x, z)
+        r = frame.scale * radius
+        board.add(f'<circle class="hole mark" cx="{number(px)}" cy="{number(py)}" r="{number(r)}"/>')
+        board.add(
+            f'<path class="centre" d="M{number(px - r - 5)},{number(py)}H{number(px + r + 5)}'
+            f'M{number(px)},{number(py - r - 5)}V{number(py + r + 5)}"/>'
+        )
+
+
+def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
+    """Yield the buckle's bar, as round as the fold makes it, and a dee ring's: centre and radius, mm."""
+    got = folded.figures
+    yield 0.0, 0.0, got.end.fold_radius
+    if folded.belt.dee is not None and got.end.dee:
+        x, z = folded.course.point(got.end.dee, folded.low(got.end.dee))
+        radius = folded.belt.dee.bar_diameter / 2
+        yield x, z - radius, radius
+
+
+def _draw_fasteners(board: Board, folded: Folded, frame: _Frame) -> None:
+    """Draw a barrel with two heads at each row; of a stitched end, the stitches."""
+    end = folded.figures.end
+    for run in end.stitches:
+        for s in run:
+            (x, top), (x1, bottom) = _faces(folded, s, end.shift - s)
+            px, py = frame.at(x, top)
+            board.add(f'<path class="mark" d="M{number(px)},{number(py)}L{_pair(frame.at(x1, bottom))}"/>')
+    for post, row, mate in zip(folded.drafted.posts, end.rows, end.mates, strict=True):
+        (x, top), (_, bottom) = _faces(folded, row, mate)
+        sunk = max(top - bottom - (post.length or top - bottom), 0.0) / 2
+        top, bottom = top - sunk, bottom + sunk
+        half, cover = post.passes[0] / 2, post.head / 2 or post.passes[0]
+        for x0, z0, x1, z1 in (
+            (x - half, bottom, x + half, top),
+            (x - cover, top, x + cover, top + _HEAD_HIGH),
+            (x - cover, bottom - _HEAD_HIGH, x + cover, bottom),
+        ):
+            outline = [(x0, z0), (x1, z0), (x1, z1), (x0, z1)]
+            board.add(f'<path class="hole mark" d="{frame.path(outline)}"/>')
+
+
+def _faces(folded: Folded, front: float, back: float) -> tuple[Point, Point]:
+    """Return where a fastener comes out of the front's grain and of the turn-back's."""
+    return (
+        folded.course.point(front, folded.high(front)),
+        folded.course.point(back, folded.high(back)),
+    )
+
+
+def _draw_break(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
+    """Draw the line where the front goes on."""
+    if end >= folded.drafted.strap.tip_end:
+        return
+    low = folded.lining_low if folded.drafted.lining is not None else folded.low
+    px, upper = frame.at(*folded.course.point(end, folded.high(end)))
+    lower = frame.at(*folded.course.point(end, low(end)))[1]
+    middle = (upper + lower) / 2
+    board.add(
+        f'<path class="thin" d="M{number(px)},{number(upper - 8)}V{number(middle - 4)}l-4,3l8,4l-4,3'
+        f'V{number(lower + 8)}"/>'
+    )
+
+
+def _names(folded: Folded, units: Units) -> Iterator[_Label]:
+    """Yield what has a name in the section, with the place its leader points at, mm."""
+    got, belt = folded.figures, folded.drafted
+    bent = got.end.half_turn / 2
+    turn = 0.5 * bent
+    told = figure(got.layers.fold, units, exact=True)
+    yield _Label(f"fold {told}", *folded.course.point(turn, folded.high(turn)), above=True)
+    for post, row, mate in zip(belt.posts, got.end.rows, got.end.mates, strict=True):
+        (x, z), _ = _faces(folded, row, mate)
+        kind = "post" if belt.asked.fastener == "screw_post" else belt.asked.fastener
+        what = "none fits" if post.length is None else post.size
+        yield _Label(f"{kind} {post.row}: {what}", x, z + _HEAD_HIGH, above=True)
+    for run in got.end.stitches:
+        (x, z), _ = _faces(folded, run[0], got.end.shift - run[0])
+        yield _Label("stitches", x, z, above=True)
+    keeper = _keeper(folded)
+    if keeper and got.keeper is not None:
+        x = (keeper[-1][0][0] + keeper[-1][1][0]) / 2
+        told = figure(got.layers.keeper, units, exact=True)
+        if got.keeper.join == "lap":
+            told += ", lap skived" if got.keeper.skive else ", lapped"
+        yield _Label(f"keeper {told}", x, keeper[-1][2][1], above=True)
+    last = _last(folded) - 4.0
+    told = figure(got.layers.outer, units, exact=True)
+    yield _Label(f"strap {told}", *folded.course.point(last, folded.high(last)), above=True)
+    if belt.lining is not None:
+        told = figure(got.layers.lining, units, exact=True)
+        yield _Label(f"lining {told}", *folded.course.point(last, folded.lining_low(last)), above=False)
+    told = figure(2 * got.end.fold_radius, units, exact=True)
+    yield _Label(f"bar and play ⌀{told}", 0.0, -got.end.fold_radius * 0.4, above=False)
+    back = 5.0 - got.end.turn_back
+    told = figure(got.end.turn_back, units)
+    yield _Label(f"turn-back {told} long", *folded.course.point(back, folded.high(back)), above=False)
+    if folded.belt.dee is not None and got.end.dee:
+        *_, (x, z, _radius) = _bars(folded)
+        yield _Label("dee ring's bar", x, z, above=False)
+
+
+def _draw_labels(board: Board, labels: Sequence[_Label], edge: float, way: int) -> float:
+    """Draw names on leaders, those further left further out, so that no leader crosses a name.
+
+    Args:
+        board: the drawing.
+        labels: the names, all on one side of the section.
+        edge: the tier nearest to the section, px.
+        way: -1 for tiers that go up, 1 down.
+
+    Returns:
+        The far edge of the last tier, px.
+    """
+    ordered = sorted(labels, key=lambda one: one.x)
+    far = edge
+    for place, one in enumerate(ordered):
+        y = edge + way * _TIER * (len(ordered) - 1 - place)
+        elbow = one.x + 6.0
+        board.line(one.x, one.y, elbow, y)
+        board.line(elbow, y, elbow + 4 + text_width(one.text, FIGURE_SIZE), y)
+        _point(board, one, elbow, y)
+        board.text(one.text, elbow + 4, y - 4)
+        far = min(far, y) if way < 0 else max(far, y)
+    return far + 10
+
+
+def _point(board: Board, one: _Label, x: float, y: float) -> None:
+    head(board, one.x, one.y, math.atan2(one.y - y, one.x - x))
+
+
+def _pair(point: Point) -> str:
+    return f"{number(point[0])},{number(point[1])}"

@@ -1,0 +1,218 @@
+"""A run of sizes nested on one another: one buckle end, every size's tip and hole in use, and their table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.drawing.belt.blank import figure, girth_figure
+from strapwright.drawing.belt.strap import (
+    LEFT,
+    View,
+    draw_breaks,
+    draw_cross,
+    draw_feature,
+    draw_outline,
+    scale_and_break,
+    severed,
+    tip_start,
+)
+from strapwright.drawing.dimension_lines import FIGURE_SIZE, number
+from strapwright.drawing.text import Box, text_width
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Literal
+
+    from strapwright.drawing.dimension_lines import Board
+    from strapwright.job.draft import BeltDraft
+
+_CLEAR: Final = 6.0
+"""A label's line runs straight this far beyond the strap before it slants, px."""
+
+_SLANT: Final = (14.0, 56.0)
+"""Least and greatest height of the slanted pieces, px; more where they reach further sideways."""
+
+_BETWEEN: Final = 7.0
+_LINE: Final = 18.0
+_COLUMNS: Final = ("size", "blank", "hole in use", "waist or girth")
+_ENDS: Final = (62.0, 142.0, 246.0, 408.0)
+"""Where the table's columns end, from its left edge, px."""
+
+_BLOCK: Final = 458.0
+_LONGEST_BLOCK: Final = 14
+"""A table of more rows stands in two blocks side by side."""
+
+
+@dataclass(frozen=True)
+class _Labelled:
+    """A place on the strap with its size's label: where its line begins, px."""
+
+    text: str
+    x: float
+    y: float
+
+
+def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Literal["mm", "in"]) -> float:
+    """Draw belts of one run on one another, to one scale, with a table of what differs.
+
+    Args:
+        board: the drawing.
+        belts: every size of the run, two or more; all but the lengths alike.
+        top: free room begins here, px.
+        units: of the figures.
+
+    Returns:
+        Where free room begins below, px.
+    """
+    sizes = sorted(belts, key=lambda belt: belt.blank_length)
+    longest = sizes[-1]
+    scale, cut = scale_and_break(sizes, board.width)
+    half = scale * longest.figures.width / 2
+    view = View(scale, -longest.figures.end.turn_back, cut, 0.0)
+    xs_of_holes = [view.x(belt.figures.hole_in_use) for belt in sizes]
+    fan = _fan(board, [belt.run_size for belt in sizes], xs_of_holes)
+    board.text("All sizes on one another: hole in use of each size", LEFT, top + 17)
+    view = View(scale, view.start, cut, top + 30 + _height(fan, xs_of_holes) + _CLEAR + half)
+    upper, lower = view.middle - half, view.middle + half
+    _draw_pieces(board, sizes, view)
+    board.solids.append(Box(LEFT, upper, view.x(longest.strap.tip_end), lower))
+
+    holes = []
+    for belt, x in zip(sizes, xs_of_holes, strict=True):
+        row = belt.strap.holes
+        holes.append(_Labelled(belt.run_size, x, view.y(row.ys[-1]) - scale * row.diameter / 2))
+    _draw_fan(board, holes, fan, upper, up=True)
+    tips = [_Labelled(belt.run_size, view.x(belt.strap.tip_end), _nose(belt, view)) for belt in sizes]
+    fan = _fan(board, [tip.text for tip in tips], [tip.x for tip in tips])
+    bottom = _draw_fan(board, tips, fan, lower, up=False)
+    board.text("tip of each size", LEFT, bottom + 17)
+    return _table(board, belts, bottom + 34, units)
+
+
+def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
+    """Draw the longest blank, the others' tips on it, and of each its hole in use."""
+    longest = sizes[-1]
+    draw_outline(board, longest, view)
+    for belt in sizes[:-1]:
+        tip = severed(belt.strap.outline, tip_start(belt), keep_left=False)
+        board.add(f'<path class="cut" fill="none" d="{view.path(tip, tip=True)}"/>')
+    for feature in longest.strap.features():
+        if feature.contour.bounding_box[2] <= view.cut[0]:
+            draw_feature(board, feature, view)
+    for belt in sizes:
+        row = belt.strap.holes
+        for y in row.ys:
+            radius = view.scale * row.diameter / 2
+            x, middle = view.x(belt.figures.hole_in_use), view.y(y)
+            board.add(
+                f'<circle class="hole cut" cx="{number(x)}" cy="{number(middle)}" r="{number(radius)}"/>'
+            )
+            draw_cross(board, x, middle)
+    draw_breaks(board, longest.figures.width / 2, longest.strap.tip_end, view)
+
+
+def _nose(belt: BeltDraft, view: View) -> float:
+    """Return where a tip's label line begins, px down: at its foremost point, or its lower corner."""
+    ends = belt.strap.tip.vertices()
+    foremost = [float(y) for x, y, _ in ends if x > -1e-6]
+    return view.y(min(foremost, default=0.0))
+
+
+@dataclass(frozen=True)
+class _Fan:
+    """Where labels stand beside one another: the middle of each, px, and whether they are turned."""
+
+    xs: tuple[float, ...]
+    turned: bool
+    room: float
+
+
+def _fan(board: Board, labels: Sequence[str], xs: Sequence[float]) -> _Fan:
+    """Spread labels along a line, each as near its own place as the others let it."""
+    widest = max(text_width(label, FIGURE_SIZE) for label in labels)
+    least, most = board.margin + widest / 2, board.width - board.margin - widest / 2
+    turned = (len(xs) - 1) * (widest + _BETWEEN) > most - least
+    pitch = FIGURE_SIZE + 4 if turned else widest + _BETWEEN
+    return _Fan(tuple(spread(xs, pitch, least, most)), turned, widest if turned else FIGURE_SIZE)
+
+
+def spread(xs: Sequence[float], pitch: float, least: float, most: float) -> list[float]:
+    """Return places at least a pitch apart and within limits, moved as little as may be in total squares.
+
+    Args:
+        xs: where each would stand, ascending.
+        pitch: kept between two neighbours.
+        least: lowest place allowed.
+        most: highest place allowed; there must be room for all.
+
+    Example:
+        >>> spread([10.0, 11.0, 40.0], 5.0, 0.0, 100.0)
+        [8.0, 13.0, 40.0]
+    """
+    # With i · pitch taken off, "a pitch apart" is "not descending": pool whatever descends into its mean.
+    pools: list[tuple[float, int]] = []
+    for index, x in enumerate(xs):
+        total, count = x - index * pitch, 1
+        while pools and pools[-1][0] / pools[-1][1] > total / count:
+            before, among = pools.pop()
+            total, count = total + before, count + among
+        pools.append((total, count))
+    level = [total / count for total, count in pools for _ in range(count)]
+    highest = most - (len(xs) - 1) * pitch
+    return [min(max(x, least), highest) + index * pitch for index, x in enumerate(level)]
+
+
+def _slant(fan: _Fan, xs: Sequence[float]) -> float:
+    sideways = max(abs(there - here) for here, there in zip(xs, fan.xs, strict=True))
+    return min(max(0.4 * sideways, _SLANT[0]), _SLANT[1])
+
+
+def _height(fan: _Fan, xs: Sequence[float]) -> float:
+    """Return the room a fan takes beyond its straight pieces, labels included, px."""
+    return _slant(fan, xs) + 4 + fan.room
+
+
+def _draw_fan(board: Board, places: Sequence[_Labelled], fan: _Fan, edge: float, *, up: bool) -> float:
+    """Draw lines from places on the strap past its edge to their labels; return the far end, px."""
+    way = -1 if up else 1
+    near = edge + way * _CLEAR
+    far = near + way * _slant(fan, [place.x for place in places])
+    for place, x in zip(places, fan.xs, strict=True):
+        board.line(place.x, place.y, place.x, near)
+        board.line(place.x, near, x, far)
+        if fan.turned:
+            board.text(
+                place.text,
+                x + 0.27 * FIGURE_SIZE,
+                far - 3 if up else far + 3 + text_width(place.text, FIGURE_SIZE),
+                turned=True,
+            )
+        else:
+            board.text(place.text, x, far - 5 if up else far + 13, anchor="middle")
+    return far + way * (4 + fan.room)
+
+
+def _table(board: Board, belts: Sequence[BeltDraft], top: float, units: Literal["mm", "in"]) -> float:
+    """Write the table in the order the sizes were asked for; return where free room begins below it, px."""
+    rows = [_row(belt, units) for belt in belts]
+    half = len(rows) if len(rows) <= _LONGEST_BLOCK else (len(rows) + 1) // 2
+    bottom = top
+    for block in range(0, len(rows), half):
+        left, y = LEFT + (_BLOCK if block else 0.0), top + _LINE
+        for end, column in zip(_ENDS, _COLUMNS, strict=True):
+            board.text(column, left + end, y, anchor="end", bold=True)
+        board.line(left, y + 6, left + _ENDS[-1], y + 6, "rule")
+        y += 6
+        for row in rows[block : block + half]:
+            y += _LINE
+            for end, cell in zip(_ENDS, row, strict=True):
+                board.text(cell, left + end, y, anchor="end")
+        bottom = max(bottom, y + 10)
+    return bottom
+
+
+def _row(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:
+    got = belt.figures
+    least, most = (girth_figure(girth, units) for girth in sorted(got.girths))
+    return belt.run_size, figure(belt.blank_length, units), figure(got.hole_in_use, units), f"{least}–{most}"

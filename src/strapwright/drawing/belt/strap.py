@@ -1,0 +1,212 @@
+"""A strap seen from above: outline, holes, slots and lines at true proportion, its middle broken out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.drawing.dimension_lines import number
+from strapwright.geometry.contour import Contour
+from strapwright.parts.marks import MARK
+from strapwright.parts.part import Operation
+from strapwright.write.formats.svg import path_data
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.drawing.dimension_lines import Board
+    from strapwright.job.draft import BeltDraft
+    from strapwright.parts.part import Feature
+
+LEFT: Final = 78.0
+"""Where the blank begins, px: room for the strap's width at its left."""
+
+RIGHT: Final = 44.0
+"""Free room at its right, px."""
+
+GREATEST_SCALE: Final = 3.2
+"""Px per mm; narrow straps are drawn no larger than this."""
+
+BREAK: Final = 34.0
+"""Between the two pieces, px."""
+
+BEYOND: Final = 14.0
+"""What is drawn of the plain strap beyond the last thing made in it, mm."""
+
+
+@dataclass(frozen=True)
+class View:
+    """How places on the strap become places on the drawing.
+
+    Args:
+        scale: px per mm.
+        start: x of the blank's left end, mm.
+        cut: the break, from and to, mm; the same twice where the whole blank is drawn.
+        middle: y of the centre line, px.
+    """
+
+    scale: float
+    start: float
+    cut: tuple[float, float]
+    middle: float
+
+    @property
+    def is_broken(self) -> bool:
+        """Whether a piece of the middle is left out."""
+        return self.cut[1] > self.cut[0]
+
+    def shift(self, *, tip: bool) -> float:
+        """Return what is added to the scaled x of the buckle end's piece, or the tip's, px."""
+        if tip and self.is_broken:
+            return LEFT + BREAK + self.scale * (self.cut[0] - self.cut[1] - self.start)
+        return LEFT - self.scale * self.start
+
+    def x(self, mm: float) -> float:
+        """Return a place along the strap, px."""
+        return self.scale * mm + self.shift(tip=mm >= self.cut[1])
+
+    def y(self, mm: float) -> float:
+        """Return a place across the strap, px down."""
+        return self.middle - self.scale * mm
+
+    def path(self, contour: Contour, *, tip: bool) -> str:
+        """Return a contour as SVG path data in px, arcs as arcs."""
+        scale = np.array([self.scale, self.scale, 1.0])
+        shift = np.array([self.shift(tip=tip), -self.middle, 0.0])
+        return path_data(Contour(contour.vertices * scale + shift, contour.closed))
+
+
+def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tuple[float, float]]:
+    """Return the scale that fills a drawing of this width, px per mm, and the break, from and to, mm.
+
+    Args:
+        belts: the belt, or belts that share one buckle end and are drawn on one another.
+        width: of the drawing, px.
+    """
+    strap, end = belts[0].strap, belts[0].strap.buckle_end
+    room = width - LEFT - RIGHT
+    stitches = strap.stitching.centres_x if strap.stitching else ()
+    furthest = max((end.reaches, *stitches)) + BEYOND
+    cut = (furthest, min(min(_first_hole(belt) - BEYOND, tip_start(belt)) for belt in belts))
+    longest = max(belts, key=lambda belt: belt.blank_length)
+    drawn = cut[0] + end.turn_back + longest.strap.tip_end - cut[1]
+    scale = min(GREATEST_SCALE, (room - BREAK) / drawn)
+    whole = min(GREATEST_SCALE, room / longest.blank_length)
+    # A blank so short that a break would save little is drawn whole.
+    return (scale, cut) if whole < 0.75 * scale else (whole, (cut[0], cut[0]))
+
+
+def _first_hole(belt: BeltDraft) -> float:
+    return belt.strap.holes.xs[0] - belt.strap.holes.reach / 2
+
+
+def tip_start(belt: BeltDraft) -> float:
+    """Return a place a little before the tip where both edges are straight, mm from the fold line."""
+    strap = belt.strap
+    return strap.tip_end - strap.tip.reach - strap.crease - 2.0
+
+
+def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
+    """Draw a strap with everything made in it, its centre line and fold line, and no figures."""
+    strap = belt.strap
+    draw_outline(board, belt, view)
+    for feature in strap.features():
+        draw_feature(board, feature, view)
+    draw_breaks(board, belt.figures.width / 2, belt.strap.tip_end, view)
+    for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
+        draw_cross(board, view.x(x), view.y(y))
+
+
+def draw_outline(board: Board, belt: BeltDraft, view: View) -> None:
+    """Draw a strap's outline and fold line."""
+    for contour, tip in drawn_pieces(belt.strap.outline, view):
+        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
+    half = belt.figures.width / 2
+    x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
+    board.add(f'<path class="fold" d="M{number(x)},{number(y0)}V{number(y1)}"/>')
+
+
+def draw_breaks(board: Board, half_width: float, end: float, view: View) -> None:
+    """Draw the lines where the middle of a strap is left out, and its centre line.
+
+    Args:
+        board: the drawing.
+        half_width: of the strap, mm.
+        end: its highest x, mm.
+        view: how it lies on the drawing.
+    """
+    half = view.scale * half_width + 6
+    if view.is_broken:
+        for x in (view.x(view.cut[0] - 1e-6), view.x(view.cut[1])):
+            board.add(
+                f'<path class="thin" d="M{number(x)},{number(view.middle - half)}V{number(view.middle - 10)}'
+                f'l-5,6l10,8l-5,6V{number(view.middle + half)}"/>'
+            )
+    last = view.x(end) + 8
+    ends = [(LEFT - 8, last)]
+    if view.is_broken:
+        ends = [(LEFT - 8, view.x(view.cut[0] - 1e-6) - 8), (view.x(view.cut[1]) + 8, last)]
+    for x0, x1 in ends:
+        board.add(f'<path class="centre" d="M{number(x0)},{number(view.middle)}H{number(x1)}"/>')
+
+
+def draw_cross(board: Board, x: float, y: float) -> None:
+    """Draw the small cross that marks a centre."""
+    board.add(f'<path class="thin" d="M{number(x - 3)},{number(y)}h6M{number(x)},{number(y - 3)}v6"/>')
+
+
+def draw_feature(board: Board, feature: Feature, view: View) -> None:
+    """Draw one thing made in a part, cut and scored lines each in their own style."""
+    kind = "score" if feature.operation is Operation.SCORE else "hole cut"
+    if feature.name == MARK:
+        kind = "mark"  # lettering in dashes could not be read
+    for contour, tip in drawn_pieces(feature.contour, view):
+        board.add(f'<path class="{kind}" d="{view.path(contour, tip=tip)}"/>')
+
+
+def drawn_pieces(contour: Contour, view: View) -> Iterable[tuple[Contour, bool]]:
+    """Return what is drawn of a contour: each piece, and whether it belongs to the tip's."""
+    x0, _, x1, _ = contour.bounding_box
+    if not view.is_broken or x1 <= view.cut[0]:
+        return [(contour, False)]
+    if x0 >= view.cut[1]:
+        return [(contour, True)]
+    return [
+        (severed(contour, view.cut[0], keep_left=True), False),
+        (severed(contour, view.cut[1], keep_left=False), True),
+    ]
+
+
+def severed(contour: Contour, x: float, *, keep_left: bool) -> Contour:
+    """Return one side of a counter-clockwise outline cut square across two straight edges, as an open run.
+
+    Args:
+        contour: closed, counter-clockwise; at ``x`` it has two edges, both straight.
+        x: where it is cut, mm.
+        keep_left: keep what lies before ``x``, else what lies beyond.
+
+    Example:
+        >>> box = Contour.from_points([(0, 0), (9, 0), (9, 2), (0, 2)])
+        >>> severed(box, 4.0, keep_left=True).vertices[:, :2].tolist()
+        [[4.0, 2.0], [0.0, 2.0], [0.0, 0.0], [4.0, 0.0]]
+    """
+    before, after = contour.starts[:, 0] < x, contour.ends[:, 0] < x
+    (out,) = np.flatnonzero(before & ~after).tolist()
+    (back,) = np.flatnonzero(~before & after).tolist()
+    first, last = (back, out) if keep_left else (out, back)
+    count = (last - first) % len(contour)
+    between = np.roll(contour.vertices, -(first + 1), axis=0)[:count]
+    y_first, y_last = (
+        float(np.interp(0.0, *_by_x(contour.starts[i] - (x, 0.0), contour.ends[i] - (x, 0.0))))
+        for i in (first, last)
+    )
+    return Contour(np.vstack([(x, y_first, 0.0), between, (x, y_last, 0.0)]), closed=False)
+
+
+def _by_x(one: NDArray[np.float64], other: NDArray[np.float64]) -> tuple[list[float], list[float]]:
+    left, right = sorted((one.tolist(), other.tolist()))
+    return [left[0], right[0]], [left[1], right[1]]

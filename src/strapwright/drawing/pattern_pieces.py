@@ -1,0 +1,212 @@
+"""What a pattern shows of a draft: each belt's pieces, the names of their marks, the words of their holes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from strapwright.core.findings import Finding, Severity
+from strapwright.core.units import format_length
+from strapwright.job.draft import BeltDraft
+from strapwright.parts.part import Operation, PartKind
+from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.trade.punches import AWL_HOLE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from typing import Literal
+
+    from strapwright.job.draft import Draft
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.nesting.layout.types import Layout
+    from strapwright.parts.buckle_end import BuckleEnd
+    from strapwright.parts.part import Feature, Part
+
+    Units = Literal["mm", "in"]
+
+
+@dataclass(frozen=True)
+class Name:
+    """A name over a place along a piece.
+
+    Args:
+        x: the place, mm.
+        text: the name.
+    """
+
+    x: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of an order, as it is drawn once however many are made.
+
+    Args:
+        part: the piece.
+        title: what it is, in words.
+        cut: how many are cut, and from what leather, in words.
+        names: over its rows, holes and fold lines.
+        datum: where lengths along it are told from: its x, mm, and its words.
+    """
+
+    part: Part
+    title: str
+    cut: str
+    names: tuple[Name, ...]
+    datum: tuple[float, str]
+
+
+@dataclass(frozen=True)
+class Order:
+    """One belt or strap of a draft, with its pieces.
+
+    Args:
+        id: of the belt or strap.
+        place: its number in the draft, from 1.
+        quantity: how many alike.
+        facts: what it is, in words.
+        pieces: the strap first.
+        findings: what a maker should know.
+        run: the graded belt it is a size of; empty for none.
+    """
+
+    id: str
+    place: int
+    quantity: int
+    facts: str
+    pieces: tuple[Piece, ...]
+    findings: tuple[Finding, ...]
+    run: str = ""
+
+
+def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
+    """Return the belts of a draft, then its other straps."""
+    pieces: dict[str, dict[PartKind, list[Part]]] = {}
+    for part in drafted.parts:
+        pieces.setdefault(part.belt_id, {}).setdefault(part.kind, []).append(part)
+    found: list[Order] = []
+    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
+    for item in items:
+        made = pieces[item.id]
+        strap = made[PartKind.STRAP][0]
+        across = strap.outline.bounding_box[3] - strap.outline.bounding_box[1]
+        facts = (
+            f"strap {format_length(across, units)} wide, blank {format_length(item.blank_length, units)} long"
+        )
+        if isinstance(item, BeltDraft):
+            in_use = format_length(item.figures.hole_in_use, units)
+            facts += f" · fold line to hole in use {in_use}"
+        found.append(
+            Order(
+                id=item.id,
+                place=len(found) + 1,
+                quantity=item.quantity,
+                facts=facts,
+                pieces=tuple(_piece(item, alike, units) for alike in made.values()),
+                findings=item.findings,
+                run=item.run if isinstance(item, BeltDraft) else "",
+            )
+        )
+    return tuple(found)
+
+
+def placed_orders(orders: Sequence[Order], layout: Layout) -> tuple[tuple[Order, ...], tuple[Finding, ...]]:
+    """Return those belts and straps a layout has room for, each with its hide, and what is left out.
+
+    Args:
+        orders: of the draft the layout was made for.
+        layout: where their parts lie.
+    """
+    hides: dict[str, dict[str, None]] = {}
+    for placed in layout.placed:
+        hides.setdefault(placed.part.belt_id, {})[placed.hide] = None
+    waiting = {left.part.belt_id: left for left in layout.unplaced}
+    kept = tuple(
+        replace(order, facts=f"{order.facts} · on {', '.join(hides[order.id])}")
+        for order in orders
+        if order.id in hides and order.id not in waiting
+    )
+    left_out = tuple(
+        Finding(
+            "not-on-layout",
+            Severity.CAUTION,
+            f"{waiting[order.id].part.id} does not fit on the layout, so {order.id} is not printed.",
+            "Nest it on another hide, or print without --layout.",
+            order.id,
+        )
+        for order in orders
+        if order.id in waiting
+    )
+    return kept, left_out
+
+
+def _tannage(part: Part) -> str:
+    return f"{part.tannage} tanned" if part.tannage in ("vegetable", "chrome") else f"{part.tannage} tannage"
+
+
+def _piece(item: BeltDraft | StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
+    part = alike[0]
+    low, y0, x1, y1 = part.outline.bounding_box
+    cut = f"cut {len(alike)} · leather {format_length(part.thickness, units)}, {_tannage(part)}"
+    if part.kind is PartKind.KEEPER:
+        long = format_length(x1 - low, units).removesuffix(f" {units}")
+        size = f"{long} × {format_length(y1 - y0, units)}"
+        return Piece(part, f"keeper, {size}", cut, (), (low, "its end"))
+    if part.kind is PartKind.LINING:
+        return Piece(part, "lining", cut, (), (low, "its square end"))
+    if isinstance(item, BeltDraft):
+        return Piece(part, "strap", cut, tuple(_belt_names(item)), (0.0, "the fold line"))
+    if isinstance(item.made, PlainStrap):
+        turned = isinstance(item.made.ends[0], TurnedEnd)
+        words = "the fold line at the left" if turned else "the end at the left"
+        return Piece(part, "strap", cut, tuple(_plain_names(item.made)), (0.0, words))
+    return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
+
+
+def _belt_names(belt: BeltDraft) -> Iterator[Name]:
+    yield from _end_names(belt.strap.buckle_end, 0.0, 1.0)
+    if belt.figures.end.dee:
+        yield Name(belt.figures.end.dee, "dee ring")
+    in_use = belt.figures.hole_in_use
+    for number, x in enumerate(belt.strap.holes.xs, 1):
+        yield Name(x, f"{number} in use" if abs(x - in_use) < 0.01 else str(number))
+
+
+def _plain_names(made: PlainStrap) -> Iterator[Name]:
+    for place, end in enumerate(made.ends):
+        if isinstance(end, TurnedEnd):
+            yield from _end_names(end.fold, made.span if place else 0.0, -1.0 if place else 1.0)
+    for row in made.holes:
+        for number, x in enumerate(row.xs, 1):
+            yield Name(x, str(number))
+
+
+def _end_names(end: BuckleEnd, fold: float, towards: float) -> Iterator[Name]:
+    yield Name(fold, "fold line")
+    for letter, row, mate in zip("ABC", end.rows, end.mates, strict=False):
+        yield Name(fold + towards * row, letter)
+        yield Name(fold + towards * mate, f"{letter}′")
+
+
+def hole_words(feature: Feature, units: Units) -> str:
+    """Return what a hole is made with and what it is for; empty for lines.
+
+    Example:
+        >>> from strapwright.geometry.contour import Contour
+        >>> from strapwright.geometry.shapes import stadium
+        >>> from strapwright.parts.part import Feature
+        >>> hole_words(Feature("fastener hole", Operation.CUT, Contour.circle(0, 0, 5)), "mm")
+        'punch 5 mm (fastener hole)'
+        >>> hole_words(Feature("prong slot", Operation.CUT, stadium(0, 0, 29, 6)), "mm")
+        'slot 29 × 6 mm (prong slot)'
+    """
+    if feature.operation is Operation.SCORE:
+        return ""
+    x0, y0, x1, y1 = feature.contour.bounding_box
+    circle = feature.contour.as_circle(1e-6)
+    if circle is None:
+        long, wide = format_length(x1 - x0, units), format_length(y1 - y0, units)
+        return f"slot {long.removesuffix(f' {units}')} × {wide} ({feature.name})"
+    size = format_length(circle[2], units)
+    return f"{'awl' if circle[2] < AWL_HOLE else 'punch'} {size} ({feature.name})"

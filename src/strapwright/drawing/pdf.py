@@ -1,0 +1,284 @@
+"""Drawing on pages of a PDF in millimetres: exact arcs, line styles in black, text in an embedded font."""
+
+from __future__ import annotations
+
+import io
+import math
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from strapwright.core.units import MM_PER_INCH
+from strapwright.files.atomic_write import MARK
+from strapwright.write.formats.header import one_line
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from strapwright.drawing.fonts import SheetFont
+    from strapwright.geometry.contour import Contour
+
+POINTS_PER_MM: Final = 72.0 / MM_PER_INCH
+"""A PDF's unit is 1/72 in (ISO 32000-1, user space)."""
+
+ARC_ERROR: Final = 5e-4
+"""A curve of an arc strays from it by no more, mm."""
+
+
+@dataclass(frozen=True)
+class LineStyle:
+    """How a line is drawn; always in black, so that it prints anywhere.
+
+    Args:
+        width: mm.
+        dashes: lengths of dashes and gaps in turn, mm; empty for a solid line.
+        words: what it stands for.
+    """
+
+    width: float
+    dashes: tuple[float, ...] = ()
+    words: str = ""
+
+
+CUT: Final = LineStyle(0.3, (), "cut, on the middle of the line")
+HOLE: Final = LineStyle(0.2, (), "hole, its centre at the cross")
+SCORE: Final = LineStyle(0.2, (3.0, 1.2), "crease line, join mark")
+STITCH: Final = LineStyle(0.2, (1.0, 1.0), "stitch line")
+CENTRE: Final = LineStyle(0.13, (8.0, 1.2, 1.0, 1.2), "centre line")
+FOLD: Final = LineStyle(0.2, (5.0, 1.0, 1.0, 1.0, 1.0, 1.0), "fold line: mark it at the edges")
+TRIM: Final = LineStyle(0.25, (0.6, 1.0), "cut the sheet, or join it, here")
+FINE: Final = LineStyle(0.1)
+BAR: Final = LineStyle(0.2)
+
+
+class PdfSheets:
+    """Pages of a PDF, drawn one after another; x to the right, y up, mm as they shall measure on paper.
+
+    Args:
+        font: of all text.
+        title: of the document.
+    """
+
+    def __init__(self, font: SheetFont, title: str) -> None:
+        from reportlab.pdfgen.canvas import Canvas
+
+        self.font = font
+        self._stream = io.BytesIO()
+        # Fixed dates and names: the same pattern gives the same bytes. Pages stay readable as text.
+        self._canvas = Canvas(self._stream, invariant=1, pageCompression=0, initialFontName=font.name)
+        self._canvas.setTitle(one_line(title))
+        self._canvas.setCreator("strapwright")
+        self._canvas.setKeywords(MARK)
+        self._page = False
+
+    def page(self, width: float, height: float, scale: tuple[float, float] = (1.0, 1.0)) -> None:
+        """Begin a page.
+
+        Args:
+            width: of the paper, mm.
+            height: of the paper, mm.
+            scale: what is drawn is stretched by this in x and y, for a printer that shrinks it.
+        """
+        if self._page:
+            self._canvas.showPage()
+        self._page = True
+        self._canvas.setPageSize((width * POINTS_PER_MM, height * POINTS_PER_MM))
+        self._canvas.scale(POINTS_PER_MM * scale[0], POINTS_PER_MM * scale[1])
+        self._canvas.setLineCap(0)
+        self._canvas.setLineJoin(0)
+
+    def save(self) -> bytes:
+        """Return the finished file, marked for `write_whole`."""
+        self._canvas.showPage()
+        self._canvas.save()
+        return self._stream.getvalue()
+
+    def _style(self, style: LineStyle) -> None:
+        self._canvas.setLineWidth(style.width)
+        self._canvas.setDash(list(style.dashes))
+
+    def line(self, x0: float, y0: float, x1: float, y1: float, style: LineStyle) -> None:
+        """Draw a straight line."""
+        self._style(style)
+        self._canvas.line(x0, y0, x1, y1)
+
+    def polyline(self, points: Sequence[tuple[float, float]], style: LineStyle) -> None:
+        """Draw straight lines from point to point."""
+        self._style(style)
+        path = self._canvas.beginPath()
+        path.moveTo(*points[0])
+        for point in points[1:]:
+            path.lineTo(*point)
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def box(self, x0: float, y0: float, x1: float, y1: float, *, filled: bool = False) -> None:
+        """Draw a thin rectangle, or a black one."""
+        self._style(FINE)
+        self._canvas.rect(x0, y0, x1 - x0, y1 - y0, stroke=1, fill=int(filled))
+
+    def contour(self, contour: Contour, dx: float, dy: float, style: LineStyle) -> None:
+        """Draw a contour shifted by ``(dx, dy)``: lines as lines, arcs as Bézier curves."""
+        self._style(style)
+        path = self._canvas.beginPath()
+        self._trace(path, contour, dx, dy)
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def _trace(self, path: Any, contour: Contour, dx: float, dy: float) -> None:
+        path.moveTo(contour.starts[0][0] + dx, contour.starts[0][1] + dy)
+        for index in range(len(contour)):
+            if contour.is_arc[index]:
+                for curve in arc_curves(contour, index):
+                    (ax, ay), (bx, by), (cx, cy) = curve
+                    path.curveTo(ax + dx, ay + dy, bx + dx, by + dy, cx + dx, cy + dy)
+            else:
+                path.lineTo(contour.ends[index][0] + dx, contour.ends[index][1] + dy)
+        if contour.closed:
+            path.close()
+
+    def cross(self, x: float, y: float, arm: float, style: LineStyle = FINE) -> None:
+        """Draw an upright cross."""
+        self.line(x - arm, y, x + arm, y, style)
+        self.line(x, y - arm, x, y + arm, style)
+
+    def paint(
+        self,
+        contours: Sequence[Contour],
+        *,
+        fill: str = "",
+        stroke: str = "",
+        width: float = 0.1,
+        dashes: Sequence[float] = (),
+    ) -> None:
+        """Draw contours as one shape, in colour, what lies in two of them left open.
+
+        Args:
+            contours: mm on the page.
+            fill: colour as #RRGGBB; empty for none.
+            stroke: likewise.
+            width: of the line, mm.
+            dashes: lengths of dashes and gaps in turn, mm.
+        """
+        from reportlab.lib.colors import HexColor
+
+        self._style(LineStyle(width, tuple(dashes)))
+        if stroke:
+            self._canvas.setStrokeColor(HexColor(stroke))
+        if fill:
+            self._canvas.setFillColor(HexColor(fill))
+        self._canvas.drawPath(
+            self._path(contours), stroke=int(bool(stroke)), fill=int(bool(fill)), fillMode=0
+        )
+        self._canvas.setStrokeGray(0.0)
+        self._canvas.setFillGray(0.0)
+
+    @contextmanager
+    def within(self, contours: Sequence[Contour]) -> Iterator[None]:
+        """Draw, meanwhile, only inside these contours."""
+        self._canvas.saveState()
+        self._canvas.clipPath(self._path(contours), stroke=0, fill=0, fillMode=0)
+        yield
+        self._canvas.restoreState()
+
+    def _path(self, contours: Sequence[Contour]) -> Any:
+        path = self._canvas.beginPath()
+        for contour in contours:
+            self._trace(path, contour, 0.0, 0.0)
+        return path
+
+    def turned_text(
+        self, text: str, x: float, y: float, size: float, turn: float, font: SheetFont, colour: str = ""
+    ) -> None:
+        """Write a text from (x, y) on along its base line, turned, radians counter-clockwise."""
+        self._canvas.saveState()
+        self._canvas.translate(x, y)
+        self._canvas.rotate(math.degrees(turn))
+        self.text(text, 0.0, 0.0, size, font=font, colour=colour)
+        self._canvas.restoreState()
+
+    def text(
+        self,
+        text: str,
+        x: float,
+        y: float,
+        size: float,
+        *,
+        white: bool = False,
+        colour: str = "",
+        font: SheetFont | None = None,
+    ) -> None:
+        """Write a text from x on, its base line at y: in black, in white, or in a colour as #RRGGBB."""
+        from reportlab.lib.colors import HexColor
+
+        own, self.font = self.font, font or self.font
+        self._canvas.setFillGray(1.0 if white else 0.0)
+        if colour:
+            self._canvas.setFillColor(HexColor(colour))
+        plain = ""
+        for letter in (*self.font.letters(text), None):
+            if letter is not None and not letter.accent:
+                plain += letter.base
+                continue
+            if plain:
+                self._run(plain, x, y, size)
+                x += self.font.base_width(plain, size)
+                plain = ""
+            if letter is not None:
+                wide = self.font.base_width(letter.base, size)
+                aside = (wide - self.font.base_width(letter.accent, size)) / 2
+                # Readers that search or copy take the letter that is meant, not its two halves.
+                meant = ("\ufeff" + letter.meant).encode("utf-16-be").hex().upper()
+                self._canvas._code.append(f"/Span <</ActualText <{meant}>>> BDC")
+                self._run(letter.base, x, y, size)
+                self._run(letter.accent, x + aside, y + letter.rise * size, size)
+                self._canvas._code.append("EMC")
+                x += wide
+        self._canvas.setFillGray(0.0)
+        self.font = own
+
+    def _run(self, plain: str, x: float, y: float, size: float) -> None:
+        self._canvas.setFont(self.font.name, size)
+        self._canvas.drawString(x, y, plain)
+
+
+Curve = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
+
+
+def arc_curves(contour: Contour, index: int) -> Iterable[Curve]:
+    """Yield the Bézier curves of one arc of a contour: two control points and the end of each.
+
+    A cubic Bézier with control arms of 4/3 tan(θ/4) radii touches the arc at both ends and midway, and
+    strays outward by at most r · 2/27 · sin⁶(θ/4) / cos²(θ/4); the arc is split until that is below
+    `ARC_ERROR`.
+
+    Args:
+        contour: with the arc.
+        index: of the arc's segment.
+    """
+    radius, sweep = float(contour.radii[index]), float(contour.sweeps[index])
+    parts = max(1, math.ceil(abs(sweep) / (math.pi / 2) - 1e-9))
+    while _strays(radius, sweep / parts) > ARC_ERROR:
+        parts += 1
+    step = sweep / parts
+    arm = 4.0 / 3.0 * math.tan(step / 4.0)
+    centre = contour.centres[index]
+    start = contour.starts[index] - centre
+    turns = step * np.arange(parts + 1)
+    c, s = np.cos(turns), np.sin(turns)
+    spokes = np.column_stack([c * start[0] - s * start[1], s * start[0] + c * start[1]])
+    points = centre + spokes
+    points[-1] = contour.ends[index]
+    across = arm * np.column_stack([-spokes[:, 1], spokes[:, 0]])
+    for k in range(parts):
+        first, second = points[k] + across[k], points[k + 1] - across[k + 1]
+        yield _pair(first), _pair(second), _pair(points[k + 1])
+
+
+def _strays(radius: float, sweep: float) -> float:
+    quarter = abs(sweep) / 4.0
+    return radius * 2.0 / 27.0 * math.sin(quarter) ** 6 / math.cos(quarter) ** 2
+
+
+def _pair(point: np.ndarray[tuple[int], np.dtype[np.float64]]) -> tuple[float, float]:
+    return float(point[0]), float(point[1])

@@ -1,0 +1,322 @@
+"""A picture of a plan: the cuts in their order on the bed, where the tool goes in, and its travel."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from strapwright.drawing.layout.parts import Frame, path_data, text
+from strapwright.drawing.text import text_width
+from strapwright.files.atomic_write import MARK
+from strapwright.geometry.shapes import rectangle
+from strapwright.machine.duration import clock
+from strapwright.machine.types import HOLE_NAMES
+from strapwright.parts.part import Operation
+from strapwright.write.formats.header import escape, one_line
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from strapwright.machine.duration import Move
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.types import CutPlan, CutSheet
+
+    _Cells = dict[tuple[int, int], list[tuple[float, float, float, float]]]
+
+WIDTH: Final = 1000.0
+"""Width of the picture, px."""
+
+_EDGE: Final = 24.0
+_TALLEST: Final = 900.0
+_DASHES: Final = {Operation.CUT: "", Operation.SCORE: "5 2", Operation.PUNCH: "1.5 1.5"}
+_TRAVEL: Final = "#8A8A8A"
+_TURNS: Final = "#0072B2"
+_BED: Final = "#B5B5B5"
+_NUMBER: Final = 9.0
+"""Size of the paths' numbers, px."""
+
+_WORDS: Final = 12.0
+_ROW: Final = 16.0
+_ARROW: Final = 4.0
+"""Half the length of the sign where the tool goes in, px; smaller on a small path."""
+
+_WHOLE_BED: Final = 0.85
+"""The whole bed is drawn where cuts drawn by themselves would not be larger than so much of it allows."""
+
+
+def plan_svg(plan: CutPlan, *, travel: bool = True) -> str:
+    """Draw a plan, every sheet below the one before, all to one scale.
+
+    Args:
+        plan: what to draw.
+        travel: whether the way between the paths is drawn, and where the tool goes in.
+
+    Returns:
+        An SVG document 1000 px wide: each operation in its own colour and dash, numbered in cutting order
+        where there is room for a number; the travel in thin grey.
+    """
+    return _document(plan, list(zip(plan.sheets, plan.moves, strict=True)), travel=travel)
+
+
+def plan_pages(plan: CutPlan) -> list[str]:
+    """Draw a plan, each sheet an SVG document of its own, all to one scale."""
+    return [_document(plan, [one], travel=True) for one in zip(plan.sheets, plan.moves, strict=True)]
+
+
+def _document(plan: CutPlan, sheets: Sequence[tuple[CutSheet, Sequence[Move]]], *, travel: bool) -> str:
+    lines: list[str] = []
+    boxes = [_box(sheet) for sheet in plan.sheets]
+    wide = max((x1 - x0 for x0, _, x1, _ in boxes), default=1.0)
+    high = max((y1 - y0 for _, y0, _, y1 in boxes), default=1.0)
+    scale = _scale(wide, high)
+    y = 12.0
+    for sheet, moves in sheets:
+        y = _draw(lines, sheet, moves, plan.machine, scale, y, travel=travel)
+    height = _key(lines, plan, y + 14, travel=travel) + 18
+    return "\n".join(
+        [
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH:g}" height="{height:.0f}" '
+                f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="DejaVu Sans, sans-serif">'
+            ),
+            f"<!-- {MARK} -->",
+            f"<title>{escape(one_line(plan.job_name) or 'plan')}</title>",
+            '<rect width="100%" height="100%" fill="#FFFFFF"/>',
+            *lines,
+            "</svg>",
+            "",
+        ]
+    )
+
+
+def _key(lines: list[str], plan: CutPlan, y: float, *, travel: bool) -> float:
+    """Say what lines and signs mean; return where the last of it stands, px."""
+    x = _EDGE
+    for operation in Operation:
+        colour = plan.machine.settings(operation).color
+        lines.append(_line(f"M {x:g} {y:g} h 40", colour, _DASHES[operation]))
+        lines.append(text(x + 48, y + 4, str(operation), _WORDS))
+        x += 110
+    if not travel:
+        return y
+    lines.append(_line(f"M {x:g} {y:g} h 40", _TRAVEL, "", 0.6))
+    lines.append(text(x + 48, y + 4, "travel, tool off", _WORDS))
+    x += 165
+    lines.append(_arrow(x + 6, y, 0.0))
+    lines.append(text(x + 18, y + 4, "the tool goes in", _WORDS))
+    if plan.machine.blade is not None:
+        x += 135
+        lines.append(_line(f"M {x:g} {y:g} h 40", _TURNS, ""))
+        lines.append(text(x + 48, y + 4, "the blade is turned: lead-in, swivel", _WORDS))
+    told = "Numbers are the cutting order; one that would lie on another is left out."
+    lines.append(text(_EDGE, y + 4 + _ROW, told, _WORDS))
+    return y + _ROW
+
+
+def _box(sheet: CutSheet) -> tuple[float, float, float, float]:
+    """Return what is drawn of a sheet: the bed, or as far as its paths reach where that makes them larger."""
+    boxes = [path.contour.bounding_box for path in sheet.paths]
+    x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    if _scale(sheet.width, sheet.height) < _WHOLE_BED * _scale(x1 - x0, y1 - y0):
+        return x0, y0, x1, y1
+    return min(x0, 0.0), min(y0, 0.0), max(x1, sheet.width), max(y1, sheet.height)
+
+
+def _scale(wide: float, high: float) -> float:
+    """Return how many px a millimetre may be."""
+    return min((WIDTH - 2 * _EDGE) / max(wide, 1.0), _TALLEST / max(high, 1.0))
+
+
+def _draw(
+    lines: list[str],
+    sheet: CutSheet,
+    moves: Sequence[Move],
+    machine: Machine,
+    scale: float,
+    top: float,
+    *,
+    travel: bool,
+) -> float:
+    """Draw one sheet with its head and what is cut when; return where free room begins below, px."""
+    box = _box(sheet)
+    x0, y0, _, y1 = box
+    took = f", about {clock(moves[-1].ends)}" if moves and travel else ""
+    paths = f"{len(sheet.paths)} path{'s' if len(sheet.paths) > 1 else ''}"
+    head = f"{sheet.name}: {paths}{took}, {one_line(machine.name)}"
+    lines.append(text(_EDGE, top + 22, _short(head, WIDTH - 2 * _EDGE), 15, bold=True))
+    top += 34
+    if travel:
+        lines.append(
+            text(_EDGE, top + 2, f"The machine shows {machine.frame}, {machine.frame_axes}.", _WORDS)
+        )
+        top += 24
+    frame = Frame(x0, y1, _EDGE, top, scale)
+    whole = box[2] - x0 >= sheet.width - 1e-6
+    if travel and whole:
+        lines.append(_line(path_data(rectangle(0, 0, sheet.width, sheet.height), frame), _BED, "", 0.8))
+        lines += _origin(machine, frame)
+    if travel:
+        lines += _ways(moves, frame, box)
+    for path in sheet.paths:
+        colour = machine.settings(path.operation).color
+        lines.append(_line(path_data(path.contour, frame), colour, _DASHES[path.operation]))
+    bottom = top + scale * (y1 - y0) + 10
+    if not travel:
+        return bottom
+    lines += _entries(moves, frame)
+    window = sheet.window
+    for name, hole in zip(HOLE_NAMES, window.holes if window is not None else (), strict=False):
+        x, y = frame.point(*hole)
+        lines.append(_line(f"M {x - 6:.2f} {y:.2f} h 12 M {x:.2f} {y - 6:.2f} v 12", "#222222", ""))
+        lines.append(text(x + 8, y - 3, f"hole {name}", _NUMBER, bold=True))
+    return _parts(lines, moves, bottom + 8)
+
+
+def _origin(machine: Machine, frame: Frame) -> Iterator[str]:
+    """Yield the machine's own origin, with an arrow along each of its axes."""
+    axes = machine.axes
+    x, y = frame.point(axes.x_zero, axes.y_zero)
+    dx, dy = 26.0 * axes.x_sign, -26.0 * axes.y_sign
+    yield _line(f"M {x + dx:.2f} {y:.2f} L {x:.2f} {y:.2f} L {x:.2f} {y + dy:.2f}", "#222222", "", 1.6)
+    yield _arrow(x + dx, y, 0.0 if dx > 0 else math.pi, "#222222")
+    yield _arrow(x, y + dy, math.pi / 2 if dy > 0 else -math.pi / 2, "#222222")
+    inward = 1 if axes.x_zero == 0.0 else -1
+    below = 1 if axes.y_zero > 0.0 else -1
+    yield text(x + 18 * inward, y + 16 * below, "0, 0", _NUMBER, middle=True, bold=True)
+
+
+def _ways(moves: Sequence[Move], frame: Frame, box: tuple[float, float, float, float]) -> Iterator[str]:
+    """Yield travel, and what a blade does to turn; nothing that begins off the picture."""
+    for move in moves:
+        if move.track is None:
+            continue
+        if move.run is not None:
+            if move.run.turns and not move.run.passes_done:
+                yield _line(path_data(move.track, frame), _TURNS, "", 0.9)
+            continue
+        (xa, ya), (xb, yb) = move.track.starts[0].tolist(), move.track.ends[-1].tolist()
+        if not (box[0] - 1 <= xa <= box[2] + 1 and box[1] - 1 <= ya <= box[3] + 1):
+            continue
+        (px, py), (qx, qy) = frame.point(xa, ya), frame.point(xb, yb)
+        yield _line(f"M {px:.2f} {py:.2f} L {qx:.2f} {qy:.2f}", _TRAVEL, "", 0.6)
+        if math.dist((px, py), (qx, qy)) > 30:
+            yield _arrow((px + qx) / 2, (py + qy) / 2, math.atan2(qy - py, qx - px), _TRAVEL, 3.0)
+
+
+def _entries(moves: Sequence[Move], frame: Frame) -> Iterator[str]:
+    """Yield where the tool goes in for each path, and its number where there is room for it."""
+    entries: list[tuple[Move, float, float, float]] = []
+    for move in moves:
+        if move.run is None or move.track is None or move.number <= (entries[-1][0].number if entries else 0):
+            continue
+        ahead = move.track.point_at(min(0.5, move.track.length / 2))
+        (x, y), (px, py) = frame.point(*move.track.starts[0].tolist()), frame.point(*ahead)
+        entries.append((move, x, y, math.atan2(py - y, px - x)))
+    taken: _Cells = {}  # what numbers keep clear of: a middle, half a width, half a height
+    for _, x, y, _ in entries:
+        taken.setdefault(_cell(x, y), []).append((x, y, 3.0, 3.0))
+    for move, x, y, angle in entries:
+        yield _arrow(x, y, angle, size=_arrow_size(move, frame))
+        half = text_width(str(move.number), _NUMBER) / 2 + 1
+        for at in _beside(move, (x, y), half, frame):
+            if not any(
+                abs(at[0] - u) < half + wide and abs(at[1] - v) < _NUMBER / 2 + high
+                for u, v, wide, high in _near(taken, *at)
+            ):
+                taken.setdefault(_cell(*at), []).append((*at, half, _NUMBER / 2))
+                yield text(*at, str(move.number), _NUMBER, middle=True)
+                break
+
+
+def _cell(x: float, y: float) -> tuple[int, int]:
+    """Return the cell a point lies in; cells are wider and higher than any number."""
+    return int(x // 50), int(y // 25)
+
+
+def _near(taken: _Cells, x: float, y: float) -> Iterator[tuple[float, float, float, float]]:
+    """Yield what stands in a point's cell and in those round it."""
+    column, row = _cell(x, y)
+    for i in (column - 1, column, column + 1):
+        for j in (row - 1, row, row + 1):
+            yield from taken.get((i, j), ())
+
+
+def _arrow_size(move: Move, frame: Frame) -> float:
+    """Return how large the sign of an entry is: smaller than a small hole, px."""
+    if move.run is None or move.run.path is None:
+        return _ARROW
+    x0, y0, x1, y1 = move.run.path.contour.bounding_box
+    return max(1.5, min(_ARROW, 0.3 * frame.scale * max(x1 - x0, y1 - y0)))
+
+
+def _beside(
+    move: Move, entry: tuple[float, float], half: float, frame: Frame
+) -> Iterator[tuple[float, float]]:
+    """Yield where the middle of a path's number may stand, the best first: outside it, then all round."""
+    assert move.run is not None
+    path = move.run.path
+    ways = [(1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (0.0, -1.0), (0.0, 1.0)]
+    if path is not None and path.contour.closed:
+        x0, y0, x1, y1 = path.contour.bounding_box
+        x, y = frame.point((x0 + x1) / 2, (y0 + y1) / 2)
+        ways.insert(0, (entry[0] - x, entry[1] - y))
+    for dx, dy in ways:
+        far = math.hypot(dx, dy) or 1.0
+        yield entry[0] + dx / far * (7 + half), entry[1] + dy / far * (4 + _NUMBER / 2)
+
+
+def _parts(lines: list[str], moves: Sequence[Move], y: float) -> float:
+    """List what is cut when, part by part in columns; return where free room begins below, px."""
+    rows: list[tuple[str, int, int, float, float]] = []
+    for move in moves:
+        if move.run is None or move.run.path is None:
+            continue
+        part = move.run.path.part_id
+        if rows and rows[-1][0] == part:
+            rows[-1] = (part, rows[-1][1], move.number, rows[-1][3], move.ends)
+        else:
+            rows.append((part, move.number, move.number, move.begins, move.ends))
+    columns = 2
+    room = (WIDTH - 2 * _EDGE) / columns
+    deep = math.ceil(len(rows) / columns)
+    for k, (part, first, last, begins, ends) in enumerate(rows):
+        numbers = f"{first}" if first == last else f"{first} to {last}"
+        words = f"{numbers}  {part}: {_minutes(begins)} to {_minutes(ends)}"
+        x = _EDGE + room * (k // deep)
+        lines.append(text(x, y + _ROW * (k % deep + 0.5), _short(words, room - 12), _WORDS))
+    return y + _ROW * deep + 8
+
+
+def _minutes(seconds: float) -> str:
+    """Return a time since the beginning as a clock shows it.
+
+    Example:
+        >>> _minutes(8.2), _minutes(754)
+        ('0:08', '12:34')
+    """
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02}"
+
+
+def _short(words: str, room: float) -> str:
+    """Return words cut short with an ellipsis where they would run past the room."""
+    size = 15 if room > WIDTH / 2 else _WORDS
+    if text_width(words, size) * 1.1 <= room:
+        return words
+    while words and text_width(words + "…", size) * 1.1 > room:
+        words = words[:-1]
+    return words + "…"
+
+
+def _arrow(x: float, y: float, angle: float, colour: str = "#222222", size: float = _ARROW) -> str:
+    """Return a filled arrowhead that points along an angle, its tip a little past (x, y), px and y down."""
+    corners = ((size, 0.0), (-size, 0.7 * size), (-size, -0.7 * size))
+    c, s = math.cos(angle), math.sin(angle)
+    data = " L ".join(f"{x + c * u - s * v:.2f} {y + s * u + c * v:.2f}" for u, v in corners)
+    return f'<path d="M {data} Z" fill="{colour}" stroke="none"/>'
+
+
+def _line(data: str, colour: str, dash: str, width: float = 1.2) -> str:
+    more = f' stroke-dasharray="{dash}"' if dash else ""
+    return f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width:g}"{more}/>'

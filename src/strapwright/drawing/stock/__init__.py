@@ -1,0 +1,4 @@
+"""Pictures of hides in stock.
+
+Imports drawing, drawing.layout and nesting.
+"""

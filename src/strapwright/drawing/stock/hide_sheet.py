@@ -1,0 +1,229 @@
+"""A sheet of thumbnails of the hides in stock, all to one scale, as SVG or as a page for a browser."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from strapwright.core.units import MM_PER_INCH, format_length
+from strapwright.drawing.layout.parts import PATTERNS, Frame, text
+from strapwright.drawing.text import text_width
+from strapwright.files.atomic_write import MARK
+from strapwright.nesting.hide.types import Face, FlawKind
+from strapwright.write.formats.header import escape
+
+if TYPE_CHECKING:
+    from strapwright.nesting.stock.folder import Stock, Stocked
+
+WIDTH: Final = 1200.0
+"""Width of the sheet, px."""
+
+_EDGE: Final = 30.0
+_COLUMNS: Final = 3
+_CELL: Final = (WIDTH - 2 * _EDGE) / _COLUMNS
+_PICTURE: Final = (_CELL - 24, 240.0)
+_LINE: Final = 16.0
+_FLAWS: Final = {
+    FlawKind.HOLE: ("hole or cut", "#D55E00", ""),
+    FlawKind.MARK: ("mark: scar or brand", "#0072B2", ' stroke-dasharray="6 3"'),
+    FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", ' stroke-dasharray="1.5 3"'),
+}
+
+
+def sheet_svg(stock: Stock, *, title: str, inches: bool = False) -> str:
+    """Draw every good hide of a folder with its figures, and list the bad files.
+
+    Args:
+        stock: the folder's hides.
+        title: what stands at the head.
+        inches: whether lengths are told in inches and areas in square feet.
+
+    Returns:
+        An SVG document 1200 px wide that holds `files.whole.MARK` in a comment.
+    """
+    lines, height = _drawn(stock, title, inches)
+    size = f'width="{WIDTH:g}" height="{height:.0f}" viewBox="0 0 {WIDTH:g} {height:.0f}"'
+    head = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="DejaVu Sans, sans-serif">',
+        f"<!-- {MARK} -->",
+        f"<title>{escape(title)}</title>",
+        PATTERNS,
+        '<rect width="100%" height="100%" fill="#FFFFFF"/>',
+    ]
+    return "\n".join([*head, *lines, "</svg>", ""])
+
+
+def sheet_html(stock: Stock, *, title: str, inches: bool = False) -> str:
+    """Return the same sheet as a page for a browser, without scripts or anything from elsewhere."""
+    picture = sheet_svg(stock, title=title, inches=inches)
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head><meta charset="utf-8">'
+        f"<title>{escape(title)}</title>\n"
+        "<style>body { margin: 0; background: #fff } svg { max-width: 100%; height: auto }</style>\n"
+        f"</head>\n<body>\n{picture}</body>\n</html>\n"
+    )
+
+
+def length_text(mm: float, inches: bool) -> str:
+    """Return a length with its unit.
+
+    Example:
+        >>> length_text(1015.84, False), length_text(1015.84, True)
+        ('1016 mm', '40 in')
+    """
+    return format_length(mm, "in", 16) if inches else f"{mm:.0f} mm"
+
+
+def longest_text(mm: float, inches: bool) -> str:
+    """Return the longest length there is room for, rounded down, with its unit.
+
+    Example:
+        >>> longest_text(1015.84, False), longest_text(1015.84, True)
+        ('1015 mm', '39 15/16 in')
+    """
+    step = MM_PER_INCH / 16 if inches else 1.0
+    return length_text(math.floor(mm / step) * step, inches)
+
+
+def area_text(mm2: float, inches: bool) -> str:
+    """Return an area with its unit: m², or the square feet leather is sold by.
+
+    Example:
+        >>> area_text(1_544_000, False), area_text(1_544_000, True)
+        ('1.544 m²', '16.6 sq ft')
+    """
+    return f"{mm2 / 304.8**2:.1f} sq ft" if inches else f"{mm2 / 1e6:.3f} m²"
+
+
+def figures(one: Stocked, inches: bool) -> list[str]:
+    """Return what a maker wants to know of a hide, in short lines."""
+    hide = one.hide
+    usable = f"{area_text(hide.area, inches)}, {area_text(one.usable, inches)} of it usable"
+    unit: Literal["mm", "in"] = "in" if inches else "mm"
+    thick = "thickness not measured"
+    if hide.thickness is not None:
+        thick = f"{format_length(hide.thickness, unit)} thick"
+    if hide.thickness_zones:
+        found = sorted({zone.thickness for zone in hide.thickness_zones})
+        ends = found[:: max(1, len(found) - 1)]
+        thick += f", {' to '.join(format_length(value, unit) for value in ends)} in places"
+    if hide.face_up is Face.FLESH:
+        thick += ", flesh side up"
+    strap = "no strap that wide"
+    if one.longest is not None:
+        width = length_text(one.longest.width, inches)
+        strap = f"strap {width} wide: up to {longest_text(one.longest.length, inches)}"
+    lines = [usable, thick, strap]
+    if hide.parent:
+        lines.append(f"remnant of {hide.parent}")
+    return lines
+
+
+def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[str], float]:
+    count = len(stock.hides)
+    lines = [text(_EDGE, 44, title, 22, bold=True)]
+    said = (
+        f"{count} hide{'s' if count != 1 else ''}, all to one scale. Green: the longest strap each can give."
+    )
+    lines.append(text(_EDGE, 68, said, 13))
+    top = 84.0
+    if stock.hides:
+        scale = min(
+            min(_PICTURE[0] / _extent(one, 0) for one in stock.hides),
+            min(_PICTURE[1] / _extent(one, 1) for one in stock.hides),
+        )
+        lines += _key(stock, scale, top + 8, inches)
+        top += 34
+        for row in range(0, count, _COLUMNS):
+            in_row = stock.hides[row : row + _COLUMNS]
+            high = max(_extent(one, 1) for one in in_row) * scale
+            words = max(len(figures(one, inches)) for one in in_row)
+            for column, one in enumerate(in_row):
+                lines += _thumbnail(one, _EDGE + column * _CELL, top, high, scale, inches)
+            top += 26 + high + 8 + words * _LINE + 22
+    if stock.bad:
+        lines.append(text(_EDGE, top + 14, "Not read", 15, bold=True, colour="#D55E00"))
+        top += 20
+        for _, problems in stock.bad:
+            for problem in problems:
+                top += _LINE
+                lines.append(text(_EDGE, top, _short(problem, 12, WIDTH - 2 * _EDGE), 12))
+    return lines, top + 24
+
+
+def _extent(one: Stocked, axis: int) -> float:
+    side = one.hide.outline[:, axis]
+    return float(np.max(side) - np.min(side))
+
+
+def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[str]:
+    """Draw the scale bar and what the hatches mean."""
+    mm = 304.8 if inches else 500.0
+    bar = mm * scale
+    ruler = f"M {_EDGE:g} {y - 5:.2f} v 10 m 0 -5 h {bar:.2f} m 0 -5 v 10"
+    out = [
+        f'<path d="{ruler}" stroke="#222222" stroke-width="1.4" fill="none"/>',
+        text(_EDGE + bar + 8, y + 4.5, "1 ft" if inches else "500 mm", 12),
+    ]
+    x = _EDGE + bar + 110
+    for kind, (words, colour, dash) in _FLAWS.items():
+        if any(flaw.kind is kind for one in stock.hides for flaw in one.hide.flaws):
+            out.append(
+                f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="url(#{kind})" '
+                f'stroke="{colour}"{dash}/>'
+            )
+            out.append(text(x + 33, y + 4.5, words, 12))
+            x += 190
+    if any(one.hide.thickness_zones for one in stock.hides):
+        out.append(
+            f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="none" stroke="#5A4632" '
+            'stroke-dasharray="2 2"/>'
+        )
+        out.append(text(x + 33, y + 4.5, "of another thickness", 12))
+    return out
+
+
+def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[str]:
+    hide = one.hide
+    out = [text(left, top + 16, _short(hide.name, 15, _CELL - 24, bold=True), 15, bold=True)]
+    (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
+    base = top + 26 + high
+    frame = Frame(float(x0), float(y1), left, base - float(y1 - y0) * scale, scale)
+    outline = frame.polygon(hide.outline)
+    clip = f"hide-{left:.0f}-{top:.0f}"
+    out.append(f'<clipPath id="{clip}"><path d="{outline}"/></clipPath>')
+    out.append(f'<path d="{outline}" fill="#F4EADB" stroke="#5A4632" stroke-width="1.2"/>')
+    out += [
+        f'<path clip-path="url(#{clip})" d="{frame.polygon(zone.polygon)}" fill="none" stroke="#5A4632" '
+        'stroke-dasharray="2 2"/>'
+        for zone in hide.thickness_zones
+    ]
+    for flaw in hide.flaws:
+        _, colour, dash = _FLAWS[flaw.kind]
+        shape = frame.polygon(flaw.polygon)
+        out += [
+            f'<path clip-path="url(#{clip})" d="{shape}" fill="{fill}" stroke="{colour}"{dash}/>'
+            for fill in ("#FFFFFF", f"url(#{flaw.kind})")
+        ]
+    if one.longest is not None:
+        out.append(
+            f'<path d="{frame.polygon(one.longest.corners)}" fill="#009E73" fill-opacity="0.35" '
+            'stroke="#009E73" stroke-width="1"/>'
+        )
+    y = base + 8
+    for line in figures(one, inches):
+        y += _LINE
+        out.append(text(left, y, _short(line, 12, _CELL - 12), 12))
+    return out
+
+
+def _short(words: str, size: float, room: float, *, bold: bool = False) -> str:
+    """Return words cut short with an ellipsis where they would run past the room."""
+    wide = 1.1 if bold else 1.0
+    if text_width(words, size) * wide <= room:
+        return words
+    while words and text_width(words + "…", size) * wide > room:
+        words = words[:-1]
+    return words + "…"

@@ -1,0 +1,228 @@
+"""From a job and its draft to its bill: leather by area, hardware by piece, minutes by rate, margin."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from strapwright.job.bill.bench_minutes import BenchStep, steps_of
+from strapwright.job.bill.lines import Bill, Line, total_of
+from strapwright.job.draft import BeltDraft
+from strapwright.parts.part import PartKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from strapwright.job.catalogue.hardware import Rivet, ScrewPost, Snap
+    from strapwright.job.dimensions.posts import Post
+    from strapwright.job.draft import Draft
+    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.job import Job
+    from strapwright.job.spec.strap import StrapTable
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.parts.part import Part
+
+
+@dataclass(frozen=True)
+class Waste:
+    """How much of the leather bought does not become parts.
+
+    Args:
+        share: from 0 to below 1.
+        said: where that comes from, in words.
+    """
+
+    share: float
+    said: str
+
+
+def price(
+    job: Job,
+    drafted: Draft,
+    *,
+    waste: Mapping[str, Waste] | None = None,
+    by_machine: bool = False,
+    machine_minutes: float | None = None,
+    machine_said: str = "",
+) -> Bill:
+    """Return the bill of a job.
+
+    Args:
+        job: with its prices and rates.
+        drafted: its draft.
+        waste: by a part's id, the true share of the hide it lies on; a part that is not among them is
+            calculated with the house's share.
+        by_machine: whether a machine marks, cuts and makes the holes.
+        machine_minutes: how long the machine runs for the whole job; None where that is not known.
+        machine_said: where that comes from, or why it is not known.
+
+    Returns:
+        The bill: what has no price says so and adds nothing.
+    """
+    lines: list[Line] = []
+    asked: dict[str, float] = {}
+    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
+    for item in items:
+        table = item.asked
+        parts = [part for part in drafted.parts if part.belt_id == item.id]
+        own = list(_leather(job, table, parts, waste or {}))
+        own += _hardware(job, item)
+        own.append(_sundries(job, item))
+        own += [_bench(job, item.id, step) for step in steps_of(item, parts, job.price.minutes, by_machine)]
+        own.append(_margin(job, item.id, own))
+        lines += own
+        if table.price is not None:
+            asked[item.id] = round(table.price * item.quantity, 2)
+    if by_machine or machine_minutes is not None:
+        machine = _machine(job, machine_minutes, machine_said)
+        lines += [machine, _margin(job, "", [machine])]
+    return Bill(job.price.currency, tuple(lines), asked)
+
+
+def _leather(
+    job: Job, table: Belt | StrapTable, parts: Sequence[Part], waste: Mapping[str, Waste]
+) -> Iterator[Line]:
+    house = Waste(job.price.waste, "price.waste, not nested")
+    groups: dict[tuple[PartKind, Waste], list[Part]] = {}
+    for part in parts:
+        groups.setdefault((part.kind, waste.get(part.id, house)), []).append(part)
+    for (kind, share), alike in groups.items():
+        area = sum(part.outline.area for part in alike) / 1e6
+        unit_price, source = _leather_price(job, table, kind)
+        one = alike[0]
+        yield Line(
+            table.id,
+            "leather",
+            f"leather for the {kind}, {one.thickness:.3g} mm, {one.tannage}",
+            area / (1 - share.share),
+            "m²",
+            unit_price,
+            f"{len(alike)} × {one.outline.area / 1e6:.4f} m² / (1 − {share.share:.3f} waste: {share.said})",
+            source,
+        )
+
+
+def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[float | None, str]:
+    if kind is PartKind.LINING:
+        lining = getattr(table, "lining", None)
+        key = f"{_key(table)} lining.price_per_m2"
+        value = None if lining is None else lining.price_per_m2
+    elif table.leather is not None and table.leather.price_per_m2 is not None:
+        key, value = f"{_key(table)} leather.price_per_m2", table.leather.price_per_m2
+    else:
+        key, value = "leather.price_per_m2", job.leather_of(table).price_per_m2
+        if job.leather is not None and job.leather.of:
+            key += f', leather "{job.leather.of}"'
+    return value, key if value is not None else f"no price known: give {key}"
+
+
+def _hardware(job: Job, item: BeltDraft | StrapDraft) -> Iterator[Line]:
+    if isinstance(item, BeltDraft):
+        belt = item.asked
+        name = belt.buckle.name
+        key = f"[buckle.{name}] price" if name else f"{_key(belt)} buckle.price"
+        what = f"buckle {name}" if name else "buckle as measured"
+        yield _pieces(item, what, 1, belt.buckle.price, key, "1 a belt")
+        if belt.dee is not None:
+            what = f"dee ring {belt.dee.width:g} mm"
+            yield _pieces(item, what, 1, belt.dee.price, f"{_key(belt)} dee.price", "1 a belt")
+        yield from _posts(job, item, item.posts, len(item.figures.end.fastener_ys))
+        return
+    for number, (end, asked) in enumerate(zip(item.ends, item.asked.ends, strict=False), 1):
+        if end is not None:
+            key = f"{_key(item.asked)} ends[{number}].price"
+            yield _pieces(item, f"ring or hook of end {number}", 1, asked.price, key, "1 a strap")
+            yield from _posts(job, item, end.posts, len(end.end.fastener_ys))
+
+
+def _posts(job: Job, item: BeltDraft | StrapDraft, posts: Sequence[Post], across: int) -> Iterator[Line]:
+    shelves: dict[str, Mapping[str, ScrewPost | Rivet | Snap]] = {
+        "screw_post": job.catalogue.screw_posts,
+        "rivet": job.catalogue.rivets,
+        "snap": job.catalogue.snaps,
+    }
+    by_name: dict[str, list[str]] = {}
+    for post in posts:
+        by_name.setdefault(post.name, []).append(post.row)
+    words = item.asked.fastener.replace("_", " ")
+    for name, rows in by_name.items():
+        entry = shelves[item.asked.fastener].get(name)
+        told = "rows " + " and ".join(rows) if len(rows) > 1 else f"row {rows[0]}"
+        what = f"{words} {name}, {told}" if name else f"{words}: none fits {told}"
+        key = f'[{item.asked.fastener}."{name}"] price' if name else "a fastener that fits"
+        counted = f"{len(rows)} row{'s' if len(rows) > 1 else ''} × {across} across"
+        yield _pieces(item, what, len(rows) * across, entry.price if entry else None, key, counted)
+
+
+def _pieces(
+    item: BeltDraft | StrapDraft, what: str, each: int, value: float | None, key: str, counted: str
+) -> Line:
+    return Line(
+        item.id,
+        "hardware",
+        what,
+        each * item.quantity,
+        "piece",
+        value,
+        f"{counted}, × {item.quantity}" if item.quantity > 1 else counted,
+        key if value is not None else f"no price known: give {key}",
+    )
+
+
+def _sundries(job: Job, item: BeltDraft | StrapDraft) -> Line:
+    value, key = job.price.sundries, "price.sundries"
+    source = key if value is not None else f"no price known: give {key}"
+    what = "thread, dye, edge finish, wax"
+    return Line(item.id, "sundries", what, item.quantity, "piece", value, f"{item.quantity} made", source)
+
+
+def _bench(job: Job, order: str, step: BenchStep) -> Line:
+    rate, key = job.price.hourly_rate, "price.hourly_rate"
+    return Line(
+        order,
+        "bench",
+        step.words,
+        step.minutes / 60,
+        "h",
+        rate,
+        f"{step.counted} × {step.each:g} min ({step.said}) = {step.minutes:.1f} min",
+        key if rate is not None else f"no rate known: give {key}",
+    )
+
+
+def _machine(job: Job, minutes: float | None, said: str) -> Line:
+    rate, key = job.price.machine_rate, "price.machine_rate"
+    known = minutes is not None
+    more = f": {said}" if said else ""
+    return Line(
+        "",
+        "machine",
+        "machine, with whoever watches it",
+        (minutes or 0.0) / 60,
+        "h",
+        rate if known else None,
+        f"{minutes:.3g} min for the whole job{more}" if known else "its minutes are not known",
+        (key if rate is not None else f"no rate known: give {key}")
+        if known
+        else f"the machine's minutes are not known{more}; give --machine-minutes",
+    )
+
+
+def _margin(job: Job, order: str, lines: Sequence[Line]) -> Line:
+    share, key = job.price.margin, "price.margin"
+    cost = total_of(lines)
+    return Line(
+        order,
+        "margin",
+        "margin on the cost",
+        1.0 if share is None else share,
+        "of cost",
+        None if share is None else cost,
+        f"cost {cost:.2f}, the sum of the lines above that have a price",
+        key if share is not None else f"no margin known: give {key}, such as 0.4",
+    )
+
+
+def _key(table: Belt | StrapTable) -> str:
+    """Return how a belt's or strap's table is named in a price's source."""
+    return f"[[{'strap' if hasattr(table, 'ends') else 'belt'}]] {table.id}"

@@ -1,0 +1,298 @@
+"""What a maker should know about a drafted belt: findings from its figures."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.findings import Finding, Severity
+from strapwright.core.units import beyond, percent_beyond
+from strapwright.job.dimensions.posts import post_findings
+from strapwright.job.dimensions.size import TIP_PAST_KEEPER, least_to_tip
+from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
+from strapwright.job.judge.strength import choice_findings, strength_findings
+from strapwright.job.judge.unit_slips import belt_slips
+from strapwright.trade.fasteners import end_margin
+from strapwright.trade.fold import fold_strain, thickest_for_strain
+from strapwright.trade.sizing import INCH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from strapwright.job.catalogue.buckle import Buckle
+    from strapwright.job.catalogue.file import Catalogue
+    from strapwright.job.catalogue.leather import Leather
+    from strapwright.job.dimensions.belt import Figures
+    from strapwright.job.judge.strength import Strength
+    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.job import House
+    from strapwright.job.spec.strap import StrapTable
+    from strapwright.job.strap_draft import TurnedFigures
+
+_NEAR: Final = 1e-9
+
+ROW_PLAY: Final = 0.5
+"""Fastener holes that miss each other by less still let the post through, mm (common practice)."""
+
+
+def judge(
+    belt: Belt,
+    buckle: Buckle,
+    leather: Leather,
+    house: House,
+    catalogue: Catalogue,
+    got: Figures,
+    strength: Strength,
+) -> tuple[Finding, ...]:
+    """Return the findings of one belt.
+
+    Args:
+        belt: what was asked for.
+        buckle: its buckle.
+        leather: its leather.
+        house: the workshop's settings.
+        catalogue: hardware and punches at hand.
+        got: what was worked out.
+        strength: its estimate.
+    """
+    return (
+        *belt_slips(belt, buckle, leather, got.width, got.girth_in_use),
+        *fold_findings(belt, got, house),
+        *_slot_walls(belt, got),
+        *_tip_reach(belt, got, house),
+        *turn_back_findings(belt, got),
+        *_sizing(belt, got),
+        *_keeper(belt, buckle, got),
+        *_keeper_thick(belt, got),
+        *_opened_rows(belt, got),
+        *post_findings(belt, got.end.posts, catalogue),
+        *choice_findings(belt, got, leather),
+        *strength_findings(belt, strength),
+        *punch_findings(belt.id, hand_holes(got), catalogue.owned_punches),
+    )
+
+
+def hand_holes(got: Figures) -> tuple[HandHole, ...]:
+    """Return the sorts of hole a maker would punch by hand.
+
+    Args:
+        got: what was worked out.
+    """
+    found = [HandHole("adjusting holes", "holes.diameter", got.hole_length, got.hole_diameter)]
+    found += fastener_hand_holes(got.end.posts)
+    if got.end.slot_ys:
+        found.append(HandHole("prong slots" if len(got.end.slot_ys) > 1 else "prong slot", "", *got.end.slot))
+    return tuple(found)
+
+
+def fold_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures, house: House) -> Iterator[Finding]:
+    """Yield what to know of a fold.
+
+    Args:
+        belt: the belt or other strap it belongs to.
+        got: what was worked out of it.
+        house: the workshop's settings.
+    """
+    strain = fold_strain(got.layers.fold, got.end.fold_radius)
+    if strain > house.strain_caution:
+        thickest = thickest_for_strain(got.end.fold_radius, house.strain_caution)
+        yield Finding(
+            "fold-strain",
+            Severity.CAUTION,
+            f"The grain stretches {percent_beyond(strain, house.strain_caution)} where "
+            f"{got.layers.fold:.1f} mm leather folds round this bar; above {house.strain_caution * 100:g}% "
+            "it may crack.",
+            f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
+            belt.id,
+            {"strain": strain, "skive_to_mm": thickest},
+        )
+
+
+def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
+    wanted = 1.5 * got.layers.strap
+    wall = min((got.width / 2 - abs(y) - got.end.slot[1] / 2 for y in got.end.slot_ys), default=wanted)
+    if wall < wanted - _NEAR:
+        yield Finding(
+            "slot-wall",
+            Severity.CAUTION,
+            f"{beyond(wall, round(wanted, 1), 1)} mm of leather are left beside the prong slot; less than "
+            f"1.5 thicknesses, {wanted:.1f} mm.",
+            "Take a buckle with a slimmer prong or a wider strap, or keep this belt to light use.",
+            belt.id,
+            {"wall_mm": wall, "wanted_mm": wanted},
+        )
+
+
+def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
+    loosest, tightest = got.reaches
+    end = got.end.keeper_end
+    if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
+        least = least_to_tip(got.seat, end, got.hole_length)
+        wanted = math.ceil(end + TIP_PAST_KEEPER - _NEAR)
+        yield Finding(
+            "tip-short",
+            Severity.CAUTION,
+            f"At the loosest hole the tip reaches {beyond(loosest, wanted)} mm past the bar; it should reach "
+            f"{wanted} mm, {TIP_PAST_KEEPER:g} mm past the keeper.",
+            f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
+            belt.id,
+            {"reach_mm": loosest, "keeper_end_mm": end},
+        )
+    if tightest > house.longest_tail + _NEAR:
+        yield Finding(
+            "tail-long",
+            Severity.CAUTION,
+            f"At the tightest hole the tip reaches {beyond(tightest, house.longest_tail)} mm past the bar, "
+            f"more than {house.longest_tail:g} mm: it runs into the next trouser loop.",
+            "Take fewer holes or a smaller spacing, or set house.longest_tail to what suits the wearer.",
+            belt.id,
+            {"reach_mm": tightest, "longest_mm": house.longest_tail},
+        )
+
+
+def turn_back_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures) -> Iterator[Finding]:
+    """Yield what to know of a turn-back that was given rather than computed.
+
+    Args:
+        belt: the belt or other strap it belongs to.
+        got: what was worked out of it.
+    """
+    if not got.end.mates:
+        return
+    wanted = end_margin(got.end.posts[-1].holes[1])
+    margin = got.end.turn_back + min(got.end.mates)
+    if margin < wanted - _NEAR:
+        yield Finding(
+            "turn-back-short",
+            Severity.CAUTION,
+            f"{margin:.1f} mm of leather are left behind the last fastener; {wanted:.0f} mm are usual.",
+            f"Make turn_back at least {wanted - min(got.end.mates):.0f} mm, or leave it to be computed.",
+            belt.id,
+            {"margin_mm": margin, "wanted_mm": wanted},
+        )
+
+
+def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
+    if belt.size.trousers is None:
+        return
+    inches = got.girth_in_use / INCH
+    usual = belt.size.trousers + 2.5
+    far = abs(inches - usual) > 1.0
+    yield Finding(
+        "trouser-size",
+        Severity.CAUTION if far else Severity.NOTE,
+        f"Sized by trousers {belt.size.trousers:g}, a rule of thumb: the hole in use fits a waist or girth "
+        f"of {inches:.1f} in ({got.girth_in_use:.0f} mm)"
+        + (f", more than 1 in from the {usual:g} in usual for it." if far else "."),
+        "Tape the waist or girth where the belt is worn, or measure a belt that fits, before you cut.",
+        belt.id,
+        {"girth_mm": got.girth_in_use},
+    )
+
+
+def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
+    """Yield a stop where rows cannot close over the keeper; a note where its leather is thinner."""
+    stack, keeper = got.layers.keeper_stack, got.keeper
+    if keeper is not None and keeper.thickness is None and got.layers.keeper < got.layers.outer - _NEAR:
+        yield Finding(
+            "keeper-leather",
+            Severity.NOTE,
+            f"The keeper's ends lap, so it is made of {got.layers.keeper:g} mm leather, not the strap's "
+            f"{got.layers.outer:.1f} mm.",
+            "Cut it from leather of that thickness, or skive it down; or set keeper.thickness.",
+            belt.id,
+            {"keeper_mm": got.layers.keeper},
+        )
+    opened = [one for one in got.end.closings if not one.closes]
+    if not opened:
+        return
+    worst = max(opened, key=lambda one: one.left_open)
+    names = " and ".join(one.row for one in opened)
+    what = f"Row {names} is" if len(opened) == 1 else f"Rows {names} are"
+    most = 2 * (worst.rise - worst.left_open)
+    twice = f", its lap being {got.layers.keeper:.1f} mm twice" if got.layers.lapped else ""
+    yield Finding(
+        "keeper-thick",
+        Severity.STOP,
+        f"The keeper puts {stack:.1f} mm between the layers{twice}. {what if names else 'The seam ends'} "
+        f"{worst.way:.1f} mm from its edge, where they close over {most:.1f} mm at most: over more, the "
+        "leather would bend tighter than round the bar.",
+        keeper_cures(got, sewn=not names),
+        belt.id,
+        {"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},
+    )
+
+
+def keeper_cures(got: Figures, *, sewn: bool) -> str:
+    """Return what lets rows close over a keeper, the easiest first; those that would not do are left out.
+
+    Args:
+        got: what was worked out.
+        sewn: whether the end is sewn, and has no rows to move.
+    """
+    layers, keeper = got.layers, got.keeper
+    assert keeper is not None
+    most = min(2 * (one.rise - one.left_open) for one in got.end.closings)
+    cures = []
+    if layers.lapped and layers.keeper <= most + _NEAR:
+        cures = ["skive the lap (keeper.skive = true)", 'butt the join (keeper.join = "butt")']
+    thin = math.floor((most / 2 if layers.lapped else most) * 10 + _NEAR) / 10
+    cures.append(f"take keeper leather of {thin:.1f} mm or less (keeper.thickness)")
+    if not sewn:
+        way = max(one.least_way for one in got.end.closings)
+        apart = keeper.width + 2 * way if got.end.keeper_held == "between" else keeper.width / 2 + way
+        apart = math.ceil(apart * 2 - _NEAR) / 2
+        cures.append(f"move the rows apart (fastener_holes.spacing_along = {apart:g})")
+    text = f"{', '.join(cures[:-1])}, or {cures[-1]}" if len(cures) > 1 else cures[0]
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:
+    """Yield a caution where a keeper under a row parts the layers so steeply that its width tells.
+
+    The holes of the turn-back are calculated as if it held them open at the row alone. A keeper that stays
+    stiff holds them open over its width, which takes more turn-back: the difference is reported.
+    """
+    rows, gaps, keeper = got.end.rows, got.end.gaps, got.keeper
+    if keeper is None or not any(gaps):
+        return
+    half, furthest, place = keeper.width / 2, 0.0, ""
+    for (x0, g0), (x1, g1), name in zip(
+        zip(rows, gaps, strict=True), zip(rows[1:], gaps[1:], strict=True), "BC", strict=False
+    ):
+        pitch, opened = x1 - x0, abs(g1 - g0)
+        more = half + math.hypot(max(pitch - half, 0.0), opened) - math.hypot(pitch, opened)
+        if opened and more > furthest:
+            furthest, place = more, name
+    if furthest > ROW_PLAY:
+        yield Finding(
+            "keeper-opens-rows",
+            Severity.CAUTION,
+            f"The keeper under row {got.end.keeper_held[-1].upper()} parts the layers by {max(gaps):.1f} mm: "
+            f"if it stays stiff over its width, row {place} in the turn-back has to be up to "
+            f"{furthest:.1f} mm further out than calculated.",
+            "Punch the front only, fold the strap and mark the turn-back through it; or skive the keeper's "
+            "ends, or hold it between the rows.",
+            belt.id,
+            {"gap_mm": max(gaps), "further_mm": furthest},
+        )
+
+
+def _keeper(belt: Belt, buckle: Buckle, got: Figures) -> Iterator[Finding]:
+    if got.keeper is not None and got.end.keeper_held == "slides" and got.keeper.held is None:
+        yield Finding(
+            "keeper-slides",
+            Severity.NOTE,
+            "With one fastener row the keeper is not held between the layers: it slides, and is cut to go "
+            "round three thicknesses.",
+            "Set fastener_holes.rows = 2 to hold it, or leave it sliding.",
+            belt.id,
+        )
+    if buckle.bar == "centre" and got.keeper is None and belt.keeper is not None:
+        yield Finding(
+            "rear-loop-keeper",
+            Severity.NOTE,
+            "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
+            "Write a keeper into the job if you want one as well.",
+            belt.id,
+        )

@@ -1,0 +1,196 @@
+"""Slips of unit: a measure far from what is usual for what is made, and the unit it was likely meant in.
+
+The windows are wide: common practice where a trade has a habit, else from memory of what is sold and made.
+Outside them a measure may still be right, so it is a caution that says what it would be in another unit.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, Literal
+
+from strapwright.core.findings import Finding, Severity
+from strapwright.core.units import MM_PER_INCH, MM_PER_OUNCE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from strapwright.job.catalogue.buckle import Buckle
+    from strapwright.job.catalogue.leather import Leather
+    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.strap import StrapTable
+
+    Made = Literal["belt", "collar", "strap"]
+    Window = tuple[float, float]
+
+COLLAR_WIDTH: Final = 30.0
+"""A strap no wider than this round less than `COLLAR_GIRTH` is taken for a collar, mm."""
+
+COLLAR_GIRTH: Final = 500.0
+"""Girth below which a narrow belt is taken for a collar, mm."""
+
+_WINDOWS: Final[Mapping[str, Mapping[Made, Window]]] = {
+    "size.girth": {"belt": (500, 1600), "collar": (150, 700)},
+    "size.worn_to_hole": {"belt": (450, 1550), "collar": (120, 680)},
+    "size.old.thickness": {"belt": (1.5, 7), "collar": (1, 6)},
+    "size.old.bar_diameter": {"belt": (1.5, 10), "collar": (1.5, 8)},
+    "size.old.frame_depth": {"belt": (12, 95), "collar": (8, 60)},
+    "buckle.opening": {"belt": (14, 90), "collar": (8, 65)},
+    "buckle.for_strap": {"belt": (12, 85), "collar": (8, 60)},
+    "buckle.bar_diameter": {"belt": (1.5, 10), "collar": (1.5, 8)},
+    "buckle.bar_section": {"belt": (0.8, 15), "collar": (0.8, 12)},
+    "buckle.rear_depth": {"belt": (8, 60), "collar": (6, 45)},
+    "buckle.frame_depth": {"belt": (12, 95), "collar": (8, 60)},
+    "buckle.prong_spacing": {"belt": (10, 60), "collar": (8, 40)},
+    "buckle.prong_width": {"belt": (1.5, 8), "collar": (1.5, 6)},
+    "buckle.prong_thickness": {"belt": (1.5, 8), "collar": (1.5, 6)},
+    "buckle.hook_depth": {"belt": (8, 95), "collar": (5, 60)},
+    "buckle.hole_seat": {"belt": (8, 95), "collar": (5, 60)},
+    "leather.thickness": {"belt": (1.5, 7), "collar": (1, 6), "strap": (0.8, 7)},
+    "lining.thickness": {"belt": (0.4, 3), "collar": (0.4, 3)},
+    "fold_thickness": {"belt": (0.8, 5), "collar": (0.7, 4.5), "strap": (0.7, 5)},
+    "tip_thickness": {"belt": (0.8, 7), "collar": (0.8, 6)},
+    "width": {"strap": (8, 80)},
+    "length": {"strap": (100, 3500)},
+    "holes.spacing": {"belt": (12, 45), "collar": (8, 35), "strap": (8, 45)},
+    "holes.diameter": {"belt": (2, 10), "collar": (2, 8), "strap": (1.5, 10)},
+    "holes.length": {"belt": (3, 20), "collar": (3, 15)},
+    "holes.last_to_tip": {"belt": (45, 260), "collar": (30, 180)},
+    "holes.first": {"strap": (10, 400)},
+    "fastener_holes.diameter": {"belt": (2, 10), "collar": (1.5, 8), "strap": (1.5, 10)},
+    "fastener_holes.spacing_across": {"belt": (8, 60), "collar": (6, 45), "strap": (6, 60)},
+    "fastener_holes.spacing_along": {"belt": (12, 90), "collar": (10, 70), "strap": (10, 90)},
+    "fastener_holes.stacks": {"belt": (2, 20), "collar": (1.5, 18), "strap": (1.2, 18)},
+    "keeper.width": {"belt": (7, 45), "collar": (6, 35)},
+    "keeper.lap": {"belt": (6, 40), "collar": (5, 35)},
+    "keeper.thickness": {"belt": (0.8, 6), "collar": (0.7, 5)},
+    "keeper.cut_long": {"belt": (0, 40), "collar": (0, 40)},
+    "dee.bar_diameter": {"belt": (1.5, 10), "collar": (1.5, 8)},
+    "dee.width": {"belt": (10, 90), "collar": (8, 65)},
+    "ends.bar_diameter": {"strap": (1.5, 12)},
+    "ends.bar_section": {"strap": (0.8, 15)},
+    "ends.depth": {"strap": (5, 80)},
+    "ends.turn_back": {"strap": (20, 160)},
+    "stitch.inset": {"belt": (1.5, 8), "collar": (1.5, 6), "strap": (1.5, 8)},
+    "crease.distance": {"belt": (1, 10), "collar": (1, 8)},
+    "turn_back": {"belt": (25, 180), "collar": (20, 160)},
+    "corner_radius": {"belt": (0.5, 30), "collar": (0.5, 25), "strap": (0.5, 30)},
+    "tip.length": {"belt": (5, 150), "collar": (4, 90)},
+}
+"""What is usual of each measure by what is made, mm."""
+
+_TROUSERS: Final = (24.0, 54.0)
+"""Trouser sizes, in: outside them another country's numbers are likelier."""
+
+_CONTINENTAL: Final = 16.0
+"""A continental trouser size less this is about the size in inches (from memory)."""
+
+_LINED: Final = 0.8
+"""Leather that is lined may be as thin, mm."""
+
+_MM_PER: Final = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "oz": MM_PER_OUNCE}
+
+_SLIPS: Final = (("cm", "in"), ("in", "cm"), ("mm", "cm"), ("cm", "mm"), ("mm", "in"), ("in", "mm"))
+"""Units that are taken for one another: as written, as meant; the commonest first."""
+
+_THICKNESS_SLIPS: Final = (("mm", "oz"), ("oz", "mm"), ("in", "mm"), ("cm", "mm"))
+
+
+def belt_slips(belt: Belt, buckle: Buckle, leather: Leather, width: float, girth: float) -> Iterator[Finding]:
+    """Yield a caution for every measure of a belt that is likely a slip of unit.
+
+    Args:
+        belt: what was asked for.
+        buckle: its buckle.
+        leather: its leather.
+        width: of the strap, mm.
+        girth: it fits at the hole in use, mm.
+    """
+    narrow = width <= COLLAR_WIDTH and girth < COLLAR_GIRTH
+    made: Made = "collar" if belt.dee is not None or narrow else "belt"
+    parts = {"buckle": buckle, "leather": leather}
+    for key, windows in _WINDOWS.items():
+        if made not in windows:
+            continue
+        low, high = windows[made]
+        if key == "leather.thickness" and belt.lining is not None:
+            low = _LINED
+        yield from _slips(belt.id, key, _values(belt, key, parts), (low, high), made)
+    trousers = belt.size.trousers
+    if trousers is not None and not _TROUSERS[0] <= trousers <= _TROUSERS[1]:
+        inches, usual = trousers - _CONTINENTAL, f"{_TROUSERS[0]:g} to {_TROUSERS[1]:g} in"
+        meant = f"; a continental {trousers:g} is about {inches:g} in" if inches >= _TROUSERS[0] else ""
+        yield Finding(
+            "unit-slip",
+            Severity.CAUTION,
+            f"size.trousers is {trousers:g}; usual are {usual}{meant}.",
+            "Give the size in inches, or tape the waist or girth. If that is intended, ignore this.",
+            belt.id,
+            {"trousers": trousers},
+        )
+
+
+def strap_slips(strap: StrapTable, leather: Leather) -> Iterator[Finding]:
+    """Yield a caution for every measure of a strap that is no belt which is likely a slip of unit.
+
+    Args:
+        strap: what was asked for.
+        leather: its leather.
+    """
+    for key, windows in _WINDOWS.items():
+        if "strap" in windows:
+            values = _values(strap, key, {"leather": leather})
+            yield from _slips(strap.id, key, values, windows["strap"], "strap")
+
+
+def _values(table: object, key: str, parts: Mapping[str, object]) -> list[float]:
+    """Return what stands under a dotted key, every one of a list."""
+    found = [table]
+    for name in key.split("."):
+        nested = [parts.get(name) or getattr(one, name, None) for one in found]
+        found = [one for value in nested for one in (value if isinstance(value, tuple) else (value,))]
+    return [one for one in found if isinstance(one, float | int)]
+
+
+def _slips(subject: str, key: str, values: list[float], window: Window, made: Made) -> Iterator[Finding]:
+    low, high = window
+    for value in dict.fromkeys(values):
+        if low - 1e-9 <= value <= high + 1e-9:
+            continue
+        thickness = key.endswith(("thickness", "stacks"))
+        meant = _likely(value, window, _THICKNESS_SLIPS if thickness else _SLIPS)
+        written, perhaps = f"{value:.4g} mm", ""
+        if meant is not None:
+            number, unit, other, mm = meant
+            written = f"{number:g} {unit}" + (f" ({value:.4g} mm)" if unit != "mm" else "")
+            told = "" if other == "mm" else f" ({mm:.4g} mm)"
+            perhaps = f" Perhaps {number:g} {other}{told} was meant."
+        yield Finding(
+            "unit-slip",
+            Severity.CAUTION,
+            f"{key} is {written}; usual for a {made} are {low:g} to {high:g} mm.{perhaps}",
+            "Check the number and its unit. If that is intended, ignore this.",
+            subject,
+            {"value_mm": value, **({"meant_mm": meant[3]} if meant else {})},
+        )
+
+
+def _likely(
+    value: float, window: Window, slips: tuple[tuple[str, str], ...]
+) -> tuple[float, str, str, float] | None:
+    """Return the number as likely written, its unit, the unit it was meant in and that length, mm.
+
+    Example:
+        >>> _likely(380.0, (500.0, 1600.0), _SLIPS)
+        (38.0, 'cm', 'in', 965.2)
+        >>> _likely(9.0, (1.5, 7.0), _THICKNESS_SLIPS)
+        (9.0, 'mm', 'oz', 3.571875)
+    """
+    for unit, other in slips:
+        number = round(value / _MM_PER[unit], 4)
+        # as people write them: halves of a centimetre, 64ths or hundredths of an inch
+        parts = (2,) if unit == "cm" else (64, 100)
+        written_so = min(abs(number * n - round(number * n)) for n in parts) < 0.02
+        mm = round(number * _MM_PER[other], 6)
+        if written_so and number > 0 and window[0] <= mm <= window[1]:
+            return number, unit, other, mm
+    return None

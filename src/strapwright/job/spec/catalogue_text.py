@@ -1,0 +1,67 @@
+"""The catalogue and house settings of a job, as files of its own: shipped ones change over the years."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+    from strapwright.job.spec.job import Job
+    from strapwright.trade.punches import Punch
+
+
+def catalogue_text(job: Job) -> str:
+    """Return, as a catalogue file, all that bears on a job: read beside it, the same draft comes of it.
+
+    It holds the buckles and the leather the job names, every fastener there was to choose from, and the
+    punches that are owned. Lengths are bare numbers, mm.
+
+    Args:
+        job: as it was read.
+    """
+    import tomlkit
+
+    known = job.catalogue
+    buckles = {belt.buckle.name for belt in job.belts} & set(known.buckles)
+    leathers = {job.leather.of} & set(known.leathers) if job.leather is not None else set()
+    tables = {
+        "buckle": {name: _plain(known.buckles[name], name) for name in sorted(buckles)},
+        "screw_post": {name: _plain(entry, name) for name, entry in known.screw_posts.items()},
+        "rivet": {name: _plain(entry, name) for name, entry in known.rivets.items()},
+        "snap": {name: _plain(entry, name) for name, entry in known.snaps.items()},
+        "leather": {name: _plain(known.leathers[name], name) for name in sorted(leathers)},
+        "punch": {name: _punch(punch) for name, punch in known.owned_punches.items()},
+    }
+    head = "# All of the catalogue that this job was drafted with; lengths in mm.\n\n"
+    return head + tomlkit.dumps({kind: entries for kind, entries in tables.items() if entries})
+
+
+def house_text(job: Job) -> str:
+    """Return, as a house file, every setting and price a job was drafted with; lengths are bare numbers, mm.
+
+    Args:
+        job: as it was read.
+    """
+    import tomlkit
+
+    tables = {
+        "house": job.house.model_dump(mode="json"),
+        "price": job.price.model_dump(mode="json", exclude_none=True),
+    }
+    return "# The settings and prices that this job was drafted with; lengths in mm.\n\n" + tomlkit.dumps(
+        tables
+    )
+
+
+def _plain(entry: BaseModel, name: str) -> dict[str, Any]:
+    values = entry.model_dump(mode="json", exclude_none=True, exclude_unset=True)
+    if values.get("name") == name:
+        del values["name"]
+    return values
+
+
+def _punch(punch: Punch) -> dict[str, Any]:
+    if punch.kind == "round":
+        return {"diameter": punch.length}
+    return {"kind": punch.kind, "length": punch.length, "width": punch.width}

@@ -1,0 +1,493 @@
+"""The job: what a person writes in one TOML or CSV file, validated."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import unicodedata
+from collections.abc import Mapping
+from functools import cached_property
+from itertools import groupby
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
+
+from strapwright.core.errors import FileProblems
+from strapwright.core.units import quoted
+from strapwright.files.fields import Measure, OneLine, mistake
+from strapwright.files.read import read_text, read_toml
+from strapwright.files.validate import Strict, attempt, schema_of, validate
+from strapwright.job.catalogue.file import (
+    HOUSE_NAME,
+    Catalogue,
+    LeatherOrName,
+    catalogue_for,
+    shipped,
+    shop_folders,
+)
+from strapwright.job.catalogue.leather import Leather
+from strapwright.job.grading import expanded, ids_of
+from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.csv_table import NEEDED, Batch, columns_of, read_batch
+from strapwright.job.spec.price import PriceTable  # pydantic reads it
+from strapwright.job.spec.strap import StrapTable  # pydantic reads it
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Sequence
+    from pathlib import Path
+
+    from pydantic_core import PydanticCustomError
+
+    from strapwright.files.messages import Loc
+    from strapwright.job.catalogue.buckle import Buckle
+
+CSV_LIMIT_MB = 4.0
+"""Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
+
+
+_PRICES: Final[dict[str, Any]] = {
+    "price": True,
+    "leather": {"price_per_m2"},
+    "belts": {
+        "__all__": {
+            "price": True,
+            "due": True,
+            "buckle": {"price"},
+            "dee": {"price"},
+            "lining": {"price_per_m2"},
+            "leather": {"price_per_m2"},
+        }
+    },
+    "straps": {
+        "__all__": {
+            "price": True,
+            "due": True,
+            "ends": {"__all__": {"price"}},
+            "leather": {"price_per_m2"},
+        },
+    },
+}
+"""What a job says that moves no cut: a layout stays true when prices and promises change."""
+
+
+class About(Strict):
+    """What the job is called."""
+
+    name: Annotated[
+        str,
+        Field(max_length=200, description="The job's name; default the file's name without suffix."),
+        OneLine,
+    ] = ""
+
+
+class House(Strict):
+    """Settings of the workshop that hold for every belt of the job."""
+
+    strap_clearance: Annotated[
+        float,
+        Measure(least=0.0, most=8.0),
+        Field(
+            description="How much narrower the strap is made than a measured opening, 0 to 8 mm, default "
+            "2 mm: edges swell with finish and the strap must run freely.",
+        ),
+    ] = 2.0
+    neutral_axis: Annotated[
+        float,
+        Field(
+            strict=True,
+            ge=0.3,
+            le=0.6,
+            description="K, where the unstretched layer lies at the fold, as a share of the thickness "
+            "from the inside, 0.3 to 0.6, default 0.5.",
+        ),
+    ] = 0.5
+    fold_play: Annotated[
+        float,
+        Measure(least=0.0, most=3.0),
+        Field(
+            description="Air between bar and fold, 0 to 3 mm, default 0.25 mm; the fold is never wrapped "
+            "dead tight.",
+        ),
+    ] = 0.25
+    keeper_ease_width: Annotated[
+        float,
+        Measure(least=0.0, most=10.0),
+        Field(description="How much wider a keeper is inside than the strap, 0 to 10 mm, default 1 mm."),
+    ] = 1.0
+    keeper_ease_height: Annotated[
+        float,
+        Measure(least=0.0, most=10.0),
+        Field(
+            description="How much higher a keeper is inside than the layers it holds, 0 to 10 mm, default "
+            "1.5 mm."
+        ),
+    ] = 1.5
+
+    strain_caution: Annotated[
+        float,
+        Field(
+            strict=True,
+            ge=0.1,
+            le=0.7,
+            description="Stretch of the grain in the fold, as a share, above which the draft warns, 0.1 to "
+            "0.7, default 0.4; a published requirement for vegetable leather allows 0.5.",
+        ),
+    ] = 0.40
+    longest_tail: Annotated[
+        float,
+        Measure(least=60.0, most=600.0),
+        Field(
+            description="Free end past the bar at the tightest hole above which the draft warns, 60 to "
+            "600 mm, default 280 mm: a longer end runs into the next trouser loop.",
+        ),
+    ] = 280.0
+
+
+class HouseFile(Strict):
+    """What holds for every job of a shop: ``house.toml``, in the folder that is the shop."""
+
+    house: Annotated[House, Field(description="The workshop's settings.")] = House()
+    price: Annotated[PriceTable, Field(description="What the shop calculates with, for the bill.")] = (
+        PriceTable()
+    )
+
+
+class LayoutSettings(Strict):
+    """How parts lie on the hide."""
+
+    gap: Annotated[
+        float,
+        Measure(least=0.0, most=50.0),
+        Field(description="Kept between two parts, 0 to 50 mm, default 2 mm."),
+    ] = 2.0
+    margin: Annotated[
+        float,
+        Measure(least=0.0, most=100.0),
+        Field(description="Kept from the hide's edge and its flaws, 0 to 100 mm, default 3 mm."),
+    ] = 3.0
+
+
+class Job(Strict):
+    """A job: belts and other straps to make of one sort of leather."""
+
+    model_config = ConfigDict(json_schema_extra={"anyOf": [{"required": ["belt"]}, {"required": ["strap"]}]})
+
+    job: Annotated[About, Field(description="What it is called.")] = About()
+    leather: Annotated[
+        LeatherOrName,
+        Field(
+            description="The straps' leather. Needed unless every belt gives its own thickness and tannage.",
+            examples=[{"thickness": "9 oz", "tannage": "vegetable"}],
+        ),
+    ] = None
+    house: Annotated[House, Field(description="The workshop's settings.")] = House()
+    layout: Annotated[LayoutSettings, Field(description="How parts lie on the hide.")] = LayoutSettings()
+    price: Annotated[
+        PriceTable, Field(description="What the shop calculates with, for the bill; it changes no part.")
+    ] = PriceTable()
+    belts: Annotated[
+        tuple[Belt, ...],
+        AfterValidator(expanded),
+        Field(alias="belt", description="The belts, each in a [[belt]] table."),
+    ] = ()
+    straps: Annotated[
+        tuple[StrapTable, ...],
+        Field(alias="strap", description="Straps that are no belts, each in a [[strap]] table."),
+    ] = ()
+    _catalogue: Catalogue = PrivateAttr(default_factory=shipped)
+    _source: str = PrivateAttr(default="")
+    _lines: tuple[int, ...] = PrivateAttr(default=())
+    _shared: str = PrivateAttr(default="")
+
+    def model_post_init(self, context: Any, /) -> None:
+        """Keep the catalogue the job was read with; it is no key of the file."""
+        self._catalogue = (context or {}).get("catalogue") or shipped()
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: neither belts nor straps; ids used twice; belts and straps without a leather."""
+        kinds = {kind: table.get(kind, ()) for kind in ("belt", "strap")}
+        if "belt" not in table and "strap" not in table:
+            yield ("belt",), mistake("missing, expected [[belt]] or [[strap]] tables")
+        given = [
+            ((kind, index), one)
+            for kind, tables in kinds.items()
+            if isinstance(tables, list | tuple)
+            for index, one in enumerate(tables)
+        ]
+        if not given and all(isinstance(tables, list | tuple) for tables in kinds.values()):
+            if "belt" in table or "strap" in table:
+                yield ("belt",), mistake("found none, expected [[belt]] or [[strap]] tables")
+            return
+        yield from _ids_used_twice(given)
+        if "leather" not in table:
+            yield from _leather_missing(given)
+
+    @property
+    def name(self) -> str:
+        """What the job is called."""
+        return self.job.name
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """What the job may name: what is shipped, and the maker's own."""
+        return self._catalogue
+
+    @property
+    def sketches(self) -> dict[str, str]:
+        """The text of the Python files that its belts and straps are drawn by, by name."""
+        files = [belt.tip.sketch for belt in self.belts] + [strap.sketch for strap in self.straps]
+        files += [end.tip.sketch for strap in self.straps for end in strap.ends if end.tip is not None]
+        return {file.name: file.source for file in files if file is not None}
+
+    @property
+    def shared_file(self) -> str:
+        """The job file that a CSV file names for leather, house and prices; empty for none."""
+        return self._shared
+
+    @property
+    def lines(self) -> tuple[int, ...]:
+        """The line of the CSV file each belt was read from; empty for a job that was no CSV file."""
+        return self._lines
+
+    def place(self, index: int) -> str:
+        """Return where a belt, by its place in ``belts``, stands in the file, in words to begin a message.
+
+        Empty for a job that was no CSV file: its belts are found by their ids.
+        """
+        return f"{self._source}: line {self._lines[index]}: " if self._lines else ""
+
+    def without(self, lines: Collection[int]) -> Job | None:
+        """Return the job without the belts of some of its CSV file's lines; None where no belt is left."""
+        kept = [(belt, line) for belt, line in zip(self.belts, self._lines, strict=True) if line not in lines]
+        if not kept:
+            return None
+        job = self.model_copy(update={"belts": tuple(belt for belt, _ in kept)})
+        job.__dict__.pop("digest", None)  # a copy takes along what was worked out of all belts
+        job._lines = tuple(line for _, line in kept)
+        return job
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of everything the job says and uses of the catalogue; comments and prices do not count."""
+        fasteners = {belt.fastener for belt in self.belts}
+        fasteners |= {strap.fastener for strap in self.straps if strap.turned}
+        used = self.catalogue.bearing_on(fasteners)
+        return hashlib.sha256(f"{self.model_dump_json(exclude=_PRICES)}\n{used}".encode()).hexdigest()
+
+    def buckle_of(self, belt: Belt) -> Buckle:
+        """Return a belt's buckle, as it stands inline or in the catalogue."""
+        return belt.buckle
+
+    def leather_of(self, belt: Belt | StrapTable) -> Leather:
+        """Return a belt's or strap's leather: the job's, with what it has otherwise."""
+        own = belt.leather
+        if own is None:
+            assert self.leather is not None
+            return self.leather
+        base = self.leather
+        thickness = own.thickness if base is None or own.thickness is not None else base.thickness
+        tannage = own.tannage if base is None or own.tannage is not None else base.tannage
+        price = own.price_per_m2 if base is None or own.price_per_m2 is not None else base.price_per_m2
+        assert thickness is not None
+        assert tannage is not None
+        temper = own.temper or (base.temper if base else None)
+        return Leather.model_construct(
+            thickness=thickness,
+            tannage=tannage,
+            price_per_m2=price,
+            temper=temper,
+            of=base.of if base else "",
+        )
+
+
+def read_job(path: Path, catalogue: Path | None = None) -> Job:
+    """Read a job file: TOML, or with the suffix ``.csv`` one belt a line.
+
+    Args:
+        path: the job file; named in messages as given here.
+        catalogue: a file of the maker's own entries; default ``catalogue.toml`` beside the job and in
+            its shop, if any.
+
+    Returns:
+        The job, every buckle resolved, and named after the file where it gives no name.
+
+    Raises:
+        FileProblems: the catalogue or the job cannot be read, or every mistake in it, one line each.
+    """
+    if is_batch(path):
+        batch = read_batch(read_text(path, limit_mb=CSV_LIMIT_MB), columns_of(Belt))
+        job, problems = sort_batch(batch, path, catalogue_for(path, catalogue))
+        if problems or job is None:
+            raise FileProblems(tuple(text for _, text in problems))
+        return job
+    data = _within_house(read_toml(path), path)
+    context = {"catalogue": catalogue_for(path, catalogue), "folder": path.parent}
+    job = validate(Job, data, str(path), context=context)
+    return _named(job, path)
+
+
+def _within_house(tables: dict[str, Any], job: Path) -> dict[str, Any]:
+    """Return a job's tables with what its shop's ``house.toml`` says; key by key the job's own win.
+
+    Raises:
+        FileProblems: the shop's file cannot be read, or every mistake in it.
+    """
+    path = shop_folders(job)[-1] / HOUSE_NAME
+    if not os.path.isfile(path):
+        return tables
+    house = read_toml(path)
+    validate(HouseFile, house, str(path))
+    return _over(house, tables)
+
+
+def _over(below: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+    """Return tables with others laid over them, key by key.
+
+    Example:
+        >>> _over({"a": {"x": 1, "y": 2}}, {"a": {"y": 3}, "b": 4})
+        {'a': {'x': 1, 'y': 3}, 'b': 4}
+    """
+    both = (key for key in own if isinstance(own[key], dict) and isinstance(below.get(key), dict))
+    return {**below, **own, **{key: _over(below[key], own[key]) for key in both}}
+
+
+def house_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a shop's house file, for editors."""
+    return schema_of(HouseFile, "strapwright house")
+
+
+def job_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a job file, for editors."""
+    return schema_of(Job, "strapwright job")
+
+
+def is_batch(path: Path) -> bool:
+    """Tell whether a job file is a CSV file, one belt a line."""
+    return path.suffix.lower() == ".csv"
+
+
+def sort_batch(
+    batch: Batch, path: Path, catalogue: Catalogue
+) -> tuple[Job | None, tuple[tuple[int, str], ...]]:
+    """Return the job that the good lines of a CSV file make, and what is wrong with the others.
+
+    Args:
+        batch: as read from the file.
+        path: of the file.
+        catalogue: what its belts may name.
+
+    Returns:
+        The job, or None where no line is good or the column names are wrong; and every mistake with the
+        number of its line, in the order of the lines.
+
+    Raises:
+        FileProblems: the job file it names cannot be read, holds belts or has mistakes.
+    """
+    context = {"catalogue": catalogue, "folder": path.parent}
+    shared = _within_house(_shared(batch, path), path)
+    found = list(batch.problems)
+    found += [(batch.head, text) for text in _columns_missing(batch, shared)]
+    job, mistakes = (
+        attempt(Job, {**shared, "belt": batch.belts}, context=context) if batch.belts else (None, ())
+    )
+    of_all = [one for one in mistakes if one.loc[:1] != ("belt",) and one.loc[:1] and one.loc[0] in shared]
+    if of_all:
+        raise FileProblems(tuple(one.line(str(path.parent / batch.job_file)) for one in of_all))
+    if not batch.belts and not found:
+        found.append((batch.last_line, "found no belts, expected a line for each below the column names"))
+    told = [one for one in mistakes if not (one.missing and batch.lacks(one.loc))]
+    problems = [(line, f"{path}: line {line}: {text}") for line, text in found]
+    problems += [(batch.line_of(one.loc), one.line(str(path), batch.place)) for one in told]
+    problems.sort(key=lambda problem: problem[0])
+    bad = {line for line, _ in problems}
+    if any(line <= batch.head for line in bad):
+        return None, tuple(problems)
+    good = [(belt, line) for belt, line in zip(batch.belts, batch.lines, strict=True) if line not in bad]
+    if bad:
+        belts = [belt for belt, _ in good]
+        job, mistakes = attempt(Job, {**shared, "belt": belts}, context=context) if belts else (None, ())
+        assert not mistakes, "lines that are good among others are good by themselves"
+    if job is None:
+        return None, tuple(problems)
+    job = _from_lines(job, path, [line for _, line in good])
+    job._shared = batch.job_file
+    return job, tuple(problems)
+
+
+def _shared(batch: Batch, path: Path) -> dict[str, Any]:
+    """Return the tables of the job file that a CSV file names for all its belts; none where it names none."""
+    if not batch.job_file:
+        return {}
+    try:
+        tables = read_toml(path.parent / batch.job_file)
+    except FileProblems as error:
+        raise FileProblems(
+            tuple(f"{path}: the job file it names: {text}" for text in error.problems)
+        ) from error
+    kinds = [f"[[{kind}]]" for kind in ("belt", "strap") if kind in tables]
+    if kinds:
+        text = f"found {' and '.join(kinds)}, expected none: the belts stand in {path.name}"
+        raise FileProblems((f"{path.parent / batch.job_file}: {text}",))
+    return tables
+
+
+def _columns_missing(batch: Batch, shared: Mapping[str, Any]) -> Iterator[str]:
+    for key in sorted(batch.absent, key=list(NEEDED).index):
+        if not key.startswith("leather"):
+            yield f"{key}: found no column for it, expected {NEEDED[key]}"
+        elif "leather" not in shared:
+            name = batch.job_file or "FILE.toml"
+            where = f"a [leather] table in {name}" if batch.job_file else f'a first line "# job: {name}"'
+            yield f"{key}: found no column for it, expected {NEEDED[key]}, or {where}, for the leather of all"
+
+
+def _from_lines(job: Job, path: Path, lines: Sequence[int]) -> Job:
+    """Return a job that knows the line each belt comes from; a graded one makes several of one line."""
+    groups = groupby(job.belts, key=lambda belt: belt.run or belt.id)
+    counts = [len(list(group)) for _, group in groups]
+    job = _named(job, path)
+    job._source = str(path)
+    job._lines = tuple(line for line, count in zip(lines, counts, strict=True) for _ in range(count))
+    return job
+
+
+def _named(job: Job, path: Path) -> Job:
+    return job if job.name else job.model_copy(update={"job": About(name=path.stem)})
+
+
+def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    first: dict[str, Loc] = {}
+    for loc, belt in given:
+        belt_id = _given(belt, "id")
+        if not isinstance(belt_id, str):
+            continue
+        belt_id = unicodedata.normalize("NFC", belt_id)
+        sizes = _given(belt, "sizes") if loc[0] == "belt" else None
+        for one in (belt_id, *(ids_of(belt_id, sizes) if sizes is not None else ())):
+            if one in first and first[one] != loc:
+                made = f"makes {quoted(one)}" if one != belt_id else f"found {quoted(one)} again"
+                text = f"{made}, already the id of {{other}}; expected its own"
+                yield (*loc, "id"), mistake(text, other=first[one])
+                break
+            first.setdefault(one, loc)
+
+
+def _leather_missing(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    """Yield one mistake where no belt or strap says anything of its leather, else one for each gap."""
+    own = [(loc, _given(belt, "leather")) for loc, belt in given]
+    if all(leather is None for _, leather in own):
+        yield ("leather",), mistake("missing, expected a table with thickness and tannage")
+        return
+    for loc, leather in own:
+        for key in ("thickness", "tannage"):
+            if _given(leather, key) is None:
+                yield (
+                    (*loc, "leather", key),
+                    mistake("missing, expected here or in a [leather] table for all belts"),
+                )
+
+
+def _given(table: Any, key: str) -> Any:
+    """Return what a table or an already validated model has under a key; none where there is neither."""
+    return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)

@@ -1,0 +1,114 @@
+"""The tip a job asks for: a shape by name, with dimensions of its own, or drawn by the maker."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
+
+from pydantic import Field
+
+from strapwright.core.units import quoted
+from strapwright.files.fields import Measure, mistake
+from strapwright.files.messages import nearest
+from strapwright.files.validate import Strict
+from strapwright.job.spec.sketch_file import SketchOrName  # pydantic reads it
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import PydanticCustomError
+
+    from strapwright.files.messages import Loc
+    from strapwright.parts.tips.tip import Tip as TipPart
+
+TipShape = Literal["english_point", "round", "spear", "square", "bridle_point"]
+"""The tip shapes a job may name."""
+
+TIP_MEASURES: Final[Mapping[str, tuple[str, ...]]] = {
+    "english_point": ("length", "nose_radius"),
+    "round": (),
+    "spear": ("length", "nose_radius", "shoulder_radius"),
+    "square": ("corner_radius",),
+    "bridle_point": ("length", "corner_radius"),
+}
+"""What can be chosen of each shape; the rest follows the strap's width."""
+
+
+class Tip(Strict):
+    """The shape of the strap's free end; what is not given follows the strap's width."""
+
+    shape: Annotated[TipShape, Field(description="Its name.")] = "english_point"
+    length: Annotated[
+        float | None,
+        Measure(least=4.0, most=300.0),
+        Field(
+            description="From the last point of full width to the foremost point, 4 to 300 mm; default the "
+            "strap's width."
+        ),
+    ] = None
+    nose_radius: Annotated[
+        float | None,
+        Measure(least=0.5, most=50.0),
+        Field(description="Of the rounded nose, 0.5 to 50 mm; a finer point curls and frays."),
+    ] = None
+    corner_radius: Annotated[
+        float | None,
+        Measure(least=0.5, most=50.0),
+        Field(description="Of the corners of a square or bridle tip, 0.5 to 50 mm; sharp ones curl."),
+    ] = None
+    shoulder_radius: Annotated[
+        float | None,
+        Measure(least=1.0, most=400.0),
+        Field(description="Of a spear tip's shoulders, 1 to 400 mm; a sharp shoulder rubs."),
+    ] = None
+
+    sketch: SketchOrName = None
+
+    @property
+    def name(self) -> str:
+        """What to call it: its shape, or ``"sketch"`` for a maker's own."""
+        return self.shape if self.sketch is None else "sketch"
+
+    def part(self, width: float) -> TipPart:
+        """Return its definition for a strap width, mm.
+
+        Raises:
+            PartError: it cannot be made for that width, or the maker's own code fails.
+        """
+        if self.sketch is not None:
+            from strapwright.parts.sketch.drawn import tip_from_sketch
+
+            return tip_from_sketch(self.sketch.source, self.sketch.name, width)
+        from strapwright.parts.tips import make_tip
+
+        given = {key: value for key in TIP_MEASURES[self.shape] if (value := getattr(self, key)) is not None}
+        return make_tip(self.shape, width, given)
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield: measures that the shape does not have, or beside a sketch."""
+        measures = ("length", "nose_radius", "corner_radius", "shoulder_radius")
+        if "sketch" in table:
+            for key in ("shape", *measures):
+                # The default may stand there: a job that is written out again states every value.
+                if key in table and table[key] != "english_point":
+                    yield (key,), mistake("found with sketch, which draws the whole tip")
+            return
+        shape = table.get("shape", "english_point")
+        own = TIP_MEASURES.get(shape) if isinstance(shape, str) else None
+        for key in measures:
+            if own is not None and key in table and key not in own:
+                these = f"only {' and '.join(own)}" if own else "no measure"
+                yield (key,), mistake(f"found with shape = {quoted(shape)}, which takes {these}")
+
+
+def tip_by_name(value: object) -> object:
+    """Return a tip for a shape's name, and a table as it stands."""
+    if not isinstance(value, str):
+        return value
+    shapes = get_args(TipShape)
+    if value in shapes:
+        return Tip(shape=value)
+    near = nearest(value, shapes)
+    listed = ", ".join(quoted(shape) for shape in shapes)
+    ending = f'; did you mean "{near}"?' if near else ""
+    raise mistake(f"found {quoted(value)}, expected one of {listed}{ending}")

@@ -1,0 +1,363 @@
+"""The draft of a strap that is no belt: its ends' figures, its definition, its pieces and its findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from strapwright.geometry.transform import mirrored
+from strapwright.job.catalogue.buckle import Buckle
+from strapwright.job.dimensions.end import EndFigures, end_figures
+from strapwright.job.dimensions.layers import Layers
+from strapwright.job.dimensions.posts import post_findings
+from strapwright.job.dimensions.working import Step, Working, json_mm
+from strapwright.job.judge.belt import fold_findings, turn_back_findings
+from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
+from strapwright.job.judge.strap_strength import strap_choice_findings, strap_strength
+from strapwright.job.judge.strength import leather_findings
+from strapwright.job.judge.unit_slips import strap_slips
+from strapwright.job.spec.fittings import Stitch
+from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.parts.hole_row import HoleRow
+from strapwright.parts.part import EVERYWHERE, Part, PartKind
+from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.parts.stitching import Stitching
+from strapwright.trade.choice import edge_beveler, ounces
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from strapwright.core.findings import Finding
+    from strapwright.job.catalogue.file import Catalogue
+    from strapwright.job.catalogue.leather import Leather
+    from strapwright.job.dimensions.posts import Post
+    from strapwright.job.judge.strength import Strength
+    from strapwright.job.spec.fittings import FastenerHoles
+    from strapwright.job.spec.job import House
+    from strapwright.job.spec.strap import StrapEnd, StrapTable
+    from strapwright.parts.sketch.drawn import SketchPart
+
+_OUT_OF_THE_WAY = 150.0
+"""Depth a ring or hook is taken to have where none is given, mm: no head then lies under its far side."""
+
+
+@dataclass(frozen=True)
+class _EndAsked:
+    """What is said of one turned end: the strap's fastening, the end's own turn-back, no dee ring."""
+
+    fastener: str
+    fastener_holes: FastenerHoles
+    stitch: Stitch | None
+    turn_back: float | None
+    dee: None = None
+
+
+@dataclass(frozen=True)
+class TurnedFigures:
+    """What was worked out for one turned end; mm, x from its own fold line into the strap.
+
+    Args:
+        end: fold, rows and their mates, turn-back.
+        layers: thicknesses, each where it counts.
+    """
+
+    end: EndFigures
+    layers: Layers
+
+    @property
+    def posts(self) -> tuple[Post, ...]:
+        """What each fastener row takes; empty for a stitched end."""
+        return self.end.posts
+
+
+@dataclass(frozen=True)
+class StrapDraft:
+    """One strap, drafted.
+
+    Args:
+        id: of the strap.
+        quantity: how many alike.
+        asked: what was asked for.
+        leather: its leather.
+        length: finished, mm; of a sketch, as long as it was drawn.
+        made: its definition.
+        ends: the figures of its two ends, None for a tip; empty for a sketch.
+        ends_named: what the ends are, in words.
+        mirrored: whether it was drawn from the flesh side, and its pieces are mirrored to lie grain up.
+        steps: the working.
+        findings: what a maker should know.
+        strength: an estimate to compare designs by, not to rate them; None for a sketch.
+    """
+
+    id: str
+    quantity: int
+    asked: StrapTable
+    leather: Leather
+    length: float
+    made: PlainStrap | SketchPart
+    ends: tuple[TurnedFigures | None, ...]
+    ends_named: tuple[str, ...]
+    steps: tuple[Step, ...]
+    findings: tuple[Finding, ...]
+    mirrored: bool = False
+    strength: Strength | None = None
+
+    @property
+    def thickness(self) -> float:
+        """Of its leather, mm."""
+        return self.leather.thickness
+
+    @property
+    def width(self) -> float:
+        """Across, as cut, mm."""
+        _, low, _, high = self.made.outline.bounding_box
+        return high - low
+
+    @property
+    def blank_length(self) -> float:
+        """Along, as cut, mm."""
+        low, _, high, _ = self.made.outline.bounding_box
+        return high - low
+
+    @property
+    def hole_rows(self) -> tuple[HoleRow, ...]:
+        """Its rows of holes."""
+        return self.made.holes if isinstance(self.made, PlainStrap) else ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the strap as plain JSON values, mm; x from the first end, 0 at its fold line or its tip."""
+        rows = self.hole_rows
+        return {
+            "id": self.id,
+            "quantity": self.quantity,
+            "strap_width_mm": json_mm(self.width),
+            "thickness_mm": json_mm(self.thickness),
+            "thickness_oz": round(ounces(self.thickness), 2),
+            "edge_beveler": edge_beveler(self.thickness),
+            "finished_length_mm": json_mm(self.length),
+            "blank_length_mm": json_mm(self.blank_length),
+            "ends": [self._end_json(place) for place in range(len(self.ends))],
+            "hole_centres_mm": [[json_mm(x), json_mm(y)] for row in rows for x, y in row.centres],
+            "hole_diameter_mm": json_mm(rows[0].diameter if rows else 0.0),
+            "strength": self.strength.as_json() if self.strength else None,
+            "findings": [finding.as_json() for finding in self.findings],
+        }
+
+    def _end_json(self, place: int) -> dict[str, Any]:
+        got = self.ends[place]
+        if got is None or not isinstance(self.made, PlainStrap):
+            return {"tip": self.ends_named[place]}
+        turned = self.made.ends[place]
+        assert isinstance(turned, TurnedEnd)
+        at, sign = (self.made.span, -1.0) if place else (0.0, 1.0)
+        return {
+            "fold_line_mm": json_mm(at),
+            "half_turn_mm": json_mm(got.end.half_turn),
+            "turn_back_mm": json_mm(got.end.turn_back),
+            "fastener_centres_mm": [
+                [json_mm(at + sign * x), json_mm(y)] for x, y in turned.fold.fastener_centres
+            ],
+            "fastener_diameter_mm": json_mm(turned.fold.diameters[0][0] if turned.fold.diameters else 0.0),
+            "fastener_diameters_mm": [json_mm(d) for _, _, d in turned.fold.fastener_holes],
+            "posts": [post.as_json() for post in got.posts],
+        }
+
+
+def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Catalogue) -> StrapDraft:
+    """Draft one strap.
+
+    Args:
+        asked: what is asked for.
+        leather: its leather.
+        house: the workshop's settings.
+        catalogue: hardware and punches at hand.
+
+    Raises:
+        PartError: its numbers make no sound part, or the maker's own code fails.
+    """
+    if asked.sketch is not None:
+        from strapwright.parts.sketch.drawn import part_from_sketch
+
+        drawn = part_from_sketch(asked.sketch.source, asked.sketch.name)
+        low, _, high, _ = drawn.outline.bounding_box
+        return StrapDraft(
+            id=asked.id,
+            quantity=asked.quantity,
+            asked=asked,
+            leather=leather,
+            length=high - low,
+            made=drawn,
+            ends=(),
+            ends_named=(asked.sketch.name,),
+            steps=(),
+            findings=(
+                *strap_slips(asked, leather),
+                *leather_findings(asked, leather.thickness, leather),
+            ),
+            mirrored=asked.face_up == "flesh",
+        )
+    assert asked.width is not None
+    assert asked.length is not None
+    work = Working()
+    got = tuple(
+        _turned_figures(asked, end, place, leather, house, catalogue, work) if end.is_turned else None
+        for place, end in enumerate(asked.ends)
+    )
+    halves = [one.end.half_turn / 2 for one in got if one is not None]
+    span = asked.length
+    if halves:
+        span = work.add(
+            "fold line to fold line" if len(halves) == 2 else "fold line to tip",
+            "length + B/2 at each turned end",
+            " + ".join([f"{asked.length:g}", *(f"{half:.2f}" for half in halves)]),
+            asked.length + sum(halves),
+        )
+    first, second = (
+        end.tip.part(asked.width) if end.tip is not None else _turned_end(asked, one)
+        for end, one in zip(asked.ends, got, strict=True)
+    )
+    made = PlainStrap(width=asked.width, span=span, ends=(first, second), holes=_holes(asked, span))
+    strength = strap_strength(asked, asked.width, got, leather)
+    return StrapDraft(
+        id=asked.id,
+        quantity=asked.quantity,
+        asked=asked,
+        leather=leather,
+        length=asked.length,
+        made=made,
+        ends=got,
+        ends_named=tuple(_named(end) for end in asked.ends),
+        steps=tuple(work.steps),
+        findings=(
+            *strap_slips(asked, leather),
+            *_findings(asked, made, got, house, catalogue),
+            *strap_choice_findings(asked, leather, strength),
+        ),
+        mirrored=asked.face_up == "flesh",
+        strength=strength,
+    )
+
+
+def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
+    """Return the strap's pieces, one for every copy; copies share their contours.
+
+    Args:
+        drafted: the strap.
+        leather: its leather.
+    """
+    outline, features = drafted.made.outline, drafted.made.features()
+    if drafted.mirrored:
+        outline = mirrored(outline)
+        features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
+    made = drafted.made
+    lie = (made.hidden, made.loaded) if isinstance(made, PlainStrap) else ((), EVERYWHERE)
+    numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
+    kind = PartKind.STRAP
+    return [
+        Part(
+            f"{drafted.id}/{kind}{number}",
+            drafted.id,
+            kind,
+            outline,
+            features,
+            leather.thickness,
+            leather.tannage,
+            *lie,
+            drafted.asked.turn_step,
+        )
+        for number in numbers
+    ]
+
+
+def _turned_figures(
+    asked: StrapTable,
+    end: StrapEnd,
+    place: int,
+    leather: Leather,
+    house: House,
+    catalogue: Catalogue,
+    work: Working,
+) -> TurnedFigures:
+    """Work out one turned end: a ring's bar stands where a buckle's without prongs would."""
+    assert asked.width is not None
+    depth = end.depth or _OUT_OF_THE_WAY
+    ring = Buckle(
+        for_strap=asked.width,
+        bar_diameter=end.bar_diameter,
+        bar_section=end.bar_section,
+        frame_depth=depth,
+        prongs=0,
+        hook_depth=depth,
+    )
+    t = leather.thickness
+    layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
+    wanted = _EndAsked(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
+    own = Working()
+    got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, catalogue, own), layers)
+    work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
+    return got
+
+
+def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:
+    assert got is not None
+    fold = BuckleEnd(
+        turn_back=got.end.turn_back,
+        slot_length=0.0,
+        slot_width=0.0,
+        slot_ys=(),
+        rows=got.end.rows,
+        mates=got.end.mates,
+        fastener_ys=got.end.fastener_ys,
+        diameters=tuple(post.holes for post in got.end.posts),
+        corner_radius=asked.corner_radius,
+        half_turn=got.end.half_turn,
+    )
+    if not got.end.stitches:
+        return TurnedEnd(fold)
+    inset = (asked.stitch or Stitch()).inset
+    return TurnedEnd(fold, Stitching(runs=got.end.stitches, shift=got.end.shift, inset=inset))
+
+
+def _holes(asked: StrapTable, span: float) -> tuple[HoleRow, ...]:
+    holes = asked.holes
+    if holes is None:
+        return ()
+    tips = [place for place, end in enumerate(asked.ends, 1) if not end.is_turned]
+    middle = holes.first + (holes.count - 1) / 2 * holes.spacing
+    if (holes.end or tips[-1]) == 2:
+        middle = span - middle
+    return (HoleRow(middle, holes.count, holes.spacing, holes.diameter),)
+
+
+def _named(end: StrapEnd) -> str:
+    if end.tip is not None:
+        return f"{end.tip.name.replace('_', ' ')} tip" if end.tip.name != "sketch" else "tip as drawn"
+    if end.bar_section is not None:
+        return f"turned, bar {end.bar_section[0]:g} × {end.bar_section[1]:g} mm"
+    return f"turned, bar {end.bar_diameter:g} mm"
+
+
+def _findings(
+    asked: StrapTable,
+    made: PlainStrap,
+    got: Sequence[TurnedFigures | None],
+    house: House,
+    catalogue: Catalogue,
+) -> tuple[Finding, ...]:
+    """Return the findings of both ends and of the holes; two ends alike say it once."""
+    found: list[Finding] = []
+    for one in got:
+        if one is not None:
+            found += fold_findings(asked, one, house)
+            found += turn_back_findings(asked, one)
+            found += post_findings(asked, one.posts, catalogue)
+    found += punch_findings(asked.id, _hand_holes(made, got), catalogue.owned_punches)
+    return tuple(one for place, one in enumerate(found) if one not in found[:place])
+
+
+def _hand_holes(made: PlainStrap, got: Sequence[TurnedFigures | None]) -> Iterable[HandHole]:
+    for one in got:
+        if one is not None:
+            yield from fastener_hand_holes(one.posts)
+    for row in made.holes:
+        yield HandHole("holes", "holes.diameter", row.diameter, row.diameter)

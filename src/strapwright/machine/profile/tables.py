@@ -1,0 +1,278 @@
+"""The tables of a machine profile as a person writes them, each key with its range."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+
+from strapwright.core.units import quoted
+from strapwright.files.fields import (
+    Count,
+    Measure,
+    Number,
+    OneLine,
+    mistake,
+)
+from strapwright.files.validate import Strict
+from strapwright.machine.profile.kerf_table import KerfRow, ScaleRow
+from strapwright.machine.profile.operation_tables import OperationTables
+from strapwright.machine.profile.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
+from strapwright.trade.safety import CutterKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import PydanticCustomError
+
+    from strapwright.files.messages import Loc
+
+FormatName = Literal["dxf", "dxf_r12", "svg", "gcode", "hpgl"]
+"""Formats a profile may name; the writers register under the same names, and a test holds the two equal."""
+
+BedLength = Annotated[float, Measure(least=50.0, most=50_000.0)]
+"""A bed's reach: under 50 mm or over 50 m is a slip of units, mm."""
+
+
+HAIRLINE: Final = 0.01
+"""The width of a hairline in SVG, mm: programs that cut by width take up to 0.001 in (common practice)."""
+
+
+def _no_hairline(value: object) -> object:
+    if isinstance(value, str) and value.strip()[:1].isalpha() and value != "hairline":
+        raise mistake(f'found {quoted(value)}, expected "hairline" or a length such as "0.1 mm"')
+    return HAIRLINE if value == "hairline" else value
+
+
+class MachineTable(Strict):
+    """``[machine]``: what it is, how much it reaches and how it moves."""
+
+    name: Annotated[
+        str,
+        Field(min_length=1, max_length=80, description="The machine's name, as sheets show it."),
+        OneLine,
+    ]
+    kind: Annotated[
+        CutterKind, Field(description="What cuts: a laser beam, or a blade dragged through the leather.")
+    ]
+    bed: Annotated[
+        tuple[BedLength, BedLength],
+        Field(description="The bed's reach along x and along y.", examples=[["600 mm", "400 mm"]]),
+    ]
+    pass_through: Annotated[
+        bool,
+        Field(strict=True, description="Whether a hide may stick out at both ends and be moved through."),
+    ] = False
+    formats: Annotated[
+        tuple[FormatName, ...], Field(min_length=1, description="The formats its software reads.")
+    ] = ("dxf", "svg")
+    corner: Annotated[
+        Literal["round", "miter"],
+        Field(description="How the tool's path goes round an outer corner: on an arc, or to a point."),
+    ] = "round"
+    origin: Annotated[
+        Literal["front_left", "front_right", "back_left", "back_right"],
+        Field(description="The corner of the bed where the machine's own x and y are 0."),
+    ] = "front_left"
+    x_axis: Annotated[
+        Literal["right", "left"] | None,
+        Field(description="Which way the machine's x counts up; none: from the origin into the bed."),
+    ] = None
+    y_axis: Annotated[
+        Literal["back", "front"] | None,
+        Field(description="Which way the machine's y counts up; none: from the origin into the bed."),
+    ] = None
+    units: Annotated[
+        Literal["mm", "in"], Field(description="What the numbers in files that drive it count.")
+    ] = "mm"
+    svg_stroke: Annotated[
+        float,
+        Measure(least=0.001, most=5.0),
+        BeforeValidator(_no_hairline),
+        Field(
+            description='How wide lines are in SVG; "hairline", which is 0.01 mm, for machines that cut only '
+            "the thinnest lines and engrave the others."
+        ),
+    ] = 0.1
+    rapid_mm_s: Annotated[Number, Field(ge=1, le=5000, description="Speed of travel, mm/s.")] | None = None
+    acceleration_mm_s2: (
+        Annotated[Number, Field(ge=1, le=100_000, description="How fast it gathers speed, mm/s².")] | None
+    ) = None
+    max_power: (
+        Annotated[Number, Field(ge=1, le=100_000, description="A laser's S word at 100 % of its power.")]
+        | None
+    ) = None
+    registration: Annotated[
+        Literal["scrap", "bed_pins"],
+        Field(
+            description="How a hide is placed again between two windows: by holes cut in scrap, "
+            "or pins on the bed's edge."
+        ),
+    ] = "scrap"
+    pin_pitch: Annotated[
+        float | None,
+        Measure(least=5.0, most=5000.0),
+        Field(description="From pin to pin along the bed."),
+    ] = None
+    window_overlap: Annotated[
+        float,
+        Measure(least=0.0, most=5000.0),
+        Field(description="How much of one window the next reaches again."),
+    ] = 30.0
+    window_margin: Annotated[
+        float,
+        Measure(least=0.0, most=1000.0),
+        Field(description="How far from the bed's edge a window stays."),
+    ] = 10.0
+    group_by: Annotated[
+        Literal["part", "tool"],
+        Field(
+            description="part: each part is made whole before the next; tool: all scores first, then all "
+            "punch marks, then all cuts, a part's holes before its outline."
+        ),
+    ] = "part"
+    tool_change: Annotated[
+        Literal["none", "by_hand"],
+        Field(description="by_hand: the machine stops before each operation that needs another tool."),
+    ] = "none"
+    share_edges: Annotated[
+        bool, Field(strict=True, description="Whether neighbouring straps may share one cut.")
+    ] = False
+    ends_only: Annotated[
+        bool,
+        Field(strict=True, description="Whether long edges are left to the strap cutter on the bench."),
+    ] = False
+
+    @field_validator("formats")
+    @classmethod
+    def _once_each(cls, formats: tuple[str, ...]) -> tuple[str, ...]:
+        if len(set(formats)) < len(formats):
+            raise mistake("expected each format once")
+        return formats
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield what is missing or does not belong to this kind of machine."""
+        if table.get("registration") == "bed_pins" and "pin_pitch" not in table:
+            yield ("pin_pitch",), mistake('missing; registration = "bed_pins" needs the pins\' pitch')
+        if table.get("kind") == "drag_knife" and "max_power" in table:
+            yield ("max_power",), mistake("a blade has no power; leave it out for a drag knife")
+        if table.get("tool_change") == "by_hand":
+            if table.get("kind") == "laser":
+                yield ("tool_change",), mistake("a laser has no tool to change; leave it out for a laser")
+            elif table.get("group_by") != "tool":
+                yield (
+                    ("tool_change",),
+                    mistake(
+                        'found "by_hand" with parts made one by one: it would stop for each; set '
+                        'group_by = "tool"'
+                    ),
+                )
+
+
+class Limits(Strict):
+    """``[limits]``: what the machine must not be asked for."""
+
+    least_hole: Annotated[
+        float | None,
+        Measure(least=0.1, most=100.0),
+        Field(description="The smallest round hole it makes well; smaller ones become punch marks."),
+    ] = None
+    max_thickness: Annotated[
+        float | None,
+        Measure("thickness", least=0.3, most=100.0),
+        Field(description="The thickest leather it cuts, or that fits under its head."),
+    ] = None
+    hpgl_units: Annotated[
+        Count,
+        Field(
+            ge=1000,
+            le=2_147_483_647,
+            description="The furthest from its zero it takes a coordinate of HP-GL, in plotter units of "
+            "0.025 mm: its manual says, 32767 for many.",
+        ),
+    ] = 32_767
+    kerf_max_age_days: (
+        Annotated[
+            Count,
+            Field(ge=1, le=36500, description="How old a measured kerf may be, days; none: any age."),
+        ]
+        | None
+    ) = None
+
+
+class MachineFile(Strict):
+    """A machine profile."""
+
+    version: Annotated[Literal[2], Field(description="The layout of this file's tables.")] = 2
+    machine: MachineTable
+    limits: Annotated[Limits, Field(default_factory=Limits)]
+    kerf: Annotated[
+        tuple[KerfRow, ...],
+        Field(description="One row for each leather measured, the newest counts; lasers only."),
+    ] = ()
+    scale: Annotated[
+        tuple[ScaleRow, ...], Field(description="How far the axes are out of scale; the newest row counts.")
+    ] = ()
+    blade: Annotated[Blade | None, Field(description="Drag knives only; required there.")] = None
+    bridges: Annotated[
+        Bridges | None, Field(description="Gaps that hold a part in the hide; none: cut right round.")
+    ] = None
+    laser: Annotated[Laser | None, Field(description="Lasers only.")] = None
+    gcode: Annotated[
+        GcodeLines, Field(default_factory=GcodeLines, description="Lines of G-code the machine wants.")
+    ]
+    serial: Annotated[Serial | None, Field(description="For sending over a serial line.")] = None
+    operation: Annotated[OperationTables, Field(default_factory=OperationTables)]
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Yield what does not fit the kind of machine."""
+        machine = table.get("machine")
+        kind = machine.get("kind") if isinstance(machine, dict) else None
+        if kind == "drag_knife":
+            if "blade" not in table:
+                yield (
+                    ("blade",),
+                    mistake("missing; a drag knife needs [blade] with offset and max_thickness"),
+                )
+            if table.get("kerf"):
+                yield (
+                    ("kerf",),
+                    mistake("a blade takes no leather away; leave [[kerf]] out for a drag knife"),
+                )
+        if kind == "drag_knife" and "laser" in table:
+            yield ("laser",), mistake("a drag knife has no beam; leave [laser] out")
+        if kind == "laser" and "blade" in table:
+            yield ("blade",), mistake("a laser has no blade; leave [blade] out")
+
+    @field_validator("operation")
+    @classmethod
+    def _enough_to_work_with(cls, tables: OperationTables, info: ValidationInfo) -> OperationTables:
+        blade, machine = info.data.get("blade"), info.data.get("machine")
+        if tables.score.enabled:
+            return tables
+        if blade is not None and blade.mode == "exact":
+            raise mistake(
+                'score.enabled is false, and with blade.mode = "exact" the blade turns as shallow as it '
+                'scores; expected true, or mode = "plain"'
+            )
+        if machine is not None and machine.ends_only:
+            raise mistake(
+                "score.enabled is false, and with machine.ends_only straps are laid by scored lines; "
+                "expected true, or ends_only = false"
+            )
+        return tables
+
+    @field_validator("kerf")
+    @classmethod
+    def _narrower_than_holes(cls, rows: tuple[KerfRow, ...], info: ValidationInfo) -> tuple[KerfRow, ...]:
+        limits = info.data.get("limits")
+        least = limits.least_hole if limits is not None else None
+        for number, row in enumerate(rows, 1):
+            if least is not None and row.width >= least:
+                raise mistake(
+                    f"row {number} is {row.width:g} mm wide and limits.least_hole is {least:g} mm: a hole no "
+                    "wider than the cut cannot be made; expected a narrower kerf or a larger least_hole"
+                )
+        return rows

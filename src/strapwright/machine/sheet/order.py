@@ -1,0 +1,238 @@
+"""The order of cutting: what lies inside first, piece by piece, with little travel between."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import groupby, pairwise
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+from strapwright.machine.sheet.tour import shortest_tour, tour_length
+from strapwright.parts.part import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.machine.types import CutPath
+
+    Floats = NDArray[np.float64]
+
+Point = tuple[float, float]
+
+_STARTS: Final = 12
+"""A closed path may begin at so many of its corners, spread evenly round it."""
+
+_ROUNDS: Final = 3
+"""Order of the pieces and starts of the paths are chosen in turn, so often at most."""
+
+_RANK: Final = {Operation.SCORE: 0, Operation.PUNCH: 1, Operation.CUT: 2}
+
+
+def in_order(
+    pieces: Sequence[Sequence[CutPath]], start: Point = (0.0, 0.0), *, free: bool = True
+) -> tuple[CutPath, ...]:
+    """Return all paths in the order they are cut.
+
+    A piece is scored, then punched, then its holes are cut and its outlines last, and the next is begun
+    when it is done, so that nothing moves before all is made in it. Within that the way between the
+    paths is kept short: which piece and which path comes next, which way an open path is run and at
+    which corner a closed one begins.
+
+    Args:
+        pieces: the paths of each piece, in any order; straps that share an edge are one piece.
+        start: where the tool stands at first, mm.
+        free: whether paths may be turned about and begun elsewhere; if not, only the order is chosen.
+
+    Example:
+        >>> in_order([])
+        ()
+    """
+    known: dict[bytes, list[int]] = {}
+    jobs = [_Piece(paths, free, known) for paths in pieces if paths]
+    if not jobs:
+        return ()
+    order: list[int] | None = None
+    best: list[tuple[CutPath, int]] = []
+    length = math.inf
+    for _ in range(_ROUNDS if free else 1):
+        entries = [job.entry for job in jobs]
+        exits = [job.exit for job in jobs]
+        order = shortest_tour(entries, exits, start, first=order)
+        chosen = _choose([jobs[k] for k in order], start)
+        found = _run(chosen, start)
+        if found > length - 1e-6:
+            break
+        best, length = chosen, found
+    return tuple(_begun(path, option) for path, option in best)
+
+
+def in_order_by_tool(
+    pieces: Sequence[Sequence[CutPath]], first_cuts: Sequence[CutPath] = ()
+) -> tuple[CutPath, ...]:
+    """Return all paths in the order they are cut where one tool does all of its work before the next.
+
+    Everything is scored, then everything is marked, then cut; a piece's holes are cut before its outlines.
+
+    Args:
+        pieces: as for :func:`in_order`.
+        first_cuts: what is cut before any of them, in its order.
+    """
+    ordered: list[CutPath] = []
+    for operation in sorted(Operation, key=_RANK.__getitem__):
+        ordered += first_cuts if operation is Operation.CUT else ()
+        ordered += in_order(
+            [[p for p in piece if p.operation is operation] for piece in pieces], end_of(ordered)
+        )
+    return tuple(ordered)
+
+
+def end_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> Point:
+    """Return where the tool stands after some paths, mm."""
+    if not paths:
+        return start
+    x, y = paths[-1].contour.ends[-1].tolist()
+    return x, y
+
+
+def travel_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> float:
+    """Return how far the tool travels without cutting, mm."""
+    if not paths:
+        return 0.0
+    into = [path.contour.starts[0] for path in paths]
+    out = [path.contour.ends[-1] for path in paths]
+    return tour_length(range(len(paths)), into, out, start)
+
+
+class _Slot:
+    """One place in the order: the paths that may stand there, each as it may be run.
+
+    A group of paths is run in its order or the other way about, so two paths may stand in each place.
+    """
+
+    def __init__(self, piece: _Piece, paths: Sequence[CutPath], free: bool) -> None:
+        self.piece = piece
+        self.paths: list[tuple[CutPath, int]] = []
+        starts: list[Floats] = []
+        ends: list[Floats] = []
+        runs: list[int] = []
+        for run, path in enumerate(paths):
+            options, into, out = _options(path, free)
+            self.paths += [(path, option) for option in options]
+            starts.append(into)
+            ends.append(out)
+            runs += [run] * len(options)
+        self.starts, self.ends = np.vstack(starts), np.vstack(ends)
+        self.runs = np.array(runs)
+
+
+class _Piece:
+    """What is cut before the next piece is begun: groups of paths of one rank, each in a short order."""
+
+    def __init__(self, paths: Sequence[CutPath], free: bool, known: dict[bytes, list[int]]) -> None:
+        ranked = sorted(paths, key=_rank)
+        self.groups: list[list[_Slot]] = []
+        for _, group in groupby(ranked, key=_rank):
+            members = list(group)
+            members = [members[k] for k in _short_order(members, known)]
+            ways = (members, members[::-1]) if len(members) > 1 else (members,)
+            self.groups.append([_Slot(self, both, free) for both in zip(*ways, strict=True)])
+        self.entry: Floats = self.groups[0][0].starts[0]
+        self.exit: Floats = self.groups[-1][-1].ends[0]
+
+
+def _rank(path: CutPath) -> int:
+    """Return when a path's turn comes in its piece: score, punch, inner cut, outline."""
+    return 3 if path.is_outline else _RANK[path.operation]
+
+
+def _short_order(paths: Sequence[CutPath], known: dict[bytes, list[int]]) -> list[int]:
+    """Return a short order of paths of one rank; groups that look alike are reckoned once."""
+    if len(paths) < 3:
+        return list(range(len(paths)))
+    points = np.array([path.contour.starts[0] for path in paths])
+    key = np.round(points - points[0], 3).tobytes()
+    if key not in known:
+        corner = points[np.lexsort((points[:, 1], points[:, 0]))[0]]
+        known[key] = shortest_tour(points, points, corner)
+    return known[key]
+
+
+def _options(path: CutPath, free: bool) -> tuple[list[int], Floats, Floats]:
+    """Return the ways a path may be run, and where each begins and ends.
+
+    Of an open path 0 is as it is, 1 turned about; of a closed one it is the corner it begins at. A run of
+    an outline keeps its way, its part on the left: a knife's lead-in lies on its right.
+    """
+    contour = path.contour
+    if not contour.closed:
+        ends = np.vstack([contour.starts[0], contour.ends[-1]])
+        both = free and not path.is_outline
+        return ([0, 1], ends, ends[::-1]) if both else ([0], ends[:1], ends[1:])
+    count = len(contour)
+    corners = sorted({count * k // _STARTS for k in range(_STARTS)}) if free and not path.fixed_start else [0]
+    return corners, contour.starts[corners], contour.starts[corners]
+
+
+def _choose(jobs: Sequence[_Piece], start: Point) -> list[tuple[CutPath, int]]:
+    """Return every path in turn and how it is run, so that the way between them is the shortest there is.
+
+    The order of pieces stands, and that of a group's paths but for which end it is begun at; each piece
+    is told where it is entered and left.
+    """
+    slots = [(slot, place) for job in jobs for group in job.groups for place, slot in enumerate(group)]
+    costs: list[Floats] = []
+    origins: list[NDArray[np.int64]] = []
+    cost, ends = np.zeros(1), np.array([start], dtype=np.float64)
+    before: _Slot | None = None
+    for slot, place in slots:
+        apart = slot.starts[None] - ends[:, None]
+        total = cost[:, None] + np.sqrt(apart[..., 0] ** 2 + apart[..., 1] ** 2)
+        if place and before is not None:  # a group keeps to its way
+            total[before.runs[:, None] != slot.runs[None]] = np.inf
+        # Rounded, so that a tie falls the same way on every machine.
+        origin = np.argmin(np.round(total, 6), axis=0)
+        cost = total[origin, np.arange(len(slot.paths))]
+        costs.append(cost)
+        origins.append(origin)
+        ends, before = slot.ends, slot
+    state = int(np.argmin(np.round(cost, 6)))
+    states = []
+    for origin in reversed(origins):
+        states.append(state)
+        state = int(origin[state])
+    states.reverse()
+    chosen = [(slot, state) for (slot, _), state in zip(slots, states, strict=True)]
+    for piece, run in groupby(chosen, key=lambda one: one[0].piece):
+        stretch = list(run)
+        piece.entry = stretch[0][0].starts[stretch[0][1]]
+        piece.exit = stretch[-1][0].ends[stretch[-1][1]]
+    return [slot.paths[state] for slot, state in chosen]
+
+
+def _run(chosen: Sequence[tuple[CutPath, int]], start: Point) -> float:
+    """Return the way between chosen paths, mm."""
+    ends = [_ends(path.contour, option) for path, option in chosen]
+    first = math.dist(start, ends[0][0])
+    return first + sum(math.dist(one[1], other[0]) for one, other in pairwise(ends))
+
+
+def _ends(contour: Contour, option: int) -> tuple[Floats, Floats]:
+    if contour.closed:
+        return contour.starts[option], contour.starts[option]
+    into, out = contour.starts[0], contour.ends[-1]
+    return (out, into) if option else (into, out)
+
+
+def _begun(path: CutPath, option: int) -> CutPath:
+    """Return a path run as chosen."""
+    if option == 0:
+        return path
+    contour = path.contour
+    if contour.closed:
+        return replace(path, contour=Contour(np.roll(contour.vertices, -option, axis=0)))
+    return replace(path, contour=contour.reversed())

@@ -1,0 +1,317 @@
+"""From a calliper's readings of the test piece to the kerf and the scale of the axes, with the working.
+
+The test piece is cut on its lines. With lines w apart, n strips, the axes' scale s (cut length over
+drawn length) and a cut k wide:
+
+- Between two cuts their middles are s·w apart and half a cut is lost on either side, so a strip is
+  s·w − k wide and n of them pushed together measure M = n·(s·w − k). Hence k = (n·w·s − M) / n. An error
+  of one calliper graduation is divided by n; one of 0.4 % in s is 0.04 mm of k at w = 10 mm, which is why
+  the cross is measured.
+- A slot drawn d wide loses half a cut of its surroundings on either side and opens to s·d + k. A strip
+  just fits it where s·d + k = s·w − k. Hence k = s·(w − d) / 2. The scale hardly matters here: 0.4 % of a
+  kerf.
+- A hole drawn d wide opens to s·d + k all round, with the mean of both scales. Hence k = D − s·d.
+
+Source: derived here; the comb and the ladder of slots are common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.errors import PlanError
+from strapwright.job.dimensions.working import Working
+from strapwright.machine.profile.kerf_table import LEAST_SCALE, MOST_KERF, MOST_SCALE
+from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from typing import Literal
+
+    from strapwright.job.dimensions.working import Step
+    from strapwright.machine.profile.kerf_table import ScaleRow
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.test_pieces.coupon import Cross
+    from strapwright.trade.leather import Tannage
+
+MOST_SPREAD: Final = 0.15
+"""Kerfs further apart than this, mm, are not one cut measured twice: a reading is wrong."""
+
+LEAST_THICKNESS: Final = 0.3
+MOST_THICKNESS: Final = 12.0
+"""Leather of straps lies well within these, mm; beyond them a unit was forgotten."""
+
+DIFFERS: Final = 0.1
+"""Comb and ladder that differ by more, mm, are told: twice what a step of the ladder is worth."""
+
+
+OVAL: Final = 0.05
+"""A kerf that differs by more from one direction to the other, mm, is told."""
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What was read off the test piece, every length in mm.
+
+    Args:
+        strips: the strips of the comb pushed together, grain side up; one value a reading.
+        strips_y: those of the comb across y.
+        slots: drawn widths of the ladder's slot a strip just fits.
+        cross_x: the cross along x, from tick to tick.
+        cross_y: the cross along y.
+        holes: diameters of the small holes.
+    """
+
+    strips: tuple[float, ...] = ()
+    strips_y: tuple[float, ...] = ()
+    slots: tuple[float, ...] = ()
+    cross_x: tuple[float, ...] = ()
+    cross_y: tuple[float, ...] = ()
+    holes: tuple[float, ...] = ()
+
+    @property
+    def of_kerf(self) -> bool:
+        """Whether anything was read that a kerf comes from."""
+        return bool(self.strips or self.strips_y or self.slots or self.holes)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What the readings come to.
+
+    Args:
+        kerf: width of the cut, mm; from the combs where they were read, else from the ladder; None where
+            only the cross was.
+        spread: widest less narrowest of several readings of the kerf, mm; None for one.
+        scale_x: cut length over drawn length along x; None where it was not read.
+        scale_y: the same along y.
+        steps: the working.
+        ladder: the kerf by the ladder, mm, where the comb was read as well; None otherwise.
+        across: the kerf across x and across y, mm, where both combs were read; None otherwise.
+        holes: the kerf round small holes, mm; None where they were not read.
+        assumed: the axes whose scale the kerf needs and nobody measured: it was taken as 1.
+    """
+
+    kerf: float | None
+    spread: float | None
+    scale_x: float | None
+    scale_y: float | None
+    steps: tuple[Step, ...]
+    ladder: float | None = None
+    across: tuple[float, float] | None = None
+    holes: float | None = None
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def oval(self) -> bool:
+        """Whether the kerf differs by more from one direction to the other than reading it explains."""
+        return self.across is not None and abs(self.across[0] - self.across[1]) > OVAL
+
+    @property
+    def disagree(self) -> bool:
+        """Whether comb and ladder differ by more than reading them explains."""
+        return self.kerf is not None and self.ladder is not None and abs(self.kerf - self.ladder) > DIFFERS
+
+
+def measured_from(
+    readings: Readings,
+    cross: Cross,
+    on_file: Mapping[Literal["x", "y"], ScaleRow] | None = None,
+    hole: float | None = None,
+) -> Measured:
+    """Return the kerf and the scales that readings of a test piece come to.
+
+    Args:
+        readings: off the piece.
+        cross: as it was drawn.
+        on_file: by axis the scale measured before, for an axis not measured now; None: none was.
+        hole: diameter the small holes were drawn, mm; None where the piece has none.
+
+    Raises:
+        PlanError: nothing was read, or a reading that cannot be; every one is named.
+
+    Example:
+        >>> from strapwright.machine.test_pieces.coupon import Cross
+        >>> found = measured_from(Readings(strips=(98.1,)), Cross(200.0, 200.0))
+        >>> round(found.kerf, 4)
+        0.19
+        >>> found = measured_from(Readings(strips=(98.1,), cross_x=(200.8,)), Cross(200.0, 200.0))
+        >>> round(found.kerf, 4), round(found.scale_x, 4)
+        (0.23, 1.004)
+    """
+    if not (readings.of_kerf or readings.cross_x or readings.cross_y):
+        raise PlanError("nothing was read: give --strips, --strips-y, --slot, --hole, --cross-x or --cross-y")
+    working = Working()
+    problems: list[str] = []
+    measured = {
+        "x": _scale(working, problems, readings.cross_x, cross.x, "x"),
+        "y": _scale(working, problems, readings.cross_y, cross.y, "y"),
+    }
+    needed: tuple[str, ...] = ("x",) if readings.strips or readings.slots or readings.holes else ()
+    needed += ("y",) if readings.strips_y or readings.holes else ()
+    scales, assumed = _scales(working, {} if problems else measured, on_file or {}, needed)
+    across_x = [_comb(working, problems, strips, scales["x"]) for strips in readings.strips]
+    across_y = [_comb(working, problems, strips, scales["y"], "y") for strips in readings.strips_y]
+    ladders = [_ladder(working, problems, slot, scales["x"]) for slot in readings.slots]
+    holes = [_hole(working, problems, found, hole, scales) for found in readings.holes]
+    for option, kerfs, read in (
+        ("--strips", across_x, readings.strips),
+        ("--strips-y", across_y, readings.strips_y),
+        ("--slot", ladders, readings.slots),
+        ("--hole", holes, readings.holes),
+    ):
+        if not problems and kerfs and max(kerfs) - min(kerfs) > MOST_SPREAD:
+            problems.append(
+                f"{option} {', '.join(f'{value:g} mm' for value in read)}: the kerfs they give lie "
+                f"{max(kerfs) - min(kerfs):.2f} mm apart; expected {MOST_SPREAD:g} mm or less of one piece; "
+                "one of them is misread, so measure again"
+            )
+    if holes and not (across_x or across_y or ladders):
+        problems.append("--hole: its kerf stands beside that of the cut; give --strips or --slot as well")
+    if problems:
+        raise PlanError("\n".join(problems))
+    combs = [
+        kerf
+        for kerf in (
+            _mean(working, "kerf by the comb", across_x),
+            _mean(working, "kerf by the comb across y", across_y),
+        )
+        if kerf is not None
+    ]
+    kerf = _mean(working, "kerf of both combs", combs)
+    ladder = _mean(working, "kerf by the ladder", ladders)
+    chosen = [*across_x, *across_y] or ladders
+    spread = max(chosen) - min(chosen) if len(chosen) > 1 else None
+    if spread is not None:
+        working.add("spread", "widest − narrowest", f"{max(chosen):.4f} − {min(chosen):.4f}", spread)
+    return Measured(
+        kerf if kerf is not None else ladder,
+        spread,
+        measured["x"],
+        measured["y"],
+        tuple(working.steps),
+        ladder if kerf is not None else None,
+        (combs[0], combs[1]) if len(combs) > 1 else None,
+        _mean(working, "kerf at small holes", holes),
+        assumed,
+    )
+
+
+def _scales(
+    working: Working,
+    measured: Mapping[str, float | None],
+    on_file: Mapping[Literal["x", "y"], ScaleRow],
+    needed: Sequence[str],
+) -> tuple[dict[str, float], tuple[str, ...]]:
+    """Return each axis' scale: as measured now, else on file, else 1; and which were taken so."""
+    scales, assumed = {"x": 1.0, "y": 1.0}, []
+    for axis in needed:
+        row = on_file.get("x" if axis == "x" else "y")
+        scale = measured.get(axis)
+        if scale is None and row is not None:
+            kept = row.x if axis == "x" else row.y
+            assert kept is not None
+            scale = working.add(
+                f"scale along {axis}, on file", f"[[scale]] of {row.measured}", f"{kept:g}", kept
+            )
+        if scale is None:
+            assumed.append(axis)
+        scales[axis] = 1.0 if scale is None else scale
+    return scales, tuple(assumed)
+
+
+def _scale(
+    working: Working, problems: list[str], read: Sequence[float], drawn: float, axis: str
+) -> float | None:
+    """Return an axis' scale from the mean reading of its arm; each reading is looked at by itself."""
+    if not read:
+        return None
+    low, high = LEAST_SCALE * drawn, MOST_SCALE * drawn
+    problems += [
+        f"--cross-{axis} {value:g} mm: the arm is drawn {drawn:g} mm; expected {low:g} to {high:g} mm; "
+        "measure from tick to tick, over the same side of both"
+        for value in read
+        if not low <= value <= high
+    ]
+    mean = sum(read) / len(read)
+    return working.add(f"scale along {axis}", "s = arm / drawn", f"{mean:.6g} / {drawn:g}", mean / drawn)
+
+
+def _comb(working: Working, problems: list[str], strips: float, scale: float, axis: str = "x") -> float:
+    whole = STRIPS * PITCH * scale
+    kerf = (whole - strips) / STRIPS
+    if not 0 < kerf <= MOST_KERF:
+        least = whole - STRIPS * MOST_KERF
+        option = "--strips" if axis == "x" else "--strips-y"
+        problems.append(
+            f"{option} {strips:g} mm: expected {least:.6g} mm to less than {whole:.6g} mm, for the {STRIPS} "
+            f"strips lie {whole:.6g} mm wide in the leather and each loses a kerf; push all {STRIPS} "
+            "together, grain side up, and measure across them"
+        )
+    numbers = f"({STRIPS} × {PITCH:g} × {scale:.6g} − {strips:g}) / {STRIPS}"
+    label = "kerf by the comb" if axis == "x" else "kerf by the comb across y"
+    return working.add(label, "k = (n·w·s − M) / n", numbers, kerf)
+
+
+def _ladder(working: Working, problems: list[str], slot: float, scale: float) -> float:
+    kerf = scale * (PITCH - slot) / 2
+    least = PITCH - 2 * MOST_KERF
+    if not least <= slot < PITCH:
+        problems.append(
+            f"--slot {slot:g} mm: expected {least:g} mm to less than {PITCH:g} mm, the width scored beside "
+            "the slot a strip just fits"
+        )
+    numbers = f"{scale:.6g} × ({PITCH:g} − {slot:g}) / 2"
+    return working.add("kerf by the ladder", "k = s·(w − d) / 2", numbers, kerf)
+
+
+def _hole(
+    working: Working,
+    problems: list[str],
+    found: float,
+    drawn: float | None,
+    scales: Mapping[str, float],
+) -> float:
+    if drawn is None:
+        problems.append("--hole: this machine's test piece has no small holes; leave it out")
+        return 0.0
+    scale = (scales["x"] + scales["y"]) / 2
+    kerf = found - scale * drawn
+    if not 0 < kerf <= MOST_KERF:
+        problems.append(
+            f"--hole {found:g} mm: expected more than {scale * drawn:.6g} mm, as it is drawn, to "
+            f"{scale * drawn + MOST_KERF:.6g} mm; measure across one of the {HOLES} holes, grain side up"
+        )
+    return working.add("kerf at a small hole", "k = D − s·d", f"{found:g} − {scale:.6g} × {drawn:g}", kerf)
+
+
+def _mean(working: Working, label: str, kerfs: Sequence[float]) -> float | None:
+    """Return the mean of several kerfs, noted as a step where there are several."""
+    if not kerfs:
+        return None
+    if len(kerfs) == 1:
+        return kerfs[0]
+    numbers = f"({' + '.join(f'{kerf:.4f}' for kerf in kerfs)}) / {len(kerfs)}"
+    return working.add(f"{label}, mean", "sum / count", numbers, sum(kerfs) / len(kerfs))
+
+
+def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | None) -> None:
+    """Refuse to record a kerf for a blade, or without a leather it could be of.
+
+    Raises:
+        PlanError: a drag knife; no tannage or thickness; a thickness no strap leather has.
+    """
+    if machine.kind == "drag_knife":
+        raise PlanError(
+            f"--strips, --strips-y, --slot, --hole: the blade of {machine.name!r} takes no leather away, so "
+            "it has no kerf; record just --cross-x and --cross-y"
+        )
+    if tannage is None or thickness is None:
+        raise PlanError("a kerf is of one leather: give --material and --thickness, as on the test piece")
+    most = min(machine.max_thickness or MOST_THICKNESS, MOST_THICKNESS)
+    if not LEAST_THICKNESS <= thickness <= most:
+        raise PlanError(
+            f"--thickness {thickness:g} mm: expected {LEAST_THICKNESS:g} to {most:g} mm for "
+            f"{machine.name!r}; measure the leather itself with callipers"
+        )

@@ -1,0 +1,386 @@
+"""How a drag knife comes to its cut: turned beside it, shallow in the waste, lifted, and put in on the line.
+
+A blade that turns on the spot, or on a curve tighter than it can follow, breaks or tears the leather if it
+stands in it to its full depth. So it is drawn a few millimetres through the waste, no deeper than a score,
+until it points along the cut; then it is lifted and goes in on the line itself, its heading already right.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.geometry.contour import Contour
+from strapwright.machine.toolpath.blade import settling_length, started_at, turn_between
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.machine.profile.tool_tables import Blade
+
+    Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
+
+_BESIDE: Final = (1.0, 0.6, 0.35)
+"""So far beside the cut a lead-in is drawn, tried in turn, mm."""
+
+_CLEAR: Final = 0.3
+"""It keeps so far from every part, mm."""
+
+_POINTS: Final = 17
+"""It is looked at in so many points."""
+
+_FEW: Final = (2, 8)
+"""Starts looked at first, and next; then all."""
+
+_RINGS: Final = tuple(range(2, 13, 2)) + tuple(range(16, 65, 8))
+"""Where there is no room beside a cut, the waste is searched this far round its start, mm."""
+
+_ROUND: Final = 24
+"""Places looked at on each of these rings."""
+
+_ARC: Final = math.radians(120.0)
+"""The longest single arc of a lead-in."""
+
+_POINTING: Final = 1e-6
+"""A blade that is off its heading by no more than this points along it, radians."""
+
+_TOUCHING: Final = 1e-6
+"""Rounding in a distance, mm."""
+
+
+def room_for_lead_in(blade: Blade) -> float:
+    """Return how much waste beside a part a blade wants to turn in, mm; less only leaves it less choice.
+
+    Example:
+        >>> from strapwright.machine.profile.tool_tables import Blade
+        >>> room_for_lead_in(Blade(offset=0.6, max_thickness=4.0))
+        1.3
+    """
+    del blade
+    return _BESIDE[0] + _CLEAR
+
+
+def lead_in_length(blade: Blade) -> float:
+    """Return how long a blade's lead-in is, mm: what its profile asks, and enough to turn it."""
+    return max(blade.lead_in, settling_length(blade.offset))
+
+
+@dataclass(frozen=True)
+class Approach:
+    """How the blade comes to one cut.
+
+    Args:
+        cut: the way of the cut; where it is closed it begins at the place the blade goes in at.
+        lead_in: the tip's way in the waste that leaves the blade pointing along the cut's beginning, open;
+            None where it points there already, or there is no room: then it turns on the line, shallow.
+    """
+
+    cut: Contour
+    lead_in: Contour | None
+
+
+class Waste:
+    """What lies round the parts of a sheet, asked where a blade finds room to turn.
+
+    Args:
+        outlines: of all parts on the sheet, closed.
+        bed: its reach along x and y, mm.
+        leather: the hide's outline, closed; None where it is not known: then the leather has no edge.
+    """
+
+    def __init__(
+        self, outlines: Sequence[Contour], bed: tuple[float, float], leather: Contour | None = None
+    ) -> None:
+        self._leather = leather
+        self._outlines = tuple(outlines)
+        self._bed = np.array(bed)
+        boxes = [outline.bounding_box for outline in outlines]
+        self._boxes = np.array(boxes, dtype=float).reshape(-1, 4)
+
+    def on_bed(self, points: Floats, reach: float) -> Bools:
+        """Return which points have the bed all round them as far as ``reach`` mm, (M,)."""
+        on: Bools = np.all((points >= reach) & (points <= self._bed - reach), axis=1)
+        return on
+
+    def on_leather(self, points: Floats, reach: float) -> Bools:
+        """Return which points have leather all round them as far as ``reach`` mm, (M,)."""
+        if self._leather is None:
+            return np.ones(len(points), dtype=bool)
+        on: Bools = self._leather.contains(points)
+        on &= self._leather.distance_to(points) >= reach - _TOUCHING
+        return on
+
+    def room(self, points: Floats, reach: float) -> Floats:
+        """Return each point's distance from the outlines near it, (M,) mm; below 0 inside one.
+
+        Args:
+            points: (M, 2), mm.
+            reach: outlines further away than this are left out, mm; the answer is then at most this.
+        """
+        room = np.full(len(points), reach)
+        (x0, y0), (x1, y1) = points.min(axis=0) - reach, points.max(axis=0) + reach
+        b = self._boxes
+        near = (b[:, 0] <= x1) & (b[:, 2] >= x0) & (b[:, 1] <= y1) & (b[:, 3] >= y0)
+        for index in np.flatnonzero(near).tolist():
+            other = self._outlines[index]
+            x0, y0, x1, y1 = other.bounding_box
+            inside = (points >= (x0 - reach, y0 - reach)).all(axis=1)
+            inside &= (points <= (x1 + reach, y1 + reach)).all(axis=1)
+            if not inside.any():
+                continue
+            away = other.distance_to(points[inside])
+            room[inside] = np.minimum(room[inside], np.where(other.contains(points[inside]), -away, away))
+        return room
+
+    def free(self, ways: Floats, offset: float) -> Bools:
+        """Return which ways, (K, P, 2) mm, lie on leather, clear of parts, the spindle on the bed; (K,)."""
+        points = ways.reshape(-1, 2)
+        good: Bools = np.logical_and(self.on_bed(points, offset), self.on_leather(points, _CLEAR))
+        if good.any():
+            good[good] = self.room(points[good], _CLEAR) >= _CLEAR - _TOUCHING
+        every: Bools = np.all(good.reshape(ways.shape[:2]), axis=1)
+        return every
+
+    def stroke_near(self, x: float, y: float, heading: float, blade: Blade) -> Contour | None:
+        """Return the nearest straight way in the waste, in some heading, long enough to turn a blade."""
+        length = lead_in_length(blade)
+        rings = np.repeat(np.array(_RINGS, dtype=float), _ROUND)
+        angles = heading + np.tile(np.arange(_ROUND) * 2 * math.pi / _ROUND, len(_RINGS))
+        middles = np.column_stack([x + rings * np.cos(angles), y + rings * np.sin(angles)])
+        half = length / 2 * np.array([math.cos(heading), math.sin(heading)])
+        shares = np.linspace(-1.0, 1.0, _POINTS)[None, :, None]
+        found = np.flatnonzero(self.free(middles[:, None] + shares * half, blade.offset))
+        if not len(found):
+            return None
+        middle = middles[found[0]]
+        return Contour.from_points([middle - half, middle + half], closed=False)
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """A place a closed cut may start at, and a way beside it, which runs as the contour does.
+
+    A straight way may be gone along backwards, and the contour with it.
+    """
+
+    segment: int
+    share: float
+    vertices: Floats
+
+    @property
+    def straight(self) -> bool:
+        return len(self.vertices) == 2 and self.vertices[0, 2] == 0.0
+
+
+class Shape:
+    """One shape of closed cut, wherever it lies: where it may start, and the ways in the waste beside it.
+
+    Of cuts alike all this is found once. It lies with its first vertex at the origin.
+
+    Args:
+        contour: of that shape, closed.
+        blade: its offset, lead-in and overcut.
+        inner: whether the waste is inside it, as in a hole, not outside, as round a part.
+    """
+
+    def __init__(self, contour: Contour, blade: Blade, *, inner: bool) -> None:
+        first = np.array([*contour.vertices[0, :2].tolist(), 0.0])
+        self.contour = Contour(contour.vertices - first).counter_clockwise()
+        self._blade = blade
+        self._ways_round: dict[tuple[int, float, bool], tuple[Floats, float]] = {}
+        self.starts = list(_starts(self.contour, lead_in_length(blade) + blade.overcut))
+        self.candidates = [
+            [
+                _Candidate(*start, way)
+                for start in self.starts
+                for way in self._ways(*start, beside, inner=inner)
+            ]
+            for beside in _BESIDE
+        ]
+        self.points = [
+            np.array([_sampled(one) for one in some]).reshape(len(some), _POINTS, 2)
+            for some in self.candidates
+        ]
+        if not inner:
+            return
+        for level, points in enumerate(self.points):
+            flat = points.reshape(-1, 2)
+            good = self.contour.contains(flat) & (self.contour.distance_to(flat) >= _CLEAR - _TOUCHING)
+            kept = np.flatnonzero(good.reshape(-1, _POINTS).all(axis=1))
+            self.candidates[level] = [self.candidates[level][k] for k in kept.tolist()]
+
+    def round_from(self, segment: int, share: float, *, forward: bool) -> tuple[Floats, float]:
+        """Return the way round from a start, as the contour runs or the other way, and its first heading."""
+        key = segment, share, forward
+        if key not in self._ways_round:
+            way = started_at(self.contour, segment, share)
+            way = way if forward else way.reversed()
+            self._ways_round[key] = way.vertices, start_heading(way)
+        return self._ways_round[key]
+
+    def _ways(self, segment: int, share: float, beside: float, *, inner: bool) -> Iterator[Floats]:
+        """Yield ways of a lead-in's length beside a start, in the waste."""
+        contour, length = self.contour, lead_in_length(self._blade)
+        x, y = contour.point_at(
+            float(contour.segment_lengths[:segment].sum() + share * contour.segment_lengths[segment])
+        )
+        chord = contour.ends[segment] - contour.starts[segment]
+        sweep = float(contour.sweeps[segment])
+        heading = math.atan2(chord[1], chord[0]) + (share - 0.5) * sweep
+        cos, sin = math.cos(heading), math.sin(heading)
+        side = (
+            1.0 if inner else -1.0
+        )  # the waste lies on the left of a hole's contour, on the right of a part's
+        if inner and sweep > 0.0:
+            radius = float(contour.radii[segment])
+            own = radius - max(beside, radius / 3)
+            if own >= self._blade.offset:
+                yield _arc_to(x - radius * sin, y + radius * cos, own, heading - math.pi / 2, length)
+        px, py = x - side * beside * sin, y + side * beside * cos
+        for past in (0.0, length / 2, length):
+            low = past - length
+            yield np.array([(px + low * cos, py + low * sin, 0.0), (px + past * cos, py + past * sin, 0.0)])
+
+
+def approach(
+    contour: Contour,
+    *,
+    inner: bool,
+    blade: Blade,
+    heading: float,
+    waste: Waste,
+    memory: dict[tuple[bytes, bool], Shape] | None = None,
+) -> Approach:
+    """Return how the blade comes to a closed cut: where it goes in, which way round, and the lead-in before.
+
+    Of the places beside the cut that are waste the first from the contour's own start is taken, the furthest
+    from the line before the nearer; of the two ways round the one that needs the blade turned less. Where
+    there is none, the blade turns elsewhere in the waste, within a hand's breadth.
+
+    Args:
+        contour: the cut, closed.
+        inner: whether the waste is inside it, as in a hole, not outside, as round a part.
+        blade: offset, lead-in and overcut.
+        heading: the blade's before, radians.
+        waste: round the parts.
+        memory: shapes met before with this blade.
+    """
+    memory = {} if memory is None else memory
+    origin = np.append(contour.vertices[0, :2], 0.0)
+    alike = np.round(contour.vertices - origin, 9) + 0.0  # no minus zero
+    shape = memory.get((alike.tobytes(), inner))
+    if shape is None:
+        shape = memory[alike.tobytes(), inner] = Shape(contour, blade, inner=inner)
+    found = _first(shape, origin[:2], blade, None if inner else waste)
+    segment, share = (found.segment, found.share) if found else shape.starts[0]
+    ways = [shape.round_from(segment, share, forward=forward) for forward in (True, False)]
+    turns = [abs(turn_between(heading, begins)) for _, begins in ways]
+    forward = round(turns[0], 6) <= round(turns[1], 6) or (found is not None and not found.straight)
+    vertices, begins = ways[0 if forward else 1]
+    cut = Contour(vertices + origin)
+    if turns[0 if forward else 1] < _POINTING:
+        return Approach(cut, None)
+    if found is None:
+        x, y = cut.starts[0].tolist()
+        return Approach(cut, waste.stroke_near(x, y, begins, blade))
+    lead_in = Contour(found.vertices + origin, closed=False)
+    return Approach(cut, lead_in if forward else lead_in.reversed())
+
+
+def open_approach(contour: Contour, before: float, blade: Blade, waste: Waste) -> Approach:
+    """Return how the blade comes to an open cut, as a run of an outline is: beside its start, or near it.
+
+    Args:
+        contour: the cut, open; where it is of an outline its part lies on its left.
+        before: the blade's heading, radians.
+        blade: its offset and lead-in.
+        waste: round the parts.
+    """
+    x, y = contour.starts[0].tolist()
+    heading = start_heading(contour)
+    if abs(turn_between(before, heading)) < _POINTING:
+        return Approach(contour, None)
+    cos, sin = math.cos(heading), math.sin(heading)
+    length = lead_in_length(blade)
+    shares = np.linspace(0.0, 1.0, _POINTS)
+    ways = np.array(
+        [
+            [
+                (x - side * sin + along * cos, y + side * cos + along * sin)
+                for along in (past - length + shares * length).tolist()
+            ]
+            for beside in _BESIDE
+            for side in (-beside, beside)  # its part lies on its left
+            for past in (0.0, length / 2, length)
+        ]
+    )
+    free = np.flatnonzero(waste.free(ways, blade.offset))
+    if len(free):
+        return Approach(contour, Contour.from_points(ways[free[0]][[0, -1]], closed=False))
+    return Approach(contour, waste.stroke_near(x, y, heading, blade))
+
+
+def start_heading(contour: Contour) -> float:
+    """Return the heading in which a contour begins, radians."""
+    cos, sin = contour.tangent_at(0.0)
+    return math.atan2(sin, cos)
+
+
+def _first(shape: Shape, origin: Floats, blade: Blade, waste: Waste | None) -> _Candidate | None:
+    """Return the first candidate whose way is free; inside a hole all that are left are."""
+    for candidates, points in zip(shape.candidates, shape.points, strict=True):
+        if waste is None:
+            if candidates:
+                return candidates[0]
+            continue
+        low = 0
+        for high in (*(3 * few for few in _FEW), len(candidates)):
+            some = points[low:high]
+            if not len(some):
+                break
+            free = waste.free(some + origin, blade.offset)
+            if free.any():
+                return candidates[low + int(np.argmax(free))]
+            low = high
+    return None
+
+
+def _starts(contour: Contour, from_end: float) -> Iterator[tuple[int, float]]:
+    """Yield where a cut may start, a segment and a share of it: lines before arcs, and never a joint."""
+    long = contour.segment_lengths.tolist()
+    for arcs in (False, True):
+        for segment in np.flatnonzero(contour.is_arc == arcs).tolist():
+            if not arcs and long[segment] > 4 * from_end:
+                near = from_end / long[segment]
+                yield from ((segment, near), (segment, 1.0 - near))
+            yield segment, 0.5
+
+
+def _arc_to(cx: float, cy: float, radius: float, angle: float, length: float) -> Floats:
+    """Return an arc, counter-clockwise, as open vertices: it ends at an angle about its centre."""
+    sweep = length / radius
+    pieces = math.ceil(sweep / _ARC)
+    bulges = [math.tan(sweep / pieces / 4)] * pieces + [0.0]
+    angles = [angle - sweep * (1 - k / pieces) for k in range(pieces + 1)]
+    return np.array(
+        [
+            (cx + radius * math.cos(a), cy + radius * math.sin(a), b)
+            for a, b in zip(angles, bulges, strict=True)
+        ]
+    )
+
+
+def _sampled(candidate: _Candidate) -> Floats:
+    """Return points evenly along a candidate's way, (P, 2)."""
+    if candidate.straight:
+        begin, end = candidate.vertices[:, :2]
+        points: Floats = begin + np.linspace(0.0, 1.0, _POINTS)[:, None] * (end - begin)
+        return points
+    run = Contour(candidate.vertices, closed=False)
+    return np.array([run.point_at(along) for along in np.linspace(0.0, run.length, _POINTS).tolist()])

@@ -1,0 +1,222 @@
+"""The tool paths of one part: outline, holes, centre marks and scores, in the part's own frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.errors import PlanError
+from strapwright.core.findings import Finding, Severity
+from strapwright.core.tolerances import OFFSET
+from strapwright.geometry.shapes import line
+from strapwright.machine.toolpath.beam import begun_at_the_rear, is_led
+from strapwright.machine.toolpath.compensate import compensate
+from strapwright.machine.types import OUTLINE, CutPath
+from strapwright.parts.part import Operation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.toolpath.compensate import Memory
+    from strapwright.parts.part import Feature, Part
+
+_MARK: Final = 2.0
+"""Length of each line of a centre mark, mm."""
+
+_NAMED = 6
+"""So many parts are named in one finding; the cut sheet has them all."""
+
+_MARK_SHARE: Final = 0.8
+"""A centre mark takes no more of the hole's diameter than this: the punch removes all of it."""
+
+
+@dataclass(frozen=True)
+class LeftToHand:
+    """Something of a part that the machine does not make, or only marks.
+
+    Args:
+        part_id: the part it is in.
+        name: of the feature.
+        operation: it would be made by; a punch for a hole.
+        diameter: of the finished hole, mm; None for what is no round hole.
+        least: of the round holes the machine makes in this leather, mm, where the hole is smaller.
+    """
+
+    part_id: str
+    name: str
+    operation: Operation
+    diameter: float | None = None
+    least: float | None = None
+
+
+def tool_paths(
+    part: Part, machine: Machine, kerf: float, memory: Memory | None = None, *, holes: float | None = None
+) -> tuple[tuple[CutPath, ...], tuple[LeftToHand, ...]]:
+    """Return the paths that make a part, its outline last, and what is left to the hand.
+
+    Outlines run half a kerf outside their line and cut holes half a kerf inside, round ones by the kerf
+    measured on a hole where it was; punches and scores stay as drawn. A round hole the tool cannot make
+    becomes a centre mark to punch. What the profile does not enable has no path.
+
+    Args:
+        part: in its own frame.
+        machine: says the least hole, the layers and what it does.
+        kerf: width of the cut in this leather, mm.
+        memory: paths found before, of parts alike.
+        holes: width of the cut round holes in it, mm; None: the kerf.
+
+    Raises:
+        PlanError: shapes the tool cannot cut, one line each.
+    """
+    paths: list[CutPath] = []
+    left: list[LeftToHand] = []
+    round_kerf = kerf if holes is None else holes
+    least = _least_hole(machine, round_kerf)
+    problems: list[str] = []
+    for feature in part.features:
+        circle = feature.contour.as_circle() if feature.contour.closed else None
+        where = f"{part.id}: {feature.name}"
+        diameter = None if circle is None else round(circle[2], 3)
+        too_small = feature.operation is Operation.CUT and circle is not None and circle[2] < least - OFFSET
+        operation = Operation.PUNCH if too_small else feature.operation
+        enabled = operation in machine.operations
+        if too_small or not enabled:
+            left.append(LeftToHand(part.id, feature.name, operation, diameter, least if too_small else None))
+        if not enabled:
+            continue
+        if operation is Operation.SCORE:
+            paths.append(_path(part, machine, feature, feature.contour))
+        elif operation is Operation.PUNCH:
+            paths += _punch(part, machine, feature, circle)
+        else:
+            try:
+                _check_turns(feature.contour, machine, where)
+                inside = compensate(
+                    feature.contour,
+                    kerf if circle is None else round_kerf,
+                    "inside",
+                    name=where,
+                    corner=machine.corner,
+                    memory=memory,
+                )
+                paths.append(_path(part, machine, feature, inside))
+            except PlanError as error:
+                problems.append(str(error))
+    try:
+        _check_turns(part.outline, machine, f"{part.id}: {OUTLINE}")
+        outer = compensate(
+            part.outline,
+            kerf,
+            "outside",
+            name=f"{part.id}: {OUTLINE}",
+            corner=machine.corner,
+            memory=memory,
+        )
+    except PlanError as error:
+        problems.append(str(error))
+    if problems:
+        raise PlanError("\n".join(dict.fromkeys(problems)))
+    led = machine.kind == "laser" and is_led(machine.laser)
+    if led:
+        outer = begun_at_the_rear(outer, kerf)
+    layer = machine.settings(Operation.CUT).layer
+    paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, layer, fixed_start=led))
+    return tuple(paths), tuple(left)
+
+
+def hand_findings(left: Iterable[LeftToHand], machine: Machine) -> list[Finding]:
+    """Return a caution for each kind of thing left to the hand, the parts it is in named and counted."""
+    kinds: dict[tuple[str, Operation, float | None, float | None], dict[str, int]] = {}
+    for one in left:
+        counts = kinds.setdefault((one.name, one.operation, one.diameter, one.least), {})
+        counts[one.part_id] = counts.get(one.part_id, 0) + 1
+    return [_hand_finding(*kind, counts, machine) for kind, counts in kinds.items()]
+
+
+def _hand_finding(
+    name: str,
+    operation: Operation,
+    diameter: float | None,
+    least: float | None,
+    counts: dict[str, int],
+    machine: Machine,
+) -> Finding:
+    marked = operation in machine.operations
+    size = "" if diameter is None else f" of {diameter:g} mm"
+    tool = "" if diameter is None else f", {diameter:g} mm"
+    what = f"{_counted(name, counts)}{size}: "
+    numbers = {"count": float(sum(counts.values()))}
+    numbers |= {} if diameter is None else {"diameter_mm": diameter}
+    if least is not None:
+        what += f"{machine.name!r} makes round holes from {round(least, 2):g} mm in this leather"
+        what += ", so only the centres are marked." if marked else " and marks none for the punch."
+        numbers["least_mm"] = least
+    else:
+        does = "score" if operation is Operation.SCORE else "mark holes for the punch"
+        what += f"{machine.name!r} does not {does}, so nothing of it is in its files."
+    if operation is Operation.SCORE:
+        do = "Score or draw it by hand, from the paper pattern (`strapwright pattern`) or the card's table."
+    elif marked:
+        do = f"Punch them by hand{tool}."
+    else:
+        do = f"Mark them from the paper pattern (`strapwright pattern`) and punch them by hand{tool}."
+    code = "hole-to-punch" if operation is Operation.PUNCH else "score-by-hand"
+    return Finding(code, Severity.CAUTION, what, do, next(iter(counts)) if len(counts) == 1 else "", numbers)
+
+
+def _counted(name: str, counts: dict[str, int]) -> str:
+    """Say how many holes there are, and in which parts where there are several.
+
+    Example:
+        >>> _counted("adjusting hole", {"ines/strap": 7})
+        '7 × adjusting hole'
+    """
+    total = f"{sum(counts.values())} × {name}"
+    if len(counts) == 1:
+        return total
+    if len(counts) > _NAMED:
+        return f"{total} in {len(counts)} parts"
+    return f"{total} ({', '.join(f'{part} {n}' for part, n in counts.items())})"
+
+
+def _path(part: Part, machine: Machine, feature: Feature, contour: Contour) -> CutPath:
+    layer = machine.settings(feature.operation).layer
+    return CutPath(part.id, feature.name, feature.operation, contour, layer)
+
+
+def _punch(
+    part: Part, machine: Machine, feature: Feature, circle: tuple[float, float, float] | None
+) -> list[CutPath]:
+    """Return a hole's centre mark; one that is not round keeps its outline, to lay the punch on."""
+    layer = machine.settings(Operation.PUNCH).layer
+    if circle is None:
+        return [CutPath(part.id, feature.name, Operation.PUNCH, feature.contour, layer)]
+    x, y, diameter = circle
+    arm = min(_MARK, _MARK_SHARE * diameter) / 2
+    return [
+        CutPath(part.id, feature.name, Operation.PUNCH, mark, layer, diameter)
+        for mark in (line(x - arm, y, x + arm, y), line(x, y + arm, x, y - arm))
+    ]
+
+
+def _least_hole(machine: Machine, kerf: float) -> float:
+    """Return the diameter of the smallest round hole the machine makes in this leather, mm."""
+    blade = 2 * machine.blade.least_radius if machine.blade is not None else 0.0
+    return max(machine.least_hole or 0.0, blade, kerf + 4 * OFFSET)
+
+
+def _check_turns(contour: Contour, machine: Machine, where: str) -> None:
+    """Refuse a shape whose curves are tighter than the blade can follow at its full depth."""
+    if machine.blade is None or not contour.is_arc.any():
+        return
+    tightest = float(np.min(contour.radii))
+    if tightest < machine.blade.least_radius - OFFSET:
+        raise PlanError(
+            f"{where}: its tightest curve has a radius of {tightest:.2f} mm; the blade of "
+            f"{machine.name!r} follows {machine.blade.least_radius:g} mm and more; give it a wider curve, "
+            "or cut it by laser or by hand"
+        )

@@ -1,0 +1,222 @@
+"""What a plan is: the tool's paths on the bed, in cutting order, sheet by sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.notebook import svg_of
+from strapwright.machine.sheet.hide_pose import AS_DRAWN, Lie
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from strapwright.core.findings import Finding
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.duration import Duration, Move
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.parts.part import Operation
+    from strapwright.trade.leather import Tannage
+
+OUTLINE: Final = "outline"
+"""What a part's outer cut is called among its paths; where it leaves in several runs, each of them."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """How one path is driven where it is not as its operation: a cell of a trial.
+
+    Args:
+        speed_mm_s: mm/s.
+        power_percent: a laser's; None for a blade.
+        depth: how far below the leather's face a blade goes, mm; None for a laser.
+        passes: how often it is gone along.
+    """
+
+    speed_mm_s: float
+    power_percent: float | None = None
+    depth: float | None = None
+    passes: int = 1
+
+
+@dataclass(frozen=True)
+class CutPath:
+    """One run of the tool.
+
+    Args:
+        part_id: the part it makes.
+        name: the feature in trade words, or ``"outline"``.
+        operation: cut, punch or score.
+        contour: the path of the tool's middle in bed mm, y up.
+        layer: where it goes in the files: its operation's.
+        diameter: of the finished hole, mm, for a punch's centre mark; None for everything else.
+        setting: how it is driven; None: as its operation.
+        fixed_start: whether, closed, it must begin where it does; else where the way to it is short.
+    """
+
+    part_id: str
+    name: str
+    operation: Operation
+    contour: Contour
+    layer: str
+    diameter: float | None = None
+    setting: Setting | None = None
+    fixed_start: bool = False
+
+    @property
+    def is_outline(self) -> bool:
+        """Whether it is the outer cut of its part, or a run of it."""
+        return self.name == OUTLINE
+
+
+REGISTRATION: Final = "registration"
+"""The part that registration holes are said to be of; they lie in scrap."""
+
+HOLE_NAMES: Final = "AB"
+"""What the two registration holes between two windows are called, in the order of `Window.holes`."""
+
+FIRST_CUT: Final = "first cut"
+"""What the path is called that squares a raw hide's edge; it is said to be of its hide."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """One of the windows a hide is cut in where it is longer than the bed.
+
+    Args:
+        number: from 1, in the order they are cut.
+        count: of the windows of this hide.
+        shift: how far the hide is moved along, towards lower x, from where its `Lie` has it, mm.
+        advance: how far it has been moved since the window before, mm; 0 in the first.
+        pins: the same in pins of the bed's edge; 0 where there are none.
+        holes: where registration holes cut in the window before must lie on the bed now, mm; where they do,
+            once they were touched.
+        touched: whether it is written from where those holes really lie, as the sheet's `Lie` has it.
+    """
+
+    number: int
+    count: int
+    shift: float
+    advance: float
+    pins: int
+    holes: tuple[tuple[float, float], ...]
+    touched: bool = False
+
+
+@dataclass(frozen=True)
+class CutSheet:
+    """What is cut from one hide in one go.
+
+    Args:
+        name: of the sheet; the hide's, where one sheet holds all of it.
+        hide: the hide's name.
+        width: the bed's reach along x, mm.
+        height: the bed's reach along y, mm.
+        paths: in cutting order.
+        lie: how the hide lies on the bed; in a window, before it is moved along.
+        window: which one it is; None where the bed takes all of the hide's parts.
+        lay_by: whether it only marks the bed's backing, for straps cut to width to be laid on.
+        parted: the outlines, closed, of parts on the hide whose outline does not leave here as one path.
+        leather: the hide's outline where it lies now, closed; None where it is not known or not cut here.
+        thickness: of the leather at its thickest place, mm; 0 where it is not known.
+        zones: where it is of other thicknesses, each with its place on the bed, closed; together all of it.
+    """
+
+    name: str
+    hide: str
+    width: float
+    height: float
+    paths: tuple[CutPath, ...]
+    lie: Lie = AS_DRAWN
+    window: Window | None = None
+    lay_by: bool = False
+    parted: tuple[Contour, ...] = ()
+    leather: Contour | None = None
+    thickness: float = 0.0
+    zones: tuple[tuple[float, Contour], ...] = ()
+
+    def thickness_under(self, track: Contour) -> float:
+        """Return how thick the leather is under a way on the bed, at its thickest, mm."""
+        if not self.zones:
+            return self.thickness
+        points = track.sample()
+        found = (thickness for thickness, place in self.zones if place.contains(points).any())
+        return max(found, default=self.thickness)
+
+    @property
+    def outlines(self) -> list[Contour]:
+        """The closed outline of every part on the bed: no lead-in may cross one."""
+        cut = [path.contour for path in self.paths if path.is_outline and path.contour.closed]
+        return [*cut, *self.parted]
+
+
+@dataclass(frozen=True)
+class Kerf:
+    """The width of the cut reckoned with in one leather.
+
+    Args:
+        tannage: of the leather.
+        thickness: of the leather, mm.
+        width: of the cut, mm.
+        holes: of the cut round small holes, mm.
+    """
+
+    tannage: Tannage
+    thickness: float
+    width: float
+    holes: float
+
+
+@dataclass(frozen=True)
+class CutPlan:
+    """Everything a machine does for a layout.
+
+    Args:
+        machine: the machine it is for.
+        sheets: one for each hide that has parts on it, in the layout's order.
+        kerf: the widest cut reckoned with, mm; 0 for a drag knife.
+        kerfs: the width for each leather on the plan.
+        findings: what was noticed while planning.
+        job_name: as the maker wrote it; empty where it has none.
+        day: it was made, for the files' headers; None leaves the day out.
+        whole: of each hide cut in windows all paths as they would be on a bed long enough, for the proof.
+    """
+
+    machine: Machine
+    sheets: tuple[CutSheet, ...]
+    kerf: float
+    kerfs: tuple[Kerf, ...]
+    findings: tuple[Finding, ...]
+    job_name: str = ""
+    day: date | None = None
+    whole: tuple[CutSheet, ...] = ()
+
+    @cached_property
+    def durations(self) -> tuple[Duration, ...]:
+        """How long each sheet takes, reckoned: one for each of the sheets."""
+        from strapwright.machine.duration import time_of
+
+        return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
+
+    def duration_of(self, sheet: CutSheet) -> Duration:
+        """Return how long one of the sheets takes, or another of this machine."""
+        from strapwright.machine.duration import time_of
+
+        mine = (found for one, found in zip(self.sheets, self.durations, strict=True) if one is sheet)
+        return next(mine, None) or time_of(sheet, self.machine)
+
+    @cached_property
+    def moves(self) -> tuple[tuple[Move, ...], ...]:
+        """All the tool does, in order and with its times: one run of moves for each of the sheets.
+
+        Raises:
+            PlanError: a spindle would have to leave the bed.
+        """
+        from strapwright.machine.duration import moves_of
+
+        return tuple(moves_of(sheet, self.machine) for sheet in self.sheets)
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)

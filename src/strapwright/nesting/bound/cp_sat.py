@@ -1,0 +1,192 @@
+"""Proofs by constraint programming, for grounds where straps never lie side by side."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from strapwright.nesting.bound.lagrangian_bound import best_of, bounds
+from strapwright.nesting.cancellation.stop_flag import Halt
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.bound.lagrangian_bound import Kinds
+    from strapwright.nesting.bound.relaxation import Lines
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+_FEES = 400
+"""Bounds that are made to find the fees a proof begins with."""
+
+
+class Settled(NamedTuple):
+    """What constraint programming came to.
+
+    Args:
+        bound: a value no straps on the ground can pass; infinity where it gave up.
+        order: kinds of strap from below, in a layout of the easier problem worth more than the best known;
+            nothing where none was found.
+    """
+
+    bound: float
+    order: tuple[int, ...] = ()
+
+
+def settled(
+    lines: Lines, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
+) -> Settled:
+    """Settle by constraint programming whether straps on a ground can be worth more than is known.
+
+    For straps that can never lie side by side. First the fees tell which straps cannot begin in which cells
+    in any layout that is worth more than the best known.
+
+    Args:
+        lines: the easier problem.
+        known: worth of the best layout found.
+        seconds: how long it may take.
+        counted: count the solver's own work instead of time, so that the answer is always the same.
+        halt: ends it as soon as it is given.
+    """
+    from ortools.sat.python import cp_model
+
+    kinds = lines.kinds
+    if kinds is None or not lines.single:
+        return Settled(math.inf)
+    halt = halt or Halt()
+    worth, fee = best_of(
+        bounds(kinds, lambda: known, lambda count: count < _FEES and not (count and halt.given[0]))
+    )
+    if worth <= known:
+        return Settled(known)
+    begins = kinds.lanes.begins & (_worth_if(kinds, fee) > known + 1e-6)
+    model = cp_model.CpModel()
+    gains: list[Any] = []
+    could: list[tuple[Any, Any, int]] = []
+    placed: list[list[list[Any]]] = [[[] for _ in range(number)] for number in kinds.number.tolist()]
+    for low, high in _windows(begins, kinds.lanes.covers):
+        bars, sizes = [], []
+        for k, cells in enumerate(begins):
+            inside = np.flatnonzero(cells[low:high]) + low
+            if not len(inside):
+                continue
+            domain, size = cp_model.Domain.from_values(inside.tolist()), int(kinds.lanes.covers[k])
+            for copy in range(int(kinds.number[k])):
+                start = model.new_int_var_from_domain(domain, "")
+                here = model.new_bool_var("")
+                bars.append(model.new_optional_fixed_size_interval_var(start, size, here, ""))
+                sizes.append(size * here)
+                gains.append(math.ceil(float(kinds.value[k])) * here)
+                placed[k][copy].append(here)
+                could.append((here, start, k))
+        model.add_no_overlap(bars)
+        # What no overlap means for the whole window: the solver bounds a knapsack far sooner.
+        model.add(sum(sizes) <= high - low)
+    for copies in placed:
+        for spots in copies:
+            model.add_at_most_one(spots)
+        for first, second in itertools.pairwise(copies):
+            model.add(sum(second) <= sum(first))
+    if not gains:
+        return Settled(known)
+    model.add(sum(gains) >= math.floor(known) + 1)
+    model.maximize(sum(gains))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    if counted:
+        solver.parameters.max_deterministic_time = seconds
+    else:
+        solver.parameters.max_time_in_seconds = seconds
+    halt.solver = solver
+    if halt.given[0]:
+        return Settled(math.inf)
+    status = solver.solve(model)
+    halt.solver = None
+    if status == cp_model.INFEASIBLE:
+        return Settled(known)
+    if halt.given[0] or status == cp_model.MODEL_INVALID:  # it may know nothing yet
+        return Settled(math.inf)
+    order: tuple[int, ...] = ()
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        lying = [(solver.value(start), k) for here, start, k in could if solver.value(here)]
+        order = tuple(k for _, k in sorted(lying))
+    return Settled(solver.best_objective_bound, order)
+
+
+def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
+    """Return the runs of cells that straps may cover, no strap more than one of them."""
+    out: list[tuple[int, int]] = []
+    for cell in np.flatnonzero(begins.any(axis=0)).tolist():
+        high = cell + int(np.max(covers[begins[:, cell]]))
+        if out and cell < out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], high))
+        else:
+            out.append((cell, high))
+    return out
+
+
+def _worth_if(kinds: Kinds, fee: Floats) -> Floats:
+    """Return a bound for layouts in which a strap of a kind begins in a cell, (kinds, cells)."""
+    cells = kinds.lanes.begins.shape[1]
+    gain = kinds.value - fee
+    most = int(np.max(kinds.lanes.covers))
+    below, above = np.zeros(cells + most + 1), np.zeros(cells + most + 1)
+    for cell in range(cells):
+        below[cell + 1] = max(below[cell + 1], below[cell])
+        for k in np.flatnonzero(kinds.lanes.begins[:, cell] & (gain > 0)):
+            end = cell + kinds.lanes.covers[k]
+            below[end] = max(below[end], below[cell] + gain[k])
+    for cell in range(cells - 1, -1, -1):
+        above[cell] = above[cell + 1]
+        for k in np.flatnonzero(kinds.lanes.begins[:, cell] & (gain > 0)):
+            above[cell] = max(above[cell], gain[k] + above[cell + kinds.lanes.covers[k]])
+    at = np.arange(cells)[None, :]
+    worth: Floats = below[at] + gain[:, None] + above[at + kinds.lanes.covers[:, None]]
+    return worth + float(fee @ kinds.number)
+
+
+def least_height(lines: Lines, seconds: float, *, counted: bool = False) -> float:
+    """Return a height that a layout of all straps reaches at least, mm.
+
+    Solved by constraint programming as far as there is time, straps that can never lie side by side only;
+    0 where nothing is known.
+
+    Args:
+        lines: the easier problem.
+        seconds: how long it may take.
+        counted: count the solver's own work instead of time, so that the answer is always the same.
+    """
+    from ortools.sat.python import cp_model
+
+    kinds = lines.kinds
+    if kinds is None or not lines.single or not kinds.lanes.begins.any(axis=1).all():
+        return 0.0
+    model, scale = cp_model.CpModel(), 10_000
+    bars = []
+    top = model.new_int_var(0, math.ceil((kinds.lanes.begins.shape[1] * lines.step + 1000) * scale), "top")
+    for k, cells in enumerate(kinds.lanes.begins):
+        domain = cp_model.Domain.from_values(np.flatnonzero(cells).tolist())
+        reach = math.floor(float(lines.height[k]) * scale)
+        before = None
+        for _ in range(int(kinds.number[k])):
+            start = model.new_int_var_from_domain(domain, "")
+            bars.append(model.new_fixed_size_interval_var(start, int(kinds.lanes.covers[k]), ""))
+            model.add(top >= start * math.floor(lines.step * scale) + reach)
+            if before is not None:
+                model.add(before <= start)
+            before = start
+    model.add_no_overlap(bars)
+    model.minimize(top)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    if counted:
+        solver.parameters.max_deterministic_time = seconds
+    else:
+        solver.parameters.max_time_in_seconds = seconds
+    if solver.solve(model) in (cp_model.INFEASIBLE, cp_model.MODEL_INVALID):
+        return 0.0
+    return lines.y0 + solver.best_objective_bound / scale

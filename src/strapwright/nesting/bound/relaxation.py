@@ -1,0 +1,226 @@
+"""What no layout can pass, proven by solving an easier problem: straps as bars in two lanes.
+
+Heights are cut into cells, open below and closed above. A strap whose underside lies in a cell covers, drawn
+upwards by the gap, so many cells for certain. It may only begin in cells where a core of it, the part it
+covers wherever in the cell it lies, finds room on the empty ground; and beside another only where both,
+pushed apart as far as their cores can be, are the gap apart at some heights in their cells.
+
+Every layout obeys these rules, so the best value under them is one that no layout can pass. Straps with
+hollow sides, which the search takes for their hulls, and straps that may lie three abreast are not looked at.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
+from strapwright.nesting.bound.lagrangian_bound import Kinds, bounds
+from strapwright.nesting.bound.lanes import ends_of, lanes_of
+from strapwright.nesting.strap_search.rows import Edges, best_step, distances
+from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.cancellation.stop_flag import Halt
+    from strapwright.nesting.problem.types import Piece, Problem
+
+    Floats = NDArray[np.float64]
+
+_MOVED = 0.99
+"""Shapely moves an edge by up to a hundredth less than asked, and a bound must not ask too much."""
+
+_ROUND = 0.0013
+"""Share by which the gap drawn round straps is more than asked, at corners, at most."""
+
+_HOLLOW = 1e-6
+"""A strap whose hull is larger by no more than this share of itself is not hollow."""
+
+CELLS = ((2.0, 200), (1.0, 100), (0.5, 60), (0.25, 60))
+"""Heights of the cells, mm, and how many bounds are found in them at most, from the fees of the last on."""
+
+LARGEST = 32_000_000
+"""Places in the largest table of a proof: cells are made no finer than that allows."""
+
+_GROWS = 4
+"""So many times larger is the table of cells half as high."""
+
+_RUNS = 8
+"""Free runs of a line that are looked at."""
+
+
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """The easier problem of one ground.
+
+    Args:
+        y0: lower end of the first cell, mm.
+        step: height of a cell, mm.
+        height: of each kind of strap, in its lowest turn, mm.
+        alike: shape and value of each kind of strap.
+        kinds: the straps gathered; None where nothing can be proven of them.
+    """
+
+    y0: float
+    step: float
+    height: Floats
+    alike: tuple[tuple[int, float], ...]
+    kinds: Kinds | None
+
+    @property
+    def single(self) -> bool:
+        """Whether straps never lie side by side."""
+        return self.kinds is not None and not len(self.kinds.lanes.tall)
+
+
+def lines_of(problem: Problem, ground: int, about: float, halt: Halt | None = None) -> Lines:
+    """Return the easier problem of one ground's straps.
+
+    Args:
+        problem: the problem.
+        ground: number of the ground.
+        about: height of a cell, within a fifth, mm.
+        halt: once it is given, nothing can be proven.
+    """
+    gap = max(problem.nearest - CLEARANCE, 0.0)
+    margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
+    straps = [p for p in problem.pieces if p.strap and (p.grounds is None or ground in p.grounds)]
+    makes, forms, by_shape = forms_of(straps, gap)
+    step = _fitting_step([make.height + gap for make in makes], about)
+    boundary = problem.grounds[ground].boundary
+    y0 = float(np.min(boundary[:, 1])) - step
+    cells = math.ceil((float(np.max(boundary[:, 1])) - y0) / step) + 1
+    edges = Edges(problem.grounds[ground], margin, gap, (), mended=False)
+    low, high = np.full((len(makes), cells, _RUNS), np.inf), np.full((len(makes), cells, _RUNS), -np.inf)
+    for number, make in enumerate(makes):
+        shortest = min(form.length for form in forms if form.make == number)
+        edges.scan(_core(make, step), shortest - 2 * CLEARANCE, y0, step, low[number], high[number])
+    # Straps alike in shape and worth are gathered.
+    alike = Counter((strap.shape, strap.value) for strap in straps)
+    own = [(form, shape) for shape, (number, _) in enumerate(alike) for form in by_shape[number]]
+    slack = 2 * (CLEARANCE + NESTING_CHORD) + _ROUND * gap
+    width = max(0.0, float(high.max(initial=-np.inf) - low.min(initial=np.inf)))
+    if 2 * min(form.length for form in forms) - _tips(makes) - slack > width:
+        apart, middle = np.zeros((len(makes), len(makes), 1)), 0  # no two lie side by side
+    else:
+        apart, middle = distances(makes, gap, step)
+        apart = _nearest(apart)
+    ends = ends_of(
+        [shape for _, shape in own],
+        np.array([forms[form].make for form, _ in own], np.int64),
+        np.array([forms[form].length for form, _ in own]),
+        low,
+        high,
+        apart,
+        middle,
+        2 * CLEARANCE,
+    )
+    covered = np.array(
+        [
+            min(math.floor((makes[forms[form].make].height + gap) / step + 1e-9) for form in by_shape[number])
+            for number, _ in alike
+        ],
+        np.int64,
+    )
+    lanes = None
+    if not any(_is_hollow(strap) for strap in straps):
+        lanes = lanes_of(ends, covered, slack, None if halt is None else halt.given)
+    value = np.array([worth for _, worth in alike])
+    count = np.array(list(alike.values()), np.int64)
+    return Lines(
+        y0,
+        step,
+        np.array([min(makes[forms[form].make].height for form in by_shape[number]) for number, _ in alike]),
+        tuple(alike),
+        None if lanes is None else Kinds(value, count, lanes),
+    )
+
+
+def most_value(
+    problem: Problem,
+    ground: int,
+    known: Callable[[], float],
+    going: Callable[[int], bool],
+    finest: float = 0.0,
+    halt: Halt | None = None,
+) -> Iterator[float]:
+    """Yield ever lower values that straps on a ground cannot pass, in ever finer cells.
+
+    Args:
+        problem: the problem.
+        ground: number of the ground.
+        known: returns the worth of the best layout found so far, to aim the fees.
+        going: is given how many bounds were found with cells of one height, and answers whether to go on.
+        finest: cells are made no finer than this, mm.
+        halt: ends it as soon as it is given.
+    """
+    lowest, fee = math.inf, None
+    for about, most in CELLS:
+        if about < finest or not going(0):
+            return
+        kinds = lines_of(problem, ground, about, halt).kinds
+        if kinds is None:
+            return
+        least = math.inf
+        for worth, own in bounds(kinds, known, lambda count: count < most and going(count), fee):  # noqa: B023
+            if worth < least:
+                least, fee = worth, own
+            if worth < lowest:
+                lowest = worth
+                yield lowest
+        if kinds.lanes.beside.size * _GROWS > LARGEST:
+            return
+
+
+def _is_hollow(strap: Piece) -> bool:
+    import shapely
+
+    shape = shapely.Polygon(strap.outline)
+    return bool(shape.convex_hull.area - shape.area > _HOLLOW * shape.area)
+
+
+def _tips(makes: Sequence[Make]) -> float:
+    """Return how far the ends of two straps may reach past one another at most, mm."""
+    return max(float(np.max(m.whole.left)) for m in makes) - min(float(np.min(m.whole.right)) for m in makes)
+
+
+def _nearest(apart: Floats) -> Floats:
+    """Return how far apart straps stay at least, whatever their heights within their cells.
+
+    Up to one cell more or less may be between them; both sides bulge, so the least is at either end.
+    """
+    padded = np.pad(apart, ((0, 0), (0, 0), (1, 1)), constant_values=-np.inf)
+    nearest: Floats = np.minimum(padded[:, :, :-2], padded[:, :, 2:])
+    return nearest
+
+
+def _fitting_step(pitches: Sequence[float], about: float) -> float:
+    """Return a step of which every pitch is a whole number of times or a little more, mm."""
+    step = best_step(pitches, 0.0, about)
+    return min([step, *(pitch / math.floor(pitch / step + 1e-3) for pitch in pitches if pitch > step)])
+
+
+def _core(make: Make, step: float) -> Make:
+    """Return what a strap covers wherever in the cell above a height it begins, seen from that height."""
+    return replace(make, whole=_sunk(make.whole, step), areas=tuple(_sunk(a, step) for a in make.areas))
+
+
+def _sunk(side: Sides, step: float) -> Sides:
+    """Return the sides of what an area covers both where it lies and ``step`` higher.
+
+    Between heights the true sides bulge outwards, so that the straight ones cover less, never more.
+    """
+    low, high = float(side.y[0]) + step, float(side.y[-1])
+    y = np.unique(np.clip(np.concatenate([side.y, side.y + step]), low, high))
+    if len(y) < 2:
+        y = np.array([low, low + 1e-3])
+    left = np.maximum(np.interp(y, side.y, side.left), np.interp(y - step, side.y, side.left))
+    right = np.minimum(np.interp(y, side.y, side.right), np.interp(y - step, side.y, side.right))
+    return Sides(side.shuns, y, left, right)

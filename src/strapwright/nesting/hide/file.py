@@ -1,0 +1,414 @@
+"""The hide file a maker writes: an outline by points, by tape measure or from a drawing, flaws and zones."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping  # noqa: TC003 -- pydantic looks them up at run time
+from dataclasses import replace
+from math import hypot, pi
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import numpy as np
+from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from strapwright.core.errors import FileProblems
+from strapwright.core.findings import Finding, Severity
+from strapwright.core.units import quoted
+from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
+from strapwright.files.messages import nearest
+from strapwright.files.read import digest_of, read_toml
+from strapwright.files.validate import Strict, one_of, schema_of, validate
+from strapwright.nesting.hide.backbone import (
+    EDGES,
+    back_at,
+    back_through,
+    from_the_back,
+    starts_both_ways,
+    upward,
+)
+from strapwright.nesting.hide.repair import sound_hide
+from strapwright.nesting.hide.tape import outline_from_stations, read_stations
+from strapwright.nesting.hide.types import (
+    OTHER_HOLE,
+    Back,
+    Face,
+    Flaw,
+    FlawKind,
+    Hide,
+    ThicknessZone,
+    round_flaw,
+)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.hide.drawing import DrawnHide
+
+    Floats = NDArray[np.float64]
+
+Point = tuple[Length, Length]
+Station = tuple[Length, Length, Length]
+
+_ANY_ANGLE: Final = Measure("angle", least=-2 * pi, most=2 * pi)
+_APART: Final = 10.0
+"""Two points along the back lie at least so far apart, mm: nearer ones give no direction."""
+
+
+_BACKBONE: Final = (
+    '"bottom", "top", "left" or "right" (the edge that is the back), two points [x, y] along the back, or an '
+    'angle such as "30 deg"'
+)
+
+
+def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[float, float]]:
+    """Read where the back is: the word for an edge, two points, or an angle from x in radians."""
+    if isinstance(value, list | tuple):
+        if len(value) != 2 or not all(isinstance(one, list | tuple) and len(one) == 2 for one in value):
+            raise mistake(f"found {quoted(value)}, expected {_BACKBONE}")
+        (x0, y0), (x1, y1) = ((Measure().read(x), Measure().read(y)) for x, y in value)
+        if (apart := hypot(x1 - x0, y1 - y0)) < _APART:
+            raise mistake(f"found two points {apart:g} mm apart, expected {_APART:g} mm or more between them")
+        return (x0, y0), (x1, y1)
+    if isinstance(value, str) and value in EDGES:
+        return value
+    try:
+        return _ANY_ANGLE.read(value)
+    except PydanticCustomError:
+        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
+            raise
+    near = nearest(value, tuple(EDGES))
+    hint = f'; did you mean "{near}"?' if near else ""
+    raise mistake(f"found {quoted(value)}, expected {_BACKBONE}{hint}")
+
+
+def _direction(value: object) -> float | str:
+    """Read a strap direction: a word that measures from the backbone, or an angle from x in radians."""
+    if value in ("along", "across"):
+        return value
+    try:
+        return _ANY_ANGLE.read(value)
+    except PydanticCustomError:
+        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
+            raise
+    raise mistake(
+        f'found {quoted(value)}, expected "along" or "across" (the backbone), or an angle such as "90 deg"'
+    )
+
+
+Direction = Annotated[
+    float | str,
+    PlainValidator(_direction),
+    WithJsonSchema({"anyOf": [{"enum": ["along", "across"]}, {"type": "string"}, {"type": "number"}]}),
+]
+Backbone = Annotated[
+    float | str | tuple[tuple[float, float], tuple[float, float]],
+    PlainValidator(_backbone),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"enum": list(EDGES)},
+                {
+                    "type": "array",
+                    "items": {"type": "array", "minItems": 2, "maxItems": 2},
+                    "minItems": 2,
+                    "maxItems": 2,
+                },
+                {"type": "string"},
+                {"type": "number"},
+            ]
+        }
+    ),
+]
+Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
+
+
+class HideTable(Strict):
+    """The hide itself; give exactly one of points, outline and stations."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80, description="What you call the hide."), OneLine]
+    thickness: Annotated[Thickness | None, Field(description="Leave it out if it was not measured.")] = None
+    strap_direction: Annotated[
+        Direction,
+        Field(
+            description=(
+                'The direction straps lie along: "along" or "across" the backbone, or an angle from the '
+                "x axis; 0 deg along x. Straps start from the back."
+            )
+        ),
+    ] = "along"
+    backbone: Annotated[
+        Backbone | None,
+        Field(
+            description=(
+                'Where the back is: the edge ("bottom", "top", "left" or "right"), two points [x, y] along '
+                "it where it slants or runs through a double butt, or the angle it runs at, from the x axis: "
+                "the back is then the lower edge. The bottom edge is assumed if left out."
+            )
+        ),
+    ] = None
+    tolerance: Annotated[
+        Tolerance,
+        Field(
+            description="How far off the strap direction straps may be, 0 to 45 degrees, default 0: those "
+            "of a hide are turned together where more fits that way."
+        ),
+    ] = 0.0
+    face_up: Annotated[
+        Face,
+        Field(
+            description=(
+                "The side you see on the bench. Flesh side up, parts are mirrored so that their grain "
+                "side is the hide's."
+            )
+        ),
+    ] = Face.GRAIN
+    true_edge: Annotated[
+        bool,
+        Field(
+            strict=True,
+            description="Square a raw edge first: a straight cut along the straps, its leather counted.",
+        ),
+    ] = False
+    repair: Annotated[
+        bool,
+        Field(
+            strict=True,
+            description="Repair an outline that crosses itself; a finding says what was changed.",
+        ),
+    ] = False
+    parent: Annotated[
+        str,
+        Field(max_length=80, description="Of a remnant: the name of the hide it was cut from."),
+        OneLine,
+    ] = ""
+    points: Annotated[
+        list[Point] | None,
+        Field(min_length=3, description="Corners [x, y] in one sweep round the edge."),
+    ] = None
+    outline: Annotated[
+        str | None,
+        Field(
+            min_length=1,
+            description=(
+                "A drawing (.dxf or .svg) beside this file, with layers or groups named outline, "
+                "hole, mark and loose."
+            ),
+        ),
+    ] = None
+    stations: Annotated[
+        Annotated[list[Station], Field(min_length=2)] | str | None,
+        Field(
+            description=(
+                "By tape measure along the trued edge: [x, y_low, y_high] at each station, x growing; or a "
+                "CSV file beside this one with those columns."
+            ),
+        ),
+    ] = None
+
+    @classmethod
+    def cross_checks(
+        cls, table: Mapping[str, Any]
+    ) -> Iterator[tuple[tuple[str | int, ...], PydanticCustomError]]:
+        """Say where not exactly one outline is given."""
+        wrong = one_of(table, "points", "outline", "stations")
+        if wrong:
+            yield (), mistake(wrong)
+
+
+class FlawTable(Strict):
+    """One flaw; give points, or at and size for a round one."""
+
+    kind: Annotated[
+        FlawKind,
+        WithJsonSchema({"type": "string", "enum": ["hole", OTHER_HOLE, "mark", "loose"]}),
+        Field(
+            description=(
+                "hole (or void): also a cut; mark: a scar or brand, sound but ugly; loose: stretchy leather."
+            )
+        ),
+    ]
+    points: Annotated[
+        list[Point] | None, Field(min_length=3, description="Corners [x, y] round the flaw.")
+    ] = None
+    at: Annotated[Point | None, Field(description="Centre [x, y] of a round flaw.")] = None
+    size: Annotated[PositiveLength | None, Field(description="Diameter of a round flaw.")] = None
+
+    @classmethod
+    def cross_checks(
+        cls, table: Mapping[str, Any]
+    ) -> Iterator[tuple[tuple[str | int, ...], PydanticCustomError]]:
+        """Say where a flaw's place is missing or given twice."""
+        round_keys = [key for key in ("at", "size") if key in table]
+        if "points" in table and round_keys:
+            yield (), mistake(f"found points and {round_keys[0]}, expected points, or at and size")
+        elif "points" not in table and len(round_keys) < 2:
+            found = f"only {round_keys[0]}" if round_keys else "none of them"
+            yield (), mistake(f"found {found}, expected points, or at and size")
+
+
+class ZoneTable(Strict):
+    """A place thicker or thinner than the rest of the hide."""
+
+    thickness: Annotated[Thickness, Field(description="As callipered there.")]
+    points: Annotated[list[Point], Field(min_length=3, description="Corners [x, y] round the place.")]
+
+
+class HideFile(Strict):
+    """A hide file."""
+
+    hide: HideTable
+    flaw: Annotated[list[FlawTable], Field(default_factory=list)]
+    zone: Annotated[list[ZoneTable], Field(default_factory=list)]
+
+
+def read_hide_file(path: Path) -> Hide:
+    """Read a hide from its TOML file, and the drawing or CSV file it names where it names one.
+
+    Raises:
+        FileProblems: everything that is wrong, one line each.
+    """
+    file = validate(HideFile, read_toml(path), str(path))
+    table = file.hide
+    digests = [digest_of(path)]
+    drawn_flaws: tuple[Flaw, ...] = ()
+    drawn_findings: tuple[Finding, ...] = ()
+    if table.outline is not None:
+        drawn = _from_drawing(path, table.outline)
+        outline, drawn_flaws, key = drawn.outline, drawn.flaws, "hide.outline"
+        drawn_findings = drawn.gathered.findings(table.name)
+        digests.append(drawn.digest)
+    else:
+        outline, measured, key = _outline(path, table)
+        digests += measured
+    flaws = tuple(_flaw(flaw) for flaw in file.flaw)
+    hide = sound_hide(
+        str(path),
+        table.name,
+        outline,
+        flaws + drawn_flaws,
+        zones=tuple(ThicknessZone(zone.thickness, np.array(zone.points)) for zone in file.zone),
+        key=key,
+        flaw_keys=[f"flaw[{number}]" for number in range(1, len(flaws) + 1)],
+        repair=table.repair,
+    )
+    back, direction = _back_and_direction(table, hide.outline)
+    hide = replace(
+        hide,
+        strap_direction=direction,
+        back=back,
+        thickness=table.thickness,
+        tolerance=table.tolerance,
+        face_up=table.face_up,
+        parent=table.parent,
+        digest=digests[0] if len(digests) == 1 else hashlib.sha256("\n".join(digests).encode()).hexdigest(),
+        findings=(*hide.findings, *drawn_findings),
+    )
+    if hide.face_up is Face.FLESH:
+        hide = replace(hide, findings=(*hide.findings, _flesh_up(hide.name)))
+    if not table.true_edge:
+        return hide
+    if starts_both_ways(hide):
+        problem = (
+            "hide.true_edge: straps start from the cut along the back, which is a true edge; leave it out"
+        )
+        raise FileProblems((f"{path}: {problem}",))
+    return _first_cut_made(hide, path)
+
+
+def _flesh_up(name: str) -> Finding:
+    return Finding(
+        "hide-flesh-up",
+        Severity.CAUTION,
+        "The hide is flesh side up, so its parts are mirrored; lines and lettering scored on it come out "
+        "on the flesh side, lettering the wrong way round.",
+        "Lay it flesh side up on the machine too, and try one part in scrap first.",
+        subject=name,
+    )
+
+
+def _outline(path: Path, table: HideTable) -> tuple[Floats, list[str], str]:
+    """Return an outline given by figures, the digest of a file it was read from, and where it stands."""
+    if table.points is not None:
+        return np.array(table.points), [], "hide.points"
+    assert table.stations is not None
+    if not isinstance(table.stations, str):
+        outline = outline_from_stations(table.stations, str(path), "hide.stations[{}]")
+        return outline, [], "hide.stations"
+    measured = path.parent / table.stations
+    if measured.suffix.lower() != ".csv":
+        raise FileProblems(
+            (
+                (
+                    f'{path}: hide.stations: found "{table.stations}", expected a list of [x, y_low, y_high] '
+                    "or the name of a .csv file with these columns"
+                ),
+            )
+        )
+    outline = outline_from_stations(read_stations(measured), str(measured), "station {}")
+    return outline, [digest_of(measured)], "hide.stations"
+
+
+def _back_and_direction(table: HideTable, outline: Floats) -> tuple[Back, float]:
+    """Return the line of the back, and the direction straps lie along, the back to its right."""
+    if isinstance(table.strap_direction, float):
+        told = table.strap_direction
+        if table.backbone is None:
+            return replace(back_at(outline, told), assumed=True), told
+        back = _back(table.backbone, outline)
+        return back, from_the_back(told, back)
+    back = replace(back_at(outline, 0.0), assumed=True)
+    if table.backbone is not None:
+        back = _back(table.backbone, outline)
+    if table.strap_direction == "across":
+        return back, upward(back.direction + pi / 2)
+    return back, back.direction
+
+
+def _back(told: float | str | tuple[tuple[float, float], tuple[float, float]], outline: Floats) -> Back:
+    if isinstance(told, str):
+        return back_at(outline, EDGES[told])
+    if isinstance(told, tuple):
+        return back_through(outline, *told)
+    return back_at(outline, upward(told))
+
+
+def _first_cut_made(hide: Hide, path: Path) -> Hide:
+    from strapwright.nesting.hide.true_edge import MOST_CUT, trued
+
+    cut = trued(hide)
+    if cut is None:
+        raise FileProblems(
+            (
+                (
+                    f"{path}: hide.true_edge: no straight cut along the straps squares this edge without "
+                    f"taking over {MOST_CUT:.0%} of the hide; turn strap_direction or leave true_edge out"
+                ),
+            )
+        )
+    return cut
+
+
+def _flaw(table: FlawTable) -> Flaw:
+    if table.points is not None:
+        return Flaw(table.kind, np.array(table.points))
+    assert table.at is not None
+    assert table.size is not None
+    return round_flaw(table.kind, *table.at, table.size)
+
+
+def _from_drawing(path: Path, name: str) -> DrawnHide:
+    from strapwright.nesting.hide.drawing import read_drawing
+
+    drawing = Path(name)
+    if drawing.suffix.lower() not in (".dxf", ".svg"):
+        raise FileProblems(
+            (f'{path}: hide.outline: found "{name}", expected a drawing: a .dxf or .svg file',)
+        )
+    return read_drawing(path.parent / drawing)
+
+
+def hide_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a hide file, for editors."""
+    return schema_of(HideFile, "strapwright hide")

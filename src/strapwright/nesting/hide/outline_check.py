@@ -1,0 +1,141 @@
+"""What keeps corners from bounding a hide, a flaw or a zone, in words for the maker."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from strapwright.core.units import beyond
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    Floats = NDArray[np.float64]
+
+SMALLEST_AREA: Final = 100.0
+"""A hide under 1 cm² is a slip of units, mm²."""
+
+LARGEST_EXTENT: Final = 10_000.0
+"""A hide longer than 10 m is a slip of units, mm: the greatest whole hides reach 4 m."""
+
+COVERED: Final = 1.0
+"""Where holes and cuts leave less than this of a hide, mm², they leave nothing."""
+
+
+def outline_problem(points: ArrayLike) -> str | None:
+    """Return what keeps points from being a hide's outline, or None where nothing does."""
+    array = np.asarray(points, dtype=np.float64)
+    wrong = shape_problem(array)
+    if wrong:
+        return wrong
+    area, extent = abs(signed_area(array)), float(np.max(np.ptp(array, axis=0)))
+    if area < SMALLEST_AREA:
+        return (
+            f"found {beyond(area / 100, SMALLEST_AREA / 100, 2)} cm², expected at least "
+            f"{SMALLEST_AREA / 100:g} cm²; "
+            "bare numbers are millimetres"
+        )
+    if extent > LARGEST_EXTENT:
+        return (
+            f"found {beyond(extent / 1000, LARGEST_EXTENT / 1000)} m from side to side, expected at most "
+            f"{LARGEST_EXTENT / 1000:g} m; are the units right? (bare numbers are millimetres)"
+        )
+    return None
+
+
+def leather_of(outline: ArrayLike) -> Any:
+    """Return a sound outline as a shapely polygon that is asked about many flaws."""
+    import shapely
+
+    leather = shapely.Polygon(np.asarray(outline, dtype=np.float64))
+    shapely.prepare(leather)
+    return leather
+
+
+def flaw_problem(points: ArrayLike, leather: Any) -> str | None:
+    """Return what keeps points from being a flaw on a hide, or None where nothing does.
+
+    Args:
+        points: the flaw's corners, mm.
+        leather: the hide's outline, by `leather_of`; None where that is itself unsound, and only the flaw is
+            looked at.
+    """
+    import shapely
+
+    array = np.asarray(points, dtype=np.float64)
+    wrong = shape_problem(array)
+    if wrong or leather is None:
+        return wrong
+    if not shapely.intersects(leather, shapely.Polygon(array)):
+        return (
+            f"is off the hide, near {place(array[0])}; put it on the hide or remove it "
+            "(a flaw may reach over the edge)"
+        )
+    return None
+
+
+def shape_problem(array: Floats) -> str | None:
+    """Return what keeps corners from bounding one piece of leather, or None where nothing does."""
+    import shapely
+
+    if array.ndim != 2 or array.shape[1] != 2 or len(array) < 3:
+        return f"found {len(array)} points, expected at least 3"
+    if not np.isfinite(array).all():
+        return "found a coordinate that is not a number"
+    following = np.roll(array, -1, axis=0)
+    same = np.flatnonzero(np.hypot(*(following - array).T) < 1e-6)
+    if len(same):
+        number = int(same[0])
+        after = (number + 1) % len(array)
+        return (
+            f"points {number + 1} and {after + 1} are both {place(array[number])}; "
+            "give each corner once (the outline closes itself)"
+        )
+    if shapely.is_valid(shapely.Polygon(array)):
+        return None
+    if shapely.MultiPoint(array).convex_hull.area < 1e-9:
+        return "encloses nothing: all its points lie in one line"
+    return (
+        f"crosses or touches itself near {_crossing(array)}; go round the edge in one sweep, "
+        "or write repair = true under [hide]"
+    )
+
+
+def _crossing(array: Floats) -> str:
+    """Return where a polygon meets itself, and between which of its points."""
+    import shapely
+
+    reason = str(shapely.is_valid_reason(shapely.Polygon(array)))
+    words = reason.partition("[")[2].rstrip("]").split()
+    if len(words) < 2:
+        return "an unknown point"
+    at = np.array([float(words[0]), float(words[1])])
+    following = np.roll(array, -1, axis=0)
+    edge = following - array
+    share = np.clip(((at - array) * edge).sum(axis=1) / (edge * edge).sum(axis=1), 0.0, 1.0)
+    apart = np.hypot(*(array + share[:, None] * edge - at).T)
+    number = int(np.argmin(apart))
+    return f"{place(at)}, between points {number + 1} and {(number + 1) % len(array) + 1}"
+
+
+def place(point: Floats) -> str:
+    """Return a point in words."""
+    x, y = (0.0 + round(float(value), 1) for value in point)
+    return f"({x:g}, {y:g}) mm"
+
+
+def signed_area(points: Floats) -> float:
+    """Return the area inside corners, mm²; positive where they run counter-clockwise."""
+    p = points - points[0]
+    q = np.roll(p, -1, axis=0)
+    return float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum()) / 2
+
+
+def counter_clockwise(points: ArrayLike) -> Floats:
+    """Return corners as a read-only array that runs counter-clockwise, (N, 2) mm."""
+    array = np.array(points, dtype=np.float64)
+    if signed_area(array) < 0:
+        array = array[::-1].copy()
+    array.flags.writeable = False
+    return array

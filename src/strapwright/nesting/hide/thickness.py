@@ -1,0 +1,104 @@
+"""Where on a hide the leather is as thick as a part wants it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.hide.types import Hide
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """A share of a hide that is of one thickness.
+
+    Args:
+        thickness: mm, or None where it was not measured.
+        polygon: its outline, without holes, (N, 2) mm.
+    """
+
+    thickness: float | None
+    polygon: Floats
+
+
+def patches(hide: Hide) -> tuple[Patch, ...]:
+    """Return a hide as patches of one thickness that cover it once; none where it has no thickness zones.
+
+    Where two zones overlap, the later one in the file counts. A patch with a hole in it is cut in two
+    through the hole, so that each is one plain outline.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.hide.types import Hide, ThicknessZone
+        >>> square = np.array([(0, 0), (900, 0), (900, 900), (0, 900)])
+        >>> hide = Hide("a", square, thickness=3.6, thickness_zones=(ThicknessZone(3.0, square / 3 + 300),))
+        >>> [(patch.thickness, len(patch.polygon)) for patch in patches(hide)]
+        [(3.6, 8), (3.6, 8), (3.0, 4)]
+    """
+    import shapely
+
+    if not hide.thickness_zones:
+        return ()
+    left = shapely.Polygon(hide.outline)
+    found: list[Patch] = []
+    for zone in reversed(hide.thickness_zones):
+        place = shapely.Polygon(zone.polygon)
+        found += [Patch(zone.thickness, corners) for corners in _plain(left & place)]
+        left = left - place
+    found += [Patch(hide.thickness, corners) for corners in _plain(left)]
+    return tuple(reversed(found))
+
+
+def unfit_places(hide: Hide, wanted: float, within: float) -> tuple[Floats, ...]:
+    """Return where on a hide a part of some thickness may not lie, as polygons without holes.
+
+    A hide, or a patch of it, that was not measured takes any part.
+
+    Args:
+        hide: the hide.
+        wanted: the part's thickness, mm.
+        within: how far leather may differ from that, mm.
+
+    Returns:
+        Polygons, (N, 2) mm each; none where all of it will do, the hide's outline where nothing will.
+    """
+    if not hide.thickness_zones:
+        return () if _agrees(hide.thickness, wanted, within) else (hide.outline,)
+    every = patches(hide)
+    unfit = [patch.polygon for patch in every if not _agrees(patch.thickness, wanted, within)]
+    return (hide.outline,) if len(unfit) == len(every) else tuple(unfit)
+
+
+def some_place_fits(hide: Hide, wanted: float, within: float) -> bool:
+    """Whether a hide has any leather a part of some thickness may be cut from."""
+    found = [hide.thickness, *(zone.thickness for zone in hide.thickness_zones)]
+    return any(_agrees(thickness, wanted, within) for thickness in found)
+
+
+def _agrees(found: float | None, wanted: float, within: float) -> bool:
+    return found is None or abs(found - wanted) <= within + 1e-9
+
+
+def _plain(shape: Any) -> list[Floats]:
+    """Return a shape's polygons, cut upright through their holes until none has any."""
+    import shapely
+
+    out: list[Floats] = []
+    left = [piece for piece in shapely.get_parts(shape) if piece.geom_type == "Polygon" and piece.area > 1.0]
+    while left:
+        piece = left.pop()
+        if not piece.interiors:
+            corners: Floats = shapely.get_coordinates(piece.exterior)[:-1]
+            out.append(corners)
+            continue
+        x0, y0, x1, y1 = piece.bounds
+        x = float(piece.interiors[0].centroid.x)
+        for half in (shapely.box(x0 - 1, y0 - 1, x, y1 + 1), shapely.box(x, y0 - 1, x1 + 1, y1 + 1)):
+            left += [p for p in shapely.get_parts(piece & half) if p.geom_type == "Polygon" and p.area > 1.0]
+    return out

@@ -1,0 +1,161 @@
+"""The first cut of a raw hide: straight, along the straps, so that there is an edge to measure from."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from strapwright.core.findings import Finding, Severity
+from strapwright.nesting.hide.outline_check import outline_problem
+from strapwright.nesting.hide.types import FirstCut, Hide
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+ENOUGH: Final = 0.9
+"""An edge is squared where the cut runs unbroken over this share of the hide's longest chord."""
+
+MOST_CUT: Final = 1 / 3
+"""A cut that would take more than this share of the hide squares nothing."""
+
+_STEP: Final = 0.5
+"""Cuts are tried every so many mm: finer than a straightedge is laid."""
+
+_HEIGHTS: Final = 200
+"""Heights at which the hide's longest chord is looked for."""
+
+
+def trued(hide: Hide) -> Hide | None:
+    """Return a hide with its lower edge cut straight along the strap direction.
+
+    The lower edge is the one to the right of the strap direction, from which straps are laid. Of all
+    straight cuts the one nearest the edge is taken that runs through leather unbroken for nine tenths
+    of the hide's longest chord. What lies beyond it is gone; flaws and zones there go with it.
+
+    Returns:
+        The hide with `Hide.first_cut` set, or as it was where its edge is straight already, with a
+        finding either way; None where a cut would take more than a third of the hide.
+
+    Example:
+        >>> raw = Hide("raw", np.array([(0, 20), (500, 0), (1000, 15), (1000, 400), (0, 400)]))
+        >>> cut = trued(raw).first_cut
+        >>> cut.start, cut.end, cut.area
+        ((100.0, 16.0), (1000.0, 16.0), 7450.0)
+    """
+    import shapely
+
+    frame = _Frame(hide.strap_direction)
+    whole = shapely.Polygon(frame.turned(hide.outline))
+    x0, y0, x1, y1 = whole.bounds
+    enough = _enough(whole)
+    if _straight_length(frame.turned(hide.outline), y0) >= enough - 1e-6:
+        found = Finding(
+            "edge-straight-already",
+            Severity.NOTE,
+            "The edge the straps are laid from is straight already, so there is no first cut.",
+            "Nothing to do; you can remove true_edge from the hide file.",
+            subject=hide.name,
+        )
+        return replace(hide, findings=(*hide.findings, found))
+    for y in np.arange(y0 + _STEP, y1, _STEP):
+        start, length = _longest(whole, float(y), x0, x1)
+        if length < enough - 1e-6:
+            continue
+        above = whole & shapely.box(x0 - 1, float(y), x1 + 1, y1 + 1)
+        pieces = [piece for piece in shapely.get_parts(above) if piece.geom_type == "Polygon"]
+        kept = max(pieces, key=lambda piece: float(piece.area))
+        lost = float(whole.area - kept.area)
+        if lost > MOST_CUT * whole.area:
+            return None
+        ends = frame.back(np.array([(start, y), (start + length, y)]))
+        return _cut(hide, frame.back(_corners(kept)), ends, lost, float(y - y0))
+    return None
+
+
+def has_true_edge(hide: Hide, direction: float) -> bool:
+    """Whether a hide's edge to the right of a direction is straight, by itself or since it was squared."""
+    import shapely
+
+    if hide.first_cut is not None:
+        return True
+    seen = _Frame(direction).turned(hide.outline)
+    return _straight_length(seen, float(np.min(seen[:, 1]))) >= _enough(shapely.Polygon(seen)) - 1e-6
+
+
+def _enough(whole: Any) -> float:
+    """Return how long a straight edge must be to lay straps from."""
+    x0, y0, x1, y1 = whole.bounds
+    return ENOUGH * max(_longest(whole, y, x0, x1)[1] for y in np.linspace(y0, y1, _HEIGHTS + 2)[1:-1])
+
+
+def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) -> Hide | None:
+    import shapely
+
+    if outline_problem(outline) is not None:
+        return None
+    leather = shapely.Polygon(outline)
+    (ax, ay), (bx, by) = ((float(x), float(y)) for x, y in ends)
+    found = Finding(
+        "edge-trued",
+        Severity.NOTE,
+        f"The first cut squares the raw edge: straight from ({ax:.1f}, {ay:.1f}) to ({bx:.1f}, {by:.1f}) mm, "
+        f"{deep:.1f} mm in from the edge's outermost point. It costs {lost / 100:.0f} cm² "
+        f"({lost / hide.area:.1%} of the hide).",
+        "It comes before anything else, by hand or as the machine's first path: measure from it.",
+        subject=hide.name,
+        numbers={"cut_off_mm2": lost, "deep_mm": deep},
+    )
+    return replace(
+        hide,
+        outline=outline,
+        flaws=tuple(f for f in hide.flaws if shapely.intersects(shapely.Polygon(f.polygon), leather)),
+        thickness_zones=tuple(
+            z for z in hide.thickness_zones if shapely.intersects(shapely.Polygon(z.polygon), leather)
+        ),
+        first_cut=FirstCut((ax, ay), (bx, by), lost),
+        findings=(*hide.findings, found),
+    )
+
+
+class _Frame:
+    """Turns points so that straps lie along x, and back; exact where they already do."""
+
+    def __init__(self, direction: float) -> None:
+        c, s = (1.0, 0.0) if not direction else (float(np.cos(direction)), float(np.sin(direction)))
+        self._turn = np.array([[c, s], [-s, c]])
+
+    def turned(self, points: Floats) -> Floats:
+        out: Floats = points @ self._turn.T
+        return out
+
+    def back(self, points: Floats) -> Floats:
+        out: Floats = points @ self._turn
+        return out
+
+
+def _longest(whole: Any, y: float, x0: float, x1: float) -> tuple[float, float]:
+    """Return where the longest unbroken chord at a height begins, and how long it is."""
+    import shapely
+
+    chords = shapely.get_parts(whole & shapely.LineString([(x0 - 1, y), (x1 + 1, y)]))
+    spans = [(line.bounds[0], line.length) for line in chords if line.geom_type == "LineString"]
+    return max(spans, key=lambda span: span[1], default=(0.0, 0.0))
+
+
+def _straight_length(outline: Floats, y0: float) -> float:
+    """Return how much of the edge runs along the lowest height already."""
+    following = np.roll(outline, -1, axis=0)
+    low = (outline[:, 1] < y0 + 1e-6) & (following[:, 1] < y0 + 1e-6)
+    return float(np.abs(following - outline)[low, 0].sum())
+
+
+def _corners(polygon: Any) -> Floats:
+    """Return a polygon's corners without those in the middle of a straight edge."""
+    import shapely
+
+    corners: Floats = shapely.get_coordinates(polygon.exterior.simplify(0.0))[:-1]
+    return corners

@@ -1,0 +1,287 @@
+"""A hide: its outline, its flaws, the direction straps lie along, how thick it is, and which face is up.
+
+**Frames.** Every figure of a hide, and every placement on it, is in the hide's own frame: x to the right
+and y up as it lies on the bench or the machine's bed, whichever face is up. Parts are drawn grain side up.
+On a hide that lies flesh side up they are therefore mirrored as they are placed (`Placement.mirror`), so
+that each still has its grain on the hide's grain; files, pictures, flaws by tape and remnants need no
+mirroring of their own. See `strapwright.nesting.layout.flesh_side`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.errors import FileProblems, NestError, printable
+from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.nesting.hide.outline_check import (
+    COVERED,
+    counter_clockwise,
+    flaw_problem,
+    leather_of,
+    outline_problem,
+    signed_area,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from strapwright.core.findings import Finding
+
+    Floats = NDArray[np.float64]
+
+
+OTHER_HOLE: Final = "void"
+"""Another word for a hole in hide files and drawings."""
+
+
+class FlawKind(StrEnum):
+    """What is wrong with a place: nothing may lie on it, it is only ugly, or it is stretchy."""
+
+    HOLE = "hole"
+    MARK = "mark"
+    LOOSE = "loose"
+
+    @classmethod
+    def _missing_(cls, value: object) -> FlawKind | None:
+        return cls.HOLE if value == OTHER_HOLE else None
+
+    def counted(self, count: int) -> str:
+        """Return so many flaws of this kind in words.
+
+        Example:
+            >>> FlawKind.HOLE.counted(1), FlawKind.LOOSE.counted(2)
+            ('1 hole', '2 loose places')
+        """
+        return f"{count} {self}{' place' if self is FlawKind.LOOSE else ''}{'s' if count > 1 else ''}"
+
+
+class Face(StrEnum):
+    """A side of the leather: the one the hair grew on, or the one towards the flesh."""
+
+    GRAIN = "grain"
+    FLESH = "flesh"
+
+
+@dataclass(frozen=True, eq=False)
+class Flaw:
+    """A place on a hide that parts keep off.
+
+    Args:
+        kind: ``hole`` (or a cut), ``mark`` (scar, brand: sound but ugly) or ``loose`` (belly, stretchy).
+        polygon: its outline, (N, 2) mm, not repeated at the end, in either direction.
+        round: centre x, centre y and diameter, mm, of a round one; the polygon then covers it.
+    """
+
+    kind: FlawKind
+    polygon: Floats
+    round: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class ThicknessZone:
+    """A place on a hide that is thicker or thinner than the rest.
+
+    Args:
+        thickness: of the leather there, mm.
+        polygon: its outline, (N, 2) mm, not repeated at the end, in either direction.
+    """
+
+    thickness: float
+    polygon: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class FirstCut:
+    """The straight cut that squares a raw edge before anything else is cut.
+
+    Args:
+        start: one end, (x, y) mm.
+        end: the other end, (x, y) mm, in the strap direction from the start.
+        area: of the leather it cuts off, mm².
+    """
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    area: float
+
+
+@dataclass(frozen=True)
+class Back:
+    """The line of an animal's back on its hide, along which the leather is firmest.
+
+    Args:
+        start: a point of it, (x, y) mm.
+        end: another. Where the line runs along an edge, the leather lies to the left of the way there.
+        assumed: whether nobody has said so.
+    """
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    assumed: bool = False
+
+    @property
+    def direction(self) -> float:
+        """The way from start to end, radians from x."""
+        return math.atan2(self.end[1] - self.start[1], self.end[0] - self.start[0])
+
+
+@dataclass(frozen=True, eq=False)
+class Hide:
+    """One hide as it lies on the bench; x to the right, y up.
+
+    Args:
+        name: what you call it.
+        outline: closed, counter-clockwise, simple, (N, 2) mm, the first corner not repeated.
+        flaws: places to keep off.
+        strap_direction: the direction straps lie along, radians from x, counter-clockwise.
+        thickness: mm, or None where it was not measured.
+        digest: SHA-256 of everything the hide was read from; empty for one made in memory.
+        tolerance: how far a strap may be turned off the strap direction, radians, not negative.
+        face_up: the face one sees; see the module's word on frames.
+        thickness_zones: places thicker or thinner than the rest; where two overlap the later counts.
+        parent: name of the hide this remnant was cut from; empty for a whole hide.
+        first_cut: the cut that squared its edge; the outline is what that cut left.
+        back: where its back is; None on one made in memory: see `strapwright.nesting.hide.backbone.back_of`.
+        findings: what the reader changed or noticed.
+
+    Raises:
+        NestError: the outline, a flaw or a zone is not a sound shape, or lies off the hide.
+
+    Example:
+        >>> hide = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))
+        >>> hide.area
+        840000.0
+    """
+
+    name: str
+    outline: Floats
+    flaws: tuple[Flaw, ...] = ()
+    strap_direction: float = 0.0
+    thickness: float | None = None
+    digest: str = ""
+    tolerance: float = 0.0
+    face_up: Face = Face.GRAIN
+    thickness_zones: tuple[ThicknessZone, ...] = ()
+    parent: str = ""
+    first_cut: FirstCut | None = None
+    back: Back | None = None
+    findings: tuple[Finding, ...] = ()
+
+    def __post_init__(self) -> None:
+        for key in ("name", "parent"):  # a file's name may hold anything
+            object.__setattr__(self, key, printable(getattr(self, key)))
+        problems = list(self._problems())
+        if problems:
+            raise NestError("; ".join(f"hide {self.name}: {text}" for text in problems))
+        object.__setattr__(self, "outline", counter_clockwise(self.outline))
+
+    def _problems(self) -> Iterator[str]:
+        wrong = outline_problem(self.outline)
+        if wrong:
+            yield wrong
+        leather = None if wrong else leather_of(self.outline)
+        named = [(f"flaw {n} ({flaw.kind})", flaw.polygon) for n, flaw in enumerate(self.flaws, start=1)]
+        named += [(f"zone {n}", zone.polygon) for n, zone in enumerate(self.thickness_zones, start=1)]
+        for name, polygon in named:
+            text = flaw_problem(polygon, leather)
+            if text:
+                yield f"{name}: {text}"
+        if not self.tolerance >= 0:
+            yield f"tolerance: found {self.tolerance:g} rad, expected 0 or more"
+
+    @property
+    def area(self) -> float:
+        """Area inside the outline, flaws included, mm²."""
+        return abs(signed_area(self.outline))
+
+    @property
+    def whole_area(self) -> float:
+        """Area of the hide before its edge was squared: what was paid for, mm²."""
+        return self.area + (self.first_cut.area if self.first_cut is not None else 0.0)
+
+    @property
+    def flaw_area(self) -> float:
+        """Area of the hide that flaws cover, each place counted once, mm²."""
+        return self._covered(tuple(FlawKind))
+
+    @property
+    def void_area(self) -> float:
+        """Area of the hide that holes and cuts take away, each place counted once, mm²."""
+        return self._covered((FlawKind.HOLE,))
+
+    @property
+    def wholly_void(self) -> bool:
+        """Whether holes and cuts leave nothing of it."""
+        return self.area - self.void_area < COVERED
+
+    def _covered(self, kinds: tuple[FlawKind, ...]) -> float:
+        import shapely
+
+        flaws = [shapely.Polygon(flaw.polygon) for flaw in self.flaws if flaw.kind in kinds]
+        if not flaws:
+            return 0.0
+        return float(shapely.intersection(shapely.union_all(flaws), shapely.Polygon(self.outline)).area)
+
+
+def read_hide(path: Path) -> Hide:
+    """Read a hide from a hide file (TOML) or straight from a drawing (DXF or SVG).
+
+    A drawing read straight gives the hide the file's name, straps along x, grain up and no thickness; its
+    back is assumed at the bottom.
+
+    Args:
+        path: a ``.toml``, ``.dxf`` or ``.svg`` file.
+
+    Raises:
+        FileProblems: everything that is wrong with the file, one line each.
+    """
+    suffix = path.suffix.lower()
+    if suffix in (".dxf", ".svg"):
+        from strapwright.nesting.hide.backbone import EDGES, back_at
+        from strapwright.nesting.hide.drawing import read_drawing
+        from strapwright.nesting.hide.repair import sound_hide
+
+        drawn = read_drawing(path)
+        hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
+        return replace(
+            hide,
+            digest=drawn.digest,
+            back=replace(back_at(hide.outline, EDGES["bottom"]), assumed=True),
+            findings=(*hide.findings, *drawn.gathered.findings(hide.name)),
+        )
+    if suffix != ".toml":
+        raise FileProblems(
+            (f'{path}: found "{path.suffix}", expected a hide file: .toml, or a drawing: .dxf or .svg',)
+        )
+    from strapwright.nesting.hide.file import read_hide_file
+
+    return read_hide_file(path)
+
+
+def round_flaw(kind: FlawKind, x: float, y: float, diameter: float) -> Flaw:
+    """Return a round flaw, its polygon as near the circle as nesting needs it.
+
+    Args:
+        kind: what is wrong there.
+        x: of its centre, mm.
+        y: of its centre, mm.
+        diameter: mm, more than 0.
+    """
+    return Flaw(kind, disc(x, y, diameter, NESTING_CHORD), (x, y, diameter))
+
+
+def disc(x: float, y: float, diameter: float, chord: float) -> Floats:
+    """Return a polygon that covers a round flaw and strays from it by at most ``chord`` mm."""
+    radius = diameter / 2
+    sides = max(8, math.ceil(math.pi / math.acos(radius / (radius + chord))))
+    reach = radius / math.cos(math.pi / sides)
+    angles = np.arange(sides) * (2 * math.pi / sides)
+    return np.column_stack([x + reach * np.cos(angles), y + reach * np.sin(angles)])

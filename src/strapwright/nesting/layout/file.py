@@ -1,0 +1,335 @@
+"""A layout as JSON and back, bound to the job and the hides it was made for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Field
+
+from strapwright.core.errors import FileProblems, NestError
+from strapwright.core.findings import Finding, Severity
+from strapwright.files.messages import nearest
+from strapwright.files.validate import Strict, validate
+from strapwright.geometry.transform import Placement
+from strapwright.nesting.hide.outline_check import shape_problem
+from strapwright.nesting.layout.strap_cutter import rips_as_json
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.layout.types import Avoided, Layout, Placed
+    from strapwright.parts.part import Part
+
+VERSION = 1
+"""Version of the layout file; one that strapwright does not know is refused."""
+
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+
+
+class _Hide(Strict):
+    name: str
+    digest: str
+
+
+class _Clearance(Strict):
+    gap_mm: NotNegative
+    margin_mm: NotNegative
+    kerf_mm: NotNegative
+    lead_in_mm: NotNegative = 0.0
+    shared: bool = False
+
+
+class _Placed(Strict):
+    id: str
+    hide: str
+    turn_rad: Finite
+    x_mm: Finite
+    y_mm: Finite
+    mirror: bool = False
+
+
+class _Unplaced(Strict):
+    id: str
+    reason: str
+
+
+class _Finding(Strict):
+    code: str
+    severity: Severity
+    subject: str
+    what: str
+    do: str
+    numbers: dict[str, Finite]
+
+
+class _Strip(Strict):
+    kind: Literal["first", "strap", "band", "waste", "rest"]
+    width_mm: NotNegative
+    from_edge_mm: Finite
+    parts: list[str]
+    trim_to_mm: NotNegative = 0.0
+
+
+class _Strips(Strict):
+    hide: str
+    begins: str
+    strips: list[_Strip]
+    cut_out_first: list[str]
+    drawn_together_mm: NotNegative
+
+
+class _Avoided(Strict):
+    hide: str
+    points_mm: Annotated[list[tuple[Finite, Finite]], Field(min_length=3)]
+
+
+class LayoutFile(Strict):
+    """What a layout file holds."""
+
+    version: Literal[1]
+    mark: str = ""
+    job_digest: str
+    hides: list[_Hide]
+    clearance: _Clearance
+    seed: int
+    steps: Annotated[int, Field(ge=0)]
+    bound_area_mm2: NotNegative | None = None
+    placed: list[_Placed]
+    locked: Annotated[list[str], Field(default_factory=list)]
+    avoided: Annotated[list[_Avoided], Field(default_factory=list)]
+    unplaced: list[_Unplaced]
+    findings: list[_Finding]
+    strap_cutter: Annotated[list[_Strips], Field(default_factory=list)]
+
+
+def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
+    """Return a layout as plain JSON values; parts and hides by name only.
+
+    Turns are in radians, so that every number reads back bit for bit. The strips for a strap cutter follow
+    from the rest and are not read back.
+
+    Args:
+        layout: the layout.
+        job_digest: of the job its parts were drafted from.
+    """
+    return {
+        "version": VERSION,
+        "job_digest": job_digest,
+        "hides": [{"name": hide.name, "digest": hide.digest} for hide in layout.hides],
+        "clearance": {
+            "gap_mm": layout.clearance.gap,
+            "margin_mm": layout.clearance.margin,
+            "kerf_mm": layout.clearance.kerf,
+            "lead_in_mm": layout.clearance.lead_in,
+            "shared": layout.clearance.shared,
+        },
+        "seed": layout.seed,
+        "steps": layout.steps,
+        "bound_area_mm2": layout.bound,
+        "placed": [
+            {
+                "id": placed.part.id,
+                "hide": placed.hide,
+                "turn_rad": placed.placement.turn,
+                "x_mm": placed.placement.x,
+                "y_mm": placed.placement.y,
+                **({"mirror": True} if placed.placement.mirror else {}),
+            }
+            for placed in layout.placed
+        ],
+        "locked": list(layout.locked),
+        **({"avoided": [_zone_as_json(zone) for zone in layout.avoided]} if layout.avoided else {}),
+        "unplaced": [{"id": left.part.id, "reason": left.reason} for left in layout.unplaced],
+        "findings": [finding.as_json() for finding in layout.findings],
+        "strap_cutter": rips_as_json(layout),
+    }
+
+
+def _zone_as_json(zone: Avoided) -> dict[str, Any]:
+    return {"hide": zone.hide, "points_mm": zone.polygon.tolist()}
+
+
+def layout_from_json(
+    data: object,
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    *,
+    job_digest: str,
+    source: str = "layout.json",
+) -> Layout:
+    """Return the layout a file describes, if it was made for this job and these hides.
+
+    Args:
+        data: what the file holds.
+        parts: the parts of the job as it is now.
+        hides: the hides as they are now, in any order.
+        job_digest: of the job as it is now.
+        source: the file's name, for messages.
+
+    Raises:
+        FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
+        NestError: it does not stand up to `verify`: someone moved a part by hand.
+    """
+    from strapwright.nesting.layout.verify import verify
+
+    file = _validated(data, source)
+    by_id = {part.id: part for part in parts}
+    by_name = {hide.name: hide for hide in hides}
+    problems = _changes(file, source, by_name, job_digest)
+    problems += _unknown_parts(file, source, by_id)
+    if problems:
+        raise FileProblems(tuple(problems))
+    layout = _layout(file, by_id, by_name)
+    verify(layout, by_id)
+    return layout
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a further nest goes on from.
+
+    Args:
+        locked: parts that stay as they lie.
+        layout: the whole layout, where it is of this very job and these hides and may be cut; else None.
+        job_changed: whether it was made for another job, or for this one before it was changed.
+    """
+
+    locked: tuple[Placed, ...]
+    layout: Layout | None
+    job_changed: bool
+
+
+def _unknown_parts(file: LayoutFile, source: str, by_id: dict[str, Part]) -> list[str]:
+    ids = [one.id for one in file.placed] + [one.id for one in file.unplaced]
+    return [
+        f"{source}: part {id_} is not in the job; nest the job again"
+        for id_ in dict.fromkeys(ids)
+        if id_ not in by_id
+    ]
+
+
+def start_from_json(
+    data: object,
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    *,
+    job_digest: str,
+    source: str = "layout.json",
+) -> Start:
+    """Return what a file says of parts that stay, for a job that may have changed since.
+
+    Args:
+        data: what the file holds; its ``locked`` names the parts that stay.
+        parts: the parts of the job as it is now.
+        hides: the hides as they are now.
+        job_digest: of the job as it is now.
+        source: the file's name, for messages.
+
+    Raises:
+        FileProblems: not a layout; a locked part that is not placed there or not in the job; or a hide with
+            locked parts on it that was not given or has changed.
+    """
+    from strapwright.nesting.layout.types import Placed
+    from strapwright.nesting.layout.verify import verify
+
+    file = _validated(data, source)
+    by_id = {part.id: part for part in parts}
+    by_name = {hide.name: hide for hide in hides}
+    lying = {one.id: one for one in file.placed}
+    problems = [
+        f"{source}: locked: {_why_not(id_, list(lying))}"
+        for id_ in file.locked
+        if id_ not in lying or id_ not in by_id
+    ]
+    locked = [lying[id_] for id_ in dict.fromkeys(file.locked) if id_ in lying and id_ in by_id]
+    problems += _hide_changes(file, source, by_name, {one.hide for one in locked})
+    if problems:
+        raise FileProblems(tuple(problems))
+    kept = tuple(Placed(by_id[one.id], one.hide, _placement(one)) for one in locked)
+    changed = file.job_digest != job_digest
+    same_hides = [hide.name for hide in file.hides] == list(by_name)
+    if not same_hides or _changes(file, source, by_name, job_digest):
+        return Start(kept, None, changed)
+    if unknown := _unknown_parts(file, source, by_id):
+        raise FileProblems(tuple(unknown))
+    layout = _layout(file, by_id, by_name)
+    try:
+        verify(layout, by_id)
+    except NestError:  # a part was moved by hand: what is locked stays, the rest is laid anew round it
+        return Start(kept, None, changed)
+    return Start(kept, layout, changed)
+
+
+def _why_not(id_: str, lying: Sequence[str]) -> str:
+    if id_ in lying:
+        return f"{id_} is not in the job; take it out of locked"
+    near = nearest(id_, lying)
+    hint = f'did you mean "{near}"?' if near else "take it out of locked"
+    return f"{id_} is not placed in this layout; {hint}"
+
+
+def _validated(data: object, source: str) -> LayoutFile:
+    if isinstance(data, dict) and data.get("version", VERSION) != VERSION:
+        found = f"{source}: version: found {data['version']!r}, expected {VERSION}"
+        raise FileProblems((f"{found}; nest the job again with this strapwright",))
+    file = validate(LayoutFile, data, source)
+    shapes = [np.array(zone.points_mm) for zone in file.avoided]
+    told = [(number, shape_problem(shape)) for number, shape in enumerate(shapes, start=1)]
+    wrong = tuple(f"{source}: avoided[{number}]: {problem}" for number, problem in told if problem)
+    if wrong:
+        raise FileProblems(wrong)
+    return file
+
+
+def _placement(one: _Placed) -> Placement:
+    return Placement(one.turn_rad, one.x_mm, one.y_mm, one.mirror)
+
+
+def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) -> Layout:
+    from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed, Unplaced
+
+    return Layout(
+        hides=tuple(by_name[hide.name] for hide in file.hides),
+        placed=tuple(Placed(by_id[one.id], one.hide, _placement(one)) for one in file.placed),
+        unplaced=tuple(Unplaced(by_id[one.id], one.reason) for one in file.unplaced),
+        clearance=Clearance(
+            file.clearance.gap_mm,
+            file.clearance.margin_mm,
+            file.clearance.kerf_mm,
+            file.clearance.lead_in_mm,
+            file.clearance.shared,
+        ),
+        findings=tuple(
+            Finding(f.code, f.severity, f.what, f.do, f.subject, f.numbers) for f in file.findings
+        ),
+        seed=file.seed,
+        steps=file.steps,
+        bound=file.bound_area_mm2,
+        locked=tuple(file.locked),
+        avoided=tuple(Avoided(zone.hide, np.array(zone.points_mm)) for zone in file.avoided),
+    )
+
+
+def _changes(file: LayoutFile, source: str, by_name: dict[str, Hide], job_digest: str) -> list[str]:
+    """Return what has changed since the layout was made, one line each."""
+    out = []
+    if file.job_digest != job_digest:
+        out.append(f"{source}: the job has changed since this layout was made; nest it again")
+    return out + _hide_changes(file, source, by_name, {hide.name for hide in file.hides})
+
+
+def _hide_changes(file: LayoutFile, source: str, by_name: dict[str, Hide], names: set[str]) -> list[str]:
+    out = []
+    for hide in file.hides:
+        now = by_name.get(hide.name)
+        if hide.name not in names:
+            continue
+        if now is None:
+            out.append(f"{source}: the layout uses hide {hide.name}, which was not given")
+        elif now.digest != hide.digest:
+            out.append(f"{source}: hide {hide.name} has changed since this layout was made; nest it again")
+    return out

@@ -1,0 +1,258 @@
+"""A layout: which part lies where on which hide, what found no place and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from strapwright.core.errors import NestError
+from strapwright.core.notebook import svg_of
+from strapwright.nesting.hide.types import Flaw, FlawKind
+from strapwright.nesting.layout.file import layout_from_json, layout_to_json
+from strapwright.nesting.layout.verify import verify
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from strapwright.core.findings import Finding
+    from strapwright.geometry.transform import Placement
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.search.objective import Worth
+    from strapwright.parts.part import Part
+
+__all__ = [
+    "Avoided",
+    "Clearance",
+    "Layout",
+    "Placed",
+    "Unplaced",
+    "layout_from_json",
+    "layout_to_json",
+    "verify",
+]
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """What is kept free round every part, in mm; none of it negative.
+
+    Args:
+        gap: between two finished parts; 2 mm lets a knife or a laser pass twice without leaving a
+            thread of leather that tears.
+        margin: to the hide's edge and to its flaws; 2 mm trims the raw edge away.
+        kerf: width of the tool's cut; a gap may be no narrower, nor a margin than half of it.
+        lead_in: room a drag knife wants beside a part to come to its cut; a gap may be no narrower.
+        shared: whether parts may lie exactly one kerf apart instead, along a straight edge that is cut once;
+            the nest lays straps so.
+
+    Example:
+        >>> Clearance(gap=0.1, margin=0, kerf=0.3).between
+        0.3
+    """
+
+    gap: float = 2.0
+    margin: float = 2.0
+    kerf: float = 0.0
+    lead_in: float = 0.0
+    shared: bool = False
+
+    def __post_init__(self) -> None:
+        for name in ("gap", "margin", "kerf", "lead_in"):
+            value = getattr(self, name)
+            if not 0 <= value <= 1000:
+                raise NestError(f"{name}: found {value:g} mm, expected 0 to 1000 mm")
+
+    @property
+    def between(self) -> float:
+        """Least distance kept between the outlines of finished parts that share no edge, mm."""
+        return max(self.gap, self.kerf, self.lead_in)
+
+    @property
+    def edge(self) -> float:
+        """Distance kept from finished parts to the hide's edge and to flaws, mm."""
+        return max(self.margin, self.kerf / 2)
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One part on a hide.
+
+    Args:
+        part: the part.
+        hide: the hide's name.
+        placement: from the part's frame to the hide's.
+    """
+
+    part: Part
+    hide: str
+    placement: Placement
+
+
+@dataclass(frozen=True)
+class Unplaced:
+    """One part that found no place, and why, in words for the maker."""
+
+    part: Part
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
+class Avoided:
+    """A zone of a hide kept clear for one layout alone; the hide file knows nothing of it.
+
+    Args:
+        hide: the hide's name.
+        polygon: its outline, (N, 2) mm in the hide's frame, not repeated at the end, in either direction.
+    """
+
+    hide: str
+    polygon: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Parts on hides.
+
+    Args:
+        hides: in the order they are to be used up.
+        placed: in the order they were asked for.
+        unplaced: in the order they were asked for.
+        clearance: what was kept free.
+        findings: what the nest noticed.
+        seed: the random choices' seed.
+        steps: of the search; where it went by steps, the same seed and steps give the same layout again.
+        bound: an area the nest proved no layout of these parts on these hides can pass, mm²; None where
+            the layout was read from a file.
+        locked: ids of placed parts that a further nest leaves as they lie.
+        worth: of the parts, where the nest sought other than area; None where it did not, or the layout was
+            read from a file.
+        avoided: zones kept clear for this layout alone, besides the hides' flaws.
+    """
+
+    hides: tuple[Hide, ...]
+    placed: tuple[Placed, ...]
+    unplaced: tuple[Unplaced, ...]
+    clearance: Clearance
+    findings: tuple[Finding, ...]
+    seed: int
+    steps: int
+    bound: float | None = None
+    locked: tuple[str, ...] = ()
+    worth: Worth | None = None
+    avoided: tuple[Avoided, ...] = ()
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)
+
+    def hide(self, name: str) -> Hide:
+        """Return the hide of that name.
+
+        Raises:
+            NestError: there is none.
+        """
+        for hide in self.hides:
+            if hide.name == name:
+                return hide
+        raise NestError(f"no hide named {name}; there are: {', '.join(h.name for h in self.hides)}")
+
+    def placed_on(self, name: str) -> tuple[Placed, ...]:
+        """Return the parts on one hide, by its name."""
+        return tuple(placed for placed in self.placed if placed.hide == name)
+
+    def avoided_on(self, name: str) -> tuple[Avoided, ...]:
+        """Return the zones of one hide kept clear for this layout alone, by the hide's name."""
+        return tuple(zone for zone in self.avoided if zone.hide == name)
+
+    def with_avoided(self, name: str) -> Hide:
+        """Return a hide, by its name, in which what this layout keeps clear is a hole as well."""
+        hide = self.hide(name)
+        holes = (Flaw(FlawKind.HOLE, zone.polygon) for zone in self.avoided_on(name))
+        return replace(hide, flaws=(*hide.flaws, *holes))
+
+    def yield_of(self, name: str) -> float:
+        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws).
+
+        The leather its first cut took counts as the hide's.
+        """
+        hide = self.hide(name)
+        sound = hide.whole_area - hide.flaw_area
+        area = sum(placed.part.outline.area for placed in self.placed_on(name))
+        return area / sound if sound > 0 else 0.0
+
+    def direction_of(self, name: str) -> float:
+        """Return the direction the straps on a hide lie along, radians.
+
+        It is the hide's own, or theirs where all of them are turned off it by the same angle.
+        """
+        from strapwright.nesting.search.strap_direction import direction_of
+
+        return direction_of(self.hide(name), self.placed_on(name))
+
+    def used_height_of(self, name: str) -> float:
+        """Return how far the parts reach across a hide, measured across the straps, mm.
+
+        Measured from the parts' lowest point to their highest, square to the strap direction; 0 for a
+        hide nothing lies on.
+        """
+        from strapwright.geometry.transform import turned
+
+        turn = -self.direction_of(name)
+        boxes = [
+            turned(placed.placement.apply(placed.part.outline), turn).bounding_box
+            for placed in self.placed_on(name)
+        ]
+        return max(box[3] for box in boxes) - min(box[1] for box in boxes) if boxes else 0.0
+
+    @property
+    def asked(self) -> int:
+        """How many parts were asked for."""
+        return len(self.placed) + len(self.unplaced)
+
+    @property
+    def reasons(self) -> dict[str, list[str]]:
+        """Why parts found no place, and the ids of those it holds for, in the order they were asked for."""
+        found: dict[str, list[str]] = {}
+        for left in self.unplaced:
+            found.setdefault(left.reason, []).append(left.part.id)
+        return found
+
+    @property
+    def placed_area(self) -> float:
+        """Area of all placed parts, mm²."""
+        return sum(placed.part.outline.area for placed in self.placed)
+
+    @cached_property
+    def bound_area(self) -> float:
+        """An area in mm² no layout of these parts on these hides can pass."""
+        from strapwright.nesting.bound.area import area_bounds
+        from strapwright.nesting.problem.build import problem_of
+
+        if self.bound is not None:
+            return max(self.bound, self.placed_area)
+        parts = [placed.part for placed in self.placed] + [left.part for left in self.unplaced]
+        problem = problem_of(parts, self.hides, self.clearance)
+        placeable = sum(piece.value for piece in problem.pieces if piece.grounds != ())
+        return max(min(sum(area_bounds(problem)), placeable), self.placed_area)
+
+    @property
+    def bound_sentence(self) -> str:
+        """How much better any layout could be, in one sentence."""
+        if not self.unplaced:
+            return "Everything asked for is placed."
+        if self.worth is not None:
+            return self.worth.sentence
+        more = self.bound_area - self.placed_area
+        smallest = min(left.part.outline.area for left in self.unplaced)
+        if more < smallest * (1 - 1e-9):
+            return "No layout can place more of these parts on these hides; that is proven."
+        if not self.placed_area:
+            return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be placed."
+        share = more / self.placed_area
+        if share > 1:  # a percentage of next to nothing says nothing
+            told = f"{more / 1e6:.3f} m² of parts more than the {self.placed_area / 1e6:.3f} m² placed"
+        else:
+            told = f"{share:.1%} more ({more / 1e6:.3f} m² of parts)"
+        return f"At most {told} could be placed on these hides, probably less."

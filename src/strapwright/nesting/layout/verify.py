@@ -1,0 +1,250 @@
+"""Whether a layout may be cut, looked at afresh: nothing here is shared with the search that made it."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strapwright.core.errors import NestError
+from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE, SAME_LINE
+from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.hide.types import Face, FlawKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed
+
+_CHORD = 1e-3
+"""Arcs become chords outside them by at most this at first, mm."""
+
+_FINE_CHORD = CLEARANCE / 4
+"""And by at most this where the first look leaves a doubt, mm: two parts stay within the tolerance."""
+
+_TURN = 1e-9
+"""A turn may differ from the strap direction by this much, radians: 0.000002 mm over a strap's length."""
+
+THICKNESS_AGREES = 0.3
+"""A hide may be this much thicker or thinner than the job says, mm: what hides of one order vary by."""
+
+
+def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
+    """Check a layout with true outlines: on the hide, apart, off the flaws, turned right, all counted.
+
+    Args:
+        layout: what to check.
+        asked: ids of all parts asked for; None checks only that none is counted twice.
+
+    Raises:
+        NestError: every fault found, one line each.
+    """
+    faults = list(_miscounted(layout, asked))
+    hides = {hide.name: hide for hide in layout.hides}
+    faults += [
+        f"{placed.part.id}: is on {placed.hide}, which is not in the layout"
+        for placed in layout.placed
+        if placed.hide not in hides
+    ]
+    faults += [
+        f"a zone to keep clear is on {zone.hide}, which is not in the layout"
+        for zone in layout.avoided
+        if zone.hide not in hides
+    ]
+    for hide in layout.hides:
+        on_it = [placed for placed in layout.placed if placed.hide == hide.name]
+        faults += _wrongly_laid(hide, on_it)
+        faults += _misplaced(hide, on_it, layout.clearance)
+        faults += _in_the_way(hide, on_it, layout.avoided_on(hide.name))
+    if faults:
+        raise NestError("\n".join(faults))
+
+
+def _miscounted(layout: Layout, asked: Iterable[str] | None) -> Iterator[str]:
+    names = Counter(hide.name for hide in layout.hides)
+    for name, times in names.items():
+        if times > 1:
+            yield f"{name}: {times} hides have this name"
+    counted = Counter(placed.part.id for placed in layout.placed)
+    counted.update(unplaced.part.id for unplaced in layout.unplaced)
+    for part, times in counted.items():
+        if times > 1:
+            yield f"{part}: counted {times} times"
+    if asked is None:
+        return
+    wanted = set(asked)
+    for part in sorted(wanted - set(counted)):
+        yield f"{part}: asked for, but neither placed nor reported as unplaced"
+    for part in sorted(set(counted) - wanted):
+        yield f"{part}: in the layout, but not asked for"
+
+
+def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
+    for placed in on_it:
+        part = placed.part
+        if placed.placement.mirror != (hide.face_up is Face.FLESH):
+            way = "mirrored" if hide.face_up is Face.FLESH else "as drawn, not mirrored"
+            yield f"{part.id}: must be {way}, because {hide.name} is {hide.face_up} side up"
+        step = 2 * math.pi / len(part.turns)
+        allowed = "along" if part.lies_along else f"in steps of {math.degrees(step):g} deg from"
+        off = math.remainder(placed.placement.turn - hide.strap_direction, step)
+        if not abs(off) <= _TURN + hide.tolerance:
+            yield (
+                f"{part.id}: is {math.degrees(off):.4g} deg off; must be {allowed} "
+                f"{hide.name}'s strap direction"
+            )
+        yield from _of_another_thickness(hide, placed)
+
+
+def _of_another_thickness(hide: Hide, placed: Placed) -> Iterator[str]:
+    """Yield each thickness of leather a part lies on that is not the one it wants."""
+    import shapely
+
+    if hide.thickness is None and not hide.thickness_zones:
+        return
+    outline = shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), _CHORD))
+    inner, rest = outline.buffer(-CLEARANCE), shapely.Polygon(hide.outline)
+    places = []
+    for zone in reversed(hide.thickness_zones):  # where two overlap the later counts
+        shape = shapely.Polygon(zone.polygon)
+        places.append((zone.thickness, rest & shape))
+        rest = rest - shape
+    for thickness, place in [*places, (hide.thickness, rest)]:
+        if thickness is None or abs(thickness - placed.part.thickness) <= THICKNESS_AGREES + 1e-9:
+            continue
+        if not hide.thickness_zones or shapely.intersects(inner, place):
+            wanted, found = (round(value, 2) for value in (placed.part.thickness, thickness))
+            there = " there" if hide.thickness_zones else ""
+            yield f"{placed.part.id}: needs leather of {wanted:g} mm, {hide.name} is {found:g} mm{there}"
+
+
+def _misplaced(hide: Hide, on_it: Sequence[Placed], clearance: Clearance) -> Iterator[str]:
+    """Yield what is too near the edge, a flaw or another part.
+
+    Everything is measured with coarse chords outside the arcs first; what seems too near is measured
+    again with fine ones, and only that counts.
+    """
+    import shapely
+
+    if not on_it:
+        return
+    edge, between = clearance.edge, clearance.between
+    coarse, fine = _outlines(on_it, _CHORD), _Fine(on_it)
+    for number in _which(~shapely.is_valid(coarse)):
+        yield f"{on_it[number].part.id}: its outline crosses itself"
+        return
+    leather = shapely.Polygon(hide.outline)
+    inside = shapely.contains(leather.buffer(CLEARANCE), coarse)
+    margin = shapely.distance(leather.exterior, coarse)
+    for number in _which(~inside | (margin < edge - CLEARANCE)):
+        id_, outline = on_it[number].part.id, fine[number]
+        if not shapely.contains(leather.buffer(CLEARANCE), outline):
+            yield f"{id_}: reaches off {hide.name}"
+        elif (apart := shapely.distance(leather.exterior, outline)) < edge - CLEARANCE:
+            yield f"{id_}: {apart:.4f} mm from {hide.name}'s edge, must be {edge:g} mm"
+    for count, flaw in enumerate(hide.flaws, start=1):
+        spot = shapely.Polygon(flaw.polygon)
+        for number in _which(shapely.distance(spot, coarse) < edge + CLEARANCE):
+            kept_off = _kept_off(on_it[number], fine[number], flaw.kind)
+            if _too_near(spot, kept_off, edge):
+                apart = shapely.distance(spot, kept_off)
+                yield (
+                    f"{on_it[number].part.id}: {apart:.4f} mm from {hide.name}'s flaw {count} "
+                    f"({flaw.kind}), must be {edge:g} mm"
+                )
+    tree = shapely.STRtree(coarse)
+    near = tree.query(coarse, predicate="dwithin", distance=max(between - CLEARANCE, 0.0))
+    for i, j in near[:, near[0] < near[1]].T.tolist():
+        if _too_near(fine[i], fine[j], between) and not (
+            clearance.shared and _cut_once(fine[i], fine[j], clearance.kerf)
+        ):
+            apart = shapely.distance(fine[i], fine[j])
+            yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
+
+
+def _in_the_way(hide: Hide, on_it: Sequence[Placed], zones: Sequence[Avoided]) -> Iterator[str]:
+    """Yield what lies in a zone kept clear; what stays as it lay may come as near to one as it likes."""
+    import shapely
+
+    if not zones:
+        return
+    outlines = _Fine(on_it)
+    for number, placed in enumerate(on_it):
+        if any(_too_near(shapely.Polygon(zone.polygon), outlines[number], 0.0) for zone in zones):
+            yield f"{placed.part.id}: is in a zone of {hide.name} kept clear for this layout"
+
+
+def _kept_off(placed: Placed, outline: Any, kind: FlawKind) -> Any:
+    """Return what of a placed part a kind of flaw must be clear of: all, what is seen, what is pulled on."""
+    import shapely
+
+    if kind is FlawKind.HOLE:
+        return outline
+    far = 1e5
+    where = placed.placement
+    runs = placed.part.hidden if kind is FlawKind.MARK else placed.part.loaded
+    slabs = [
+        shapely.Polygon(
+            [
+                where.apply_to_point(min(max(x, -far), far), y)
+                for x, y in ((low, -far), (high, -far), (high, far), (low, far))
+            ]
+        )
+        for low, high in runs
+    ]
+    covered = shapely.union_all(slabs)
+    return outline.difference(covered) if kind is FlawKind.MARK else outline.intersection(covered)
+
+
+def _which(flags: NDArray[np.bool_]) -> list[int]:
+    return [int(number) for number in np.flatnonzero(flags)]
+
+
+def _outlines(on_it: Sequence[Placed], chord: float) -> list[Any]:
+    import shapely
+
+    return [
+        shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), chord, "outward"))
+        for placed in on_it
+    ]
+
+
+class _Fine:
+    """The outlines with fine chords, each made when it is first asked for."""
+
+    def __init__(self, on_it: Sequence[Placed]) -> None:
+        self._on_it = on_it
+        self._made: dict[int, Any] = {}
+
+    def __getitem__(self, number: int) -> Any:
+        if number not in self._made:
+            self._made[number] = _outlines([self._on_it[number]], _FINE_CHORD)[0]
+        return self._made[number]
+
+
+def _cut_once(first: Any, second: Any, kerf: float) -> bool:
+    """Whether two shapes lie one kerf apart along an edge: one cut parts them and leaves no sliver."""
+    import shapely
+
+    if abs(float(shapely.distance(first, second)) - kerf) > CLEARANCE:
+        return False
+    # Of a round edge too little runs so near another, so what is long enough is straight.
+    return float(first.exterior.intersection(second.buffer(kerf + SAME_LINE)).length) >= COMMON_EDGE
+
+
+def _too_near(first: Any, second: Any, least: float) -> bool:
+    """Whether two shapes are nearer than they may be, or share more than their edges."""
+    import shapely
+
+    if second.is_empty:
+        return False
+    apart = float(shapely.distance(first, second))
+    if apart > 0 or least > CLEARANCE:
+        return apart < least - CLEARANCE
+    # Where nothing need be kept between, edges may touch and cross by rounding only.
+    return not shapely.intersection(first, second).buffer(-CLEARANCE).is_empty

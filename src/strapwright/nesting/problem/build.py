@@ -1,0 +1,197 @@
+"""Parts and hides as a problem in polygons: straps along x, round ends covered by chords."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strapwright.core.errors import NestError
+from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.transform import Placement
+from strapwright.nesting.hide.thickness import patches, some_place_fits
+from strapwright.nesting.hide.types import FlawKind
+from strapwright.nesting.layout.verify import THICKNESS_AGREES
+from strapwright.nesting.problem.check import turned
+from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.layout.types import Clearance
+    from strapwright.nesting.problem.types import Points, Spot
+    from strapwright.parts.part import Part, Runs
+
+_FAR = 1e5
+"""Further than any part reaches, mm."""
+
+
+def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearance) -> Problem:
+    """Return what is to be nested; each ground is its hide turned so that straps lie along x.
+
+    Args:
+        parts: the parts.
+        hides: the hides.
+        clearance: what is kept free.
+
+    Raises:
+        NestError: a part's outline crosses itself.
+    """
+    kinds = {str(flaw.kind) for hide in hides for flaw in hide.flaws}
+    found = {zone.thickness for hide in hides for zone in _by_thickness(hide)}
+    known: dict[object, Piece] = {}
+    pieces = []
+    for part in parts:
+        unfit = frozenset(_of(t) for t in found if abs(t - part.thickness) > THICKNESS_AGREES + 1e-9)
+        key = (part.outline, part.turns, part.hidden, part.loaded, unfit)
+        if key not in known:
+            known[key] = _piece(part, kinds, len(known), unfit)
+        like = known[key]
+        allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
+        grounds = None if len(allowed) == len(hides) else allowed
+        pieces.append(replace(like, id=part.id, grounds=grounds, whole=_whole(part)))
+    grounds_ = tuple(
+        Ground(
+            turned(hide.outline, -hide.strap_direction),
+            (
+                *(Zone(turned(flaw.polygon, -hide.strap_direction), str(flaw.kind)) for flaw in hide.flaws),
+                *(
+                    Zone(turned(zone.polygon, -hide.strap_direction), _of(zone.thickness))
+                    for zone in _by_thickness(hide)
+                ),
+            ),
+        )
+        for hide in hides
+    )
+    shared = clearance.kerf if clearance.shared else None
+    return Problem(tuple(pieces), grounds_, clearance.between, clearance.edge, shared=shared)
+
+
+def with_finer_outlines(problem: Problem, parts: Sequence[Part], chord: float) -> Problem:
+    """Return a problem whose pieces are nearer to their round parts.
+
+    Args:
+        problem: as :func:`problem_of` gives it; its grounds may stand in another order.
+        parts: the parts it was made of.
+        chord: the greatest error of an outline, mm.
+    """
+    known: dict[object, Points] = {}
+    for part in parts:
+        if part.outline not in known:
+            known[part.outline] = _outline(part, chord)
+    pieces = (
+        replace(piece, outline=known[part.outline]) for piece, part in zip(problem.pieces, parts, strict=True)
+    )
+    return replace(problem, pieces=tuple(pieces))
+
+
+def placement_of(spot: Spot, hide: Hide) -> Placement:
+    """Return where a spot puts a part on its hide, in the hide's own frame."""
+    x, y = turned(np.array([[spot.x, spot.y]]), hide.strap_direction)[0]
+    return Placement(hide.strap_direction + spot.turn, float(x), float(y))
+
+
+def thickness_agrees(part: Part, hide: Hide) -> bool:
+    """Whether a part may be cut from some of a hide by its thickness; where it was not measured, any may."""
+    return some_place_fits(hide, part.thickness, THICKNESS_AGREES)
+
+
+@dataclass(frozen=True)
+class _Measured:
+    """A patch of a hide whose thickness was measured, in a hide that is not of one thickness."""
+
+    thickness: float
+    polygon: Points
+
+
+def _by_thickness(hide: Hide) -> list[_Measured]:
+    return [_Measured(one.thickness, one.polygon) for one in patches(hide) if one.thickness is not None]
+
+
+def _of(thickness: float) -> str:
+    """Return the kind of zone that parts of another thickness shun."""
+    return f"{thickness:g} mm thick"
+
+
+def _whole(part: Part) -> str:
+    """Return a name for the belt a part belongs to, one for each copy where copies are numbered.
+
+    Example:
+        >>> from types import SimpleNamespace
+        >>> [_whole(SimpleNamespace(id=f"ines/{k}-2", belt_id="ines", kind=k)) for k in ("strap", "keeper")]
+        ['ines-2', 'ines-2']
+    """
+    copy = part.id.removeprefix(f"{part.belt_id}/{part.kind}")
+    return part.belt_id if copy == part.id else part.belt_id + copy
+
+
+def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Piece:
+    """Return a part as a piece; only the kinds of flaw there are make a difference."""
+    outline = _outline(part, NESTING_CHORD)
+    x0, _, x1, _ = part.outline.bounding_box
+    whole, areas = {str(FlawKind.HOLE), *unfit}, []
+    for kind, runs in (
+        (FlawKind.MARK, _between(part.hidden)),
+        (FlawKind.LOOSE, part.loaded),
+    ):
+        if str(kind) not in kinds:
+            continue
+        if any(low <= x0 and high >= x1 for low, high in runs):
+            whole.add(str(kind))
+            continue
+        areas += [Area(points, frozenset({str(kind)})) for run in runs for points in _cut(outline, run)]
+    return Piece(
+        part.id,
+        outline,
+        part.turns,
+        frozenset(whole),
+        tuple(areas),
+        part.outline.area,
+        shape,
+        part.lies_along,
+    )
+
+
+def _outline(part: Part, chord: float) -> Points:
+    """Return a part's outline, round ends covered by chords with at most that error, mm."""
+    import shapely
+
+    outline = to_polygon(part.outline, chord, "outward")
+    if not shapely.Polygon(outline).is_valid:
+        raise NestError(f"{part.id}: its outline crosses itself; it cannot be nested")
+    # Cut back to the true box: chords round a tip would make the part a hair too long to fit.
+    (outline,) = _corners(shapely.Polygon(outline).intersection(shapely.box(*part.outline.bounding_box)))
+    return outline
+
+
+def _between(runs: Runs) -> Runs:
+    """Return what lies between runs and beyond them.
+
+    Example:
+        >>> _between(((0.0, 2.0), (5.0, 7.0)))
+        ((-100000.0, 0.0), (2.0, 5.0), (7.0, 100000.0))
+    """
+    ends = [-_FAR, *(x for run in sorted(runs) for x in run), _FAR]
+    return tuple((low, high) for low, high in zip(ends[::2], ends[1::2], strict=True) if low < high)
+
+
+def _cut(outline: Points, run: tuple[float, float]) -> list[Points]:
+    """Return the pieces of an outline between two x, counter-clockwise."""
+    import shapely
+
+    low, high = max(run[0], -_FAR), min(run[1], _FAR)
+    return _corners(shapely.Polygon(outline).intersection(shapely.box(low, -_FAR, high, _FAR)))
+
+
+def _corners(found: Any) -> list[Points]:
+    """Return the polygons of a shapely geometry, counter-clockwise, no corner repeated."""
+    import shapely
+
+    return [
+        shapely.get_coordinates(shapely.get_exterior_ring(shapely.orient_polygons(piece)))[:-1]
+        for piece in shapely.get_parts(found)
+        if piece.geom_type == "Polygon" and piece.area > 0
+    ]

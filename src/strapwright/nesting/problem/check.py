@@ -1,0 +1,132 @@
+"""Whether spots solve a problem, looked at afresh: nothing here is shared with the search that found them."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strapwright.core.tolerances import CLEARANCE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from strapwright.nesting.problem.types import Piece, Points, Problem, Spot
+
+_TURN = 1e-9
+"""A turn may differ from one allowed by this much, radians."""
+
+
+def turned(points: Points, turn: float) -> Points:
+    """Return points turned about the origin by ``turn`` radians, (N, 2) mm.
+
+    Quarter turns are exact: a side that was level stays level to the last bit.
+    """
+    quarter = math.remainder(turn, math.pi / 2)
+    if abs(quarter) < 1e-12:
+        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(turn / (math.pi / 2)) % 4]
+    else:
+        c, s = math.cos(turn), math.sin(turn)
+    x, y = points[:, 0], points[:, 1]
+    return np.column_stack([c * x - s * y, s * x + c * y])
+
+
+def laid(points: Points, spot: Spot) -> Points:
+    """Return points of a piece's frame where a spot puts them on its ground, (N, 2) mm."""
+    at: Points = turned(points, spot.turn) + np.array([spot.x, spot.y])
+    return at
+
+
+def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:
+    """Return everything that is wrong with spots, one line each; nothing where they may be cut.
+
+    Args:
+        problem: the pieces and grounds.
+        spots: at most one for each piece.
+
+    Example:
+        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem, Spot
+        >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+        >>> one = Piece("one", square, (0.0,), frozenset({"hole"}))
+        >>> faults_of(Problem((one,), (Ground(3 * square),)), [Spot(0, 0, 0.0, 25.0, 0.0)])
+        ['one: reaches off ground 1']
+    """
+    faults = list(_miscounted(problem, spots))
+    for number in range(len(problem.grounds)):
+        on_it = [spot for spot in spots if spot.ground == number]
+        if on_it:
+            faults += _misplaced(problem, number, on_it)
+    return faults
+
+
+def _miscounted(problem: Problem, spots: Sequence[Spot]) -> Iterator[str]:
+    seen: set[int] = set()
+    for spot in spots:
+        piece = problem.pieces[spot.piece]
+        if spot.piece in seen:
+            yield f"{piece.id}: placed twice"
+        seen.add(spot.piece)
+        if piece.grounds is not None and spot.ground not in piece.grounds:
+            yield f"{piece.id}: may not be on ground {spot.ground + 1}"
+        if all(abs(math.remainder(spot.turn - turn, 2 * math.pi)) > _TURN for turn in piece.turns):
+            yield f"{piece.id}: is turned by {math.degrees(spot.turn):.6g} deg, which is not allowed"
+    held = set(spots)
+    for spot in problem.locked:
+        if spot not in held:
+            yield f"{problem.pieces[spot.piece].id}: is locked, but was moved"
+
+
+def _misplaced(problem: Problem, number: int, on_it: Sequence[Spot]) -> Iterator[str]:
+    import shapely
+
+    ground, pieces = problem.grounds[number], [problem.pieces[spot.piece] for spot in on_it]
+    shapes = [shapely.Polygon(laid(piece.outline, spot)) for piece, spot in zip(pieces, on_it, strict=True)]
+    leather = shapely.Polygon(ground.boundary)
+    inside = shapely.covers(leather.buffer(CLEARANCE), shapes)
+    margin = shapely.distance(leather.exterior, shapes)
+    for piece, within, apart in zip(pieces, inside, margin, strict=True):
+        if not within:
+            yield f"{piece.id}: reaches off ground {number + 1}"
+        elif apart < problem.margin - CLEARANCE:
+            yield f"{piece.id}: {apart:.4f} mm from the edge, must be {problem.margin:g} mm"
+    for count, zone in enumerate(ground.zones, start=1):
+        place = shapely.Polygon(zone.polygon)
+        if not place.is_valid:
+            place = shapely.make_valid(place)
+        for piece, spot, shape in zip(pieces, on_it, shapes, strict=True):
+            for part in _shunning(piece, zone.kind, spot, shape):
+                if _too_near(place, part, problem.margin):
+                    apart = shapely.distance(place, part)
+                    yield (
+                        f"{piece.id}: {apart:.4f} mm from zone {count} ({zone.kind}), "
+                        f"must be {problem.margin:g} mm"
+                    )
+    tree = shapely.STRtree(shapes)
+    near = tree.query(shapes, predicate="dwithin", distance=max(problem.gap - CLEARANCE, 0.0))
+    for i, j in near[:, near[0] < near[1]].T.tolist():
+        if _too_near(shapes[i], shapes[j], problem.gap):
+            apart = shapely.distance(shapes[i], shapes[j])
+            yield f"{pieces[i].id} and {pieces[j].id}: {apart:.4f} mm apart, must be {problem.gap:g} mm"
+
+
+def _shunning(piece: Piece, kind: str, spot: Spot, whole: Any) -> Iterator[Any]:
+    """Yield the laid shapes of a piece that may not lie on a kind of zone."""
+    import shapely
+
+    if kind in piece.shuns:
+        yield whole
+        return
+    for area in piece.areas:
+        if kind in area.shuns:
+            yield shapely.Polygon(laid(area.polygon, spot))
+
+
+def _too_near(first: Any, second: Any, least: float) -> bool:
+    """Whether two shapes are nearer than they may be, or share more than their edges."""
+    import shapely
+
+    apart = float(shapely.distance(first, second))
+    if apart > 0 or least > CLEARANCE:
+        return apart < least - CLEARANCE
+    return not shapely.intersection(first, second).buffer(-CLEARANCE).is_empty

@@ -1,0 +1,165 @@
+"""Straps laid from the back both ways, on a hide whose back runs through it: a double butt or a double bend.
+
+A saddler cuts such a hide in two along the back and works from that cut outward. So once the search has
+shown what the hide holds, the same parts are laid on its two halves, each from the back on. That is kept
+where all of them find room so, and take up no more of the hide across the straps than before.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import NestError
+from strapwright.geometry.transform import turned
+from strapwright.nesting.hide.backbone import from_the_back, sides, starts_both_ways
+from strapwright.nesting.layout.types import Placed
+from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.problem.build import placement_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.layout.types import Clearance, Layout
+    from strapwright.nesting.problem.types import Spot
+    from strapwright.parts.part import Part
+
+SHARE: Final = 0.25
+"""Share of a search's time that goes into starting from the back both ways, where any hide asks for it."""
+
+LAYINGS: Final = 8
+"""A hide's halves are laid at most so often."""
+
+
+def laid_both_ways(
+    layout: Layout, hides: Sequence[Hide], lay: Callable[[Sequence[Part], Hide], Sequence[Spot]]
+) -> Layout:
+    """Return a layout whose straps start from the back both ways where that costs neither part nor leather.
+
+    Args:
+        layout: what the search found.
+        hides: its hides with the strap direction they were searched with.
+        lay: lays parts on a hide; its spots number the parts in the order given.
+    """
+    for hide in hides:
+        if starts_both_ways(hide) and any(one.part.lies_along for one in layout.placed_on(hide.name)):
+            layout = _on_one(layout, hide, lay)
+    return layout
+
+
+def halves(hide: Hide, clearance: Clearance) -> tuple[Hide, Hide]:
+    """Return a hide cut in two along its back, each half to be laid from there.
+
+    They overlap, or lie apart, by what makes the parts nearest to the back on either side lie one gap from
+    each other.
+
+    Raises:
+        NestError: a half is no sound hide.
+    """
+    back = hide.back
+    assert back is not None
+    left, right = sides(hide.outline, back, clearance.edge - clearance.between / 2)
+    direction = from_the_back(hide.strap_direction, back)
+    return _half(hide, left, direction), _half(hide, right, direction + math.pi)
+
+
+def _on_one(layout: Layout, hide: Hide, lay: Callable[[Sequence[Part], Hide], Sequence[Spot]]) -> Layout:
+    # One gap more may be wanted, where the straps nearest to the back lie on either side of it.
+    most = layout.used_height_of(hide.name) + layout.clearance.between
+    for lots in (_by_rows(layout, hide), _by_area(layout.placed_on(hide.name))):
+        try:
+            found = _laid(lots, halves(hide, layout.clearance), lay)
+            if found is None:
+                continue
+            tried = replace(layout, placed=tuple(found.get(one.part.id, one) for one in layout.placed))
+            verify(tried)
+        except NestError:  # a part that may not be turned end for end, or a half that falls to pieces
+            continue
+        if tried.used_height_of(hide.name) <= most:
+            return tried
+    return layout
+
+
+def _laid(
+    lots: tuple[list[Part], list[Part]],
+    both: tuple[Hide, Hide],
+    lay: Callable[[Sequence[Part], Hide], Sequence[Spot]],
+) -> dict[str, Placed] | None:
+    """Return parts laid on two halves of a hide by their ids; None if not all find room.
+
+    Args:
+        lots: the parts for each half; what finds no room there is tried on the other.
+        both: the halves.
+        lay: as in :func:`laid_both_ways`.
+    """
+    shares, count = list(lots), sum(map(len, lots))
+    found: list[dict[str, Placed]] = [{}, {}]
+    for number in (0, 1, 0, 1):
+        half, share = both[number], shares[number]
+        spots = lay(share, half) if share else ()
+        found[number] = {
+            share[spot.piece].id: Placed(share[spot.piece], half.name, placement_of(spot, half))
+            for spot in spots
+        }
+        left = [part for part in share if part.id not in found[number]]
+        if not left and len(found[0]) + len(found[1]) == count:
+            return found[0] | found[1]
+        shares[number] = [part for part in share if part.id in found[number]]
+        shares[1 - number] = [*shares[1 - number], *left]
+    return None
+
+
+def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
+    """Return the parts on a hide in two lots of equal height: what lay in one row stays together."""
+    turn = -layout.direction_of(hide.name)
+    boxes = [
+        (turned(one.placement.apply(one.part.outline), turn).bounding_box, one.part)
+        for one in layout.placed_on(hide.name)
+    ]
+    rows: list[tuple[float, float, list[Part]]] = []
+    for (_, low, _, high), part in sorted(boxes, key=lambda box: box[0][1]):
+        if not part.lies_along:
+            continue
+        if rows and low < rows[-1][1]:
+            rows[-1] = rows[-1][0], max(rows[-1][1], high), [*rows[-1][2], part]
+        else:
+            rows.append((low, high, [part]))
+    for (_, low, _, high), part in boxes:
+        if not part.lies_along:
+            middle = (low + high) / 2
+            min(rows, key=lambda row: abs((row[0] + row[1]) / 2 - middle))[2].append(part)
+    return _dealt([(high - low, parts) for low, high, parts in rows])
+
+
+def _by_area(on_it: Sequence[Placed]) -> tuple[list[Part], list[Part]]:
+    """Return parts in two lots that want as much leather."""
+    return _dealt([(one.part.outline.area, [one.part]) for one in on_it])
+
+
+def _dealt(groups: Sequence[tuple[float, list[Part]]]) -> tuple[list[Part], list[Part]]:
+    """Return groups of parts in two lots that weigh as much, the heaviest group dealt first."""
+    lots: tuple[list[Part], list[Part]] = ([], [])
+    weights = [0.0, 0.0]
+    for weight, parts in sorted(groups, key=lambda group: -group[0]):
+        less = 0 if weights[0] <= weights[1] else 1
+        lots[less].extend(parts)
+        weights[less] += weight
+    return lots
+
+
+def _half(hide: Hide, leather: Any, direction: float) -> Hide:
+    import shapely
+
+    pieces = [piece for piece in shapely.get_parts(leather) if piece.geom_type == "Polygon"]
+    largest = max(pieces, key=lambda piece: float(piece.area))
+    return replace(
+        hide,
+        outline=shapely.get_coordinates(largest.exterior)[:-1],
+        flaws=tuple(f for f in hide.flaws if shapely.intersects(shapely.Polygon(f.polygon), largest)),
+        thickness_zones=tuple(
+            z for z in hide.thickness_zones if shapely.intersects(shapely.Polygon(z.polygon), largest)
+        ),
+        strap_direction=direction,
+    )

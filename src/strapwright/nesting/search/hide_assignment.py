@@ -1,0 +1,185 @@
+"""Many hides at once: each searched by itself with a hand of the pieces, anywhere.
+
+The pieces are dealt out over as many hides as could hold them at best. Each of these is then a problem of
+its own that needs nothing of the others, so they may be searched side by side, in other processes or on
+other machines. What is over afterwards goes where there is room still, and on the hides that follow.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import CancelledError, wait
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from strapwright.nesting.bound.area import area_bounds
+from strapwright.nesting.cancellation.interrupt import noting_ctrl_c
+from strapwright.nesting.search.objective import fewest_at_best
+from strapwright.nesting.search.solve import Solution, solve
+from strapwright.nesting.search.warm_up import compile_search
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from concurrent.futures import Executor, Future
+
+    from strapwright.nesting.problem.types import Problem, Spot
+
+MANY = 4
+"""Where so many hides are needed at least, each is searched by itself; fewer are filled one after another."""
+
+_AGAIN = 0.2
+"""Seconds after which Ctrl-C is looked for while others search."""
+
+_LAST = 0.2
+"""Share of the time for what is over in the end."""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """What one hide is searched with; it can be sent anywhere.
+
+    Args:
+        problem: with this one ground.
+        pieces: the numbers its pieces have in the whole problem.
+        ground: the number its ground has there.
+    """
+
+    problem: Problem
+    pieces: tuple[int, ...]
+    ground: int
+
+
+def lots_of(problem: Problem) -> list[Lot]:
+    """Return a lot for each ground that is needed at least; none where fewer than `MANY` are.
+
+    Args:
+        problem: the whole problem, its grounds in the order they are used up.
+    """
+    bounds = area_bounds(problem)
+    grounds = range(fewest_at_best(problem.pieces, bounds))
+    if len(grounds) < MANY:
+        return []
+    dealt: list[list[int]] = [[] for _ in grounds]
+    room = list(bounds[: len(grounds)])
+    # The largest first, each to the ground with the most room: every ground gets some of each sort.
+    for number in sorted(range(len(problem.pieces)), key=lambda n: (-problem.pieces[n].value, n)):
+        piece = problem.pieces[number]
+        fitting = [ground for ground in grounds if piece.grounds is None or ground in piece.grounds]
+        if fitting:
+            best = max(fitting, key=lambda ground: room[ground])
+            dealt[best].append(number)
+            room[best] -= piece.value
+    return [_lot(problem, ground, numbers) for ground, numbers in zip(grounds, dealt, strict=True) if numbers]
+
+
+def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> Lot:
+    pieces = tuple(replace(problem.pieces[n], grounds=None, whole="") for n in numbers)
+    return Lot(replace(problem, pieces=pieces, grounds=(problem.grounds[ground],)), tuple(numbers), ground)
+
+
+def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple[Spot, ...]:
+    """Return where pieces of a lot lie best, numbered as in the whole problem.
+
+    Args:
+        lot: the lot.
+        time_limit: seconds, once the search is compiled.
+        steps: of the search instead of a time, or None.
+        seed: of the random choices.
+    """
+    compile_search(lot.problem.pieces)  # here too: this may be another machine
+    # What is proven of a hand of the pieces says nothing of all of them.
+    found = solve(lot.problem, time_limit=time_limit, steps=steps, seed=seed, prove=False)
+    return tuple(replace(spot, piece=lot.pieces[spot.piece], ground=lot.ground) for spot in found.spots)
+
+
+def solve_lots(
+    problem: Problem,
+    first: Sequence[Spot],
+    lots: Sequence[Lot],
+    *,
+    time_limit: float,
+    steps: int | None,
+    seed: int,
+    progress: Callable[[Solution], None] | None = None,
+    executor: Executor | None = None,
+    at_once: int = 1,
+    prove: bool = True,
+) -> Solution:
+    """Search every lot by itself, then lay what is over where there is room.
+
+    Args:
+        problem: the whole problem, its grounds in the order they are used up.
+        first: a layout of it, kept where nothing better is found.
+        lots: made of it.
+        time_limit: seconds for all.
+        steps: of each search instead of a time; then the result does not depend on the executor.
+        seed: of the random choices.
+        progress: called when a lot is done.
+        executor: where lots are searched; None: here, one after another.
+        at_once: how many lots the executor searches at once; it only shares the time out.
+        prove: as in :func:`solve`.
+    """
+    rounds = -(-len(lots) // max(1, at_once if executor is not None else 1))
+    seconds = time_limit * (1 - _LAST) / rounds
+    spots: list[Spot] = []
+    stopped = False
+    with noting_ctrl_c() as interrupted:
+        for found in _results(lots, seconds, steps, seed, executor, interrupted):
+            spots += found
+            try:
+                if progress is not None and not stopped:
+                    value = sum(problem.pieces[spot.piece].value for spot in spots)
+                    progress(Solution((), len(spots), value, _at_most(problem), len(spots)))
+            except KeyboardInterrupt:
+                stopped = True
+        stopped = stopped or interrupted()
+    over = replace(problem, locked=tuple(spots))
+    last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed, prove=prove)
+    value = sum(problem.pieces[spot.piece].value for spot in first)
+    worse = last.value < value - 1e-6
+    if worse or (last.value < value + 1e-6 and _begun(last.spots) > _begun(first)):
+        return replace(last, spots=tuple(first), placed=len(first), value=value)
+    return last
+
+
+def _begun(spots: Sequence[Spot]) -> int:
+    return len({spot.ground for spot in spots})
+
+
+def _results(
+    lots: Sequence[Lot],
+    seconds: float,
+    steps: int | None,
+    seed: int,
+    executor: Executor | None,
+    interrupted: Callable[[], bool],
+) -> Iterator[tuple[Spot, ...]]:
+    """Yield what each lot came to, in order; Ctrl-C leaves the others empty."""
+    stopped = False
+    futures: list[Future[tuple[Spot, ...]]] = []
+    if executor is not None:
+        futures = [executor.submit(searched, lot, seconds, steps, seed) for lot in lots]
+    for number, lot in enumerate(lots):
+        found: tuple[Spot, ...] = ()
+        try:
+            if executor is not None:
+                found = futures[number].result() if stopped else _awaited(futures[number], interrupted)
+            elif not stopped and not interrupted():
+                found = searched(lot, seconds, steps, seed)
+        except KeyboardInterrupt:
+            stopped = True
+            for future in futures:
+                future.cancel()
+        except CancelledError:
+            pass
+        yield found
+
+
+def _awaited(future: Future[tuple[Spot, ...]], interrupted: Callable[[], bool]) -> tuple[Spot, ...]:
+    while not wait([future], _AGAIN).done:
+        if interrupted():
+            raise KeyboardInterrupt
+    return future.result()
+
+
+def _at_most(problem: Problem) -> float:
+    return sum(piece.value for piece in problem.pieces)

@@ -1,0 +1,67 @@
+"""Pieces of one whole: a keeper is wanted where its strap lies, and leather wasted where it does not."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.problem.types import Problem, Spot
+
+_SPARE = 0.1
+"""What a piece without its strap is worth, as a share: less than any that makes something whole."""
+
+_WANTED = 2.0
+"""What one whose strap lies is worth, as a share: more than the same leather in anything else."""
+
+
+def worth_beside(problem: Problem, spots: Sequence[Spot]) -> Problem:
+    """Return a problem in which pieces are worth more where their strap lies, and little where it does not.
+
+    Args:
+        problem: the problem.
+        spots: what lies, all its straps among them.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.problem.types import Piece, Problem, Spot
+        >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
+        >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, whole="belt")
+        >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, whole="belt")
+        >>> both = Problem((strap, keeper, strap, keeper), ())
+        >>> [p.value for p in worth_beside(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
+        [900.0, 200.0, 900.0, 10.0]
+    """
+    pieces = problem.pieces
+    lying = {spot.piece for spot in spots}
+    asked: dict[str, Counter[int]] = defaultdict(Counter)
+    there: dict[str, Counter[int]] = defaultdict(Counter)
+    for number, piece in enumerate(pieces):
+        if piece.strap and piece.whole:
+            asked[piece.whole][piece.shape] += 1
+            there[piece.whole][piece.shape] += number in lying
+    if not asked:
+        return problem
+    # Of a lined belt both strap and lining are wanted: what lies least tells.
+    share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
+    each = Counter((piece.whole, piece.shape) for piece in pieces if not piece.strap and piece.whole in share)
+    wanted = {key: round(count * share[key[0]]) for key, count in each.items()}
+    for number in lying:
+        key = (pieces[number].whole, pieces[number].shape)
+        if key in wanted:
+            wanted[key] -= 1
+    # The engines take pieces of one shape for equal in all, worth included.
+    shapes: dict[tuple[int, float], int] = {}
+    out = []
+    for number, piece in enumerate(pieces):
+        factor = 1.0
+        key = (piece.whole, piece.shape)
+        if key in wanted and number not in lying:
+            factor = _WANTED if wanted[key] > 0 else _SPARE
+            wanted[key] -= 1
+        shape = shapes.setdefault((piece.shape, factor), len(shapes))
+        out.append(replace(piece, value=piece.value * factor, shape=shape))
+    return replace(problem, pieces=tuple(out))

@@ -1,0 +1,304 @@
+"""Find a good layout: a sound one at once, then better ones for as long as there is time."""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from strapwright.core.errors import NestError
+from strapwright.core.tolerances import SAME_LINE
+from strapwright.nesting.bound.area import area_bounds
+from strapwright.nesting.cancellation.interrupt import broken_off, deferring_ctrl_c
+from strapwright.nesting.hide.backbone import starts_both_ways
+from strapwright.nesting.hide.repair import thinned
+from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
+from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.problem.build import placement_of, problem_of, with_finer_outlines
+from strapwright.nesting.search.both_ways import LAYINGS, laid_both_ways
+from strapwright.nesting.search.both_ways import SHARE as FOR_BACK
+from strapwright.nesting.search.hide_assignment import lots_of, solve_lots
+from strapwright.nesting.search.notes import broken_off_note, notes_on
+from strapwright.nesting.search.objective import AIMS, Worth, in_order, order_for, valued
+from strapwright.nesting.search.pull_together import sharing
+from strapwright.nesting.search.reasons import Reasons
+from strapwright.nesting.search.solve import Solution, solve
+from strapwright.nesting.search.strap_direction import SHARE, leaning
+from strapwright.nesting.search.warm_up import compile_search
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from concurrent.futures import Executor
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.search.objective import Aim
+    from strapwright.parts.part import Part
+
+
+_FOR_ORDER = 0.75
+"""No more orders of the hides are tried once less than this share of the time is left."""
+
+
+@dataclass(frozen=True)
+class NestProgress:
+    """How far the search is.
+
+    Args:
+        elapsed: seconds since it began.
+        placed: parts placed in the best layout so far.
+        asked: parts asked for.
+        steps: steps of the search.
+        more: share by which any layout could place more, at most, as far as that is known.
+    """
+
+    elapsed: float
+    placed: int
+    asked: int
+    steps: int
+    more: float
+
+
+def nest(
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    clearance: Clearance | None = None,
+    *,
+    time_limit: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    progress: Callable[[NestProgress], None] | None = None,
+    stage: Callable[[str], None] | None = None,
+    aim: Aim = "fewest",
+    worths: Mapping[str, float] | None = None,
+    executor: Executor | None = None,
+    at_once: int = 2,
+) -> Layout:
+    """Lay parts out on hides.
+
+    Straps lie along each hide's strap direction, either end first; keepers in quarter turns from it. Where a
+    hide's tolerance allows, all its parts are turned together off that direction if more finds room so.
+    The hides are used up in the order given unless another takes fewer of them, or less leather, whichever
+    is aimed at. Marks may lie under what is hidden of a part, loose leather under what carries no load. On a
+    hide that lies flesh side up, parts are mirrored. Where the back runs through a hide, straps start from it
+    both ways where that costs neither a part nor leather. Ctrl-C ends the search and keeps the best.
+
+    Args:
+        parts: what is to be cut; their order decides nothing but the order of the answer.
+        hides: in the order they are to be used up, as far as the aim leaves that open.
+        clearance: what is kept free; the defaults of `Clearance` if None.
+        time_limit: seconds to search, not counting the first layout, which is always finished, nor the half
+            minute in which the search is compiled once on a machine.
+        steps: steps of the search instead of a time: the same number gives the same layout every time.
+        seed: of the random choices.
+        progress: called after every step.
+        stage: called with what is done before the search, in words, where that takes long.
+        aim: ``"fewest"``: everything on the fewest hides; ``"least"``: everything on as little leather as may
+            be, other hides left whole; ``"value"``: as much worth as fits, the hides in the order given.
+        worths: what each part is worth, by its id; its area if None.
+        executor: where hides are searched side by side once four or more are begun: processes, or a
+            cluster. The same number of steps gives the same layout with any, and with none.
+        at_once: how many hides the executor searches at once; it only shares the time out.
+
+    Returns:
+        The best layout found, checked by `verify`.
+
+    Raises:
+        NestError: nothing to nest, no hide, a name twice, or a part that crosses itself.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.geometry.contour import Contour
+        >>> from strapwright.nesting.hide.types import Hide
+        >>> from strapwright.parts.part import Part, PartKind
+        >>> from strapwright.trade.leather import Tannage
+        >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])
+        >>> strap = Part("ines/strap", "ines", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
+        >>> bend = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))
+        >>> nest([strap], [bend], steps=1).placed[0].placement
+        Placement(turn=0.0, x=2.0, y=22.0)
+    """
+    clearance = clearance or Clearance()
+    _check(parts, hides, time_limit, steps)
+    if aim not in AIMS:
+        raise NestError(f'aim: found "{aim}", expected {", ".join(AIMS)}')
+    as_lying, hides = hides, [grain_up(hide) for hide in hides]
+
+    def problem_on(grounds: Sequence[Hide]) -> Problem:
+        problem = problem_of(parts, grounds, clearance)
+        return problem if worths is None else valued(problem, worths)
+
+    searched = [thinned(hide) for hide in hides]
+    problem = problem_on(searched)
+    compile_search(problem.pieces, stage)
+    began = time.monotonic()
+
+    stopped = False
+
+    def ended() -> bool:
+        return stopped or broken_off()
+
+    def tell(found: Solution) -> None:
+        nonlocal stopped
+        if progress is not None:
+            more = max(0.0, found.bound / found.value - 1) if found.value else 0.0
+            elapsed = time.monotonic() - began
+            try:
+                progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
+            except KeyboardInterrupt:  # whoever looks on may break it off as well
+                stopped = True
+                raise
+
+    double = sum(starts_both_ways(hide) for hide in hides)
+    whole = time_limit * (1 - FOR_BACK) if double else time_limit
+
+    def on_half(share: Sequence[Part], half: Hide) -> Sequence[Spot]:
+        """Lay parts on half a hide."""
+        if ended() or (steps is None and time.monotonic() - began > time_limit):
+            return ()
+        one, each = problem_of(share, [half], clearance), time_limit * FOR_BACK / (double * LAYINGS)
+        found = solve(one, time_limit=each, steps=steps, seed=seed, prove=False)
+        if one.shared is not None:
+            fine = with_finer_outlines(one, share, SAME_LINE / 2)
+            found = sharing(one, fine, found, time_limit=each, steps=steps, seed=seed, prove=False)
+        return found.spots
+
+    with deferring_ctrl_c():
+
+        def left() -> float:
+            return 0.0 if ended() else max(0.0, whole - (time.monotonic() - began))
+
+        turned = any(hide.tolerance for hide in hides)
+        lying: Sequence[Hide] = searched
+        if turned:
+            lying = leaning(
+                searched,
+                lambda hide: problem_on([hide]),
+                time_limit=whole * SHARE,
+                steps=steps,
+                seed=seed,
+                going=lambda: not ended() and (steps is not None or left() > whole * (1 - SHARE)),
+            )
+            problem = problem_on(lying)
+        begins, starts = left() * _FOR_ORDER, time.monotonic()
+
+        def made() -> None:
+            nonlocal whole
+            whole += time.monotonic() - starts
+
+        def going() -> bool:
+            return not ended() and (steps is not None or left() > begins)
+
+        order, first = order_for(aim, problem, seed=seed, going=going, made=made)
+        own = in_order(problem, order)
+        place = {ground: number for number, ground in enumerate(order)}
+        first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
+        lots = lots_of(own)
+        if ended() and first:
+            found = _only(own, first)
+        elif lots:
+            found = solve_lots(
+                own,
+                first,
+                lots,
+                time_limit=left(),
+                steps=steps,
+                seed=seed,
+                progress=tell,
+                executor=executor,
+                at_once=at_once,
+                prove=not turned,
+            )
+        else:
+            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell, prove=not turned)
+            if ended() and first:
+                found = max(found, _only(own, first), key=lambda one: one.value)
+        if own.shared is not None:
+            fine = with_finer_outlines(own, parts, SAME_LINE / 2)
+            found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned)
+        found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
+        placed, unplaced = _laid_out(parts, lying, problem, found)
+        layout = Layout(
+            tuple(hides),
+            placed,
+            unplaced,
+            clearance,
+            (),
+            seed,
+            found.steps,
+            found.bound if worths is None else None,
+            worth=None
+            if worths is None
+            else _worth([worths[part.id] for part in parts], worths, placed, found),
+        )
+        if double and not ended():
+            layout = laid_both_ways(layout, lying, on_half)
+        layout = as_they_lie(layout, as_lying)
+        told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
+        notes = notes_on(parts, told, layout.placed, unplaced)
+        if ended():
+            spent = time.monotonic() - began
+            notes = (*notes, broken_off_note(spent, None if steps else time_limit, len(placed), len(parts)))
+        layout = replace(layout, findings=notes)
+        verify(layout, [part.id for part in parts])
+        return layout
+
+
+def _only(problem: Problem, spots: tuple[Spot, ...]) -> Solution:
+    """Return a first layout as all that was found."""
+    value = sum(problem.pieces[spot.piece].value for spot in spots)
+    bound = min(sum(piece.value for piece in problem.pieces), sum(area_bounds(problem)))
+    return Solution(spots, len(spots), value, max(value, bound), 1)
+
+
+def _worth(
+    each: Sequence[float], worths: Mapping[str, float], placed: Sequence[Placed], found: Solution
+) -> Worth:
+    """Return the worth of what lies in the unit it was given in."""
+    lies = math.fsum(worths[one.part.id] for one in placed)
+    asked = math.fsum(each)
+    return Worth(lies, asked, max(lies, min(asked, lies * found.bound / found.value if lies else asked)))
+
+
+def _check(parts: Sequence[Part], hides: Sequence[Hide], time_limit: float, steps: int | None) -> None:
+    if not parts:
+        raise NestError("there is nothing to nest: the order has no parts")
+    if not hides:
+        raise NestError("there is no hide to nest on; name at least one hide file")
+    for what, names in (
+        ("parts", [part.id for part in parts]),
+        ("hides", [hide.name for hide in hides]),
+    ):
+        seen: set[str] = set()
+        for name in names:
+            if name in seen:
+                raise NestError(f"two {what} are named {name}; give each a name of its own")
+            seen.add(name)
+    if not time_limit >= 0:
+        raise NestError(f"time limit: found {time_limit:g} s, expected 0 s or more")
+    if steps is not None and steps < 1:
+        raise NestError(f"steps: found {steps}, expected 1 or more")
+
+
+def _laid_out(
+    parts: Sequence[Part], hides: Sequence[Hide], problem: Problem, found: Solution
+) -> tuple[tuple[Placed, ...], tuple[Unplaced, ...]]:
+    """Return the parts where the spots put them, and the others with the reason, in the order asked for."""
+    where = {spot.piece: spot for spot in found.spots}
+    placed = tuple(
+        Placed(part, hides[where[n].ground].name, placement_of(where[n], hides[where[n].ground]))
+        for n, part in enumerate(parts)
+        if n in where
+    )
+    reasons = Reasons(problem, hides, found.spots)
+    why: dict[tuple[int, tuple[int, ...] | None], str] = {}
+    unplaced = []
+    for n, part in enumerate(parts):
+        if n not in where:
+            key = (problem.pieces[n].shape, problem.pieces[n].grounds)
+            if key not in why:
+                why[key] = reasons.of(part, n)
+            unplaced.append(Unplaced(part, why[key]))
+    return placed, tuple(unplaced)

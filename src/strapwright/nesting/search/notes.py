@@ -1,0 +1,152 @@
+"""What a maker should know about how a nest took the hides."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.findings import Finding, Severity
+from strapwright.nesting.hide.backbone import back_note
+from strapwright.nesting.hide.types import FlawKind
+from strapwright.nesting.search.strap_direction import direction_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.layout.types import Placed, Unplaced
+    from strapwright.parts.part import Part
+
+BROKEN_OFF: Final = "search-broken-off"
+"""The code of the finding that a search was ended with Ctrl-C."""
+
+
+def broken_off_note(spent: float, allowed: float | None, placed: int, asked: int) -> Finding:
+    """Return the finding that a search was ended with Ctrl-C, and what was kept.
+
+    Args:
+        spent: seconds searched.
+        allowed: seconds it might have taken; None where steps were counted.
+        placed: parts that lie in the layout that is kept.
+        asked: parts asked for.
+    """
+    limit = "" if allowed is None else f" of {allowed:.0f}"
+    return Finding(
+        BROKEN_OFF,
+        Severity.NOTE,
+        f"The search was stopped with Ctrl-C after {spent:.1f}{limit} s; the best layout so far is kept: "
+        f"{placed} of {asked} parts placed.",
+        "To see whether more fits, nest again and let it finish.",
+        numbers={"spent_s": spent, "placed": float(placed), "asked": float(asked)},
+    )
+
+
+def notes_on(
+    parts: Sequence[Part], hides: Sequence[Hide], placed: Sequence[Placed], unplaced: Sequence[Unplaced]
+) -> tuple[Finding, ...]:
+    """Return the findings of a nest.
+
+    Args:
+        parts: all that were asked for.
+        hides: the hides.
+        placed: what lies.
+        unplaced: what found no place.
+    """
+    begun = {one.hide for one in placed}
+    out: list[Finding] = []
+    for hide in hides:
+        # Nobody is to square the edge of a hide that is left whole.
+        out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
+        if hide.name in begun and (note := back_note(hide, [one for one in placed if one.hide == hide.name])):
+            out.append(note)
+        soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
+        if soft:
+            kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
+            told = " and ".join(kind.counted(count) for kind, count in kinds.items() if count)
+            out.append(
+                Finding(
+                    "flaws-by-kind",
+                    Severity.NOTE,
+                    f"Not all flaws are holes ({told}). A scar may fall under the turn-back, where it will "
+                    "not show, and loose leather where a part carries no load.",
+                    "Look at these places before you cut; a flaw that every part must avoid is a hole in the "
+                    "hide file.",
+                    subject=hide.name,
+                    numbers={"flaws": float(len(soft))},
+                )
+            )
+        if hide.tolerance and hide.name in begun:
+            out.append(_turned(hide, [one for one in placed if one.hide == hide.name]))
+        if hide.thickness is None:
+            thick = sorted({part.thickness for part in parts})
+            low, high = (f"{round(thickness, 2):g}" for thickness in (thick[0], thick[-1]))
+            span = low if low == high else f"{low} to {high}"
+            out.append(
+                Finding(
+                    "hide-thickness-unknown",
+                    Severity.NOTE,
+                    f"The hide's thickness is not given, so it was not compared with the {span} mm "
+                    "of the job.",
+                    "Measure it in several places and write thickness in the hide file.",
+                    subject=hide.name,
+                )
+            )
+    return (*out, *_not_whole(placed, unplaced))
+
+
+def _turned(hide: Hide, placed: Sequence[Placed]) -> Finding:
+    """Return which way the straps of a hide lie that need not lie along its strap direction."""
+    turn = direction_of(hide, placed) - hide.strap_direction
+    most = f"{math.degrees(hide.tolerance):g}°"
+    if turn:
+        way = "counter-clockwise" if turn > 0 else "clockwise"
+        text = (
+            f"All straps lie {abs(math.degrees(turn)):.2f}° {way} of the strap direction, within the {most} "
+            "allowed: of the directions tried, most fits in that one."
+        )
+        remedy = "Mark that direction on the hide first; the arrow under its picture shows it."
+    else:
+        text = (
+            f"Straps may be up to {most} off the strap direction, but keep to it: no other direction tried "
+            "holds more."
+        )
+        remedy = "Nothing to do; a longer search tries each direction longer."
+    numbers = {"tolerance_rad": hide.tolerance, "turn_rad": turn}
+    return Finding("straps-turned", Severity.NOTE, text, remedy, subject=hide.name, numbers=numbers)
+
+
+def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[Finding, ...]:
+    """Return a finding for every belt of which more pieces lie than can be made up."""
+    lies = Counter((one.part.belt_id, one.part.kind) for one in placed)
+    left = Counter((one.part.belt_id, one.part.kind) for one in unplaced)
+    out = []
+    for belt in dict.fromkeys(one.part.belt_id for one in unplaced):
+        kinds = sorted({kind for id_, kind in (*lies, *left) if id_ == belt})
+        whole = min(lies[belt, kind] for kind in kinds)
+        spare = {kind: lies[belt, kind] - whole for kind in kinds if lies[belt, kind] > whole}
+        if not spare:
+            continue
+        asked = max(lies[belt, kind] + left[belt, kind] for kind in kinds)
+        left_over = sum(spare.values())
+        fit = " and ".join(
+            f"{'the' if asked == 1 else count} {kind}{'s' if count > 1 else ''}"
+            for kind, count in spare.items()
+        )
+        missing = " and ".join(
+            kind + ("s" if left_over > 1 < asked else "") for kind in kinds if kind not in spare
+        )
+        own = f"its {missing} does" if left_over == 1 or asked == 1 else f"their {missing} do"
+        verb = "fits" if left_over == 1 else "fit"
+        done = f"{whole} of {asked} belts {'is' if whole == 1 else 'are'}" if whole else "No belt is"
+        out.append(
+            Finding(
+                "belt-not-whole",
+                Severity.CAUTION,
+                f"{done} complete: {fit} {verb}, {own} not.",
+                "Cut what is missing from another hide, or leave the rest out too.",
+                subject=belt,
+                numbers={"whole": float(whole), "asked": float(asked), "spare": float(sum(spare.values()))},
+            )
+        )
+    return tuple(out)

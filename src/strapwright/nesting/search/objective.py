@@ -1,0 +1,253 @@
+"""What a nest is after: the fewest hides, the least leather of them, or as much worth as fits."""
+
+from __future__ import annotations
+
+import math
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from strapwright.core.errors import NestError
+from strapwright.core.units import beyond
+from strapwright.nesting.bound.area import area_bounds
+from strapwright.nesting.problem.check import laid
+from strapwright.nesting.search.solve import solve
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from strapwright.nesting.problem.types import Piece, Problem, Spot
+
+Aim = Literal["fewest", "least", "value"]
+"""Everything on the fewest hides; on as little leather as may be; as much worth as fits on these hides."""
+
+AIMS: tuple[Aim, ...] = ("fewest", "least", "value")
+
+_SWAPS = 3
+"""So many smaller hides are tried in place of the last one begun."""
+
+_FEW = 3
+"""Where more hides are needed than this, it is not tried which of them to begin with."""
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What parts are worth otherwise than by their area.
+
+    Args:
+        placed: of the parts that lie, in the unit the worths were given in.
+        asked: of all parts asked for.
+        bound: what no layout of these parts on these hides can pass.
+    """
+
+    placed: float
+    asked: float
+    bound: float
+
+    @property
+    def sentence(self) -> str:
+        """How much better any layout could be, in one sentence."""
+        share = self.placed / self.asked if self.asked else 0.0
+        if self.bound <= self.placed * (1 + 1e-6):
+            worth = f"{share:.1%} of the worth asked for"
+            return f"{worth} is placed; no layout can place more, that is proven."
+        most = self.bound / self.asked
+        return (
+            f"{beyond(share * 100, most * 100, 1)}% of the worth asked for is placed; at most "
+            f"{beyond(most * 100, share * 100, 1)}% could be on these hides, probably less."
+        )
+
+
+def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:
+    """Return a problem whose pieces are worth what is said, all together still as much as their areas.
+
+    Args:
+        problem: the problem; each piece is worth its area.
+        worths: by the pieces' ids, not negative, not all nought.
+
+    Raises:
+        NestError: a piece has no worth, or one that is none.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.problem.types import Piece, Problem
+        >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+        >>> two = tuple(Piece(name, square, (0.0,), frozenset(), value=100.0) for name in "ab")
+        >>> [round(piece.value) for piece in valued(Problem(two, ()), {"a": 30.0, "b": 10.0}).pieces]
+        [150, 50]
+    """
+    for piece in problem.pieces:
+        worth = worths.get(piece.id)
+        if worth is None or not 0 <= worth < math.inf:
+            raise NestError(f"{piece.id}: found a worth of {worth}, expected a number that is not negative")
+    area, total = (
+        sum(p.value for p in problem.pieces),
+        math.fsum(worths[piece.id] for piece in problem.pieces),
+    )
+    if not total > 0:
+        raise NestError("nothing asked for is worth anything; give at least one part a worth above 0")
+    # What is worth nothing still goes where there is room, so a trace of its area stays.
+    values = [worths[p.id] * area / total + p.value * 1e-9 for p in problem.pieces]
+    # The engines take pieces of one shape for equal in all, worth included.
+    shapes: dict[tuple[int, float], int] = {}
+    pieces = tuple(
+        replace(piece, value=value, shape=shapes.setdefault((piece.shape, value), len(shapes)))
+        for piece, value in zip(problem.pieces, values, strict=True)
+    )
+    return replace(problem, pieces=pieces)
+
+
+def order_for(
+    aim: Aim,
+    problem: Problem,
+    *,
+    seed: int,
+    going: Callable[[], bool],
+    made: Callable[[], None] = lambda: None,
+) -> tuple[tuple[int, ...], tuple[Spot, ...]]:
+    """Return the order in which to use grounds up, and the first layout made in that order.
+
+    First layouts are made in a few orders and compared. Of equals the order the grounds were given in wins.
+
+    Args:
+        aim: what is sought.
+        problem: with the grounds as given.
+        seed: of the random choices.
+        going: whether there is time for one more first layout.
+        made: called once the first of them is made, whose time does not count.
+
+    Returns:
+        The grounds' numbers in order, and the layout's spots on grounds as numbered in the problem.
+    """
+    count = len(problem.grounds)
+    given = tuple(range(count))
+    if count == 1:
+        return given, ()
+    tried: dict[tuple[int, ...], tuple[tuple[float, ...], tuple[Spot, ...]]] = {}
+
+    def attempt(order: tuple[int, ...]) -> None:
+        if order not in tried and (not tried or going()):
+            spots = _first(problem, order, seed)
+            tried[order] = _cost(aim, problem, spots), spots
+
+    attempt(given)
+    made()
+    with suppress(KeyboardInterrupt):  # what was tried is kept
+        if aim != "value":
+            sizes = _sizes(problem)
+            bounds = area_bounds(problem)
+            least = fewest_at_best(problem.pieces, bounds)
+            used = {spot.ground for spot in tried[given][1]}
+            complete = len(tried[given][1]) == len(problem.pieces)
+            if aim == "least" or not complete or len(used) > least:
+                attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
+            if aim == "least":
+                attempt(tuple(sorted(given, key=lambda n: sizes[n])))
+                _with_a_smaller_last(tried, sizes, attempt)
+            best = min(tried, key=lambda order: tried[order][0])
+            begun = len({spot.ground for spot in tried[best][1]})
+            if begun <= _FEW and (aim == "least" or begun > least):
+                # A hide of many flaws may hold less than a smaller one: each is given its chance to save one.
+                worth = _worth_beginning_with(problem.pieces, bounds, max(1, begun - 1))
+                for ground in sorted(worth, key=lambda n: len(problem.grounds[n].zones)):
+                    attempt((ground, *(other for other in best if other != ground)))
+    best = min(tried, key=lambda order: tried[order][0])
+    return best, tried[best][1]
+
+
+def _worth_beginning_with(pieces: Sequence[Piece], bounds: Sequence[float], count: int) -> list[int]:
+    """Return the grounds with which so many of them might hold everything, as far as their bounds tell."""
+    wanted = sum(piece.value for piece in pieces)
+    found = []
+    for ground, bound in enumerate(bounds):
+        others = sorted((*bounds[:ground], *bounds[ground + 1 :]), reverse=True)
+        if bound + sum(others[: count - 1]) >= wanted - 1e-6:
+            found.append(ground)
+    return found
+
+
+def _with_a_smaller_last(
+    tried: Mapping[tuple[int, ...], tuple[tuple[float, ...], tuple[Spot, ...]]],
+    sizes: Sequence[float],
+    attempt: Callable[[tuple[int, ...]], None],
+) -> None:
+    """Try smaller grounds that are still whole in place of the last one begun."""
+    best = min(tried, key=lambda order: tried[order][0])
+    used = {spot.ground for spot in tried[best][1]}
+    begun = [ground for ground in best if ground in used]
+    if not begun:
+        return
+    smaller = [ground for ground in best if ground not in used and sizes[ground] < sizes[begun[-1]]]
+    for ground in sorted(smaller, key=lambda n: sizes[n])[-_SWAPS:]:
+        first = (*begun[:-1], ground)
+        attempt((*first, *(other for other in best if other not in first)))
+
+
+def _sizes(problem: Problem) -> list[float]:
+    """Return the areas of the grounds, mm²."""
+    import shapely
+
+    return [round(float(shapely.Polygon(ground.boundary).area), 3) for ground in problem.grounds]
+
+
+def _first(problem: Problem, order: Sequence[int], seed: int) -> tuple[Spot, ...]:
+    """Return the first layout with grounds in an order, its spots numbered as in the problem."""
+    found = solve(in_order(problem, order), steps=1, seed=seed)
+    return tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots)
+
+
+def in_order(problem: Problem, order: Sequence[int]) -> Problem:
+    """Return a problem with its grounds in another order.
+
+    Args:
+        problem: the problem, nothing of it locked.
+        order: the grounds' numbers.
+    """
+    where = {ground: place for place, ground in enumerate(order)}
+    pieces = tuple(
+        piece
+        if piece.grounds is None
+        else replace(piece, grounds=tuple(sorted(where[ground] for ground in piece.grounds)))
+        for piece in problem.pieces
+    )
+    return replace(problem, pieces=pieces, grounds=tuple(problem.grounds[ground] for ground in order))
+
+
+def _cost(aim: Aim, problem: Problem, spots: Sequence[Spot]) -> tuple[float, ...]:
+    """Return what is to be as small as may be, the most important first."""
+    worth = -round(sum(problem.pieces[spot.piece].value for spot in spots), 3)
+    used = {spot.ground for spot in spots}
+    if aim == "fewest":
+        return worth, len(used)
+    return worth, round(sum(leather_used(problem, ground, spots) for ground in used), 3)
+
+
+def leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float:
+    """Return the area of a ground up to the highest point of what lies on it, mm²."""
+    import shapely
+
+    top = max(np.max(laid(problem.pieces[s.piece].outline, s)[:, 1]) for s in spots if s.ground == ground)
+    boundary = problem.grounds[ground].boundary
+    (x0, y0), (x1, _) = boundary.min(axis=0), boundary.max(axis=0)
+    return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)
+
+
+def fewest_at_best(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:
+    """Return a number of grounds below which not everything can lie, by what each can hold at most.
+
+    Args:
+        pieces: what is to lie.
+        bounds: a value each ground can never pass.
+
+    Example:
+        >>> fewest_at_best([], [5.0, 9.0])
+        0
+    """
+    wanted, held = sum(piece.value for piece in pieces), 0.0
+    for number, bound in enumerate(sorted(bounds, reverse=True)):
+        if held >= wanted - 1e-6:
+            return number
+        held += bound
+    return len(bounds)

@@ -1,0 +1,156 @@
+"""Straps drawn together until neighbours lie exactly one cut apart, so that one cut parts both.
+
+Between one cut's width and the gap asked for nothing may lie: the sliver left would tear or burn. So a
+layout is made at the full gap first. Then each strap, from the lowest up, is lowered on to the one below
+where that is sound: clear of everything else by the full gap, or in its turn exactly one cut away.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE
+from strapwright.nesting.problem.check import faults_of, laid
+from strapwright.nesting.search.solve import Solution, solve
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.nesting.problem.types import Problem, Spot
+
+_SAME = 1e-6
+"""Two distances that differ by less are the same, mm."""
+
+
+def sharing(
+    problem: Problem,
+    fine: Problem,
+    found: Solution,
+    *,
+    time_limit: float,
+    steps: int | None,
+    seed: int,
+    prove: bool = True,
+) -> Solution:
+    """Return a solution with straps drawn together, and with what finds room then.
+
+    Args:
+        problem: the problem; its ``shared`` says how far apart edges cut once lie.
+        fine: the same with outlines nearer to the round than two lines that count as one. Chords lengthen a
+            straight edge beside a round tip; so fine, they make no edge in common of one that is too short.
+        found: a solution of it, everything the full gap apart.
+        time_limit: seconds for what is laid in the room that is won.
+        steps: of the search instead of a time, or None.
+        seed: of the random choices.
+        prove: as in :func:`solve`.
+    """
+    spots = tuple(drawn_together(fine, found.spots))
+    if len(spots) == len(problem.pieces):
+        return replace(found, spots=spots)
+    close = replace(problem, gap=problem.nearest, locked=spots)
+    tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed, prove=False)
+    spots = tuple(_with_those_sound(fine, spots, tight.spots))
+    rest = replace(problem, locked=spots)
+    more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed, prove=prove)
+    return replace(more, bound=min(more.bound, found.bound), steps=found.steps)
+
+
+def drawn_together(problem: Problem, spots: Sequence[Spot]) -> list[Spot]:
+    """Return spots with each strap lowered on to the one below, as far as that is sound.
+
+    Args:
+        problem: the problem.
+        spots: everything the full gap apart.
+
+    Returns:
+        The spots in the same order; what is no strap lies where it lay.
+    """
+    if problem.shared is None or problem.shared >= problem.gap:
+        return list(spots)
+    out = list(spots)
+    for ground in range(len(problem.grounds)):
+        shapes = {n: _shape(problem, spot) for n, spot in enumerate(out) if spot.ground == ground}
+        straps = [n for n in shapes if problem.pieces[out[n].piece].strap]
+        for n in sorted(straps, key=lambda n: (shapes[n].bounds[1], shapes[n].bounds[0])):
+            others = [(shapes[m], m in straps) for m in shapes if m != n]
+            lowered = _lowered(problem, out[n], shapes[n], others)
+            if lowered is not None:
+                out[n], shapes[n] = lowered, _shape(problem, lowered)
+    return out
+
+
+def _with_those_sound(problem: Problem, lying: Sequence[Spot], tight: Sequence[Spot]) -> list[Spot]:
+    """Return what lies, and of what was laid closer those straps that are sound there, or once lowered."""
+    out = list(lying)
+    shapes = [(spot.ground, _shape(problem, spot), problem.pieces[spot.piece].strap) for spot in out]
+    new = [spot for spot in tight if spot not in set(lying) and problem.pieces[spot.piece].strap]
+    for spot in sorted(new, key=lambda spot: (spot.ground, spot.y)):
+        shape = _shape(problem, spot)
+        others = [(one, strap) for ground, one, strap in shapes if ground == spot.ground]
+        found = _lowered(problem, spot, shape, others)
+        if found is None and _sound(problem, shape, others):
+            found = spot
+        if found is not None:
+            out.append(found)
+            shapes.append((found.ground, _shape(problem, found), True))
+    return out
+
+
+def _lowered(problem: Problem, spot: Spot, shape: Any, others: Sequence[tuple[Any, bool]]) -> Spot | None:
+    """Return a strap's spot as low on another strap as is sound, or None where it stays."""
+    for fall in _falls(problem, shape, [one for one, strap in others if strap]):
+        lower = replace(spot, y=spot.y - fall)
+        if _sound(problem, _shape(problem, lower), others) and not faults_of(problem, [lower]):
+            return lower
+    return None
+
+
+def _shape(problem: Problem, spot: Spot) -> Any:
+    import shapely
+
+    return shapely.Polygon(laid(problem.pieces[spot.piece].outline, spot))
+
+
+def _falls(problem: Problem, shape: Any, straps: Sequence[Any]) -> list[float]:
+    """Return how far a strap could fall to lie one cut, or the gap, above another; the furthest first."""
+    x0, y0, x1, _ = shape.bounds
+    falls = set()
+    for strap in straps:
+        left, _, right, top = strap.bounds
+        if left < x1 and x0 < right and top <= y0:
+            falls |= {y0 - top - problem.nearest, y0 - top - problem.gap}
+    # The search may have laid it nearer by its rounding: then it rises by as little.
+    return sorted((fall for fall in falls if fall > -CLEARANCE), reverse=True)
+
+
+def _sound(problem: Problem, shape: Any, others: Sequence[tuple[Any, bool]]) -> bool:
+    """Whether a strap is the gap away from each other shape, or one cut away along a straight edge."""
+    import shapely
+
+    near = [one for one in others if shapely.dwithin(shape, one[0], problem.gap - _SAME)]
+    return all(strap and shares_edge(shape, other, problem.nearest) for other, strap in near)
+
+
+def shares_edge(first: Any, second: Any, cut: float) -> bool:
+    """Whether two shapes lie exactly one cut apart along a straight edge long enough to be cut once.
+
+    Args:
+        first: a shapely polygon.
+        second: another, of a strap likewise.
+        cut: the cut's width, mm.
+
+    Example:
+        >>> import shapely
+        >>> strap = shapely.box(0, 0, 900, 38)
+        >>> shares_edge(strap, shapely.box(100, 38.2, 1000, 76), 0.2)
+        True
+        >>> shares_edge(strap, shapely.box(100, 38.7, 1000, 76), 0.2)
+        False
+    """
+    import shapely
+
+    if abs(float(shapely.distance(first, second)) - cut) > _SAME:
+        return False
+    along = shapely.intersection(first.exterior, shapely.buffer(second, cut + 10 * _SAME, cap_style="flat"))
+    return float(along.length) >= COMMON_EDGE

@@ -1,0 +1,207 @@
+"""Go on from a layout: parts that stay where they are, zones kept clear this once, the rest laid again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strapwright.core.errors import NestError
+from strapwright.core.findings import Finding, Severity
+from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
+from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.hide.repair import THINNED
+from strapwright.nesting.hide.types import Flaw, FlawKind
+from strapwright.nesting.layout.file import Start
+from strapwright.nesting.layout.types import Avoided, Clearance, Layout
+from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.problem.check import turned
+from strapwright.nesting.search.nest import nest
+from strapwright.nesting.search.notes import BROKEN_OFF, notes_on
+from strapwright.nesting.search.objective import Worth
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.layout.types import Placed
+    from strapwright.parts.part import Part
+
+
+def nest_on(
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    clearance: Clearance,
+    *,
+    start: Start | None = None,
+    avoid: Mapping[str, Sequence[Flaw]] | None = None,
+    **search: Any,
+) -> Layout:
+    """Lay parts out round those that stay, clear of further zones, and never worse than before.
+
+    To the search a part that stays is a hole in its hide. Every layout is checked as a whole, parts that
+    stay and parts newly laid together.
+
+    Args:
+        parts: everything asked for, those that stay included.
+        hides: in the order they are to be used up.
+        clearance: what is kept free.
+        start: parts that stay as they lie, and the layout to be bettered; it is kept where nothing better
+            is found, unless there are zones to avoid.
+        avoid: further zones to keep clear for this layout alone, by the hide's name.
+        search: what `nest` takes besides: time, steps, seed, progress.
+
+    Returns:
+        The layout, on the hides as given.
+
+    Raises:
+        NestError: a zone names no hide, a part that stays is in the way of another or of a zone, or what
+            `nest` refuses.
+    """
+    avoid = {name: zones for name, zones in (avoid or {}).items() if zones}
+    start = start or Start((), None, job_changed=False)
+    locked = start.locked
+    unknown = [name for name in avoid if name not in {hide.name for hide in hides}]
+    if unknown:
+        raise NestError(
+            f"zone to avoid: no hide named {unknown[0]}; there are: {', '.join(hide.name for hide in hides)}"
+        )
+    staying = {placed.part.id: placed for placed in locked}
+    kept = Layout(tuple(hides), tuple(locked), (), clearance, (), 0, 0)
+    try:
+        verify(kept)
+    except NestError as error:
+        raise NestError(
+            f"{error}; move these parts in the layout file, or take them out of locked"
+        ) from error
+    _check_zones(kept, avoid)
+    rest = [part for part in parts if part.id not in staying]
+    told = _told(start, avoid)
+    kept = replace(kept, avoided=tuple(Avoided(name, z.polygon) for name in avoid for z in avoid[name]))
+    if not rest:
+        notes = notes_on(parts, hides, locked, ())
+        placed = _in_order(parts, locked)
+        return replace(kept, placed=placed, findings=(*notes, *told), locked=tuple(staying))
+    holed = [_holed(kept, hide.name) for hide in hides]
+    laid = nest(rest, holed, clearance, **search)
+    made = replace(
+        laid,
+        hides=tuple(hides),
+        placed=_in_order(parts, [*locked, *laid.placed]),
+        locked=tuple(staying),
+        bound=None if laid.bound is None else laid.bound + kept.placed_area,
+        avoided=kept.avoided,
+    )
+    worths = search.get("worths")
+    if worths is not None and made.worth is not None:
+        lies = sum(worths[one.part.id] for one in locked)
+        worth = Worth(made.worth.placed + lies, made.worth.asked + lies, made.worth.bound + lies)
+        made = replace(made, worth=worth)
+    before, least = start.layout, search.get("aim") == "least"
+    kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
+    if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
+        made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps, avoided=())
+    notes = notes_on(parts, hides, made.placed, made.unplaced)
+    of_search = [one for one in laid.findings if one.code in (THINNED, BROKEN_OFF) and one not in notes]
+    made = replace(made, findings=(*notes, *of_search, *told))
+    verify(made, [part.id for part in parts])
+    return made
+
+
+def _in_order(parts: Sequence[Part], placed: Sequence[Placed]) -> tuple[Placed, ...]:
+    by_id = {one.part.id: one for one in placed}
+    return tuple(by_id[part.id] for part in parts if part.id in by_id)
+
+
+def _holed(kept: Layout, name: str) -> Hide:
+    """Return a hide in which what stays and what is to be avoided are holes."""
+    import shapely
+
+    # The search keeps the margin to a hole; where the gap between parts is wider, the hole grows by the rest.
+    more = max(0.0, kept.clearance.between - kept.clearance.edge)
+    hide, holes = kept.with_avoided(name), []
+    for placed in kept.placed_on(name):
+        outline = placed.placement.apply(placed.part.outline)
+        shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
+        grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
+        holes.append(Flaw(FlawKind.HOLE, shapely.get_coordinates(grown.exterior)[:-1]))
+    return replace(hide, flaws=(*hide.flaws, *holes))
+
+
+def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
+    import shapely
+
+    for hide in kept.hides:
+        for zone in avoid.get(hide.name, ()):
+            shape = shapely.Polygon(zone.polygon)
+            if not shape.intersects(shapely.Polygon(hide.outline)):
+                raise NestError(f"zone to avoid: is not on {hide.name}; give it in the hide's own mm")
+            for placed in kept.placed_on(hide.name):
+                outline = to_polygon(placed.placement.apply(placed.part.outline), NESTING_CHORD)
+                if shape.intersects(shapely.Polygon(outline)):
+                    raise NestError(
+                        f"zone to avoid: {placed.part.id} is locked there on {hide.name}; "
+                        "unlock it or move the zone"
+                    )
+
+
+def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
+    out = []
+    if start.job_changed:
+        out.append(
+            Finding(
+                "job-changed-since",
+                Severity.NOTE,
+                "The job has changed since the layout this one starts from; only its locked parts stayed.",
+                "Nothing to do; lock the parts in the layout file that should stay.",
+            )
+        )
+    if start.locked:
+        count = len(start.locked)
+        out.append(
+            Finding(
+                "parts-locked",
+                Severity.NOTE,
+                f"{count} part{'s' if count > 1 else ''} stayed in place, locked in the layout file: "
+                f"{', '.join(placed.part.id for placed in start.locked)}.",
+                "Take them out of locked there to place them again.",
+                numbers={"locked": float(count)},
+            )
+        )
+    for name, zones in avoid.items():
+        count = len(zones)
+        out.append(
+            Finding(
+                "zones-avoided",
+                Severity.NOTE,
+                f"{count} more zone{'s' if count > 1 else ''} kept clear for this layout only.",
+                "If it is a flaw, write it into the hide file.",
+                subject=name,
+                numbers={"zones": float(count)},
+            )
+        )
+    return out
+
+
+def _key(layout: Layout, worths: Mapping[str, float] | None, least_leather: bool) -> tuple[float, ...]:
+    """Return what makes a layout better the smaller it is: worth left out, then leather and hides begun."""
+    left = sum(one.part.outline.area if worths is None else worths[one.part.id] for one in layout.unplaced)
+    begun = [hide for hide in layout.hides if layout.placed_on(hide.name)]
+    reach = sum(
+        layout.used_height_of(hide.name) * (number + 1) ** 2 for number, hide in enumerate(layout.hides)
+    )
+    used = sum(_leather_under(layout, hide) for hide in begun) if least_leather else 0.0
+    return round(left, 3), round(used, 3), len(begun), round(reach, 3)
+
+
+def _leather_under(layout: Layout, hide: Hide) -> float:
+    """Return the area of a hide up to the highest part across the straps, mm²."""
+    import shapely
+
+    way = -layout.direction_of(hide.name)
+    outline = shapely.Polygon(turned(hide.outline, way))
+    placements = [one.placement.apply(one.part.outline) for one in layout.placed_on(hide.name)]
+    top = max(np.max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1]) for outline in placements)
+    x0, y0, x1, _ = outline.bounds
+    return float(outline.intersection(shapely.box(x0, y0, x1, float(top))).area)

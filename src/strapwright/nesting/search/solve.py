@@ -1,0 +1,253 @@
+"""Solve a problem: straps in rows first, ground by ground, then everything else in what they leave."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections import defaultdict
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.nesting.bound.runner import Prover
+from strapwright.nesting.cancellation.interrupt import broken_off, noting_ctrl_c
+from strapwright.nesting.search.keeper_priority import worth_beside
+from strapwright.nesting.shape_search.search import lay_shapes
+from strapwright.nesting.strap_search.instance import laid_lowest, laid_out, shelves_of
+from strapwright.nesting.strap_search.search import Budget, search
+from strapwright.nesting.strap_search.windows import pushed
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.shape_search.search import ShapesProgress
+
+    Ints = NDArray[np.int64]
+
+_STRAPS = 0.94
+"""Share of the time that straps may take where there is something else to lay."""
+
+_KEPT = 0.2
+"""Seconds kept for sliding straps down and laying out the rest."""
+
+_HEIGHT_NEEDS = 1.0
+"""Seconds a proof of the least height may take."""
+
+_USUAL = 0.6
+"""Share of a ground that straps usually cover: only to share the time out among grounds."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What was found so far, or in the end.
+
+    Args:
+        spots: where the placed pieces lie; empty while the search goes on.
+        placed: how many pieces lie.
+        value: what they are worth.
+        bound: a value that no layout of the problem can pass.
+        steps: of the search.
+        least_height: no layout of everything reaches less high on the ground, mm; 0 where not known.
+    """
+
+    spots: tuple[Spot, ...]
+    placed: int
+    value: float
+    bound: float
+    steps: int
+    least_height: float = 0.0
+
+
+@dataclass
+class _Work:
+    """What is known while the search goes on."""
+
+    problem: Problem
+    seed: int
+    time_limit: float
+    steps: int | None
+    progress: Callable[[Solution], None] | None
+    began: float = field(default_factory=time.monotonic)
+    spots: list[Spot] = field(default_factory=list)
+    worth: dict[int, float] = field(default_factory=dict)
+    done: int = 1
+    stopped: bool = False
+
+    @property
+    def left(self) -> float:
+        """Seconds left."""
+        self.stopped |= broken_off()
+        return 0.0 if self.stopped else self.time_limit - (time.monotonic() - self.began)
+
+    @cached_property
+    def prover(self) -> Prover:
+        """What is proven of the problem."""
+        return Prover(self.problem, lambda ground: self.worth.get(ground, 0.0))
+
+    def value(self) -> float:
+        """Return what lies is worth."""
+        return sum(self.problem.pieces[spot.piece].value for spot in self.spots)
+
+    def tell(self, more: int, worth: float) -> None:
+        """Tell how far the search is; Ctrl-C ends it, and what was found so far is whole and sound."""
+        self.stopped |= broken_off()
+        if self.progress is None:
+            return
+        placed = len(self.spots) + more
+        try:
+            self.progress(Solution((), placed, self.value() + worth, self.prover.value, self.done))
+        except KeyboardInterrupt:
+            self.stopped = True
+
+
+def solve(
+    problem: Problem,
+    *,
+    time_limit: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    progress: Callable[[Solution], None] | None = None,
+    prove: bool = True,
+) -> Solution:
+    """Lay pieces on grounds: as much value as fits, and where all fits as little of the ground as may be.
+
+    Args:
+        problem: the pieces and grounds.
+        time_limit: seconds; the first layout is always finished.
+        steps: steps of the search instead of a time: the same number gives the same layout everywhere.
+        seed: of the random choices.
+        progress: called after every step, without spots.
+        prove: whether to look for better bounds than those of the areas beside the search.
+    """
+    work = _Work(problem, seed, time_limit, steps, progress, spots=list(problem.locked))
+    straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
+    others = [n for n, piece in enumerate(problem.pieces) if not piece.strap]
+    proving = bool(straps) and prove
+    if proving and steps is None:
+        work.prover.start(time_limit)
+    try:
+        _lay(work, straps, _STRAPS if others else 1.0)
+        _lay_others(work, others, steps if not straps or steps is None else 1)
+    finally:
+        work.prover.stop()
+    least = 0.0
+    if len(work.spots) == len(problem.pieces):
+        time_for_it = work.left > (0.0 if steps is not None else _HEIGHT_NEEDS)
+        if proving and (steps or 2) > 1 and time_for_it and not work.stopped:
+            least = work.prover.least_height(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
+    elif proving and steps is not None and not (work.stopped or broken_off()):
+        work.prover.prove_by_steps(steps)
+    bound = max(work.prover.value, work.value())
+    told = work.done if steps is None else steps
+    return Solution(tuple(work.spots), len(work.spots), work.value(), bound, told, least)
+
+
+def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
+    """Lay pieces ground by ground.
+
+    Args:
+        work: changed.
+        pieces: numbers of those that are to be laid.
+        share: of the time that is left.
+    """
+    ends = work.left * (1 - share)
+    for ground in range(len(work.problem.grounds)):
+        lying_already = {spot.piece for spot in work.spots}
+        left = [
+            n
+            for n in pieces
+            if n not in lying_already
+            and ((allowed := work.problem.pieces[n].grounds) is None or ground in allowed)
+        ]
+        if not left:
+            continue
+        parts = _grounds_needed(work.problem, left, ground)
+        seconds = max(0.0, work.left - ends - _KEPT) / parts
+        allowed_steps = None
+        if work.steps is not None:
+            allowed_steps = max(0, work.steps - 1)
+        _lay_on(work, ground, left, Budget(seconds, allowed_steps))
+        if work.stopped:
+            work.prover.stop()
+
+
+def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
+    """Lay pieces of any outline around what lies; a first layout of them even where it was broken off."""
+    if not pieces:
+        return
+    before = work.done
+
+    def tell(how_far: ShapesProgress) -> None:
+        work.done = before + how_far.tried
+        work.tell(how_far.placed, how_far.value)
+        if work.stopped:
+            raise KeyboardInterrupt
+
+    with noting_ctrl_c() as interrupted:
+        try:
+            work.spots += lay_shapes(
+                worth_beside(work.problem, work.spots),
+                time_limit=max(work.left - _KEPT, _KEPT),
+                steps=steps,
+                seed=work.seed,
+                progress=tell,
+                spots=work.spots,
+                todo=pieces,
+            )
+        except KeyboardInterrupt:  # before anything was laid
+            work.stopped = True
+        work.stopped |= interrupted()
+
+
+def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
+    """Return about how many grounds, this one and those after it, the pieces left will take."""
+    import shapely
+
+    wanted = sum(float(shapely.Polygon(problem.pieces[n].outline).area) for n in left)
+    each = float(shapely.Polygon(problem.grounds[ground].boundary).area) * _USUAL
+    return max(1, min(len(problem.grounds) - ground, math.ceil(wanted / each)))
+
+
+def _numbered(problem: Problem, left: Sequence[int], order: Sequence[tuple[int, float]]) -> Ints:
+    """Return places in ``left`` of pieces told by shape and value, each used once; others are left out."""
+    places = defaultdict(list)
+    for place in range(len(left) - 1, -1, -1):
+        piece = problem.pieces[left[place]]
+        places[piece.shape, piece.value].append(place)
+    return np.array([places[key].pop() for key in order if places[key]], np.int64)
+
+
+def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> None:
+    """Lay as many pieces as find room on a ground."""
+    best, worth = None, -math.inf
+    tried: tuple[tuple[int, float], ...] = ()
+    before = work.done
+    straps = work.problem.pieces[left[0]].strap
+    try:
+        shelves = shelves_of(work.problem, ground, left, work.spots)
+        for found, value in search(shelves, budget, work.seed):
+            if value > worth:
+                best, worth = found, value
+            if (order := work.prover.order_on(ground)) != tried:
+                tried = order
+                other = laid_lowest(shelves, _numbered(work.problem, left, order))
+                if (value := float(shelves.value[other.strap].sum())) > worth:
+                    best, worth = other, value
+            assert best is not None
+            work.done = before + budget.done
+            work.tell(len(best.strap), worth)
+            if straps:
+                work.worth[ground] = worth
+            if work.stopped:
+                break
+            if straps and len(best.strap) < len(left) and worth >= work.prover.straps_on(ground) - 1e-6:
+                break
+    except KeyboardInterrupt:
+        work.stopped = True
+    if best is not None:
+        work.spots += laid_out(shelves, pushed(shelves, best, up=False))

@@ -1,0 +1,219 @@
+"""Exchanges: some pieces taken out of a layout, others put in, and what overlaps then pushed apart."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.shape_search.nfp_cache import Tables
+
+_PATIENCE = 15
+"""Rounds without less overlap, after which an exchange is given up."""
+
+_SAMPLES = 60
+"""Places tried for each form that is moved."""
+
+_MOVES = 4000
+"""Forms moved for one exchange, at most."""
+
+_GAIN = 0.006
+"""What an exchange gains, on average, as a share of what a full ground is worth."""
+
+_LOSS = 0.006
+"""What an exchange may lose at most, as a share of what a full ground is worth: it opens new ways."""
+
+_BACK = 60
+"""Exchanges without a new best, after which the search goes back to the best."""
+
+_TRIES = 600
+"""Exchanges drawn until one gains what is sought."""
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Forms on a ground, none of them overlapping.
+
+    Args:
+        value: what the pieces are worth.
+        sorts: of each.
+        forms: of each.
+        at: origin of each, (n, 2) mm.
+    """
+
+    value: float
+    sorts: tuple[int, ...]
+    forms: NDArray[np.int64]
+    at: NDArray[np.float64]
+
+    @staticmethod
+    def nothing() -> Found:
+        """Return an empty ground."""
+        return Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Exchange(Found):
+    """A layout as an exchange leaves it, before anything is pushed apart.
+
+    Args:
+        choices: forms each may take.
+        overlap: how deep forms lie in each other, all together, mm.
+    """
+
+    choices: NDArray[np.int64]
+    overlap: float
+
+
+class Search:
+    """One search on one ground, that can be carried on from where it was.
+
+    Args:
+        tables: of the ground; shared with other searches.
+        usable: sorts that have a place on the ground.
+        area: of the ground less what lies there already and stays, mm².
+        seed: of its random numbers.
+    """
+
+    def __init__(self, tables: Tables, usable: Sequence[int], area: float, seed: int) -> None:
+        self.tables, self.usable, self.room = tables, list(usable), area
+        self.chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
+        self.value = [sort.value for sort in tables.sorts]
+        self.area = [sort.area for sort in tables.sorts]
+        self.stock = [len(sort.pieces) for sort in tables.sorts]
+        self.asked = sum(self.stock[sort] for sort in self.usable)
+        # What a full ground is worth, about: gains are measured by it.
+        asked_area = sum(self.area[sort] * self.stock[sort] for sort in self.usable)
+        asked_value = sum(self.value[sort] * self.stock[sort] for sort in self.usable)
+        self.full = area * asked_value / max(asked_area, 1e-12)
+        self.width = max((len(sort.forms) for sort in tables.sorts), default=1)
+        self.best = self.now = Found.nothing()
+        self.tried = 0
+
+    def begin(self, found: Found | None = None, given_up: Callable[[], bool] = lambda: False) -> None:
+        """Start afresh from a layout, or from pieces drawn at random that fill much of the ground.
+
+        Args:
+            found: the layout; None: draw pieces, fewer each time that they do not all find room.
+            given_up: asked before fewer are drawn; once it is so, the start is an empty ground.
+        """
+        if found is not None:
+            self.best = self.now = found
+            return
+        share = self.chance.uniform(0.55, 0.72)
+        bias = self.chance.uniform(-1.0, 0.5)
+        while True:
+            order = [sort for sort in self.usable for _ in range(self.stock[sort])]
+            order.sort(key=lambda sort: self.chance.random() * self.area[sort] ** bias)
+            chosen: list[int] = []
+            covered = 0.0
+            for sort in order:
+                if covered + self.area[sort] <= share * self.room:
+                    chosen.append(sort)
+                    covered += self.area[sort]
+            empty = Found.nothing()
+            laid = self._pushed_apart(self._exchanged(empty, [], chosen))
+            self.tried += 1
+            if laid is not None or share < 0.05 or given_up():
+                self.best = self.now = laid or empty
+                return
+            share *= 0.95
+
+    def go_on(self, stop: Callable[[int], bool]) -> None:
+        """Try exchanges until told to stop.
+
+        Args:
+            stop: asked with the number of exchanges tried in this call.
+        """
+        tried = since = 0
+        while not stop(tried) and len(self.best.sorts) < self.asked:
+            tried += 1
+            since += 1
+            self.tried += 1
+            if since > _BACK:
+                self.now, since = self.best, 0
+            drawn = self._drawn()
+            laid = None if drawn is None else self._pushed_apart(self._exchanged(self.now, *drawn))
+            if laid is None:
+                continue
+            self.now = laid
+            if laid.value > self.best.value:
+                self.best, since = laid, 0
+
+    def _drawn(self) -> tuple[list[int], list[int]] | None:
+        """Return which of the forms laid to take out, and which sorts to put in."""
+        chance, now = self.chance, self.now
+        left = {sort: self.stock[sort] for sort in self.usable}
+        for sort in now.sorts:
+            left[sort] -= 1
+        rest = [sort for sort, count in left.items() for _ in range(min(count, 3))]
+        if not rest:
+            return None
+        most = chance.expovariate(1 / _GAIN) * self.full
+        least = -chance.random() * _LOSS * self.full
+        for _ in range(_TRIES):
+            out = self._near(chance.choice((0, 0, 1, 1, 1, 2, 2, 3)))
+            count = chance.choice((1, 1, 2, 2, 3))
+            if count > len(rest):
+                continue
+            new = chance.sample(rest, count)
+            gain = sum(self.value[sort] for sort in new) - sum(self.value[now.sorts[i]] for i in out)
+            if (gain and least <= gain <= most) or (not out and count == 1 and gain <= 4 * most):
+                return out, new
+        return None
+
+    def _near(self, count: int) -> list[int]:
+        """Return some forms laid that lie near each other."""
+        now, chance = self.now, self.chance
+        if not len(now.at) or not count:
+            return []
+        first = chance.randrange(len(now.at))
+        order = np.argsort(((now.at - now.at[first]) ** 2).sum(axis=1), kind="stable")
+        near = [int(i) for i in order[: max(count, 5)] if i != first]
+        return [first, *chance.sample(near, min(count - 1, len(near)))]
+
+    def _exchanged(self, found: Found, out: Sequence[int], new: Sequence[int]) -> _Exchange:
+        """Take forms out, and put sorts in where they overlap least."""
+        from strapwright.nesting.shape_search.overlap_removal import separate
+
+        kept = [i for i in range(len(found.sorts)) if i not in set(out)]
+        sorts = [*(found.sorts[i] for i in kept), *new]
+        count = len(sorts)
+        book = self.tables.need(sorts)
+        choices = np.full((count, self.width), -1, dtype=np.int64)
+        for row, sort in enumerate(sorts):
+            roomy = self.tables.roomy(sort)
+            choices[row, : len(roomy)] = roomy
+        forms = choices[:, 0].copy()
+        forms[: len(kept)] = found.forms[kept]
+        # What has no place yet is out of everyone's way.
+        at = np.full((count, 2), -1e7)
+        at[: len(kept)] = found.at[kept]
+        fresh = np.arange(count) >= len(kept)
+        overlap, _ = separate(book, choices, count, forms, at, fresh, 0, 0, _SAMPLES, self._seed())
+        value = sum(self.value[sort] for sort in sorts)
+        return _Exchange(value, tuple(sorts), forms, at, choices, overlap)
+
+    def _pushed_apart(self, exchange: _Exchange | None) -> Found | None:
+        """Push apart what overlaps; return the layout, or None where that failed."""
+        from strapwright.nesting.shape_search.overlap_removal import separate
+
+        if exchange is None:
+            return None
+        count = len(exchange.sorts)
+        book, fresh = self.tables.need(exchange.sorts), np.zeros(count, dtype=bool)
+        forms, at = exchange.forms, exchange.at
+        left, _ = separate(
+            book, exchange.choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
+        )
+        return None if left > 0 else Found(exchange.value, exchange.sorts, forms, at)
+
+    def _seed(self) -> int:
+        return self.chance.randrange(2**31)

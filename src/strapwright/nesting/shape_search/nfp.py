@@ -1,0 +1,261 @@
+"""Where a piece may not lie beside another, and where it may lie on a ground: polygons of its origin.
+
+A part lies as a form: its outline in one turn. Forms, and what is made of them here, are lists of whole
+numbers on a fine grid, so that edges that touch do so exactly.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.core.tolerances import CLEARANCE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Points = NDArray[np.float64]
+    Path = list[list[int]]
+
+_LARGEST = 4.0e9
+"""Coordinates are kept below this: the library's whole numbers go far beyond it, but slow down."""
+
+ARC = 0.02
+"""Round corners of a gap are cut to chords that leave at most this share of it to spare."""
+
+_CRACK = 1
+"""Cracks less than twice this wide come of rounding, steps of the grid."""
+
+_OPENINGS = 40
+"""How many steps a region is shrunk and grown by at most, until its edge is simple."""
+
+
+class Grid:
+    """A grid of whole numbers fine enough for grounds and pieces of one extent.
+
+    Args:
+        extent: greatest width or height of anything, mm.
+
+    Example:
+        >>> grid = Grid(2400.0)
+        >>> grid.step < 2e-5
+        True
+        >>> square = grid.path(np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float))
+        >>> float(grid.points(square).max())
+        10.0
+    """
+
+    def __init__(self, extent: float) -> None:
+        self.scale = 2.0 ** min(20, math.floor(math.log2(_LARGEST / (3 * max(extent, 1.0)))))
+
+    @property
+    def step(self) -> float:
+        """One step of the grid, mm."""
+        return 1 / self.scale
+
+    def path(self, points: Points) -> Path:
+        """Return points as whole numbers."""
+        path: Path = np.rint(np.asarray(points) * self.scale).astype(np.int64).tolist()
+        return path
+
+    def points(self, path: Path) -> Points:
+        """Return whole numbers as points, mm."""
+        return np.array(path, dtype=np.float64).reshape(-1, 2) / self.scale
+
+
+def _away(path: Path) -> Path:
+    return [[-x, -y] for x, y in path]
+
+
+def _moved(path: Path, by: Sequence[int], sign: int = 1) -> Path:
+    return [[x + sign * by[0], y + sign * by[1]] for x, y in path]
+
+
+def _joined(paths: list[Path]) -> list[Path]:
+    """Return the union of paths that run counter-clockwise, and of holes that run clockwise."""
+    import pyclipper
+
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths(paths, pyclipper.PT_SUBJECT, True)
+    joined: list[Path] = clipper.Execute(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return joined
+
+
+def less(region: list[Path], taken: list[Path]) -> list[Path]:
+    """Return what is left of a region when others are taken from it."""
+    import pyclipper
+
+    if not region or not taken:
+        return region
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
+    clipper.AddPaths(taken, pyclipper.PT_CLIP, True)
+    left: list[Path] = clipper.Execute(pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return left
+
+
+def _swept(still: Path, moving: Path) -> list[Path]:
+    """Return curves that wind, about each origin of the moving form, as often as the two share pieces."""
+    from strapwright.nesting.shape_search.minkowski import convolution
+
+    corners, ends = convolution(np.array(still, dtype=np.int64), -np.array(moving, dtype=np.int64))
+    curves: list[Path] = []
+    start = 0
+    for end in ends.tolist():
+        curves.append(corners[start:end].tolist())
+        start = end
+    return curves
+
+
+def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
+    """Return where the origin of a moving form may not lie beside a form that stays; its edge is free.
+
+    Args:
+        still: counter-clockwise, whole numbers.
+        moving: counter-clockwise, whole numbers.
+        gap: distance to be kept, in steps of the grid.
+
+    Returns:
+        Outer paths counter-clockwise, holes clockwise: a hole is where the moving form lies in a bay of
+        the other.
+
+    Example:
+        >>> square = [[0, 0], [4, 0], [4, 4], [0, 4]]
+        >>> sorted(no_fit(square, square)[0])
+        [[-4, -4], [-4, 4], [4, -4], [4, 4]]
+    """
+    paths = _joined(_swept(still, moving))
+    if len(still) + len(moving) > len(paths[0]) or len(paths) > 1:
+        # Sides of the curve that run to and fro leave cracks where they are rounded: those are closed.
+        paths = _eased(_eased(paths, _CRACK), -_CRACK)
+    return grown(paths, gap)
+
+
+def grown(paths: list[Path], by: float) -> list[Path]:
+    """Return paths grown by at least a distance, round at corners; by a negative one shrunk as much.
+
+    Args:
+        paths: outer paths counter-clockwise, holes clockwise.
+        by: steps of the grid. Chords of round corners lie outside the arc, by at most a fiftieth.
+    """
+    import pyclipper
+
+    if not by:
+        return paths
+    slack = max(ARC * abs(by), 1.0)
+    # The library rounds the number of chords: one may span half as much again, and stray 2.25 times as far.
+    offset = pyclipper.PyclipperOffset(2.0, slack / 2.3)
+    offset.AddPaths(paths, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
+    found: list[Path] = offset.Execute(by + math.copysign(slack, by))
+    return found
+
+
+def _eased(paths: list[Path], by: float) -> list[Path]:
+    """Return paths grown, or shrunk, with sharp corners: for a few steps of the grid only."""
+    import pyclipper
+
+    offset = pyclipper.PyclipperOffset(2.0, 1.0)
+    offset.AddPaths(paths, pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
+    found: list[Path] = offset.Execute(by)
+    return found
+
+
+def free_region(boundary: Path, zones: list[Path], margin: float, grid: Grid) -> list[Path]:
+    """Return the part of a ground that a form may cover.
+
+    It is a hair too large, by a quarter of what a layout is allowed, so that a form as wide as its room
+    still has a place there.
+
+    Args:
+        boundary: of the ground, counter-clockwise.
+        zones: what the form shuns, counter-clockwise each; they may cross each other and the boundary.
+        margin: distance to keep from both, in steps of the grid.
+        grid: the grid.
+
+    Returns:
+        Outer paths counter-clockwise, holes clockwise.
+    """
+    ease = max(2.0 * _CRACK, CLEARANCE / 4 * grid.scale)
+    region = _eased(grown(_joined([boundary]), -margin), ease)
+    # Each by itself first, so that none that runs the other way about undoes another.
+    shunned = _joined([path for zone in zones for path in _joined([zone])]) if zones else []
+    shunned = grown(shunned, margin)
+    return _simple(less(region, _eased(shunned, -ease) if shunned else []))
+
+
+def _simple(region: list[Path]) -> list[Path]:
+    """Return a region whose paths neither touch nor cross themselves, for rounding makes them do so.
+
+    The region is shrunk and grown again by a step or two of the grid until that is so; slivers go.
+    """
+    import shapely
+
+    for steps in range(_OPENINGS):
+        opened = region if not steps else _eased(_eased(region, -steps), steps)
+        opened = [path for path in opened if _area(path) > len(path)]
+        if all(shapely.is_valid(shapely.Polygon(path)) for path in opened):
+            return opened
+    return []
+
+
+def _area(path: Path) -> float:
+    import pyclipper
+
+    return abs(float(pyclipper.Area(path)))
+
+
+def inner_fit(region: list[Path], form: Path) -> list[Path]:
+    """Return where the origin of a form may lie so that the form lies within a region.
+
+    It lies within where it meets nothing of what is outside, and where no piece of the region lies within
+    it: an island of leather inside a form would be counted against the ring about it.
+
+    Args:
+        region: outer paths counter-clockwise, holes clockwise.
+        form: counter-clockwise.
+
+    Returns:
+        Outer paths counter-clockwise, holes clockwise.
+
+    Example:
+        >>> ground = [[0, 0], [10, 0], [10, 10], [0, 10]]
+        >>> sorted(inner_fit([ground], [[0, 0], [4, 0], [4, 4], [0, 4]])[0])
+        [[0, 0], [0, 6], [6, 0], [6, 6]]
+    """
+    if not region:
+        return []
+    # The ground's outside, as seen from the form: everything, less the region.
+    low = np.min([np.min(path, axis=0) for path in region], axis=0)
+    high = np.max([np.max(path, axis=0) for path in region], axis=0)
+    size = np.ptp(form, axis=0)
+    (x0, y0), (x1, y1) = (
+        (low - size - np.max(form, axis=0)).tolist(),
+        (high + size - np.min(form, axis=0)).tolist(),
+    )
+    everything = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
+    crossed = [everything]
+    away = _away(form)
+    for path in region:
+        crossed += _swept(path[::-1], form)
+        crossed.append(_moved(away, path[0]))
+    room = less([everything], crossed)
+    return _eased(_eased(room, -_CRACK), _CRACK) if room else room
+
+
+def common(region: list[Path], other: list[Path]) -> list[Path]:
+    """Return what two regions share."""
+    import pyclipper
+
+    if not region or not other:
+        return []
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
+    clipper.AddPaths(other, pyclipper.PT_CLIP, True)
+    shared: list[Path] = clipper.Execute(
+        pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO
+    )
+    return shared

@@ -1,0 +1,370 @@
+"""What the search for outlines needs to know of one ground, in flat arrays, worked out when asked for."""
+
+from __future__ import annotations
+
+import math
+from threading import Lock
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from strapwright.core.errors import NestError
+from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.nesting.problem.check import laid, turned
+from strapwright.nesting.shape_search import nfp as nofit
+from strapwright.nesting.shape_search.simplify import simpler
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.problem.types import Piece, Problem, Spot
+
+    Points = NDArray[np.float64]
+
+SHARE = 0.0008
+"""Outlines are simplified by at most this share of the ground's extent, mm a mm."""
+
+_MANY = 40
+"""Outlines with no more corners than this are taken as they are."""
+
+_CELLS = 64
+"""Cells, along each side, of the chequer that tells quickly whether a place is in a form's room."""
+
+_AT_ONCE = 4096
+"""Pairs whose no-fit polygons are made in one go."""
+
+INSIDE, OUTSIDE, EDGE = 0, 1, 2
+"""What a cell of the chequer says."""
+
+
+class Book(NamedTuple):
+    """The arrays the compiled search reads.
+
+    A side is five numbers: its start, its way, and one over its length squared. ``pair[f, g]`` is the
+    no-fit polygon of form ``g`` beside form ``f``, or -1 where it has not been worked out.
+    """
+
+    pair: Any
+    start: Any
+    stop: Any
+    box: Any
+    sides: Any
+    room_start: Any
+    room_stop: Any
+    room_box: Any
+    room_sides: Any
+    chequer: Any
+    reach: Any
+
+
+class Sort:
+    """Pieces alike in all that matters on this ground.
+
+    Args:
+        pieces: their numbers.
+        piece: one of them.
+        outline: simplified, counter-clockwise, mm.
+        forms: numbers of its forms: one a turn it may take, those that look alike left out.
+        value: of one piece.
+        area: of its outline as simplified, mm².
+    """
+
+    def __init__(self, piece: Piece, outline: Points) -> None:
+        self.pieces: list[int] = []
+        self.piece = piece
+        self.outline = outline
+        self.forms: list[int] = []
+        self.value = piece.value
+        self.area = signed_area(outline)
+
+
+def _fault(outline: Points) -> str:
+    """Return what is wrong with an outline, or nothing."""
+    import shapely
+
+    if len(outline) < 3:
+        return f"has only {len(outline)} corners"
+    if not np.isfinite(outline).all():
+        return "has a corner that is no number"
+    polygon = shapely.Polygon(outline)
+    if not polygon.is_valid:
+        where = shapely.is_valid_reason(polygon).partition("[")[2].rstrip("]").replace(" ", ", ")
+        return f"crosses itself near ({where}) mm" if where else "crosses itself"
+    return "" if polygon.area > 0 else "has no area"
+
+
+def signed_area(outline: Points) -> float:
+    """Return the area of an outline; less than nothing where it runs clockwise."""
+    x, y = outline.T
+    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2
+
+
+def _left_about(outline: Points) -> Points:
+    """Return an outline that runs counter-clockwise."""
+    return outline if signed_area(outline) > 0 else outline[::-1]
+
+
+def _sides(points: Points) -> Points:
+    way = np.roll(points, -1, axis=0) - points
+    long = np.maximum((way**2).sum(axis=1), 1e-30)
+    return np.column_stack([points, way, 1 / long])
+
+
+class _Pile:
+    """Rows of numbers that grow, without moving what a search in another thread may be reading."""
+
+    def __init__(self, width: int) -> None:
+        self.rows = np.empty((1024, width))
+        self.used = 0
+
+    def add(self, rows: Points) -> tuple[int, int]:
+        first, last = self.used, self.used + len(rows)
+        if last > len(self.rows):
+            larger = np.empty((2 * last, self.rows.shape[1]))
+            larger[:first] = self.rows[:first]
+            self.rows = larger
+        self.rows[first:last] = rows
+        self.used = last
+        return first, last
+
+
+class Tables:
+    """Forms of the pieces, their rooms on one ground, and their no-fit polygons.
+
+    Args:
+        problem: the pieces and grounds.
+        ground: number of the ground.
+        wanted: numbers of the pieces that may be laid on it.
+        there: spots of what lies there already and stays.
+    """
+
+    def __init__(
+        self, problem: Problem, ground: int, wanted: Iterable[int], there: Sequence[Spot] = ()
+    ) -> None:
+        from strapwright.nesting.shape_search.convex import Convex
+
+        self.problem, self.ground = problem, problem.grounds[ground]
+        width, height = np.ptp(self.ground.boundary, axis=0)
+        extent = float(max(width, height))
+        self.tolerance = max(NESTING_CHORD, SHARE * extent)
+        largest = max((float(np.max(np.ptp(p.outline, axis=0))) for p in problem.pieces), default=0.0)
+        far = float(np.abs(self.ground.boundary).max())
+        self.grid = nofit.Grid(max(extent, largest, far))
+        if fault := _fault(self.ground.boundary):
+            raise NestError(f"ground {ground + 1}: its outline {fault}; draw it as one simple loop")
+        self.boundary = self._fewer(_left_about(self.ground.boundary), inward=True)
+        lying = [spot for spot in there if spot.ground == ground]
+        self._still = [self._lying(spot) for spot in lying]
+        taken = sum(abs(signed_area(problem.pieces[spot.piece].outline)) for spot in lying)
+        self.area_left = signed_area(self.boundary) - taken
+        """Of the ground within its edge, less what lies there already, mm²."""
+        self.sorts: list[Sort] = []
+        self.form_sort: list[int] = []
+        self.form_turn: list[float] = []
+        self.paths: list[nofit.Path] = []
+        self._gather(wanted)
+        self._lock = Lock()
+        self._regions: dict[tuple[frozenset[str], bool], list[nofit.Path]] = {}
+        self._nofits: dict[tuple[int, int, float], list[Points]] = {}
+        self._convex = Convex(self.paths, self.grid.scale, problem.gap)
+        count = len(self.paths)
+        self._pair = np.full((count, count), -1, dtype=np.int64)
+        self._ranges = _Pile(6)
+        self._edges = _Pile(5)
+        self._room_edges = _Pile(5)
+        # Row by row: then one form alone makes arrays of the layout many make, and nothing is compiled twice.
+        self._room = np.zeros((2, count), dtype=np.int64)
+        self._room_box = np.zeros((count, 4))
+        self._roomed = np.zeros(count, dtype=bool)
+        self._chequer = np.full((count, _CELLS, _CELLS), OUTSIDE, dtype=np.int8)
+        self._reach = np.zeros((count, 4))
+        for form, path in enumerate(self.paths):
+            points = self.grid.points(path)
+            self._reach[form] = [*points.min(axis=0), *points.max(axis=0)]
+
+    def _fewer(self, outline: Points, *, inward: bool = False) -> Points:
+        return outline if len(outline) <= _MANY else simpler(outline, self.tolerance, inward=inward)
+
+    def _lying(self, spot: Spot) -> nofit.Path:
+        outline = self._fewer(_left_about(self.problem.pieces[spot.piece].outline))
+        return self.grid.path(laid(outline, spot))
+
+    def _gather(self, wanted: Iterable[int]) -> None:
+        known: dict[object, Sort] = {}
+        outlines: dict[int, Points] = {}
+        for number in wanted:
+            piece = self.problem.pieces[number]
+            key = (piece.shape, piece.shuns, piece.areas, piece.turns, piece.value)
+            if key not in known:
+                if piece.shape not in outlines:
+                    if fault := _fault(piece.outline):
+                        raise NestError(f"{piece.id}: its outline {fault}; draw it as one simple loop")
+                    outlines[piece.shape] = self._fewer(_left_about(piece.outline))
+                known[key] = sort = Sort(piece, outlines[piece.shape])
+                self._forms(sort, len(self.sorts))
+                self.sorts.append(sort)
+            known[key].pieces.append(number)
+
+    def _forms(self, sort: Sort, number: int) -> None:
+        looks: set[object] = set()
+        for turn in sort.piece.turns:
+            path = self.grid.path(turned(sort.outline, turn))
+            low = np.min(path, axis=0)
+            look = frozenset((x - int(low[0]), y - int(low[1])) for x, y in path)
+            if look in looks and not sort.piece.areas:
+                continue
+            looks.add(look)
+            sort.forms.append(len(self.paths))
+            self.form_sort.append(number)
+            self.form_turn.append(turn)
+            self.paths.append(path)
+
+    def need(self, sorts: Iterable[int]) -> Book:
+        """Work out what is still missing for some sorts to lie beside each other, and return the book."""
+        forms = [form for sort in dict.fromkeys(sorts) for form in self.sorts[sort].forms]
+        with self._lock:
+            for form in forms:
+                self._find_room(form)
+            roomy = [form for form in forms if self._has_room(form)]
+            self._find_pairs(roomy, roomy)
+            return self.book()
+
+    def need_beside(self, lying: Iterable[int], sort: int) -> Book:
+        """Work out what is missing for a sort to be laid beside forms that lie, and return the book.
+
+        Args:
+            lying: numbers of the forms that lie.
+            sort: the sort; its forms that have any room.
+        """
+        with self._lock:
+            self._find_pairs(sorted(set(lying)), self.roomy(sort))
+            return self.book()
+
+    def book(self) -> Book:
+        """Return the arrays as they stand."""
+        ranges = self._ranges.rows
+        return Book(
+            self._pair,
+            ranges[:, 0],
+            ranges[:, 1],
+            ranges[:, 2:],
+            self._edges.rows,
+            self._room[0],
+            self._room[1],
+            self._room_box,
+            self._room_edges.rows,
+            self._chequer,
+            self._reach,
+        )
+
+    def roomy(self, sort: int) -> list[int]:
+        """Return the forms of a sort that have any place on the ground."""
+        return [form for form in self.sorts[sort].forms if self._has_room(form)]
+
+    def _has_room(self, form: int) -> bool:
+        return bool(self._room[1, form] > self._room[0, form])
+
+    def fits(self, sort: int) -> bool:
+        """Whether a sort has any place on the ground as it is."""
+        with self._lock:
+            for form in self.sorts[sort].forms:
+                self._find_room(form)
+        return bool(self.roomy(sort))
+
+    def _find_pairs(self, still: Sequence[int], moving: Sequence[int]) -> None:
+        """Make the no-fit polygons of some forms beside others, as far as they are missing."""
+        if not still or not moving:
+            return
+        rows, columns = np.nonzero(self._pair[np.ix_(still, moving)] < 0)
+        pairs = np.column_stack([np.array(still)[rows], np.array(moving)[columns]])
+        convex = self._convex.known[pairs].all(axis=1)
+        for one, other in pairs[~convex].tolist():
+            self._find_pair(one, other)
+        # So many at a time as are a few megabytes.
+        for first in range(0, len(smooth := pairs[convex]), _AT_ONCE):
+            some = smooth[first : first + _AT_ONCE]
+            sides, stops, boxes = self._convex.no_fits(some)
+            begin, _ = self._edges.add(sides)
+            starts = np.concatenate([[0], stops[:-1]])
+            row, end = self._ranges.add(np.column_stack([begin + starts, begin + stops, boxes]))
+            self._pair[some[:, 0], some[:, 1]] = np.arange(row, end)
+
+    def _find_pair(self, still: int, moving: int) -> None:
+        # Always the same way round and from the same turn, so that no order of asking changes the result.
+        still, moving = min(still, moving), max(still, moving)
+        if self._pair[still, moving] >= 0:
+            return
+        turn = self.form_turn[still]
+        quarter = abs(math.remainder(turn, math.pi / 2)) < 1e-12
+        by = math.remainder(self.form_turn[moving] - turn, 2 * math.pi)
+        key = (self.form_sort[still], self.form_sort[moving], round(by, 9))
+        gap = self.problem.gap * self.grid.scale
+        if not quarter:
+            found = nofit.no_fit(self.paths[still], self.paths[moving], gap)
+            paths = [self.grid.points(path) for path in found]
+        else:
+            if key not in self._nofits:
+                first, second = (
+                    np.rint(turned(np.array(self.paths[form], dtype=float), -turn)).astype(np.int64).tolist()
+                    for form in (still, moving)
+                )
+                found = nofit.no_fit(first, second, gap)
+                self._nofits[key] = [self.grid.points(path) for path in found]
+            paths = [turned(points, turn) for points in self._nofits[key]]
+        self._keep(still, moving, paths)
+        if still != moving:
+            self._keep(moving, still, [-points for points in paths])
+
+    def _keep(self, still: int, moving: int, paths: list[Points]) -> None:
+        points = np.vstack(paths)
+        first, last = self._edges.add(np.vstack([_sides(path) for path in paths]))
+        row, _ = self._ranges.add(np.array([[first, last, *points.min(axis=0), *points.max(axis=0)]]))
+        self._pair[still, moving] = row
+
+    def _region(self, shuns: frozenset[str], *, bounded: bool = True) -> list[nofit.Path]:
+        """Return what may be covered by something that shuns some kinds of zone."""
+        key = (shuns, bounded)
+        if key not in self._regions:
+            boundary = self.boundary
+            if not bounded:
+                low, high = boundary.min(axis=0), boundary.max(axis=0)
+                size = high - low
+                (x0, y0), (x1, y1) = low - size, high + size
+                boundary = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+            zones = [
+                self.grid.path(zone.polygon if _fault(zone.polygon) else self._fewer(zone.polygon))
+                for zone in self.ground.zones
+                if zone.kind in shuns
+            ]
+            margin = self.problem.margin * self.grid.scale
+            self._regions[key] = nofit.free_region(self.grid.path(boundary), zones, margin, self.grid)
+        return self._regions[key]
+
+    def _find_room(self, form: int) -> None:
+        if self._roomed[form]:
+            return
+        self._roomed[form] = True
+        piece = self.sorts[self.form_sort[form]].piece
+        turn, path = self.form_turn[form], self.paths[form]
+        kinds = {zone.kind for zone in self.ground.zones}
+        room = nofit.inner_fit(self._region(piece.shuns & kinds), path)
+        for area in piece.areas:
+            if room and area.shuns & kinds:
+                share = self.grid.path(turned(_left_about(area.polygon), turn))
+                region = self._region(area.shuns & kinds, bounded=False)
+                room = nofit.common(room, nofit.inner_fit(region, share))
+        gap = self.problem.gap * self.grid.scale
+        if room:
+            taken = [nofit.no_fit(still, path, gap) for still in self._still]
+            room = nofit.less(room, [way for paths in taken for way in paths])
+        if not room:
+            return
+        paths = [self.grid.points(way) for way in room]
+        points, sides = np.vstack(paths), np.vstack([_sides(way) for way in paths])
+        self._room[:, form] = self._room_edges.add(sides)
+        self._room_box[form] = [*points.min(axis=0), *points.max(axis=0)]
+        from strapwright.nesting.shape_search.penetration import draw_chequer
+
+        draw_chequer(sides, self._room_box[form], self._chequer[form])

@@ -1,0 +1,252 @@
+"""The best choice and layout of pieces of any outline found within a time: what is left out matters as much.
+
+On each ground a layout is improved by small exchanges. Some pieces are taken out and others, worth a
+little more, put in where they overlap least; then all are pushed apart. Where that succeeds the exchange
+stands. Two searches run at once; what they learn is shared from time to time.
+"""
+
+from __future__ import annotations
+
+import time
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+from strapwright.core.errors import NestError
+from strapwright.nesting.cancellation.interrupt import broken_off
+from strapwright.nesting.shape_search.bottom_left import LEAN, by_value, filled, spots_of
+from strapwright.nesting.shape_search.exchange import Found, Search
+from strapwright.nesting.shape_search.nfp_cache import Tables
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from strapwright.nesting.problem.types import Problem, Spot
+
+_WORKERS = 2
+"""Searches at once: always so many, so that a seed gives one layout on every machine."""
+
+_STARTS = 0.25
+"""The share of the time, or steps, that goes into starts; the rest goes into the best of them."""
+
+_START_SECONDS = 4.0
+"""A start gets so long, where there is time for several."""
+
+_START_STEPS = 60
+"""A start gets so many exchanges, where there are steps for several."""
+
+_SLICES = 8
+"""What is left after the starts is done in so many slices; between them the searches look at each other."""
+
+_BEHIND = 0.01
+"""A search behind the best by more than this share goes on from the best."""
+
+
+@dataclass(frozen=True)
+class ShapesProgress:
+    """How far a search is.
+
+    Args:
+        elapsed: seconds since it began.
+        ground: number of the ground it is at.
+        placed: pieces laid so far, on all grounds.
+        value: of them.
+        tried: exchanges tried on this ground.
+    """
+
+    elapsed: float
+    ground: int
+    placed: int
+    value: float
+    tried: int
+
+
+def lay_shapes(
+    problem: Problem,
+    *,
+    time_limit: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    progress: Callable[[ShapesProgress], None] | None = None,
+    spots: Sequence[Spot] = (),
+    todo: Iterable[int] | None = None,
+) -> list[Spot]:
+    """Lay the pieces that are worth most together, and as they fit.
+
+    Args:
+        problem: pieces and grounds.
+        time_limit: seconds for all grounds, not looked at when steps are given; a first layout is always
+            finished.
+        steps: exchanges on each ground; 1 is the first layout alone. The same seed and steps give the same
+            layout on every machine.
+        seed: of the random numbers.
+        progress: told now and then.
+        spots: what lies already, and stays; so do the problem's locked spots.
+        todo: numbers of the pieces to lay; None for all that do not lie already.
+
+    Returns:
+        The spots of the pieces laid; Ctrl-C gives what was found so far.
+
+    Raises:
+        NestError: an outline crosses itself, or no time is given.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem
+        >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
+        >>> pieces = tuple(Piece(f"tab {n}", square, (0.0,), frozenset(), value=100.0) for n in range(4))
+        >>> len(lay_shapes(Problem(pieces, (Ground(square * [2, 2]),)), steps=2))
+        4
+    """
+    began = time.monotonic()
+    if steps is None and not time_limit > 0:
+        raise NestError(f"the time must be more than 0 s, got {time_limit:g} s")
+    there = tuple(dict.fromkeys((*spots, *problem.locked)))
+    done = {spot.piece for spot in there}
+    asked = range(len(problem.pieces)) if todo is None else dict.fromkeys(todo)
+    left = [n for n in asked if n not in done]
+    laid: list[Spot] = []
+    earned = 0.0
+
+    def tell(ground: int, best: Found, tried: int) -> None:
+        if progress is not None:
+            elapsed, placed = time.monotonic() - began, len(laid) + len(best.sorts)
+            progress(ShapesProgress(elapsed, ground, placed, earned + best.value, tried))
+
+    for ground in range(len(problem.grounds)):
+        wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
+        if not wanted:
+            continue
+        here = Tables(problem, ground, wanted, there)
+        share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
+        deadline = None if steps is not None else time.monotonic() + share
+        best, stopped = _searched(here, deadline, steps or 0, seed, partial(tell, ground))
+        found = spots_of(here, ground, best.sorts, best.forms.tolist(), best.at)
+        laid += found
+        earned += best.value
+        done = {spot.piece for spot in found}
+        left = [n for n in left if n not in done]
+        if stopped:
+            break
+    return laid
+
+
+def _searched(
+    tables: Tables,
+    deadline: float | None,
+    steps: int,
+    seed: int,
+    tell: Callable[[Found, int], None],
+) -> tuple[Found, bool]:
+    """Return the best layout of one ground, and whether the maker broke it off."""
+    budget = Budget(deadline, steps)
+    best = Found.nothing()
+    searches: list[Search] = []
+    try:
+        filling = filled(tables, by_value(tables), (LEAN, 1.0))
+        forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
+        best = Found(filling.value(), tuple(filling.sorts), forms, at)
+        tell(best, 0)
+        first_only = deadline is None and steps < _WORKERS
+        if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or first_only or budget.over():
+            return best, False
+        usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
+        if not usable:
+            return best, False
+        searches = [Search(tables, usable, tables.area_left, seed * 7919 + n) for n in range(_WORKERS)]
+        _together(searches, best, budget, tell)
+    except KeyboardInterrupt:
+        return _best_of(best, searches), True
+    return _best_of(best, searches), False
+
+
+class Budget:
+    """Time or steps that may be spent, and the order to stop at once.
+
+    Args:
+        deadline: as ``time.monotonic`` tells it; None where steps are counted.
+        steps: exchanges of all searches together.
+    """
+
+    def __init__(self, deadline: float | None, steps: int) -> None:
+        self.deadline, self.steps = deadline, steps
+        self.began = time.monotonic()
+        self.halted = False
+
+    def stopping(self) -> bool:
+        """Whether all is to end at once, whatever time or steps are left."""
+        return self.halted or broken_off()
+
+    def over(self) -> bool:
+        """Whether the time is over."""
+        return self.stopping() or (self.deadline is not None and time.monotonic() >= self.deadline)
+
+    def slice(self, start: float, stop: float) -> Callable[[int], bool]:
+        """Return what tells a search to stop at a share of the whole, given where its slice starts."""
+        if self.deadline is None:
+            most = round(stop * self.steps / _WORKERS) - round(start * self.steps / _WORKERS)
+            return lambda tried: self.stopping() or tried >= most
+        until = self.began + stop * (self.deadline - self.began)
+        return lambda _: self.stopping() or time.monotonic() >= until
+
+    def starts(self) -> int:
+        """Return how many starts each search makes."""
+        if self.deadline is None:
+            return max(1, int(_STARTS * self.steps / _WORKERS / _START_STEPS))
+        return max(1, int(_STARTS * (self.deadline - self.began) / _START_SECONDS))
+
+
+def _together(
+    searches: Sequence[Search], first: Found, budget: Budget, tell: Callable[[Found, int], None]
+) -> None:
+    """Run searches side by side: several starts each, then on from the best of them."""
+    starts = budget.starts()
+    share = _STARTS if starts > 1 else 0.5
+    found: list[Found] = []
+
+    def begin_and_go_on(search: Search, number: int, stop: Callable[[int], bool]) -> None:
+        by_time = budget.deadline is not None
+        search.begin(
+            first if number == 0 and search is searches[0] else None,
+            lambda: stop(0) if by_time else budget.stopping(),
+        )
+        search.go_on(stop)
+
+    with ThreadPoolExecutor(len(searches)) as pool:
+
+        def side_by_side(jobs: Iterable[Callable[[], None]]) -> None:
+            running = [pool.submit(job) for job in jobs]
+            try:
+                for job in running:
+                    job.result()
+            except BaseException:
+                budget.halted = True
+                raise
+            best = max((_best_of(first, searches), *found), key=lambda one: one.value)
+            tell(best, sum(search.tried for search in searches))
+
+        try:
+            for number in range(starts):
+                stop = budget.slice(share * number / starts, share * (number + 1) / starts)
+                side_by_side([partial(begin_and_go_on, search, number, stop) for search in searches])
+                found += [search.best for search in searches]
+            found.sort(key=lambda one: -one.value)
+            for search, start in zip(searches, found, strict=False):
+                search.begin(start)
+            for number in range(_SLICES):
+                low, high = (share + (1 - share) * (number + k) / _SLICES for k in (0, 1))
+                side_by_side([partial(search.go_on, budget.slice(low, high)) for search in searches])
+                best = _best_of(first, searches)
+                for search in searches:
+                    behind = search.best.value < best.value * (1 - _BEHIND)
+                    if behind or (number >= _SLICES // 2 and search.best.value < best.value):
+                        search.begin(best)
+        finally:
+            # Whatever ends it, the best of all that was found is kept.
+            if found:
+                searches[0].best = max([searches[0].best, *found], key=lambda one: one.value)
+
+
+def _best_of(first: Found, searches: Sequence[Search]) -> Found:
+    return max((first, *(search.best for search in searches)), key=lambda found: found.value)

@@ -1,0 +1,299 @@
+"""What is left of a hide once its parts are cut: the line to cut it off along, and the hide it makes.
+
+The line runs along the straps beyond the used leather, straight or in steps, or straight across them. A
+straight edge is the better one to keep and to measure from, so a step must pay: it is made only where it
+keeps a tenth more leather.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+import numpy as np
+
+from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.transform import turned
+from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
+from strapwright.nesting.hide.clear_rectangle import ClearRectangle, clear_rectangle
+from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw
+from strapwright.nesting.stock.skyline import Stairs, all_stairs
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.layout.types import Layout
+
+    Floats = NDArray[np.float64]
+
+STEP_PAYS: Final = 0.1
+"""A cut with one step more must keep this share more leather than the one without."""
+
+MOST_TREADS: Final = 4
+"""A cut has at most so many level stretches: more is not a cut but a jigsaw."""
+
+LEAST_AREA: Final = 10_000.0
+"""A piece with less sound leather than this (10 cm by 10 cm) is scrap, not stock, mm²."""
+
+LEAST_WIDTH: Final = 30.0
+"""Only leather as wide as this counts for that, mm: the narrowest common strap with its margins."""
+
+_FINE: Final = 1e-6
+"""Corners of a remnant are rounded to this, mm, so that its file is no longer than it need be."""
+
+
+@dataclass(frozen=True, eq=False)
+class Remnant:
+    """One piece left over, large enough to be stock.
+
+    Args:
+        parent: the name of the hide it is cut from.
+        polygon: its outline where it lies on that hide, counter-clockwise, (N, 2) mm.
+        area: mm², flaws included.
+        cut: the line or lines it is cut off along, on the parent, (M, 2) mm each.
+        shape: whether the cut is straight or stepped.
+        why: why that one was chosen, in a sentence.
+        shift: where the remnant's own (0, 0) lies on the parent, mm.
+        hide: the remnant as a hide of its own, named after its parent, its corner at (0, 0).
+    """
+
+    parent: str
+    polygon: Floats
+    area: float
+    cut: tuple[Floats, ...]
+    shape: Literal["straight", "stepped"]
+    why: str
+    shift: tuple[float, float]
+    hide: Hide
+
+    @cached_property
+    def clear(self) -> ClearRectangle | None:
+        """The largest rectangle in it along the straps that is clear of edge and flaws."""
+        return clear_rectangle(self.hide)
+
+
+@dataclass(frozen=True)
+class _Way:
+    """One way to cut the rest off: the pieces worth keeping, in the hide's frame."""
+
+    name: str
+    treads: int
+    pieces: tuple[Any, ...]
+
+    @property
+    def area(self) -> float:
+        return sum(float(piece.area) for piece in self.pieces)
+
+
+def remnants_of(layout: Layout) -> tuple[Remnant, ...]:
+    """Return what is left of every hide parts were laid on, hide by hide, the largest piece first.
+
+    A hide nothing lies on is not cut and gives none.
+
+    Example:
+        >>> from strapwright.geometry.contour import Contour
+        >>> from strapwright.nesting.search.nest import nest
+        >>> from strapwright.parts.part import Part, PartKind
+        >>> from strapwright.trade.leather import Tannage
+        >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])
+        >>> strap = Part("ines/strap", "ines", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
+        >>> bend = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))
+        >>> (left,) = remnants_of(nest([strap], [bend], steps=1))
+        >>> left.hide.name, left.shape, left.cut[0].tolist(), left.area
+        ('bend r1', 'straight', [[0.0, 44.0], [1200.0, 44.0]], 787200.0)
+    """
+    return tuple(remnant for hide in layout.hides for remnant in remnants_on(layout, hide))
+
+
+def remnants_on(layout: Layout, hide: Hide) -> tuple[Remnant, ...]:
+    """Return what is left of one of a layout's hides, the largest piece first; nothing where nothing lies."""
+    import shapely
+
+    direction = layout.direction_of(hide.name)
+    boxes = _boxes(layout, hide, direction)
+    if not len(boxes):
+        return ()
+    leather = shapely.Polygon(hide.outline)
+    ways = list(_ways(hide, direction, leather, boxes))
+    chosen, why = _best(ways)
+    pieces = sorted(chosen.pieces, key=lambda piece: -float(piece.area))
+    return tuple(
+        _remnant(hide, leather, piece, number, chosen, why) for number, piece in enumerate(pieces, start=1)
+    )
+
+
+def _boxes(layout: Layout, hide: Hide, direction: float) -> Floats:
+    """Return the box of every part on a hide, grown by the gap, in the frame of the straps: (N, 4) mm."""
+    out = []
+    for placed in layout.placed_on(hide.name):
+        outline = turned(placed.placement.apply(placed.part.outline), -direction)
+        corners = to_polygon(outline, NESTING_CHORD, "outward")
+        out.append((*corners.min(axis=0), *corners.max(axis=0)))
+    keep = layout.clearance.between
+    boxes: Floats = np.array(out).reshape(-1, 4) + np.array([-keep, -keep, keep, keep])
+    return boxes
+
+
+def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator[_Way]:
+    """Yield the ways to cut the rest off: straight ones first, then along the straps with more steps."""
+    import shapely
+
+    c, s = math.cos(direction), math.sin(direction)
+    if not direction:
+        c, s = 1.0, 0.0
+    flaws = shapely.union_all([shapely.Polygon(flaw.polygon) for flaw in hide.flaws])
+    to_straps, to_hide = [c, s, -s, c, 0, 0], [c, -s, s, c, 0, 0]
+    seen = shapely.affinity.affine_transform(leather, to_straps) if s else leather
+
+    def kept(region: Any) -> tuple[Any, ...]:
+        at_home = shapely.affinity.affine_transform(region, to_hide) if s else region
+        pieces = shapely.get_parts(shapely.intersection(leather, at_home))
+        return tuple(piece for piece in pieces if _is_stock(piece, flaws))
+
+    x0, y0, x1, y1 = seen.bounds
+    boxes = boxes.copy()  # a gap wider than the margin reaches off the hide, where there is nothing to keep
+    boxes[:, 1::2] = np.clip(boxes[:, 1::2], y0 - 0.5, y1 + 0.5)
+    right, left = float(np.max(boxes[:, 2])), float(np.min(boxes[:, 0]))
+    for name, low, high in (("straight across the straps", right, x1 + 1), ("", x0 - 1, left)):
+        if low < high:
+            yield _Way(name or "straight across the straps", 1, kept(shapely.box(low, y0 - 1, high, y1 + 1)))
+    if starts_both_ways(hide):  # what lies beyond the straps on both sides of the back is kept
+        low, high = float(np.min(boxes[:, 1])), float(np.max(boxes[:, 3]))
+        ends = [(edge, far) for edge, far in ((y0 - 1, low), (high, y1 + 1)) if edge < far]
+        beyond = (piece for edge, far in ends for piece in kept(shapely.box(x0 - 1, edge, x1 + 1, far)))
+        yield _Way("straight along the straps on both sides of the back", 1, tuple(beyond))
+    for upward in (True, False):
+        flip = 1.0 if upward else -1.0
+        over = boxes if upward else boxes[:, [0, 3, 2, 1]] * np.array([1, -1, 1, -1])
+        shape = seen if upward else shapely.affinity.scale(seen, 1, -1, origin=(0, 0))
+        for treads, steps in enumerate(all_stairs(shape, over, MOST_TREADS), 1):
+            name = "straight along the straps" if treads == 1 else f"in {treads - 1} step"
+            yield _Way(name + ("s" if treads > 2 else ""), treads, kept(_beyond(steps, flip)))
+
+
+def _beyond(steps: Stairs, flip: float) -> Any:
+    """Return everything beyond a stepped line, in the frame of the straps."""
+    import shapely
+
+    line = steps.line * np.array([1.0, flip])
+    far = steps.far * flip
+    return shapely.Polygon([*line, (line[-1, 0], far), (line[0, 0], far)])
+
+
+def _is_stock(piece: Any, flaws: Any) -> bool:
+    """Whether a piece is worth keeping: enough of it is sound and not too narrow to be of use."""
+    if piece.geom_type != "Polygon" or piece.area < LEAST_AREA:
+        return False
+    half = LEAST_WIDTH / 2
+    wide = piece.difference(flaws).buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
+    return bool(wide.area >= LEAST_AREA)
+
+
+def _best(ways: Sequence[_Way]) -> tuple[_Way, str]:
+    """Return the way that keeps most leather, each step paying for itself, and why it was chosen."""
+    by_treads = [
+        max((way for way in ways if way.treads == treads), key=lambda way: way.area, default=None)
+        for treads in range(1, MOST_TREADS + 1)
+    ]
+    best = by_treads[0]
+    assert best is not None  # a straight cut can always be tried
+    straight, passed = best, 0.0
+    for way in by_treads[1:]:
+        if way is None:
+            continue
+        if way.area > best.area * (1 + STEP_PAYS):
+            best = way
+        else:
+            passed = max(passed, way.area)
+    if best.treads > 1:
+        more = (best.area - straight.area) / 100
+        why = f"cut off {best.name}: that keeps {more:.0f} cm² more than the best straight cut"
+    elif passed > best.area:
+        more = (passed - best.area) / 100
+        why = (
+            f"cut off {best.name}: a cut in steps keeps only {more:.0f} cm² more, "
+            "and a straight edge is worth that"
+        )
+    else:
+        why = f"cut off {best.name}: a cut in steps would keep no more"
+    return best, why
+
+
+def _remnant(hide: Hide, leather: Any, piece: Any, number: int, way: _Way, why: str) -> Remnant:
+    import shapely
+
+    corners = shapely.get_coordinates(shapely.orient_polygons(piece.simplify(0.0)).exterior)[:-1]
+    shift = np.floor(corners.min(axis=0) + _FINE)
+    outline = _rounded(corners - shift)
+    own = shapely.Polygon(outline + shift)
+
+    def on_it(polygon: Floats) -> bool:
+        return bool(shapely.intersection(shapely.Polygon(polygon), own).area > 1.0)
+
+    name = f"{hide.name[:70]} r{number}"
+    own_hide = replace(
+        hide,
+        name=name,
+        parent=hide.name,
+        outline=outline,
+        flaws=tuple(_moved(flaw, shift) for flaw in hide.flaws if on_it(flaw.polygon)),
+        thickness_zones=tuple(
+            ThicknessZone(zone.thickness, _rounded(zone.polygon - shift))
+            for zone in hide.thickness_zones
+            if on_it(zone.polygon)
+        ),
+        digest="",
+        first_cut=None,
+        back=back_on_piece(hide, outline, shift),
+        findings=(),
+    )
+    return Remnant(
+        parent=hide.name,
+        polygon=own_hide.outline + shift,
+        area=own_hide.area,
+        cut=_cut_lines(own_hide.outline + shift, leather),
+        shape="straight" if way.treads == 1 else "stepped",
+        why=why,
+        shift=(float(shift[0]), float(shift[1])),
+        hide=own_hide,
+    )
+
+
+def _moved(flaw: Flaw, shift: Floats) -> Flaw:
+    """Return a flaw as it stands in the remnant's own frame."""
+    if flaw.round is None:
+        return Flaw(flaw.kind, _rounded(flaw.polygon - shift))
+    x, y, diameter = flaw.round
+    centre = np.round(np.array([x, y]) - shift, 6) + 0.0
+    return round_flaw(flaw.kind, float(centre[0]), float(centre[1]), diameter)
+
+
+def _cut_lines(corners: Floats, leather: Any) -> tuple[Floats, ...]:
+    """Return the runs of a piece's edges that do not lie on the hide's own edge."""
+    import shapely
+
+    following = np.roll(corners, -1, axis=0)
+    middles = shapely.points((corners + following) / 2)
+    new = shapely.distance(leather.exterior, middles) > 10 * _FINE
+    if new.all():
+        return (np.vstack([corners, corners[:1]]),)
+    count = len(corners)
+    begins = [k for k in range(count) if new[k] and not new[k - 1]]
+    lines = []
+    for begin in begins:
+        length = next(n for n in range(1, count + 1) if not new[(begin + n) % count])
+        lines.append(corners[(begin + np.arange(length + 1)) % count])
+    return tuple(lines)
+
+
+def _rounded(points: Floats) -> Floats:
+    """Return points rounded to a millionth of a mm; two that become one are one."""
+    out = np.round(points, 6) + 0.0
+    following = np.roll(out, -1, axis=0)
+    kept: Floats = out[np.hypot(*(following - out).T) > 2 * _FINE]
+    return kept

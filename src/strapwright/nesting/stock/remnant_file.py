@@ -1,0 +1,109 @@
+"""A hide as the text of a hide file, which reads back as the same hide: how remnants become stock."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING
+
+from strapwright.files.atomic_write import MARK
+from strapwright.nesting.hide.backbone import back_written
+from strapwright.nesting.hide.types import Face
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.nesting.stock.remnant import Remnant
+
+    Floats = NDArray[np.float64]
+
+_A_LINE = 6
+"""Corners written on one line."""
+
+
+def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
+    """Return a hide as a hide file: outline and flaws by their corners, in mm.
+
+    Args:
+        hide: the hide; a first cut has been made and is not written again, nor are findings.
+        notes: lines that stand at the head as comments.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.hide.types import Hide
+        >>> print(hide_to_toml(Hide("bend", np.array([(0, 0), (900, 0), (900, 400.5)]), thickness=3.6)))
+        # strapwright-...0
+        <BLANKLINE>
+        [hide]
+        name = "bend"
+        thickness = "3.6 mm"
+        strap_direction = "0 deg"
+        points = [
+          [0, 0], [900, 0], [900, 400.5],
+        ]
+        <BLANKLINE>
+    """
+    lines = [*(f"# {note}" for note in notes), f"# {MARK}", "", "[hide]", f"name = {_text(hide.name)}"]
+    if hide.parent:
+        lines.append(f"parent = {_text(hide.parent)}")
+    if hide.thickness is not None:
+        lines.append(f'thickness = "{_number(hide.thickness)} mm"')
+    lines.append(f'strap_direction = "{_degrees(hide.strap_direction)} deg"')
+    if backbone := back_written(hide):
+        lines.append(f"backbone = {backbone}")
+    if hide.tolerance:
+        lines.append(f'tolerance = "{_degrees(hide.tolerance)} deg"')
+    if hide.face_up is not Face.GRAIN:
+        lines.append(f'face_up = "{hide.face_up}"')
+    lines += _points(hide.outline)
+    for flaw in hide.flaws:
+        lines += ["", "[[flaw]]", f'kind = "{flaw.kind}"']
+        if flaw.round is None:
+            lines += _points(flaw.polygon)
+        else:
+            x, y, diameter = map(_number, flaw.round)
+            lines += [f"at = [{x}, {y}]", f'size = "{diameter} mm"']
+    for zone in hide.thickness_zones:
+        lines += ["", "[[zone]]", f'thickness = "{_number(zone.thickness)} mm"', *_points(zone.polygon)]
+    return "\n".join([*lines, ""])
+
+
+def remnant_to_toml(remnant: Remnant) -> str:
+    """Return a remnant as a hide file that says where it comes from."""
+    x, y = (_number(value) for value in remnant.shift)
+    return hide_to_toml(
+        remnant.hide,
+        (
+            f"A remnant of {remnant.parent}, {remnant.area / 1e6:.3f} m2, {remnant.shape} edge.",
+            f"Its (0, 0) was at ({x}, {y}) mm on {remnant.parent}.",
+            "Measure it again if it was not cut off along the line in the picture.",
+        ),
+    )
+
+
+def _points(points: Floats) -> list[str]:
+    corners = [f"[{_number(float(x))}, {_number(float(y))}]" for x, y in points]
+    rows = [", ".join(corners[at : at + _A_LINE]) for at in range(0, len(corners), _A_LINE)]
+    return ["points = [", *(f"  {row}," for row in rows), "]"]
+
+
+def _number(value: float) -> str:
+    """Return a number so that it reads back as itself, without needless digits.
+
+    Example:
+        >>> _number(900.0), _number(0.1), _number(-0.0)
+        ('900', '0.1', '0')
+    """
+    return str(int(value)) if value == int(value) else repr(value)
+
+
+def _degrees(radians: float) -> str:
+    return _number(round(math.degrees(radians), 12))
+
+
+def _text(value: str) -> str:
+    return json.dumps(value, ensure_ascii=False)  # a name is one printable line: JSON's text is TOML's

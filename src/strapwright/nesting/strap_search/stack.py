@@ -1,0 +1,239 @@
+"""Stack straps on a ground row by row; compiled.
+
+A layout is made from an order: each strap goes to the lowest row, not below the one laid before it, where
+its chosen end first and its chosen side have room. Every layout in which no strap can slide down or aside
+comes from some order, so nothing is lost. What finds no row is left over.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_SLACK = 1e-6
+"""A strap this much too long for a run still goes in, mm: rounding, a hundredth of the tolerance."""
+
+_STRIDE = 4
+"""Rows skipped where a strap has a run but another strap is in its way: 2 mm."""
+
+
+class Table(NamedTuple):
+    """Straps and a ground in numbers, as the compiled search takes them.
+
+    Args:
+        following: see :func:`next_rows`.
+        low: left ends of the free runs, (makes, rows, runs) mm.
+        high: right ends.
+        make: of each form.
+        length: of each form, mm.
+        room: two straps of these makes that are together longer than this never lie side by side, mm.
+        tall: rows above its own from which a strap of each make is out of the way, at the latest.
+        apart: see :func:`strapwright.nesting.strap_search.rows.distances`.
+        middle: likewise.
+    """
+
+    following: Ints
+    low: Floats
+    high: Floats
+    make: Ints
+    length: Floats
+    room: Floats
+    tall: Ints
+    apart: Floats
+    middle: int
+
+
+@numba.njit(cache=True, nogil=True)
+def next_rows(low: Floats, high: Floats, make: Ints, length: Floats, out: Ints) -> None:
+    """Write, for every form and row, the first row from there on whose free runs take the form.
+
+    Args:
+        low: left ends of the runs, (makes, rows, runs) mm.
+        high: right ends.
+        make: of each form.
+        length: of each form, mm.
+        out: filled, (forms, rows + 1); the number of rows where there is none.
+    """
+    rows = low.shape[1]
+    for form in range(len(make)):
+        out[form, rows] = rows
+        for row in range(rows - 1, -1, -1):
+            out[form, row] = out[form, row + 1]
+            for run in range(low.shape[2]):
+                if high[make[form], row, run] - low[make[form], row, run] >= length[form] - _SLACK:
+                    out[form, row] = row
+                    break
+
+
+@numba.njit(cache=True, nogil=True)
+def place(
+    form: int,
+    to_right: bool,
+    row: int,
+    low: Floats,
+    high: Floats,
+    make: Ints,
+    length: Floats,
+    apart: Floats,
+    middle: int,
+    lying: Ints,
+    rows: Ints,
+    xs: Floats,
+    first: int,
+    count: int,
+) -> float:
+    """Return the x of a form's left end in a row, beside the straps ``first`` to ``count - 1``; or NaN."""
+    own, size = make[form], length[form]
+    runs = low.shape[2]
+    for k in range(runs):
+        run = runs - 1 - k if to_right else k
+        left, right = low[own, row, run], high[own, row, run] - size
+        if right < left:
+            if right < left - _SLACK:
+                continue
+            left = right = (left + right) / 2
+        x = right if to_right else left
+        moved = True
+        while moved and left - _SLACK <= x <= right + _SLACK:
+            moved = False
+            for j in range(first, count):
+                rise = row - rows[j]
+                if rise > middle or rise < -middle:
+                    continue
+                other = make[lying[j]]
+                after = apart[other, own, rise + middle]
+                if after == -np.inf:
+                    continue
+                beyond = xs[j] + length[lying[j]] + after
+                before = xs[j] - apart[own, other, middle - rise] - size
+                if before + _SLACK < x < beyond - _SLACK:
+                    x = before if to_right else beyond
+                    moved = True
+        if left - _SLACK <= x <= right + _SLACK:
+            return x
+    return np.nan
+
+
+@numba.njit(cache=True, nogil=True)
+def lowest(
+    form: int,
+    to_right: bool,
+    front: int,
+    following: Ints,
+    low: Floats,
+    high: Floats,
+    make: Ints,
+    length: Floats,
+    room: Floats,
+    tall: Ints,
+    apart: Floats,
+    middle: int,
+    lying: Ints,
+    rows: Ints,
+    xs: Floats,
+    first: int,
+    count: int,
+) -> tuple[int, float]:
+    """Return the lowest row, not below ``front``, that takes a form, and the x of its left end there.
+
+    The row is the number of rows where there is none; the other arguments are as in
+    :class:`Table`, taken one by one: handed on as a table they cost a fifth of the search's time.
+    """
+    total = low.shape[1]
+    own = make[form]
+    row = front
+    for j in range(first, count):
+        other = lying[j]
+        if length[other] + length[form] > room[make[other], own]:
+            row = max(row, rows[j] + tall[make[other]])
+    row = following[form, row] if row < total else total
+    while row < total:
+        x = place(form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count)
+        if not math.isnan(x):
+            return row, x
+        further = row + _STRIDE
+        for j in range(first, count):
+            clear = rows[j] + tall[make[lying[j]]]
+            if row < clear < further:
+                further = clear
+        row = following[form, min(further, total)]
+    return total, np.nan
+
+
+@numba.njit(cache=True, nogil=True)
+def stack(
+    order: Ints,
+    turn: Ints,
+    side: Ints,
+    start: int,
+    forms: Ints,
+    table: Table,
+    lying: Ints,
+    rows: Ints,
+    xs: Floats,
+    put: Ints,
+) -> int:
+    """Lay straps in an order and return how many lie.
+
+    Args:
+        order: numbers of the straps.
+        turn: which of its forms each strap takes.
+        side: 1 where a strap is pushed to the right.
+        start: so many straps at the beginning of the order lie already.
+        forms: of each strap, (straps, 2).
+        table: the straps and the ground in numbers.
+        lying: filled with the forms of those that lie.
+        rows: with their rows.
+        xs: with their left ends, mm.
+        put: with their places in the order.
+    """
+    following, low, high, make, length, room, tall, apart, middle = table
+    total = low.shape[1]
+    count = start
+    front = rows[start - 1] if start else 0
+    first = 0
+    for k in range(start):
+        put[k] = k
+    shortest_left_over = np.full(len(low), np.inf)
+    for at in range(start, len(order)):
+        strap = order[at]
+        form = forms[strap, turn[strap]]
+        own = make[form]
+        if length[form] >= shortest_left_over[own]:
+            continue
+        while first < count and rows[first] + tall[make[lying[first]]] <= front:
+            first += 1
+        row, x = lowest(
+            form,
+            side[strap] == 1,
+            front,
+            following,
+            low,
+            high,
+            make,
+            length,
+            room,
+            tall,
+            apart,
+            middle,
+            lying,
+            rows,
+            xs,
+            first,
+            count,
+        )
+        found = row < total
+        if not found:
+            shortest_left_over[own] = length[form]
+            continue
+        lying[count], rows[count], xs[count], put[count] = form, row, x, at
+        count += 1
+        front = row
+    return count

@@ -1,0 +1,167 @@
+"""A strap in one turn, as its two ends and its length, so that straps of one make share their row tables.
+
+Whether a strap lies free in a row depends on its length only by where its right end comes to lie. Straps
+of one width, tip and buckle end therefore share all that is worked out about rows: that is a `Make`.
+Every strap is treated as its convex hull; a hollow one is given a little more room than it needs.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strapwright.nesting.problem.check import turned
+from strapwright.nesting.strap_search.side_functions import profile_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.problem.types import Piece, Points
+
+    Floats = NDArray[np.float64]
+
+_ROUND = 64
+"""Sides of the polygon drawn round the gap's circle: at most 0.12 % more gap than asked, at corners."""
+
+_DIGITS = 6
+"""Ends are of one make where they agree to this many decimals of a millimetre."""
+
+
+_HULLS = 2048
+"""Hulls that are kept: of some hundred straps in both turns, with the gap and without."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """How far an area reaches at each height, on the left and on the right.
+
+    Args:
+        shuns: the kinds of zone it may not lie on.
+        y: heights above the strap's underside, increasing, (K,) mm.
+        left: least x from the strap's left end, (K,) mm.
+        right: greatest x from the strap's right end, (K,) mm.
+    """
+
+    shuns: frozenset[str]
+    y: Floats
+    left: Floats
+    right: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Make:
+    """What straps of one make share.
+
+    Args:
+        height: extent across the strap, mm.
+        whole: the sides of the whole strap; what it shuns, it shuns everywhere.
+        areas: the sides of areas that shun more.
+        grown: the sides of the whole strap grown by the gap.
+    """
+
+    height: float
+    whole: Sides
+    areas: tuple[Sides, ...]
+    grown: Sides
+
+
+@dataclass(frozen=True)
+class Form:
+    """A shape in one turn.
+
+    Args:
+        make: number of its make.
+        turn: radians.
+        length: extent along the row, mm.
+        origin: where the piece's own origin lies from the lower left corner of its box, mm.
+    """
+
+    make: int
+    turn: float
+    length: float
+    origin: tuple[float, float]
+
+
+def forms_of(pieces: Sequence[Piece], gap: float) -> tuple[list[Make], list[Form], dict[int, list[int]]]:
+    """Return the makes, the forms, and the numbers of the forms that each shape may take.
+
+    Args:
+        pieces: straps; pieces of one shape number are alike.
+        gap: kept between pieces, mm.
+    """
+    makes: list[Make] = []
+    known: dict[object, int] = {}
+    forms: list[Form] = []
+    by_shape: dict[int, list[int]] = {}
+    for piece in pieces:
+        if piece.shape in by_shape:
+            continue
+        own: dict[object, int] = {}
+        for turn in piece.turns:
+            make, form, key = _form(piece, turn, gap)
+            if key not in known:
+                known[key] = len(makes)
+                makes.append(make)
+            number = known[key]
+            if (number, round(form.length, _DIGITS)) not in own:
+                own[number, round(form.length, _DIGITS)] = len(forms)
+                forms.append(Form(number, turn, form.length, form.origin))
+        by_shape[piece.shape] = list(own.values())
+    return makes, forms, by_shape
+
+
+def _form(piece: Piece, turn: float, gap: float) -> tuple[Make, Form, object]:
+    outline = turned(piece.outline, turn)
+    corner, (x1, y1) = outline.min(axis=0), outline.max(axis=0)
+    length, height = float(x1 - corner[0]), float(y1 - corner[1])
+    hull = _hull(outline - corner)
+    circle = _circle_round(gap)
+    whole = _sides(hull, length, piece.shuns)
+    grown = _sides(_hull((hull[:, None, :] + circle[None, :, :]).reshape(-1, 2)), length, piece.shuns)
+    areas = tuple(
+        _sides(_hull(turned(area.polygon, turn) - corner), length, area.shuns - piece.shuns)
+        for area in piece.areas
+        if area.shuns - piece.shuns
+    )
+    key = tuple((side.shuns, *_rounded(side)) for side in (whole, *areas))
+    form = Form(-1, turn, length, (-float(corner[0]), -float(corner[1])))
+    return Make(height, whole, areas, grown), form, key
+
+
+def _rounded(side: Sides) -> tuple[bytes, bytes, bytes]:
+    # Adding nought turns −0 into 0, which would otherwise be another pattern of bits.
+    return tuple((np.round(a, _DIGITS) + 0.0).tobytes() for a in (side.y, side.left, side.right))  # type: ignore[return-value]
+
+
+def _sides(hull: Points, length: float, shuns: frozenset[str]) -> Sides:
+    profile = profile_of(hull)
+    return Sides(shuns, profile.y, profile.left, profile.right - length)
+
+
+def _circle_round(radius: float) -> Points:
+    """Return a polygon that covers the circle and touches it straight up, down, left and right."""
+    angles = (np.arange(_ROUND) + 0.5) * (2 * np.pi / _ROUND)
+    reach = radius / math.cos(math.pi / _ROUND)
+    return reach * np.column_stack([np.cos(angles), np.sin(angles)])
+
+
+def _hull(points: Points) -> Points:
+    """Return the convex hull's corners, counter-clockwise, not repeated."""
+    return _hull_of(np.ascontiguousarray(points, dtype=np.float64).tobytes())
+
+
+@lru_cache(maxsize=_HULLS)
+def _hull_of(points: bytes) -> Points:
+    """Return the hull of points given by their bytes: the same straps are looked at on every hide."""
+    import shapely
+
+    hull = shapely.convex_hull(shapely.MultiPoint(np.frombuffer(points).reshape(-1, 2)))
+    corners: Points = shapely.get_coordinates(shapely.get_exterior_ring(shapely.orient_polygons(hull)))[:-1]
+    corners.flags.writeable = False
+    return corners

@@ -1,0 +1,262 @@
+"""Better a layout of straps window by window: what lies below stays down, what lies above is pushed up.
+
+All the leather a layout leaves over is gathered in one window that way. The straps of the window are taken
+out and, with those that found no place, laid anew in it by annealing; what lies around it does not move.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numba
+import numpy as np
+
+from strapwright.nesting.strap_search.anneal import anneal
+from strapwright.nesting.strap_search.instance import stacked
+from strapwright.nesting.strap_search.stack import next_rows, place
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from strapwright.nesting.strap_search.instance import Laid, Shelves
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+_LEAST, _MOST = 6, 16
+"""Straps taken out of a window."""
+
+_TRIES = 1500
+"""Layouts made of one window."""
+
+_HOT, _COLD, _SPARE = 0.05, 0.01, 0.004
+"""Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
+
+
+def pushed(shelves: Shelves, laid: Laid, *, up: bool) -> Laid:
+    """Return straps pushed up or down, one after another, each as far as the others let it."""
+    order = np.argsort(laid.row, kind="stable")
+    out = laid.only(order[::-1] if up else order)
+    table = shelves.numbers
+    _push(
+        up,
+        table.low,
+        table.high,
+        table.make,
+        table.length,
+        table.apart,
+        table.middle,
+        out.form,
+        out.row,
+        out.x,
+        out.side,
+    )
+    return out
+
+
+@numba.njit(cache=True, nogil=True)
+def _push(
+    up: bool,
+    low: Floats,
+    high: Floats,
+    make: Ints,
+    length: Floats,
+    apart: Floats,
+    middle: int,
+    form: Ints,
+    row: Ints,
+    x: Floats,
+    side: Ints,
+) -> None:
+    """Move straps in the order given: to the last row that takes them, or the first."""
+    count, rows = len(form), low.shape[1]
+    others, their_rows, their_xs = np.empty(count, np.int64), np.empty(count, np.int64), np.empty(count)
+    for k in range(count):
+        first: Any = np.int64(0)
+        n = first
+        for j in range(count):
+            if j != k:
+                others[n], their_rows[n], their_xs[n] = form[j], row[j], x[j]
+                n += 1
+        at = rows - 1 if up else 0
+        while at != row[k]:
+            found = place(
+                form[k],
+                side[k] == 1,
+                at,
+                low,
+                high,
+                make,
+                length,
+                apart,
+                middle,
+                others,
+                their_rows,
+                their_xs,
+                first,
+                n,
+            )
+            if not np.isnan(found):
+                row[k], x[k] = at, found
+                break
+            at += -1 if up else 1
+
+
+@numba.njit(cache=True, nogil=True)
+def _runs_beside(
+    low: Floats,
+    high: Floats,
+    make: Ints,
+    length: Floats,
+    apart: Floats,
+    middle: int,
+    shortest: Floats,
+    form: Ints,
+    row: Ints,
+    x: Floats,
+    new_low: Floats,
+    new_high: Floats,
+) -> None:
+    """Write the free runs of every row that straps leave.
+
+    Args:
+        low: left ends of the runs, (makes, rows, runs) mm.
+        high: right ends.
+        make: see :class:`strapwright.nesting.strap_search.stack.Table`.
+        length: likewise.
+        apart: likewise.
+        middle: likewise.
+        shortest: strap of each make, mm; shorter runs are left out.
+        form: of the straps that lie.
+        row: likewise.
+        x: likewise, mm.
+        new_low: filled like ``low``.
+        new_high: filled like ``high``.
+    """
+    makes, rows, runs = low.shape
+    left, right = np.empty(runs + len(form)), np.empty(runs + len(form))
+    for own in range(makes):
+        for r in range(rows):
+            count = 0
+            for k in range(runs):
+                if high[own, r, k] >= low[own, r, k]:
+                    left[count], right[count] = low[own, r, k], high[own, r, k]
+                    count += 1
+            for j in range(len(form)):
+                rise = r - row[j]
+                if rise > middle or rise < -middle or apart[make[form[j]], own, rise + middle] == -np.inf:
+                    continue
+                beyond = x[j] + length[form[j]] + apart[make[form[j]], own, rise + middle]
+                before = x[j] - apart[own, make[form[j]], middle - rise]
+                for k in range(count):
+                    if before >= right[k] or beyond <= left[k]:
+                        continue
+                    if before > left[k] and beyond < right[k]:
+                        left[count], right[count] = beyond, right[k]
+                        count += 1
+                        right[k] = before
+                    elif before > left[k]:
+                        right[k] = before
+                    else:
+                        left[k] = beyond
+            new_low[own, r], new_high[own, r] = np.inf, -np.inf
+            kept = 0
+            for k in range(1, count):  # in order from left to right; they nearly are
+                begin, end, at = left[k], right[k], k
+                while at > 0 and left[at - 1] > begin:
+                    left[at], right[at] = left[at - 1], right[at - 1]
+                    at -= 1
+                left[at], right[at] = begin, end
+            for k in range(count):
+                if kept < runs and right[k] - left[k] >= shortest[own]:
+                    new_low[own, r, kept], new_high[own, r, kept] = left[k], right[k]
+                    kept += 1
+
+
+class Windows:
+    """Betters one layout again and again.
+
+    Args:
+        shelves: the straps and the ground.
+        numbers: of the random choices.
+    """
+
+    def __init__(self, shelves: Shelves, numbers: np.random.Generator) -> None:
+        self._shelves, self._numbers = shelves, numbers
+        table = shelves.numbers
+        self._mean = shelves.mean
+        self._state = numbers.integers(1, 2**63, 1, np.uint64)
+        self._low, self._high = np.empty_like(table.low), np.empty_like(table.high)
+        self._following = np.empty_like(table.following)
+        self._shortest = np.full(len(table.low), np.inf)
+        np.minimum.at(self._shortest, table.make, table.length)
+        self._shortest -= 1e-3
+
+    def changed(self, laid: Laid, worth: float, heat: float) -> tuple[Laid, float]:
+        """Return a layout changed in one window, and what it is worth; the same where it lost too much.
+
+        Args:
+            laid: the layout.
+            worth: what it is worth.
+            heat: how much it may lose, on average, per mean value of a strap.
+        """
+        shelves, numbers, count = self._shelves, self._numbers, len(laid.strap)
+        laid = laid.only(np.argsort(laid.row, kind="stable"))
+        size = int(numbers.integers(_LEAST, _MOST + 1))
+        first = int(numbers.integers(-(size // 2), max(1, count - size // 2)))
+        inside = np.arange(max(0, first), min(count, first + size))
+        below = pushed(shelves, laid.only(np.arange(inside[0] if len(inside) else 0)), up=False)
+        above = pushed(shelves, laid.only(np.arange(inside[-1] + 1 if len(inside) else 0, count)), up=True)
+        around, window = below.joined(above), laid.only(inside)
+        made = self._filled(around, window)
+        whole = around.joined(made)
+        value = float(shelves.value[whole.strap].sum())
+        may_lose = heat * self._mean * float(numbers.exponential())
+        return (whole, value) if value >= worth - may_lose - 1e-6 else (laid, worth)
+
+    def _filled(self, around: Laid, window: Laid) -> Laid:
+        """Return what the window holds best: its own straps and those that found no place, laid anew."""
+        shelves, table = self._shelves, self._shelves.numbers
+        _runs_beside(
+            table.low,
+            table.high,
+            table.make,
+            table.length,
+            table.apart,
+            table.middle,
+            self._shortest,
+            around.form,
+            around.row,
+            around.x,
+            self._low,
+            self._high,
+        )
+        next_rows(self._low, self._high, table.make, table.length, self._following)
+        left_over = np.setdiff1d(np.arange(len(shelves.pieces)), np.concatenate([around.strap, window.strap]))
+        straps = np.concatenate([window.strap, self._numbers.permutation(left_over)])
+        n = len(straps)
+        turn, side = self._numbers.integers(0, 2, n), self._numbers.integers(0, 2, n)
+        own = len(window.strap)
+        turn[:own] = shelves.turns[window.strap, 0] != window.form
+        side[:own] = window.side
+        best = np.zeros((3, n), np.int64)
+        free = table._replace(low=self._low, high=self._high, following=self._following)
+        turns, mean = shelves.turns[straps], self._mean
+        anneal(
+            np.arange(n),
+            turn,
+            side,
+            best,
+            -np.inf,
+            _TRIES,
+            _HOT * mean,
+            _COLD * mean,
+            _SPARE * mean,
+            self._state,
+            shelves.value[straps],
+            turns,
+            free,
+        )
+        made = stacked(turns, free, *best)
+        return replace(made, strap=straps[made.strap])

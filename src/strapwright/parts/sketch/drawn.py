@@ -1,0 +1,212 @@
+"""A maker's own tip or whole part, drawn with CadQuery in a Python file of theirs.
+
+The file is run as the maker's own code, with everything that code may do, in a process of its own
+(`strapwright.parts.sketch.process`). The modeller is loaded only there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.errors import PartError
+from strapwright.geometry.contour import Contour
+from strapwright.geometry.intersect import self_crossing
+from strapwright.parts.part import Feature, Operation
+from strapwright.parts.sketch.edges import CLOSE
+from strapwright.parts.sketch.process import draw
+
+if TYPE_CHECKING:
+    from strapwright.parts.tips.tip import Vertices
+
+LEAST_PIECE: Final = 5.0
+"""A drawn piece is at least this long each way, mm: less is dust, or was drawn in inches."""
+
+MOST_PIECE: Final = 6000.0
+"""And at most this long, mm: a strap of this trade is shorter than 6 m."""
+
+LEAST_WEB: Final = 0.5
+"""Leather that must stay between a drawn hole and the edge or the next hole, mm: less is no leather."""
+
+_SAMPLES: Final = 16
+"""Points looked at on each segment of a drawn hole."""
+
+
+@dataclass(frozen=True)
+class SketchTip:
+    """A tip that a maker has drawn for one strap width.
+
+    Args:
+        width: of the strap, mm.
+        drawn: ``(x, y, bulge)`` from (−reach, −width/2) round the foremost point to (−reach, +width/2).
+    """
+
+    width: float
+    drawn: tuple[tuple[float, float, float], ...]
+
+    @property
+    def reach(self) -> float:
+        """From the foremost point back to where the straight edges begin, mm."""
+        return -self.drawn[0][0]
+
+    def vertices(self) -> Vertices:
+        """Return the line as it was drawn."""
+        return list(self.drawn)
+
+
+@dataclass(frozen=True)
+class SketchPart:
+    """A whole part that a maker has drawn.
+
+    Args:
+        outline: closed, counter-clockwise, exactly as drawn.
+        holes: closed, counter-clockwise.
+    """
+
+    outline: Contour
+    holes: tuple[Contour, ...]
+
+    def features(self) -> tuple[Feature, ...]:
+        """Return the holes as features."""
+        return tuple(
+            Feature("hole" if hole.as_circle(CLOSE) else "cut-out", Operation.CUT, hole)
+            for hole in self.holes
+        )
+
+
+@lru_cache(maxsize=64)
+def tip_from_sketch(source: str, name: str, width: float) -> SketchTip:
+    """Return the tip that a file's ``sketch(width)`` draws.
+
+    Args:
+        source: the text of the file.
+        name: of the file, for messages.
+        width: of the strap, mm.
+
+    Raises:
+        PartError: the file's code fails, or draws no tip: one line with the file's name.
+    """
+    runs, _ = draw(source, name, "sketch", (width,))
+    if len(runs) != 1:
+        raise PartError(f"{name}: sketch() draws {len(runs)} lines or pieces; expected one tip without holes")
+    run, half = runs[0], width / 2
+    vertices = _opened(run, half, name) if run.closed else _upwards(run)
+    box = run.bounding_box
+    first, last = vertices[0], vertices[-1]
+    ends_right = (
+        math.isclose(first[0], last[0], abs_tol=CLOSE)
+        and math.isclose(first[1], -half, abs_tol=CLOSE)
+        and math.isclose(last[1], half, abs_tol=CLOSE)
+        and first[0] < 0.0
+    )
+    if not ends_right:
+        raise PartError(
+            f"{name}: sketch() runs from ({first[0]:.3f}, {first[1]:.3f}) to ({last[0]:.3f}, {last[1]:.3f}) "
+            f"mm; expected from (-reach, {-half:g}) to (-reach, {half:g}) for this {width:g} mm strap"
+        )
+    if abs(box[2]) > CLOSE:
+        raise PartError(f"{name}: the foremost point of sketch() is at x = {box[2]:.3f} mm; expected x = 0")
+    if box[0] < first[0] - CLOSE or max(-box[1], box[3]) > half + CLOSE:
+        raise PartError(
+            f"{name}: sketch() reaches from x = {box[0]:.3f} mm and {max(-box[1], box[3]):.3f} mm to the "
+            f"side; expected nothing behind x = {first[0]:.3f} mm nor beyond {half:g} mm, or the tip would "
+            "not pass the buckle"
+        )
+    level = (first[0] + last[0]) / 2
+    drawn = [(level, -half, first[2]), *vertices[1:-1], (level, half, 0.0)]
+    crossing = self_crossing(Contour(np.array(drawn)))
+    if crossing is not None:
+        raise PartError(_crosses(name, "sketch", crossing))
+    return SketchTip(width, tuple(drawn))
+
+
+@lru_cache(maxsize=64)
+def part_from_sketch(source: str, name: str) -> SketchPart:
+    """Return the part that a file's ``part()`` draws: its outer wire exactly, its inner wires as holes.
+
+    Args:
+        source: the text of the file.
+        name: of the file, for messages.
+
+    Raises:
+        PartError: the file's code fails, or draws no single flat piece: one line with the file's name.
+    """
+    runs, faces = draw(source, name, "part", ())
+    for run in runs:
+        if not run.closed:
+            (x0, y0), (x1, y1) = run.starts[0], run.ends[-1]
+            raise PartError(
+                f"{name}: part() draws an open line from ({x0:.3f}, {y0:.3f}) to ({x1:.3f}, {y1:.3f}) mm; "
+                "expected a closed one: end it with .close()"
+            )
+        crossing = self_crossing(run)
+        if crossing is not None:
+            raise PartError(_crosses(name, "part", crossing))
+    outline, *holes = sorted((run.counter_clockwise() for run in runs), key=lambda run: -run.area)
+    x0, y0, x1, y1 = outline.bounding_box
+    if min(x1 - x0, y1 - y0) < LEAST_PIECE or max(x1 - x0, y1 - y0) > MOST_PIECE:
+        raise PartError(
+            f"{name}: part() draws a piece of {x1 - x0:.2f} × {y1 - y0:.2f} mm; allowed are {LEAST_PIECE:g} "
+            f"to {MOST_PIECE:g} mm each way, drawn in millimetres"
+        )
+    if faces > 1:
+        raise PartError(
+            f"{name}: part() draws {faces} separate pieces; expected one (a hole wider than the piece cuts "
+            "it in two)"
+        )
+    _check_holes(name, outline, holes)
+    return SketchPart(outline, tuple(holes))
+
+
+def _check_holes(name: str, outline: Contour, holes: list[Contour]) -> None:
+    for place, hole in enumerate(holes):
+        points = hole.sample(_SAMPLES)
+        x0, y0, x1, y1 = hole.bounding_box
+        where = f"{name}: part() draws a hole round ({(x0 + x1) / 2:.2f}, {(y0 + y1) / 2:.2f}) mm that"
+        inside = outline.contains(points)
+        if not inside.any():
+            raise PartError(f"{where} is outside the outline; expected one piece and holes inside it")
+        if not inside.all() or min(np.min(outline.distance_to(points)), _reach(hole, outline)) < LEAST_WEB:
+            raise PartError(f"{where} runs to the edge; expected {LEAST_WEB:g} mm of leather round it")
+        for other in holes[:place]:
+            near = min(np.min(other.distance_to(points)), _reach(hole, other))
+            if other.contains(points).any() or hole.contains(other.starts).any() or near < LEAST_WEB:
+                raise PartError(
+                    f"{where} runs into another; expected {LEAST_WEB:g} mm of leather between them"
+                )
+
+
+def _reach(hole: Contour, other: Contour) -> float:
+    """Return how near another contour's own points come to a hole, mm."""
+    return float(np.min(hole.distance_to(other.sample(_SAMPLES))))
+
+
+def _crosses(name: str, function: str, at: tuple[float, float]) -> str:
+    return f"{name}: {function}() draws a line that crosses itself at ({at[0]:.2f}, {at[1]:.2f}) mm"
+
+
+def _upwards(run: Contour) -> list[tuple[float, float, float]]:
+    """Return an open run from its lower end to its upper one."""
+    if run.vertices[0, 1] > run.vertices[-1, 1]:
+        run = run.reversed()
+    return [(float(x), float(y), float(bulge)) for x, y, bulge in run.vertices]
+
+
+def _opened(run: Contour, half: float, name: str) -> list[tuple[float, float, float]]:
+    """Return a closed run without the straight line across the strap at its rear."""
+    run = run.counter_clockwise()
+    rear = run.bounding_box[0]
+    for place in range(len(run)):
+        start, end = run.starts[place], run.ends[place]
+        level = abs(start[0] - rear) < CLOSE and abs(end[0] - rear) < CLOSE
+        if level and not run.bulges[place] and start[1] > 0 > end[1]:
+            order = [(place + 1 + k) % len(run) for k in range(len(run))]
+            return [(float(x), float(y), float(bulge)) for x, y, bulge in run.vertices[order]]
+    raise PartError(
+        f"{name}: sketch() draws a closed shape without a straight rear edge across the strap; expected one "
+        f"from ({rear:.3f}, {half:g}) to ({rear:.3f}, {-half:g}) mm, or an open line round the tip"
+    )

@@ -1,0 +1,104 @@
+"""The bench card of a job: what goes to the bench with the leather, the same content as HTML and as PDF."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from strapwright.drawing.belt.draft import piece_svg
+from strapwright.drawing.pattern_pieces import orders_of
+from strapwright.job.draft import BeltDraft
+from strapwright.write.card.blocks import Card, Ticks
+from strapwright.write.card.orders import brief_sheet, order_sheet
+from strapwright.write.card.shop import AtMachine, shop_sheet
+from strapwright.write.formats.header import one_line
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Literal
+
+    from strapwright.core.findings import Finding
+    from strapwright.job.bill.lines import Bill
+    from strapwright.job.catalogue.file import Catalogue
+    from strapwright.job.draft import Draft
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.nesting.layout.types import Layout
+    from strapwright.write.card.blocks import Sheet
+
+
+def card_of(
+    drafted: Draft,
+    bill: Bill,
+    catalogue: Catalogue,
+    *,
+    machine: Machine | None = None,
+    layout: Layout | None = None,
+    minutes: float | None = None,
+    minutes_said: str = "",
+    noticed: Sequence[Finding] = (),
+    units: Literal["mm", "in"] = "mm",
+    brief: bool = False,
+    waste: float = 0.3,
+) -> Card:
+    """Return a job's bench card; the same draft gives the same card.
+
+    Args:
+        drafted: the draft.
+        bill: what it takes.
+        catalogue: whose punches are the maker's own.
+        machine: what cuts; None for work by hand.
+        layout: where the parts lie; None where they are not nested.
+        minutes: how long the machine runs; None where that is not known.
+        minutes_said: where that comes from, or why it is not known.
+        noticed: while the cuts were planned; cautions and stops of it stand beside the machine's steps.
+        units: of the lengths told.
+        waste: the house's share of it, which the bill's leather includes where nothing is nested.
+        brief: half a page a belt, without drawing and order of work, for whoever knows the work.
+    """
+    orders, owned = orders_of(drafted, units), catalogue.owned_punches
+    by_machine = None
+    if machine is not None:
+        by_machine = AtMachine(machine, minutes, minutes_said, tuple(noticed))
+    shop = shop_sheet(
+        drafted, orders, bill, owned, units, machine=by_machine, layout=layout, waste=waste, brief=brief
+    )
+    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
+    pairs = list(zip(items, orders, strict=True))
+    if brief:
+        sheets = [brief_sheet(item, order, units) for item, order in pairs]
+    else:
+        sheets = [
+            order_sheet(item, order, piece_svg(item, units=units), owned, units, machine=machine)
+            for item, order in pairs
+        ]
+    name = one_line(drafted.name) or "belts"
+    belts = sum(isinstance(item, BeltDraft) for item in items)
+    straps = len(items) - belts
+    kinds = ((belts, "belt"), (straps, "other strap"))
+    told = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in kinds if n]
+    foot = f"{name} · job {drafted.digest[:12]}"
+    return Card(name, f"Bench card: {', '.join(told)}", _cautions_once((shop, *sheets)), foot)
+
+
+def _cautions_once(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
+    """Return sheets with every caution only where it is first acted on."""
+    seen: set[str] = set()
+
+    def once(caution: str) -> str:
+        fresh = "" if caution in seen else caution
+        seen.add(caution)
+        return fresh
+
+    return tuple(
+        replace(
+            sheet,
+            blocks=tuple(
+                replace(block, steps=tuple((step, once(caution)) for step, caution in block.steps))
+                if isinstance(block, Ticks)
+                else block
+                for block in sheet.blocks
+            ),
+        )
+        for sheet in sheets
+    )

@@ -1,0 +1,237 @@
+"""The sheet of a bench card that goes with one belt or strap."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strapwright.core.units import format_length
+from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
+from strapwright.drawing.belt.hole_table import hole_table
+from strapwright.job.draft import BeltDraft
+from strapwright.parts.plain_strap import PlainStrap
+from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
+from strapwright.write.card.tools import edge_words, punches_for
+from strapwright.write.card.work import belt_steps, strap_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import Literal
+
+    from strapwright.core.findings import Finding
+    from strapwright.drawing.pattern_pieces import Order, Piece
+    from strapwright.job.dimensions.posts import Post
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.trade.punches import Punch
+    from strapwright.write.card.blocks import Block
+
+    Units = Literal["mm", "in"]
+
+_NUMBERED = " (makers of tools number them otherwise)"
+
+_SHORT = {"fold line to hole in use": "fold to hole", "fits waists or girths of": "fits"}
+"""Names of facts where there is little room."""
+
+BELT_BLANKS = ("leather as measured", "made by", "date", "checked by")
+
+
+def order_sheet(
+    item: BeltDraft | StrapDraft,
+    order: Order,
+    drawing: str,
+    owned: Mapping[str, Punch],
+    units: Units,
+    *,
+    machine: Machine | None,
+) -> Sheet:
+    """Return the sheet of one belt or strap.
+
+    Args:
+        item: its draft.
+        order: its pieces as the pattern shows them.
+        drawing: its drawing, SVG.
+        owned: the maker's own punches.
+        units: of the lengths told.
+        machine: what marks, cuts and makes the holes; None for work by hand.
+    """
+    what = "belt" if isinstance(item, BeltDraft) else "strap"
+    return Sheet(
+        key=f"{what}-{order.place}",
+        title=item.id,
+        subtitle=" · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text),
+        blocks=tuple(_blocks(item, order, drawing, owned, units, machine=machine)),
+    )
+
+
+def _blocks(
+    item: BeltDraft | StrapDraft,
+    order: Order,
+    drawing: str,
+    owned: Mapping[str, Punch],
+    units: Units,
+    *,
+    machine: Machine | None,
+) -> Iterator[Block]:
+    belt = isinstance(item, BeltDraft)
+    if item.findings:
+        yield findings_block(item.findings, units)
+    yield Facts(tuple(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)))
+    yield Blanks(BELT_BLANKS)
+    yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
+    yield _cutting_table(order, units)
+    strap = order.pieces[0]
+    columns, rows = hole_table(strap, units, belt=belt)
+    if rows:
+        yield Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units))
+    punches = punches_for(order, owned, units)
+    if punches:
+        yield Table(
+            "Punches",
+            ("size", "for", "holes", "tool"),
+            tuple((need.size, need.what, str(need.count), need.tool) for need in punches),
+        )
+    rows = tuple(_post_rows(item, units))
+    if rows:
+        columns = ("row", "leather under the heads", "take", "how many")
+        yield Table(f"Fasteners: {item.asked.fastener.replace('_', ' ')}", columns, rows, ticks=True)
+    steps = (
+        belt_steps(item, units, machine=machine)
+        if isinstance(item, BeltDraft)
+        else strap_steps(item, units, machine=machine)
+    )
+    yield Ticks("Order of work", steps)
+
+
+def brief_sheet(item: BeltDraft | StrapDraft, order: Order, units: Units) -> Sheet:
+    """Return the half page of one belt or strap for whoever knows the work: figures and holes alone.
+
+    Args:
+        item: its draft.
+        order: its pieces as the pattern shows them.
+        units: of the lengths told.
+    """
+    belt = isinstance(item, BeltDraft)
+    facts = list(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units))
+    facts = [(_SHORT.get(name, name), words.removesuffix(_NUMBERED)) for name, words in facts]
+    facts += [(f"row {row}", f"{take}, {count} of them") for row, _, take, count in _post_rows(item, units)]
+    columns, rows = hole_table(order.pieces[0], units, belt=belt)
+    columns = tuple(column.removeprefix("from the ").removeprefix("from its ") for column in columns)
+    rows = tuple((*row[:-1], row[-1].removesuffix(f" {units}")) for row in rows)
+    left = Facts(tuple(facts))
+    blocks: list[Block] = []
+    if item.findings:
+        blocks.append(findings_block(item.findings, units))
+    blocks.append(Beside(left, Table(f"Holes of the strap, {units} from", columns, rows)) if rows else left)
+    blocks.append(Blanks(BELT_BLANKS))
+    what = "belt" if belt else "strap"
+    subtitle = " · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text)
+    return Sheet(f"{what}-{order.place}", item.id, subtitle, tuple(blocks), brief=True)
+
+
+def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
+    """Return findings as a block that warns."""
+    said = [finding.in_units(units) for finding in findings]
+    lines = tuple(f"{finding.severity.capitalize()}: {finding.what} {finding.do}" for finding in said)
+    return Words("Watch for", lines, grave=True)
+
+
+def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
+    got, keeper = belt.figures, belt.keeper
+    yield "buckle", belt.buckle.name or "as measured in the job"
+    width, blank = format_length(got.width, units), _length(belt.blank_length, units)
+    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[belt.tip_shape]}"
+    yield "leather", _leather(belt, units)
+    if belt.lining is not None:
+        yield "lining", f"{format_length(got.layers.lining, units)}, from behind the slot to the tip"
+    yield "fold line to hole in use", _length(got.hole_in_use, units)
+    yield "turn-back", _length(got.end.turn_back, units)
+    least, most = sorted(got.girths)
+    range_of = f"{girth_figure(least, units)} to {girth_figure(most, units)} {units}"
+    yield "fits waists or girths of", f"{range_of}, {girth_play(units)}"
+    if keeper is not None:
+        spare = f" + {format_length(keeper.spare, units)} spare" if keeper.spare else ""
+        size = f"{_length(keeper.length, units)}{spare} × {format_length(keeper.width, units)}"
+        thick = format_length(round(got.layers.keeper, 2), units)
+        ends = f"ends {'lapped' if keeper.join == 'lap' else 'butted'}"
+        if got.layers.lapped:
+            ends += f", {format_length(round(got.layers.keeper_stack, 2), units)} thick at the lap"
+        elif keeper.join == "lap":
+            ends += f", both skived over {format_length(keeper.lap, units)}"
+        yield "keeper", f"{size}, leather {thick}, {ends}"
+    else:
+        yield "keeper", "none"
+    yield "edge tool", f"{edge_words([got.layers.strap])}{_NUMBERED}"
+
+
+def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
+    yield "strap", f"{_length(strap.width, units)} wide, blank {_length(strap.blank_length, units)} long"
+    yield "finished length", _length(strap.length, units)
+    yield "leather", f"{format_length(round(strap.thickness, 2), units)}, {strap.leather.tannage}"
+    for number, words in enumerate(strap.ends_named, 1):
+        yield (f"end {number}" if strap.ends else "drawn in"), words
+    yield "edge tool", f"{edge_words([strap.thickness])}{_NUMBERED}"
+
+
+def _leather(belt: BeltDraft, units: Units) -> str:
+    told = f"{format_length(round(belt.figures.layers.outer, 2), units)}, {belt.leather.tannage}"
+    told += f', "{belt.leather.of}"' if belt.leather.of else ""
+    fold = belt.figures.layers.fold
+    if fold != belt.figures.layers.outer:
+        told += f"; fold and turn-back skived to {format_length(fold, units)}"
+    return told
+
+
+def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
+    notes = []
+    if isinstance(item, BeltDraft) or (isinstance(item.made, PlainStrap) and any(item.ends)):
+        notes.append("− is in the turn-back; across is from the centre line.")
+        if isinstance(item, BeltDraft) and item.figures.end.rows:
+            notes.append("A′, B′ meet A, B when folded.")
+    if any(feature.name == "stitch hole" for feature in strap.part.features):
+        notes.append("Stitch holes are pricked with the iron along the stitch lines.")
+    low, _, high, _ = strap.part.outline.bounding_box
+    nearest = "1/32 in" if units == "in" else "0.1 mm"
+    notes.append(
+        f"The two end figures add up to {_length(high - low, units)}, to {nearest}, as all are rounded."
+    )
+    return " ".join(notes)
+
+
+def _post_rows(item: BeltDraft | StrapDraft, units: Units) -> Iterator[tuple[str, ...]]:
+    groups: list[tuple[str, tuple[Post, ...], int]] = []
+    if isinstance(item, BeltDraft):
+        groups.append(("", item.posts, len(item.figures.end.fastener_ys)))
+    else:
+        groups += [
+            (f"end {number}, ", end.posts, len(end.end.fastener_ys))
+            for number, end in enumerate(item.ends, 1)
+            if end is not None
+        ]
+    for where, posts, across in groups:
+        for post in posts:
+            take = post.words().removeprefix(f"{post.row} ")
+            if post.length and post.name and not take.startswith(post.name):
+                take = f"{take}, {post.name}"
+            stack = format_length(round(post.stack, 2), units)
+            yield f"{where}{post.row}", stack, take, str(across * item.quantity)
+
+
+def _cutting_table(order: Order, units: Units) -> Table:
+    """Return the table of an order's pieces to cut."""
+    rows = []
+    for piece in order.pieces:
+        leather = f"{format_length(round(piece.part.thickness, 2), units)}, {piece.part.tannage}"
+        lie = "with the backbone" if piece.part.lies_along else "either way"
+        rows.append((str(piece.part.kind), str(order.quantity), piece_size(piece, units), leather, lie))
+    columns = ("piece", "how many", "size", "leather", "direction")
+    return Table("What to cut", columns, tuple(rows), ticks=True)
+
+
+def piece_size(piece: Piece, units: Units) -> str:
+    """Return a piece's length and width, in words."""
+    x0, y0, x1, y1 = piece.part.outline.bounding_box
+    return f"{_length(x1 - x0, units)} × {format_length(round(y1 - y0, 2), units)}"
+
+
+def _length(mm: float, units: Units) -> str:
+    return format_length(round(mm, 1) if units == "mm" else mm, units)

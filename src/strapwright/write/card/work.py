@@ -1,0 +1,210 @@
+"""The order of work on a bench card: what is done one after the other, each step with its caution."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strapwright.core.units import format_length
+from strapwright.parts.part import Operation
+from strapwright.trade.leather import Tannage
+from strapwright.trade.safety import cautions
+from strapwright.write.card.tools import edge_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from typing import Literal
+
+    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.machine.profile.machine import Machine
+
+    Units = Literal["mm", "in"]
+    Step = tuple[str, str]
+
+CALLIPER_WITHIN = 0.3
+"""Leather further off the thickness assumed than this changes fold and posts, mm: a house setting."""
+
+_KNIFE, _STRIKE, _FUMES, RULES = cautions("bench")
+
+NOT_FOR = (
+    "Not for climbing, lifting, fall arrest or duty gear: licensed practice decides there. Nothing here "
+    "rates a belt or strap for a load on which somebody depends."
+)
+"""What none of the goods is for; it stands once on a card."""
+
+
+def belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
+    """Return the order of work for a belt.
+
+    Args:
+        belt: the belt.
+        units: of the lengths told.
+        machine: what marks, cuts and makes the holes; None for work by hand.
+    """
+    return tuple(_belt_steps(belt, units, machine=machine))
+
+
+def _belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
+    got, strap = belt.figures, belt.strap
+    by_hand = machine is None or Operation.SCORE not in machine.operations
+    yield _calliper(got.layers.outer, units)
+    if machine is not None:
+        yield from _off_machine(machine)
+    else:
+        pieces = ["strap", *(["lining"] if belt.lining else []), *(["keeper"] if belt.keeper else [])]
+        told = " and ".join([", ".join(pieces[:-1]), pieces[-1]]) if len(pieces) > 1 else pieces[0]
+        yield f"Cut {told} to size, the strap along the hide's strap direction.", _KNIFE
+        yield "Mark centre line, fold line and every hole by the table, from both ends: they must meet.", ""
+        yield "Punch the holes and slots.", _STRIKE
+        yield "Cut the tip and round the corners of the turn-back.", _KNIFE
+    if got.layers.fold < got.layers.outer:
+        yield (
+            f"Skive fold and turn-back to {format_length(got.layers.fold, units)}, from the flesh side.",
+            _KNIFE,
+        )
+    if belt.lining is not None:
+        start = format_length(round(belt.lining.start, 1), units)
+        yield f"Glue the lining on from {start} behind the fold line; trim it flush.", _FUMES
+    if strap.crease and by_hand:
+        yield f"Crease {format_length(strap.crease, units)} from the edge.", ""
+    if strap.marks and by_hand:
+        yield "Letter the turn-back.", ""
+    yield f"Bevel the edges: {edge_words([got.layers.strap])}. Not the turn-back's end.", _KNIFE
+    yield "Dye and finish; burnish the edges.", _FUMES
+    if belt.keeper is not None:
+        yield from _keeper_steps(belt, units)
+    yield from _closing(belt, units)
+    in_use = format_length(round(got.girth_in_use), units)
+    yield f"Try it: prong through every hole, tip through the keeper, {in_use} at the hole in use.", ""
+
+
+def _keeper_steps(belt: BeltDraft, units: Units) -> Iterator[Step]:
+    keeper, got = belt.keeper, belt.figures
+    assert keeper is not None
+    if keeper.spare:
+        spare = format_length(keeper.spare, units)
+        yield f"Try the keeper round the belt; cut off what is spare, {spare} at most.", _KNIFE
+    if got.keeper is not None and got.keeper.skive:
+        lap, thick = format_length(keeper.lap, units), format_length(round(got.layers.keeper, 2), units)
+        sides = "one from the flesh side, the other from the grain"
+        yield f"Skive both ends of the keeper to nothing over {lap}, {sides}: lapped, {thick} thick.", _KNIFE
+    how = "lap its ends and join them" if keeper.join == "lap" else "butt its ends and join them"
+    yield f"Close the keeper: {how}. Leave its outer edges square.", ""
+
+
+def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
+    got = belt.figures
+    damp = ", dampened so that the grain does not crack," if belt.leather.tannage is Tannage.VEGETABLE else ""
+    prong = "Fold"
+    if got.end.slot_ys:
+        prong = (
+            f"{'Prongs through the slots' if len(got.end.slot_ys) > 1 else 'Prong through the slot'}; fold"
+        )
+    yield f"{prong} the turn-back round the bar{damp} and hammer it flat; let it dry.", ""
+    if got.end.dee:
+        yield f"Lay the dee ring's bar in, {format_length(round(got.end.dee, 1), units)} from the fold.", ""
+    where = {
+        "between": "between the layers, in the space between the rows",
+        "row_a": "under the fasteners of row A",
+        "row_b": "under the fasteners of row B",
+        "slides": "round all layers, to slide",
+    }.get(got.end.keeper_held)
+    if belt.keeper is not None and where:
+        yield f"Put the keeper in its place, {where}.", ""
+    if belt.posts:
+        posts = ", ".join(f"row {post.words()}" for post in belt.posts)
+        kind = belt.asked.fastener
+        if kind == "screw_post":
+            yield f"Set the screw posts (Chicago screws): {posts}; a drop of thread lock in each.", _FUMES
+        else:
+            yield f"Set the {kind}s: {posts}.", _STRIKE
+    if belt.strap.stitching is not None:
+        yield "Sew the turn-back along both edges, never across.", "Push needle and awl away from the hand."
+
+
+def strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
+    """Return the order of work for a strap that is no belt; see :func:`belt_steps`."""
+    return tuple(_strap_steps(strap, units, machine=machine))
+
+
+def _strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
+    yield _calliper(strap.thickness, units)
+    if machine is not None:
+        yield from _off_machine(machine)
+    else:
+        yield "Cut the strap to size, along the hide's strap direction.", _KNIFE
+        if strap.hole_rows or any(strap.ends):
+            yield "Mark fold lines and every hole by the table, from both ends: they must meet.", ""
+            yield "Punch the holes.", _STRIKE
+    turned = [end for end in strap.ends if end is not None]
+    if any(end.layers.fold < end.layers.outer for end in turned):
+        thin = format_length(turned[0].layers.fold, units)
+        yield f"Skive folds and turn-backs to {thin}, from the flesh side.", _KNIFE
+    yield f"Bevel the edges: {edge_words([strap.thickness])}.", _KNIFE
+    yield "Dye and finish; burnish the edges.", _FUMES
+    for number, end in enumerate(strap.ends, 1):
+        if end is None:
+            continue
+        yield f"End {number}: fold it round the bar and hammer it flat.", ""
+        if end.posts:
+            posts = ", ".join(f"row {post.words()}" for post in end.posts)
+            kind = strap.asked.fastener.replace("_", " ")
+            yield f"End {number}: set the {kind}s, {posts}.", _STRIKE if kind != "screw post" else _FUMES
+        if end.end.stitches:
+            yield f"End {number}: sew along both edges.", "Push needle and awl away from the hand."
+    yield "Try and check it; measure it from bar to bar, or to the point of the tip.", ""
+
+
+def _off_machine(machine: Machine) -> Iterator[Step]:
+    """Yield what is done with pieces as they come off a machine, and what it leaves to the hand."""
+    yield "Take the pieces off the machine; check each against the cutting list.", ""
+    if Operation.SCORE not in machine.operations:
+        yield "Score or draw fold lines by the table, from both ends: the machine scores nothing.", ""
+    if Operation.PUNCH in machine.operations:
+        yield "Punch by hand what the cut sheet lists as marks only.", _STRIKE
+    else:
+        yield "Mark by the table and punch the holes that the machine leaves out: it marks none.", _STRIKE
+
+
+def _calliper(thickness: float, units: Units) -> Step:
+    told = format_length(round(thickness, 2), units)
+    within = format_length(CALLIPER_WITHIN, units)
+    text = (
+        f"Measure the leather. This card assumes {told}; if yours is more than {within} off, make a new card."
+    )
+    return text, ""
+
+
+def machine_steps(machine: Machine, units: Units) -> tuple[Step, ...]:
+    """Return what is done at the machine, in order, each step with the machine's caution.
+
+    Args:
+        machine: laser or drag knife.
+        units: of the lengths told.
+    """
+    return tuple(_laser_steps() if machine.kind == "laser" else _knife_steps(machine, units))
+
+
+def _laser_steps() -> Iterator[Step]:
+    alone, smoke, eyes, shiny, manual = cautions("laser")
+    yield "Read the laser's class off its plate; whoever runs it has been shown how.", manual
+    yield "Enclosure shut, or eye protection on for everybody in the room.", eyes
+    yield "Extraction on; the leather's tannage is what the job says.", smoke
+    yield "Clear the bed; lay the hide as the picture shows, grain up, and hold it flat.", shiny
+    yield "Cut a coupon in scrap and measure it before the first strap.", ""
+    yield "Somebody stays and watches from the first cut to the last.", alone
+    yield (
+        "Fire watch: stay until bed, scraps and hide are cold, and look again half an hour later.",
+        "Leather glows on unseen in the scraps; the local rules may ask for longer.",
+    )
+
+
+def _knife_steps(machine: Machine, units: Units) -> Iterator[Step]:
+    moving, spindle, flat, manual = cautions("drag_knife")
+    yield "Spindle off and locked: try it by hand before the knife goes in.", spindle
+    if machine.blade is not None:
+        thickest = format_length(machine.blade.max_thickness, units)
+        yield f"Blade sharp and set; no leather over {thickest}.", manual
+    yield "Lay the hide as the picture shows, grain up, and hold it flat.", flat
+    yield "Cut a test in scrap and measure it before the first strap.", ""
+    yield "Stay by the machine; stop it before you reach in.", moving

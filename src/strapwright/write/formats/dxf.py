@@ -1,0 +1,178 @@
+"""Cut files as DXF R2010: one layer an operation, arcs as bulges, round holes as circles.
+
+Every line is solid, for a machine would cut a dash as it is drawn. Each layer has its colour twice: as it is,
+and as one of DXF's indices, which is all that some programs read.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.tolerances import READ_BACK
+from strapwright.files.atomic_write import MARK
+from strapwright.write.formats.drawing_format import lacks_nothing, nothing_beside
+from strapwright.write.formats.header import header_lines
+from strapwright.write.readers.dxf import read_dxf
+from strapwright.write.readers.path import as_planned
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.types import CutPath, CutPlan, CutSheet
+    from strapwright.parts.part import Operation
+    from strapwright.write.readers.path import PlannedPath, ReadPath
+
+_INDICES: Final = (*range(1, 7), *range(8, 256))
+"""DXF's colour indices but 7, which is white or black, whichever the ground is not."""
+
+
+_END: Final = "  0\nENDSEC\n"
+_EMPTY: Final = f"  0\nSECTION\n  2\nENTITIES\n{_END}"
+
+
+class Dxf:
+    """The DXF format."""
+
+    name = "dxf"
+    suffix = ".dxf"
+    ending = ""
+    tolerance = READ_BACK
+    chord = 0.0
+    drives = False
+    lacking = staticmethod(lacks_nothing)
+    beside = staticmethod(nothing_beside)
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the plan's paths, each once, on its layer."""
+        del plan
+        return as_planned(sheet.paths)
+
+    def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
+        """Return a sheet as DXF text; the same sheet gives the same text, byte for byte.
+
+        Entities stand in cutting order. Units are millimetres ($INSUNITS 4).
+        """
+        from ezdxf import options  # type: ignore[attr-defined]  # public, but not declared so
+        from ezdxf.filemanagement import new
+
+        # The only way ezdxf has to leave the clock and fresh identifiers out of a file.
+        fixed = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            document = new("R2010", units=4)  # 4: millimetres
+            document.header["$MEASUREMENT"] = 1
+            _add_layers(document, plan.machine)
+            space = document.modelspace()
+            _set_bed(document, sheet)
+            # Of ezdxf the handles, which the file's header counts; its entities take seconds to write.
+            entities = [
+                _entity(path, document.entitydb.next_handle(), space.layout_key) for path in sheet.paths
+            ]
+            for kind in sorted(document.entitydb.dxf_types_in_use()):
+                document.classes.add_class(kind)  # ezdxf takes them from a set, another order each run
+            stream = io.StringIO()
+            document.write(stream)
+        finally:
+            options.write_fixed_meta_data_for_testing = fixed
+        text = stream.getvalue().replace(_EMPTY, _EMPTY[: -len(_END)] + "".join(entities) + _END, 1)
+        comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan, self.name)))
+        return "".join(f"999\n{line}\n" for line in comments) + text
+
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
+        """Read the paths of a DXF text again, without the library that wrote it.
+
+        Raises:
+            ProofError: the text is cut short or is not what strapwright writes.
+        """
+        del machine, face
+        return read_dxf(text)
+
+
+def escaped(text: str) -> str:
+    r"""Return text in ASCII, other characters as DXF writes them: ``\U+XXXX``.
+
+    Characters beyond the first 65 536 become their two halves in UTF-16.
+
+    Example:
+        >>> escaped("Gürtel")
+        'G\\U+00FCrtel'
+    """
+    out: list[str] = []
+    for c in text:
+        if c.isascii():
+            out.append(c)
+            continue
+        units = c.encode("utf-16-be", "surrogatepass")
+        out += [f"\\U+{units[k]:02X}{units[k + 1]:02X}" for k in range(0, len(units), 2)]
+    return "".join(out)
+
+
+def color_indices(machine: Machine) -> dict[Operation, int]:
+    """Return the nearest of DXF's colour indices to each operation's colour, no two alike.
+
+    Example:
+        >>> from strapwright.machine.profile.machine import read_machine
+        >>> list(color_indices(read_machine("wide-laser")).values())
+        [122, 241, 30]
+    """
+    from ezdxf.colors import aci2rgb
+
+    found: dict[Operation, int] = {}
+    for operation in machine.operations:
+        wanted = _rgb(machine.settings(operation).color)
+        found[operation] = min(
+            (index for index in _INDICES if index not in found.values()),
+            key=lambda index: sum((a - b) ** 2 for a, b in zip(aci2rgb(index), wanted, strict=True)),
+        )
+    return found
+
+
+def _rgb(color: str) -> tuple[int, int, int]:
+    red, green, blue = (int(color[k : k + 2], 16) for k in (1, 3, 5))
+    return red, green, blue
+
+
+def _add_layers(document: Drawing, machine: Machine) -> None:
+    """Define a layer for each operation."""
+    from ezdxf.colors import rgb2int
+
+    for operation, index in color_indices(machine).items():
+        settings = machine.settings(operation)
+        document.layers.add(settings.layer, color=index, true_color=rgb2int(_rgb(settings.color)))
+
+
+def _set_bed(document: Drawing, sheet: CutSheet) -> None:
+    """Make the bed what a program shows when it opens the file."""
+    bed = (sheet.width, sheet.height)
+    document.modelspace().reset_extents((0, 0, 0), (*bed, 0))
+    document.modelspace().reset_limits((0, 0), bed)
+    # The header takes the model space's extents only where their lower corner is not the origin.
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (*bed, 0)
+
+
+def _entity(path: CutPath, handle: str, owner: str) -> str:
+    """Return a path as an entity of R2010: a circle, or a polyline that leaves out bulges of 0.
+
+    Args:
+        path: of the plan.
+        handle: of its own, in the file.
+        owner: the model space's handle.
+    """
+    circle = path.contour.as_circle()
+    kind = ("LWPOLYLINE", "AcDbPolyline") if circle is None else ("CIRCLE", "AcDbCircle")
+    tags = [
+        f"  0\n{kind[0]}\n  5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n  8\n{path.layer}\n100\n{kind[1]}\n"
+    ]
+    if circle is not None:
+        x, y, diameter = circle
+        tags.append(f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{diameter / 2}\n")
+        return "".join(tags)
+    vertices = path.contour.vertices.tolist()
+    tags.append(f" 90\n{len(vertices)}\n 70\n{int(path.contour.closed)}\n")
+    for x, y, bulge in vertices:
+        tags.append(f" 10\n{x}\n 20\n{y}\n")
+        if bulge:
+            tags.append(f" 42\n{bulge}\n")
+    return "".join(tags)

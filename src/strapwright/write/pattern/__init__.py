@@ -1,0 +1,4 @@
+"""Paper patterns at true size: pieces in tiles on sheets of paper, as PDF.
+
+Imports drawing, job and nesting.
+"""

@@ -1,0 +1,219 @@
+"""Cutting a part up for paper: its two ends with a break between, tiles that overlap, contours cut at x."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.tolerances import COINCIDENT, SHORTEST_SEGMENT
+from strapwright.geometry.contour import Contour
+from strapwright.parts.part import PartKind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.parts.part import Part
+
+OVERLAP: Final = 16.0
+"""Neighbouring tiles share this much of the part, mm: half of it lies on either side of the join."""
+
+BEYOND: Final = 30.0
+"""At a break, the line to measure from stands this far beyond the last hole, mm, or up to 1 mm further."""
+
+STUB: Final = 8.0
+"""The strap is drawn on past that line by this much, mm."""
+
+LEAST_BREAK: Final = 120.0
+"""A strap of which less than this could be left out is printed whole, mm."""
+
+
+_CLEAR_OF_JOIN: Final = 4.0
+_FURTHEST_ASIDE: Final = 40.0
+
+
+@dataclass(frozen=True)
+class Window:
+    """A run of a part, from ``x0`` to ``x1`` in its own frame, mm.
+
+    Args:
+        x0: where it begins.
+        x1: where it ends.
+        breaks: x of the lines to measure between, where the part goes on but is left out: at the start, at
+            the end; None where it does not.
+        left_out: between the two lines, mm; 0 where nothing is left out.
+    """
+
+    x0: float
+    x1: float
+    breaks: tuple[float | None, float | None] = (None, None)
+    left_out: float = 0.0
+
+
+@dataclass(frozen=True)
+class Tile:
+    """What one sheet shows of a window.
+
+    Args:
+        window: the window.
+        x0: where the tile begins, mm.
+        x1: where it ends, mm.
+        joins: x of the lines on which it meets its neighbours, at the start and at the end; None at the ends.
+        number: among the window's tiles, from 1.
+    """
+
+    window: Window
+    x0: float
+    x1: float
+    joins: tuple[float | None, float | None]
+    number: int
+
+
+def windows_of(part: Part, *, whole: bool) -> tuple[Window, ...]:
+    """Return what to print of a part: all of it, or its two ends without the plain strap between.
+
+    Args:
+        part: the part.
+        whole: print all of it in any case.
+    """
+    low, _, high, _ = part.outline.bounding_box
+    gap = None if whole or part.kind is PartKind.KEEPER else _plain_run(part)
+    if gap is None:
+        return (Window(low, high),)
+    first, second = math.ceil(gap[0] + BEYOND), math.floor(gap[1] - BEYOND)
+    if second - first < LEAST_BREAK:
+        return (Window(low, high),)
+    return (
+        Window(low, first + STUB, (None, float(first)), float(second - first)),
+        Window(second - STUB, high, (float(second), None), float(second - first)),
+    )
+
+
+def _plain_run(part: Part) -> tuple[float, float] | None:
+    """Return the longest run along a part with straight edges and nothing made in it, or None."""
+    low, _, high, _ = part.outline.bounding_box
+    taken = []
+    for start, end, bulge in zip(part.outline.starts, part.outline.ends, part.outline.bulges, strict=True):
+        if bulge or abs(end[1] - start[1]) > 1e-9:
+            piece = Contour(np.array([(*start, bulge), (*end, 0.0)]), closed=False)
+            taken.append(piece.bounding_box[::2])
+    for feature in part.features:
+        x0, _, x1, _ = feature.contour.bounding_box
+        if x1 - x0 < (high - low) / 2:  # a crease runs on along the strap
+            taken.append((x0, x1))
+    best, reached = None, low
+    for x0, x1 in sorted(taken):
+        if best is None or x0 - reached > best[1] - best[0]:
+            best = (reached, x0)
+        reached = max(reached, x1)
+    return best
+
+
+def tiles_of(window: Window, room: float, avoid: Sequence[tuple[float, float]] = ()) -> tuple[Tile, ...]:
+    """Cut a window into tiles of about one length that overlap by `OVERLAP`.
+
+    Args:
+        window: the window.
+        room: longest tile, mm; more than twice the overlap.
+        avoid: runs along x that no join should cross, where another place is near.
+
+    Example:
+        >>> [(tile.x0, tile.x1, tile.joins) for tile in tiles_of(Window(0.0, 384.0), 260.0)]
+        [(0.0, 200.0, (None, 192.0)), (184.0, 384.0, (192.0, None))]
+        >>> [tile.joins for tile in tiles_of(Window(0.0, 384.0), 260.0, [(185.0, 197.0)])]
+        [(None, 201.0), (201.0, None)]
+    """
+    length = window.x1 - window.x0
+    if length <= room:
+        return (Tile(window, window.x0, window.x1, (None, None), 1),)
+    count = math.ceil((length - OVERLAP) / (room - OVERLAP) - 1e-9)
+    for number, clear in ((count, avoid), (count + 1, avoid), (count, ())):
+        step, half = (length - OVERLAP) / number, OVERLAP / 2
+        places = [_beside(window.x0 + k * step + half, clear) for k in range(1, number)]
+        ends = [window.x0, *(x - half for x in places)], [*(x + half for x in places), window.x1]
+        if all(OVERLAP < x1 - x0 <= room + 1e-9 for x0, x1 in zip(*ends, strict=True)):
+            break
+    joins = [None, *places, None]
+    return tuple(
+        Tile(window, x0, x1, (joins[k], joins[k + 1]), k + 1)
+        for k, (x0, x1) in enumerate(zip(*ends, strict=True))
+    )
+
+
+def _beside(x: float, avoid: Sequence[tuple[float, float]]) -> float:
+    """Return the nearest place that keeps clear of what is to be avoided, or the place itself."""
+    for away in range(int(_FURTHEST_ASIDE) + 1):
+        for place in (x - away, x + away):
+            if not any(low - _CLEAR_OF_JOIN < place < high + _CLEAR_OF_JOIN for low, high in avoid):
+                return place
+    return x
+
+
+def between(contour: Contour, x0: float, x1: float) -> tuple[Contour, ...]:
+    """Return what of a contour lies between two places along x: itself, or exact pieces of it, open.
+
+    Args:
+        contour: the contour.
+        x0: lower end, mm.
+        x1: upper end, mm.
+    """
+    low, _, high, _ = contour.bounding_box
+    if x0 <= low and high <= x1:
+        return (contour,)
+    if high < x0 or low > x1:
+        return ()
+    runs: list[list[tuple[float, float, float]]] = []
+    for index in range(len(contour)):
+        for start, end, bulge in _pieces(contour, index, x0, x1):
+            if math.dist(start, end) < SHORTEST_SEGMENT:
+                continue
+            if runs and math.dist(runs[-1][-1][:2], start) < SHORTEST_SEGMENT:
+                runs[-1][-1] = (*runs[-1][-1][:2], bulge)
+                runs[-1].append((*end, 0.0))
+            else:
+                runs.append([(*start, bulge), (*end, 0.0)])
+    if len(runs) > 1 and math.dist(runs[-1][-1][:2], runs[0][0][:2]) < SHORTEST_SEGMENT:
+        runs[0] = runs.pop()[:-1] + runs[0]
+    return tuple(Contour(np.array(run), closed=False) for run in runs)
+
+
+Piece = tuple[tuple[float, float], tuple[float, float], float]
+
+
+def _pieces(contour: Contour, index: int, x0: float, x1: float) -> list[Piece]:
+    """Return the parts of one segment between two places along x."""
+    start, end = contour.starts[index], contour.ends[index]
+    sweep = float(contour.sweeps[index])
+    cuts = [0.0, 1.0]
+    if sweep:
+        centre, radius = contour.centres[index], float(contour.radii[index])
+        first = math.atan2(start[1] - centre[1], start[0] - centre[0])
+        for x in (x0, x1):
+            lean = (x - centre[0]) / radius
+            if abs(lean) < 1.0 + COINCIDENT:  # a place that only touches the arc parts it there too
+                half = math.acos(max(-1.0, min(1.0, lean)))
+                for angle in (half, -half):
+                    share = ((angle - first) * math.copysign(1.0, sweep)) % (2 * math.pi) / abs(sweep)
+                    cuts.append(share)
+    elif start[0] != end[0]:
+        cuts += [(x - start[0]) / (end[0] - start[0]) for x in (x0, x1)]
+    cuts = sorted({float(t) for t in cuts if 0.0 <= t <= 1.0})
+
+    def at(t: float) -> tuple[float, float]:
+        if t in (0.0, 1.0):
+            point = end if t else start
+            return float(point[0]), float(point[1])
+        if not sweep:
+            return float(start[0] + t * (end[0] - start[0])), float(start[1] + t * (end[1] - start[1]))
+        angle = first + t * sweep
+        return float(centre[0] + radius * math.cos(angle)), float(centre[1] + radius * math.sin(angle))
+
+    found = []
+    for t0, t1 in pairwise(cuts):
+        middle = at((t0 + t1) / 2)
+        if x0 <= middle[0] <= x1:
+            found.append((at(t0), at(t1), math.tan(sweep * (t1 - t0) / 4) if sweep else 0.0))
+    return found

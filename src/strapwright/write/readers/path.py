@@ -1,0 +1,62 @@
+"""A path as a file says it, and as it ought to: what a proof sets side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from strapwright.geometry.contour import Contour
+    from strapwright.machine.types import CutPath
+
+
+@dataclass(frozen=True)
+class ReadPath:
+    """One path found in a written file.
+
+    Args:
+        layer: the layer or group it lies in; in a file that drives a machine, the words it is driven by.
+        contour: the path in bed mm, y up.
+        depth: how far below the leather's thickest face a blade goes there, mm; infinite where the file only
+            says that it cuts through; 0 in a drawing.
+        after_stop: whether the machine stops before it for another tool.
+    """
+
+    layer: str
+    contour: Contour
+    depth: float = 0.0
+    after_stop: bool = False
+
+
+@dataclass(frozen=True)
+class PlannedPath:
+    """One path a file ought to hold.
+
+    Args:
+        layer: as for :class:`ReadPath`.
+        contour: the path in bed mm, y up.
+        what: of which part it is, in words.
+        after_stop: as for :class:`ReadPath`.
+    """
+
+    layer: str
+    contour: Contour
+    what: str
+    after_stop: bool = False
+
+
+def as_planned(paths: Iterable[CutPath]) -> list[PlannedPath]:
+    """Return the plan's paths as a drawing ought to hold them: each once, on its layer."""
+    return [PlannedPath(path.layer, path.contour, f"{path.name} of {path.part_id}") for path in paths]
+
+
+def drive_words(feed: float, power: float | None, depth: float) -> str:
+    """Return what a run is driven by, as a layer's name: feed in mm a minute, and power or depth.
+
+    Example:
+        >>> drive_words(480, 800, 0), drive_words(2400, None, 3.5)
+        ('F480.00 S800.00', 'F2400.00 Z-3.500')
+    """
+    return f"F{feed:.2f} " + (f"S{power:.2f}" if power is not None else f"Z-{depth:.3f}")

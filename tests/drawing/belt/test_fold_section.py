@@ -1,0 +1,125 @@
+"""The section of the fold: to scale, by the belt's own numbers."""
+
+from __future__ import annotations
+
+import math
+import re
+from xml.etree import ElementTree
+
+import pytest
+from tests.drawing.belt.test_draft import SPACE, belt, buckle, drafted, leather
+
+from strapwright.drawing.belt.draft import drawing_svg, piece_svg
+from strapwright.drawing.belt.fold_section import WIDTH
+from strapwright.geometry.contour import Contour
+from strapwright.geometry.intersect import self_crossing
+
+
+def section(found):
+    """The strap's section, the keeper's two runs, and px per mm, taken from the bar's circle."""
+    root = ElementTree.fromstring(piece_svg(found.belts[0]).encode())
+    (strap,) = leather(root, "layer")
+    circle = next(one for one in root.iter(SPACE + "circle") if one.get("class") == "hole mark")
+    scale = float(circle.get("r")) / found.belts[0].figures.end.fold_radius
+    return root, strap, list(leather(root, "second")), scale
+
+
+@pytest.mark.parametrize("thickness", [2.0, 3.6, 5.0])
+def test_the_fold_is_as_high_as_its_bar_and_two_thicknesses(thickness):
+    found = drafted(belt("one", keeper="none"), thickness=thickness)
+    got = found.belts[0].figures
+    _, strap, keeper, scale = section(found)
+    assert keeper == []
+    assert strap.y1 - strap.y0 == pytest.approx(scale * 2 * (got.end.fold_radius + thickness), abs=0.3)
+
+
+def test_the_keeper_has_its_width_thickness_and_inner_height():
+    found = drafted(belt("one", keeper={"width": 18.0, "thickness": 2.0}), thickness=3.6)
+    got = found.belts[0].figures
+    _, _, keeper, scale = section(found)
+    upper, lower = sorted(keeper, key=lambda box: box.y0)
+    assert upper.x1 - upper.x0 == pytest.approx(18.0 * scale, abs=0.05)
+    assert lower.y1 - lower.y0 == pytest.approx(2.0 * scale, abs=0.05)
+    inside = got.layers.strap + got.layers.tip + found.belts[0].house.keeper_ease_height
+    assert lower.y0 - upper.y1 == pytest.approx(inside * scale, abs=0.05)
+
+
+def test_each_row_has_its_screw_drawn_as_long_as_it_is():
+    found = drafted(belt("one"), thickness=3.6)
+    root, _, _, scale = section(found)
+    heights = []
+    for element in root.iter(SPACE + "path"):
+        if element.get("class") == "hole mark":
+            ys = [float(y) for y in re.findall(r",(-?[\d.]+)", element.get("d"))]
+            heights.append(max(ys) - min(ys))
+    barrels = [post.length * scale for post in found.belts[0].posts]
+    assert heights[::3] == pytest.approx(barrels, abs=0.05)
+
+
+def test_layers_and_fasteners_are_named():
+    found = drafted(belt("one", lining={"thickness": 1.2}), thickness=3.0)
+    told = [element.text for element in section(found)[0].iter(SPACE + "text")]
+    posts = found.belts[0].posts
+    for words in (
+        "strap 3",
+        "lining 1.2",
+        "keeper 3",
+        *(f"post {post.words().replace(' ', ': ', 1)}" for post in posts),
+    ):
+        assert words in told, words
+
+
+@pytest.mark.parametrize("kind", ["single", "double", "hook", "centre"])
+def test_the_section_keeps_to_its_own_side(kind):
+    root = ElementTree.fromstring(drawing_svg(drafted(belt("one", 38.0, kind))).encode())
+    for box in leather(root, "layer", "second"):
+        assert box.x1 < 36.0 + WIDTH
+
+
+def test_a_dee_ring_s_bar_lies_between_the_layers():
+    collar = belt("dog", 20.0, dee={"bar_diameter": 4.0, "width": 20.0})
+    collar |= {"size": {"girth": 400.0}, "buckle": buckle(20.0), "keeper": {"width": 10.0}}
+    found = drafted(collar, thickness=3.0)
+    root = section(found)[0]
+    circles = [one for one in root.iter(SPACE + "circle") if one.get("class") == "hole mark"]
+    assert len(circles) == 2
+    bar, dee = (float(one.get("r")) for one in circles)
+    assert dee / bar == pytest.approx(2.0 / found.belts[0].figures.end.fold_radius, abs=0.01)
+
+
+KEEPERS = {
+    "butt": {"width": 20.0},
+    "lap": {"width": 20.0, "join": "lap"},
+    "skived lap": {"width": 20.0, "join": "lap", "thickness": 4.0, "skive": True},
+    "lap that does not close": {"width": 20.0, "join": "lap", "thickness": 4.0},
+}
+
+
+@pytest.mark.parametrize("dee", [None, {"bar_diameter": 5.0, "width": 40.0}])
+@pytest.mark.parametrize("fastener", ["screw_post", "stitched"])
+@pytest.mark.parametrize("name", KEEPERS)
+def test_no_outline_of_the_section_crosses_itself_or_runs_out_in_a_spike(name, fastener, dee):
+    asked = belt("one", keeper=KEEPERS[name], fastener=fastener, **({"dee": dee} if dee else {}))
+    found = drafted(asked, thickness=4.0)
+    root, *_ = section(found)
+    outlines = [
+        e.get("d") for e in root.iter(SPACE + "path") if e.get("class") in ("layer cut", "second cut")
+    ]
+    assert len(outlines) == (4 if "lap" in name else 3)
+    for outline in outlines:
+        points = [(float(x), float(y)) for x, y in re.findall(r"(-?[\d.]+),(-?[\d.]+)", outline)]
+        kept = [p for p, q in zip(points, points[1:] + points[:1], strict=True) if p != q]
+        assert self_crossing(Contour.from_points(kept)) is None
+        for (x0, y0), (x1, y1), (x2, y2) in zip(kept, kept[1:], kept[2:], strict=False):
+            turn = (x1 - x0) * (x2 - x1) + (y1 - y0) * (y2 - y1)
+            size = math.hypot(x1 - x0, y1 - y0) * math.hypot(x2 - x1, y2 - y1)
+            assert turn > -0.2 * size, (x1, y1)  # no corner sharper than some 80°
+
+
+def test_what_lies_under_the_front_is_drawn_as_thick_as_it_is_reckoned():
+    for name, keeper in KEEPERS.items():
+        found = drafted(belt("one", keeper=keeper), thickness=4.0)
+        _, _, runs, scale = section(found)
+        *under, _over = sorted(runs, key=lambda box: -box.y1)
+        thick = max(box.y1 for box in under) - min(box.y0 for box in under)
+        assert thick == pytest.approx(scale * found.belts[0].figures.layers.keeper_stack, abs=0.1), name

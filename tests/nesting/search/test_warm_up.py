@@ -1,0 +1,137 @@
+"""The search is compiled before its time begins to count, and that is told."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests.nesting.workshop import side, strap
+
+from strapwright.nesting.layout.types import Clearance
+from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.search.warm_up import COMPILING, compile_search
+
+FIRST = """
+import json, sys, time
+from tests.nesting.workshop import side, strap
+from strapwright.nesting.search.nest import nest
+told, seen = [], []
+began = time.monotonic()
+nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=1.0, stage=told.append, progress=seen.append)
+print(json.dumps([told, seen[-1].elapsed, seen[-1].steps, time.monotonic() - began]))
+"""
+
+EVERYTHING = """
+import sys
+import numpy as np
+from numba.core.registry import CPUDispatcher
+from tests.nesting.workshop import keeper, order, strap
+from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.search.warm_up import compile_search
+from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, round_flaw
+from strapwright.nesting.layout.types import Clearance
+from strapwright.nesting.search.nest import nest
+
+def used():
+    return {
+        f"{name}.{function.__name__}": len(function.signatures)
+        for name, module in list(sys.modules.items()) if name.startswith("strapwright.nesting.")
+        for function in vars(module).values() if isinstance(function, CPUDispatcher)
+    }
+
+flaws = (
+    round_flaw(FlawKind.HOLE, 420, 150, 30),
+    Flaw(FlawKind.MARK, np.array([(900, 100), (960, 100), (960, 240)])),
+    round_flaw(FlawKind.LOOSE, 60, 60, 80),
+)
+hide = Hide("bend 4", np.array([(0, 0), (1400, 0), (1380, 230), (700, 250), (20, 240)]), flaws)
+compile_search(problem_of(order(1), [hide], Clearance()).pieces)
+before = used()
+straps = [strap(f"b{n}", 900.0 + 37 * n) for n in range(10)]
+nest(straps, [hide], steps=205)
+nest(straps, [hide], time_limit=1.5)
+nest([*straps, *order(9)[9:]], [hide], Clearance(kerf=0.2, shared=True), steps=3)
+nest([keeper(f"b{n}", (210.0, 320.0)[n % 2], 60.0) for n in range(40)], [hide], steps=8)
+print({name: count for name, count in used().items() if count != before.get(name, 0)})
+"""
+
+
+def in_a_fresh_process(script: str, **environment: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        cwd=Path(__file__).parents[3],
+        env=os.environ | environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def first_and_second(tmp_path_factory):
+    """What a machine's first nest and its second one told: stages, seconds and steps searched, seconds."""
+    cache = str(tmp_path_factory.mktemp("cache"))
+    return [json.loads(in_a_fresh_process(FIRST, NUMBA_CACHE_DIR=cache)) for _ in range(2)]
+
+
+@pytest.mark.slow
+def test_the_first_nest_on_a_machine_says_that_it_compiles_and_the_second_has_no_need_to(first_and_second):
+    (first, *_), (second, *_) = first_and_second
+    assert first == [COMPILING, "making a first layout"]
+    assert second == []
+
+
+@pytest.mark.slow
+def test_compiling_takes_nothing_of_the_time_to_search(first_and_second):
+    (_, elapsed, steps, whole), (_, _, steps_later, _) = first_and_second
+    assert elapsed < 2.5
+    assert whole > 2 * elapsed
+    assert steps > steps_later / 3
+
+
+@pytest.mark.slow
+def test_nothing_more_is_compiled_or_loaded_once_the_time_counts():
+    assert in_a_fresh_process(EVERYTHING).strip() == "{}"
+
+
+@pytest.mark.usefixtures("hears_ctrl_c")
+@pytest.mark.parametrize("broken_off", [False, True])
+def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
+    def pressed():
+        with contextlib.suppress(KeyboardInterrupt):  # as engines do that keep their best
+            signal.raise_signal(signal.SIGINT)
+        if broken_off:
+            raise RuntimeError("no compiled object yet")
+
+    monkeypatch.setattr("strapwright.nesting.search.warm_up._search_straps", pressed)
+    pieces = problem_of([strap("a")], [side()], Clearance()).pieces
+    with pytest.raises(KeyboardInterrupt):
+        compile_search(pieces)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere the user's own folder is always there")
+def test_where_nothing_may_be_written_it_is_compiled_each_time_and_one_line_says_so():
+    script = """
+import os
+os.environ.pop("NUMBA_CACHE_DIR", None)
+os.access = lambda *_, **__: False
+from tests.nesting.workshop import side, strap
+from strapwright.nesting.search.nest import nest
+told = []
+layout = nest([strap("a")], [side()], steps=1, stage=told.append)
+folder = os.environ["NUMBA_CACHE_DIR"]
+print(len(layout.placed), told[0], os.path.isdir(folder), folder)
+"""
+    said = in_a_fresh_process(script).strip()
+    assert said.startswith("1 compiling the search; it cannot be kept, since neither the installation nor")
+    assert " True " in said
+    assert not os.path.exists(said.rsplit(" ", 1)[1])
