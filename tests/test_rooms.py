@@ -6,69 +6,107 @@ import ast
 import re
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "strapwright"
-LEVELS = [
-    ("errors", "findings", "pictures", "tolerances", "units"),
-    ("files",),
-    ("geometry",),
-    ("trade",),
-    ("parts",),
-    ("job",),
-    ("nesting",),
-    ("machine",),
-    ("write", "solid"),
-    ("api",),
-    ("cli",),
-]
-LEVEL = {room: level for level, rooms in enumerate(LEVELS) for room in rooms}
+MOST_MODULES = 16
+
+ORDER = re.findall(
+    r"\S+",
+    """
+    core files
+    geometry geometry.lettering
+    trade
+    parts.dimension parts.part parts.tips parts.sketch parts
+    job.catalogue job.spec job.dimensions job.judge job job.folding job.measuring job.bill
+    nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
+    nesting.shape_search nesting.bound nesting.search nesting.stock
+    machine.profile machine.types machine.kerf machine.toolpath machine.duration machine.sheet
+    machine.plan machine.test_pieces
+    drawing drawing.belt drawing.layout drawing.plan drawing.stock
+    write.readers write.formats write.proof write.pattern write.card write
+    send solid api cli.terminal cli
+    """,
+)
+"""Packages, and modules that stand alone, from the ground up: each imports from what stands before it."""
+
+RANK = {f"strapwright.{place}": rank for rank, place in enumerate(ORDER)}
+FILES = {
+    ".".join(path.relative_to(SOURCE.parent).with_suffix("").parts).removesuffix(".__init__"): path
+    for path in SOURCE.rglob("*.py")
+}
+TREES = {module: ast.parse(path.read_text("utf-8")) for module, path in FILES.items()}
+del TREES["strapwright"]  # the public names, loaded when asked for
 
 
-def room_of(path: Path) -> str:
-    first = path.relative_to(SOURCE).parts[0]
-    return first.removesuffix(".py")
-
-
-def imported_rooms(module: ast.Module) -> set[str]:
+def imports_of(module: str) -> set[str]:
+    """The modules of strapwright that one imports: on top, for types alone, in functions, relatively."""
     found = set()
-    for node in ast.walk(module):
-        names = []
-        if isinstance(node, ast.ImportFrom) and node.module:
-            names = [node.module]
-            if node.module == "strapwright":
-                names = [f"strapwright.{alias.name}" for alias in node.names]
-        elif isinstance(node, ast.Import):
-            names = [alias.name for alias in node.names]
-        found |= {name.split(".")[1] for name in names if name.startswith("strapwright.")}
-    return found & set(LEVEL)
+    package = module if FILES[module].name == "__init__.py" else module.rpartition(".")[0]
+    for node in ast.walk(TREES[module]):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                above = package.split(".")[: len(package.split(".")) - node.level + 1]
+                base = ".".join([*above, *([base] if base else [])])
+            found |= {
+                f"{base}.{alias.name}" if f"{base}.{alias.name}" in FILES else base for alias in node.names
+            }
+    return {name for name in found if name in TREES}
 
 
-@pytest.fixture(scope="module")
-def modules() -> dict[Path, ast.Module]:
-    """Every module but the package's own first, read."""
-    paths = sorted(path for path in SOURCE.rglob("*.py") if path != SOURCE / "__init__.py")
-    return {path: ast.parse(path.read_text("utf-8")) for path in paths}
+IMPORTS = {module: imports_of(module) for module in TREES}
 
 
-def test_imports_point_from_higher_rooms_to_lower_ones(modules):
-    upward = {
-        (str(path.relative_to(SOURCE)), room)
-        for path, module in modules.items()
-        for room in imported_rooms(module)
-        if LEVEL[room] > LEVEL[room_of(path)]
-    }
-    assert len(modules) > 200
-    assert not upward
+def place_of(module: str) -> str:
+    """Where a module stands: the longest of the ordered names that is its own or holds it."""
+    while module not in RANK:
+        module = module.rpartition(".")[0]
+    return module
 
 
-def test_a_module_says_what_it_is(modules):
-    assert not [
-        str(path.relative_to(SOURCE)) for path, module in modules.items() if not ast.get_docstring(module)
+def test_imports_point_from_higher_rooms_to_lower_ones():
+    upward = [
+        f"{module} imports {other}"
+        for module, others in IMPORTS.items()
+        for other in others
+        if RANK[place_of(other)] > RANK[place_of(module)]
     ]
+    assert not upward, "\n".join(upward)
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    left = {module: {other for other in others if other != module} for module, others in IMPORTS.items()}
+    while free := {module for module, others in left.items() if not others & left.keys()}:
+        left = {module: others for module, others in left.items() if module not in free}
+    while tops := left.keys() - set().union(*left.values(), set()):  # what only imports a circle is in none
+        left = {module: others for module, others in left.items() if module not in tops}
+    assert not left, sorted(left)
+
+
+def test_what_checks_a_layout_takes_nothing_from_what_searches():
+    searches = {"strap_search", "shape_search", "search", "bound"}
+    reached, todo = set(), {"strapwright.nesting.layout.verify", "strapwright.nesting.problem.check"}
+    while todo:
+        reached |= todo
+        todo = set().union(*(IMPORTS[module] for module in todo)) - reached
+    assert not {module for module in reached if module.split(".")[2:3] and module.split(".")[2] in searches}
+
+
+def test_a_module_says_what_it_is():
+    silent = [module for module, tree in TREES.items() if not ast.get_docstring(tree)]
+    assert not silent
+
+
+def test_a_folder_holds_no_more_modules_than_one_looks_over():
+    count = Counter(path.parent for path in FILES.values() if path.name != "__init__.py")
+    assert not {str(folder.relative_to(SOURCE)): n for folder, n in count.items() if n > MOST_MODULES}
 
 
 def loaded_by(code: str) -> set[str]:

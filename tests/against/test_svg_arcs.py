@@ -14,8 +14,9 @@ import pytest
 from svgpathtools import Arc, parse_path
 from tests.write.plans import batch_plan, small_plan
 
+from strapwright.drawing.path_data import path_data
 from strapwright.geometry.contour import Contour
-from strapwright.write.formats.svg import Svg, path_data
+from strapwright.write.formats.svg import Svg
 from strapwright.write.readers.svg import read_svg
 
 THREE_QUARTERS = "M300,200 h-150 a150,150 0 1,0 150,-150 z"

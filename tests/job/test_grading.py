@@ -8,8 +8,9 @@ from pydantic_core import PydanticCustomError
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import BeltDraft, draft
-from strapwright.job.grading import MOST_SIZES, findings_of, grouped, read_sizes
+from strapwright.job.grading import findings_of, grouped
 from strapwright.job.spec.job import Job, job_schema, read_job
+from strapwright.job.spec.run_sizes import MOST_SIZES, read_sizes
 
 from .jobs import GOOD, changed
 

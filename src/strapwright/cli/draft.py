@@ -302,7 +302,7 @@ def _size(belt: BeltDraft, units: str) -> list[str]:
 
 def _diameters(end: BuckleEnd, units: Literal["mm", "in"]) -> str:
     """Return the fastener holes' diameter; where there are several, each with the rows that have it."""
-    from strapwright.drawing.belt.blank import figure
+    from strapwright.drawing.text import figure
 
     shown = {figure(d, units, exact=True): names for d, names in end.fastener_sizes.items()}
     return "\n".join(d if len(shown) < 2 else f"{' '.join(names)} {d}" for d, names in shown.items())

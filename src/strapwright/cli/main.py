@@ -16,7 +16,8 @@ from typing import Any, Final
 import click
 
 from strapwright import __version__
-from strapwright.core.errors import StrapwrightError, printable_lines
+from strapwright.core.errors import StrapwrightError
+from strapwright.core.text import printable_lines
 
 COMMANDS = (
     "start",

@@ -6,26 +6,7 @@ Only the command line turns an error into an exit status.
 
 from __future__ import annotations
 
-from unicodedata import category
-
-
-def printable(text: str) -> str:
-    r"""Return text with control characters and line ends escaped: it stays one line and moves no cursor.
-
-    Spaces of any width stay, the no-break space between a figure and its unit among them.
-
-    Example:
-        >>> printable("a\x1b[2J\u2028b"), printable("Žofie 3\u2009×\u20095")
-        ('a\\x1b[2J\\u2028b', 'Žofie 3\u2009×\u20095')
-    """
-    if text.isprintable():
-        return text
-    return "".join(c if c.isprintable() or category(c) == "Zs" else ascii(c)[1:-1] for c in text)
-
-
-def printable_lines(text: str) -> str:
-    """Return text of several lines, each made `printable`."""
-    return "\n".join(map(printable, text.split("\n")))
+from strapwright.core.text import printable, printable_lines
 
 
 class StrapwrightError(Exception):

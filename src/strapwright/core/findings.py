@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from strapwright.core.errors import printable
+from strapwright.core.text import printable
 from strapwright.core.units import lengths_in
 
 if TYPE_CHECKING:

@@ -12,8 +12,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.text import escape
 from strapwright.drawing.text import Box, text_box, text_width
-from strapwright.write.formats.header import escape
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
-from strapwright.write.formats.header import one_line
+from strapwright.core.text import one_line
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -6,11 +6,10 @@ import math
 import re
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.belt.blank import figure
+from strapwright.core.text import escape, one_line
 from strapwright.drawing.dimension_lines import Board, number
-from strapwright.drawing.text import text_width, wrapped
+from strapwright.drawing.text import figure, text_width, wrapped
 from strapwright.files.atomic_write import MARK
-from strapwright.write.formats.header import escape, one_line
 
 if TYPE_CHECKING:
     from typing import Literal

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from strapwright.core.text import one_line
 from strapwright.core.units import MM_PER_INCH
 from strapwright.files.atomic_write import MARK
-from strapwright.write.formats.header import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

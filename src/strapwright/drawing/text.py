@@ -3,15 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.units import format_length
+
+if TYPE_CHECKING:
+    from typing import Literal
+
 
 _THIN: Final = frozenset(" \N{NO-BREAK SPACE}',./:;IJ\\ijl|·′’")
+
+
 _SLIM: Final = frozenset("!()-[]frt")
+
+
 _BROAD: Final = frozenset("#+<=>^w~×÷−")
+
+
 _WIDE: Final = frozenset("%@MWm—…")
 
+
 _ASCENT: Final = 0.78
+
+
 _DESCENT: Final = 0.24
+
+
 _BOLD: Final = 1.18
 """A bold character is at most this much wider than the width taken for the plain one."""
 
@@ -140,3 +157,23 @@ def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[
             rest = rest[kept:]
         line = rest
     return [*lines, line] if line else lines
+
+
+def figure(mm: float, units: Literal["mm", "in"], *, exact: bool = False, finest: int = 32) -> str:
+    """Return a length as a bare figure, as it stands on a dimension line.
+
+    Args:
+        mm: the length.
+        units: mm to a tenth, inches as fractions.
+        exact: for what was chosen rather than computed, and for what is repeated: mm to a hundredth.
+        finest: smallest part of an inch; finer for what is repeated, so that its multiple comes out right.
+
+    Example:
+        >>> figure(985.803, "mm"), figure(33.333, "mm", exact=True)
+        ('985.8', '33.33')
+        >>> figure(985.803, "in"), figure(44.45, "in", exact=True)
+        ('38 13/16', '1 3/4')
+    """
+    return format_length(mm if exact or units == "in" else round(mm, 1), units, finest).removesuffix(
+        f" {units}"
+    )

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.geometry.transform import mirrored
 from strapwright.job.catalogue.buckle import Buckle
-from strapwright.job.dimensions.end import EndFigures, end_figures
+from strapwright.job.dimensions.end import end_figures
 from strapwright.job.dimensions.layers import Layers
 from strapwright.job.dimensions.posts import post_findings
+from strapwright.job.dimensions.strap import TurnedFigures
 from strapwright.job.dimensions.working import Step, Working, json_mm
 from strapwright.job.judge.belt import fold_findings, turn_back_findings
 from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
@@ -30,12 +31,12 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.dimensions.posts import Post
     from strapwright.job.judge.strength import Strength
     from strapwright.job.spec.fittings import FastenerHoles
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import StrapEnd, StrapTable
     from strapwright.parts.sketch.drawn import SketchPart
+
 
 _OUT_OF_THE_WAY = 150.0
 """Depth a ring or hook is taken to have where none is given, mm: no head then lies under its far side."""
@@ -50,24 +51,6 @@ class _EndAsked:
     stitch: Stitch | None
     turn_back: float | None
     dee: None = None
-
-
-@dataclass(frozen=True)
-class TurnedFigures:
-    """What was worked out for one turned end; mm, x from its own fold line into the strap.
-
-    Args:
-        end: fold, rows and their mates, turn-back.
-        layers: thicknesses, each where it counts.
-    """
-
-    end: EndFigures
-    layers: Layers
-
-    @property
-    def posts(self) -> tuple[Post, ...]:
-        """What each fastener row takes; empty for a stitched end."""
-        return self.end.posts
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
+from strapwright.job.dimensions.closed_buckle import eye_radius, front_bar_height, prong_end
 from strapwright.job.dimensions.end import bar_height
-from strapwright.job.folding.worn import eye_radius, front_bar_height, prong_end
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
+from strapwright.core.text import one_line
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.test_pieces.blade_coupon import offsets_tried
@@ -12,7 +13,7 @@ from strapwright.machine.test_pieces.coupon import LADDER, PITCH, STRIPS, comb_a
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.cut_sheet import depth_lines, setup_lines
-from strapwright.write.formats.header import kerf_words, one_line
+from strapwright.write.formats.header import kerf_words
 
 if TYPE_CHECKING:
     from typing import Literal

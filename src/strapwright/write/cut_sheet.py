@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import told_together
+from strapwright.core.text import one_line
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock, together
@@ -18,14 +19,7 @@ from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.format import format_named
 from strapwright.write.formats.gcode import z_zero_words
-from strapwright.write.formats.header import (
-    advance_words,
-    hole_words,
-    holes_to_visit,
-    kerf_words,
-    lie_words,
-    one_line,
-)
+from strapwright.write.formats.header import advance_words, hole_words, holes_to_visit, kerf_words, lie_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

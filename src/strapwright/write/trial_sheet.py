@@ -5,13 +5,13 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.text import one_line
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.kerf.readings import drive_words
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.gcode import z_zero_words
-from strapwright.write.formats.header import one_line
 
 if TYPE_CHECKING:
     from typing import Literal

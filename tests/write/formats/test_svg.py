@@ -13,12 +13,13 @@ from hypothesis import strategies as st
 from tests.machine.layouts import DAY, layout, strap
 from tests.write.plans import driven_laser, driven_plan, small_plan
 
+from strapwright.drawing.path_data import path_data
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.machine import machine_from
 from strapwright.parts.part import Operation
-from strapwright.write.formats.svg import Svg, path_data
+from strapwright.write.formats.svg import Svg
 from strapwright.write.readers.svg import read_svg
 
 SPACE = {"s": "http://www.w3.org/2000/svg"}

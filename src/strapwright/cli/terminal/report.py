@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.core.errors import printable, printable_lines
+from strapwright.core.text import printable, printable_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

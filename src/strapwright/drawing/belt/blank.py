@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.units import format_length
 from strapwright.drawing.belt.strap import LEFT, View, draw_strap, scale_and_break
 from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
-from strapwright.drawing.text import Box
+from strapwright.drawing.text import Box, figure
 from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
@@ -18,10 +18,16 @@ if TYPE_CHECKING:
     from strapwright.job.draft import BeltDraft
     from strapwright.parts.buckle_end import BuckleEnd
 
+
 _TIER: Final = 23.0
+
+
 _FIRST_TIER: Final = 20.0
+
+
 _BLUNT: Final = ("square", "bridle_point")
 """Tips that end in a straight edge across the strap."""
+
 
 TIP_WORDS: Final = {
     "english_point": "English point",
@@ -31,26 +37,6 @@ TIP_WORDS: Final = {
     "bridle_point": "bridle point",
     "sketch": "own tip",
 }
-
-
-def figure(mm: float, units: Literal["mm", "in"], *, exact: bool = False, finest: int = 32) -> str:
-    """Return a length as a bare figure, as it stands on a dimension line.
-
-    Args:
-        mm: the length.
-        units: mm to a tenth, inches as fractions.
-        exact: for what was chosen rather than computed, and for what is repeated: mm to a hundredth.
-        finest: smallest part of an inch; finer for what is repeated, so that its multiple comes out right.
-
-    Example:
-        >>> figure(985.803, "mm"), figure(33.333, "mm", exact=True)
-        ('985.8', '33.33')
-        >>> figure(985.803, "in"), figure(44.45, "in", exact=True)
-        ('38 13/16', '1 3/4')
-    """
-    return format_length(mm if exact or units == "in" else round(mm, 1), units, finest).removesuffix(
-        f" {units}"
-    )
 
 
 def girth_figure(mm: float, units: Literal["mm", "in"]) -> str:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.belt.blank import fastener_words, figure
+from strapwright.drawing.belt.blank import fastener_words
 from strapwright.drawing.belt.strap import LEFT, RIGHT, View, draw_cross, draw_feature
 from strapwright.drawing.dimension_lines import Along, across, dimensions, leader, number
-from strapwright.drawing.text import Box
+from strapwright.drawing.text import Box, figure
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:

@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.belt.blank import figure
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, head, number
-from strapwright.drawing.text import Box, text_width
+from strapwright.drawing.text import Box, figure, text_width
 from strapwright.job.folding.fold import fold
 
 if TYPE_CHECKING:

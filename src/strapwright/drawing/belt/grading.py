@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.belt.blank import figure, girth_figure
+from strapwright.drawing.belt.blank import girth_figure
 from strapwright.drawing.belt.strap import (
     LEFT,
     View,
@@ -18,7 +18,7 @@ from strapwright.drawing.belt.strap import (
     tip_start,
 )
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, number
-from strapwright.drawing.text import Box, text_width
+from strapwright.drawing.text import Box, figure, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

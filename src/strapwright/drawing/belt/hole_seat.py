@@ -5,11 +5,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.belt.blank import figure
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head, number
+from strapwright.drawing.text import figure
+from strapwright.job.dimensions.closed_buckle import (
+    eye_radius,
+    front_bar_height,
+    prong_end,
+    prong_top,
+    rise_to_prong,
+)
 from strapwright.job.dimensions.end import bar_height
 from strapwright.job.folding.fold import fold
-from strapwright.job.folding.worn import eye_radius, front_bar_height, prong_end, prong_top, rise_to_prong
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

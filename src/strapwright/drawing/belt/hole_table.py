@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import format_length
-from strapwright.drawing.belt.blank import figure
+from strapwright.drawing.text import figure
 from strapwright.parts.part import Operation
 from strapwright.trade.punches import AWL_HOLE
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import format_length
-from strapwright.drawing.belt.blank import figure, girth_figure, girth_play
+from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.strap import LEFT, View, draw_feature
 from strapwright.drawing.dimension_lines import Along, across, dimensions, number
 from strapwright.drawing.paper import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
-from strapwright.drawing.text import Box, wrapped
+from strapwright.drawing.text import Box, figure, wrapped
 
 if TYPE_CHECKING:
     from typing import Literal

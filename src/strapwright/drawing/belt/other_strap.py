@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import format_length
-from strapwright.drawing.belt.blank import fastener_words, figure
+from strapwright.drawing.belt.blank import fastener_words
 from strapwright.drawing.belt.strap import (
     BEYOND,
     BREAK,
@@ -20,7 +20,7 @@ from strapwright.drawing.belt.strap import (
     drawn_pieces,
 )
 from strapwright.drawing.dimension_lines import Along, across, dimensions, leader, number
-from strapwright.drawing.text import Box
+from strapwright.drawing.text import Box, figure
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 
 if TYPE_CHECKING:

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.drawing.dimension_lines import number
+from strapwright.drawing.path_data import path_data
 from strapwright.geometry.contour import Contour
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation
-from strapwright.write.formats.svg import path_data
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.text import escape
+from strapwright.drawing.path_data import path_data as svg_path_data
 from strapwright.drawing.text import text_width
 from strapwright.geometry.contour import Contour
-from strapwright.write.formats.header import escape
-from strapwright.write.formats.svg import path_data as svg_path_data
 
 if TYPE_CHECKING:
     import numpy as np

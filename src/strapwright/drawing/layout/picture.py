@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.findings import told_together
+from strapwright.core.text import escape
 from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, stroke, zone_lines
 from strapwright.drawing.layout.parts import PATTERNS, Frame, Label, lettered, path_data, text
 from strapwright.drawing.text import text_width, wrapped
@@ -20,7 +21,6 @@ from strapwright.files.atomic_write import MARK
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant import remnants_on
 from strapwright.parts.part import Operation, PartKind
-from strapwright.write.formats.header import escape
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -6,10 +6,10 @@ import itertools
 import math
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.text import escape
 from strapwright.drawing.layout.parts import text
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.kerf.lookup import rows_in_use
-from strapwright.write.formats.header import escape
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.text import escape, one_line
 from strapwright.drawing.layout.parts import Frame, path_data, text
 from strapwright.drawing.text import text_width
 from strapwright.files.atomic_write import MARK
@@ -12,7 +13,6 @@ from strapwright.geometry.shapes import rectangle
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES
 from strapwright.parts.part import Operation
-from strapwright.write.formats.header import escape, one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from strapwright.core.text import escape
 from strapwright.core.units import MM_PER_INCH, format_length
 from strapwright.drawing.layout.parts import PATTERNS, Frame, text
 from strapwright.drawing.text import text_width
 from strapwright.files.atomic_write import MARK
 from strapwright.nesting.hide.types import Face, FlawKind
-from strapwright.write.formats.header import escape
 
 if TYPE_CHECKING:
     from strapwright.nesting.stock.folder import Stock, Stocked

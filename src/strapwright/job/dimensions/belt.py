@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from strapwright.job.dimensions.closed_buckle import rise_to_prong
 from strapwright.job.dimensions.end import EndFigures, end_figures, pair
 from strapwright.job.dimensions.layers import Layers, layers_of
 from strapwright.job.dimensions.size import hole_centres, last_to_tip, seat_of
 from strapwright.job.dimensions.working import Step, Working
-from strapwright.job.folding.worn import rise_to_prong
 from strapwright.trade.keeper import keeper_length
 from strapwright.trade.sizing import (
     GIRTH_UNCERTAINTY,

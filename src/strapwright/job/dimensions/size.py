@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import House
 
+
 TIP_PAST_KEEPER: Final = 10.0
 """At the loosest hole the tip still reaches this far beyond the keeper, mm (common practice)."""
 

@@ -7,28 +7,29 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
-from strapwright.geometry.side_profile import rise_round
+from strapwright.job.dimensions.closed_buckle import _AIR, prong_top, rise_to_prong
 from strapwright.job.dimensions.end import bar_height
-from strapwright.trade.fold import flat_bar_radius
 
 if TYPE_CHECKING:
-    from strapwright.geometry.side_profile import Pen, Point, Rise
+    from strapwright.geometry.side_profile import Pen, Point
     from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.draft import BeltDraft
+
 
 CORNER: Final = math.radians(120.0)
 """How far each side of the drawn ring bends, rad; its back bends by the rest."""
 
+
 SIDE: Final = 8.0
 """Straight strap beyond the doubled end before it begins to bend, mm."""
+
 
 STEP: Final = 25.0
 """Run over which the strap comes down to pass under the front bar, mm."""
 
+
 TIGHTEST: Final = 15.0
 """Least radius a belt is drawn bent to, mm."""
-
-_AIR: Final = 0.1
 
 
 @dataclass(frozen=True)
@@ -42,45 +43,6 @@ class Closed:
 
     tilt: float
     over: float
-
-
-def prong_top(buckle: Buckle, depth: float) -> float:
-    """Return the height of the prong's top over the plane of the frame's bars, mm.
-
-    It runs straight from over its eye to where it rests on the front bar.
-
-    Args:
-        buckle: with prongs.
-        depth: where, from the bar's centre towards the front bar, mm.
-    """
-    eye, end = eye_radius(buckle), prong_end(buckle)
-    return eye + buckle.prong_thickness + (front_bar_height(buckle) - eye) * depth / end
-
-
-def prong_end(buckle: Buckle) -> float:
-    """Return where the prong's straight ends and its tip begins, mm from the bar's centre."""
-    return buckle.frame_depth + bar_height(buckle) - 1.0
-
-
-def front_bar_height(buckle: Buckle) -> float:
-    """Return how high the front bar stands over the plane of the frame's bars, mm; as the middle bar's."""
-    return (buckle.bar_section[1] if buckle.bar_section else bar_height(buckle)) / 2
-
-
-def rise_to_prong(buckle: Buckle, thickness: float) -> Rise | None:
-    """Return how the free end comes up from under the front bar to where its hole bears on the prong.
-
-    That is f from the bar on the prong's top; x runs in the frame's plane from the front bar's middle.
-
-    Args:
-        buckle: with prongs; a hook's strap does not pass under a bar, which gives None.
-        thickness: of the strap, mm.
-    """
-    if not buckle.prongs:
-        return None
-    bar = bar_height(buckle)
-    x, z = buckle.frame_depth + bar / 2 - buckle.seat, prong_top(buckle, buckle.seat)
-    return rise_round((bar + thickness) / 2 + _AIR, x, z)
 
 
 def close_round(
@@ -159,10 +121,3 @@ def close_round(
 def _tilted(x: float, z: float, tilt: float) -> Point:
     """Return a point of the frame's plane and height, its front bar turned outwards about the bar."""
     return x * math.cos(tilt) + z * math.sin(tilt), z * math.cos(tilt) - x * math.sin(tilt)
-
-
-def eye_radius(buckle: Buckle) -> float:
-    """Return the radius of the bar the prong's eye turns on, mm; of a flat bar, as the fold is calculated."""
-    if buckle.bar_section:
-        return flat_bar_radius(*buckle.bar_section)
-    return (buckle.bar_diameter or 0.0) / 2

@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.belt import Figures
+    from strapwright.job.dimensions.strap import TurnedFigures
     from strapwright.job.judge.strength import Strength
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import StrapTable
-    from strapwright.job.strap_draft import TurnedFigures
 
 _NEAR: Final = 1e-9
 

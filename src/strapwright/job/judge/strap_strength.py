@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.job.catalogue.leather import Leather
+    from strapwright.job.dimensions.strap import TurnedFigures
     from strapwright.job.spec.strap import StrapTable
-    from strapwright.job.strap_draft import TurnedFigures
 
 
 def strap_strength(

@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.belt import Figures
+    from strapwright.job.dimensions.strap import TurnedFigures
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.strap import StrapTable
-    from strapwright.job.strap_draft import TurnedFigures
 
 USUAL_WEAKEST: Final = "hole-bearing"
 """Where a belt that is drawn well gives first: the prong pulls the hole in use long, seen in good time."""

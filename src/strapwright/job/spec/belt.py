@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Mapping
-from datetime import date  # pydantic reads it
+from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
@@ -13,9 +13,8 @@ from strapwright.core.units import quoted
 from strapwright.files.fields import Count, Measure, NotNumber, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import cannot_be_lettered, unwritable
-from strapwright.job.catalogue.file import BuckleOrName  # pydantic reads it
-from strapwright.job.catalogue.leather import LeatherOverride  # pydantic reads it
-from strapwright.job.grading import RunSize, ids_of, read_sizes
+from strapwright.job.catalogue.file import BuckleOrName
+from strapwright.job.catalogue.leather import LeatherOverride
 from strapwright.job.spec.fittings import (
     Crease,
     Dee,
@@ -27,12 +26,13 @@ from strapwright.job.spec.fittings import (
     Stitch,
     keeper_or_none,
 )
-from strapwright.job.spec.size import Size  # pydantic reads it
+from strapwright.job.spec.run_sizes import RunSize, ids_of, read_sizes
+from strapwright.job.spec.size import Size
 from strapwright.job.spec.tip import Tip, TipShape, tip_by_name
 from strapwright.trade.choice import Use
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from pydantic_core import PydanticCustomError
 
@@ -249,3 +249,20 @@ def _size_or_run(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustom
                 f"characters; expected at most {ID_LENGTH} with the size"
             ),
         )
+
+
+def expanded(belts: Sequence[Belt]) -> tuple[Belt, ...]:
+    """Return belts with every graded one replaced by one belt a size, in order.
+
+    The id of each ends in its size: ``crew`` over 30 to 34 makes ``crew-30``, ``crew-32``, ``crew-34``.
+    """
+    return tuple(one for belt in belts for one in _each_size(belt))
+
+
+def _each_size(belt: Belt) -> Iterator[Belt]:
+    if belt.sizes is None or belt.run:
+        yield belt
+        return
+    for size in belt.sizes:
+        own = Size(trousers=size.trousers, girth=size.girth, hole_in_use=belt.hole_of_run)
+        yield belt.model_copy(update={"id": belt.id + size.mark, "size": own, "sizes": (size,)})

@@ -26,10 +26,10 @@ from strapwright.job.catalogue.file import (
     shop_folders,
 )
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.grading import expanded, ids_of
-from strapwright.job.spec.belt import Belt
+from strapwright.job.spec.belt import Belt, expanded
 from strapwright.job.spec.csv_table import NEEDED, Batch, columns_of, read_batch
 from strapwright.job.spec.price import PriceTable  # pydantic reads it
+from strapwright.job.spec.run_sizes import ids_of
 from strapwright.job.spec.strap import StrapTable  # pydantic reads it
 
 if TYPE_CHECKING:

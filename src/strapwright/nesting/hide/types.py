@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import FileProblems, NestError, printable
+from strapwright.core.errors import FileProblems, NestError
+from strapwright.core.text import printable
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.nesting.hide.outline_check import (
     COVERED,

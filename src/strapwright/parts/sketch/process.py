@@ -26,7 +26,8 @@ from typing import IO, TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from strapwright.core.errors import GeometryError, PartError, printable
+from strapwright.core.errors import GeometryError, PartError
+from strapwright.core.text import printable
 from strapwright.geometry.contour import Contour
 from strapwright.parts.sketch.edges import contours_of
 from strapwright.parts.sketch.modeller import load_modeller

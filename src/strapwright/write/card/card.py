@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from strapwright.core.text import one_line
 from strapwright.drawing.belt.draft import piece_svg
 from strapwright.drawing.pattern_pieces import orders_of
 from strapwright.job.draft import BeltDraft
 from strapwright.write.card.blocks import Card, Ticks
 from strapwright.write.card.orders import brief_sheet, order_sheet
 from strapwright.write.card.shop import AtMachine, shop_sheet
-from strapwright.write.formats.header import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

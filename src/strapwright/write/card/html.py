@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.text import escape
 from strapwright.files.atomic_write import MARK
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
-from strapwright.write.formats.header import escape
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

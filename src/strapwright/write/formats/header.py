@@ -6,14 +6,14 @@ numbers hang on, so that it is never run on a machine that is set up otherwise.
 
 from __future__ import annotations
 
-import html
 import math
 import re
 import unicodedata
 from hashlib import sha256
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.errors import PlanError, SendError, printable_lines
+from strapwright.core.errors import PlanError, SendError
+from strapwright.core.text import one_line
 from strapwright.machine.kerf.readings import readings
 from strapwright.machine.profile.tool_tables import GcodeLines
 from strapwright.machine.types import HOLE_NAMES, Kerf
@@ -27,20 +27,34 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPlan, CutSheet, Window
 
+
 _SIGNS: Final = str.maketrans(
     {"×": "x", "–": "-", "−": "-", ";": ",", "ß": "ss", "ø": "o", "Ø": "O", "ł": "l"}
 )
+
+
 _NOT_KEPT: Final = re.compile(r"[^A-Za-z0-9 .,:'+\-_=/]")
+
 
 _NAME: Final = 40
 """So much of a machine's name is in the seal, for a comment's line has an end."""
 
+
 _FORMAT: Final = re.compile(r"^(?:\(|CO \")?format: ([a-z0-9_]+)", re.MULTILINE)
+
+
 _FACE: Final = re.compile(r"^\(face: (\d+\.\d+) mm above z 0\)$", re.MULTILINE)
+
+
 _KEY: Final = r"[a-z0-9_.]+"
+
+
 _SEAL: Final = re.compile(rf"^(?:\(|CO \")?profile: ({_KEY}) = ([A-Za-z0-9 .,:'+\-_=/]*)", re.MULTILINE)
+
+
 _DRIVE: Final = re.compile(r"(_mm_s|power_percent|velocity|passes)$|^kerf\.")
 """Keys that say how a file is run, not where: another value is told, and the file's counts."""
+
 
 _KERF: Final = re.compile(r"kerf\.([a-z]+)\.(\d+(?:\.\d+)?)mm")
 
@@ -244,32 +258,3 @@ def plain_comment(text: str) -> str:
     """
     plain = unicodedata.normalize("NFKD", one_line(text).translate(_SIGNS))
     return " ".join(_NOT_KEPT.sub("", plain).split())
-
-
-def escape(text: str, *, quote: bool = False) -> str:
-    r"""Return text as it may stand in SVG or HTML: markup and control characters escaped.
-
-    All text of a drawing or a page passes here, whoever wrote it: XML takes no control characters at all, and
-    one that turns the reading direction would show another name than the file holds.
-
-    Args:
-        text: plain.
-        quote: for the value of an attribute.
-
-    Example:
-        >>> escape("a <b>\x1b\u202e"), escape('"', quote=True)
-        ('a &lt;b&gt;\\x1b\\u202e', '&quot;')
-    """
-    return html.escape(printable_lines(text), quote=quote)
-
-
-def one_line(text: str) -> str:
-    r"""Return text without line breaks or other characters a file's comment cannot hold.
-
-    Example:
-        >>> one_line("two\nlines\x07")
-        'two lines'
-    """
-    if not text.isprintable():
-        text = "".join(c if c.isprintable() else " " for c in text)
-    return " ".join(text.split())

@@ -6,36 +6,27 @@ Every line is solid, for a machine would cut a dash as it is drawn.
 
 from __future__ import annotations
 
-import math
 import re
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.tolerances import READ_BACK, SVG_ARC_SWEEP_DEG
+from strapwright.core.text import escape, one_line
+from strapwright.core.tolerances import READ_BACK
+from strapwright.drawing.path_data import _number, path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.parts.part import Operation
 from strapwright.write.formats.drawing_format import lacks_nothing, nothing_beside
-from strapwright.write.formats.header import escape, header_lines, one_line
+from strapwright.write.formats.header import header_lines
 from strapwright.write.readers.path import as_planned
 from strapwright.write.readers.svg import read_svg
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from strapwright.geometry.contour import Contour
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPlan, CutSheet
     from strapwright.write.readers.path import PlannedPath, ReadPath
 
+
 _ORDER: Final = (Operation.SCORE, Operation.PUNCH, Operation.CUT)
 """The groups' order: what is drawn first is cut first by programs that go by it."""
-
-_DECIMALS: Final = 7
-"""Rounding to 7 decimals moves a point by 0.00000005 mm at most."""
-
-
-_FLAT: Final = 1e-5
-"""An arc that rises less than this over its chord is drawn straight, mm: its radius is so great that
-readers lose its centre."""
 
 
 class Svg:
@@ -90,51 +81,7 @@ class Svg:
         return read_svg(text)
 
 
-def path_data(contour: Contour, top: float = 0.0) -> str:
-    """Return a contour as the ``d`` of an SVG path, y turned, arcs of at most 120°.
-
-    Args:
-        contour: y to the back, mm.
-        top: the y that is SVG's 0, mm.
-
-    Example:
-        >>> from strapwright.geometry.contour import Contour
-        >>> path_data(Contour([(0, 0, 0), (4, 0, 1)]))
-        'M0,0L4,0A2,2 0 0 0 2,-2A2,2 0 0 0 0,0Z'
-    """
-    figures = (contour.starts, contour.ends, contour.centres, contour.radii, contour.sweeps)
-    segments = list(zip(*(each.tolist() for each in figures), contour.segment_lengths.tolist(), strict=True))
-    words = ["M" + _point(segments[0][0], top)]
-    last = len(segments) - 1
-    for index, (begin, finish, centre, far, sweep, length) in enumerate(segments):
-        if length * abs(sweep) / 8 < _FLAT:  # the rise, nearly
-            if not (contour.closed and index == last):  # Z draws a straight way home itself
-                words.append("L" + _point(finish, top))
-            continue
-        pieces = max(1, math.ceil(abs(sweep) / math.radians(SVG_ARC_SWEEP_DEG) - 1e-9))
-        x, y = begin[0] - centre[0], begin[1] - centre[1]
-        radius = _number(far)
-        for piece in range(1, pieces + 1):
-            end = finish
-            if piece < pieces:
-                turn = sweep * piece / pieces
-                cos, sin = math.cos(turn), math.sin(turn)
-                end = [centre[0] + (x * cos - y * sin), centre[1] + (x * sin + y * cos)]
-            # Turning y turns the sense of every arc: SVG's 1 is clockwise on the bed.
-            words.append(f"A{radius},{radius} 0 0 {0 if sweep > 0 else 1} {_point(end, top)}")
-    return "".join(words) + ("Z" if contour.closed else "")
-
-
 def _id(layer: str) -> str:
     """Return a layer's name as a quoted id, which may hold no blanks."""
     name = escape(re.sub(r"\s+", "-", layer), quote=True)
     return f'"{name}"'
-
-
-def _point(point: Sequence[float], top: float) -> str:
-    return f"{_number(point[0])},{_number(top - point[1])}"
-
-
-def _number(value: float) -> str:
-    text = f"{value:.{_DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
+from strapwright.core.text import one_line
 from strapwright.core.units import format_length
 from strapwright.drawing.fonts import SheetFont
 from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
 from strapwright.drawing.pdf import PdfSheets
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
-from strapwright.write.formats.header import one_line
 from strapwright.write.pattern.page import (
     COLUMN,
     SCALE_NOTE,
