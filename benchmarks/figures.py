@@ -14,6 +14,8 @@ from pathlib import Path
 
 import numpy as np
 
+from strapwright.solid.save import model_bytes
+
 ROOT = Path(__file__).parents[1]
 EXAMPLES = ROOT / "examples"
 COMMAND = [str(Path(sys.executable).with_name("strapwright"))]
@@ -142,7 +144,7 @@ def model_time() -> float:
 
     job = api.read_job(EXAMPLES / "one-belt.toml")
     api.model(job)
-    return best_of(3, lambda: api.model(job).as_bytes(".glb"))
+    return best_of(3, lambda: model_bytes(api.model(job), ".glb"))
 
 
 def order_figures() -> tuple[float, float]:

@@ -19,7 +19,7 @@ from multiprocessing import get_context
 
 from tests.nesting.workshop import order, side
 
-from strapwright.nesting.layout.types import verify
+from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import nest
 
 

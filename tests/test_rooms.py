@@ -14,6 +14,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "strapwright"
 MOST_MODULES = 16
+"""A folder with more modules than this is divided."""
 
 ORDER = re.findall(
     r"\S+",
@@ -25,8 +26,8 @@ ORDER = re.findall(
     job.catalogue job.spec job.dimensions job.judge job job.folding job.measuring job.bill
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
     nesting.shape_search nesting.bound nesting.search nesting.stock
-    machine.profile machine.types machine.kerf machine.toolpath machine.duration machine.sheet
-    machine.plan machine.test_pieces
+    machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
+    machine.cut_plan machine.sheet machine.plan machine.test_pieces
     drawing drawing.belt drawing.layout drawing.plan drawing.stock
     write.readers write.formats write.proof write.pattern write.card write
     send solid api cli.terminal cli

@@ -14,7 +14,7 @@ from typing import Any
 
 __version__ = "0.1.0"
 
-# Not `write`: the room of that name takes its place in the package once it is loaded; use `api.write`.
+# Not `write` nor `drawing`: the rooms of those names take their place once they are loaded; use `api`.
 _PUBLIC = {
     "Clearance": "strapwright.nesting.layout.types",
     "Contour": "strapwright.geometry.contour",
@@ -24,7 +24,6 @@ _PUBLIC = {
     "card": "strapwright.api",
     "cut": "strapwright.api",
     "draft": "strapwright.api",
-    "drawing": "strapwright.api",
     "model": "strapwright.api",
     "nest": "strapwright.api",
     "pattern": "strapwright.api",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tests.cli.runner import ONE, SIDE, run
 
-from strapwright.nesting.hide.types import read_hide
+from strapwright.nesting.hide.file import read_hide
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -14,7 +14,7 @@ from tests.solid.belts import KEYS, modelled
 from strapwright.core.errors import OutputError
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.solid.modeller import cadquery
-from strapwright.solid.save import SUFFIXES
+from strapwright.solid.save import SUFFIXES, model_bytes
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +24,7 @@ def model():
 
 @pytest.fixture(scope="module")
 def files(model):
-    return {suffix: model.as_bytes(suffix) for suffix in SUFFIXES}
+    return {suffix: model_bytes(model, suffix) for suffix in SUFFIXES}
 
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
@@ -116,11 +116,11 @@ def test_the_picture_shows_leather_brass_and_steel_on_a_light_ground(files):
 
 
 def test_the_picture_is_the_same_each_time(model, files):
-    assert model.as_bytes(".png") == files[".png"]
+    assert model_bytes(model, ".png") == files[".png"]
 
 
 def test_another_suffix_is_refused(model):
     with pytest.raises(
         OutputError, match=r'a model is written as \.step, \.glb, \.stl, \.png; found "\.obj"'
     ):
-        model.as_bytes(".obj")
+        model_bytes(model, ".obj")

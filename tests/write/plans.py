@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tests.machine.layouts import DAY, laser, layout, small_layout, strap
 
 if TYPE_CHECKING:
-    from strapwright.machine.types import CutPlan
+    from strapwright.machine.cut_plan import CutPlan
 
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.machine import Machine, machine_from

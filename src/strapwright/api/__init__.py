@@ -15,7 +15,6 @@ from strapwright.api.kerf import (
     kerf_trial,
 )
 from strapwright.api.layouts import (
-    LAYOUT_FILES,
     check_remnants,
     clearance_for,
     layout_files,
@@ -23,7 +22,7 @@ from strapwright.api.layouts import (
     old_remnants,
     remnant_files,
 )
-from strapwright.api.output import check_folder, left_from_earlier, write_files
+from strapwright.api.output import LAYOUT_FILES, check_folder, left_from_earlier, write_files
 from strapwright.api.read import read_hide, read_hides, read_layout, read_machine, read_start, schema
 from strapwright.api.send_files import check_sendable, copy_to, send
 from strapwright.api.stock import read_stock, stock_sheet
@@ -33,7 +32,7 @@ from strapwright.job.draft import draft
 from strapwright.job.ends_only import only_ends
 from strapwright.job.orders import Orders, read_orders
 from strapwright.job.spec.job import is_batch, read_job
-from strapwright.machine.sheet.hide_pose import touch_at
+from strapwright.machine.hide_pose import touch_at
 
 __all__ = [
     "LAYOUT_FILES",

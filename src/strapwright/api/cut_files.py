@@ -12,7 +12,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.ends_only import only_ends
 from strapwright.job.grading import told
-from strapwright.machine.sheet.hide_pose import touch_at
+from strapwright.machine.hide_pose import touch_at
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.hide_pose import Touch
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.sheet.hide_pose import Touch
     from strapwright.machine.toolpath.compensate import Memory
-    from strapwright.machine.types import CutPlan
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout, Unplaced
     from strapwright.nesting.search.nest import NestProgress

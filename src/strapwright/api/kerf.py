@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from typing import Literal
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.test_pieces.kerf_record import Measured, Readings
     from strapwright.machine.test_pieces.trial import Trial
-    from strapwright.machine.types import CutPlan
     from strapwright.trade.leather import Tannage
     from strapwright.write.cut_files import CutFiles
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from strapwright.api.output import LAYOUT_FILES
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Sequence
     from concurrent.futures import Executor
@@ -17,12 +19,10 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Clearance, Layout
     from strapwright.nesting.search.nest import NestProgress
 
-LAYOUT_FILES: Final = ("layout.json", "layout.png")
-"""What a layout is written to."""
-
 
 Aim = Literal["fewest", "least", "area", "price", "due"]
 """What a nest is after: see :func:`nest`."""
+
 
 AIMS: Final[tuple[Aim, ...]] = ("fewest", "least", "area", "price", "due")
 
@@ -135,7 +135,7 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str | bytes]:
 
     from strapwright.drawing.png import png_of_any
     from strapwright.files.atomic_write import MARK
-    from strapwright.nesting.layout.types import layout_to_json
+    from strapwright.nesting.layout.file import layout_to_json
 
     data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
     as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from strapwright.api.layouts import LAYOUT_FILES
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from strapwright.write.cut_files import CutFiles
+
+LAYOUT_FILES: Final = ("layout.json", "layout.png")
+"""What a layout is written to."""
 
 
 def write_files(

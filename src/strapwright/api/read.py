@@ -21,7 +21,7 @@ def read_hide(path: Path) -> Hide:
     Raises:
         FileProblems: every mistake in it.
     """
-    from strapwright.nesting.hide.types import read_hide as read
+    from strapwright.nesting.hide.file import read_hide as read
 
     return read(path)
 
@@ -64,7 +64,7 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
         FileProblems: not a layout file.
         NestError: it was made for another job or hide, or something on it does not keep clear.
     """
-    from strapwright.nesting.layout.types import layout_from_json
+    from strapwright.nesting.layout.file import layout_from_json
 
     data = _layout_data(path)
     return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))

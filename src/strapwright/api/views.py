@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
-    from strapwright.machine.types import CutPlan
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
     from strapwright.solid.pieces import BeltModel
     from strapwright.write.pattern.pattern import Pattern

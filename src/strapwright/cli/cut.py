@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from strapwright.api.layouts import Aim
     from strapwright.cli.terminal.options import Touched
     from strapwright.job.draft import Draft
-    from strapwright.machine.types import CutPlan
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
 
 
@@ -204,6 +204,7 @@ def command(
 
 def _report(made: Cut, written: list[Path]) -> None:
     from strapwright.cli.terminal.report import print_findings, print_table, print_unplaced
+    from strapwright.nesting.bound.of_layout import bound_sentence
     from strapwright.trade.safety import cautions
 
     layout = made.layout
@@ -215,7 +216,7 @@ def _report(made: Cut, written: list[Path]) -> None:
     )
     rows = [("parts placed / asked", f"{len(layout.placed)} / {layout.asked}"), ("hide used", used)]
     if layout.unplaced:
-        rows.append(("how much more could be placed at most", layout.bound_sentence))
+        rows.append(("how much more could be placed at most", bound_sentence(layout)))
     if made.plan is None or made.files is None:
         rows.append(("files", "none written; --partial writes those of what is placed"))
     else:

@@ -99,6 +99,7 @@ def command(
     from strapwright.cli.terminal.csv_jobs import read_asked
     from strapwright.files.atomic_write import check_writable, write_whole
     from strapwright.solid.belt import belt_of
+    from strapwright.solid.save import model_bytes
 
     written = [path for path in (out, template) if path is not None]
     check_writable(written, force=force)
@@ -110,7 +111,7 @@ def command(
         if out is not None:
             made = api.model(asked.job, one.id, worn=worn, drafted=asked.draft, stage=stage)
             stage(f"drawing {out.name}" if out.suffix == ".png" else f"writing {out.name}")
-            files[out] = made.as_bytes(out.suffix)
+            files[out] = model_bytes(made, out.suffix)
         if template is not None:
             from strapwright.solid.template import punch_template, template_bytes
 

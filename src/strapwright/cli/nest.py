@@ -145,6 +145,7 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
     from strapwright.cli.terminal.report import print_findings, print_table, remnant_rows
     from strapwright.job.grading import told
+    from strapwright.nesting.bound.of_layout import bound_sentence
     from strapwright.nesting.stock.remnant import remnants_of
 
     rows = []
@@ -161,7 +162,7 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
         )
     columns = ("hide", "area m²", "parts", "yield", "used across mm")
     print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
-    say(layout.bound_sentence)
+    say(bound_sentence(layout))
     for hide in layout.hides:
         _report_strips(layout, hide.name)
     remnants = remnants_of(layout)
@@ -184,6 +185,7 @@ def _report_strips(layout: Layout, hide: str) -> None:
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
+    from strapwright.nesting.bound.of_layout import bound_area
     from strapwright.nesting.layout.strap_cutter import rips_as_json
     from strapwright.nesting.stock.remnant import remnants_of
 
@@ -214,7 +216,7 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
         ],
         "strap_cutter": rips_as_json(layout),
         "placed_area_mm2": layout.placed_area,
-        "bound_area_mm2": layout.bound_area,
+        "bound_area_mm2": bound_area(layout),
         "findings": [finding.as_json() for finding in (*drafted.findings, *layout.findings)],
         "files": [str(path) for path in written],
         "version": 1,

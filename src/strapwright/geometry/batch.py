@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strapwright.geometry.contour import arc_extremes
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Counts = NDArray[np.int64]
+
 
 _CHUNK = 300_000
 """Point–segment pairs worked on at once: bounds the memory of a query to about 50 MB."""
@@ -214,23 +217,6 @@ class Many:
         ends = np.sqrt(np.minimum(ax * ax + ay * ay, bx * bx + by * by))
         away: Floats = np.where(faces, radial, ends)
         return away
-
-
-def arc_extremes(starts: Floats, centres: Floats, radii: Floats, sweeps: Floats) -> tuple[Floats, Counts]:
-    """Return where arcs reach furthest along x and y between their ends, (K, 2) mm, and which arc it is of.
-
-    Args:
-        starts: (A, 2) mm.
-        centres: (A, 2) mm.
-        radii: (A,) mm.
-        sweeps: signed, (A,) radians.
-    """
-    quarters = np.array([0.0, 0.5, 1.0, 1.5]) * np.pi
-    ways = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
-    out = starts - centres
-    turned = (quarters - np.arctan2(out[:, 1], out[:, 0])[:, None]) * np.sign(sweeps)[:, None]
-    arc, way = np.nonzero(np.mod(turned, 2 * np.pi) / np.abs(sweeps)[:, None] <= 1.0)
-    return centres[arc] + radii[arc, None] * ways[way], arc
 
 
 def greatest_of_each(values: Floats, counts: Counts) -> Floats:

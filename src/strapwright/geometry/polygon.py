@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 
     from strapwright.geometry.contour import Contour
 
+
 Side = Literal["inward", "outward", "nearest"]
+
 
 _HALVINGS = 12
 """How often the tolerance is halved beside a spike: to a four-thousandth of it."""
@@ -100,3 +102,17 @@ def _corners(contour: Contour, tolerance: float, convex: float) -> NDArray[np.fl
     reach = radii[of] / np.where(round_it[of], np.cos(step / 2), 1.0)
     points[between] = contour.centres[of] + reach[:, None] * np.column_stack([np.cos(angles), np.sin(angles)])
     return points if contour.closed else np.vstack([points, contour.ends[-1:]])
+
+
+def turned(points: NDArray[np.float64], turn: float) -> NDArray[np.float64]:
+    """Return points turned about the origin by ``turn`` radians, (N, 2) mm.
+
+    Quarter turns are exact: a side that was level stays level to the last bit.
+    """
+    quarter = math.remainder(turn, math.pi / 2)
+    if abs(quarter) < 1e-12:
+        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(turn / (math.pi / 2)) % 4]
+    else:
+        c, s = math.cos(turn), math.sin(turn)
+    x, y = points[:, 0], points[:, 1]
+    return np.column_stack([c * x - s * y, s * x + c * y])

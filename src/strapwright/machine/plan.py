@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
+from strapwright.machine.cut_plan import CutPlan, Kerf
+from strapwright.machine.hide_pose import lie_from
 from strapwright.machine.kerf.readings import readings
 from strapwright.machine.sheet.bed import longer_than_bed
-from strapwright.machine.sheet.hide_pose import lie_from
 from strapwright.machine.sheet.sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.toolpath.beam import is_led
 from strapwright.machine.toolpath.blade_waste import leather_edge_findings
@@ -17,16 +18,16 @@ from strapwright.machine.toolpath.bridges import bridge_findings
 from strapwright.machine.toolpath.ends_only import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.toolpath.part import hand_findings, tool_paths
 from strapwright.machine.toolpath.runs import tool_runs
-from strapwright.machine.types import CutPath, CutPlan, CutSheet, Kerf
+from strapwright.machine.types import CutPath, CutSheet
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strapwright.machine.hide_pose import Lie, Touch
     from strapwright.machine.kerf.readings import Readings
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.sheet.hide_pose import Lie, Touch
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.machine.toolpath.part import LeftToHand
     from strapwright.nesting.layout.types import Layout

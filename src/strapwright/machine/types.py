@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.notebook import svg_of
-from strapwright.machine.sheet.hide_pose import AS_DRAWN, Lie
+from strapwright.machine.hide_pose import AS_DRAWN, Lie
 
 if TYPE_CHECKING:
-    from datetime import date
-
-    from strapwright.core.findings import Finding
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.duration import Duration, Move
-    from strapwright.machine.profile.machine import Machine
     from strapwright.parts.part import Operation
-    from strapwright.trade.leather import Tannage
+
 
 OUTLINE: Final = "outline"
 """What a part's outer cut is called among its paths; where it leaves in several runs, each of them."""
@@ -73,8 +66,10 @@ class CutPath:
 REGISTRATION: Final = "registration"
 """The part that registration holes are said to be of; they lie in scrap."""
 
+
 HOLE_NAMES: Final = "AB"
 """What the two registration holes between two windows are called, in the order of `Window.holes`."""
+
 
 FIRST_CUT: Final = "first cut"
 """What the path is called that squares a raw hide's edge; it is said to be of its hide."""
@@ -149,74 +144,3 @@ class CutSheet:
         """The closed outline of every part on the bed: no lead-in may cross one."""
         cut = [path.contour for path in self.paths if path.is_outline and path.contour.closed]
         return [*cut, *self.parted]
-
-
-@dataclass(frozen=True)
-class Kerf:
-    """The width of the cut reckoned with in one leather.
-
-    Args:
-        tannage: of the leather.
-        thickness: of the leather, mm.
-        width: of the cut, mm.
-        holes: of the cut round small holes, mm.
-    """
-
-    tannage: Tannage
-    thickness: float
-    width: float
-    holes: float
-
-
-@dataclass(frozen=True)
-class CutPlan:
-    """Everything a machine does for a layout.
-
-    Args:
-        machine: the machine it is for.
-        sheets: one for each hide that has parts on it, in the layout's order.
-        kerf: the widest cut reckoned with, mm; 0 for a drag knife.
-        kerfs: the width for each leather on the plan.
-        findings: what was noticed while planning.
-        job_name: as the maker wrote it; empty where it has none.
-        day: it was made, for the files' headers; None leaves the day out.
-        whole: of each hide cut in windows all paths as they would be on a bed long enough, for the proof.
-    """
-
-    machine: Machine
-    sheets: tuple[CutSheet, ...]
-    kerf: float
-    kerfs: tuple[Kerf, ...]
-    findings: tuple[Finding, ...]
-    job_name: str = ""
-    day: date | None = None
-    whole: tuple[CutSheet, ...] = ()
-
-    @cached_property
-    def durations(self) -> tuple[Duration, ...]:
-        """How long each sheet takes, reckoned: one for each of the sheets."""
-        from strapwright.machine.duration import time_of
-
-        return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
-
-    def duration_of(self, sheet: CutSheet) -> Duration:
-        """Return how long one of the sheets takes, or another of this machine."""
-        from strapwright.machine.duration import time_of
-
-        mine = (found for one, found in zip(self.sheets, self.durations, strict=True) if one is sheet)
-        return next(mine, None) or time_of(sheet, self.machine)
-
-    @cached_property
-    def moves(self) -> tuple[tuple[Move, ...], ...]:
-        """All the tool does, in order and with its times: one run of moves for each of the sheets.
-
-        Raises:
-            PlanError: a spindle would have to leave the bed.
-        """
-        from strapwright.machine.duration import moves_of
-
-        return tuple(moves_of(sheet, self.machine) for sheet in self.sheets)
-
-    def _repr_svg_(self) -> str | None:
-        """Return its picture for a notebook."""
-        return svg_of(self)

@@ -75,19 +75,6 @@ class BeltModel:
         """Return a piece by name, or None where the belt has none."""
         return next((piece for piece in self.pieces if piece.name == name), None)
 
-    def as_bytes(self, suffix: str) -> bytes:
-        """Return the model as the content of a file.
-
-        Args:
-            suffix: ``".step"``, ``".glb"``, ``".stl"`` (one mesh) or ``".png"`` (a picture).
-
-        Raises:
-            OutputError: another suffix, or the modeller cannot write.
-        """
-        from strapwright.solid.save import model_bytes
-
-        return model_bytes(self, suffix)
-
     def as_json(self) -> dict[str, Any]:
         """Return what the model says as plain JSON values."""
         return {

@@ -18,8 +18,8 @@ from strapwright.write.formats.header import kerf_words
 if TYPE_CHECKING:
     from typing import Literal
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan
     from strapwright.trade.leather import Tannage
 
 

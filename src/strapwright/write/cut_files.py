@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.core.findings import Finding
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan
     from strapwright.write.proof.read_back import Proof
     from strapwright.write.proof.windows import WindowProof
 

@@ -11,7 +11,7 @@ from strapwright.core.text import one_line
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock, together
-from strapwright.machine.sheet.hide_pose import MOST_APART
+from strapwright.machine.hide_pose import MOST_APART
 from strapwright.machine.sheet.registration import FOUND_WITHIN, holds_within
 from strapwright.machine.toolpath.runs import cut_depth_on, passes_of, tool_words
 from strapwright.machine.types import FIRST_CUT, HOLE_NAMES, REGISTRATION
@@ -26,8 +26,9 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.core.findings import Finding
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPath, CutPlan, CutSheet
+    from strapwright.machine.types import CutPath, CutSheet
 
 
 _CHANGES: Final = (

@@ -15,8 +15,10 @@ from strapwright.drawing.layout.leftover import BACK
 from strapwright.drawing.layout.picture import picture_svg
 from strapwright.job.draft import draft
 from strapwright.job.spec.job import read_job
-from strapwright.nesting.hide.backbone import back_of, beside, edge_of, laid_from_back, runs_through
-from strapwright.nesting.hide.types import Back, Hide, read_hide
+from strapwright.nesting.hide.backbone import back_of, edge_of, runs_through
+from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.types import Back, Hide
+from strapwright.nesting.layout.both_sides import beside, laid_from_back
 from strapwright.nesting.layout.flesh_side import grain_up
 from strapwright.nesting.layout.strap_cutter import rips_of
 from strapwright.nesting.layout.types import Clearance

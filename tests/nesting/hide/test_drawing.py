@@ -13,7 +13,8 @@ from svgpathtools.parser import parse_transform
 
 from strapwright.core.errors import FileProblems
 from strapwright.nesting.hide.drawing_svg import transform_matrix
-from strapwright.nesting.hide.types import FlawKind, read_hide
+from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.types import FlawKind
 
 if TYPE_CHECKING:
     from pathlib import Path

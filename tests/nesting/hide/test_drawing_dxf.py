@@ -12,7 +12,7 @@ import shapely
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Severity
-from strapwright.nesting.hide.types import read_hide
+from strapwright.nesting.hide.file import read_hide
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -11,11 +11,13 @@ import shapely
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Severity
+from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.svg_path import flattened, numbers_in, pieces_of
-from strapwright.nesting.hide.types import Hide, read_hide
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strapwright.nesting.hide.types import Hide
 
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="900mm" height="600mm" viewBox="0 0 900 600"'
 SIDE = '<rect id="outline" x="10" y="10" width="800" height="500"/>'

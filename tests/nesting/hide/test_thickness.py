@@ -13,7 +13,7 @@ from strapwright.core.errors import NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import Hide, ThicknessZone
-from strapwright.nesting.layout.types import verify
+from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import nest
 
 SQUARE = np.array([(0, 0), (1300, 0), (1300, 400), (0, 400)])

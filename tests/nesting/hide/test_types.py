@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from strapwright.core.errors import FileProblems, NestError
-from strapwright.nesting.hide.file import hide_schema
-from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, read_hide
+from strapwright.nesting.hide.file import hide_schema, read_hide
+from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -18,8 +18,9 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.machine import read_machine
 from strapwright.nesting.hide.types import Face, Hide
+from strapwright.nesting.layout.file import layout_from_json, layout_to_json
 from strapwright.nesting.layout.flesh_side import grain_up
-from strapwright.nesting.layout.types import layout_from_json, layout_to_json, verify
+from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import nest
 from strapwright.parts.part import Feature, Operation
 

@@ -12,15 +12,10 @@ from tests.nesting.workshop import keeper, order, side
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.geometry.transform import Placement
+from strapwright.nesting.bound.of_layout import bound_sentence
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
-from strapwright.nesting.layout.types import (
-    Clearance,
-    Layout,
-    Placed,
-    Unplaced,
-    layout_from_json,
-    layout_to_json,
-)
+from strapwright.nesting.layout.file import layout_from_json, layout_to_json
+from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced
 from strapwright.nesting.search.nest import nest
 
 
@@ -41,12 +36,12 @@ def test_how_much_more_could_be_placed_is_no_percentage_of_next_to_nothing() -> 
     placed = Placed(keeper("a", 100.0, 20.0), "a", Placement(0.0, 10.0, 10.0))
     left = Unplaced(keeper("b", 100.0, 20.0), "why")
     few = Layout((Hide("a", square, ()),), (placed,), (left,), Clearance(), (), 0, 1, bound=46_000.0)
-    assert few.bound_sentence == (
+    assert bound_sentence(few) == (
         "At most 0.044 m² of parts more than the 0.002 m² placed could be placed on these hides, "
         "probably less."
     )
     many = replace(few, bound=3000.0, unplaced=(Unplaced(keeper("b", 50.0, 20.0), "why"),))
-    assert many.bound_sentence.startswith("At most 50.0% more (0.001 m² of parts) could be placed")
+    assert bound_sentence(many).startswith("At most 50.0% more (0.001 m² of parts) could be placed")
 
 
 @pytest.fixture(scope="module")

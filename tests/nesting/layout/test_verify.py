@@ -11,7 +11,8 @@ from tests.nesting.workshop import keeper, side, strap
 
 from strapwright.core.errors import NestError
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed, Unplaced, verify
+from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.verify import verify
 
 # The strap reaches from 80 mm behind its origin to 1100 mm before it; it is 38 mm wide.
 STRAP, MATE, STRIP = strap("a"), strap("b"), keeper("a")

@@ -9,6 +9,7 @@ import pytest
 from tests.nesting.workshop import strap
 
 from strapwright.core.errors import NestError
+from strapwright.nesting.bound.of_layout import bound_sentence
 from strapwright.nesting.hide.types import FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.file import Start
 from strapwright.nesting.layout.types import Clearance
@@ -70,7 +71,7 @@ def test_what_is_worth_most_is_laid_where_not_everything_fits() -> None:
     assert laid.worth.placed == 170.0
     assert laid.worth.asked == 350.0
     assert 170.0 <= laid.worth.bound <= 350.0
-    assert laid.bound_sentence.startswith("48.6% of the worth asked for is placed")
+    assert bound_sentence(laid).startswith("48.6% of the worth asked for is placed")
 
 
 def test_a_short_strap_goes_first_if_it_is_worth_more_for_its_leather() -> None:

@@ -15,8 +15,9 @@ from strapwright.core.errors import FileProblems, NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import Face, Hide
-from strapwright.nesting.layout.file import Start, start_from_json
-from strapwright.nesting.layout.types import Clearance, Placed, layout_from_json, layout_to_json, verify
+from strapwright.nesting.layout.file import Start, layout_from_json, layout_to_json, start_from_json
+from strapwright.nesting.layout.types import Clearance, Placed
+from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.avoid import zone_to_avoid
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.search.resume import nest_on

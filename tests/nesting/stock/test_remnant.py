@@ -15,7 +15,8 @@ from tests.nesting.workshop import keeper, order, side, strap
 
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone, read_hide, round_flaw
+from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.layout.types import Clearance, Layout, Placed
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.stock.remnant import LEAST_AREA, remnants_of

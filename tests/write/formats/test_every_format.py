@@ -10,8 +10,8 @@ from tests.machine.layouts import keeper, layout, strap
 from tests.write.plans import EVERY, driven_knife, driven_laser
 
 from strapwright.core.tolerances import BLADE
+from strapwright.machine.hide_pose import Touch
 from strapwright.machine.plan import plan
-from strapwright.machine.sheet.hide_pose import Touch
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import write_plan
 from strapwright.write.formats.format import FORMATS

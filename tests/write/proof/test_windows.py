@@ -8,8 +8,8 @@ from tests.machine.layouts import hide, knife, laser, layout, strap
 from strapwright.core.errors import ProofError
 from strapwright.geometry.runs import run
 from strapwright.geometry.transform import moved
+from strapwright.machine.hide_pose import Touch
 from strapwright.machine.plan import plan
-from strapwright.machine.sheet.hide_pose import Touch
 from strapwright.write.cut_files import write_plan
 from strapwright.write.proof.read_back import prove
 from strapwright.write.proof.windows import prove_windows

@@ -18,6 +18,7 @@ from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_wor
 from strapwright.drawing.layout.parts import PATTERNS, Frame, Label, lettered, path_data, text
 from strapwright.drawing.text import text_width, wrapped
 from strapwright.files.atomic_write import MARK
+from strapwright.nesting.bound.of_layout import bound_sentence
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant import remnants_on
 from strapwright.parts.part import Operation, PartKind
@@ -88,7 +89,7 @@ def picture_svg(layout: Layout, *, title: str, findings: Sequence[Finding] = ())
     unused = [hide.name for hide in layout.hides if hide not in hides]
     page.say(
         f"{len(layout.placed)} of {layout.asked} parts placed on "
-        f"{len(hides)} hide{'s' if len(hides) != 1 else ''}. {layout.bound_sentence}"
+        f"{len(hides)} hide{'s' if len(hides) != 1 else ''}. {bound_sentence(layout)}"
     )
     if unused:
         page.say(f"Not needed: {', '.join(unused)}.")

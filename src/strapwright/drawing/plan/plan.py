@@ -17,9 +17,10 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.duration import Move
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
 
     _Cells = dict[tuple[int, int], list[tuple[float, float, float, float]]]
 

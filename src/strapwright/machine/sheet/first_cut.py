@@ -12,8 +12,8 @@ from strapwright.machine.types import FIRST_CUT, CutPath
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
+    from strapwright.machine.hide_pose import Lie
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.sheet.hide_pose import Lie
     from strapwright.nesting.hide.types import Hide
 
 

@@ -16,16 +16,17 @@ from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
+from strapwright.machine.hide_pose import Touch, lie_from, touch_findings
 from strapwright.machine.sheet.bed import off_bed
-from strapwright.machine.sheet.hide_pose import Touch, lie_from, touch_findings
 from strapwright.machine.types import HOLE_NAMES, REGISTRATION, CutPath
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
     from strapwright.nesting.hide.types import Hide
 
 DIAMETER: Final = 4.0

@@ -13,9 +13,9 @@ from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.transform import Placement
 from strapwright.geometry.transform import moved as moved_by
+from strapwright.machine.hide_pose import Lie, lie_findings
 from strapwright.machine.sheet.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.first_cut import first_cut
-from strapwright.machine.sheet.hide_pose import Lie, lie_findings
 from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
 from strapwright.machine.sheet.registration import registration_holes, scrap_findings, scrap_places
 from strapwright.machine.sheet.window import Reach, check_windows, in_windows, onto_bed
@@ -25,7 +25,7 @@ from strapwright.machine.toolpath.ends_only import LAY_BY, on_bed_only
 from strapwright.machine.toolpath.runs import check_depths
 from strapwright.machine.types import CutPath, CutSheet, Window
 from strapwright.nesting.hide.thickness import patches
-from strapwright.nesting.search.strap_direction import direction_of
+from strapwright.nesting.layout.types import direction_of
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:

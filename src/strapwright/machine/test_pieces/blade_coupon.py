@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Final
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.lettering.engraving import lettering
 from strapwright.geometry.shapes import rectangle
+from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.toolpath.runs import is_compensated
-from strapwright.machine.types import OUTLINE, CutPath, CutPlan, CutSheet
+from strapwright.machine.types import OUTLINE, CutPath, CutSheet
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:

@@ -18,9 +18,10 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.lettering.characters import unwritable
 from strapwright.geometry.lettering.engraving import lettering, lettering_width
 from strapwright.geometry.shapes import line, rectangle
+from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.plan import fume_findings, too_thick
 from strapwright.machine.toolpath.runs import check_depths
-from strapwright.machine.types import CutPath, CutPlan, CutSheet
+from strapwright.machine.types import CutPath, CutSheet
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 

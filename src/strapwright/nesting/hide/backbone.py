@@ -14,32 +14,27 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from strapwright.core.findings import Finding, Severity
-from strapwright.geometry.transform import turned as moved
+from strapwright.geometry.polygon import turned
 from strapwright.nesting.hide.types import Back
-from strapwright.nesting.problem.check import turned
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Placed
 
     Floats = NDArray[np.float64]
+
 
 EDGES: Final = {"bottom": 0.0, "top": math.pi, "left": -math.pi / 2, "right": math.pi / 2}
 """The direction along each edge of a hide that has the leather to its left, radians."""
 
+
 _THROUGH: Final = 0.1
 """A back runs through a hide where more than this share of it lies on either side."""
 
+
 _SAME: Final = 1e-6
 """Points that differ by less are one, mm."""
-
-_TOUCH: Final = 0.01
-"""A part may reach over the back by this much and still lie beside it, mm."""
 
 
 def back_at(outline: Floats, direction: float) -> Back:
@@ -111,21 +106,6 @@ def starts_both_ways(hide: Hide) -> bool:
     return along and runs_through(hide)
 
 
-def beside(hide: Hide, placed: Placed) -> int:
-    """Return on which side of a hide's back a part lies: 1 left of it, -1 right of it, 0 across it."""
-    back = back_of(hide)
-    at = turned(np.array([back.start]), -back.direction)[0, 1]
-    outline = moved(placed.placement.apply(placed.part.outline), -back.direction)
-    _, low, _, high = outline.bounding_box
-    return 1 if low >= at - _TOUCH else -1 if high <= at + _TOUCH else 0
-
-
-def laid_from_back(hide: Hide, placed: Sequence[Placed]) -> bool:
-    """Whether the straps on a hide start from its back both ways: some on either side, none across it."""
-    found = {beside(hide, one) for one in placed if one.part.lies_along}
-    return starts_both_ways(hide) and found == {-1, 1}
-
-
 def back_written(hide: Hide) -> str:
     """Return what a hide file says of the back, as TOML; empty where it was not said."""
     back = hide.back
@@ -156,34 +136,6 @@ def back_on_piece(hide: Hide, piece: Floats, shift: Floats) -> Back | None:
     if _between(left, right):
         return Back(start, end)
     return back_at(piece, back.direction if left > right else back.direction + math.pi)
-
-
-def back_note(hide: Hide, placed: Sequence[Placed]) -> Finding | None:
-    """Return what there is to say of where the straps of a hide start, or None.
-
-    Args:
-        hide: the hide.
-        placed: what lies on it.
-    """
-    if hide.back is not None and hide.back.assumed:
-        return Finding(
-            "back-assumed",
-            Severity.NOTE,
-            f"Nobody has said where its back is; the {edge_of(hide.back)} edge is taken for it.",
-            'Write backbone = "bottom", "top", "left" or "right" in the hide file, or two points along the '
-            "back; straps then start from it.",
-            subject=hide.name,
-        )
-    if not starts_both_ways(hide) or laid_from_back(hide, placed):
-        return None
-    return Finding(
-        "back-not-first",
-        Severity.NOTE,
-        "The straps do not start from the back on both sides of it: no layout that does was found that "
-        "costs neither a part nor leather.",
-        "Search longer, or lay fewer belts on this hide.",
-        subject=hide.name,
-    )
 
 
 def _between(left: float, right: float) -> bool:

@@ -12,7 +12,8 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.units import beyond
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import chain
-from strapwright.nesting.hide.drawing import (
+from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, place
+from strapwright.nesting.hide.shapes import (
     CURVE_CHORD,
     JOIN,
     LEFT_OUT,
@@ -24,7 +25,6 @@ from strapwright.nesting.hide.drawing import (
     plain_name,
     refused,
 )
-from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

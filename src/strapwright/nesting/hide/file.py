@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping  # noqa: TC003 -- pydantic looks them up at run time
 from dataclasses import replace
 from math import hypot, pi
 from pathlib import Path
@@ -42,16 +41,24 @@ from strapwright.nesting.hide.types import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
     from numpy.typing import NDArray
 
     from strapwright.nesting.hide.drawing import DrawnHide
 
     Floats = NDArray[np.float64]
 
+
 Point = tuple[Length, Length]
+
+
 Station = tuple[Length, Length, Length]
 
+
 _ANY_ANGLE: Final = Measure("angle", least=-2 * pi, most=2 * pi)
+
+
 _APART: Final = 10.0
 """Two points along the back lie at least so far apart, mm: nearer ones give no direction."""
 
@@ -102,6 +109,8 @@ Direction = Annotated[
     PlainValidator(_direction),
     WithJsonSchema({"anyOf": [{"enum": ["along", "across"]}, {"type": "string"}, {"type": "number"}]}),
 ]
+
+
 Backbone = Annotated[
     float | str | tuple[tuple[float, float], tuple[float, float]],
     PlainValidator(_backbone),
@@ -121,6 +130,8 @@ Backbone = Annotated[
         }
     ),
 ]
+
+
 Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
 
 
@@ -412,3 +423,38 @@ def _from_drawing(path: Path, name: str) -> DrawnHide:
 def hide_schema() -> dict[str, Any]:
     """Return the JSON Schema of a hide file, for editors."""
     return schema_of(HideFile, "strapwright hide")
+
+
+def read_hide(path: Path) -> Hide:
+    """Read a hide from a hide file (TOML) or straight from a drawing (DXF or SVG).
+
+    A drawing read straight gives the hide the file's name, straps along x, grain up and no thickness; its
+    back is assumed at the bottom.
+
+    Args:
+        path: a ``.toml``, ``.dxf`` or ``.svg`` file.
+
+    Raises:
+        FileProblems: everything that is wrong with the file, one line each.
+    """
+    suffix = path.suffix.lower()
+    if suffix in (".dxf", ".svg"):
+        from strapwright.nesting.hide.backbone import EDGES, back_at
+        from strapwright.nesting.hide.drawing import read_drawing
+        from strapwright.nesting.hide.repair import sound_hide
+
+        drawn = read_drawing(path)
+        hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
+        return replace(
+            hide,
+            digest=drawn.digest,
+            back=replace(back_at(hide.outline, EDGES["bottom"]), assumed=True),
+            findings=(*hide.findings, *drawn.gathered.findings(hide.name)),
+        )
+    if suffix != ".toml":
+        raise FileProblems(
+            (f'{path}: found "{path.suffix}", expected a hide file: .toml, or a drawing: .dxf or .svg',)
+        )
+    from strapwright.nesting.hide.file import read_hide_file
+
+    return read_hide_file(path)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.units import quoted
-from strapwright.nesting.hide.drawing import CURVE_CHORD, check_size
+from strapwright.nesting.hide.shapes import CURVE_CHORD, check_size
 
 if TYPE_CHECKING:
     from collections.abc import Callable

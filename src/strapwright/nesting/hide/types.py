@@ -10,13 +10,13 @@ mirroring of their own. See `strapwright.nesting.layout.flesh_side`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import FileProblems, NestError
+from strapwright.core.errors import NestError
 from strapwright.core.text import printable
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.nesting.hide.outline_check import (
@@ -30,7 +30,6 @@ from strapwright.nesting.hide.outline_check import (
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from numpy.typing import NDArray
 
@@ -230,41 +229,6 @@ class Hide:
         if not flaws:
             return 0.0
         return float(shapely.intersection(shapely.union_all(flaws), shapely.Polygon(self.outline)).area)
-
-
-def read_hide(path: Path) -> Hide:
-    """Read a hide from a hide file (TOML) or straight from a drawing (DXF or SVG).
-
-    A drawing read straight gives the hide the file's name, straps along x, grain up and no thickness; its
-    back is assumed at the bottom.
-
-    Args:
-        path: a ``.toml``, ``.dxf`` or ``.svg`` file.
-
-    Raises:
-        FileProblems: everything that is wrong with the file, one line each.
-    """
-    suffix = path.suffix.lower()
-    if suffix in (".dxf", ".svg"):
-        from strapwright.nesting.hide.backbone import EDGES, back_at
-        from strapwright.nesting.hide.drawing import read_drawing
-        from strapwright.nesting.hide.repair import sound_hide
-
-        drawn = read_drawing(path)
-        hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
-        return replace(
-            hide,
-            digest=drawn.digest,
-            back=replace(back_at(hide.outline, EDGES["bottom"]), assumed=True),
-            findings=(*hide.findings, *drawn.gathered.findings(hide.name)),
-        )
-    if suffix != ".toml":
-        raise FileProblems(
-            (f'{path}: found "{path.suffix}", expected a hide file: .toml, or a drawing: .dxf or .svg',)
-        )
-    from strapwright.nesting.hide.file import read_hide_file
-
-    return read_hide_file(path)
 
 
 def round_flaw(kind: FlawKind, x: float, y: float, diameter: float) -> Flaw:

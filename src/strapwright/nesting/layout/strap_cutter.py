@@ -23,10 +23,11 @@ from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
-from strapwright.nesting.hide.backbone import back_of, beside, edge_of, from_the_back, laid_from_back
+from strapwright.nesting.hide.backbone import back_of, edge_of, from_the_back
+from strapwright.nesting.hide.thickness import free_leather
 from strapwright.nesting.hide.true_edge import has_true_edge
+from strapwright.nesting.layout.both_sides import beside, laid_from_back
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.stock.folder import free_leather
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

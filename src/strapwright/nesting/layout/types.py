@@ -2,36 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from strapwright.core.errors import NestError
 from strapwright.core.notebook import svg_of
+from strapwright.core.units import beyond
 from strapwright.nesting.hide.types import Flaw, FlawKind
-from strapwright.nesting.layout.file import layout_from_json, layout_to_json
-from strapwright.nesting.layout.verify import verify
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     from numpy.typing import NDArray
 
     from strapwright.core.findings import Finding
     from strapwright.geometry.transform import Placement
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.search.objective import Worth
     from strapwright.parts.part import Part
 
-__all__ = [
-    "Avoided",
-    "Clearance",
-    "Layout",
-    "Placed",
-    "Unplaced",
-    "layout_from_json",
-    "layout_to_json",
-    "verify",
-]
+
+_SAME = 1e-7
+"""Straps whose turns differ by less lie along one direction, radians."""
 
 
 @dataclass(frozen=True)
@@ -187,8 +180,6 @@ class Layout:
 
         It is the hide's own, or theirs where all of them are turned off it by the same angle.
         """
-        from strapwright.nesting.search.strap_direction import direction_of
-
         return direction_of(self.hide(name), self.placed_on(name))
 
     def used_height_of(self, name: str) -> float:
@@ -224,35 +215,50 @@ class Layout:
         """Area of all placed parts, mm²."""
         return sum(placed.part.outline.area for placed in self.placed)
 
-    @cached_property
-    def bound_area(self) -> float:
-        """An area in mm² no layout of these parts on these hides can pass."""
-        from strapwright.nesting.bound.area import area_bounds
-        from strapwright.nesting.problem.build import problem_of
 
-        if self.bound is not None:
-            return max(self.bound, self.placed_area)
-        parts = [placed.part for placed in self.placed] + [left.part for left in self.unplaced]
-        problem = problem_of(parts, self.hides, self.clearance)
-        placeable = sum(piece.value for piece in problem.pieces if piece.grounds != ())
-        return max(min(sum(area_bounds(problem)), placeable), self.placed_area)
+def direction_of(hide: Hide, placed: Sequence[Placed]) -> float:
+    """Return the direction the straps on a hide lie along, radians.
+
+    Args:
+        hide: the hide.
+        placed: what lies on it.
+
+    Returns:
+        The hide's strap direction, or that of the straps where all are turned off it by the same angle.
+    """
+    turns = [
+        math.remainder(one.placement.turn - hide.strap_direction, math.pi)
+        for one in placed
+        if one.part.lies_along
+    ]
+    if turns and abs(turns[0]) > _SAME and max(turns) - min(turns) < _SAME:
+        return hide.strap_direction + turns[0]
+    return hide.strap_direction
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What parts are worth otherwise than by their area.
+
+    Args:
+        placed: of the parts that lie, in the unit the worths were given in.
+        asked: of all parts asked for.
+        bound: what no layout of these parts on these hides can pass.
+    """
+
+    placed: float
+    asked: float
+    bound: float
 
     @property
-    def bound_sentence(self) -> str:
+    def sentence(self) -> str:
         """How much better any layout could be, in one sentence."""
-        if not self.unplaced:
-            return "Everything asked for is placed."
-        if self.worth is not None:
-            return self.worth.sentence
-        more = self.bound_area - self.placed_area
-        smallest = min(left.part.outline.area for left in self.unplaced)
-        if more < smallest * (1 - 1e-9):
-            return "No layout can place more of these parts on these hides; that is proven."
-        if not self.placed_area:
-            return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be placed."
-        share = more / self.placed_area
-        if share > 1:  # a percentage of next to nothing says nothing
-            told = f"{more / 1e6:.3f} m² of parts more than the {self.placed_area / 1e6:.3f} m² placed"
-        else:
-            told = f"{share:.1%} more ({more / 1e6:.3f} m² of parts)"
-        return f"At most {told} could be placed on these hides, probably less."
+        share = self.placed / self.asked if self.asked else 0.0
+        if self.bound <= self.placed * (1 + 1e-6):
+            worth = f"{share:.1%} of the worth asked for"
+            return f"{worth} is placed; no layout can place more, that is proven."
+        most = self.bound / self.asked
+        return (
+            f"{beyond(share * 100, most * 100, 1)}% of the worth asked for is placed; at most "
+            f"{beyond(most * 100, share * 100, 1)}% could be on these hides, probably less."
+        )

@@ -9,12 +9,11 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
-from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.polygon import to_polygon, turned
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.thickness import patches, some_place_fits
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.layout.verify import THICKNESS_AGREES
-from strapwright.nesting.problem.check import turned
 from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
 
 if TYPE_CHECKING:

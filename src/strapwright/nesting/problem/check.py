@@ -8,28 +8,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE
+from strapwright.geometry.polygon import turned
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.nesting.problem.types import Piece, Points, Problem, Spot
 
+
 _TURN = 1e-9
 """A turn may differ from one allowed by this much, radians."""
-
-
-def turned(points: Points, turn: float) -> Points:
-    """Return points turned about the origin by ``turn`` radians, (N, 2) mm.
-
-    Quarter turns are exact: a side that was level stays level to the last bit.
-    """
-    quarter = math.remainder(turn, math.pi / 2)
-    if abs(quarter) < 1e-12:
-        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(turn / (math.pi / 2)) % 4]
-    else:
-        c, s = math.cos(turn), math.sin(turn)
-    x, y = points[:, 0], points[:, 1]
-    return np.column_stack([c * x - s * y, s * x + c * y])
 
 
 def laid(points: Points, spot: Spot) -> Points:

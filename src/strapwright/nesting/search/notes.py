@@ -7,9 +7,9 @@ from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
-from strapwright.nesting.hide.backbone import back_note
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.search.strap_direction import direction_of
+from strapwright.nesting.layout.both_sides import back_note
+from strapwright.nesting.layout.types import direction_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from strapwright.core.errors import NestError
-from strapwright.core.units import beyond
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.problem.check import laid
 from strapwright.nesting.search.solve import solve
@@ -20,44 +19,20 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.problem.types import Piece, Problem, Spot
 
+
 Aim = Literal["fewest", "least", "value"]
 """Everything on the fewest hides; on as little leather as may be; as much worth as fits on these hides."""
 
+
 AIMS: tuple[Aim, ...] = ("fewest", "least", "value")
+
 
 _SWAPS = 3
 """So many smaller hides are tried in place of the last one begun."""
 
+
 _FEW = 3
 """Where more hides are needed than this, it is not tried which of them to begin with."""
-
-
-@dataclass(frozen=True)
-class Worth:
-    """What parts are worth otherwise than by their area.
-
-    Args:
-        placed: of the parts that lie, in the unit the worths were given in.
-        asked: of all parts asked for.
-        bound: what no layout of these parts on these hides can pass.
-    """
-
-    placed: float
-    asked: float
-    bound: float
-
-    @property
-    def sentence(self) -> str:
-        """How much better any layout could be, in one sentence."""
-        share = self.placed / self.asked if self.asked else 0.0
-        if self.bound <= self.placed * (1 + 1e-6):
-            worth = f"{share:.1%} of the worth asked for"
-            return f"{worth} is placed; no layout can place more, that is proven."
-        most = self.bound / self.asked
-        return (
-            f"{beyond(share * 100, most * 100, 1)}% of the worth asked for is placed; at most "
-            f"{beyond(most * 100, share * 100, 1)}% could be on these hides, probably less."
-        )
 
 
 def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:

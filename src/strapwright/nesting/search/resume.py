@@ -10,16 +10,14 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
-from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.polygon import to_polygon, turned
 from strapwright.nesting.hide.repair import THINNED
 from strapwright.nesting.hide.types import Flaw, FlawKind
 from strapwright.nesting.layout.file import Start
-from strapwright.nesting.layout.types import Avoided, Clearance, Layout
+from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Worth
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.problem.check import turned
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.search.notes import BROKEN_OFF, notes_on
-from strapwright.nesting.search.objective import Worth
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

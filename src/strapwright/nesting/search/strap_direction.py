@@ -20,46 +20,27 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Placed
     from strapwright.nesting.problem.types import Problem
+
 
 SHARE = 0.3
 """Share of a search that goes into trying directions, where any is allowed."""
 
+
 _STEPS = 8
 """A direction is tried for this part of a search that goes by steps."""
+
 
 _EDGES = 4
 """So many edges of a hide and its flaws are tried as directions, the longest first."""
 
+
 _LONG = 0.1
 """An edge shorter than this share of the hide's extent gives no direction."""
 
+
 _ALIKE = math.radians(0.05)
 """Directions nearer to each other than this are one: 1 mm over a strap of 1.2 m."""
-
-_SAME = 1e-7
-"""Straps whose turns differ by less lie along one direction, radians."""
-
-
-def direction_of(hide: Hide, placed: Sequence[Placed]) -> float:
-    """Return the direction the straps on a hide lie along, radians.
-
-    Args:
-        hide: the hide.
-        placed: what lies on it.
-
-    Returns:
-        The hide's strap direction, or that of the straps where all are turned off it by the same angle.
-    """
-    turns = [
-        math.remainder(one.placement.turn - hide.strap_direction, math.pi)
-        for one in placed
-        if one.part.lies_along
-    ]
-    if turns and abs(turns[0]) > _SAME and max(turns) - min(turns) < _SAME:
-        return hide.strap_direction + turns[0]
-    return hide.strap_direction
 
 
 def directions(hide: Hide) -> tuple[float, ...]:

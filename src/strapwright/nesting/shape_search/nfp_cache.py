@@ -10,7 +10,8 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
-from strapwright.nesting.problem.check import laid, turned
+from strapwright.geometry.polygon import turned
+from strapwright.nesting.problem.check import laid
 from strapwright.nesting.shape_search import nfp as nofit
 from strapwright.nesting.shape_search.simplify import simpler
 

@@ -13,7 +13,8 @@ from strapwright.files.atomic_write import is_ours
 from strapwright.files.journal import settle
 from strapwright.files.read import read_toml
 from strapwright.nesting.hide.drawing import SUFFIXES
-from strapwright.nesting.hide.types import read_hide
+from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.thickness import free_leather
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Hide
 
     Floats = NDArray[np.float64]
+
 
 ROW: Final = 2.0
 """Rows for the longest strap are looked at every so many mm across the hide."""
@@ -147,22 +149,6 @@ def _no_hide(path: Path, drawings: set[Path]) -> str:
 def _stocked(path: Path, hide: Hide, strap_width: float, margin: float) -> Stocked:
     free = free_leather(hide, margin)
     return Stocked(path, hide, float(free.area), longest_strap(hide, strap_width, margin))
-
-
-def free_leather(hide: Hide, margin: float) -> Any:
-    """Return what of a hide lies clear of its edge and of every flaw, as a shapely geometry.
-
-    Args:
-        hide: the hide.
-        margin: distance kept, mm, not negative.
-    """
-    import shapely
-
-    free = shapely.Polygon(hide.outline).buffer(-margin)
-    if hide.flaws:
-        flaws = shapely.union_all([shapely.Polygon(flaw.polygon) for flaw in hide.flaws])
-        free = free.difference(flaws.buffer(margin))
-    return free
 
 
 def _grown(hide: Hide, margin: float) -> Any:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.problem.check import turned
+from strapwright.geometry.polygon import turned
 from strapwright.nesting.strap_search.side_functions import profile_of
 
 if TYPE_CHECKING:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
 
 
 def lacks_nothing(machine: Machine) -> tuple[str, ...]:

@@ -19,8 +19,9 @@ from strapwright.write.readers.path import as_planned
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPath, CutPlan, CutSheet
+    from strapwright.machine.types import CutPath, CutSheet
     from strapwright.parts.part import Operation
     from strapwright.write.readers.path import PlannedPath, ReadPath
 

@@ -21,8 +21,9 @@ from strapwright.write.readers.path import PlannedPath, ReadPath
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPath, CutPlan, CutSheet
+    from strapwright.machine.types import CutPath, CutSheet
 
 _LONGEST_NAME: Final = 31
 

@@ -14,8 +14,9 @@ from strapwright.write.formats.svg import Svg
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
     from strapwright.write.readers.path import PlannedPath, ReadPath
 
 

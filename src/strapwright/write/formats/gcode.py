@@ -32,9 +32,10 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.geometry.contour import Contour
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.runs import ToolRun
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
 
 _FLAT: Final = 1e-5
 """An arc that rises less than this over its chord is written as a line, mm."""

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError, SendError
 from strapwright.core.text import one_line
+from strapwright.machine.cut_plan import Kerf
 from strapwright.machine.kerf.readings import readings
 from strapwright.machine.profile.tool_tables import GcodeLines
-from strapwright.machine.types import HOLE_NAMES, Kerf
+from strapwright.machine.types import HOLE_NAMES
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.machine_frame import decimals_of
@@ -24,8 +25,9 @@ from strapwright.write.formats.machine_frame import decimals_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet, Window
+    from strapwright.machine.types import CutSheet, Window
 
 
 _SIGNS: Final = str.maketrans(

@@ -41,8 +41,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.geometry.contour import Contour
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]

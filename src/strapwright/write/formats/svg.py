@@ -20,8 +20,9 @@ from strapwright.write.readers.path import as_planned
 from strapwright.write.readers.svg import read_svg
 
 if TYPE_CHECKING:
+    from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.types import CutSheet
     from strapwright.write.readers.path import PlannedPath, ReadPath
 
 

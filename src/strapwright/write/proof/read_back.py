@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.types import CutPlan, CutSheet
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.types import CutSheet
     from strapwright.write.formats.format import Format
     from strapwright.write.readers.path import PlannedPath, ReadPath
 

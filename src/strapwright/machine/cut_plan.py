@@ -1,0 +1,84 @@
+"""Everything a machine does for a layout: its sheets, their kerfs, and what was noticed in planning."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from strapwright.core.notebook import svg_of
+from strapwright.machine.duration import moves_of, time_of
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from strapwright.core.findings import Finding
+    from strapwright.machine.duration import Duration, Move
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.types import CutSheet
+    from strapwright.trade.leather import Tannage
+
+
+@dataclass(frozen=True)
+class Kerf:
+    """The width of the cut reckoned with in one leather.
+
+    Args:
+        tannage: of the leather.
+        thickness: of the leather, mm.
+        width: of the cut, mm.
+        holes: of the cut round small holes, mm.
+    """
+
+    tannage: Tannage
+    thickness: float
+    width: float
+    holes: float
+
+
+@dataclass(frozen=True)
+class CutPlan:
+    """Everything a machine does for a layout.
+
+    Args:
+        machine: the machine it is for.
+        sheets: one for each hide that has parts on it, in the layout's order.
+        kerf: the widest cut reckoned with, mm; 0 for a drag knife.
+        kerfs: the width for each leather on the plan.
+        findings: what was noticed while planning.
+        job_name: as the maker wrote it; empty where it has none.
+        day: it was made, for the files' headers; None leaves the day out.
+        whole: of each hide cut in windows all paths as they would be on a bed long enough, for the proof.
+    """
+
+    machine: Machine
+    sheets: tuple[CutSheet, ...]
+    kerf: float
+    kerfs: tuple[Kerf, ...]
+    findings: tuple[Finding, ...]
+    job_name: str = ""
+    day: date | None = None
+    whole: tuple[CutSheet, ...] = ()
+
+    @cached_property
+    def durations(self) -> tuple[Duration, ...]:
+        """How long each sheet takes, reckoned: one for each of the sheets."""
+        return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
+
+    def duration_of(self, sheet: CutSheet) -> Duration:
+        """Return how long one of the sheets takes, or another of this machine."""
+        mine = (found for one, found in zip(self.sheets, self.durations, strict=True) if one is sheet)
+        return next(mine, None) or time_of(sheet, self.machine)
+
+    @cached_property
+    def moves(self) -> tuple[tuple[Move, ...], ...]:
+        """All the tool does, in order and with its times: one run of moves for each of the sheets.
+
+        Raises:
+            PlanError: a spindle would have to leave the bed.
+        """
+        return tuple(moves_of(sheet, self.machine) for sheet in self.sheets)
+
+    def _repr_svg_(self) -> str | None:
+        """Return its picture for a notebook."""
+        return svg_of(self)
