@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strapwright.trade.leather import Tannage
-from strapwright.trade.stiffness import roll_ratio, sag_ratio
 from strapwright.trade.strength import (
     CAUTION,
     LEG_SHARE,
@@ -17,6 +16,8 @@ from strapwright.trade.strength import (
     bearing_area,
     net_section,
     pull,
+    roll_ratio,
+    sag_ratio,
     tear_out_area,
     tear_out_length,
     tensile_strength,

@@ -23,9 +23,17 @@ from strapwright.api.layouts import (
     remnant_files,
 )
 from strapwright.api.output import LAYOUT_FILES, check_folder, left_from_earlier, write_files
-from strapwright.api.read import read_hide, read_hides, read_layout, read_machine, read_start, schema
+from strapwright.api.read import (
+    read_hide,
+    read_hides,
+    read_layout,
+    read_machine,
+    read_start,
+    read_stock,
+    schema,
+    stock_sheet,
+)
 from strapwright.api.send_files import check_sendable, copy_to, send
-from strapwright.api.stock import read_stock, stock_sheet
 from strapwright.api.views import cut_picture, drawing, model, pattern, picture, picture_kind
 from strapwright.core.errors import SendError
 from strapwright.job.draft import draft

@@ -105,7 +105,7 @@ def card(
     if machine is not None:
         check_fumes((part.tannage for part in drafted.parts), machine.kind, accept_fume_risk)
     if layout is not None:
-        from strapwright.nesting.stock.waste import wastes_of
+        from strapwright.nesting.stock.remnant import wastes_of
 
         waste = wastes_of(layout)
     said = "" if machine_minutes is None else "as given"

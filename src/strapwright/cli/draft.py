@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any, Literal
 
 import click
@@ -25,7 +26,28 @@ if TYPE_CHECKING:
     from strapwright.cli.terminal.csv_jobs import Asked
     from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.buckle_end import BuckleEnd
+    from strapwright.parts.part import Part
+
+_STRAP_COLUMNS = (
+    "strap",
+    "made",
+    "width",
+    "length",
+    "blank",
+    "ends",
+    "turn-back",
+    "matching holes",
+    "fasteners",
+)
+
+_HOLES = ("strap", "holes", "⌀", "pitch", "first and last at")
+
+_COLUMNS = ("belt", "piece", "long", "wide", "from the fold line", "in it")
+
+
+_CLOSED = ("hole", "slot")
 
 
 @click.command("draft", epilog="Example: strapwright draft job.toml --explain")
@@ -137,8 +159,6 @@ def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
 
 
 def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> None:
-    from strapwright.cli.ends import print_ends
-    from strapwright.cli.straps import print_straps
     from strapwright.cli.terminal.report import length, print_findings, print_table
     from strapwright.job.grading import grouped, told
 
@@ -246,7 +266,11 @@ _STRAP = (
     "reach",
     "waist or girth",
 )
+
+
 _RUN = ("size", "belt", "made", "blank", "hole in use", "waist or girth", "keeper")
+
+
 _END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fasteners", "keeper", "join")
 
 
@@ -332,3 +356,91 @@ def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
         f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
         keeper.join if keeper else "",
     ]
+
+
+def print_ends(pieces: Sequence[Part], units: str) -> None:
+    """Print the end pieces: where on the strap each lies and what is made in it.
+
+    Args:
+        pieces: buckle end and tip end of each belt.
+        units: of the figures.
+    """
+    from strapwright.cli.terminal.report import length, print_table
+
+    rows = []
+    for piece in pieces:
+        x0, y0, x1, y1 = piece.outline.bounding_box
+        names = Counter(feature.name for feature in piece.features if feature.name.endswith(_CLOSED))
+        told = [f"{count} {name}{'s' if count > 1 else ''}" for name, count in names.items()]
+        place = f"{length(x0, units)} to {length(x1, units)}"
+        size = length(x1 - x0, units), length(y1 - y0, units)
+        rows.append([piece.belt_id, piece.id.rpartition("/")[2], *size, place, ", ".join(told) or "no hole"])
+    print_table(f"ends only, to try in scrap, {units}", _COLUMNS, rows)
+
+
+def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, explain: bool) -> None:
+    """Print what was worked out of straps that are no belts; nothing where there are none.
+
+    Args:
+        straps: those drafted.
+        units: of the figures.
+        explain: whether the working is shown too.
+    """
+    from strapwright.cli.terminal.report import length, print_table
+
+    if not straps:
+        return
+    rows = [line for strap in straps for line in _lines(strap, units)]
+    print_table(f"other straps, {units}, rows from their own fold line", _STRAP_COLUMNS, rows)
+    holes = [
+        [
+            strap.id,
+            str(row.count),
+            length(row.diameter, units),
+            length(row.spacing, units, finest=64),
+            f"{length(row.xs[0], units)}, {length(row.xs[-1], units)}",
+        ]
+        for strap in straps
+        for row in strap.hole_rows
+    ]
+    if holes:
+        print_table(f"their holes, {units}, places from the first end", _HOLES, holes)
+    if explain:
+        columns = ("figure", "formula", "with the numbers", f"= {units}")
+        for strap in straps:
+            steps = [
+                (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in strap.steps
+            ]
+            if steps:
+                print_table(f"working of {strap.id}, numbers in mm", columns, steps)
+            if strap.strength is not None:
+                say(f"strength of {strap.id}, to compare designs by:")
+                for line in strap.strength.lines():
+                    say(f"  {line}")
+
+
+def _lines(strap: StrapDraft, units: Literal["mm", "in"]) -> list[list[str]]:
+    """Return a line for each end; a sketch has one."""
+    from strapwright.cli.terminal.report import length
+
+    about = [
+        strap.id,
+        str(strap.quantity),
+        *(length(value, units) for value in (strap.width, strap.length, strap.blank_length)),
+    ]
+    if not strap.ends:
+        return [[*about, f"as drawn in {strap.ends_named[0]}", "", "", ""]]
+    lines = []
+    for got, named in zip(strap.ends, strap.ends_named, strict=True):
+        told = ["", "", ""]
+        if got is not None:
+            end = got.end
+            rows = [
+                f"{name} {length(x, units)}\n{name}′ {length(mate, units, 2).replace('-', '−')}"
+                for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
+            ]
+            posts = [post.words() for post in got.posts]
+            told = [length(end.turn_back, units), "\n".join(rows) or "stitched", "\n".join(posts) or "none"]
+        lines.append([*about, named, *told])
+        about = [""] * len(about)
+    return lines

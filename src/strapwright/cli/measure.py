@@ -38,8 +38,13 @@ def buckle(catalogue: Path | None, name: str) -> None:
     the question before, "quit" stops and writes nothing.
     """
     from strapwright.core.errors import FileProblems
-    from strapwright.job.catalogue.append import append_buckle, buckle_names
-    from strapwright.job.catalogue.file import CATALOGUE_NAME, own_catalogues, shop_folders
+    from strapwright.job.catalogue.file import (
+        CATALOGUE_NAME,
+        append_buckle,
+        buckle_names,
+        own_catalogues,
+        shop_folders,
+    )
     from strapwright.job.measuring.entry import entry_text
     from strapwright.job.measuring.questions import check_name
 

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import PartError
 from strapwright.geometry.transform import Placement, mirrored
 from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.hole_row import Disc, check_walls, row_discs, stitch_discs
 from strapwright.parts.part import Feature, Runs
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
-from strapwright.parts.walls import Disc, check_walls, row_discs, stitch_discs
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour

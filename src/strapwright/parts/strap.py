@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import GeometryError, PartError
 from strapwright.geometry.offset import offset
 from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.hole_row import LEAST_WALL, check_walls, row_discs, stitch_discs
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
-from strapwright.parts.walls import LEAST_WALL, check_walls, row_discs, stitch_discs
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour

@@ -22,6 +22,9 @@ from strapwright.trade.leather import Tannage
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+REFERENCE: Final = (38.0, 3.6)
+"""Width and thickness of the belt that ratios refer to, mm: a usual trouser belt of 9 oz leather."""
+
 CAUTION: Final = (
     "This is an estimate of the leather alone, from published ranges, to compare designs and not to rate "
     "one: leather varies from hide to hide and within a hide. Never use it for climbing, lifting or fall "
@@ -29,19 +32,24 @@ CAUTION: Final = (
 )
 """Goes wherever a strength is shown."""
 
+
 BEARING_SHARE: Final = 1.0
 """Bearing strength as a share of tensile strength: a house assumption. No published value was found; laced
 belting, judged by its published working figure, is in keeping with it."""
 
+
 SHEAR_SHARE: Final = 0.5
 """Shear strength as a share of tensile strength: a house assumption, no published value was found."""
+
 
 LEG_SHARE: Final = 0.5
 """Each leg at the bar carries about half the pull, and so do all the fasteners together: two legs share
 evenly, friction round the bar left out."""
 
+
 CATTLE: Final = (8.0, 25.0)
 """Tensile strength of cattle leather, N/mm² (leather encyclopaedia)."""
+
 
 VEGETABLE_LEAST: Final = ((1.25, 10.0), (float("inf"), 15.0))
 """Least tensile strength asked of vegetable leather up to a thickness: mm, N/mm² (requirement table)."""
@@ -199,3 +207,41 @@ def weakest_first(modes: Iterable[Mode]) -> tuple[Mode, ...]:
         ['b', 'a']
     """
     return tuple(sorted(modes, key=lambda mode: mode.low))
+
+
+def sag_ratio(width: float, thickness: float) -> float:
+    """Return how much the strap sags on edge under a hung load, W₀³ t₀ / (W³ t).
+
+    Under 1 it sags less than a 38 × 3.6 mm belt of the same leather.
+
+    Args:
+        width: W, mm.
+        thickness: t of all layers, mm.
+
+    Source: elementary bending: deflection goes with 1/I, and I = t W³/12 for a strap on edge.
+
+    Example:
+        >>> sag_ratio(38.0, 3.6), round(sag_ratio(44.0, 3.6), 3)
+        (1.0, 0.644)
+    """
+    reference_width, reference_thickness = REFERENCE
+    return (reference_width / width) ** 3 * (reference_thickness / thickness)
+
+
+def roll_ratio(width: float, thickness: float) -> float:
+    """Return how much the strap's edge rolls outward under a hung load, W₀ t₀³ / (W t³).
+
+    Under 1 it rolls less than a 38 × 3.6 mm belt of the same leather.
+
+    Args:
+        width: W, mm.
+        thickness: t of all layers, mm; layers are taken as glued and sewn, so that none slips.
+
+    Source: elementary bending of the strap out of its flat, I = W t³/12.
+
+    Example:
+        >>> roll_ratio(38.0, 3.6), round(roll_ratio(44.0, 3.6), 3)
+        (1.0, 0.864)
+    """
+    reference_width, reference_thickness = REFERENCE
+    return (reference_width / width) * (reference_thickness / thickness) ** 3

@@ -8,9 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strapwright.core.errors import FileProblems
-from strapwright.job.catalogue.append import append_buckle, buckle_names
 from strapwright.job.catalogue.buckle import Buckle
-from strapwright.job.catalogue.file import read_catalogue
+from strapwright.job.catalogue.file import append_buckle, buckle_names, read_catalogue
 from strapwright.job.measuring.drawings import DRAWINGS
 from strapwright.job.measuring.entry import (
     answered,

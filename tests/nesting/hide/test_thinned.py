@@ -6,8 +6,7 @@ import numpy as np
 import shapely
 from tests.nesting.workshop import keeper
 
-from strapwright.nesting.hide.mend_outline import MOST_CORNERS
-from strapwright.nesting.hide.repair import THINNED, thinned
+from strapwright.nesting.hide.repair import MOST_CORNERS, THINNED, thinned
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.search.resume import nest_on

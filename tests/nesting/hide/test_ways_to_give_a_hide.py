@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Severity
 from strapwright.nesting.hide.file import read_hide
-from strapwright.nesting.hide.mend_outline import MOST_CORNERS, mended, thinned_out
+from strapwright.nesting.hide.repair import MOST_CORNERS, mended, thinned_out
 from strapwright.nesting.hide.thickness import patches, some_place_fits, unfit_places
 from strapwright.nesting.hide.true_edge import trued
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone

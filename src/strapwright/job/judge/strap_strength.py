@@ -13,12 +13,13 @@ from strapwright.job.judge.strength import (
     newtons,
     span,
 )
-from strapwright.trade.stiffness import roll_ratio, sag_ratio
 from strapwright.trade.strength import (
     CAUTION,
     Mode,
     net_section,
     pull,
+    roll_ratio,
+    sag_ratio,
     tensile_strength,
     weakest_first,
 )

@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.findings import Finding, Severity
 from strapwright.trade.choice import WINDOWS, side_by_side, strap_for_prong
 from strapwright.trade.leather import Tannage
-from strapwright.trade.stiffness import REFERENCE, roll_ratio, sag_ratio
 from strapwright.trade.strength import (
     BEARING_SHARE,
     CAUTION,
     LEG_SHARE,
+    REFERENCE,
     SHEAR_SHARE,
     Mode,
     bearing_area,
     net_section,
     pull,
+    roll_ratio,
+    sag_ratio,
     tear_out_area,
     tear_out_length,
     tensile_strength,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import degrees, radians
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
@@ -10,7 +11,6 @@ from strapwright.core.units import quoted
 from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import LEAST_HEIGHT, cannot_be_lettered, unwritable
-from strapwright.job.spec.turn_step import TurnStep  # pydantic reads it
 from strapwright.trade.leather import Tannage
 
 if TYPE_CHECKING:
@@ -20,8 +20,12 @@ if TYPE_CHECKING:
 
     from strapwright.files.messages import Loc
 
+_LEAST: Final = radians(15.0)
+"""A finer step would try more than 24 turns of a part: that takes long and wins next to nothing."""
+
 LONGEST_MARK: Final = 24
 """Longest maker's mark, in characters: more does not fit on a turn-back."""
+
 
 _SPACING = Measure(least=8.0, most=80.0)
 
@@ -300,3 +304,30 @@ class Crease(Strict):
         Measure(least=1.0, most=20.0),
         Field(description="From the edge, 1 to 20 mm; 3 mm is usual."),
     ]
+
+
+def _divides(step: float | None) -> float | None:
+    """Return a step that makes a full turn in a whole number of steps.
+
+    Example:
+        >>> _divides(radians(30.0)) == radians(30.0)
+        True
+    """
+    if step is not None and abs(360 / degrees(step) - round(360 / degrees(step))) > 1e-6:
+        raise mistake(
+            f"found {degrees(step):g} deg, expected a step that divides 360 deg: "
+            "15, 18, 20, 24, 30, 36, 40, 45, 60, 72, 90, 120 or 180 deg"
+        )
+    return step
+
+
+TurnStep = Annotated[
+    float | None,
+    Measure("angle", least=_LEAST, most=radians(180.0)),
+    AfterValidator(_divides),
+    Field(
+        description="It may be turned on a hide by any multiple of this from the strap direction, 15 to 180 "
+        "deg; default 90 deg for a keeper; a strap keeps to it, 180 deg, since its load does.",
+    ),
+]
+"""A step of turns, held in radians; None: as is usual for the part."""

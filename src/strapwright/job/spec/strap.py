@@ -12,10 +12,8 @@ from strapwright.files.fields import Count, Measure, NotNumber, NotTrue, Number,
 from strapwright.files.validate import Strict, one_of
 from strapwright.job.catalogue.leather import LeatherOverride  # pydantic reads it
 from strapwright.job.spec.belt import sound_id
-from strapwright.job.spec.fittings import FastenerHoles, Stitch  # pydantic reads them
-from strapwright.job.spec.sketch_file import SketchOrName  # pydantic reads it
-from strapwright.job.spec.tip import Tip, TipShape, tip_by_name  # pydantic reads them
-from strapwright.job.spec.turn_step import TurnStep  # pydantic reads it
+from strapwright.job.spec.fittings import FastenerHoles, Stitch, TurnStep  # pydantic reads them
+from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name  # pydantic reads them
 from strapwright.trade.choice import Use  # pydantic reads it
 
 if TYPE_CHECKING:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from pathlib import Path, PureWindowsPath
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, ValidationInfo
 
+from strapwright.core.errors import FileProblems
 from strapwright.core.units import quoted
 from strapwright.files.fields import Measure, mistake
 from strapwright.files.messages import nearest
+from strapwright.files.read import read_text
 from strapwright.files.validate import Strict
-from strapwright.job.spec.sketch_file import SketchOrName  # pydantic reads it
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -20,8 +23,16 @@ if TYPE_CHECKING:
     from strapwright.files.messages import Loc
     from strapwright.parts.tips.tip import Tip as TipPart
 
+SKETCH_LIMIT_MB: Final = 1.0
+"""Largest sketch read, in MB: a drawing in code takes a few kilobytes."""
+
+_EXPECTED: Final = 'expected a Python file in the job\'s own folder such as "my_tip.py"'
+
+_FileName = Annotated[str, Field(pattern=r"^[^/\\]*\.py$")]
+
 TipShape = Literal["english_point", "round", "spear", "square", "bridle_point"]
 """The tip shapes a job may name."""
+
 
 TIP_MEASURES: Final[Mapping[str, tuple[str, ...]]] = {
     "english_point": ("length", "nose_radius"),
@@ -112,3 +123,55 @@ def tip_by_name(value: object) -> object:
     listed = ", ".join(quoted(shape) for shape in shapes)
     ending = f'; did you mean "{near}"?' if near else ""
     raise mistake(f"found {quoted(value)}, expected one of {listed}{ending}")
+
+
+@dataclass(frozen=True)
+class SketchFile:
+    """A Python file of the maker's, as it was when the job was read.
+
+    Args:
+        name: as the job gives it.
+        source: its text; what is run is what was read. It counts in the job's digest, what it imports does
+            not.
+    """
+
+    name: str
+    source: str
+
+
+def _read(value: object, info: ValidationInfo) -> object:
+    """Read the file a text names in the job's folder."""
+    if value is None or isinstance(value, SketchFile):
+        return value
+    if not isinstance(value, str) or not value.endswith(".py"):
+        raise mistake(f"found {quoted(value)}, {_EXPECTED}")
+    folder = Path((info.context or {}).get("folder") or ".")
+    # A path knows both kinds of slash and a drive's letter if it is one of Windows.
+    if PureWindowsPath(value).name != value or not value.isprintable() or _leads_out(folder / value):
+        raise mistake(f"found {quoted(value)}, {_EXPECTED}, no path and no link out of it; move it there")
+    try:
+        return SketchFile(value, read_text(folder / value, limit_mb=SKETCH_LIMIT_MB))
+    except FileProblems as error:
+        raise mistake(str(error)) from error
+
+
+def _leads_out(path: Path) -> bool:
+    """Whether a file is a link to one in another folder."""
+    try:
+        return path.resolve(strict=True).parent != path.parent.resolve()
+    except FileNotFoundError:
+        return path.resolve().parent != path.parent.resolve()
+    except (OSError, RuntimeError):  # links that go round in a ring
+        return True
+
+
+SketchOrName = Annotated[
+    SketchFile | None,
+    BeforeValidator(_read, json_schema_input_type=_FileName),
+    Field(
+        description="A Python file in the job's own folder, that draws it with CadQuery. It is run "
+        "as your own code, with all that code may do: name none you have not read.",
+        examples=["my_tip.py"],
+    ),
+]
+"""A sketch, which a file calls by its name."""

@@ -18,8 +18,7 @@ from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from strapwright.machine.profile.kerf_table import KerfRow, ScaleRow
-    from strapwright.machine.profile.operation_tables import OperationTable, OperationTables
-    from strapwright.machine.profile.tables import FormatName, MachineTable
+    from strapwright.machine.profile.tables import FormatName, MachineTable, OperationTable, OperationTables
     from strapwright.machine.profile.tool_tables import Blade, Bridges, Serial
     from strapwright.trade.safety import CutterKind
 

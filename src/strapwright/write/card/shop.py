@@ -132,8 +132,7 @@ def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
     from strapwright.drawing.layout.picture import picture_svg
-    from strapwright.nesting.stock.remnant import remnants_on
-    from strapwright.nesting.stock.waste import waste_of_hide
+    from strapwright.nesting.stock.remnant import remnants_on, waste_of_hide
 
     yield Drawing(
         "Layout",

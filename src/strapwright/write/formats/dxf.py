@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.tolerances import READ_BACK
 from strapwright.files.atomic_write import MARK
-from strapwright.write.formats.drawing_format import lacks_nothing, nothing_beside
-from strapwright.write.formats.header import header_lines
+from strapwright.write.formats.header import header_lines, lacks_nothing, nothing_beside
 from strapwright.write.readers.dxf import read_dxf
 from strapwright.write.readers.path import as_planned
 

@@ -260,3 +260,15 @@ def plain_comment(text: str) -> str:
     """
     plain = unicodedata.normalize("NFKD", one_line(text).translate(_SIGNS))
     return " ".join(_NOT_KEPT.sub("", plain).split())
+
+
+def lacks_nothing(machine: Machine) -> tuple[str, ...]:
+    """Return the profile's keys the format needs and the machine does not have: none."""
+    del machine
+    return ()
+
+
+def nothing_beside(sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+    """Return what other files belong to a sheet's: none."""
+    del sheet, plan
+    return {}

@@ -14,8 +14,7 @@ from strapwright.core.tolerances import READ_BACK
 from strapwright.drawing.path_data import _number, path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.parts.part import Operation
-from strapwright.write.formats.drawing_format import lacks_nothing, nothing_beside
-from strapwright.write.formats.header import header_lines
+from strapwright.write.formats.header import header_lines, lacks_nothing, nothing_beside
 from strapwright.write.readers.path import as_planned
 from strapwright.write.readers.svg import read_svg
 
