@@ -33,7 +33,7 @@ from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.hide.types import Flaw, FlawKind, disc
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import problem_of
-from strapwright.nesting.strap_search.instance import shelves_of
+from strapwright.nesting.strap_search.instance import build_instance
 from strapwright.nesting.strap_search.search import Budget, search
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def main() -> None:
             continue
         problem = problem_of(parts, [thinned(hide)], Clearance())
         straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
-        shelves = shelves_of(problem, 0, straps, ())
+        shelves = build_instance(problem, 0, straps, ())
         for steps in given.steps:
             for seed in range(given.seeds):
                 began = time.process_time()

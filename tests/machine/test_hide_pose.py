@@ -15,7 +15,7 @@ from tests.machine.layouts import hide, keeper, laser, layout, strap
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Severity
 from strapwright.geometry.transform import Placement
-from strapwright.machine.hide_pose import Touch, lie_from, touch_at
+from strapwright.machine.hide_pose import Touch, hide_pose, touch_at
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.machine import machine_from
 from strapwright.machine.sheet.registration import FOUND_WITHIN, holds_within, window_from_holes
@@ -32,7 +32,7 @@ from strapwright.nesting.hide.types import Flaw, FlawKind
 @settings(max_examples=100, deadline=None)
 def test_a_hide_turned_and_moved_is_found_again(turn, x, y, one, other):
     put = Placement(turn, x, y)
-    lie = lie_from([Touch(p, put.apply_to_point(*p)) for p in (one, other)])
+    lie = hide_pose([Touch(p, put.apply_to_point(*p)) for p in (one, other)])
     assert lie.scale == pytest.approx(1.0)
     assert lie.greatest_miss < 1e-9
     for point in ((0.0, 0.0), (1500.0, 0.0), (700.0, 900.0)):
@@ -40,7 +40,7 @@ def test_a_hide_turned_and_moved_is_found_again(turn, x, y, one, other):
 
 
 def test_what_the_two_ways_differ_by_is_shared_between_their_ends():
-    lie = lie_from([Touch((0, 0), (100, 50)), Touch((1000, 0), (1104, 50))])
+    lie = hide_pose([Touch((0, 0), (100, 50)), Touch((1000, 0), (1104, 50))])
     assert lie.scale == pytest.approx(1.004)
     assert lie.greatest_miss == pytest.approx(2.0)
     assert (lie.placement.turn, lie.placement.x, lie.placement.y) == (0.0, 102.0, 50.0)
@@ -52,12 +52,12 @@ def test_what_the_two_ways_differ_by_is_shared_between_their_ends():
 )
 def test_ways_that_differ_by_more_than_half_a_percent_are_refused(way, told):
     with pytest.raises(PlanError) as caught:
-        lie_from([Touch((0, 0), (10, 10)), Touch((1000, 0), (10 + way, 10))])
+        hide_pose([Touch((0, 0), (10, 10)), Touch((1000, 0), (10 + way, 10))])
     assert str(caught.value) == (
         f"--touch: the two points are 1000.00 mm apart on the hide and {way:.2f} mm on the machine, {told}; "
         "expected 0.5% at most; touch them again, or check whether the numbers belong to other points"
     )
-    lie_from([Touch((0, 0), (10, 10)), Touch((1000, 0), (1014.9, 10))])
+    hide_pose([Touch((0, 0), (10, 10)), Touch((1000, 0), (1014.9, 10))])
 
 
 @pytest.mark.parametrize(
@@ -71,7 +71,7 @@ def test_ways_that_differ_by_more_than_half_a_percent_are_refused(way, told):
 )
 def test_touches_that_say_too_little_are_refused(touches, told):
     with pytest.raises(PlanError) as caught:
-        lie_from(touches)
+        hide_pose(touches)
     assert told in str(caught.value)
 
 

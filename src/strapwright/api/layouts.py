@@ -107,13 +107,13 @@ def nest(
         search["worths"] = worths(job, drafted, "price" if aim == "price" else "due")
     if start is not None or avoid:
         from strapwright.nesting.problem.avoid import zone_to_avoid
-        from strapwright.nesting.search.resume import nest_on
+        from strapwright.nesting.search.resume import resume
 
         zones: dict[str, list[Flaw]] = {}
         for text in avoid:
             name, zone = zone_to_avoid(text, hides)
             zones.setdefault(name, []).append(zone)
-        return nest_on(
+        return resume(
             drafted.parts,
             hides,
             clearance,

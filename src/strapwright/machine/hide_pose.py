@@ -62,7 +62,7 @@ def touch_at(hide: Point, own: Point, machine: Machine) -> Touch:
 
 
 @dataclass(frozen=True)
-class Lie:
+class HidePose:
     """How a hide lies on the bed.
 
     Args:
@@ -122,11 +122,11 @@ class Lie:
         )
 
 
-AS_DRAWN: Final = Lie()
+AS_DRAWN: Final = HidePose()
 """The hide's coordinates are the bed's."""
 
 
-def lie_from(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: float = 0.0) -> Lie:
+def hide_pose(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: float = 0.0) -> HidePose:
     """Return how a hide lies from two of its points touched on the machine.
 
     The turn is that of the line through them, and their middle is where it was touched: what the two
@@ -141,7 +141,7 @@ def lie_from(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: 
         PlanError: not two points, two too near each other, or ways that differ by more than 0.5 %.
 
     Example:
-        >>> lie = lie_from([Touch((0, 0), (10, 20)), Touch((100, 0), (10, 120))])
+        >>> lie = hide_pose([Touch((0, 0), (10, 20)), Touch((100, 0), (10, 120))])
         >>> round(math.degrees(lie.placement.turn), 6), lie.placement.x, lie.placement.y
         (90.0, 10.0, 20.0)
     """
@@ -172,10 +172,10 @@ def lie_from(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack: 
     middle = _middle(one.hide, two.hide)
     at = _middle(one.machine, two.machine)
     x, y = Placement(turn).apply_to_point(*middle)
-    return Lie(Placement(turn, at[0] - x, at[1] - y), "touched", (one, two), scale)
+    return HidePose(Placement(turn, at[0] - x, at[1] - y), "touched", (one, two), scale)
 
 
-def lie_findings(hide: Hide, lie: Lie) -> list[Finding]:
+def lie_findings(hide: Hide, lie: HidePose) -> list[Finding]:
     """Return what to say of a hide whose place on the bed nobody has measured, or not nearly enough."""
     if lie.how == "touched":
         return touch_findings(hide.name, lie)
@@ -192,7 +192,7 @@ def lie_findings(hide: Hide, lie: Lie) -> list[Finding]:
     ]
 
 
-def touch_findings(hide: str, lie: Lie) -> list[Finding]:
+def touch_findings(hide: str, lie: HidePose) -> list[Finding]:
     """Return a caution where the two touches are not as far apart as their points are on the hide.
 
     Args:

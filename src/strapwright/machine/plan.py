@@ -8,7 +8,7 @@ from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
 from strapwright.machine.cut_plan import CutPlan, Kerf
-from strapwright.machine.hide_pose import lie_from
+from strapwright.machine.hide_pose import hide_pose
 from strapwright.machine.kerf.readings import readings
 from strapwright.machine.sheet.bed import longer_than_bed
 from strapwright.machine.sheet.sheets import HideSheets, LaidPart, hide_sheets
@@ -25,7 +25,7 @@ from strapwright.trade.safety import check_fumes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.machine.hide_pose import Lie, Touch
+    from strapwright.machine.hide_pose import HidePose, Touch
     from strapwright.machine.kerf.readings import Readings
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.compensate import Memory
@@ -206,7 +206,7 @@ def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept
     return readings(((part.tannage, part.thickness) for part in parts), machine, kerf)
 
 
-def _touched(layout: Layout, touches: Sequence[Touch]) -> Lie | None:
+def _touched(layout: Layout, touches: Sequence[Touch]) -> HidePose | None:
     """Return how the one hide with parts lies; None where it was not touched."""
     if not touches:
         return None
@@ -216,7 +216,7 @@ def _touched(layout: Layout, touches: Sequence[Touch]) -> Lie | None:
             f"--touch says where one hide lies, and the parts lie on {len(used)}: {', '.join(used)}; "
             "cut each hide by itself, with its own touches"
         )
-    return lie_from(touches)
+    return hide_pose(touches)
 
 
 def _check_thickness(parts: Sequence[Part], machine: Machine) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.machine.hide_pose import AS_DRAWN, Lie
+from strapwright.machine.hide_pose import AS_DRAWN, HidePose
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
@@ -82,12 +82,12 @@ class Window:
     Args:
         number: from 1, in the order they are cut.
         count: of the windows of this hide.
-        shift: how far the hide is moved along, towards lower x, from where its `Lie` has it, mm.
+        shift: how far the hide is moved along, towards lower x, from where its `HidePose` has it, mm.
         advance: how far it has been moved since the window before, mm; 0 in the first.
         pins: the same in pins of the bed's edge; 0 where there are none.
         holes: where registration holes cut in the window before must lie on the bed now, mm; where they do,
             once they were touched.
-        touched: whether it is written from where those holes really lie, as the sheet's `Lie` has it.
+        touched: whether it is written from where those holes really lie, as the sheet's `HidePose` has it.
     """
 
     number: int
@@ -123,7 +123,7 @@ class CutSheet:
     width: float
     height: float
     paths: tuple[CutPath, ...]
-    lie: Lie = AS_DRAWN
+    lie: HidePose = AS_DRAWN
     window: Window | None = None
     lay_by: bool = False
     parted: tuple[Contour, ...] = ()

@@ -19,7 +19,7 @@ from strapwright.nesting.bound.relaxation import lines_of, most_value
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem, Zone
 from strapwright.nesting.search.solve import solve
-from strapwright.nesting.strap_search.instance import laid_by, laid_lowest, laid_out, shelves_of
+from strapwright.nesting.strap_search.instance import build_instance, laid_by, laid_lowest, laid_out
 
 
 def bar(number: int, length: float, width: float) -> Piece:
@@ -34,7 +34,7 @@ def brute_force(problem: Problem) -> float:
     Half a turn leaves a bar as it is. No order lays more than everything: there it ends.
     """
     n = len(problem.pieces)
-    shelves = shelves_of(problem, 0, range(n), ())
+    shelves = build_instance(problem, 0, range(n), ())
     best, most = 0.0, sum(piece.value for piece in problem.pieces)
     for order in itertools.permutations(range(n)):
         for side in itertools.product((0, 1), repeat=n):
@@ -128,7 +128,7 @@ def test_what_the_solver_finds_better_than_is_known_is_an_order_that_can_be_laid
     problem = _three_of_five()
     lines = lines_of(problem, 0, 1.0)
     found = settled(lines, 1.0, 5.0, counted=True)
-    shelves = shelves_of(problem, 0, range(5), ())
+    shelves = build_instance(problem, 0, range(5), ())
     order = np.array(found.order)  # no two bars are alike, so the kinds are the bars
     assert sorted(found.order) == [2, 3, 4]
     laid = laid_lowest(shelves, order)

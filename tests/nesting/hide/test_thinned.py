@@ -9,7 +9,7 @@ from tests.nesting.workshop import keeper
 from strapwright.nesting.hide.repair import MOST_CORNERS, THINNED, thinned
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.search.resume import nest_on
+from strapwright.nesting.search.resume import resume
 
 ANGLES = np.linspace(0, 2 * np.pi, 5000, endpoint=False)
 WAVES = 1 + 2e-3 * np.sin(700 * ANGLES)
@@ -33,7 +33,7 @@ def test_it_keeps_within_the_outline_and_what_lay_in_the_rim_is_left_out():
 
 def test_the_loss_is_told_and_the_layout_keeps_the_hide_as_given():
     hide = crowded()
-    layout = nest_on([keeper("ines"), keeper("per")], [hide], Clearance(), steps=1)
+    layout = resume([keeper("ines"), keeper("per")], [hide], Clearance(), steps=1)
     assert len(layout.placed) == 2
     assert len(layout.hides[0].outline) == len(RIM)
     (told,) = [one for one in layout.findings if one.code == THINNED]

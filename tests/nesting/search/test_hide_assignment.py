@@ -15,7 +15,7 @@ from tests.nesting.workshop import keeper, strap
 
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.search.hide_assignment import MANY, lots_of
 from strapwright.nesting.search.nest import NestProgress, nest
 
@@ -55,7 +55,7 @@ class AtOnce(Executor):
 def test_every_piece_is_dealt_to_one_hide_it_may_lie_on() -> None:
     parts = [replace(part, thickness=2.0) if n % 9 == 0 else part for n, part in enumerate(PARTS)]
     hides = [replace(board, thickness=2.0) if n == 1 else board for n, board in enumerate(BOARDS)]
-    problem = problem_of(parts, hides, Clearance())
+    problem = build_problem(parts, hides, Clearance())
     lots = lots_of(problem)
     assert len(lots) >= MANY
     dealt = [number for lot in lots for number in lot.pieces]
@@ -67,7 +67,7 @@ def test_every_piece_is_dealt_to_one_hide_it_may_lie_on() -> None:
 
 
 def test_few_hides_are_filled_one_after_another() -> None:
-    assert lots_of(problem_of(PARTS[:12], BOARDS, Clearance())) == []
+    assert lots_of(build_problem(PARTS[:12], BOARDS, Clearance())) == []
 
 
 @pytest.fixture(scope="module")

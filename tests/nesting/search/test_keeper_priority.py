@@ -52,21 +52,21 @@ def test_a_keeper_whose_strap_lies_comes_before_as_much_leather_in_anything_else
 
 def test_the_keepers_that_go_with_the_straps_that_lie_keep_their_worth() -> None:
     from strapwright.nesting.layout.types import Clearance
-    from strapwright.nesting.problem.build import problem_of
+    from strapwright.nesting.problem.build import build_problem
     from strapwright.nesting.problem.types import Spot
-    from strapwright.nesting.search.keeper_priority import worth_beside
+    from strapwright.nesting.search.keeper_priority import keeper_priority
 
     parts = list(belts("b", 3, 1000.0, 90.0))
     hide = Hide("strip", np.array([(0, 0), (1132, 0), (1132, 82), (0, 82)], dtype=float))
-    problem = problem_of(parts, [hide], Clearance())
+    problem = build_problem(parts, [hide], Clearance())
     there = [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 4)]  # the first and the third strap
-    values = [piece.value for piece in worth_beside(problem, there).pieces]
+    values = [piece.value for piece in keeper_priority(problem, there).pieces]
     shares = [value / piece.value for value, piece in zip(values, problem.pieces, strict=True)]
     assert shares == pytest.approx([1, 2, 1, 0.1, 1, 2])
     # A keeper whose strap is not asked for lies, locked, elsewhere: it is wanted as it was.
-    rest = problem_of([parts[1], *parts[2:]], [hide], Clearance())
-    values = [piece.value for piece in worth_beside(rest, []).pieces]
+    rest = build_problem([parts[1], *parts[2:]], [hide], Clearance())
+    values = [piece.value for piece in keeper_priority(rest, []).pieces]
     shares = [value / piece.value for value, piece in zip(values, rest.pieces, strict=True)]
     assert shares == pytest.approx([1, 1, 0.1, 1, 0.1])
-    everything = worth_beside(problem, [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 2, 4)])
+    everything = keeper_priority(problem, [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 2, 4)])
     assert [piece.value / problem.pieces[1].value for piece in everything.pieces[1::2]] == [2, 2, 2]

@@ -14,7 +14,7 @@ from strapwright.nesting.hide.types import FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.file import Start
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.resume import nest_on
+from strapwright.nesting.search.resume import resume
 
 
 def board(name: str, width: float, length: float = 1300.0) -> Hide:
@@ -114,7 +114,7 @@ def test_going_on_from_a_layout_goes_by_worth_as_well_and_counts_what_stays() ->
     )
     stays = tuple(one for one in before.placed if one.part.id == "b0/strap")
     worths = {part.id: 60.0 for part in STRAPS} | {"b3/strap": 90.0}
-    on = nest_on(
+    on = resume(
         STRAPS,
         hides,
         Clearance(),

@@ -20,7 +20,7 @@ from strapwright.nesting.layout.types import Clearance, Placed
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.avoid import zone_to_avoid
 from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.resume import nest_on
+from strapwright.nesting.search.resume import resume
 
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6, digest="b")
 
@@ -43,7 +43,7 @@ def test_locked_parts_stay_to_the_last_bit_and_the_rest_keeps_clear_of_them(
     start = start_from_json(data, parts, [hide], job_digest="d")
     assert [placed.part.id for placed in start.locked] == ["b2/strap", "b3/keeper"]
     more = [*parts, strap("new"), keeper("new")]
-    made = nest_on(more, [hide], clearance, start=replace(start, layout=None), steps=2)
+    made = resume(more, [hide], clearance, start=replace(start, layout=None), steps=2)
     before = {placed.part.id: placed.placement for placed in first.placed}
     after = {placed.part.id: placed.placement for placed in made.placed}
     assert [placed.part.id for placed in made.placed] == [part.id for part in more]
@@ -65,7 +65,7 @@ def test_a_part_moved_by_hand_and_locked_pushes_the_others_aside() -> None:
     moved["y_mm"] = 60.0
     start = start_from_json(data, parts, [BEND], job_digest="d")
     assert start.layout is None  # as it stands the file could not be cut
-    made = nest_on(parts, [BEND], Clearance(), start=start, steps=1)
+    made = resume(parts, [BEND], Clearance(), start=start, steps=1)
     assert not made.unplaced
     assert next(p for p in made.placed if p.part.id == "b1/strap").placement.y == 60.0
 
@@ -75,11 +75,11 @@ def test_without_a_lock_the_layout_is_kept_unless_it_is_bettered() -> None:
     good = nest(parts, [side()], steps=60)
     start = start_from_json(written(good), parts, [side()], job_digest="d")
     assert start.layout is not None
-    made = nest_on(parts, [side()], Clearance(), start=start, steps=1, seed=5)
+    made = resume(parts, [side()], Clearance(), start=start, steps=1, seed=5)
     assert made.used_height_of("side 7") <= good.used_height_of("side 7")
     poor = nest(parts, [side()], steps=1)
     start = start_from_json(written(poor), parts, [side()], job_digest="d")
-    better = nest_on(parts, [side()], Clearance(), start=start, steps=60)
+    better = resume(parts, [side()], Clearance(), start=start, steps=60)
     assert better.used_height_of("side 7") <= poor.used_height_of("side 7")
 
 
@@ -90,7 +90,7 @@ def test_a_layout_on_fewer_hides_or_on_less_leather_is_kept(aim: str) -> None:
     on_one = nest(straps, [wide], steps=1)
     before = replace(on_one, hides=(narrow, wide))
     start = Start((), before, job_changed=False)
-    made = nest_on(straps, [narrow, wide], Clearance(), start=start, aim=aim, steps=1)
+    made = resume(straps, [narrow, wide], Clearance(), start=start, aim=aim, steps=1)
     assert {one.hide for one in made.placed} == {"b"}
 
 
@@ -98,7 +98,7 @@ def test_all_parts_locked_leave_nothing_to_lay() -> None:
     parts = order(1)
     first = nest(parts, [BEND], steps=1)
     locked = tuple(first.placed)
-    made = nest_on(parts, [BEND], Clearance(), start=Start(locked, None, job_changed=False))
+    made = resume(parts, [BEND], Clearance(), start=Start(locked, None, job_changed=False))
     assert made.placed == first.placed
     assert made.unplaced == ()
 
@@ -108,7 +108,7 @@ def test_a_changed_job_keeps_only_what_is_locked_and_says_so() -> None:
     data = written(nest(parts, [BEND], steps=1), locked=["b1/strap"])
     start = start_from_json(data, parts[:1] + parts[2:], [BEND], job_digest="other")
     assert start.job_changed
-    made = nest_on(parts[:1] + parts[2:], [BEND], Clearance(), start=start, steps=1)
+    made = resume(parts[:1] + parts[2:], [BEND], Clearance(), start=start, steps=1)
     assert [finding.code for finding in made.findings][:2] == ["job-changed-since", "parts-locked"]
 
 
@@ -134,7 +134,7 @@ def test_locked_parts_in_each_others_way_are_refused() -> None:
     start = Start((one, other), None, job_changed=False)
     said = r"a/strap and b/strap: 0\.0000 mm apart.*; move these parts in the layout file, or take them out"
     with pytest.raises(NestError, match=said):
-        nest_on([one.part, other.part], [BEND], Clearance(), start=start)
+        resume([one.part, other.part], [BEND], Clearance(), start=start)
 
 
 @pytest.mark.parametrize("text", ["640, 30, 80", "side 7: 600,0 700,0 700,60 600,60"])
@@ -142,7 +142,7 @@ def test_a_zone_to_avoid_is_kept_clear_this_once(text: str) -> None:
     parts = order(3)
     name, zone = zone_to_avoid(text, [side()])
     assert name == "side 7"
-    made = nest_on(parts, [side()], Clearance(), avoid={name: [zone]}, steps=2)
+    made = resume(parts, [side()], Clearance(), avoid={name: [zone]}, steps=2)
     shape = shapely.Polygon(zone.polygon)
     for placed in made.placed:
         outline = shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), 1e-3, "outward"))
@@ -157,7 +157,7 @@ def test_a_zone_to_avoid_is_kept_clear_this_once(text: str) -> None:
 def test_a_zone_kept_clear_goes_with_the_layouts_file_and_still_holds_there() -> None:
     parts = order(3)
     name, zone = zone_to_avoid("640, 30, 80", [side()])
-    data = written(nest_on(parts, [side()], Clearance(), avoid={name: [zone]}, steps=2))
+    data = written(resume(parts, [side()], Clearance(), avoid={name: [zone]}, steps=2))
     assert [one["hide"] for one in data["avoided"]] == ["side 7"]
     back = layout_from_json(data, parts, [side()], job_digest="d")
     assert written(back) == data
@@ -174,10 +174,10 @@ def test_a_zone_kept_clear_goes_with_the_layouts_file_and_still_holds_there() ->
 def test_a_layout_kept_as_it_was_no_longer_keeps_the_zones_of_its_own_nest_clear() -> None:
     parts = order(3)
     name, zone = zone_to_avoid("1900, 600, 40", [side()])  # where nothing would lie anyhow
-    first = nest_on(parts, [side()], Clearance(), avoid={name: [zone]}, steps=60)
+    first = resume(parts, [side()], Clearance(), avoid={name: [zone]}, steps=60)
     assert first.avoided
     start = start_from_json(written(first), parts, [side()], job_digest="d")
-    made = nest_on(parts, [side()], Clearance(), start=start, steps=1)
+    made = resume(parts, [side()], Clearance(), start=start, steps=1)
     assert made.placed == first.placed
     assert made.avoided == ()
     assert "avoided" not in written(made)
@@ -206,23 +206,23 @@ def test_a_zone_must_say_which_hide_and_lie_on_it_clear_of_what_is_locked() -> N
         zone_to_avoid("5,5,5", [BEND, side()])
     name, zone = zone_to_avoid("bent: 5,5,5", [BEND])
     with pytest.raises(NestError, match="no hide named bent; there are: bend"):
-        nest_on(order(1), [BEND], Clearance(), avoid={name: [zone]})
+        resume(order(1), [BEND], Clearance(), avoid={name: [zone]})
     with pytest.raises(NestError, match="is not on bend"):
-        nest_on(order(1), [BEND], Clearance(), avoid={"bend": [zone_to_avoid("5000,5,5", [BEND])[1]]})
+        resume(order(1), [BEND], Clearance(), avoid={"bend": [zone_to_avoid("5000,5,5", [BEND])[1]]})
     one = Placed(strap("a"), "bend", Placement(0.0, 90.0, 21.0))
     start = Start((one,), None, job_changed=False)
     name, zone = zone_to_avoid("90,21,5", [BEND])
     with pytest.raises(NestError, match="a/strap is locked there on bend"):
-        nest_on([one.part], [BEND], Clearance(), start=start, avoid={name: [zone]})
+        resume([one.part], [BEND], Clearance(), start=start, avoid={name: [zone]})
 
 
 def test_a_strap_turned_by_hand_stays_within_the_hides_tolerance_or_is_refused() -> None:
     askew = Placed(strap("a"), "bend", Placement(0.02, 90.0, 60.0))
     start = Start((askew,), None, job_changed=False)
     with pytest.raises(NestError, match=r"a/strap: is 1\.146 deg off; must be along bend's strap direction"):
-        nest_on([askew.part], [BEND], Clearance(), start=start)
+        resume([askew.part], [BEND], Clearance(), start=start)
     loose = replace(BEND, tolerance=0.03)
-    made = nest_on([askew.part, strap("b")], [loose], Clearance(), start=start, steps=1)
+    made = resume([askew.part, strap("b")], [loose], Clearance(), start=start, steps=1)
     assert made.placed[0].placement == askew.placement
     # The other finds room beside it along the same direction.
     assert made.placed[1].placement.turn == pytest.approx(0.02)

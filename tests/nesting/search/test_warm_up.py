@@ -14,7 +14,7 @@ import pytest
 from tests.nesting.workshop import side, strap
 
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.search.warm_up import COMPILING, compile_search
 
 FIRST = """
@@ -32,7 +32,7 @@ import sys
 import numpy as np
 from numba.core.registry import CPUDispatcher
 from tests.nesting.workshop import keeper, order, strap
-from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.search.warm_up import compile_search
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.types import Clearance
@@ -51,7 +51,7 @@ flaws = (
     round_flaw(FlawKind.LOOSE, 60, 60, 80),
 )
 hide = Hide("bend 4", np.array([(0, 0), (1400, 0), (1380, 230), (700, 250), (20, 240)]), flaws)
-compile_search(problem_of(order(1), [hide], Clearance()).pieces)
+compile_search(build_problem(order(1), [hide], Clearance()).pieces)
 before = used()
 straps = [strap(f"b{n}", 900.0 + 37 * n) for n in range(10)]
 nest(straps, [hide], steps=205)
@@ -112,7 +112,7 @@ def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
             raise RuntimeError("no compiled object yet")
 
     monkeypatch.setattr("strapwright.nesting.search.warm_up._search_straps", pressed)
-    pieces = problem_of([strap("a")], [side()], Clearance()).pieces
+    pieces = build_problem([strap("a")], [side()], Clearance()).pieces
     with pytest.raises(KeyboardInterrupt):
         compile_search(pieces)
 

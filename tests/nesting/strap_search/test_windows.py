@@ -13,7 +13,7 @@ from tests.nesting.strap_search.test_rows import FLAWS, HIDE, strap
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Problem
 from strapwright.nesting.search.solve import solve
-from strapwright.nesting.strap_search.instance import Laid, Shelves, laid_by, laid_out, shelves_of
+from strapwright.nesting.strap_search.instance import Instance, Rows, build_instance, laid_by, laid_out
 from strapwright.nesting.strap_search.windows import Windows, pushed
 
 
@@ -23,13 +23,13 @@ def belts(count: int = 14, shortest: float = 420.0) -> Problem:
     return Problem(alike, (Ground(HIDE, FLAWS),), 2.0, 2.0)
 
 
-def in_order(shelves: Shelves, seed: int) -> Laid:
+def in_order(shelves: Instance, seed: int) -> Rows:
     numbers = np.random.default_rng(seed)
     n = len(shelves.pieces)
     return laid_by(shelves, numbers.permutation(n), numbers.integers(0, 2, n), numbers.integers(0, 2, n))
 
 
-def worth(shelves: Shelves, laid: Laid) -> float:
+def worth(shelves: Instance, laid: Rows) -> float:
     return float(shelves.value[laid.strap].sum())
 
 
@@ -37,7 +37,7 @@ def worth(shelves: Shelves, laid: Laid) -> float:
 @given(st.integers(0, 10**6), st.sampled_from([420.0, 720.0]), st.sampled_from([0.0, 0.3]))
 def test_every_layout_on_the_way_is_sound(seed: int, shortest: float, heat: float) -> None:
     problem = belts(shortest=shortest)
-    shelves = shelves_of(problem, 0, range(14), ())
+    shelves = build_instance(problem, 0, range(14), ())
     laid = in_order(shelves, seed)
     value = worth(shelves, laid)
     windows = Windows(shelves, np.random.default_rng(seed))
@@ -53,7 +53,7 @@ def test_every_layout_on_the_way_is_sound(seed: int, shortest: float, heat: floa
 @pytest.mark.parametrize("up", [True, False])
 def test_pushed_straps_stay_sound_and_none_goes_the_other_way(up: bool) -> None:
     problem = belts()
-    shelves = shelves_of(problem, 0, range(14), ())
+    shelves = build_instance(problem, 0, range(14), ())
     laid = in_order(shelves, 3)
     moved = pushed(shelves, laid, up=up)
     before = dict(zip(laid.strap.tolist(), laid.row.tolist(), strict=True))
@@ -65,7 +65,7 @@ def test_pushed_straps_stay_sound_and_none_goes_the_other_way(up: bool) -> None:
 
 def test_windows_better_a_poor_layout() -> None:
     problem = belts(shortest=720.0)
-    shelves = shelves_of(problem, 0, range(14), ())
+    shelves = build_instance(problem, 0, range(14), ())
     laid = in_order(shelves, 1)
     value = first = worth(shelves, laid)
     windows = Windows(shelves, np.random.default_rng(0))

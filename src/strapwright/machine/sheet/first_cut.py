@@ -12,13 +12,13 @@ from strapwright.machine.types import FIRST_CUT, CutPath
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from strapwright.machine.hide_pose import Lie
+    from strapwright.machine.hide_pose import HidePose
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.hide.types import Hide
 
 
 def first_cut(
-    hide: Hide, lie: Lie, machine: Machine, kerf: float, *, in_windows: bool
+    hide: Hide, lie: HidePose, machine: Machine, kerf: float, *, in_windows: bool
 ) -> tuple[tuple[CutPath, ...], list[Finding]]:
     """Return the path that squares a hide's raw edge, or a caution where it is left to the maker.
 

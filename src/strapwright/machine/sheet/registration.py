@@ -16,7 +16,7 @@ from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
-from strapwright.machine.hide_pose import Touch, lie_from, touch_findings
+from strapwright.machine.hide_pose import Touch, hide_pose, touch_findings
 from strapwright.machine.sheet.bed import off_bed
 from strapwright.machine.types import HOLE_NAMES, REGISTRATION, CutPath
 from strapwright.parts.part import Operation
@@ -152,7 +152,7 @@ def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) ->
         Touch(before.inverse.apply_to_point(*hole), found[name], f"registration hole {name}")
         for name, hole in zip(HOLE_NAMES, sheet.window.holes, strict=True)
     ]
-    lie = lie_from(touches, 0.9 * _APART, _MOST_DIFFERENCE)
+    lie = hide_pose(touches, 0.9 * _APART, _MOST_DIFFERENCE)
     put = before.inverse.then(lie.placement)
     paths = tuple(replace(path, contour=put.apply(path.contour)) for path in sheet.paths)
     by_part: dict[str, list[CutPath]] = {}

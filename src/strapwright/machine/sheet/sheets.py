@@ -13,7 +13,7 @@ from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.transform import Placement
 from strapwright.geometry.transform import moved as moved_by
-from strapwright.machine.hide_pose import Lie, lie_findings
+from strapwright.machine.hide_pose import HidePose, lie_findings
 from strapwright.machine.sheet.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.first_cut import first_cut
 from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
@@ -73,7 +73,7 @@ class HideSheets:
 
 
 def hide_sheets(
-    hide: Hide, parts: Sequence[LaidPart], machine: Machine, touched: Lie | None = None
+    hide: Hide, parts: Sequence[LaidPart], machine: Machine, touched: HidePose | None = None
 ) -> HideSheets:
     """Return the sheets of one hide.
 
@@ -86,7 +86,7 @@ def hide_sheets(
     Raises:
         PlanError: parts that lie off the bed, one line each, or that cannot be cut in windows.
     """
-    lie = touched or Lie()
+    lie = touched or HidePose()
     laid = [tuple(_paths(part, lie)) for part in parts]
     off = [line for paths in laid for line in off_bed(paths, machine)]
     through = bool(off) and machine.pass_through
@@ -135,16 +135,18 @@ def hide_sheets(
     return HideSheets(sheets, (whole,), bridges, tuple(findings))
 
 
-def _paths(part: LaidPart, lie: Lie) -> list[CutPath]:
+def _paths(part: LaidPart, lie: HidePose) -> list[CutPath]:
     """Return a part's paths where they lie on the bed."""
     put = part.placed.placement.then(lie.placement)
     return [replace(path, contour=put.apply(path.contour)) for path in part.paths]
 
 
-def _drawn_through(hide: Hide, parts: Sequence[LaidPart], machine: Machine, touched: Lie | None) -> Lie:
+def _drawn_through(
+    hide: Hide, parts: Sequence[LaidPart], machine: Machine, touched: HidePose | None
+) -> HidePose:
     """Return how a hide lies that is drawn through along x: touched, as drawn, or to be laid so."""
     turn = -math.remainder(direction_of(hide, [part.placed for part in parts]), math.pi)
-    lie = touched or (Lie(Placement(turn), "laid") if abs(turn) > 1e-9 else Lie())
+    lie = touched or (HidePose(Placement(turn), "laid") if abs(turn) > 1e-9 else HidePose())
     boxes = [path.contour.bounding_box for part in parts for path in _paths(part, lie)]
     low, high = min(box[1] for box in boxes), max(box[3] for box in boxes)
     least, most = machine.window_margin, machine.bed[1] - machine.window_margin
@@ -172,14 +174,14 @@ def _drawn_through(hide: Hide, parts: Sequence[LaidPart], machine: Machine, touc
         return lie
     if inside:
         return lie
-    return Lie(Placement(lie.placement.turn, 0.0, least - low), "laid")
+    return HidePose(Placement(lie.placement.turn, 0.0, least - low), "laid")
 
 
 def _pieces(
     hide: Hide,
     parts: Sequence[LaidPart],
     laid: Sequence[Piece],
-    lie: Lie,
+    lie: HidePose,
     machine: Machine,
     *,
     through: bool,
@@ -227,7 +229,7 @@ def _with_bridges(
     return tuple(paths)
 
 
-def _closed(parts: Sequence[LaidPart], lie: Lie) -> dict[str, Contour]:
+def _closed(parts: Sequence[LaidPart], lie: HidePose) -> dict[str, Contour]:
     """Return each part's outline as it is cut, or as it is drawn where the machine does not cut all of it."""
     found: dict[str, Contour] = {}
     for part in parts:
@@ -238,7 +240,7 @@ def _closed(parts: Sequence[LaidPart], lie: Lie) -> dict[str, Contour]:
 
 
 def _thicknesses(
-    hide: Hide, parts: Sequence[LaidPart], lie: Lie, machine: Machine
+    hide: Hide, parts: Sequence[LaidPart], lie: HidePose, machine: Machine
 ) -> tuple[float, tuple[tuple[float, Contour], ...]]:
     """Return how thick a hide is where it is thickest, and its zones on the bed, for a blade.
 
@@ -261,7 +263,7 @@ def _numbered(
     hide: Hide,
     outlines: Mapping[str, Contour],
     thicknesses: tuple[float, tuple[tuple[float, Contour], ...]],
-    lie: Lie,
+    lie: HidePose,
     reaches: Sequence[Reach],
     places: Sequence[Sequence[tuple[float, float]]],
     machine: Machine,

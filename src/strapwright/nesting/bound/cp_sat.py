@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from strapwright.nesting.bound.lagrangian_bound import best_of, bounds
-from strapwright.nesting.cancellation.stop_flag import Halt
+from strapwright.nesting.cancellation import Halt
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

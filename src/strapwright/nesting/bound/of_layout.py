@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.problem.build import build_problem
 
 if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
@@ -19,7 +19,7 @@ def bound_area(layout: Layout) -> float:
     if layout.bound is not None:
         return max(layout.bound, layout.placed_area)
     parts = [placed.part for placed in layout.placed] + [left.part for left in layout.unplaced]
-    problem = problem_of(parts, layout.hides, layout.clearance)
+    problem = build_problem(parts, layout.hides, layout.clearance)
     placeable = sum(piece.value for piece in problem.pieces if piece.grounds != ())
     return max(min(sum(area_bounds(problem)), placeable), layout.placed_area)
 

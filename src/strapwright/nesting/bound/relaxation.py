@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.cancellation.stop_flag import Halt
+    from strapwright.nesting.cancellation import Halt
     from strapwright.nesting.problem.types import Piece, Problem
 
     Floats = NDArray[np.float64]

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.bound.cp_sat import least_height, settled
 from strapwright.nesting.bound.relaxation import lines_of, most_value
-from strapwright.nesting.cancellation.interrupt import broken_off
-from strapwright.nesting.cancellation.stop_flag import Halt
+from strapwright.nesting.cancellation import Halt, broken_off
 
 if TYPE_CHECKING:
     from collections.abc import Callable

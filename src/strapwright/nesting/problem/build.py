@@ -28,7 +28,7 @@ _FAR = 1e5
 """Further than any part reaches, mm."""
 
 
-def problem_of(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearance) -> Problem:
+def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clearance) -> Problem:
     """Return what is to be nested; each ground is its hide turned so that straps lie along x.
 
     Args:
@@ -73,7 +73,7 @@ def with_finer_outlines(problem: Problem, parts: Sequence[Part], chord: float) -
     """Return a problem whose pieces are nearer to their round parts.
 
     Args:
-        problem: as :func:`problem_of` gives it; its grounds may stand in another order.
+        problem: as :func:`build_problem` gives it; its grounds may stand in another order.
         parts: the parts it was made of.
         chord: the greatest error of an outline, mm.
     """

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.cancellation.interrupt import noting_ctrl_c
+from strapwright.nesting.cancellation import noting_ctrl_c
 from strapwright.nesting.search.objective import fewest_at_best
 from strapwright.nesting.search.solve import Solution, solve
 from strapwright.nesting.search.warm_up import compile_search

@@ -18,7 +18,7 @@ _WANTED = 2.0
 """What one whose strap lies is worth, as a share: more than the same leather in anything else."""
 
 
-def worth_beside(problem: Problem, spots: Sequence[Spot]) -> Problem:
+def keeper_priority(problem: Problem, spots: Sequence[Spot]) -> Problem:
     """Return a problem in which pieces are worth more where their strap lies, and little where it does not.
 
     Args:
@@ -32,7 +32,7 @@ def worth_beside(problem: Problem, spots: Sequence[Spot]) -> Problem:
         >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, whole="belt")
         >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, whole="belt")
         >>> both = Problem((strap, keeper, strap, keeper), ())
-        >>> [p.value for p in worth_beside(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
+        >>> [p.value for p in keeper_priority(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
         [900.0, 200.0, 900.0, 10.0]
     """
     pieces = problem.pieces

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import SAME_LINE
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.cancellation.interrupt import broken_off, deferring_ctrl_c
+from strapwright.nesting.cancellation import broken_off, deferring_ctrl_c
 from strapwright.nesting.hide.backbone import starts_both_ways
 from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
 from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced, Worth
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.problem.build import placement_of, problem_of, with_finer_outlines
+from strapwright.nesting.problem.build import build_problem, placement_of, with_finer_outlines
 from strapwright.nesting.search.both_ways import LAYINGS, laid_both_ways
 from strapwright.nesting.search.both_ways import SHARE as FOR_BACK
 from strapwright.nesting.search.hide_assignment import lots_of, solve_lots
@@ -127,7 +127,7 @@ def nest(
     as_lying, hides = hides, [grain_up(hide) for hide in hides]
 
     def problem_on(grounds: Sequence[Hide]) -> Problem:
-        problem = problem_of(parts, grounds, clearance)
+        problem = build_problem(parts, grounds, clearance)
         return problem if worths is None else valued(problem, worths)
 
     searched = [thinned(hide) for hide in hides]
@@ -158,7 +158,7 @@ def nest(
         """Lay parts on half a hide."""
         if ended() or (steps is None and time.monotonic() - began > time_limit):
             return ()
-        one, each = problem_of(share, [half], clearance), time_limit * FOR_BACK / (double * LAYINGS)
+        one, each = build_problem(share, [half], clearance), time_limit * FOR_BACK / (double * LAYINGS)
         found = solve(one, time_limit=each, steps=steps, seed=seed, prove=False)
         if one.shared is not None:
             fine = with_finer_outlines(one, share, SAME_LINE / 2)

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Part
 
 
-def nest_on(
+def resume(
     parts: Sequence[Part],
     hides: Sequence[Hide],
     clearance: Clearance,

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.bound.runner import Prover
-from strapwright.nesting.cancellation.interrupt import broken_off, noting_ctrl_c
-from strapwright.nesting.search.keeper_priority import worth_beside
+from strapwright.nesting.cancellation import broken_off, noting_ctrl_c
+from strapwright.nesting.search.keeper_priority import keeper_priority
 from strapwright.nesting.shape_search.search import lay_shapes
-from strapwright.nesting.strap_search.instance import laid_lowest, laid_out, shelves_of
+from strapwright.nesting.strap_search.instance import build_instance, laid_lowest, laid_out
 from strapwright.nesting.strap_search.search import Budget, search
 from strapwright.nesting.strap_search.windows import pushed
 
@@ -191,7 +191,7 @@ def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
     with noting_ctrl_c() as interrupted:
         try:
             work.spots += lay_shapes(
-                worth_beside(work.problem, work.spots),
+                keeper_priority(work.problem, work.spots),
                 time_limit=max(work.left - _KEPT, _KEPT),
                 steps=steps,
                 seed=work.seed,
@@ -229,7 +229,7 @@ def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> No
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:
-        shelves = shelves_of(work.problem, ground, left, work.spots)
+        shelves = build_instance(work.problem, ground, left, work.spots)
         for found, value in search(shelves, budget, work.seed):
             if value > worth:
                 best, worth = found, value

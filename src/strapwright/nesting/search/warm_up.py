@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting import UNKEPT
-from strapwright.nesting.cancellation.interrupt import noting_ctrl_c
+from strapwright.nesting.cancellation import noting_ctrl_c
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator

@@ -79,9 +79,9 @@ class Convex:
             pairs: (N, 2), of a form that stays and one that moves.
 
         Returns:
-            Sides as in :class:`strapwright.nesting.shape_search.nfp_cache.Book`, (K, 5); where each polygon
-            ends among them, (N,); and the box about each, (N, 4) mm. It is exact but for a gap's round
-            corners, and never too small.
+            Sides as in :class:`strapwright.nesting.shape_search.nfp_cache.NfpArrays`, (K, 5); where each
+            polygon ends among them, (N,); and the box about each, (N, 4) mm. It is exact but for a gap's
+            round corners, and never too small.
         """
         sides, stops, boxes = convex_no_fits(self._corners, self._ends, pairs, self._gap, self._scale)
         return sides, stops, boxes

@@ -40,7 +40,7 @@ INSIDE, OUTSIDE, EDGE = 0, 1, 2
 """What a cell of the chequer says."""
 
 
-class Book(NamedTuple):
+class NfpArrays(NamedTuple):
     """The arrays the compiled search reads.
 
     A side is five numbers: its start, its way, and one over its length squared. ``pair[f, g]`` is the
@@ -60,7 +60,7 @@ class Book(NamedTuple):
     reach: Any
 
 
-class Sort:
+class PieceGroup:
     """Pieces alike in all that matters on this ground.
 
     Args:
@@ -161,7 +161,7 @@ class Tables:
         taken = sum(abs(signed_area(problem.pieces[spot.piece].outline)) for spot in lying)
         self.area_left = signed_area(self.boundary) - taken
         """Of the ground within its edge, less what lies there already, mm²."""
-        self.sorts: list[Sort] = []
+        self.sorts: list[PieceGroup] = []
         self.form_sort: list[int] = []
         self.form_turn: list[float] = []
         self.paths: list[nofit.Path] = []
@@ -193,7 +193,7 @@ class Tables:
         return self.grid.path(laid(outline, spot))
 
     def _gather(self, wanted: Iterable[int]) -> None:
-        known: dict[object, Sort] = {}
+        known: dict[object, PieceGroup] = {}
         outlines: dict[int, Points] = {}
         for number in wanted:
             piece = self.problem.pieces[number]
@@ -203,12 +203,12 @@ class Tables:
                     if fault := _fault(piece.outline):
                         raise NestError(f"{piece.id}: its outline {fault}; draw it as one simple loop")
                     outlines[piece.shape] = self._fewer(_left_about(piece.outline))
-                known[key] = sort = Sort(piece, outlines[piece.shape])
+                known[key] = sort = PieceGroup(piece, outlines[piece.shape])
                 self._forms(sort, len(self.sorts))
                 self.sorts.append(sort)
             known[key].pieces.append(number)
 
-    def _forms(self, sort: Sort, number: int) -> None:
+    def _forms(self, sort: PieceGroup, number: int) -> None:
         looks: set[object] = set()
         for turn in sort.piece.turns:
             path = self.grid.path(turned(sort.outline, turn))
@@ -222,7 +222,7 @@ class Tables:
             self.form_turn.append(turn)
             self.paths.append(path)
 
-    def need(self, sorts: Iterable[int]) -> Book:
+    def need(self, sorts: Iterable[int]) -> NfpArrays:
         """Work out what is still missing for some sorts to lie beside each other, and return the book."""
         forms = [form for sort in dict.fromkeys(sorts) for form in self.sorts[sort].forms]
         with self._lock:
@@ -232,7 +232,7 @@ class Tables:
             self._find_pairs(roomy, roomy)
             return self.book()
 
-    def need_beside(self, lying: Iterable[int], sort: int) -> Book:
+    def need_beside(self, lying: Iterable[int], sort: int) -> NfpArrays:
         """Work out what is missing for a sort to be laid beside forms that lie, and return the book.
 
         Args:
@@ -243,10 +243,10 @@ class Tables:
             self._find_pairs(sorted(set(lying)), self.roomy(sort))
             return self.book()
 
-    def book(self) -> Book:
+    def book(self) -> NfpArrays:
         """Return the arrays as they stand."""
         ranges = self._ranges.rows
-        return Book(
+        return NfpArrays(
             self._pair,
             ranges[:, 0],
             ranges[:, 1],

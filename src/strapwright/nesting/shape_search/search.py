@@ -14,7 +14,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from strapwright.core.errors import NestError
-from strapwright.nesting.cancellation.interrupt import broken_off
+from strapwright.nesting.cancellation import broken_off
 from strapwright.nesting.shape_search.bottom_left import LEAN, by_value, filled, spots_of
 from strapwright.nesting.shape_search.exchange import Found, Search
 from strapwright.nesting.shape_search.nfp_cache import Tables

@@ -37,7 +37,7 @@ _HALVINGS = 14
 
 
 @dataclass(frozen=True, eq=False)
-class Shelves:
+class Instance:
     """What the search works on.
 
     Args:
@@ -74,7 +74,7 @@ class Shelves:
         return int(self.table.low.shape[1])
 
 
-def shelves_of(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequence[Spot]) -> Shelves:
+def build_instance(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequence[Spot]) -> Instance:
     """Make pieces and a ground ready.
 
     Args:
@@ -96,7 +96,7 @@ def _ready(
     gap: float,
     margin: float,
     lying: tuple[tuple[Piece, Spot], ...],
-) -> Shelves:
+) -> Instance:
     """Return pieces and a ground made ready, kept: a search begins where its first layout was made."""
     makes, forms, by_shape = forms_of(chosen, gap)
     step = best_step([make.height for make in makes], gap)
@@ -123,11 +123,11 @@ def _ready(
     )
     value = np.array([piece.value for piece in chosen])
     turns = np.array(first_and_last, np.int64)
-    return Shelves(0, tuple(range(len(chosen))), makes, forms, table, gap, value, turns, numbers)
+    return Instance(0, tuple(range(len(chosen))), makes, forms, table, gap, value, turns, numbers)
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
+class Rows:
     """Straps that lie, in arrays of one length.
 
     Args:
@@ -144,15 +144,15 @@ class Laid:
     x: Floats
     side: Ints
 
-    def only(self, chosen: Ints) -> Laid:
+    def only(self, chosen: Ints) -> Rows:
         """Return some of them, by their places."""
-        return Laid(
+        return Rows(
             self.strap[chosen], self.form[chosen], self.row[chosen], self.x[chosen], self.side[chosen]
         )
 
-    def joined(self, other: Laid) -> Laid:
+    def joined(self, other: Rows) -> Rows:
         """Return these and others."""
-        return Laid(
+        return Rows(
             np.concatenate([self.strap, other.strap]),
             np.concatenate([self.form, other.form]),
             np.concatenate([self.row, other.row]),
@@ -161,7 +161,7 @@ class Laid:
         )
 
 
-def below(shelves: Shelves, ceiling: int) -> Shelves:
+def below(shelves: Instance, ceiling: int) -> Instance:
     """Return straps and a ground of which only what lies below a row may be used."""
     table = shelves.numbers
     low, high = table.low.copy(), table.high.copy()
@@ -173,7 +173,7 @@ def below(shelves: Shelves, ceiling: int) -> Shelves:
     return replace(shelves, numbers=table._replace(following=following, low=low, high=high))
 
 
-def laid_by(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> Laid:
+def laid_by(shelves: Instance, order: Ints, turn: Ints, side: Ints) -> Rows:
     """Return what an order lays.
 
     Args:
@@ -185,7 +185,7 @@ def laid_by(shelves: Shelves, order: Ints, turn: Ints, side: Ints) -> Laid:
     return stacked(shelves.turns, shelves.numbers, order, turn, side)
 
 
-def laid_lowest(shelves: Shelves, order: Ints) -> Laid:
+def laid_lowest(shelves: Instance, order: Ints) -> Rows:
     """Return what an order lays where each strap takes the turn in which it lies lowest.
 
     Args:
@@ -206,22 +206,22 @@ def laid_lowest(shelves: Shelves, order: Ints) -> Laid:
     return laid
 
 
-def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> Laid:
+def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> Rows:
     """Return what an order lays of straps with these forms, (straps, 2), where a table says there is room."""
     n = len(order)
     form, row, put = (np.empty(n, np.int64) for _ in range(3))
     x = np.empty(n)
     count = stack(order, turn, side, 0, forms, table, form, row, x, put)
     strap = order[put[:count]]
-    return Laid(strap, form[:count].copy(), row[:count].copy(), x[:count].copy(), side[strap])
+    return Rows(strap, form[:count].copy(), row[:count].copy(), x[:count].copy(), side[strap])
 
 
-def laid_out(shelves: Shelves, laid: Laid) -> list[Spot]:
+def laid_out(shelves: Instance, laid: Rows) -> list[Spot]:
     """Return straps as spots, every one slid down and aside as far as it goes."""
     laid = laid.only(np.argsort(laid.row, kind="stable"))
     table = shelves.table
     at = [
-        _Lying(int(strap), int(form), float(x), table.y0 + int(row) * table.step)
+        Slot(int(strap), int(form), float(x), table.y0 + int(row) * table.step)
         for strap, form, row, x in zip(laid.strap, laid.form, laid.row, laid.x, strict=True)
     ]
     drop = 0.0
@@ -239,7 +239,7 @@ def laid_out(shelves: Shelves, laid: Laid) -> list[Spot]:
 
 
 @dataclass(frozen=True)
-class _Lying:
+class Slot:
     """A strap, the form it takes, and the lower left corner of its box, mm."""
 
     strap: int
@@ -248,7 +248,7 @@ class _Lying:
     y: float
 
 
-def _aligned(shelves: Shelves, at: list[_Lying]) -> list[_Lying]:
+def _aligned(shelves: Instance, at: list[Slot]) -> list[Slot]:
     """Return straps pushed as far as they go to one side, the one to which less has to move.
 
     What they leave then lies together, as a hand would have it.
@@ -264,7 +264,7 @@ def _aligned(shelves: Shelves, at: list[_Lying]) -> list[_Lying]:
     return min(sides, key=lambda side: side[0])[1]
 
 
-def _slid_down(shelves: Shelves, one: _Lying, others: Sequence[_Lying], way: float, to_right: bool) -> _Lying:
+def _slid_down(shelves: Instance, one: Slot, others: Sequence[Slot], way: float, to_right: bool) -> Slot:
     """Return a strap as low as it goes between its rows, at most ``way`` lower."""
     best = one
     free, taken = one.y, max(one.y - way, shelves.table.y0 - shelves.table.step)
@@ -274,11 +274,11 @@ def _slid_down(shelves: Shelves, one: _Lying, others: Sequence[_Lying], way: flo
         if x is None:
             taken = y
         else:
-            free, best = y, _Lying(one.strap, one.form, x, y)
+            free, best = y, Slot(one.strap, one.form, x, y)
     return best
 
 
-def _place(shelves: Shelves, one: _Lying, y: float, others: Sequence[_Lying], to_right: bool) -> float | None:
+def _place(shelves: Instance, one: Slot, y: float, others: Sequence[Slot], to_right: bool) -> float | None:
     """Return the x of a strap's left end at any height beside those that lie, or None."""
     form = shelves.forms[one.form]
     make = shelves.makes[form.make]
@@ -311,7 +311,7 @@ def _place(shelves: Shelves, one: _Lying, y: float, others: Sequence[_Lying], to
     return best
 
 
-def _forbidden(shelves: Shelves, one: _Lying, y: float, other: _Lying) -> tuple[float, float] | None:
+def _forbidden(shelves: Instance, one: Slot, y: float, other: Slot) -> tuple[float, float] | None:
     """Return the x of its left end at which a strap at a height is too near another, or None."""
     own, theirs = shelves.forms[one.form], shelves.forms[other.form]
     a, b = shelves.makes[own.make], shelves.makes[theirs.make]

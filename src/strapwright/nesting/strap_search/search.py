@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.strap_search.anneal import TIE, anneal
-from strapwright.nesting.strap_search.instance import Laid, below, laid_by
+from strapwright.nesting.strap_search.instance import Rows, below, laid_by
 from strapwright.nesting.strap_search.windows import Windows, pushed
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.strap_search.instance import Shelves
+    from strapwright.nesting.strap_search.instance import Instance
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -99,7 +99,7 @@ class Chain:
     state: NDArray[np.uint64]
 
 
-def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, float]]:
+def search(shelves: Instance, budget: Budget, seed: int) -> Iterator[tuple[Rows, float]]:
     """Yield the best layout found after each step, with its worth.
 
     Args:
@@ -130,18 +130,18 @@ def search(shelves: Shelves, budget: Budget, seed: int) -> Iterator[tuple[Laid, 
             yield from _lowered(shelves, budget, best[0], numbers, pool)
 
 
-def _best_of(shelves: Shelves, chains: Sequence[Chain]) -> tuple[Laid, float]:
+def _best_of(shelves: Instance, chains: Sequence[Chain]) -> tuple[Rows, float]:
     best = max(chains, key=lambda chain: chain.worth)
     return laid_by(shelves, *best.best), best.worth
 
 
-def _changed(windows: Windows, one: tuple[Laid, float], heat: float) -> tuple[Laid, float]:
+def _changed(windows: Windows, one: tuple[Rows, float], heat: float) -> tuple[Rows, float]:
     return windows.changed(*one, heat)
 
 
 def _annealed(
-    shelves: Shelves, budget: Budget, chains: Sequence[Chain], pool: ThreadPoolExecutor, everything: float
-) -> Iterator[tuple[Laid, float]]:
+    shelves: Instance, budget: Budget, chains: Sequence[Chain], pool: ThreadPoolExecutor, everything: float
+) -> Iterator[tuple[Rows, float]]:
     """Yield the best layout found after each step of annealing, and its worth, until everything lies."""
     mean, tries, best = shelves.mean, TRIES, _best_of(shelves, chains)
     while best[1] < everything and (spent := budget.spent) < _FIRST:
@@ -160,12 +160,12 @@ def _annealed(
 
 
 def _lowered(
-    shelves: Shelves,
+    shelves: Instance,
     budget: Budget,
-    laid: Laid,
+    laid: Rows,
     numbers: Sequence[np.random.Generator],
     pool: ThreadPoolExecutor,
-) -> Iterator[tuple[Laid, float]]:
+) -> Iterator[tuple[Rows, float]]:
     """Yield a layout of every strap that reaches less and less high, after each step, and its worth.
 
     What reaches above a ceiling is taken out and found room for below it, window by window.
@@ -197,7 +197,7 @@ def _lowered(
         yield laid, everything + TIE * (shelves.rows - top)
 
 
-def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: float) -> None:
+def _step(chain: Chain, *, shelves: Instance, tries: int, heat: float, spare: float) -> None:
     chain.worth = anneal(
         chain.order,
         chain.turn,
@@ -215,7 +215,7 @@ def _step(chain: Chain, *, shelves: Shelves, tries: int, heat: float, spare: flo
     )
 
 
-def _chain(shelves: Shelves, seed: int, number: int, mean: float) -> Chain:
+def _chain(shelves: Instance, seed: int, number: int, mean: float) -> Chain:
     """Return a chain that begins from the best of a few sensible orders."""
     n = len(shelves.pieces)
     numbers = np.random.default_rng([seed, number])

@@ -19,7 +19,7 @@ from strapwright.nesting.strap_search.stack import next_rows, place
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from strapwright.nesting.strap_search.instance import Laid, Shelves
+    from strapwright.nesting.strap_search.instance import Instance, Rows
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -34,7 +34,7 @@ _HOT, _COLD, _SPARE = 0.05, 0.01, 0.004
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
 
-def pushed(shelves: Shelves, laid: Laid, *, up: bool) -> Laid:
+def pushed(shelves: Instance, laid: Rows, *, up: bool) -> Rows:
     """Return straps pushed up or down, one after another, each as far as the others let it."""
     order = np.argsort(laid.row, kind="stable")
     out = laid.only(order[::-1] if up else order)
@@ -182,7 +182,7 @@ class Windows:
         numbers: of the random choices.
     """
 
-    def __init__(self, shelves: Shelves, numbers: np.random.Generator) -> None:
+    def __init__(self, shelves: Instance, numbers: np.random.Generator) -> None:
         self._shelves, self._numbers = shelves, numbers
         table = shelves.numbers
         self._mean = shelves.mean
@@ -193,7 +193,7 @@ class Windows:
         np.minimum.at(self._shortest, table.make, table.length)
         self._shortest -= 1e-3
 
-    def changed(self, laid: Laid, worth: float, heat: float) -> tuple[Laid, float]:
+    def changed(self, laid: Rows, worth: float, heat: float) -> tuple[Rows, float]:
         """Return a layout changed in one window, and what it is worth; the same where it lost too much.
 
         Args:
@@ -215,7 +215,7 @@ class Windows:
         may_lose = heat * self._mean * float(numbers.exponential())
         return (whole, value) if value >= worth - may_lose - 1e-6 else (laid, worth)
 
-    def _filled(self, around: Laid, window: Laid) -> Laid:
+    def _filled(self, around: Rows, window: Rows) -> Rows:
         """Return what the window holds best: its own straps and those that found no place, laid anew."""
         shelves, table = self._shelves, self._shelves.numbers
         _runs_beside(

@@ -1,15 +1,20 @@
-"""Ctrl-C during a search: noted, so that work ends where it may, with the best so far whole."""
+"""Breaking off: Ctrl-C noted during a search, and the flag that ends compiled code and the solver."""
 
 from __future__ import annotations
 
 import signal
 import threading
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from types import FrameType
+
+_AGAIN = 0.05
+"""Seconds after which a solver that may have begun meanwhile is told again."""
 
 _BROKEN_OFF: Final = threading.Event()
 """Set by Ctrl-C while it is deferred; one for the process, as the signal is."""
@@ -67,3 +72,29 @@ def noting_ctrl_c() -> Iterator[Callable[[], bool]]:
         yield pressed.is_set
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+class Halt:
+    """An order that is given once and holds.
+
+    Example:
+        >>> from threading import Thread
+        >>> halt, thread = Halt(), Thread()
+        >>> halt.end(thread)
+        >>> bool(halt.given[0])
+        True
+    """
+
+    def __init__(self) -> None:
+        self.given = np.zeros(1, dtype=np.bool_)
+        """Looked at by compiled code, (1,)."""
+        self.solver: Any = None
+        """The solver at work, if any."""
+
+    def end(self, thread: threading.Thread) -> None:
+        """Give the order, and return once a thread has heard it."""
+        self.given[0] = True
+        while thread.is_alive():
+            if (solver := self.solver) is not None:
+                solver.stop_search()
+            thread.join(_AGAIN)

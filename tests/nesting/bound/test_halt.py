@@ -14,10 +14,10 @@ from tests.nesting.workshop import strap
 from strapwright.nesting.bound.cp_sat import settled
 from strapwright.nesting.bound.relaxation import lines_of, most_value
 from strapwright.nesting.bound.runner import Prover
-from strapwright.nesting.cancellation.stop_flag import Halt
+from strapwright.nesting.cancellation import Halt
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.reasons import Reasons
 from strapwright.nesting.search.solve import solve
@@ -76,7 +76,7 @@ def test_reasons_of_many_lengths_scan_a_hide_once_for_a_make(monkeypatch):
     monkeypatch.setattr(Edges, "scan", lambda self, *given: scans.append(given[2:4]) or scan(self, *given))
     hide = Hide("bend", np.array([(0, 0), (1100, 0), (1100, 300), (0, 300)], float))
     parts = [strap(f"b{n}", 1000.0 + 5 * n) for n in range(40)]
-    problem = problem_of(parts, [hide], Clearance())
+    problem = build_problem(parts, [hide], Clearance())
     reasons = Reasons(problem, [hide], ())
     told = [reasons.of(part, n) for n, part in enumerate(parts)]
     assert len(scans) < 10

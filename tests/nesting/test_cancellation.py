@@ -14,7 +14,7 @@ import pytest
 from tests.nesting.search.test_hide_assignment import BOARDS, PARTS
 from tests.nesting.workshop import order, side
 
-from strapwright.nesting.cancellation.interrupt import broken_off, deferring_ctrl_c
+from strapwright.nesting.cancellation import broken_off, deferring_ctrl_c
 from strapwright.nesting.search.nest import nest
 
 HIDES = {
