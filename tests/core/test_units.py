@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strapwright.core.errors import UnitError
-from strapwright.core.units import MM_PER_INCH, format_length, parse_angle, parse_length, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import MM_PER_INCH, format_length, parse_angle, parse_length
 
 LENGTH = 'a length such as "44 mm" or "1 3/4 in"'
 THICKNESS = 'a thickness such as "3.6 mm" or "9 oz"'

@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
     from pathlib import Path
-    from typing import Literal
 
     from strapwright.core.findings import Finding
+    from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
@@ -72,7 +72,7 @@ def card(
     machine_minutes: float | None = None,
     kerf: float | None = None,
     accept_fume_risk: bool = False,
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
     brief: bool = False,
     font: Path | None = None,
 ) -> BenchCard:
@@ -201,12 +201,13 @@ def keep_record(
     import datetime
 
     from strapwright.files.atomic_write import file_safe, write_whole
+    from strapwright.files.read import read_bytes
     from strapwright.write.as_made_record import INDEX, claimed_folder, record_index
 
     day = today or datetime.date.today()
     job_file = "job.csv" if job_path.suffix.lower() == ".csv" else "job.toml"
     contents = _inputs(job_path, job, catalogue, layout, machine)
-    contents |= {job_file: _bytes_of(job_path), **_made(job, made)}
+    contents |= {job_file: read_bytes(job_path), **_made(job, made)}
     kept, hide_files = _kept_hides(hides)
     contents |= kept
     stem = file_safe(job.name or job_path.stem)
@@ -245,20 +246,21 @@ def _inputs(
 ) -> dict[str, bytes]:
     """Return the other files the job was made from, by the name they are kept under."""
     from strapwright.core.errors import OutputError
+    from strapwright.files.read import read_bytes
     from strapwright.job.catalogue.file import own_catalogues
 
     found: dict[str, bytes] = {}
     for number, own in enumerate((catalogue,) if catalogue else own_catalogues(job_path), 1):
-        found[f"catalogue-as-given{f'-{number}' if number > 1 else ''}.toml"] = _bytes_of(own)
+        found[f"catalogue-as-given{f'-{number}' if number > 1 else ''}.toml"] = read_bytes(own)
     if job.shared_file:
         if _outside(job.shared_file):
             raise OutputError(
                 f"{job.shared_file}: outside the CSV file's folder; move it there to keep a record"
             )
-        found[job.shared_file] = _bytes_of(job_path.parent / job.shared_file)
+        found[job.shared_file] = read_bytes(job_path.parent / job.shared_file)
     found |= {name: source.encode() for name, source in job.sketches.items()}
     if layout is not None:
-        found["layout.json"] = _bytes_of(layout)
+        found["layout.json"] = read_bytes(layout)
     if machine:
         from strapwright.machine.profile.machine import profile_text
 
@@ -280,12 +282,14 @@ def _kept_hides(hides: Sequence[Path]) -> tuple[dict[str, bytes], list[str]]:
     Raises:
         OutputError: a hide's file names another by its whole path, which a record cannot keep.
     """
+    from strapwright.files.read import read_bytes
+
     kept: dict[str, bytes] = {}
     names: list[str] = []
     for number, hide in enumerate(hides, 1):
         beside = _named_by(hide)
         up = max((PurePath(name).parts.count("..") for name in beside), default=0)
-        mine = {_within("/".join(["hide"] * up + [hide.name])): _bytes_of(hide)}
+        mine = {_within("/".join(["hide"] * up + [hide.name])): read_bytes(hide)}
         mine |= {_within("/".join(["hide"] * up + [name])): content for name, content in beside.items()}
         taken = {name.casefold(): content for name, content in kept.items()}
         clash = any(
@@ -307,7 +311,7 @@ def _within(name: str) -> str:
 def _named_by(hide: Path) -> dict[str, bytes]:
     """Return the drawing or the stations a hide's TOML file names, by the path it names them by."""
     from strapwright.core.errors import OutputError
-    from strapwright.files.read import read_toml
+    from strapwright.files.read import read_bytes, read_toml
 
     if hide.suffix.lower() != ".toml":
         return {}
@@ -322,14 +326,5 @@ def _named_by(hide: Path) -> dict[str, bytes]:
                 f'{hide}: hide.{key}: found the whole path "{name}", which a record cannot keep; put that '
                 "file beside the hide's and name it without a folder"
             )
-        found[os.path.normpath(name)] = _bytes_of(hide.parent / name)
+        found[os.path.normpath(name)] = read_bytes(hide.parent / name)
     return found
-
-
-def _bytes_of(path: Path) -> bytes:
-    from strapwright.core.errors import FileProblems
-
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise FileProblems((f"{path}: cannot be read: {(error.strerror or str(error)).lower()}",)) from error

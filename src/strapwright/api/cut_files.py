@@ -17,8 +17,8 @@ from strapwright.machine.hide_pose import touch_at
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
-    from typing import Literal
 
+    from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
     from strapwright.machine.cut_plan import CutPlan
@@ -94,7 +94,7 @@ def write(
     stem: str,
     *,
     findings: Sequence[Finding] = (),
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
 ) -> CutFiles:
     """Return a plan's files as text, each read back and checked; nothing is on disk yet."""
     from strapwright.write.cut_files import write_plan
@@ -122,7 +122,7 @@ def cut(
     steps: int | None = None,
     seed: int = 0,
     aim: Aim = "fewest",
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
     progress: Callable[[NestProgress], None] | None = None,
     stage: Callable[[str], None] | None = None,
 ) -> Cut:

@@ -10,8 +10,8 @@ from strapwright.core.errors import PlanError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from typing import Literal
 
+    from strapwright.core.units import Units
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.test_pieces.kerf_record import Measured, Readings
@@ -94,7 +94,7 @@ def kerf_coupon(
     *,
     formats: Sequence[str] = (),
     accept_fume_risk: bool = False,
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
 ) -> Coupon:
     """Return a machine's kerf test piece and its files, each read back and proven.
 
@@ -147,7 +147,7 @@ def kerf_trial(
     passes: int | None = None,
     formats: Sequence[str] = (),
     accept_fume_risk: bool = False,
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
 ) -> TrialFiles:
     """Return the trial of a leather new to a machine and its files, each read back and proven.
 

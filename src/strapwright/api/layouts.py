@@ -153,17 +153,16 @@ def layout_svg(drafted: Draft, layout: Layout) -> str:
 
 def remnant_files(layout: Layout) -> dict[str, str]:
     """Return a hide file for every remnant a layout leaves, by file name."""
+    from strapwright.core.text import numbered
     from strapwright.nesting.stock.remnant import remnants_of
     from strapwright.nesting.stock.remnant_file import remnant_to_toml
 
     texts: dict[str, str] = {}
     for remnant in remnants_of(layout):
-        wanted = name = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
-        count = 1
-        while f"{name}.toml".casefold() in {taken.casefold() for taken in texts}:
-            count += 1
-            name = f"{wanted}-{count}"
-        texts[f"{name}.toml"] = remnant_to_toml(remnant)
+        wanted = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
+        taken = {name.casefold() for name in texts}
+        free = next(name for name in numbered(wanted) if f"{name}.toml".casefold() not in taken)
+        texts[f"{free}.toml"] = remnant_to_toml(remnant)
     return texts
 
 

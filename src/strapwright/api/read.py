@@ -35,15 +35,14 @@ def read_hides(paths: Sequence[Path]) -> tuple[Hide, ...]:
     """
     from dataclasses import replace
 
+    from strapwright.core.text import numbered
+
     hides: list[Hide] = []
     for path in paths:
         hide = read_hide(path)
         taken = {other.name for other in hides}
-        name, count = hide.name, 1
-        while name in taken:
-            count += 1
-            name = f"{hide.name} {count}"
-        hides.append(replace(hide, name=name))
+        free = next(name for name in numbered(hide.name, " ") if name not in taken)
+        hides.append(replace(hide, name=free))
     return tuple(hides)
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strapwright.core.errors import OutputError, ProofError, SendError
+from strapwright.core.errors import OutputError, ProofError, SendError, os_reason
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -54,7 +53,7 @@ def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Senda
     try:
         text = file.read_text("utf-8")
     except (OSError, ValueError) as error:
-        raise SendError(f"{file}: cannot be read: {_reason(error)}") from error
+        raise SendError(f"{file}: cannot be read: {os_reason(error)}") from error
     if file.suffix.casefold() != ".nc" and not copy:
         raise SendError(f"{file}: only G-code (.nc) is sent over a serial line; copy others with --to")
     if not is_ours(file):
@@ -139,7 +138,7 @@ def send(
         try:
             line = serial.Serial(port, machine.serial.baud, timeout=0.02, write_timeout=0, exclusive=True)
         except (OSError, ValueError) as error:
-            raise SendError(f"port {port} cannot be opened: {_reason(error)}; {_ports()}") from error
+            raise SendError(f"port {port} cannot be opened: {os_reason(error)}; {_ports()}") from error
         with line:
             stream = Stream(line, machine.serial, lines, patience)
             stream.run(progress=progress, key=key, signalled=signalled)
@@ -172,11 +171,6 @@ def copy_to(file: Path, folder: Path, machine: Machine, *, force: bool = False) 
         raise OutputError(f"{target}: is the file itself; name another folder")
     write_whole({target: file.read_bytes()}, force=force)
     return target
-
-
-def _reason(error: Exception) -> str:
-    number = getattr(error, "errno", None)
-    return (os.strerror(number) if number else str(error)).casefold()
 
 
 def _ports() -> str:

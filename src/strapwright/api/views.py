@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.api.layouts import layout_svg
 from strapwright.core.errors import OutputError
@@ -11,6 +11,7 @@ from strapwright.core.notebook import drawn_by
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
     from strapwright.machine.cut_plan import CutPlan
@@ -36,7 +37,7 @@ def picture_kind(path: Path) -> str:
 
 
 def drawing(
-    drafted: Draft, kind: str = ".svg", *, units: Literal["mm", "in"] = "mm", ends_only: bool = False
+    drafted: Draft, kind: str = ".svg", *, units: Units = "mm", ends_only: bool = False
 ) -> str | bytes:
     """Return the dimensioned drawing of a draft.
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import BenchCard
+    from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
 
 
@@ -97,7 +98,7 @@ def command(
     accept_fume_risk: bool,
     catalogue: Path | None,
     partial: bool,
-    units: str,
+    units: Units,
     as_json: bool,
     force: bool,
 ) -> None:
@@ -124,7 +125,7 @@ def command(
         machine_minutes=machine_minutes,
         kerf=kerf,
         accept_fume_risk=accept_fume_risk,
-        units="in" if units == "in" else "mm",
+        units=units,
         brief=brief,
         font=font,
     )
@@ -175,7 +176,7 @@ def _check_names(job: Path, outs: tuple[Path, ...], bom: Path | None) -> None:
         raise click.UsageError(f"{bom} is the job itself; choose another name for the bill")
 
 
-def _report(made: BenchCard, written: list[Path], units: str) -> None:
+def _report(made: BenchCard, written: list[Path], units: Units) -> None:
     from strapwright.cli.terminal.report import print_findings, print_table
 
     bill = made.bill

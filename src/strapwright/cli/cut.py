@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from strapwright.api import Cut
     from strapwright.api.layouts import Aim
     from strapwright.cli.terminal.options import Touched
+    from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
@@ -112,7 +113,7 @@ def command(
     steps: int | None,
     aim: Aim,
     catalogue: Path | None,
-    units: str,
+    units: Units,
     as_json: bool,
     force: bool,
 ) -> None:
@@ -169,7 +170,7 @@ def command(
             steps=steps,
             seed=seed,
             aim=aim,
-            units="in" if units == "in" else "mm",
+            units=units,
             progress=progress.nesting,
             stage=progress.stage,
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.cli.terminal.csv_jobs import Asked
+    from strapwright.core.units import Units
     from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
     from strapwright.job.strap_draft import StrapDraft
@@ -77,7 +78,7 @@ def command(
     good: Path | None,
     bad: Path | None,
     as_json: bool,
-    units: str,
+    units: Units,
     force: bool,
 ) -> None:
     """Compute every belt of JOB: strap, holes, slot, turn-back, keeper, and what to watch.
@@ -96,8 +97,7 @@ def command(
     if drawing is not None:
         from strapwright import api
 
-        told: Literal["mm", "in"] = "in" if units == "in" else "mm"
-        files[drawing] = api.drawing(drafted, api.picture_kind(drawing), units=told, ends_only=ends_only)
+        files[drawing] = api.drawing(drafted, api.picture_kind(drawing), units=units, ends_only=ends_only)
     _write(files, force=force)
     if as_json:
         from strapwright.cli.terminal.report import print_json
@@ -158,7 +158,7 @@ def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
     return drafted.as_json() | ({"ends": ends_json(drafted.parts)} if ends_only else {})
 
 
-def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> None:
+def _report(drafted: Draft, units: Units, *, explain: bool, ends_only: bool) -> None:
     from strapwright.cli.terminal.report import length, print_findings, print_table
     from strapwright.job.grading import grouped, told
 
@@ -174,7 +174,7 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
     if ends:
         print_table(f"buckle ends and keepers, {places}", _END, ends)
     _print_leather(drafted, units)
-    _print_datum(drafted, "in" if units == "in" else "mm")
+    _print_datum(drafted, units)
     if explain:
         for group in groups:
             shown: set[Step] = set()
@@ -193,11 +193,11 @@ def _report(drafted: Draft, units: str, *, explain: bool, ends_only: bool) -> No
                 say(f"  {line}")
     if ends_only:
         print_ends(drafted.parts, units)
-    print_straps(drafted.straps, "in" if units == "in" else "mm", explain=explain)
+    print_straps(drafted.straps, units, explain=explain)
     print_findings(told(drafted), units=units)
 
 
-def _print_datum(drafted: Draft, units: Literal["mm", "in"]) -> None:
+def _print_datum(drafted: Draft, units: Units) -> None:
     """Print where the holes are measured to, and how sure that and the girths are."""
     from strapwright.cli.terminal.report import few
     from strapwright.core.units import format_length
@@ -233,7 +233,7 @@ def _shares(belt: BeltDraft) -> str:
     return "\n".join([f"{strain} = {fold_strain(t, r):.0%}", *draw_lines(belt.posts), ""])
 
 
-def _print_leather(drafted: Draft, units: str) -> None:
+def _print_leather(drafted: Draft, units: Units) -> None:
     """Print each thickness at the edges, in ounces too, with the edge beveler that suits it."""
     from strapwright.cli.terminal.report import few
     from strapwright.trade.choice import side_by_side
@@ -274,7 +274,7 @@ _RUN = ("size", "belt", "made", "blank", "hole in use", "waist or girth", "keepe
 _END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fasteners", "keeper", "join")
 
 
-def _strap(belt: BeltDraft, units: str) -> list[str]:
+def _strap(belt: BeltDraft, units: Units) -> list[str]:
     from strapwright.cli.terminal.report import length
 
     got, holes = belt.figures, belt.strap.holes
@@ -294,7 +294,7 @@ def _strap(belt: BeltDraft, units: str) -> list[str]:
     ]
 
 
-def _run_title(group: Sequence[BeltDraft], units: str) -> str:
+def _run_title(group: Sequence[BeltDraft], units: Units) -> str:
     """Return what the sizes of a run share, over the table of what differs."""
     from strapwright.cli.terminal.report import length
 
@@ -309,7 +309,7 @@ def _run_title(group: Sequence[BeltDraft], units: str) -> str:
     )
 
 
-def _size(belt: BeltDraft, units: str) -> list[str]:
+def _size(belt: BeltDraft, units: Units) -> list[str]:
     from strapwright.cli.terminal.report import length
 
     got, keeper = belt.figures, belt.keeper
@@ -324,7 +324,7 @@ def _size(belt: BeltDraft, units: str) -> list[str]:
     ]
 
 
-def _diameters(end: BuckleEnd, units: Literal["mm", "in"]) -> str:
+def _diameters(end: BuckleEnd, units: Units) -> str:
     """Return the fastener holes' diameter; where there are several, each with the rows that have it."""
     from strapwright.drawing.text import figure
 
@@ -332,7 +332,7 @@ def _diameters(end: BuckleEnd, units: Literal["mm", "in"]) -> str:
     return "\n".join(d if len(shown) < 2 else f"{' '.join(names)} {d}" for d, names in shown.items())
 
 
-def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
+def _end(belt: BeltDraft, units: Units, run: str) -> list[str]:
     from strapwright.cli.terminal.report import length
 
     got, end = belt.figures, belt.strap.buckle_end
@@ -351,14 +351,14 @@ def _end(belt: BeltDraft, units: str, run: str) -> list[str]:
         else "none",
         "\n".join(rows) or "stitched",
         str(len(end.fastener_centres)),
-        _diameters(end, "in" if units == "in" else "mm"),
+        _diameters(end, units),
         "\n".join(posts) or "none",
         f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
         keeper.join if keeper else "",
     ]
 
 
-def print_ends(pieces: Sequence[Part], units: str) -> None:
+def print_ends(pieces: Sequence[Part], units: Units) -> None:
     """Print the end pieces: where on the strap each lies and what is made in it.
 
     Args:
@@ -378,7 +378,7 @@ def print_ends(pieces: Sequence[Part], units: str) -> None:
     print_table(f"ends only, to try in scrap, {units}", _COLUMNS, rows)
 
 
-def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, explain: bool) -> None:
+def print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -> None:
     """Print what was worked out of straps that are no belts; nothing where there are none.
 
     Args:
@@ -419,7 +419,7 @@ def print_straps(straps: Sequence[StrapDraft], units: Literal["mm", "in"], *, ex
                     say(f"  {line}")
 
 
-def _lines(strap: StrapDraft, units: Literal["mm", "in"]) -> list[list[str]]:
+def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
     """Return a line for each end; a sketch has one."""
     from strapwright.cli.terminal.report import length
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from strapwright.core.units import Units
     from strapwright.nesting.stock.folder import Stock, Stocked
 
 
@@ -45,7 +46,7 @@ def command(
     strap_width: float,
     margin: float,
     out: Path | None,
-    units: str,
+    units: Units,
     as_json: bool,
     force: bool,
 ) -> None:
@@ -110,13 +111,13 @@ def _telling() -> Iterator[Callable[[Path], None]]:
         yield lambda path: status.update(f"reading {path.name}")
 
 
-def _report(stock: Stock, strap_width: float, units: str) -> None:
+def _report(stock: Stock, strap_width: float, units: Units) -> None:
     from strapwright.cli.terminal.report import length, print_findings, print_table
     from strapwright.core.units import format_length
     from strapwright.drawing.stock.hide_sheet import longest_text
 
     inches = units == "in"
-    said_in: Literal["mm", "in"] = "in" if inches else "mm"
+    said_in: Units = "in" if inches else "mm"
     per, unit = (304.8**2, "sq ft") if inches else (1e6, "m²")
     digits = 1 if inches else 3
     rows = [

@@ -16,7 +16,7 @@ from typing import Any, Final
 import click
 
 from strapwright import __version__
-from strapwright.core.errors import StrapwrightError
+from strapwright.core.errors import StrapwrightError, os_reason
 from strapwright.core.text import printable_lines
 
 COMMANDS = (
@@ -92,7 +92,7 @@ class _Commands(click.Group):
                 raise  # who reads has seen enough, as in `| head`: click ends in silence
             # What is left in the stream must not fail once more as the program ends.
             sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
-            click.echo(f"error: cannot print: {(error.strerror or str(error)).lower()}", err=True)
+            click.echo(f"error: cannot print: {os_reason(error)}", err=True)
             ctx.exit(1)
 
 

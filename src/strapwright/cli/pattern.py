@@ -21,6 +21,7 @@ from strapwright.cli.terminal.report import say
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.write.pattern.pattern import Pattern
 
@@ -79,7 +80,7 @@ def command(
     catalogue: Path | None,
     partial: bool,
     as_json: bool,
-    units: str,
+    units: Units,
     force: bool,
 ) -> None:
     """Print the straps and keepers of JOB at true size: cut them out, lay them on leather, and mark.
@@ -98,7 +99,7 @@ def command(
         whole=not ends,
         belts=belts,
         correct=correct,
-        units="in" if units == "in" else "mm",
+        units=units,
         font=font,
         layout=read_layout(asked.draft, layout_file, hides),
     )
@@ -114,7 +115,7 @@ def command(
     asked.tell_bad()
 
 
-def _report(made: Pattern, units: str, out: Path) -> None:
+def _report(made: Pattern, units: Units, out: Path) -> None:
     from strapwright.cli.terminal.report import length, print_findings, print_table
 
     rows = [

@@ -6,6 +6,8 @@ Only the command line turns an error into an exit status.
 
 from __future__ import annotations
 
+import os
+
 from strapwright.core.text import printable, printable_lines
 
 
@@ -21,6 +23,17 @@ class StrapwrightError(Exception):
 
     def __init__(self, message: str = "") -> None:
         super().__init__(printable_lines(message))
+
+
+def os_reason(error: Exception) -> str:
+    """Return why the operating system refused something, in its words and small letters.
+
+    Example:
+        >>> os_reason(FileNotFoundError(2, "No such file or directory"))
+        'no such file or directory'
+    """
+    number = getattr(error, "errno", None)
+    return (os.strerror(number) if number else str(error)).lower()
 
 
 class UnitError(StrapwrightError, ValueError):

@@ -11,11 +11,10 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from strapwright.core.text import printable
-from strapwright.core.units import lengths_in
+from strapwright.core.units import Units, lengths_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from typing import Literal
 
 
 class Severity(StrEnum):
@@ -63,7 +62,7 @@ class Finding:
         about = f"{self.subject}: " if self.subject else ""
         return f"{self.severity}: {about}{self.what} {self.do}"
 
-    def in_units(self, units: Literal["mm", "in"]) -> Finding:
+    def in_units(self, units: Units) -> Finding:
         """Return the finding with its lengths in these units; those that differ stay different throughout."""
         what, _, do = lengths_in(f"{self.what}\n{self.do}", units).partition("\n")
         return replace(self, what=what, do=do)

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 import html
+from itertools import count
+from typing import TYPE_CHECKING, Final
 from unicodedata import category
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+MOST_SHOWN: Final = 60
+"""Longest text of a user's shown whole in a message, characters."""
 
 
 def escape(text: str, *, quote: bool = False) -> str:
@@ -35,10 +43,12 @@ def one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def printable(text: str) -> str:
+def printable(text: str, *, spaces: bool = True) -> str:
     r"""Return text with control characters and line ends escaped: it stays one line and moves no cursor.
 
-    Spaces of any width stay, the no-break space between a figure and its unit among them.
+    Args:
+        text: any.
+        spaces: spaces of any width stay, the no-break space between a figure and its unit among them.
 
     Example:
         >>> printable("a\x1b[2J\u2028b"), printable("Žofie 3\u2009×\u20095")
@@ -46,9 +56,45 @@ def printable(text: str) -> str:
     """
     if text.isprintable():
         return text
-    return "".join(c if c.isprintable() or category(c) == "Zs" else ascii(c)[1:-1] for c in text)
+    return "".join(c if c.isprintable() or (spaces and category(c) == "Zs") else ascii(c)[1:-1] for c in text)
+
+
+def numbered(name: str, between: str = "-") -> Iterator[str]:
+    """Yield a name, then the same with 2, 3 and so on behind it: the first that is not taken is free.
+
+    Example:
+        >>> next(name for name in numbered("side") if name not in {"side", "side-2"})
+        'side-3'
+    """
+    yield name
+    for number in count(2):
+        yield f"{name}{between}{number}"
 
 
 def printable_lines(text: str) -> str:
     """Return text of several lines, each made `printable`."""
     return "\n".join(map(printable, text.split("\n")))
+
+
+def quoted(value: object) -> str:
+    """Show a found value on one line, as a file would hold it: text in quotes, and not too long.
+
+    Example:
+        >>> quoted("abc"), quoted(True), quoted(2.5), quoted({"a": 1})
+        ('"abc"', 'true', '2.5', 'a table')
+    """
+    if isinstance(value, str):
+        kept = value if len(value) <= MOST_SHOWN else value[: MOST_SHOWN - 3] + "…"
+        kept = kept.replace("\\", "\\\\").replace('"', '\\"')
+        return f'"{printable(kept, spaces=False)}"'
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value) if abs(value) < 10**15 else "a huge number"
+    if isinstance(value, float):
+        return repr(value)
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return "a list" if value else "an empty list"
+    return "nothing" if value is None else f"a {type(value).__name__}"

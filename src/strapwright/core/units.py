@@ -8,18 +8,22 @@ import unicodedata
 from typing import TYPE_CHECKING, Final, Literal
 
 from strapwright.core.errors import UnitError
+from strapwright.core.text import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+Units = Literal["mm", "in"]
+"""What lengths are shown in to people; inside, and in files for machines, they are mm."""
+
 MM_PER_INCH: Final = 25.4
 """Exact by definition."""
 
+MM_PER_FOOT: Final = 304.8
+"""Exact too, and not the float that twelve times the inch comes to."""
+
 MM_PER_OUNCE: Final = MM_PER_INCH / 64
 """Leather's ounce as a thickness: 1/64 in, 0.396875 mm."""
-
-MOST_SHOWN: Final = 60
-"""Longest text of a user's shown whole in a message, characters."""
 
 A_LENGTH: Final = 'a length such as "44 mm" or "1 3/4 in"'
 A_THICKNESS: Final = 'a thickness such as "3.6 mm" or "9 oz"'
@@ -137,7 +141,7 @@ def parse_angle(value: str | float) -> float:
     return math.radians(number)
 
 
-def format_length(mm: float, unit: Literal["mm", "in"] = "mm", finest: int = 32) -> str:
+def format_length(mm: float, unit: Units = "mm", finest: int = 32) -> str:
     """Write a length for a person to read.
 
     Args:
@@ -166,7 +170,7 @@ def format_length(mm: float, unit: Literal["mm", "in"] = "mm", finest: int = 32)
     return f"{'-' if inches < 0 else ''}{text} in"
 
 
-def lengths_in(text: str, unit: Literal["mm", "in"]) -> str:
+def lengths_in(text: str, unit: Units) -> str:
     """Return a sentence with its lengths in mm told in another unit.
 
     Lengths of one sentence that differ stay different: the fractions get finer, and then decimals. A post
@@ -240,30 +244,6 @@ def percent_beyond(share: float, limit: float) -> str:
     """
     digits = max(0, len(f"{limit * 100:.6g}".partition(".")[2]))
     return f"{beyond(share * 100, limit * 100, digits)}%"
-
-
-def quoted(value: object) -> str:
-    """Show a found value on one line, as a file would hold it: text in quotes, and not too long.
-
-    Example:
-        >>> quoted("abc"), quoted(True), quoted(2.5), quoted({"a": 1})
-        ('"abc"', 'true', '2.5', 'a table')
-    """
-    if isinstance(value, str):
-        kept = value if len(value) <= MOST_SHOWN else value[: MOST_SHOWN - 3] + "…"
-        kept = kept.replace("\\", "\\\\").replace('"', '\\"')
-        return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in kept) + '"'
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int):
-        return str(value) if abs(value) < 10**15 else "a huge number"
-    if isinstance(value, float):
-        return repr(value)
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list | tuple):
-        return "a list" if value else "an empty list"
-    return "nothing" if value is None else f"a {type(value).__name__}"
 
 
 def _refusal(value: object, expected: str, why: str = "") -> UnitError:

@@ -12,7 +12,7 @@ from strapwright.drawing.text import figure, text_width, wrapped
 from strapwright.files.atomic_write import MARK
 
 if TYPE_CHECKING:
-    from typing import Literal
+    from strapwright.core.units import Units
 
 WIDTH: Final = 1000.0
 MARGIN: Final = 36.0
@@ -108,7 +108,7 @@ def heading(board: Board, name: str, facts: str, y: float) -> float:
     return y
 
 
-def with_unit(mm: float, units: Literal["mm", "in"]) -> str:
+def with_unit(mm: float, units: Units) -> str:
     """Return a length as on a dimension line, with its unit."""
     return f"{figure(mm, units)} {units}"
 
@@ -130,7 +130,7 @@ def finding(board: Board, severity: str, text: str, y: float) -> float:
     return y - 12
 
 
-def foot(board: Board, y: float, units: Literal["mm", "in"]) -> float:
+def foot(board: Board, y: float, units: Units) -> float:
     """Draw legend and reading note; return the drawing's height, px."""
     board.line(MARGIN, y, WIDTH - MARGIN, y, "rule")
     y += 24

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.core.findings import Finding, Severity
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
@@ -14,7 +14,6 @@ from strapwright.trade.punches import AWL_HOLE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from typing import Literal
 
     from strapwright.job.draft import Draft
     from strapwright.job.strap_draft import StrapDraft
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from strapwright.parts.buckle_end import BuckleEnd
     from strapwright.parts.part import Feature, Part
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from strapwright.core.units import format_length
-
-if TYPE_CHECKING:
-    from typing import Literal
-
+from strapwright.core.units import Units, format_length
 
 _THIN: Final = frozenset(" \N{NO-BREAK SPACE}',./:;IJ\\ijl|·′’")
 
@@ -159,7 +155,7 @@ def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[
     return [*lines, line] if line else lines
 
 
-def figure(mm: float, units: Literal["mm", "in"], *, exact: bool = False, finest: int = 32) -> str:
+def figure(mm: float, units: Units, *, exact: bool = False, finest: int = 32) -> str:
     """Return a length as a bare figure, as it stands on a dimension line.
 
     Args:

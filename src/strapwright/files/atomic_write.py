@@ -8,8 +8,8 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.errors import OutputError
-from strapwright.files.journal import Change, Transaction, commit, real_path, reason, settle
+from strapwright.core.errors import OutputError, os_reason
+from strapwright.files.journal import Change, Transaction, commit, real_path, settle
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -219,7 +219,7 @@ def _refusal(target: Path, path: Path, content: bytes, *, force: bool, remedy: s
     try:
         old = target.read_bytes()
     except OSError as error:
-        return f"{path}: exists and cannot be read: {reason(error)}; choose another name"
+        return f"{path}: exists and cannot be read: {os_reason(error)}; choose another name"
     known = _lines_of(target.parent)
     if force or old == content or _is_sealed(old) or _line(target.name, old) in known:
         return ""

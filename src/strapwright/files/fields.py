@@ -11,15 +11,8 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError, core_schema
 
 from strapwright.core.errors import UnitError
-from strapwright.core.units import (
-    A_LENGTH,
-    A_THICKNESS,
-    AN_ANGLE,
-    format_length,
-    parse_angle,
-    parse_length,
-    quoted,
-)
+from strapwright.core.text import quoted
+from strapwright.core.units import A_LENGTH, A_THICKNESS, AN_ANGLE, format_length, parse_angle, parse_length
 
 if TYPE_CHECKING:
     from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler

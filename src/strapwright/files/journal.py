@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.errors import OutputError
+from strapwright.core.errors import OutputError, os_reason
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -137,12 +137,7 @@ def real_path(path: Path) -> Path:
     try:
         return Path(os.path.realpath(path))
     except (OSError, ValueError) as error:
-        raise OutputError(f"{path}: cannot be written: {reason(error)}") from error
-
-
-def reason(error: Exception) -> str:
-    """Return why the system refused something, in its words."""
-    return (getattr(error, "strerror", None) or str(error)).lower()
+        raise OutputError(f"{path}: cannot be written: {os_reason(error)}") from error
 
 
 @dataclass(frozen=True)
@@ -533,4 +528,4 @@ def _named(path: Path) -> Iterator[None]:
     except OutputError:
         raise
     except OSError as error:
-        raise OutputError(f"{path}: cannot be written: {reason(error)}") from error
+        raise OutputError(f"{path}: cannot be written: {os_reason(error)}") from error

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Union, get_arg
 
 from pydantic import BaseModel
 
-from strapwright.core.units import MOST_SHOWN, quoted
+from strapwright.core.text import MOST_SHOWN, quoted
 from strapwright.files.fields import Measure
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import tomllib
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import FileProblems
+from strapwright.core.errors import FileProblems, os_reason
 from strapwright.core.units import beyond
 from strapwright.files.journal import settle
 
@@ -51,7 +51,7 @@ def read_text(path: Path, *, limit_mb: float) -> str:
             data = stream.read(int(limit_mb * 1e6) + 1)
             size = max(len(data), path.stat().st_size)
     except OSError as error:
-        raise _problem(path, f"cannot be read: {_reason(error)}") from error
+        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
     if size > limit_mb * 1e6:
         raise _problem(
             path,
@@ -113,6 +113,18 @@ def _with_comma(text: str, place: str) -> str:
     return f"; write {found[2]}.{found[3]}, or a length in quotation marks with its unit: {in_quotes}"
 
 
+def read_bytes(path: Path) -> bytes:
+    """Return a file's bytes.
+
+    Raises:
+        FileProblems: it cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
+
+
 def digest_of(path: Path) -> str:
     """Return the SHA-256 of a file's bytes, as 64 hex digits.
 
@@ -126,7 +138,7 @@ def digest_of(path: Path) -> str:
             while chunk := stream.read(_CHUNK):
                 digest.update(chunk)
     except OSError as error:
-        raise _problem(path, f"cannot be read: {_reason(error)}") from error
+        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
     return digest.hexdigest()
 
 
@@ -140,7 +152,7 @@ def _check_regular(path: Path) -> None:
     except NotADirectoryError:
         raise _problem(path, "no such file: a part of the path is a file, not a folder") from None
     except (OSError, ValueError) as error:  # ValueError: a NUL in the name
-        raise _problem(path, f"cannot be read: {_reason(error)}") from error
+        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
     if stat.S_ISDIR(mode):
         raise _problem(path, "found a folder, expected a file")
     if not stat.S_ISREG(mode):
@@ -157,12 +169,7 @@ def _near(path: Path) -> str:
 
 
 def _problem(path: Path, text: str) -> FileProblems:
-    name = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in str(path))
-    return FileProblems((f"{name}: {text}",))
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or str(error)).lower()
+    return FileProblems((f"{path}: {text}",))
 
 
 def _first_line(text: str) -> str:

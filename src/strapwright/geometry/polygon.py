@@ -104,6 +104,18 @@ def _corners(contour: Contour, tolerance: float, convex: float) -> NDArray[np.fl
     return points if contour.closed else np.vstack([points, contour.ends[-1:]])
 
 
+def signed_area(points: NDArray[np.float64]) -> float:
+    """Return the area inside corners, mm²; positive where they run counter-clockwise.
+
+    Example:
+        >>> signed_area(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0]]))
+        6.0
+    """
+    p = points - points[0]
+    q = np.roll(p, -1, axis=0)
+    return float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum()) / 2
+
+
 def turned(points: NDArray[np.float64], turn: float) -> NDArray[np.float64]:
     """Return points turned about the origin by ``turn`` radians, (N, 2) mm.
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, Literal, Protocol
 
 from strapwright.core.errors import SendError
+from strapwright.core.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -175,7 +176,7 @@ def _seconds(lines: Sequence[str]) -> list[float]:
     feed, scale = 0.0, 1.0
     taken = []
     for line in lines:
-        scale = 25.4 if line == "G20" else scale
+        scale = MM_PER_INCH if line == "G20" else scale
         words = {letter: float(value) for letter, value in _WORD.findall(line)}
         feed = words.pop("F", feed)
         before = dict(at)

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
-from strapwright.core.units import MM_PER_OUNCE, format_length
+from strapwright.core.units import MM_PER_OUNCE, Units, format_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,7 +36,7 @@ def ounces(thickness: float) -> float:
     return thickness / MM_PER_OUNCE
 
 
-def side_by_side(thickness: float, units: Literal["mm", "in"] = "mm") -> str:
+def side_by_side(thickness: float, units: Units = "mm") -> str:
     """Return a thickness as a shop and a calliper say it, to 0.1 mm and to the half ounce.
 
     Args:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-INCH = 25.4
+from strapwright.core.units import MM_PER_INCH
 
 GIRTH_UNCERTAINTY = 10.0
 """How far a girth, taped or computed, may be off, mm either way (an estimate, until real belts are measured).
@@ -197,7 +197,7 @@ def size_from_trousers(size_inches: float) -> float:
         >>> size_from_trousers(34)
         914.4
     """
-    return (size_inches + 2) * INCH
+    return (size_inches + 2) * MM_PER_INCH
 
 
 def last_hole_to_tip(width: float) -> float:

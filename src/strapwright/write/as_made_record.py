@@ -9,9 +9,10 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Final
 
 from strapwright import __version__
-from strapwright.core.errors import OutputError
+from strapwright.core.errors import OutputError, os_reason
+from strapwright.core.text import numbered
 from strapwright.files.atomic_write import MARK, sealed
-from strapwright.files.journal import reason, settle
+from strapwright.files.journal import settle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -40,22 +41,19 @@ def claimed_folder(shelf: Path, stem: str, day: date, digest: str) -> Iterator[t
     Raises:
         OutputError: it cannot be made.
     """
-    name = f"{day.isoformat()}-{digest[:8]}"
-    folder, number = shelf / stem / name, 1
-    for other in folder.parent.glob("*/"):
+    folder = parent = shelf / stem
+    for other in parent.glob("*/"):
         settle(other)
-    earlier = sorted(path.parent.name for path in folder.parent.glob(f"*/{INDEX}"))
+    earlier = sorted(path.parent.name for path in parent.glob(f"*/{INDEX}"))
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        while True:
-            try:
+        parent.mkdir(parents=True, exist_ok=True)
+        for name in numbered(f"{day.isoformat()}-{digest[:8]}"):
+            folder = parent / name
+            with suppress(FileExistsError):
                 folder.mkdir()
                 break
-            except FileExistsError:
-                number += 1
-                folder = shelf / stem / f"{name}-{number}"
     except OSError as error:
-        raise OutputError(f"{folder}: cannot be made: {reason(error)}") from error
+        raise OutputError(f"{folder}: cannot be made: {os_reason(error)}") from error
     try:
         yield folder, earlier
     except BaseException:

@@ -6,7 +6,7 @@ import shlex
 from typing import TYPE_CHECKING
 
 from strapwright.core.text import one_line
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.test_pieces.blade_coupon import offsets_tried
 from strapwright.machine.test_pieces.coupon import LADDER, PITCH, STRIPS, comb_across_y, cross_of, hole_drawn
@@ -16,8 +16,6 @@ from strapwright.write.cut_sheet import depth_lines, setup_lines
 from strapwright.write.formats.header import kerf_words
 
 if TYPE_CHECKING:
-    from typing import Literal
-
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.trade.leather import Tannage
@@ -27,7 +25,7 @@ def measuring_lines(
     machine: Machine,
     tannage: Tannage,
     thickness: float | None,
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
     *,
     blade_test: bool = False,
 ) -> tuple[str, ...]:
@@ -83,7 +81,7 @@ def measuring_lines(
     )
 
 
-def _more_to_measure(machine: Machine, units: Literal["mm", "in"]) -> tuple[tuple[str, ...], str]:
+def _more_to_measure(machine: Machine, units: Units) -> tuple[tuple[str, ...], str]:
     """Say what else is measured where the piece has it, and return the options it is recorded by."""
     lines: list[str] = []
     given = ""
@@ -102,7 +100,7 @@ def _more_to_measure(machine: Machine, units: Literal["mm", "in"]) -> tuple[tupl
     return tuple(lines), given
 
 
-def _blade_line(machine: Machine, units: Literal["mm", "in"]) -> str:
+def _blade_line(machine: Machine, units: Units) -> str:
     """Say how a blade's offset is found."""
     tried = ", ".join(format_length(offset, units) for offset in offsets_tried(machine))
     return (
@@ -118,7 +116,7 @@ def coupon_sheet(
     plan: CutPlan,
     tannage: Tannage,
     thickness: float | None,
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
     *,
     blade_test: bool = False,
 ) -> str:

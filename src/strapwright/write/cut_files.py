@@ -14,9 +14,9 @@ from strapwright.write.proof.windows import prove_windows
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
-    from typing import Literal
 
     from strapwright.core.findings import Finding
+    from strapwright.core.units import Units
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.write.proof.read_back import Proof
@@ -60,7 +60,7 @@ def write_plan(
     stem: str,
     *,
     findings: Sequence[Finding] = (),
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
 ) -> CutFiles:
     """Return a plan's files, each read back and proven.
 

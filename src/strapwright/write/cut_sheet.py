@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import told_together
 from strapwright.core.text import one_line
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock, together
 from strapwright.machine.hide_pose import MOST_APART
@@ -23,7 +23,6 @@ from strapwright.write.formats.header import advance_words, hole_words, holes_to
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Literal
 
     from strapwright.core.findings import Finding
     from strapwright.machine.cut_plan import CutPlan
@@ -41,7 +40,7 @@ _WIDTH: Final = 100
 """Sentences are broken so that a sheet prints upright, in characters."""
 
 
-def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequence[Finding] = ()) -> str:
+def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = ()) -> str:
     """Return a plan as plain text for the bench.
 
     Args:
@@ -93,7 +92,7 @@ def cut_sheet(plan: CutPlan, units: Literal["mm", "in"] = "mm", findings: Sequen
     return "\n".join([*lines, "", MARK, ""])
 
 
-def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> list[str]:
+def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
     machine = plan.machine
     placed = [
         *_place_lines(sheet, machine),
@@ -247,7 +246,7 @@ def _touching_steps(sheet: CutSheet, machine: Machine) -> list[str]:
     ]
 
 
-def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> list[str]:
+def setup_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
     """Return what is set and looked at before a sheet is run, each to be ticked.
 
     Source: common practice. How far a laser's focus may be out is its manual's to say; 1 mm is from memory.
@@ -294,7 +293,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Literal["mm", "in"]) -> l
     ]
 
 
-def depth_lines(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"]) -> list[str]:
+def depth_lines(sheet: CutSheet, machine: Machine, units: Units) -> list[str]:
     """Say how deep a knife goes and in how many passes; nothing where only a plotter is driven."""
     blade = machine.blade
     if blade is None or ("hpgl" in machine.formats and "gcode" not in machine.formats):

@@ -6,7 +6,7 @@ import shlex
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.text import one_line
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.kerf.readings import drive_words
 from strapwright.parts.part import Operation
@@ -14,8 +14,6 @@ from strapwright.trade.safety import cautions
 from strapwright.write.formats.gcode import z_zero_words
 
 if TYPE_CHECKING:
-    from typing import Literal
-
     from strapwright.machine.test_pieces.trial import Cell, Trial
     from strapwright.trade.leather import Tannage
 
@@ -67,7 +65,7 @@ def trial_lines(trial: Trial, *, one_by_one: bool) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def setting_words(cell: Cell, units: Literal["mm", "in"] = "mm") -> tuple[str, str]:
+def setting_words(cell: Cell, units: Units = "mm") -> tuple[str, str]:
     """Return how a square is cut, in two words: its speed, and its power or depth."""
     setting = cell.setting
     if setting.power_percent is not None:
@@ -80,7 +78,7 @@ def trial_sheet(
     trial: Trial,
     tannage: Tannage,
     thickness: float,
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
     *,
     one_by_one: bool = False,
 ) -> str:

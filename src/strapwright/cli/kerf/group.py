@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import click
 
@@ -22,6 +22,8 @@ from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strapwright.core.units import Units
 
 _EXAMPLES = """Example: strapwright kerf coupon --machine my-laser.toml --out coupon"""
 
@@ -66,7 +68,7 @@ def coupon(
     out: Path,
     formats: tuple[str, ...],
     accept_fume_risk: bool,
-    units: str,
+    units: Units,
     as_json: bool,
     force: bool,
 ) -> None:
@@ -82,9 +84,8 @@ def coupon(
     from strapwright.write.coupon_sheet import measuring_lines
 
     machine, tannage = api.read_machine(machine_name), Tannage(material)
-    told: Literal["mm", "in"] = "in" if units == "in" else "mm"
     made = api.kerf_coupon(
-        machine, tannage, thickness, formats=formats, accept_fume_risk=accept_fume_risk, units=told
+        machine, tannage, thickness, formats=formats, accept_fume_risk=accept_fume_risk, units=units
     )
     written = api.write_files(out, made.files.texts, force=force)
     if as_json:
@@ -124,7 +125,7 @@ def coupon(
         *(("file" if k else "files", str(path)) for k, path in enumerate(written)),
     ]
     print_table(f"kerf test piece for {machine.name}", ("", ""), rows)
-    lines = measuring_lines(machine, tannage, thickness, told, blade_test=made.blade_test)
+    lines = measuring_lines(machine, tannage, thickness, units, blade_test=made.blade_test)
     for number, line in enumerate(lines, 1):
         say(f"{number}. {line}")
     say("At the machine: " + " ".join(cautions(machine.kind)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import click
 
@@ -21,6 +21,8 @@ from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strapwright.core.units import Units
 
 
 def _figures(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
@@ -112,7 +114,7 @@ def trial(
     out: Path,
     formats: tuple[str, ...],
     accept_fume_risk: bool,
-    units: str,
+    units: Units,
     as_json: bool,
     force: bool,
 ) -> None:
@@ -129,7 +131,6 @@ def trial(
     if thickness is None:
         raise click.UsageError("give --thickness: as measured on the leather the grid is cut from")
     machine, tannage = api.read_machine(machine_name), Tannage(material)
-    told: Literal["mm", "in"] = "in" if units == "in" else "mm"
     made = api.kerf_trial(
         machine,
         tannage,
@@ -140,7 +141,7 @@ def trial(
         passes=passes,
         formats=formats,
         accept_fume_risk=accept_fume_risk,
-        units=told,
+        units=units,
     )
     written = api.write_files(out, made.files.texts, force=force)
     cells = made.trial.cells
@@ -173,7 +174,7 @@ def trial(
     from strapwright.cli.terminal.report import print_findings, print_table
 
     print_findings(made.trial.plan.findings)
-    rows = [(str(cell.number), *setting_words(cell, told)) for cell in cells]
+    rows = [(str(cell.number), *setting_words(cell, units)) for cell in cells]
     second = "power" if machine.kind == "laser" else "depth"
     print_table(
         f"trial of {material} {thickness:.4g} mm on {machine.name}", ("square", "speed", second), rows

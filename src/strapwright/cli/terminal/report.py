@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from rich.status import Status
 
     from strapwright.core.findings import Finding
+    from strapwright.core.units import Units
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.search.nest import NestProgress
     from strapwright.nesting.stock.remnant import Remnant
@@ -156,7 +157,7 @@ def _plain(text: str) -> str:
     return escape(printable_lines(text))
 
 
-def print_findings(findings: Sequence[Finding], *, units: str = "mm", stderr: bool = False) -> None:
+def print_findings(findings: Sequence[Finding], *, units: Units = "mm", stderr: bool = False) -> None:
     """Print findings as a table; those that differ only in what they are about, together.
 
     A terminal wraps the sentences in their column; elsewhere each finding stays on one line, to be searched.
@@ -168,9 +169,7 @@ def print_findings(findings: Sequence[Finding], *, units: str = "mm", stderr: bo
 
     told = [
         (str(found.severity), few(subjects), f"{found.what} {found.do}")
-        for found, subjects in told_together(
-            one.in_units("in" if units == "in" else "mm") for one in findings
-        )
+        for found, subjects in told_together(one.in_units(units) for one in findings)
     ]
     if not told:
         return
@@ -298,7 +297,7 @@ def showing_progress(hides: int) -> Iterator[Progress]:
         )
 
 
-def length(mm: float, units: str, digits: int = 1, finest: int = 32) -> str:
+def length(mm: float, units: Units, digits: int = 1, finest: int = 32) -> str:
     """Return a length for a table: mm with so many decimals, or inches as fractions.
 
     Args:

@@ -5,15 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.strap import LEFT, View, draw_strap, scale_and_break
 from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
 from strapwright.drawing.text import Box, figure
 from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
-    from typing import Literal
-
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.draft import BeltDraft
     from strapwright.parts.buckle_end import BuckleEnd
@@ -39,7 +37,7 @@ TIP_WORDS: Final = {
 }
 
 
-def girth_figure(mm: float, units: Literal["mm", "in"]) -> str:
+def girth_figure(mm: float, units: Units) -> str:
     """Return a girth as a bare figure, no finer than a tape shows it.
 
     Example:
@@ -49,12 +47,12 @@ def girth_figure(mm: float, units: Literal["mm", "in"]) -> str:
     return f"{mm:.0f}" if units == "mm" else format_length(mm, "in").removesuffix(" in")
 
 
-def girth_play(units: Literal["mm", "in"]) -> str:
+def girth_play(units: Units) -> str:
     """Return how sure the girths are, in words: "± 10 mm"."""
     return f"± {girth_figure(GIRTH_UNCERTAINTY, units)} {units}"
 
 
-def draw_blank(board: Board, belt: BeltDraft, top: float, units: Literal["mm", "in"]) -> tuple[float, float]:
+def draw_blank(board: Board, belt: BeltDraft, top: float, units: Units) -> tuple[float, float]:
     """Draw a belt's blank with its dimensions.
 
     Args:
@@ -78,9 +76,7 @@ def draw_blank(board: Board, belt: BeltDraft, top: float, units: Literal["mm", "
     return bottom, scale
 
 
-def _dimensions(
-    board: Board, belt: BeltDraft, view: View, highest: float, units: Literal["mm", "in"]
-) -> float:
+def _dimensions(board: Board, belt: BeltDraft, view: View, highest: float, units: Units) -> float:
     got, strap, holes = belt.figures, belt.strap, belt.strap.holes
     upper, lower = view.y(got.width / 2), view.y(-got.width / 2)
     fold, tip, x_last = view.x(0.0), view.x(strap.tip_end), view.x(holes.xs[-1])
@@ -130,7 +126,7 @@ def _dimensions(
     return bottom + 12
 
 
-def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Literal["mm", "in"]) -> list[Along]:
+def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Units) -> list[Along]:
     """Return rows and mates, each measured from the fold on a tier of its own, mirrored about it."""
     end, fold = belt.strap.buckle_end, view.x(0.0)
     start = view.y(max(end.fastener_ys) + max((d / 2 for _, _, d in end.fastener_rows), default=0.0))
@@ -142,12 +138,12 @@ def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Literal["mm
     return wanted
 
 
-def _mate(name: str, mate: float, units: Literal["mm", "in"]) -> tuple[str, ...]:
+def _mate(name: str, mate: float, units: Units) -> tuple[str, ...]:
     told = figure(mate, units)
     return f"{name}′ {told}", f"{name}′{told}"
 
 
-def _tip_length(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:
+def _tip_length(belt: BeltDraft, units: Units) -> tuple[str, ...]:
     """Return the words of the tip's length, which a round or square tip does not need."""
     if belt.tip_shape in ("round", "square"):
         return ()
@@ -156,7 +152,7 @@ def _tip_length(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:
     return f"{words} {length}", f"{words.split()[-1]} {length}", length
 
 
-def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in"]) -> None:
+def _leaders(board: Board, belt: BeltDraft, view: View, units: Units) -> None:
     strap, end, holes = belt.strap, belt.strap.buckle_end, belt.strap.holes
     upper, lower = view.y(strap.width / 2), view.y(-strap.width / 2)
     scale, c = view.scale, math.sqrt(0.5)
@@ -201,7 +197,7 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Literal["mm", "in
         leader(board, x, y, words, places)
 
 
-def fastener_words(end: BuckleEnd, units: Literal["mm", "in"]) -> tuple[str, ...]:
+def fastener_words(end: BuckleEnd, units: Units) -> tuple[str, ...]:
     """Return the fastener holes of an end in words: "8 × ⌀5.5", or each size with the rows that have it.
 
     Args:
@@ -216,7 +212,7 @@ def fastener_words(end: BuckleEnd, units: Literal["mm", "in"]) -> tuple[str, ...
     )
 
 
-def _holes_words(count: int, diameter: float, apart: float, units: Literal["mm", "in"]) -> tuple[str, ...]:
+def _holes_words(count: int, diameter: float, apart: float, units: Units) -> tuple[str, ...]:
     words = f"⌀{figure(diameter, units, exact=True)}"
     if count > 1:
         words = f"{count} × {words}"

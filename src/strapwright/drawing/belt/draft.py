@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import draw_blank
 from strapwright.drawing.belt.ends import draw_ends
 from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH
@@ -37,7 +37,6 @@ from strapwright.job.grading import findings_of, grouped
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from typing import Literal
 
     from strapwright.drawing.dimension_lines import Board
     from strapwright.drawing.pattern_pieces import Order
@@ -45,7 +44,7 @@ if TYPE_CHECKING:
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Part
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 _BETWEEN: Final = 30.0
 """Between the section and the table of holes, px."""

@@ -12,8 +12,8 @@ from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Literal
 
+    from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.draft import BeltDraft
     from strapwright.parts.part import Part
@@ -23,9 +23,7 @@ _TIER: Final = 23.0
 _FIRST_TIER: Final = 20.0
 
 
-def draw_ends(
-    board: Board, belt: BeltDraft, pieces: Sequence[Part], top: float, units: Literal["mm", "in"]
-) -> float:
+def draw_ends(board: Board, belt: BeltDraft, pieces: Sequence[Part], top: float, units: Units) -> float:
     """Draw a belt's end pieces one below the other.
 
     Args:
@@ -43,7 +41,7 @@ def draw_ends(
     return top
 
 
-def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Literal["mm", "in"]) -> float:
+def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Units) -> float:
     x0, low, x1, high = piece.outline.bounding_box
     scale = min(_GREATEST_SCALE, (board.width - LEFT - RIGHT) / (x1 - x0))
     buckle_end = x0 < 0.0
@@ -69,9 +67,7 @@ def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Litera
     return bottom + 12
 
 
-def _buckle_end(
-    board: Board, belt: BeltDraft, piece: Part, view: View, units: Literal["mm", "in"]
-) -> list[Along]:
+def _buckle_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Units) -> list[Along]:
     """Return rows and mates, each on a tier of its own, and the turn-back; draw fold line and leaders."""
     end, fold = belt.strap.buckle_end, view.x(0.0)
     _, low, _, high = piece.outline.bounding_box
@@ -102,9 +98,7 @@ def _buckle_end(
     return wanted
 
 
-def _tip_end(
-    board: Board, belt: BeltDraft, piece: Part, view: View, units: Literal["mm", "in"]
-) -> list[Along]:
+def _tip_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Units) -> list[Along]:
     """Return the last hole to the tip; draw the leader of the holes that lie on the piece."""
     holes = belt.strap.holes
     x0, low, x1, high = piece.outline.bounding_box

@@ -12,14 +12,14 @@ from strapwright.job.folding.fold import fold
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from typing import Literal
 
+    from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
     from strapwright.geometry.side_profile import Height
     from strapwright.job.draft import BeltDraft
     from strapwright.job.folding.fold import Folded
 
-    Units = Literal["mm", "in"]
+    Units = Units
     Point = tuple[float, float]
 
 WIDTH: Final = 470.0

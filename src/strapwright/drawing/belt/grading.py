@@ -22,8 +22,8 @@ from strapwright.drawing.text import Box, figure, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Literal
 
+    from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.draft import BeltDraft
 
@@ -53,7 +53,7 @@ class _Labelled:
     y: float
 
 
-def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Literal["mm", "in"]) -> float:
+def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units) -> float:
     """Draw belts of one run on one another, to one scale, with a table of what differs.
 
     Args:
@@ -193,7 +193,7 @@ def _draw_fan(board: Board, places: Sequence[_Labelled], fan: _Fan, edge: float,
     return far + way * (4 + fan.room)
 
 
-def _table(board: Board, belts: Sequence[BeltDraft], top: float, units: Literal["mm", "in"]) -> float:
+def _table(board: Board, belts: Sequence[BeltDraft], top: float, units: Units) -> float:
     """Write the table in the order the sizes were asked for; return where free room begins below it, px."""
     rows = [_row(belt, units) for belt in belts]
     half = len(rows) if len(rows) <= _LONGEST_BLOCK else (len(rows) + 1) // 2
@@ -212,7 +212,7 @@ def _table(board: Board, belts: Sequence[BeltDraft], top: float, units: Literal[
     return bottom
 
 
-def _row(belt: BeltDraft, units: Literal["mm", "in"]) -> tuple[str, ...]:
+def _row(belt: BeltDraft, units: Units) -> tuple[str, ...]:
     got = belt.figures
     least, most = (girth_figure(girth, units) for girth in sorted(got.girths))
     return belt.run_size, figure(belt.blank_length, units), figure(got.hole_in_use, units), f"{least}–{most}"

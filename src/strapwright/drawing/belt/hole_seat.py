@@ -19,8 +19,8 @@ from strapwright.job.folding.fold import fold
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Literal
 
+    from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
     from strapwright.geometry.side_profile import Height
     from strapwright.job.draft import BeltDraft
@@ -41,7 +41,7 @@ _STEP: Final = 0.4
 _TIER: Final = 20.0
 
 
-def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Literal["mm", "in"]) -> float:
+def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Units) -> float:
     """Draw how a belt closes in its buckle, cut along the strap through the middle of a prong.
 
     The frame lies level; in fact it leans with the strap.

@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.text import figure
 from strapwright.parts.part import Operation
 from strapwright.trade.punches import AWL_HOLE
 
 if TYPE_CHECKING:
-    from typing import Literal
-
     from strapwright.drawing.pattern_pieces import Piece
     from strapwright.parts.part import Feature
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 NEAR: Final = 0.01
 """Holes whose places along a piece differ by less are one row, mm."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.strap import LEFT, View, draw_feature
 from strapwright.drawing.dimension_lines import Along, across, dimensions, number
@@ -12,8 +12,6 @@ from strapwright.drawing.paper import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 from strapwright.drawing.text import Box, figure, wrapped
 
 if TYPE_CHECKING:
-    from typing import Literal
-
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.draft import BeltDraft
     from strapwright.parts.keeper import KeeperStrip
@@ -22,9 +20,7 @@ _NOTES_FROM: Final = 430.0
 """Notes stand beside the keeper from here on, or further right where it is longer, px."""
 
 
-def keeper_and_notes(
-    board: Board, belt: BeltDraft, y: float, scale: float, units: Literal["mm", "in"]
-) -> float:
+def keeper_and_notes(board: Board, belt: BeltDraft, y: float, scale: float, units: Units) -> float:
     """Draw a belt's keeper and write its notes.
 
     Args:
@@ -52,7 +48,7 @@ def keeper_and_notes(
 
 
 def _keeper(
-    board: Board, belt: BeltDraft, keeper: KeeperStrip, y: float, scale: float, units: Literal["mm", "in"]
+    board: Board, belt: BeltDraft, keeper: KeeperStrip, y: float, scale: float, units: Units
 ) -> tuple[float, float]:
     """Draw the keeper strip; return its lower and its right end, px."""
     board.text(f"keeper, make {belt.quantity}, {keeper.join} join", LEFT, y + 17, size=TEXT)
@@ -81,7 +77,7 @@ def _keeper(
     return max(lower + 34, max(box.y1 for box in board.texts)), right
 
 
-def _notes(belt: BeltDraft, units: Literal["mm", "in"]) -> list[str]:
+def _notes(belt: BeltDraft, units: Units) -> list[str]:
     got, keeper = belt.figures, belt.figures.keeper
     notes = ["Grain side up: mark and cut from the grain."]
     if len(got.end.rows) == 1:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import fastener_words
 from strapwright.drawing.belt.strap import (
     BEYOND,
@@ -25,7 +25,6 @@ from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from typing import Literal
 
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.strap_draft import StrapDraft
@@ -40,7 +39,7 @@ _TALLEST: Final = 420.0
 """A sketch is drawn no higher than this, px."""
 
 
-def draw_goods(board: Board, strap: StrapDraft, top: float, units: Literal["mm", "in"]) -> float:
+def draw_goods(board: Board, strap: StrapDraft, top: float, units: Units) -> float:
     """Draw a strap's blank with its dimensions.
 
     Args:
@@ -75,7 +74,7 @@ def draw_goods(board: Board, strap: StrapDraft, top: float, units: Literal["mm",
     return bottom + 12
 
 
-def goods_notes(strap: StrapDraft, units: Literal["mm", "in"]) -> list[str]:
+def goods_notes(strap: StrapDraft, units: Units) -> list[str]:
     """Return what is to be said beside the drawing of a strap: how it is measured and put together."""
     notes = ["Grain side up: mark and cut from the grain."]
     if not strap.ends:
@@ -93,7 +92,7 @@ def goods_notes(strap: StrapDraft, units: Literal["mm", "in"]) -> list[str]:
     return notes
 
 
-def _end_notes(strap: StrapDraft, place: int, units: Literal["mm", "in"]) -> Iterator[str]:
+def _end_notes(strap: StrapDraft, place: int, units: Units) -> Iterator[str]:
     """Yield what is to be said of one end; nothing of a tip."""
     got = strap.ends[place]
     if got is None or not isinstance(strap.made, PlainStrap):
@@ -163,7 +162,7 @@ def _tell_ends(
     made: PlainStrap,
     view: View,
     upper: float,
-    units: Literal["mm", "in"],
+    units: Units,
 ) -> None:
     """Draw each turned end's dimensions above the strap: rows, their mates and the turn-back."""
     wanted: list[Along] = []
@@ -195,7 +194,7 @@ def _tell_below(
     made: PlainStrap,
     view: View,
     lower: float,
-    units: Literal["mm", "in"],
+    units: Units,
 ) -> float:
     """Draw what stands below the strap: fold to fold, the holes, leaders; return how far down it reaches."""
     wanted: list[Along] = []
@@ -230,7 +229,7 @@ def _tell_below(
 
 
 def _holes(
-    made: PlainStrap, row: HoleRow, view: View, lower: float, level: float, units: Literal["mm", "in"]
+    made: PlainStrap, row: HoleRow, view: View, lower: float, level: float, units: Units
 ) -> list[Along]:
     """Return the pitch of a row of holes, and its distance from the end it is measured from."""
     near_first = row.xs[0] < made.span - row.xs[-1]
@@ -253,7 +252,7 @@ def _tell_turned(
     end: TurnedEnd,
     view: View,
     below: list[float],
-    units: Literal["mm", "in"],
+    units: Units,
     *,
     far: bool,
 ) -> None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from strapwright.core.text import escape
-from strapwright.core.units import MM_PER_INCH, format_length
+from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, Units, format_length
 from strapwright.drawing.layout.parts import PATTERNS, Frame, text
 from strapwright.drawing.text import text_width
 from strapwright.files.atomic_write import MARK
@@ -94,14 +94,14 @@ def area_text(mm2: float, inches: bool) -> str:
         >>> area_text(1_544_000, False), area_text(1_544_000, True)
         ('1.544 m²', '16.6 sq ft')
     """
-    return f"{mm2 / 304.8**2:.1f} sq ft" if inches else f"{mm2 / 1e6:.3f} m²"
+    return f"{mm2 / MM_PER_FOOT**2:.1f} sq ft" if inches else f"{mm2 / 1e6:.3f} m²"
 
 
 def figures(one: Stocked, inches: bool) -> list[str]:
     """Return what a maker wants to know of a hide, in short lines."""
     hide = one.hide
     usable = f"{area_text(hide.area, inches)}, {area_text(one.usable, inches)} of it usable"
-    unit: Literal["mm", "in"] = "in" if inches else "mm"
+    unit: Units = "in" if inches else "mm"
     thick = "thickness not measured"
     if hide.thickness is not None:
         thick = f"{format_length(hide.thickness, unit)} thick"
@@ -160,7 +160,7 @@ def _extent(one: Stocked, axis: int) -> float:
 
 def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[str]:
     """Draw the scale bar and what the hatches mean."""
-    mm = 304.8 if inches else 500.0
+    mm = MM_PER_FOOT if inches else 500.0
     bar = mm * scale
     ruler = f"M {_EDGE:g} {y - 5:.2f} v 10 m 0 -5 h {bar:.2f} m 0 -5 v 10"
     out = [

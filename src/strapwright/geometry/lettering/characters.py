@@ -6,7 +6,7 @@ import unicodedata
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.geometry.lettering.strokes import ACCENTS, GLYPHS, SAME
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from strapwright.core.units import format_length, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import format_length
 from strapwright.files.fields import Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict, one_of
 

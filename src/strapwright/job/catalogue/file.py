@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, ValidationInfo
 
-from strapwright.core.errors import FileProblems, OutputError
-from strapwright.core.units import quoted
+from strapwright.core.errors import FileProblems
+from strapwright.core.text import quoted
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.fields import mistake
 from strapwright.files.messages import nearest
-from strapwright.files.read import read_toml
+from strapwright.files.read import read_bytes, read_toml
 from strapwright.files.validate import Strict, schema_of, validate
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.hardware import Fastener, LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
@@ -365,10 +365,7 @@ def _appended(path: Path, name: str, text: str) -> bytes:
     if name in read_catalogue(path).buckles:
         raise FileProblems((f"{path}: found a buckle {quoted(name)} already, expected another name",))
     before = read_toml(path)
-    try:
-        old = path.read_bytes()
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be read: {(error.strerror or str(error)).lower()}") from error
+    old = read_bytes(path)
     end = "\r\n" if b"\r\n" in old else "\n"
     gap = end if not old or old.endswith(b"\n") else 2 * end
     new = old + (gap + text.replace("\n", end)).encode()

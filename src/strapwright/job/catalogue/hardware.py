@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
-from strapwright.core.units import format_length, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import format_length
 from strapwright.files.fields import Measure, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.job.catalogue.leather import Temper

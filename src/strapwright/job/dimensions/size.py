@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.units import MM_PER_INCH
 from strapwright.trade.fold import bend_radius
 from strapwright.trade.sizing import (
-    INCH,
     Seat,
     centre_from_belt_size,
     doubled_room,
@@ -78,7 +78,7 @@ def hole_centres(
         x = work.add(
             "fold to the hole's centre, rule of thumb",
             "x = (trouser size + 2) in",
-            f"({size.trousers:g} + 2) × {INCH:g}",
+            f"({size.trousers:g} + 2) × {MM_PER_INCH:g}",
             size_from_trousers(size.trousers),
         )
         in_use = work.add(

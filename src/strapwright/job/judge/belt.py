@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
-from strapwright.core.units import beyond, percent_beyond
+from strapwright.core.units import MM_PER_INCH, beyond, percent_beyond
 from strapwright.job.dimensions.posts import post_findings
 from strapwright.job.dimensions.size import TIP_PAST_KEEPER, least_to_tip
 from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
@@ -14,7 +14,6 @@ from strapwright.job.judge.strength import choice_findings, strength_findings
 from strapwright.job.judge.unit_slips import belt_slips
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
-from strapwright.trade.sizing import INCH
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -175,7 +174,7 @@ def turn_back_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures) ->
 def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
     if belt.size.trousers is None:
         return
-    inches = got.girth_in_use / INCH
+    inches = got.girth_in_use / MM_PER_INCH
     usual = belt.size.trousers + 2.5
     far = abs(inches - usual) > 1.0
     yield Finding(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from strapwright.core.units import format_length, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import format_length
 from strapwright.files.messages import key_text
 from strapwright.files.validate import attempt
 from strapwright.job.catalogue.buckle import Buckle

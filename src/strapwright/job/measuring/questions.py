@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from pydantic_core import PydanticCustomError
 
-from strapwright.core.units import quoted
+from strapwright.core.text import numbered, quoted
 from strapwright.files.fields import Measure
 from strapwright.files.messages import nearest, place_of
 from strapwright.job.catalogue.buckle import Buckle
@@ -60,15 +60,12 @@ def name_question(buckle: Buckle, taken: Collection[str]) -> Question:
     """
     size = buckle.opening or buckle.for_strap or 0.0
     stem = f"my-{('hook', 'single', 'double')[buckle.prongs]}-{size:.0f}"
-    numbered = (stem if n == 1 else f"{stem}-{n}" for n in range(1, len(taken) + 2))
-    free = next(name for name in numbered if name not in taken)
-
     return Question(
         "name",
         "What should jobs call it?",
         "1 to 40 characters",
         lambda text: check_name(text, taken),
-        default=free,
+        default=next(name for name in numbered(stem) if name not in taken),
     )
 
 

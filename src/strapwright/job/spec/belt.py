@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.files.fields import Count, Measure, NotNumber, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import cannot_be_lettered, unwritable

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any, Final, Literal, get_origin
 
 from pydantic import BaseModel, BeforeValidator
 
-from strapwright.core.units import parse_number, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import parse_number
 from strapwright.files.messages import members, nearest, path_text, unknown_key
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import LEAST_HEIGHT, cannot_be_lettered, unwritable

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
 
 from strapwright.core.errors import FileProblems
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.files.fields import Measure, OneLine, mistake
 from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, schema_of, validate

@@ -9,7 +9,8 @@ from itertools import product
 from typing import TYPE_CHECKING, Final, Literal
 
 from strapwright.core.errors import UnitError
-from strapwright.core.units import MM_PER_INCH, parse_length, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import MM_PER_INCH, parse_length
 from strapwright.files.fields import mistake
 
 if TYPE_CHECKING:

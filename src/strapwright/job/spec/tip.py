@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from strapwright.core.errors import FileProblems
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.files.fields import Measure, mistake
 from strapwright.files.messages import nearest
 from strapwright.files.read import read_text

@@ -6,8 +6,9 @@ import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from strapwright.core.errors import FileProblems, OutputError
+from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import write_whole
+from strapwright.files.read import read_bytes
 from strapwright.machine.profile.machine import is_shipped, machine_from
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def append_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -
     """
     check_own(source)
     path = Path(source)
-    old = _bytes_of(path)
+    old = read_bytes(path)
     text = old.decode("utf-8-sig")
     new_text = appended(text, rows)
     before, after = tomllib.loads(text), tomllib.loads(new_text)
@@ -120,10 +121,3 @@ def _take_over_end(last: Any, table: Any) -> None:
     last.add(tomlkit.nl())
     for item in moved:
         table.add(item)
-
-
-def _bytes_of(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be read: {(error.strerror or str(error)).lower()}") from error

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from strapwright.core.errors import FileProblems
-from strapwright.core.units import MM_PER_INCH, quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import MM_PER_INCH, Units
 from strapwright.files.messages import nearest
 from strapwright.files.read import TOML_LIMIT_MB, digest_of, read_text, read_toml
 from strapwright.files.validate import schema_of, validate
@@ -126,7 +127,7 @@ class Machine:
     digest: str = ""
     origin: Literal["front_left", "front_right", "back_left", "back_right"] = "front_left"
     axes: Axes = Axes(0.0, 0.0, 1, 1)
-    units: Literal["mm", "in"] = "mm"
+    units: Units = "mm"
     rapid_mm_s: float | None = None
     acceleration_mm_s2: float | None = None
     max_power: float | None = None

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
+from strapwright.core.units import Units
 from strapwright.files.fields import Count, Measure, Number, OneLine, mistake
 from strapwright.files.validate import Strict
 from strapwright.machine.profile.kerf_table import KerfRow, ScaleRow
@@ -87,9 +88,7 @@ class MachineTable(Strict):
         Literal["back", "front"] | None,
         Field(description="Which way the machine's y counts up; none: from the origin into the bed."),
     ] = None
-    units: Annotated[
-        Literal["mm", "in"], Field(description="What the numbers in files that drive it count.")
-    ] = "mm"
+    units: Annotated[Units, Field(description="What the numbers in files that drive it count.")] = "mm"
     svg_stroke: Annotated[
         float,
         Measure(least=0.001, most=5.0),

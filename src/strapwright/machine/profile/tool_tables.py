@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.files.fields import Count, Measure, Number, mistake
 from strapwright.files.validate import Strict
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.core.errors import FileProblems
-from strapwright.core.units import beyond
+from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, beyond
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import chain
 from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, place
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 LIMIT_MB: Final = 20.0
 """Largest drawing read, MB: an outline by hand or camera takes well under one."""
 
-_MM: Final = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
+_MM: Final = {1: MM_PER_INCH, 2: MM_PER_FOOT, 4: 1.0, 5: 10.0, 6: 1000.0}
 """Millimetres in a drawing unit by $INSUNITS: inches, feet, millimetres, centimetres, metres.
 
 DXF Reference, group codes of the HEADER section, $INSUNITS (from memory).

@@ -16,6 +16,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.units import MM_PER_INCH
 from strapwright.files.read import read_text
 from strapwright.nesting.hide.shapes import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name, refused
 from strapwright.nesting.hide.svg_path import flattened, numbers_in, pieces_of
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 LIMIT_MB: Final = 20.0
 """Largest drawing read, MB."""
 
-_MM: Final = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
+_MM: Final = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_INCH / 72, "pc": MM_PER_INCH / 6}
 _LENGTH: Final = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-z%]*)\s*")
 _CALL: Final = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)")
 _NEVER_DRAWN: Final = {

@@ -14,7 +14,7 @@ from pydantic_core import PydanticCustomError
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.messages import nearest
 from strapwright.files.read import digest_of, read_toml

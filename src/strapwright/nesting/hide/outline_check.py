@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.core.units import beyond
+from strapwright.geometry.polygon import signed_area
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -123,13 +124,6 @@ def place(point: Floats) -> str:
     """Return a point in words."""
     x, y = (0.0 + round(float(value), 1) for value in point)
     return f"({x:g}, {y:g}) mm"
-
-
-def signed_area(points: Floats) -> float:
-    """Return the area inside corners, mm²; positive where they run counter-clockwise."""
-    p = points - points[0]
-    q = np.roll(p, -1, axis=0)
-    return float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum()) / 2
 
 
 def counter_clockwise(points: ArrayLike) -> Floats:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.units import quoted
+from strapwright.core.text import quoted
 from strapwright.nesting.hide.shapes import CURVE_CHORD, check_size
 
 if TYPE_CHECKING:

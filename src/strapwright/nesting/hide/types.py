@@ -19,13 +19,13 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.text import printable
 from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.geometry.polygon import signed_area
 from strapwright.nesting.hide.outline_check import (
     COVERED,
     counter_clockwise,
     flaw_problem,
     leather_of,
     outline_problem,
-    signed_area,
 )
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
-from strapwright.geometry.polygon import turned
+from strapwright.geometry.polygon import signed_area, turned
 from strapwright.nesting.problem.check import laid
 from strapwright.nesting.shape_search import nfp as nofit
 from strapwright.nesting.shape_search.simplify import simpler
@@ -94,12 +94,6 @@ def _fault(outline: Points) -> str:
         where = shapely.is_valid_reason(polygon).partition("[")[2].rstrip("]").replace(" ", ", ")
         return f"crosses itself near ({where}) mm" if where else "crosses itself"
     return "" if polygon.area > 0 else "has no area"
-
-
-def signed_area(outline: Points) -> float:
-    """Return the area of an outline; less than nothing where it runs clockwise."""
-    x, y = outline.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2
 
 
 def _left_about(outline: Points) -> Points:

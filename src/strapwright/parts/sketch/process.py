@@ -26,7 +26,7 @@ from typing import IO, TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from strapwright.core.errors import GeometryError, PartError
+from strapwright.core.errors import GeometryError, PartError, os_reason
 from strapwright.core.text import printable
 from strapwright.geometry.contour import Contour
 from strapwright.parts.sketch.edges import contours_of
@@ -184,7 +184,7 @@ def _started(
             start_new_session=True,  # Ctrl-C comes here alone, and what it starts is ended with it
         )
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+        reason = os_reason(error)
         raise PartError(f"{name}: Python cannot be started to run it: {reason}") from error
     assert process.stdin is not None
     assert process.stdout is not None

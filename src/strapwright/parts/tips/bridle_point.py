@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
 from strapwright.core.errors import GeometryError, PartError
+from strapwright.core.units import MM_PER_INCH
 from strapwright.geometry.shapes import filleted
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.parts.tips.tip import Vertices
 
-_INSET = 25.4 / 16
+_INSET = MM_PER_INCH / 16
 """How far in from each edge the end stands: 1/16 in (common practice)."""
 
 _SHOULDER_RADIUS = 40.0

@@ -15,9 +15,9 @@ from strapwright.write.card.shop import AtMachine, shop_sheet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Literal
 
     from strapwright.core.findings import Finding
+    from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.draft import Draft
@@ -37,7 +37,7 @@ def card_of(
     minutes: float | None = None,
     minutes_said: str = "",
     noticed: Sequence[Finding] = (),
-    units: Literal["mm", "in"] = "mm",
+    units: Units = "mm",
     brief: bool = False,
     waste: float = 0.3,
 ) -> Card:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
 from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.job.draft import BeltDraft
@@ -15,7 +15,6 @@ from strapwright.write.card.work import belt_steps, strap_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from typing import Literal
 
     from strapwright.core.findings import Finding
     from strapwright.drawing.pattern_pieces import Order, Piece
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
     from strapwright.trade.punches import Punch
     from strapwright.write.card.blocks import Block
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 _NUMBERED = " (makers of tools number them otherwise)"
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.core.findings import told_together
-from strapwright.core.units import format_length, lengths_in
+from strapwright.core.units import Units, format_length, lengths_in
 from strapwright.trade.safety import cautions
 from strapwright.write.card.blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.orders import piece_size
@@ -15,7 +15,6 @@ from strapwright.write.card.work import NOT_FOR, RULES, machine_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import Literal
 
     from strapwright.core.findings import Finding
     from strapwright.drawing.pattern_pieces import Order
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
     from strapwright.trade.punches import Punch
     from strapwright.write.card.blocks import Block
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 
 @dataclass(frozen=True)

@@ -5,20 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.hole_table import NEAR, hole_places
 from strapwright.trade.choice import edge_beveler
 from strapwright.trade.punches import snap_to_punch, snap_to_slot_punch, usual_punch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from typing import Literal
 
     from strapwright.drawing.belt.hole_table import HolePlace
     from strapwright.drawing.pattern_pieces import Order
     from strapwright.trade.punches import Punch
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 LARGEST_BEVELER = 5
 """Edge bevelers with a greater number are seldom sold (from memory)."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
@@ -12,13 +12,12 @@ from strapwright.write.card.tools import edge_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from typing import Literal
 
     from strapwright.job.draft import BeltDraft
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
 
-    Units = Literal["mm", "in"]
+    Units = Units
     Step = tuple[str, str]
 
 CALLIPER_WITHIN = 0.3

@@ -17,19 +17,18 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.tolerances import READ_BACK
-from strapwright.core.units import format_length
+from strapwright.core.units import MM_PER_INCH, Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.toolpath.runs import depth_of, face_of, tool_runs
 from strapwright.machine.types import FIRST_CUT, REGISTRATION
 from strapwright.parts.part import Operation
 from strapwright.write.formats.header import header_lines, holes_to_visit, plain_comment
-from strapwright.write.formats.machine_frame import MM_PER_INCH, decimals_of, in_machine
+from strapwright.write.formats.machine_frame import decimals_of, in_machine
 from strapwright.write.readers.gcode import read_gcode
 from strapwright.write.readers.path import PlannedPath, ReadPath, drive_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from typing import Literal
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan
@@ -295,7 +294,7 @@ def _safe(sheet: CutSheet, machine: Machine) -> str:
     return _number(face_of(sheet, machine) + machine.blade.safe_height, machine)
 
 
-def z_zero_words(sheet: CutSheet, machine: Machine, units: Literal["mm", "in"] = "mm") -> str:
+def z_zero_words(sheet: CutSheet, machine: Machine, units: Units = "mm") -> str:
     """Say where a knife's z is to be set to 0, lengths in these units."""
     assert machine.blade is not None
     if sheet.lay_by:

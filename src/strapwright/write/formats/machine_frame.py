@@ -11,8 +11,6 @@ from strapwright.geometry.contour import Contour
 if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Axes, Machine
 
-MM_PER_INCH: Final = 25.4
-
 _DECIMALS: Final = {"mm": 4, "in": 6}
 
 

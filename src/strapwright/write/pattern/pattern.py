@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import one_line
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.fonts import SheetFont
 from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
 from strapwright.drawing.pdf import PdfSheets
@@ -49,13 +49,12 @@ from strapwright.write.pattern.tiles import tiles_of, windows_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
-    from typing import Literal
 
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
     from strapwright.write.pattern.tiles import Window
 
-    Units = Literal["mm", "in"]
+    Units = Units
 
 _BETWEEN: Final = 3.0
 """Between two strips on a sheet, mm."""

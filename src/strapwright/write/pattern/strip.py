@@ -8,7 +8,7 @@ from itertools import product
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PaperError
-from strapwright.core.units import format_length
+from strapwright.core.units import Units, format_length
 from strapwright.drawing.pattern_pieces import hole_words
 from strapwright.drawing.pdf import CENTRE, CUT, FINE, FOLD, HOLE, SCORE, STITCH, TRIM
 from strapwright.parts.marks import MARK
@@ -117,7 +117,7 @@ def strip_of(
     tiles: int,
     room: float,
     font: SheetFont,
-    units: Literal["mm", "in"],
+    units: Units,
     notes: Sequence[str] = (),
 ) -> Strip:
     """Make a strip: place its labels and see how wide and how high it becomes.
@@ -209,7 +209,7 @@ def _join_labels(tile: Tile, shift: float, edges: tuple[float, float]) -> Iterat
 
 
 def _break_labels(
-    piece: Piece, tile: Tile, shift: float, edges: tuple[float, float], units: Literal["mm", "in"]
+    piece: Piece, tile: Tile, shift: float, edges: tuple[float, float], units: Units
 ) -> Iterator[Wanted]:
     datum, words = piece.datum
     for x, letter in zip(reversed(tile.window.breaks), "MN", strict=True):
@@ -238,7 +238,7 @@ def _beside_joins(x: float, tile: Tile) -> float:
     return x
 
 
-def _hole_labels(piece: Piece, tile: Tile, shift: float, units: Literal["mm", "in"]) -> list[Wanted]:
+def _hole_labels(piece: Piece, tile: Tile, shift: float, units: Units) -> list[Wanted]:
     """Return a label for each sort of hole on the tile, the rightmost first."""
     found: dict[str, Wanted] = {}
     for feature in piece.part.features:

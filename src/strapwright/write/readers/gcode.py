@@ -16,6 +16,7 @@ import numpy as np
 
 from strapwright.core.errors import GeometryError, ProofError
 from strapwright.core.tolerances import CLEARANCE
+from strapwright.core.units import MM_PER_INCH
 from strapwright.geometry.contour import Contour
 from strapwright.machine.profile.tool_tables import Laser
 from strapwright.write.readers.path import ReadPath, drive_words
@@ -31,8 +32,7 @@ _WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d++\.?\d*+|\.\d++))")
 _VALUES: Final = frozenset("XYZIJFS")
 _AXES: Final = ("X", "Y", "Z")
 _SET_FIRST: Final = frozenset({"G17", "G90"})
-_MM_PER_INCH: Final = 25.4
-_RADII: Final = {1.0: 0.002, _MM_PER_INCH: 0.0002 * _MM_PER_INCH}
+_RADII: Final = {1.0: 0.002, MM_PER_INCH: 0.0002 * MM_PER_INCH}
 """How far an arc's radii may differ, mm, by the units in force."""
 
 _TURN: Final = 2 * math.pi
@@ -166,7 +166,7 @@ class _Reader:
         if code in ("G20", "G21"):
             if self._place:
                 raise ProofError(f"{where} changes the units on the way")
-            self._scale = 1.0 if code == "G21" else _MM_PER_INCH
+            self._scale = 1.0 if code == "G21" else MM_PER_INCH
         elif code in self._beam_words:
             if self._kind != "laser":
                 raise ProofError(f"{where} starts the spindle, which has a blade in it")
