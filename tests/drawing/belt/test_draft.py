@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 import shapely
+from tests.drawing.rendered import drawing_svg
 
-from strapwright.drawing.belt.draft import drawing_svg
 from strapwright.drawing.belt.strap import severed
 from strapwright.drawing.text import Box, text_box, text_width, wrapped
 from strapwright.files.atomic_write import MARK

@@ -17,7 +17,8 @@ from strapwright.drawing.belt.strap import (
     severed,
     tip_start,
 )
-from strapwright.drawing.dimension_lines import FIGURE_SIZE, number
+from strapwright.drawing.canvas import Circle
+from strapwright.drawing.dimension_lines import FIGURE_SIZE
 from strapwright.drawing.text import Box, figure, text_width
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
     draw_outline(board, longest, view)
     for belt in sizes[:-1]:
         tip = severed(belt.strap.outline, tip_start(belt), keep_left=False)
-        board.add(f'<path class="cut" fill="none" d="{view.path(tip, tip=True)}"/>')
+        board.add(view.path("cut", tip, tip=True))
     for feature in longest.strap.features():
         if feature.contour.bounding_box[2] <= view.cut[0]:
             draw_feature(board, feature, view)
@@ -105,9 +106,7 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
         for y in row.ys:
             radius = view.scale * row.diameter / 2
             x, middle = view.x(belt.figures.hole_in_use), view.y(y)
-            board.add(
-                f'<circle class="hole cut" cx="{number(x)}" cy="{number(middle)}" r="{number(radius)}"/>'
-            )
+            board.add(Circle(x, middle, radius, "hole cut"))
             draw_cross(board, x, middle)
     draw_breaks(board, longest.figures.width / 2, longest.strap.tip_end, view)
 

@@ -19,7 +19,8 @@ from strapwright.drawing.belt.strap import (
     draw_feature,
     drawn_pieces,
 )
-from strapwright.drawing.dimension_lines import Along, across, dimensions, leader, number
+from strapwright.drawing.canvas import polyline
+from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
 from strapwright.drawing.text import Box, figure
 from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 
@@ -139,15 +140,14 @@ def _scale_and_break(strap: StrapDraft, width: float) -> tuple[float, tuple[floa
 def _draw(board: Board, strap: StrapDraft, view: View) -> None:
     _, low, end, high = strap.made.outline.bounding_box
     for contour, tip in drawn_pieces(strap.made.outline, view):
-        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
+        board.add(view.path("leather cut", contour, tip=tip))
     for feature in strap.made.features():
         draw_feature(board, feature, view)
     if not isinstance(strap.made, PlainStrap):
         return
     for x, one in zip((0.0, strap.made.span), strap.made.ends, strict=True):
         if isinstance(one, TurnedEnd):
-            fold = f"M{number(view.x(x))},{number(view.y(high))}V{number(view.y(low))}"
-            board.add(f'<path class="fold" d="{fold}"/>')
+            board.add(polyline("fold", (view.x(x), view.y(high)), (view.x(x), view.y(low))))
             for row, y in one.fold.fastener_centres:
                 draw_cross(board, view.x(row if x == 0.0 else x - row), view.y(y))
     draw_breaks(board, high, end, view)
