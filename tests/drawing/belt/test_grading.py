@@ -104,7 +104,7 @@ def test_tips_and_holes_stand_on_one_scale_from_the_fold():
     assert len(holes) == 9
     for hole, one in zip(holes, found.belts, strict=True):
         from_tip = (tip.x1 - float(hole.get("cx"))) / scale
-        assert from_tip == pytest.approx(longest.strap.tip_end - one.figures.hole_in_use, abs=0.05)
+        assert from_tip == pytest.approx(longest.strap.span - one.figures.hole_in_use, abs=0.05)
         assert 2 * float(hole.get("r")) / scale == pytest.approx(one.strap.holes.diameter, abs=0.05)
 
 

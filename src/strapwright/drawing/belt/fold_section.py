@@ -116,7 +116,7 @@ def _last(folded: Folded) -> float:
     """Return s where the drawn front ends."""
     got = folded.figures
     doubled = got.end.turn_back + got.end.half_turn
-    return min(max(doubled, got.end.keeper_end, got.end.dee) + _BEYOND, folded.drafted.strap.tip_end)
+    return min(max(doubled, got.end.keeper_end, got.end.dee) + _BEYOND, folded.drafted.strap.span)
 
 
 def _layer(folded: Folded, start: float, end: float, low: Height, high: Height) -> list[Point]:
@@ -226,7 +226,7 @@ def _faces(folded: Folded, front: float, back: float) -> tuple[Point, Point]:
 
 def _draw_break(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
     """Draw the line where the front goes on."""
-    if end >= folded.drafted.strap.tip_end:
+    if end >= folded.drafted.strap.span:
         return
     low = folded.lining_low if folded.drafted.lining is not None else folded.low
     px, upper = frame.at(*folded.course.point(end, folded.high(end)))

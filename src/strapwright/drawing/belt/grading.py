@@ -77,14 +77,14 @@ def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units)
     view = View(scale, view.start, cut, top + 30 + _height(fan, xs_of_holes) + _CLEAR + half)
     upper, lower = view.middle - half, view.middle + half
     _draw_pieces(board, sizes, view)
-    board.solids.append(Box(LEFT, upper, view.x(longest.strap.tip_end), lower))
+    board.solids.append(Box(LEFT, upper, view.x(longest.strap.span), lower))
 
     holes = []
     for belt, x in zip(sizes, xs_of_holes, strict=True):
         row = belt.strap.holes
         holes.append(_Labelled(belt.run_size, x, view.y(row.ys[-1]) - scale * row.diameter / 2))
     _draw_fan(board, holes, fan, upper, up=True)
-    tips = [_Labelled(belt.run_size, view.x(belt.strap.tip_end), _nose(belt, view)) for belt in sizes]
+    tips = [_Labelled(belt.run_size, view.x(belt.strap.span), _nose(belt, view)) for belt in sizes]
     fan = _fan(board, [tip.text for tip in tips], [tip.x for tip in tips])
     bottom = _draw_fan(board, tips, fan, lower, up=False)
     board.text("tip of each size", LEFT, bottom + 17)
@@ -108,7 +108,7 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
             x, middle = view.x(belt.figures.hole_in_use), view.y(y)
             board.add(Circle(x, middle, radius, "hole cut"))
             draw_cross(board, x, middle)
-    draw_breaks(board, longest.figures.width / 2, longest.strap.tip_end, view)
+    draw_breaks(board, longest.figures.width / 2, longest.strap.span, view)
 
 
 def _nose(belt: BeltDraft, view: View) -> float:

@@ -118,7 +118,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
 
 def _runs(worn: Folded, hole: float, edge: float, x0: float, x1: float) -> list[tuple[float, float]]:
     """Return the runs of s that are drawn: the fold, and the free end with its hole in use left open."""
-    tip = worn.drafted.strap.tip_end
+    tip = worn.drafted.strap.span
     places = [edge + k * _STEP for k in range(-int(120 / _STEP), int((tip - edge) / _STEP))]
     shown = [s for s in places if x0 <= _level(worn, s, 0.0)[0] <= x1]
     back = [

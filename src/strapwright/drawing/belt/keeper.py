@@ -94,9 +94,9 @@ def _notes(belt: BeltDraft, units: Units) -> list[str]:
     if belt.posts:
         sizes = ", ".join(post.words() for post in belt.posts)
         notes.append(f"Fasteners, through {with_unit(belt.posts[0].stack, units)} of leather: {sizes}.")
-    if belt.strap.stitching:
-        first, second = belt.strap.stitching.runs[0][:2]
-        inset = format_length(belt.strap.stitching.inset, units)
+    if belt.strap.buckle_end.stitching:
+        first, second = belt.strap.buckle_end.stitching.runs[0][:2]
+        inset = format_length(belt.strap.buckle_end.stitching.inset, units)
         notes.append(
             f"Stitches {with_unit(second - first, units)} apart, {inset} from the edge, never across."
         )

@@ -86,13 +86,12 @@ def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tu
         belts: the belt, or belts that share one buckle end and are drawn on one another.
         width: of the drawing, px.
     """
-    strap, end = belts[0].strap, belts[0].strap.buckle_end
+    end = belts[0].strap.buckle_end
     room = width - LEFT - RIGHT
-    stitches = strap.stitching.centres_x if strap.stitching else ()
-    furthest = max((end.reaches, *stitches)) + BEYOND
+    furthest = max((end.reaches, *end.stitches)) + BEYOND
     cut = (furthest, min(min(_first_hole(belt) - BEYOND, tip_start(belt)) for belt in belts))
     longest = max(belts, key=lambda belt: belt.blank_length)
-    drawn = cut[0] + end.turn_back + longest.strap.tip_end - cut[1]
+    drawn = cut[0] + end.turn_back + longest.strap.span - cut[1]
     scale = min(GREATEST_SCALE, (room - BREAK) / drawn)
     whole = min(GREATEST_SCALE, room / longest.blank_length)
     # A blank so short that a break would save little is drawn whole.
@@ -106,7 +105,7 @@ def _first_hole(belt: BeltDraft) -> float:
 def tip_start(belt: BeltDraft) -> float:
     """Return a place a little before the tip where both edges are straight, mm from the fold line."""
     strap = belt.strap
-    return strap.tip_end - strap.tip.reach - strap.crease - 2.0
+    return strap.span - strap.tip.reach - strap.crease - 2.0
 
 
 def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
@@ -115,7 +114,7 @@ def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
     draw_outline(board, belt, view)
     for feature in strap.features():
         draw_feature(board, feature, view)
-    draw_breaks(board, belt.figures.width / 2, belt.strap.tip_end, view)
+    draw_breaks(board, belt.figures.width / 2, belt.strap.span, view)
     for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
         draw_cross(board, view.x(x), view.y(y))
 
