@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -60,3 +62,19 @@ def test_two_hides_of_one_name_are_told_apart(side):
     del side
     names = [hide.name for hide in api.read_hides([EXAMPLES / "side.toml"] * 3)]
     assert names == ["side 14", "side 14 2", "side 14 3"]
+
+
+def test_the_door_names_the_same_things_for_types_and_at_run_time():
+    tree = ast.parse(Path(api.__file__).read_text("utf-8"))
+    imports = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    typed = {
+        alias.asname or alias.name: (node.module, alias.name)
+        for node in imports
+        for alias in node.names
+        if (node.module or "").startswith("strapwright.") and alias.name != "drawn_by"
+    }
+    assert {*typed} - {"write"} == {*dir(api)} - {"write_plan"}
+    for name, (module, own) in typed.items():
+        assert getattr(api, name) is getattr(import_module(module), own)
+    with pytest.raises(AttributeError, match="has no attribute 'belt'"):
+        _ = api.belt

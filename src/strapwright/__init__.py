@@ -15,24 +15,10 @@ from typing import Any
 __version__ = "0.1.0"
 
 # Not `write` nor `drawing`: the rooms of those names take their place once they are loaded; use `api`.
-_PUBLIC = {
-    "Clearance": "strapwright.nesting.layout.types",
-    "Contour": "strapwright.geometry.contour",
-    "Finding": "strapwright.core.findings",
-    "Severity": "strapwright.core.findings",
-    "StrapwrightError": "strapwright.core.errors",
-    "card": "strapwright.api",
-    "cut": "strapwright.api",
-    "draft": "strapwright.api",
-    "model": "strapwright.api",
-    "nest": "strapwright.api",
-    "pattern": "strapwright.api",
-    "picture": "strapwright.api",
-    "plan": "strapwright.api",
-    "read_hide": "strapwright.api",
-    "read_job": "strapwright.api",
-    "read_machine": "strapwright.api",
-}
+_PUBLIC = (
+    "Clearance", "Contour", "Finding", "Severity", "StrapwrightError", "card", "cut", "draft", "model",
+    "nest", "pattern", "picture", "plan", "read_hide", "read_job", "read_machine",
+)  # fmt: skip
 
 __all__ = ["__version__", *_PUBLIC]
 
@@ -43,7 +29,7 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module 'strapwright' has no attribute {name!r}")
     from importlib import import_module
 
-    return getattr(import_module(_PUBLIC[name]), name)
+    return getattr(import_module("strapwright.api"), name)
 
 
 def __dir__() -> list[str]:

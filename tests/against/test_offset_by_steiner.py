@@ -8,8 +8,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tests.geometry.shapes_sampled import tipped_strap
 
 from strapwright.geometry.offset import offset

@@ -7,8 +7,7 @@ import sys
 from pathlib import Path, PureWindowsPath
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from strapwright.core.errors import OutputError
 from strapwright.files.atomic_write import MARK, file_safe, is_ours, write_whole

@@ -16,8 +16,7 @@ from typing import TYPE_CHECKING, Any
 import jsonschema
 import pytest
 import tomlkit
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from strapwright.api import schema
 from strapwright.core.errors import FileProblems

@@ -7,8 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from pydantic import ValidationError
 
 from strapwright.core.errors import PartError

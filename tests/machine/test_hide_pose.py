@@ -8,8 +8,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tests.machine.layouts import hide, keeper, laser, layout, strap
 
 from strapwright.core.errors import PlanError

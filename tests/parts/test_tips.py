@@ -7,8 +7,7 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour

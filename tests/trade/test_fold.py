@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length
 

@@ -1,97 +1,126 @@
-"""The five verbs as one calls them from Python or from the command line: read, draft, nest, plan, write."""
+"""The five verbs as one calls them from Python or from the command line: read, draft, nest, plan, write.
+
+A name is loaded from the room it is at home in when it is first asked for.
+"""
 
 from __future__ import annotations
 
-from strapwright.api.cards import BenchCard, card, keep_record
-from strapwright.api.cut_files import Cut, check_windows_kept, cut, plan, write
-from strapwright.api.kerf import (
-    Coupon,
-    Drive,
-    Recorded,
-    TrialFiles,
-    kerf_coupon,
-    kerf_plot,
-    kerf_record,
-    kerf_trial,
-)
-from strapwright.api.layouts import (
-    check_remnants,
-    clearance_for,
-    layout_files,
-    nest,
-    old_remnants,
-    remnant_files,
-)
-from strapwright.api.output import LAYOUT_FILES, check_folder, left_from_earlier, write_files
-from strapwright.api.read import (
-    read_hide,
-    read_hides,
-    read_layout,
-    read_machine,
-    read_start,
-    read_stock,
-    schema,
-    stock_sheet,
-)
-from strapwright.api.send_files import check_sendable, copy_to, send
-from strapwright.api.views import cut_picture, drawing, model, pattern, picture, picture_kind
-from strapwright.core.errors import SendError
-from strapwright.job.draft import draft
-from strapwright.job.ends_only import only_ends
-from strapwright.job.orders import Orders, read_orders
-from strapwright.job.spec.job import is_batch, read_job
-from strapwright.machine.hide_pose import touch_at
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Final
 
-__all__ = [
-    "LAYOUT_FILES",
-    "BenchCard",
-    "Coupon",
-    "Cut",
-    "Drive",
-    "Orders",
-    "Recorded",
-    "SendError",
-    "TrialFiles",
-    "card",
-    "check_folder",
-    "check_remnants",
-    "check_sendable",
-    "check_windows_kept",
-    "clearance_for",
-    "copy_to",
-    "cut",
-    "cut_picture",
-    "draft",
-    "drawing",
-    "is_batch",
-    "keep_record",
-    "kerf_coupon",
-    "kerf_plot",
-    "kerf_record",
-    "kerf_trial",
-    "layout_files",
-    "left_from_earlier",
-    "model",
-    "nest",
-    "old_remnants",
-    "only_ends",
-    "pattern",
-    "picture",
-    "picture_kind",
-    "plan",
-    "read_hide",
-    "read_hides",
-    "read_job",
-    "read_layout",
-    "read_machine",
-    "read_orders",
-    "read_start",
-    "read_stock",
-    "remnant_files",
-    "schema",
-    "send",
-    "stock_sheet",
-    "touch_at",
-    "write",
-    "write_files",
-]
+from strapwright.core.notebook import drawn_by
+
+if TYPE_CHECKING:
+    from strapwright.api.cards import BenchCard as BenchCard, card as card, keep_record as keep_record
+    from strapwright.api.cut_files import (
+        Cut as Cut,
+        check_windows_kept as check_windows_kept,
+        cut as cut,
+        left_from_earlier as left_from_earlier,
+        plan as plan,
+    )
+    from strapwright.api.layouts import (
+        LAYOUT_FILES as LAYOUT_FILES,
+        clearance_for as clearance_for,
+        layout_files as layout_files,
+        nest as nest,
+    )
+    from strapwright.api.schemas import schema as schema
+    from strapwright.api.views import (
+        cut_picture as cut_picture,
+        drawing as drawing,
+        picture as picture,
+        picture_kind as picture_kind,
+    )
+    from strapwright.core.errors import SendError as SendError, StrapwrightError as StrapwrightError
+    from strapwright.core.findings import Finding as Finding, Severity as Severity
+    from strapwright.drawing.plan.kerf_plot import kerf_plot as kerf_plot
+    from strapwright.drawing.stock.hide_sheet import sheet_html as sheet_html, sheet_svg as sheet_svg
+    from strapwright.files.atomic_write import check_writable as check_writable, write_whole as write_whole
+    from strapwright.geometry.contour import Contour as Contour
+    from strapwright.job.draft import draft as draft
+    from strapwright.job.ends_only import only_ends as only_ends
+    from strapwright.job.orders import Orders as Orders, read_orders as read_orders
+    from strapwright.job.spec.job import is_batch as is_batch, read_job as read_job
+    from strapwright.machine.hide_pose import touch_at as touch_at
+    from strapwright.machine.profile.machine import read_machine as read_machine
+    from strapwright.machine.test_pieces.kerf_record import (
+        Drive as Drive,
+        Recorded as Recorded,
+        kerf_record as kerf_record,
+    )
+    from strapwright.nesting.hide.file import read_hide as read_hide, read_hides as read_hides
+    from strapwright.nesting.layout.file import read_layout as read_layout, read_start as read_start
+    from strapwright.nesting.layout.types import Clearance as Clearance
+    from strapwright.nesting.stock.folder import read_stock as read_stock
+    from strapwright.nesting.stock.remnant_file import (
+        check_remnants as check_remnants,
+        old_remnants as old_remnants,
+        remnant_files as remnant_files,
+    )
+    from strapwright.send.cut_file import (
+        check_sendable as check_sendable,
+        copy_to as copy_to,
+        send as send,
+    )
+    from strapwright.solid.belt import model as model
+    from strapwright.write.coupon_sheet import Coupon as Coupon, kerf_coupon as kerf_coupon
+    from strapwright.write.cut_files import write_plan as write  # noqa: F401 - one of the five verbs
+    from strapwright.write.pattern.pattern import pattern as pattern
+    from strapwright.write.trial_sheet import TrialFiles as TrialFiles, kerf_trial as kerf_trial
+
+_HOMES: Final = {
+    "api.cards": "BenchCard card keep_record",
+    "api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
+    "api.layouts": "LAYOUT_FILES clearance_for layout_files nest",
+    "api.schemas": "schema",
+    "api.views": "cut_picture drawing picture picture_kind",
+    "core.errors": "SendError StrapwrightError",
+    "core.findings": "Finding Severity",
+    "drawing.plan.kerf_plot": "kerf_plot",
+    "drawing.stock.hide_sheet": "sheet_html sheet_svg",
+    "files.atomic_write": "check_writable write_whole",
+    "geometry.contour": "Contour",
+    "job.draft": "draft",
+    "job.ends_only": "only_ends",
+    "job.orders": "Orders read_orders",
+    "job.spec.job": "is_batch read_job",
+    "machine.hide_pose": "touch_at",
+    "machine.profile.machine": "read_machine",
+    "machine.test_pieces.kerf_record": "Drive Recorded kerf_record",
+    "nesting.hide.file": "read_hide read_hides",
+    "nesting.layout.file": "read_layout read_start",
+    "nesting.layout.types": "Clearance",
+    "nesting.stock.folder": "read_stock",
+    "nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
+    "send.cut_file": "check_sendable copy_to send",
+    "solid.belt": "model",
+    "write.coupon_sheet": "Coupon kerf_coupon",
+    "write.cut_files": "write_plan",
+    "write.pattern.pattern": "pattern",
+    "write.trial_sheet": "TrialFiles kerf_trial",
+}
+"""The same names by their modules, for those who run; a test holds both lists together."""
+
+_HOME: Final = {name: home for home, names in _HOMES.items() for name in names.split()}
+
+
+def __getattr__(name: str) -> Any:
+    own = "write_plan" if name == "write" else name
+    if own not in _HOME:
+        raise AttributeError(f"module 'strapwright.api' has no attribute {name!r}")
+    return _load(_HOME[own], own)
+
+
+def __dir__() -> list[str]:
+    return sorted(_HOME)
+
+
+def _load(module: str, name: str) -> Any:
+    return getattr(import_module(f"strapwright.{module}"), name)
+
+
+# What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
+drawn_by("Draft", lambda drafted: _load("drawing.belt.draft", "drawing_svg")(drafted))
+drawn_by("Layout", lambda layout: _load("drawing.layout.picture", "picture_svg")(layout, title="layout"))
+drawn_by("CutPlan", lambda planned: _load("drawing.plan.plan", "plan_svg")(planned))

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from strapwright.api.layouts import Aim, clearance_for, nest
+from strapwright.api.layouts import LAYOUT_FILES, Aim, clearance_for, nest
 from strapwright.core.errors import NestError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import draft
@@ -88,20 +88,6 @@ def plan(
     return replace(made, day=date.today())
 
 
-def write(
-    planned: CutPlan,
-    formats: Sequence[str],
-    stem: str,
-    *,
-    findings: Sequence[Finding] = (),
-    units: Units = "mm",
-) -> CutFiles:
-    """Return a plan's files as text, each read back and checked; nothing is on disk yet."""
-    from strapwright.write.cut_files import write_plan
-
-    return write_plan(planned, formats, stem, findings=findings, units=units)
-
-
 def cut(
     job: Job,
     hides: Sequence[Hide],
@@ -160,7 +146,7 @@ def cut(
         ProofError: a file does not read back as planned.
     """
     from strapwright.machine.plan import check_parts
-    from strapwright.write.cut_files import check_formats
+    from strapwright.write.cut_files import check_formats, write_plan
 
     drafted = drafted or draft(job)
     if ends_only:
@@ -212,9 +198,9 @@ def cut(
 
         found = {name: touch_at((0, 0), own, machine).machine for name, own in (holes or {}).items()}
         touched = window_from_holes(planned, window, found)
-        earlier = write(planned, wanted_formats, job.name, findings=before, units=units)
+        earlier = write_plan(planned, wanted_formats, job.name, findings=before, units=units)
         planned = touched
-    files = write(planned, wanted_formats, job.name, findings=before, units=units)
+    files = write_plan(planned, wanted_formats, job.name, findings=before, units=units)
     return Cut(drafted, laid, planned, files, (*findings, *planned.findings), earlier)
 
 
@@ -311,3 +297,19 @@ def _gap_grown(job: Job, layout: Layout) -> tuple[Finding, ...]:
             numbers={"gap_mm": between},
         ),
     )
+
+
+def left_from_earlier(folder: Path, files: CutFiles) -> list[Path]:
+    """Return cut files of the same job that an earlier cut left in a folder: of another format or hide."""
+    from strapwright.files.atomic_write import is_ours
+    from strapwright.write.formats.format import FORMATS
+
+    suffixes = {form.suffix for form in FORMATS.values()}
+    return [
+        path
+        for path in sorted(folder.iterdir())
+        if path.suffix in suffixes
+        and path.name not in (*files.texts, *LAYOUT_FILES)
+        and (path.stem == files.stem or path.stem.startswith(f"{files.stem}-"))
+        and is_ours(path)
+    ]

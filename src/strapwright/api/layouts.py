@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from strapwright.api.output import LAYOUT_FILES
-
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Sequence
+    from collections.abc import Callable, Sequence
     from concurrent.futures import Executor
-    from pathlib import Path
 
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
@@ -18,6 +15,10 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.file import Start
     from strapwright.nesting.layout.types import Clearance, Layout
     from strapwright.nesting.search.nest import NestProgress
+
+
+LAYOUT_FILES: Final = ("layout.json", "layout.png")
+"""What a layout is written to."""
 
 
 Aim = Literal["fewest", "least", "area", "price", "due"]
@@ -149,61 +150,3 @@ def layout_svg(drafted: Draft, layout: Layout) -> str:
 
     findings = (*told(drafted), *layout.findings)
     return picture_svg(layout, title=drafted.name, findings=findings)
-
-
-def remnant_files(layout: Layout) -> dict[str, str]:
-    """Return a hide file for every remnant a layout leaves, by file name."""
-    from strapwright.core.text import numbered
-    from strapwright.nesting.stock.remnant import remnants_of
-    from strapwright.nesting.stock.remnant_file import remnant_to_toml
-
-    texts: dict[str, str] = {}
-    for remnant in remnants_of(layout):
-        wanted = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
-        taken = {name.casefold() for name in texts}
-        free = next(name for name in numbered(wanted) if f"{name}.toml".casefold() not in taken)
-        texts[f"{free}.toml"] = remnant_to_toml(remnant)
-    return texts
-
-
-def check_remnants(folder: Path, hides: Sequence[Hide], *, force: bool = False) -> None:
-    """Refuse early remnants that could not be written in the end.
-
-    Raises:
-        OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
-    """
-    from strapwright.api.output import check_folder
-
-    check_folder(folder, [f"{_remnant_stem(hide.name)}1.toml" for hide in hides], force=force)
-
-
-def old_remnants(folder: Path, layout: Layout, written: Collection[Path]) -> list[Path]:
-    """Return files that an earlier nest of the same hides left in a folder, and that are remnants no more.
-
-    Args:
-        folder: the folder of remnants.
-        layout: the layout.
-        written: what has just been written there.
-    """
-    from strapwright.files.atomic_write import is_ours
-
-    stems = [_remnant_stem(hide.name) for hide in layout.hides if layout.placed_on(hide.name)]
-    return [
-        path
-        for path in (sorted(folder.glob("*.toml")) if folder.is_dir() else [])
-        if path not in written
-        and any(path.stem.startswith(stem) and path.stem[len(stem) :].isdigit() for stem in stems)
-        and is_ours(path)
-    ]
-
-
-def _remnant_stem(hide: str) -> str:
-    """Return what the files of a hide's remnants begin with, before their number.
-
-    Example:
-        >>> _remnant_stem("Öland 3/b")
-        'Oland-3-b-r'
-    """
-    from strapwright.files.atomic_write import file_safe
-
-    return f"{file_safe(hide[:70], 'hide')}-r"

@@ -1,23 +1,19 @@
-"""Show a draft on paper, on a screen and in the round, and a layout as a picture."""
+"""Pictures of a draft, a layout and a plan, as SVG, PNG or PDF."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from strapwright.api.layouts import layout_svg
 from strapwright.core.errors import OutputError
-from strapwright.core.notebook import drawn_by
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.core.units import Units
     from strapwright.job.draft import Draft
-    from strapwright.job.spec.job import Job
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
-    from strapwright.solid.pieces import BeltModel
-    from strapwright.write.pattern.pattern import Pattern
 
 
 PICTURES: Final = (".svg", ".png", ".pdf")
@@ -50,17 +46,15 @@ def drawing(
     Raises:
         OutputError: too many belts for one PNG.
     """
-    from strapwright.drawing.belt.draft import drawing as draw
-    from strapwright.drawing.belt.draft import drawing_pages
-    from strapwright.drawing.svg import svg
+    from strapwright.drawing.belt.draft import drawing_pages, drawing_svg
 
     if kind == ".pdf":
         from strapwright.drawing.svg_to_pdf import drawing_pdf
 
         pages = drawing_pages(drafted, units=units, ends_only=ends_only)
-        return drawing_pdf([svg(page) for page in pages], f"{drafted.name or 'belts'}: drawing")
-    text = svg(draw(drafted, units=units, ends_only=ends_only))
-    return text if kind == ".svg" else _png(text)
+        return drawing_pdf(pages, f"{drafted.name or 'belts'}: drawing")
+    svg = drawing_svg(drafted, units=units, ends_only=ends_only)
+    return svg if kind == ".svg" else _png(svg)
 
 
 def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
@@ -109,42 +103,3 @@ def _png(svg: str) -> bytes:
         told = f"the drawing is {height_of(svg):.0f} px high; a PNG is made up to {TALLEST:.0f} px"
         raise OutputError(f"{told}: take .pdf, which has pages, or .svg")
     return png_of(svg)
-
-
-def pattern(drafted: Draft, paper: str, **options: Any) -> Pattern:
-    """Return a draft's paper pattern; options as for :func:`strapwright.write.pattern.pattern.pattern`."""
-    from strapwright.write.pattern.pattern import pattern as make
-
-    return make(drafted, paper, **options)
-
-
-def model(job: Job, belt: str = "", **options: Any) -> BeltModel:
-    """Model a belt in the round, by the solid modeller; see :func:`strapwright.solid.belt.model`."""
-    from strapwright.solid.belt import model as make
-
-    return make(job, belt, **options)
-
-
-def _draft_svg(drafted: Draft) -> str:
-    from strapwright.drawing.belt.draft import drawing as draw
-    from strapwright.drawing.svg import svg
-
-    return svg(draw(drafted))
-
-
-def _layout_svg(layout: Layout) -> str:
-    from strapwright.drawing.layout.picture import picture_svg
-
-    return picture_svg(layout, title="layout")
-
-
-def _plan_svg(plan: CutPlan) -> str:
-    from strapwright.drawing.plan.plan import plan_svg
-
-    return plan_svg(plan)
-
-
-# What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
-drawn_by("Draft", _draft_svg)
-drawn_by("Layout", _layout_svg)
-drawn_by("CutPlan", _plan_svg)

@@ -141,7 +141,7 @@ def command(
             "another folder"
         )
     if window is None:
-        api.check_folder(out, api.LAYOUT_FILES, force=force)
+        api.check_writable([out / name for name in api.LAYOUT_FILES], force=force)
     if remnants is not None:
         api.check_remnants(remnants, leather, force=force)
     given = None

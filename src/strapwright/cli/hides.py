@@ -67,14 +67,15 @@ def command(
     from strapwright import api
 
     if out is not None:
-        api.check_folder(out.parent, [out.name], force=force)
+        api.check_writable([out], force=force)
     with _telling() as tell:
         stock = api.read_stock(folder, strap_width=strap_width, margin=margin, progress=tell)
     written: list[Path] = []
     if out is not None:
         title = f"Hides in {folder.resolve().name}"
-        sheet = api.stock_sheet(stock, out.suffix.lower(), title=title, inches=units == "in")
-        written = api.write_files(out.parent, {out.name: sheet}, force=force)
+        sheet = api.sheet_html if out.suffix.lower() == ".html" else api.sheet_svg
+        api.write_whole({out: sheet(stock, title=title, inches=units == "in")}, force=force)
+        written.append(out)
     if as_json:
         from strapwright.cli.terminal.report import print_json
 

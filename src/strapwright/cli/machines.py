@@ -99,9 +99,9 @@ def check(file: str, as_json: bool) -> None:
 @force_option
 def copy(name: str, file: Path, force: bool) -> None:
     """Copy shipped profile NAME to FILE, to edit it there."""
-    from strapwright.api import write_files
+    from strapwright.api import write_whole
     from strapwright.machine.profile.machine import profile_text
 
-    write_files(file.parent, {file.name: profile_text(name)}, force=force)
+    write_whole({file: profile_text(name)}, force=force)
     check = f"strapwright machines check {shlex.quote(str(file))}"
     say(f"written: {file}; put in what you measured, then: {check}")

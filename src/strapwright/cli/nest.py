@@ -97,7 +97,7 @@ def command(
     leather = api.read_hides(hides)
     kind = api.picture_kind(picture_file) if picture_file is not None else ""
     if out is not None:
-        api.check_folder(out, api.LAYOUT_FILES, force=force)
+        api.check_writable([out / name for name in api.LAYOUT_FILES], force=force)
     begun = None if start is None else api.read_start(start, drafted, leather)
     if remnants is not None:
         api.check_remnants(remnants, leather, force=force)

@@ -23,12 +23,12 @@ def command(folder: Path) -> None:
     """
     from importlib import resources
 
-    from strapwright.api import write_files
+    from strapwright.api import write_whole
 
-    texts = _texts(resources.files("strapwright") / "starter")
-    remedy = "choose another folder, or move it away"
-    written = write_files(folder, dict(sorted(texts.items())), remedy=remedy)
-    for path in written:
+    texts = sorted(_texts(resources.files("strapwright") / "starter").items())
+    files = {folder / name: text for name, text in texts}
+    write_whole(files, remedy="choose another folder, or move it away")
+    for path in files:
         say(f"written: {path}")
     job = "jobs/first/job.toml"
     say(

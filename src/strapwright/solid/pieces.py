@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.job.folding.fold import fold
-from strapwright.solid import buckle as buckles
-from strapwright.solid import fittings, leather
+from strapwright.solid import buckle as buckles, fittings, leather
 from strapwright.solid.modeller import cadquery, making
 from strapwright.solid.touching import greatest_miss, touching
 

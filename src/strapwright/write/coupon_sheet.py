@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strapwright.core.text import one_line
@@ -16,9 +17,18 @@ from strapwright.write.cut_sheet import depth_lines, setup_lines
 from strapwright.write.formats.header import kerf_words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.trade.leather import Tannage
+    from strapwright.write.cut_files import CutFiles
+
+COUPON_STEM = "kerf-coupon"
+"""What the test piece's files are called."""
+
+BLADE_STEM = "blade-coupon"
+"""What the files of a drag knife's own test begin with; the offset they are cut with follows."""
 
 
 def measuring_lines(
@@ -155,3 +165,67 @@ def coupon_sheet(
         lines += ["", "Findings", *(f"  {found}" for found in plan.findings)]
     lines += ["", "At the machine", *(f"  - {caution}" for caution in cautions(machine.kind))]
     return "\n".join([*lines, "", MARK, ""])
+
+
+@dataclass(frozen=True)
+class Coupon:
+    """A test piece and its files.
+
+    Args:
+        plan: what the machine does.
+        files: as text with their proofs, its sheet included.
+        blade_test: whether the files of a blade's test are among them.
+    """
+
+    plan: CutPlan
+    files: CutFiles
+    blade_test: bool = False
+
+
+def kerf_coupon(
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float | None = None,
+    *,
+    formats: Sequence[str] = (),
+    accept_fume_risk: bool = False,
+    units: Units = "mm",
+) -> Coupon:
+    """Return a machine's kerf test piece and its files, each read back and proven.
+
+    With them go the files of a drag knife's test of its blade's offset, one an offset, in the formats that
+    drive a machine: where the machine allows for its blade itself there are none.
+
+    Args:
+        machine: the machine to be measured.
+        tannage: of the leather it is cut from.
+        thickness: of that leather, mm; None leaves it off the label.
+        formats: those wanted; none means all the machine reads.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
+        units: what the sheet tells lengths in.
+
+    Raises:
+        SafetyError: the fumes could hurt someone.
+        PlanError: the leather is too thick, or the bed too small.
+        ProofError: a file does not read back as planned.
+    """
+    from strapwright.machine.test_pieces.blade_coupon import blade_coupons
+    from strapwright.machine.test_pieces.coupon import coupon
+    from strapwright.write.coupon_sheet import coupon_sheet
+    from strapwright.write.cut_files import write_plan
+    from strapwright.write.formats.format import format_named
+
+    plan = coupon(machine, tannage, thickness, accept_fume_risk=accept_fume_risk)
+    files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
+    driving = [name for name in formats or machine.formats if format_named(name).drives]
+    texts, proofs = dict(files.texts), dict(files.proofs)
+    scrap = plan.sheets[0].hide.removeprefix("scrap of ")
+    blades = blade_coupons(machine, scrap, thickness) if driving else ()
+    for blade in blades:
+        assert blade.machine.blade is not None
+        own = write_plan(blade, driving, f"{BLADE_STEM}-{blade.machine.blade.offset:.3f}mm", units=units)
+        texts |= {name: own.texts[name] for name in own.proofs}
+        proofs |= own.proofs
+    sheet = coupon_sheet(plan, tannage, thickness, units, blade_test=bool(blades))
+    texts[f"{COUPON_STEM}-sheet.txt"] = sheet
+    return Coupon(plan, replace(files, texts=texts, proofs=proofs), bool(blades))

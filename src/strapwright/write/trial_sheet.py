@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.text import one_line
@@ -14,9 +15,15 @@ from strapwright.trade.safety import cautions
 from strapwright.write.formats.gcode import z_zero_words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.machine.profile.machine import Machine
     from strapwright.machine.test_pieces.trial import Cell, Trial
     from strapwright.trade.leather import Tannage
+    from strapwright.write.cut_files import CutFiles
 
+TRIAL_STEM = "trial"
+"""What the files of a trial begin with; a square's number follows where it has a file of its own."""
 
 _HOW_TO_CUT: Final = {
     "laser": "Cut it from scrap of the same leather, flat, grain side up, and stay with it: the last squares "
@@ -25,11 +32,13 @@ _HOW_TO_CUT: Final = {
     "Stop at the first square that drags the leather or bends the blade, and leave out the rest.",
 }
 
+
 _WHICH: Final = {
     "laser": "Take the fastest square that falls out by itself, its edge brown, not black, its back clean; "
     "of two equal ones take the one with less power.",
     "drag_knife": "Take the deepest that has a clean edge and sharp corners and does not drag the leather.",
 }
+
 
 _BOXES: Final = {
     "laser": ("through", "edge clean", "back clean", "scorched"),
@@ -127,3 +136,79 @@ def trial_sheet(
         lines += ["", "Findings", *(f"  {found}" for found in trial.plan.findings)]
     lines += ["", "At the machine", *(f"  - {caution}" for caution in cautions(machine.kind))]
     return "\n".join([*lines, "", MARK, ""])
+
+
+@dataclass(frozen=True)
+class TrialFiles:
+    """A trial of a leather and its files.
+
+    Args:
+        trial: the grid.
+        files: as text with their proofs, its sheet included.
+        one_by_one: whether each square has a file of its own as well.
+    """
+
+    trial: Trial
+    files: CutFiles
+    one_by_one: bool
+
+
+def kerf_trial(
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float,
+    *,
+    speeds: Sequence[float] = (),
+    powers: Sequence[float] = (),
+    depths: Sequence[float] = (),
+    passes: int | None = None,
+    formats: Sequence[str] = (),
+    accept_fume_risk: bool = False,
+    units: Units = "mm",
+) -> TrialFiles:
+    """Return the trial of a leather new to a machine and its files, each read back and proven.
+
+    G-code holds all squares, each driven at its own figures. No other format can say them, so that each
+    square has a file of its own there; a knife's are in G-code unless another format is asked for.
+
+    Args:
+        machine: the machine.
+        tannage: of the leather.
+        thickness: of it, mm.
+        speeds: tried, mm/s; none: from half to twice what ``[operation.cut]`` says.
+        powers: tried, percent, a laser's; none: 40 to 100.
+        depths: tried in one pass, mm, a blade's; none: a quarter of the thickness to right through.
+        passes: a laser goes round each square so often; None: as ``[operation.cut]`` says.
+        formats: those wanted; none means all the machine reads.
+        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
+        units: what the sheet tells lengths in.
+
+    Raises:
+        SafetyError: the fumes could hurt someone.
+        PlanError: figures that cannot be, leather too thick, or a bed too small.
+        ProofError: a file does not read back as planned.
+    """
+    from strapwright.machine.test_pieces.trial import trial
+    from strapwright.write.cut_files import write_plan
+    from strapwright.write.trial_sheet import trial_sheet
+
+    made = trial(
+        machine,
+        tannage,
+        thickness,
+        speeds=speeds,
+        powers=powers,
+        depths=depths,
+        passes=passes,
+        accept_fume_risk=accept_fume_risk,
+    )
+    wanted = formats or [name for name in machine.formats if machine.kind == "laser" or name == "gcode"]
+    alone = [name for name in wanted if name != "gcode"]
+    files = write_plan(made.plan, [name for name in wanted if name == "gcode"], TRIAL_STEM, units=units)
+    texts, proofs = dict(files.texts), dict(files.proofs)
+    for cell in made.cells if alone else ():
+        own = write_plan(made.plan_of(cell), alone, f"{TRIAL_STEM}-{cell.number:02d}", units=units)
+        texts |= {name: own.texts[name] for name in own.proofs}
+        proofs |= own.proofs
+    texts[f"{TRIAL_STEM}-sheet.txt"] = trial_sheet(made, tannage, thickness, units, one_by_one=bool(alone))
+    return TrialFiles(made, replace(files, texts=texts, proofs=proofs), bool(alone))

@@ -3,8 +3,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Severity

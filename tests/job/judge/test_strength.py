@@ -6,8 +6,7 @@ import json
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from strapwright.core.findings import Severity
 from strapwright.job.catalogue.file import shipped

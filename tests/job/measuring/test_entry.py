@@ -4,8 +4,7 @@ import tomllib
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from strapwright.core.errors import FileProblems
 from strapwright.job.catalogue.buckle import Buckle

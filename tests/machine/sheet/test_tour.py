@@ -6,8 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from strapwright.machine.sheet.tour import shortest_tour, tour_length
 

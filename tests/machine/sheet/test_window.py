@@ -9,8 +9,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import assume, given, settings, strategies as st
 from tests.machine.layouts import hide, keeper, knife, laser, layout, plate, strap
 
 from strapwright.core.errors import PlanError

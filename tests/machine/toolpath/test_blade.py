@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, line, rectangle, stadium

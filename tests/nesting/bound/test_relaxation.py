@@ -9,8 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from tests.nesting.strap_search.test_rows import FLAWS, HIDE, VOID, strap
 
 from strapwright.nesting.bound.area import area_bounds

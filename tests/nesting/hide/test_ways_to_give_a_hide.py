@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Severity

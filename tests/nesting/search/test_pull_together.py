@@ -7,8 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import HealthCheck, example, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, example, given, settings, strategies as st
 from tests.nesting.workshop import keeper, order, side, strap
 
 from strapwright.core.errors import NestError

@@ -3,8 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tests.nesting.outlines import stars
 
 from strapwright.nesting.shape_search.convex import Convex, without_dents

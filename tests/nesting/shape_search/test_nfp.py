@@ -4,8 +4,7 @@ import numpy as np
 import pyclipper
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tests.nesting.outlines import stars
 
 from strapwright.nesting.shape_search.nfp import Grid, free_region, inner_fit, no_fit

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tests.nesting.workshop import keeper, order, side, strap
 
 from strapwright.geometry.polygon import to_polygon

@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Spot, Zone

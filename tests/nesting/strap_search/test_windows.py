@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from tests.nesting.strap_search.test_rows import FLAWS, HIDE, strap
 
 from strapwright.nesting.problem.check import faults_of

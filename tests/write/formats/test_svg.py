@@ -8,8 +8,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from tests.machine.layouts import DAY, layout, strap
 from tests.write.plans import driven_laser, driven_plan, small_plan
 

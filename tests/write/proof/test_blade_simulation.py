@@ -7,8 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
-from hypothesis import strategies as st
+from hypothesis import assume, given, strategies as st
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line

@@ -87,7 +87,9 @@ def coupon(
     made = api.kerf_coupon(
         machine, tannage, thickness, formats=formats, accept_fume_risk=accept_fume_risk, units=units
     )
-    written = api.write_files(out, made.files.texts, force=force)
+    files = {out / name: text for name, text in made.files.texts.items()}
+    api.write_whole(files, force=force)
+    written = list(files)
     if as_json:
         from strapwright.cli.terminal.report import print_json
         from strapwright.machine.test_pieces.blade_coupon import offsets_tried

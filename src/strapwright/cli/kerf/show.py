@@ -37,7 +37,7 @@ def show(machine_name: str, out: Path | None, as_json: bool, force: bool) -> Non
     drawing = None if out is None else api.kerf_plot(machine)
     rows = [(row, _state(row, machine)) for row in machine.kerf]
     if out is not None and drawing is not None:
-        api.write_files(out.parent, {out.name: drawing}, force=force)
+        api.write_whole({out: drawing}, force=force)
     if as_json:
         from strapwright.cli.terminal.report import print_json
 

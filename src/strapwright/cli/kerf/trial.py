@@ -143,7 +143,9 @@ def trial(
         accept_fume_risk=accept_fume_risk,
         units=units,
     )
-    written = api.write_files(out, made.files.texts, force=force)
+    files = {out / name: text for name, text in made.files.texts.items()}
+    api.write_whole(files, force=force)
+    written = list(files)
     cells = made.trial.cells
     if as_json:
         from strapwright.cli.terminal.report import print_json

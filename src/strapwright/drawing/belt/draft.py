@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import draw_blank
 from strapwright.drawing.belt.ends import draw_ends
-from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH
-from strapwright.drawing.belt.fold_section import draw_section
+from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH, draw_section
 from strapwright.drawing.belt.grading import draw_run
 from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.drawing.belt.keeper import keeper_and_notes
@@ -38,7 +37,6 @@ from strapwright.job.grading import findings_of, grouped
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.dimension_lines import Board
     from strapwright.drawing.pattern_pieces import Order
     from strapwright.job.draft import Draft
@@ -51,11 +49,12 @@ _BETWEEN: Final = 30.0
 """Between the section and the table of holes, px."""
 
 
-def drawing(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> Canvas:
+def drawing_svg(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> str:
     """Return a drawing of every belt's blank and keeper, one below the other, and then of every other strap.
 
     Each is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
     sizes of a graded belt are drawn on one another.
+    The same draft gives the same text.
 
     Args:
         drafted: the draft.
@@ -63,7 +62,7 @@ def drawing(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> 
         ends_only: the draft's parts are just the two ends of every belt; each is drawn as a piece of its own.
 
     Returns:
-        A canvas 1000 px wide.
+        SVG, 1000 px wide, light or dark as the reader's screen prefers.
     """
     board = new_board()
     y = job_title(board, drafted.name)
@@ -76,13 +75,13 @@ def drawing(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> 
     return document(board, foot(board, y + 18, units), drafted.name)
 
 
-def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> tuple[Canvas, ...]:
+def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> tuple[str, ...]:
     """Return the drawing a page at a time: each belt, graded belt or strap a drawing of its own.
 
     Args:
         drafted: the draft.
         units: of the figures.
-        ends_only: as for :func:`drawing`.
+        ends_only: as for :func:`drawing_svg`.
     """
     orders = {order.id: order for order in orders_of(drafted, units)}
     pages = []
@@ -98,7 +97,7 @@ def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = Fals
     return tuple(pages)
 
 
-def piece_drawing(item: BeltDraft | StrapDraft, *, units: Units = "mm") -> Canvas:
+def piece_svg(item: BeltDraft | StrapDraft, *, units: Units = "mm") -> str:
     """Return the drawing of one belt or strap by itself: dimensions and section, no tables and no findings.
 
     Args:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.canvas import Circle, Path
-from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head
+from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head, number
 from strapwright.drawing.text import figure
 from strapwright.job.dimensions.closed_buckle import (
     eye_radius,
@@ -71,7 +70,8 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
         return left + SCALE * (x - x0), top + names_high + SCALE * (z1 - z)
 
     def shape(kind: str, points: Sequence[Point], *, closed: bool = True) -> None:
-        board.add(Path(([at(*point) for point in points],), kind, closed))
+        told = "L".join(f"{number(px)},{number(py)}" for px, py in (at(*point) for point in points))
+        board.add(f'<path class="{kind}" d="M{told}{"Z" if closed else ""}"/>')
 
     edge = got.hole_in_use + got.hole_length / 2
     for start, end in _runs(worn, edge - got.hole_length, edge, -front - BEFORE, BEHIND):
@@ -82,9 +82,13 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     tip = -prong_end(buckle) - 2.0, front_bar_height(buckle)
     shape("second cut", [*upper, *lower, tip])
     eye = eye_radius(buckle)
-    board.add(Circle(*at(0.0, 0.0), SCALE * (eye + buckle.prong_thickness), "second cut"))
+    px, py = at(0.0, 0.0)
+    r = SCALE * (eye + buckle.prong_thickness)
+    board.add(f'<circle class="second cut" cx="{number(px)}" cy="{number(py)}" r="{number(r)}"/>')
     for x in (0.0, -front):
-        board.add(Circle(*at(x, 0.0), SCALE * bar, "hole mark"))
+        px, py = at(x, 0.0)
+        r = SCALE * bar
+        board.add(f'<circle class="hole mark" cx="{number(px)}" cy="{number(py)}" r="{number(r)}"/>')
     bearing = -buckle.seat, prong_top(buckle, buckle.seat)
     low = at(0.0, -bar - got.layers.strap - 3.0)[1] + 26
     f = figure(buckle.seat, units)
@@ -118,7 +122,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
 
 def _runs(worn: Folded, hole: float, edge: float, x0: float, x1: float) -> list[tuple[float, float]]:
     """Return the runs of s that are drawn: the fold, and the free end with its hole in use left open."""
-    tip = worn.drafted.strap.span
+    tip = worn.drafted.strap.tip_end
     places = [edge + k * _STEP for k in range(-int(120 / _STEP), int((tip - edge) / _STEP))]
     shown = [s for s in places if x0 <= _level(worn, s, 0.0)[0] <= x1]
     back = [
@@ -129,8 +133,7 @@ def _runs(worn: Folded, hole: float, edge: float, x0: float, x1: float) -> list[
 
 def _band(worn: Folded, start: float, end: float, low: Height, high: Height) -> list[Point]:
     """Return the outline of the strap between two places, along one face and back along the other."""
-    from shapely import LineString
-    from shapely import Point as Spot
+    from shapely import LineString, Point as Spot
 
     joints = {one.start for one in worn.course.stretches if start < one.start < end}
     count = max(int((end - start) / _STEP), 1)

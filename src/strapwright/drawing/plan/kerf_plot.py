@@ -6,6 +6,7 @@ import itertools
 import math
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.errors import PlanError
 from strapwright.core.text import escape
 from strapwright.drawing.layout.parts import text
 from strapwright.files.atomic_write import MARK
@@ -46,11 +47,16 @@ def kerf_plot(machine: Machine) -> str:
     replaced are hollow. A bar shows how far several readings lay apart.
 
     Args:
-        machine: with one measured row or more.
+        machine: whose kerfs.
 
     Returns:
-        An SVG document, 900 × 560 px, that holds `files.whole.MARK` in a comment.
+        An SVG document, 900 × 560 px, that holds `files.atomic_write.MARK` in a comment.
+
+    Raises:
+        PlanError: nothing has been measured yet.
     """
+    if not machine.kerf:
+        raise PlanError(f"machine {machine.name!r} has no kerf measured, so there is nothing to draw")
     rows = machine.kerf
     x_step, x_low, x_high = _axis([row.thickness for row in rows])
     y_step, y_low, y_high = _axis([0.0, *(row.width + (row.spread or 0.0) / 2 for row in rows)])

@@ -11,8 +11,7 @@ from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.transform import Placement
-from strapwright.geometry.transform import moved as moved_by
+from strapwright.geometry.transform import Placement, moved as moved_by
 from strapwright.machine.hide_pose import HidePose, lie_findings
 from strapwright.machine.sheet.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.first_cut import first_cut

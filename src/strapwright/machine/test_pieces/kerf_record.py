@@ -18,6 +18,7 @@ Source: derived here; the comb and the ladder of slots are common practice.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
@@ -35,12 +36,17 @@ if TYPE_CHECKING:
     from strapwright.machine.test_pieces.coupon import Cross
     from strapwright.trade.leather import Tannage
 
+
 MOST_SPREAD: Final = 0.15
 """Kerfs further apart than this, mm, are not one cut measured twice: a reading is wrong."""
 
+
 LEAST_THICKNESS: Final = 0.3
+
+
 MOST_THICKNESS: Final = 12.0
 """Leather of straps lies well within these, mm; beyond them a unit was forgotten."""
+
 
 DIFFERS: Final = 0.1
 """Comb and ladder that differ by more, mm, are told: twice what a step of the ladder is worth."""
@@ -315,3 +321,100 @@ def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | 
             f"--thickness {thickness:g} mm: expected {LEAST_THICKNESS:g} to {most:g} mm for "
             f"{machine.name!r}; measure the leather itself with callipers"
         )
+
+
+@dataclass(frozen=True)
+class Drive:
+    """How the test piece was cut, where it was not as ``[operation.cut]`` says.
+
+    Args:
+        speed_mm_s: mm/s.
+        power_percent: percent.
+        passes: how often the beam went round.
+    """
+
+    speed_mm_s: float | None = None
+    power_percent: float | None = None
+    passes: int | None = None
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What was written to a machine file.
+
+    Args:
+        measured: the kerf and the scales, with their working.
+        rows: table name and keys of each row, as written.
+    """
+
+    measured: Measured
+    rows: tuple[tuple[str, Mapping[str, object]], ...]
+
+
+def kerf_record(
+    machine: Machine,
+    readings: Readings,
+    tannage: Tannage | None = None,
+    thickness: float | None = None,
+    *,
+    drive: Drive | None = None,
+    day: date | None = None,
+) -> Recorded:
+    """Work out a kerf and the scale of the axes from readings, and append them to the machine's file.
+
+    Args:
+        machine: read from a file of the maker's own.
+        readings: off the test piece.
+        tannage: of the leather; only the cross can be recorded without it.
+        thickness: of the leather, mm, likewise.
+        drive: how the piece was cut; what it leaves out is taken from ``[operation.cut]``.
+        day: it was measured on; None is today.
+
+    Raises:
+        SafetyError: synthetic stock, which is never cut on a laser.
+        PlanError: a reading, a thickness or a day that cannot be.
+        FileProblems: a shipped profile, or a file the row cannot stand in.
+        OutputError: the file cannot be written.
+    """
+    from strapwright.machine.kerf.readings import scales_of
+    from strapwright.machine.profile.append import append_rows, check_own
+    from strapwright.machine.test_pieces.coupon import cross_of, hole_drawn
+    from strapwright.machine.test_pieces.kerf_record import check_leather, measured_from
+    from strapwright.trade.safety import check_fumes
+
+    check_own(machine.source)
+    today = date.today()
+    day = day or today
+    if day > today:
+        raise PlanError(f"--date {day}: expected today, {today}, or a day before it")
+    if readings.of_kerf:
+        check_leather(machine, tannage, thickness)
+        if tannage is not None:
+            check_fumes([tannage], machine.kind, accept_fume_risk=True)
+    measured = measured_from(readings, cross_of(machine), scales_of(machine), hole_drawn(machine))
+    rows: list[tuple[str, Mapping[str, object]]] = []
+    if measured.kerf is not None:
+        cut = machine.operation.cut
+        drive = drive or Drive()
+        kept = {
+            "material": str(tannage),
+            "thickness": f"{thickness:.4g} mm",
+            "width": f"{round(measured.kerf, 4):g} mm",
+            "measured": day,
+            "hole_width": None if measured.holes is None else f"{round(measured.holes, 4):g} mm",
+            "spread": None if measured.spread is None else f"{round(measured.spread, 4):g} mm",
+            "speed_mm_s": drive.speed_mm_s or cut.speed_mm_s,
+            "power_percent": drive.power_percent or cut.power_percent,
+            "passes": drive.passes or cut.passes,
+        }
+        rows.append(("kerf", {key: _plain(value) for key, value in kept.items() if value is not None}))
+    scales = {"x": measured.scale_x, "y": measured.scale_y}
+    if found := {axis: round(scale, 5) for axis, scale in scales.items() if scale is not None}:
+        rows.append(("scale", {**found, "measured": day}))
+    append_rows(machine.source, rows)
+    return Recorded(measured, tuple(rows))
+
+
+def _plain(value: object) -> object:
+    """Return a whole number as a maker would write it: 8, not 8.0."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value

@@ -14,7 +14,7 @@ from pydantic_core import PydanticCustomError
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
-from strapwright.core.text import quoted
+from strapwright.core.text import numbered, quoted
 from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.messages import nearest
 from strapwright.files.read import digest_of, read_toml
@@ -41,7 +41,7 @@ from strapwright.nesting.hide.types import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -458,3 +458,18 @@ def read_hide(path: Path) -> Hide:
     from strapwright.nesting.hide.file import read_hide_file
 
     return read_hide_file(path)
+
+
+def read_hides(paths: Sequence[Path]) -> tuple[Hide, ...]:
+    """Read several hides; of two with one name each gets a number.
+
+    Raises:
+        FileProblems: every mistake in the first file that has any.
+    """
+    hides: list[Hide] = []
+    for path in paths:
+        hide = read_hide(path)
+        taken = {other.name for other in hides}
+        free = next(name for name in numbered(hide.name, " ") if name not in taken)
+        hides.append(replace(hide, name=free))
+    return tuple(hides)

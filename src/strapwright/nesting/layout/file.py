@@ -18,15 +18,21 @@ from strapwright.nesting.layout.strap_cutter import rips_as_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
+    from strapwright.job.draft import Draft
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Avoided, Layout, Placed
     from strapwright.parts.part import Part
 
+
 VERSION = 1
 """Version of the layout file; one that strapwright does not know is refused."""
 
+
 Finite = Annotated[float, Field(allow_inf_nan=False)]
+
+
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 
 
@@ -333,3 +339,45 @@ def _hide_changes(file: LayoutFile, source: str, by_name: dict[str, Hide], names
         elif now.digest != hide.digest:
             out.append(f"{source}: hide {hide.name} has changed since this layout was made; nest it again")
     return out
+
+
+def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
+    """Read a layout file and check it against its job and hides.
+
+    Raises:
+        FileProblems: not a layout file.
+        NestError: it was made for another job or hide, or something on it does not keep clear.
+    """
+    data = _layout_data(path)
+    return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
+
+
+def read_start(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Start:
+    """Read a layout to go on from: the parts it locks stay, and it is kept if nothing better is found.
+
+    The job may have changed since; then only what is locked stays.
+
+    Raises:
+        FileProblems: not a layout file, or what it locks is not in this job or on these hides.
+    """
+    data = _layout_data(path)
+    return start_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
+
+
+def _layout_data(path: Path) -> object:
+    import json
+
+    from strapwright.core.errors import FileProblems
+    from strapwright.files.read import read_text
+
+    try:
+        return json.loads(read_text(path, limit_mb=50))
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno}, column {error.colno}"
+        raise FileProblems(
+            (f"{path}: {where}: not JSON, so not a layout file; nest the job again",)
+        ) from error
+    except (ValueError, RecursionError) as error:
+        if isinstance(error, FileProblems):
+            raise
+        raise FileProblems((f"{path}: not a layout file: {error}; nest the job again",)) from error
