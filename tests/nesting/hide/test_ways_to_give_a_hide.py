@@ -9,15 +9,18 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings, strategies as st
+from tests.nesting.workshop import keeper
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Severity
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.repair import MOST_CORNERS, mended, thinned_out
-from strapwright.nesting.hide.thickness import patches, some_place_fits, unfit_places
+from strapwright.nesting.hide.thickness import patches
 from strapwright.nesting.hide.true_edge import trued
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone
 from strapwright.nesting.layout.flesh_side import grain_up, on_hide, turned_over
+from strapwright.nesting.layout.types import Clearance
+from strapwright.nesting.problem.build import build_problem
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -126,19 +129,20 @@ def test_a_part_shuns_the_places_of_the_wrong_thickness_and_no_others() -> None:
     hide = Hide("a", SIDES, thickness=3.6, thickness_zones=(left, inner))
     assert sum(shapely.Polygon(patch.polygon).area for patch in patches(hide)) == pytest.approx(250_000)
 
-    def shunned(wanted: float) -> float:
-        return float(shapely.union_all([shapely.Polygon(p) for p in unfit_places(hide, wanted, 0.3)]).area)
+    def shunned(hide: Hide, wanted: float) -> tuple[float, bool]:
+        """The area a part of that thickness may not lie on, and whether it may lie on the hide at all."""
+        problem = build_problem([keeper("one", thickness=wanted)], [hide], Clearance())
+        (piece,), (ground,) = problem.pieces, problem.grounds
+        zones = [shapely.Polygon(zone.polygon) for zone in ground.zones if zone.kind in piece.shuns]
+        return float(shapely.union_all(zones).area), piece.grounds is None
 
-    assert shunned(3.6) == pytest.approx(200 * 500)
-    assert shunned(3.3) == pytest.approx(50 * 50)  # 3.0 and 3.6 are both within 0.3 mm
-    assert shunned(2.0) == pytest.approx(250_000 - 2500)
-    assert shunned(5.0) == pytest.approx(250_000)
-    assert [some_place_fits(hide, wanted, 0.3) for wanted in (2.0, 3.3, 5.0)] == [True, True, False]
-    plain = Hide("b", SIDES, thickness=3.6)
-    assert unfit_places(plain, 3.4, 0.3) == ()
-    assert len(unfit_places(plain, 3.0, 0.3)) == 1
-    unknown = Hide("c", SIDES)
-    assert unfit_places(unknown, 3.0, 0.3) == ()
+    assert shunned(hide, 3.6) == (pytest.approx(200 * 500), True)
+    assert shunned(hide, 3.3) == (pytest.approx(50 * 50), True)  # 3.0 and 3.6 are both within 0.3 mm
+    assert shunned(hide, 2.0) == (pytest.approx(250_000 - 2500), True)
+    assert shunned(hide, 5.0) == (pytest.approx(250_000), False)
+    assert shunned(Hide("b", SIDES, thickness=3.6), 3.4) == (0.0, True)
+    assert shunned(Hide("b", SIDES, thickness=3.6), 3.0) == (0.0, False)
+    assert shunned(Hide("c", SIDES), 3.0) == (0.0, True)
 
 
 def test_every_patch_is_a_plain_outline_that_an_engine_can_take() -> None:

@@ -14,7 +14,6 @@ from tests.nesting.outlines import QUARTERS, problems
 from strapwright.core.errors import NestError
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Spot, Zone
-from strapwright.nesting.shape_search.bottom_left import bottom_left, fill_around
 from strapwright.nesting.shape_search.search import lay_shapes
 
 SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
@@ -52,7 +51,7 @@ def worth(problem: Problem, spots: list[Spot]) -> float:
 @settings(deadline=None, max_examples=40, suppress_health_check=list(HealthCheck))
 @given(problems())
 def test_no_layout_overlaps_leaves_the_ground_or_covers_what_its_pieces_shun(problem):
-    for spots in (bottom_left(problem), lay_shapes(problem, steps=12)):
+    for spots in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=12)):
         assert faults_of(problem, spots) == []
         assert len({spot.piece for spot in spots}) == len(spots) <= len(problem.pieces)
 
@@ -61,8 +60,8 @@ def test_no_layout_overlaps_leaves_the_ground_or_covers_what_its_pieces_shun(pro
 @given(problems(grounds=1))
 def test_pieces_are_laid_around_those_that_lie_already(problem):
     some = [n for n in range(len(problem.pieces)) if n % 2]
-    first = bottom_left(problem, some)
-    second = fill_around(problem, first, range(len(problem.pieces)), steps=3)
+    first = lay_shapes(problem, steps=1, todo=some)
+    second = lay_shapes(problem, steps=3, spots=first, todo=range(len(problem.pieces)))
     assert faults_of(problem, [*first, *second]) == []
     assert not {spot.piece for spot in first} & {spot.piece for spot in second}
 
@@ -71,7 +70,7 @@ def test_locked_spots_stay_and_are_laid_around():
     pieces = tabs(9)
     locked = (Spot(4, 0, math.pi / 2, 60.0, 20.0),)
     problem = Problem(pieces, (Ground(SQUARE * (150, 90)),), gap=2.0, margin=1.0, locked=locked)
-    for spots in (fill_around(problem, (), range(9)), lay_shapes(problem, steps=4)):
+    for spots in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=4)):
         assert 4 not in {spot.piece for spot in spots}
         assert len(spots) >= 6
         assert faults_of(problem, [*locked, *spots]) == []
@@ -88,7 +87,10 @@ def test_exchanges_better_the_bottom_left_layout():
     gains = []
     for seed in range(2):
         problem = mixed(seed)
-        before, after = worth(problem, bottom_left(problem)), lay_shapes(problem, steps=100, seed=seed)
+        before, after = (
+            worth(problem, lay_shapes(problem, steps=1)),
+            lay_shapes(problem, steps=100, seed=seed),
+        )
         assert faults_of(problem, after) == []
         gains.append(worth(problem, after) / before)
     assert min(gains) >= 1
@@ -103,7 +105,7 @@ def test_one_seed_and_number_of_steps_give_one_layout():
 def test_a_thousand_equal_parts_are_laid_in_seconds():
     ground = Ground(SQUARE * (1000, 900), (Zone(SQUARE * (80, 60) + 300),))
     problem = Problem(tabs(1000), (ground,), gap=1.0, margin=2.0)
-    spots = bottom_left(problem)
+    spots = lay_shapes(problem, steps=1)
     assert len(spots) > 900
     assert faults_of(problem, spots) == []
 
@@ -114,9 +116,9 @@ def test_two_hundred_different_parts_are_laid_in_seconds():
         for n in range(200)
     )
     problem = Problem(pieces, (Ground(SQUARE * (900, 700)),), gap=2.0, margin=3.0)
-    bottom_left(replace(problem, pieces=pieces[:2]))
+    lay_shapes(replace(problem, pieces=pieces[:2]), steps=1)
     began = time.process_time()
-    spots = bottom_left(problem)
+    spots = lay_shapes(problem, steps=1)
     assert time.process_time() - began < 5
     assert len(spots) == 200
     assert faults_of(problem, spots) == []
@@ -125,9 +127,9 @@ def test_two_hundred_different_parts_are_laid_in_seconds():
 @pytest.mark.parametrize("seed", range(3))
 def test_pieces_lie_the_same_whether_or_not_corners_are_kept_for_the_next(monkeypatch, seed):
     problem = replace(mixed(seed), gap=2.0, margin=1.0)
-    alone = bottom_left(problem)
+    alone = lay_shapes(problem, steps=1)
     monkeypatch.setattr("strapwright.nesting.shape_search.bottom_left.FEW", 0)
-    kept = bottom_left(problem)
+    kept = lay_shapes(problem, steps=1)
     assert len(alone) > 3
     assert [(s.piece, s.turn) for s in alone] == [(s.piece, s.turn) for s in kept]
     assert [(s.x, s.y) for s in alone] == [pytest.approx((s.x, s.y), abs=1e-6) for s in kept]
@@ -151,7 +153,7 @@ def test_stopping_by_hand_keeps_the_best_so_far():
 
     problem = mixed(2)
     spots = lay_shapes(problem, steps=200, progress=tired)
-    assert worth(problem, spots) >= worth(problem, bottom_left(problem))
+    assert worth(problem, spots) >= worth(problem, lay_shapes(problem, steps=1))
     assert faults_of(problem, spots) == []
 
 
@@ -223,7 +225,7 @@ def test_a_ground_of_twenty_thousand_corners_is_simplified_inward():
     ripple = 600 + 0.3 * np.sin(900 * angles)
     boundary = np.column_stack([np.cos(angles), np.sin(angles)]) * ripple[:, None]
     problem = Problem(tabs(40, 120, 60), (Ground(boundary),))
-    spots = bottom_left(problem)
+    spots = lay_shapes(problem, steps=1)
     assert len(spots) == 40
     assert faults_of(problem, spots) == []
 

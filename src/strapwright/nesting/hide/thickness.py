@@ -55,34 +55,10 @@ def patches(hide: Hide) -> tuple[Patch, ...]:
     return tuple(reversed(found))
 
 
-def unfit_places(hide: Hide, wanted: float, within: float) -> tuple[Floats, ...]:
-    """Return where on a hide a part of some thickness may not lie, as polygons without holes.
-
-    A hide, or a patch of it, that was not measured takes any part.
-
-    Args:
-        hide: the hide.
-        wanted: the part's thickness, mm.
-        within: how far leather may differ from that, mm.
-
-    Returns:
-        Polygons, (N, 2) mm each; none where all of it will do, the hide's outline where nothing will.
-    """
-    if not hide.thickness_zones:
-        return () if _agrees(hide.thickness, wanted, within) else (hide.outline,)
-    every = patches(hide)
-    unfit = [patch.polygon for patch in every if not _agrees(patch.thickness, wanted, within)]
-    return (hide.outline,) if len(unfit) == len(every) else tuple(unfit)
-
-
 def some_place_fits(hide: Hide, wanted: float, within: float) -> bool:
     """Whether a hide has any leather a part of some thickness may be cut from."""
     found = [hide.thickness, *(zone.thickness for zone in hide.thickness_zones)]
-    return any(_agrees(thickness, wanted, within) for thickness in found)
-
-
-def _agrees(found: float | None, wanted: float, within: float) -> bool:
-    return found is None or abs(found - wanted) <= within + 1e-9
+    return any(thickness is None or abs(thickness - wanted) <= within + 1e-9 for thickness in found)
 
 
 def _plain(shape: Any) -> list[Floats]:

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import math
-import random
-import time
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.nesting.problem.types import Spot
-from strapwright.nesting.shape_search.nfp_cache import Tables
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Sequence
 
-    from strapwright.nesting.problem.types import Problem
+    from strapwright.nesting.shape_search.nfp_cache import Tables
 
 _PLACES = 8192
 """Corners kept for one form: far more than are ever looked through in a full ground."""
@@ -86,21 +83,12 @@ class Filling:
         return sum(self.tables.sorts[sort].value for sort in self.sorts)
 
 
-def filled(
-    tables: Tables, order: Iterable[int], way: tuple[float, float], stop: Callable[[], bool] | None = None
-) -> Filling:
-    """Lay all pieces of each sort in an order of sorts.
-
-    Args:
-        tables: of the ground.
-        order: numbers of sorts.
-        way: the direction pieces keep back from.
-        stop: asked before each piece whether to leave it at that.
-    """
+def bottom_left_fill(tables: Tables) -> Filling:
+    """Return a first layout: the most valuable pieces first, each as low, then as far left, as it goes."""
     filling = Filling(tables)
-    for sort in order:
+    for sort in sorted(range(len(tables.sorts)), key=lambda sort: (-tables.sorts[sort].value, sort)):
         for _ in tables.sorts[sort].pieces:
-            if (stop is not None and stop()) or not filling.press(sort, way):
+            if not filling.press(sort, (LEAN, 1.0)):
                 break
     return filling
 
@@ -118,93 +106,3 @@ def spots_of(
             Spot(tables.sorts[sort].pieces[copy], ground, tables.form_turn[form], float(x), float(y))
         )
     return spots
-
-
-def by_value(tables: Tables) -> list[int]:
-    """Return the sorts, most valuable piece first."""
-    return sorted(range(len(tables.sorts)), key=lambda sort: (-tables.sorts[sort].value, sort))
-
-
-def bottom_left(problem: Problem, todo: Iterable[int] | None = None) -> list[Spot]:
-    """Lay pieces, the most valuable first, as low and then as far left as they go.
-
-    Args:
-        problem: pieces and grounds.
-        todo: numbers of the pieces; None for all.
-    """
-    return fill_around(problem, (), range(len(problem.pieces)) if todo is None else todo)
-
-
-def fill_around(
-    problem: Problem,
-    spots: Sequence[Spot],
-    todo: Iterable[int],
-    *,
-    steps: int = 1,
-    deadline: float | None = None,
-    rng: random.Random | None = None,
-) -> list[Spot]:
-    """Lay pieces around those that lie already.
-
-    The first try lays the most valuable piece first, each as low and as far left as it goes; further
-    tries change the order and the corner of the ground, and the one worth most counts.
-
-    Args:
-        problem: pieces and grounds.
-        spots: what lies already, and stays; so do the problem's locked spots.
-        todo: numbers of the pieces to lay; those that have no room are left out.
-        steps: how many tries a ground.
-        deadline: time, as ``time.monotonic`` tells it, after which nothing more is laid.
-        rng: random numbers of the further tries.
-
-    Returns:
-        The spots of the pieces laid.
-
-    Example:
-        >>> import numpy as np
-        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem
-        >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
-        >>> pieces = tuple(Piece(f"tab {n}", square, (0.0,), frozenset(), value=100.0) for n in range(5))
-        >>> problem = Problem(pieces, (Ground(square * [2, 2]),))
-        >>> [(spot.piece, round(spot.x), round(spot.y)) for spot in fill_around(problem, (), range(5))]
-        [(0, 0, 0), (1, 10, 0), (2, 0, 10), (3, 10, 10)]
-    """
-    chance = rng or random.Random(0)  # noqa: S311 -- a search, not a secret; its numbers never change
-    there = tuple(dict.fromkeys((*spots, *problem.locked)))
-    done = {spot.piece for spot in there}
-    laid: list[Spot] = []
-    left = [n for n in dict.fromkeys(todo) if n not in done]
-
-    def late() -> bool:
-        return deadline is not None and time.monotonic() > deadline
-
-    for ground in range(len(problem.grounds)):
-        wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
-        if not wanted or late():
-            continue
-        tables = Tables(problem, ground, wanted, there)
-        order, way = by_value(tables), (LEAN, 1.0)
-        best: Filling | None = None
-        for number in range(steps):
-            if number and late():
-                break
-            filling = filled(tables, order, way, late)
-            if best is None or filling.value() > best.value():
-                best = filling
-            if best.count == len(wanted):
-                break
-            order, way = _changed(order, chance)
-        assert best is not None
-        found = spots_of(tables, ground, best.sorts, best.forms.tolist(), best.at)
-        laid += found
-        done = {spot.piece for spot in found}
-        left = [n for n in left if n not in done]
-    return laid
-
-
-def _changed(order: list[int], chance: random.Random) -> tuple[list[int], tuple[float, float]]:
-    """Return an order with one sort moved, and another corner to press into."""
-    order = list(order)
-    order.insert(chance.randrange(len(order)), order.pop(chance.randrange(len(order))))
-    up, side = chance.choice((-1.0, 1.0)), chance.choice((-LEAN, LEAN))
-    return order, chance.choice(((side, up), (up, side)))

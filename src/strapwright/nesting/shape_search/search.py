@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import NestError
 from strapwright.nesting.cancellation import broken_off
-from strapwright.nesting.shape_search.bottom_left import LEAN, by_value, filled, spots_of
+from strapwright.nesting.shape_search.bottom_left import bottom_left_fill, spots_of
 from strapwright.nesting.shape_search.exchange import Found, Search
 from strapwright.nesting.shape_search.nfp_cache import Tables
 
@@ -144,7 +144,7 @@ def _searched(
     best = Found.nothing()
     searches: list[Search] = []
     try:
-        filling = filled(tables, by_value(tables), (LEAN, 1.0))
+        filling = bottom_left_fill(tables)
         forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
         best = Found(filling.value(), tuple(filling.sorts), forms, at)
         tell(best, 0)

@@ -189,7 +189,7 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
         flip = 1.0 if upward else -1.0
         over = boxes if upward else boxes[:, [0, 3, 2, 1]] * np.array([1, -1, 1, -1])
         shape = seen if upward else shapely.affinity.scale(seen, 1, -1, origin=(0, 0))
-        for treads, steps in enumerate(all_stairs(shape, over, MOST_TREADS), 1):
+        for treads, steps in enumerate(stepped_cuts(shape, over, MOST_TREADS), 1):
             name = "straight along the straps" if treads == 1 else f"in {treads - 1} step"
             yield _Way(name + ("s" if treads > 2 else ""), treads, kept(_beyond(steps, flip)))
 
@@ -330,29 +330,20 @@ class Stairs:
     far: float
 
 
-def stairs(shape: Any, boxes: Floats, treads: int) -> Stairs | None:
-    """Return the line of so many treads above all boxes that loses least of a shape.
+def stepped_cuts(shape: Any, boxes: Floats, most: int) -> Iterator[Stairs]:
+    """Yield the line of one tread, of two and so on, that lies above all boxes and wastes least leather.
 
     Args:
         shape: a shapely polygon.
         boxes: (N, 4) mm: least x, least y, greatest x, greatest y.
-        treads: how many level stretches, 1 or more.
-
-    Returns:
-        The line, or None where the shape is too short for so many treads.
+        most: how many treads (level stretches) at most; fewer where the shape is too short for them.
 
     Example:
         >>> import shapely
         >>> boxes = np.array([(0.0, 0.0, 1000.0, 100.0), (0.0, 100.0, 300.0, 200.0)])
-        >>> stairs(shapely.box(0, 0, 1000, 500), boxes, 2).line.tolist()
+        >>> [cut.line.tolist() for cut in stepped_cuts(shapely.box(0, 0, 1000, 500), boxes, 2)][1]
         [[-1.0, 200.0], [300.0, 200.0], [300.0, 100.0], [1001.0, 100.0]]
     """
-    made = list(all_stairs(shape, boxes, treads))
-    return made[-1] if len(made) == treads else None
-
-
-def all_stairs(shape: Any, boxes: Floats, most: int) -> Iterator[Stairs]:
-    """Yield the line of one tread, of two and so on, as `stairs` has them, as many as there is room for."""
     x0, y0, x1, y1 = shape.bounds
     count = max(1, math.ceil((x1 - x0) / COLUMN - 1e-9))
     least = min(math.ceil(SHORTEST_TREAD / COLUMN), count)
