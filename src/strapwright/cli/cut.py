@@ -205,7 +205,7 @@ def command(
 
 def _report(made: Cut, written: list[Path]) -> None:
     from strapwright.cli.terminal.report import print_findings, print_table, print_unplaced
-    from strapwright.nesting.bound.of_layout import bound_sentence
+    from strapwright.nesting.bound.area import bound_sentence
     from strapwright.trade.safety import cautions
 
     layout = made.layout

@@ -145,7 +145,7 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
     from strapwright.cli.terminal.report import print_findings, print_table, remnant_rows
     from strapwright.job.grading import told
-    from strapwright.nesting.bound.of_layout import bound_sentence
+    from strapwright.nesting.bound.area import bound_sentence
     from strapwright.nesting.stock.remnant import remnants_of
 
     rows = []
@@ -185,7 +185,7 @@ def _report_strips(layout: Layout, hide: str) -> None:
 
 
 def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
-    from strapwright.nesting.bound.of_layout import bound_area
+    from strapwright.nesting.bound.area import bound_area
     from strapwright.nesting.layout.strap_cutter import rips_as_json
     from strapwright.nesting.stock.remnant import remnants_of
 

@@ -12,7 +12,7 @@ from tests.nesting.workshop import keeper, order, side
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.bound.of_layout import bound_sentence
+from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json
 from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced

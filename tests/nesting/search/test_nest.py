@@ -17,7 +17,7 @@ from tests.nesting.workshop import keeper, order, side, strap
 from strapwright.core.errors import NestError
 from strapwright.core.findings import Finding, Severity
 from strapwright.geometry.contour import Contour
-from strapwright.nesting.bound.of_layout import bound_area, bound_sentence
+from strapwright.nesting.bound.area import bound_area, bound_sentence
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, disc
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.layout.verify import verify

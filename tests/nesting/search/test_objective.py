@@ -9,7 +9,7 @@ import pytest
 from tests.nesting.workshop import strap
 
 from strapwright.core.errors import NestError
-from strapwright.nesting.bound.of_layout import bound_sentence
+from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.file import Start
 from strapwright.nesting.layout.types import Clearance

@@ -13,7 +13,7 @@ from tests.nesting.workshop import keeper, order, side, strap
 from strapwright.core.errors import NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.bound.of_layout import bound_area
+from strapwright.nesting.bound.area import bound_area
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance, Layout, Placed
 from strapwright.nesting.layout.verify import verify

@@ -10,7 +10,7 @@ import pytest
 from tests.nesting.workshop import keeper, strap
 
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.bound.of_layout import bound_area
+from strapwright.nesting.bound.area import bound_area
 from strapwright.nesting.hide.types import Face, FirstCut, Hide
 from strapwright.nesting.layout.strap_cutter import rips_of
 from strapwright.nesting.layout.types import Placed, direction_of

@@ -18,7 +18,7 @@ from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_wor
 from strapwright.drawing.layout.parts import PATTERNS, Frame, Label, lettered, path_data, text
 from strapwright.drawing.text import text_width, wrapped
 from strapwright.files.atomic_write import MARK
-from strapwright.nesting.bound.of_layout import bound_sentence
+from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant import remnants_on
 from strapwright.parts.part import Operation, PartKind
