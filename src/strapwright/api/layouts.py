@@ -79,7 +79,7 @@ def nest(
         progress: called now and then with how far it is.
         stage: called with what is done before the search, in words, where that takes long.
         start: what to go on from: see :func:`read_start`.
-        avoid: further zones to keep clear: see :func:`strapwright.nesting.problem.avoid.zone_to_avoid`.
+        avoid: further zones to keep clear: see :func:`strapwright.nesting.search.resume.zone_to_avoid`.
         aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
             or, where not everything fits, the most by ``"area"``, by ``"price"``, or by what is ``"due"``
             first.
@@ -107,8 +107,7 @@ def nest(
             raise NestError(f'aim "{aim}": needs the job, which says what belts cost and when they are due')
         search["worths"] = worths(job, drafted, "price" if aim == "price" else "due")
     if start is not None or avoid:
-        from strapwright.nesting.problem.avoid import zone_to_avoid
-        from strapwright.nesting.search.resume import resume
+        from strapwright.nesting.search.resume import resume, zone_to_avoid
 
         zones: dict[str, list[Flaw]] = {}
         for text in avoid:

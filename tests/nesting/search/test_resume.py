@@ -18,9 +18,8 @@ from strapwright.nesting.hide.types import Face, Hide
 from strapwright.nesting.layout.file import Start, layout_from_json, layout_to_json, start_from_json
 from strapwright.nesting.layout.types import Clearance, Placed
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.problem.avoid import zone_to_avoid
 from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.resume import resume
+from strapwright.nesting.search.resume import resume, zone_to_avoid
 
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6, digest="b")
 
