@@ -10,7 +10,7 @@ import pytest
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.hide.clear_rectangle import clear_rectangle
+from strapwright.nesting.hide.sound_leather import clear_rectangle
 from strapwright.nesting.hide.types import FirstCut, Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import Clearance, Layout, Placed
 from strapwright.nesting.stock.remnant import remnants_of, waste_of_hide, wastes_of

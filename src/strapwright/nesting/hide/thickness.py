@@ -78,19 +78,3 @@ def _plain(shape: Any) -> list[Floats]:
         for half in (shapely.box(x0 - 1, y0 - 1, x, y1 + 1), shapely.box(x, y0 - 1, x1 + 1, y1 + 1)):
             left += [p for p in shapely.get_parts(piece & half) if p.geom_type == "Polygon" and p.area > 1.0]
     return out
-
-
-def free_leather(hide: Hide, margin: float) -> Any:
-    """Return what of a hide lies clear of its edge and of every flaw, as a shapely geometry.
-
-    Args:
-        hide: the hide.
-        margin: distance kept, mm, not negative.
-    """
-    import shapely
-
-    free = shapely.Polygon(hide.outline).buffer(-margin)
-    if hide.flaws:
-        flaws = shapely.union_all([shapely.Polygon(flaw.polygon) for flaw in hide.flaws])
-        free = free.difference(flaws.buffer(margin))
-    return free

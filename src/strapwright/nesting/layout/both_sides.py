@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.findings import Finding, Severity
 from strapwright.geometry.polygon import turned
 from strapwright.geometry.transform import turned as moved
-from strapwright.nesting.hide.backbone import back_of, edge_of, starts_both_ways
+from strapwright.nesting.hide.backbone import back_of, starts_both_ways
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,34 +30,6 @@ def laid_from_back(hide: Hide, placed: Sequence[Placed]) -> bool:
     """Whether the straps on a hide start from its back both ways: some on either side, none across it."""
     found = {beside(hide, one) for one in placed if one.part.lies_along}
     return starts_both_ways(hide) and found == {-1, 1}
-
-
-def back_note(hide: Hide, placed: Sequence[Placed]) -> Finding | None:
-    """Return what there is to say of where the straps of a hide start, or None.
-
-    Args:
-        hide: the hide.
-        placed: what lies on it.
-    """
-    if hide.back is not None and hide.back.assumed:
-        return Finding(
-            "back-assumed",
-            Severity.NOTE,
-            f"Nobody has said where its back is; the {edge_of(hide.back)} edge is taken for it.",
-            'Write backbone = "bottom", "top", "left" or "right" in the hide file, or two points along the '
-            "back; straps then start from it.",
-            subject=hide.name,
-        )
-    if not starts_both_ways(hide) or laid_from_back(hide, placed):
-        return None
-    return Finding(
-        "back-not-first",
-        Severity.NOTE,
-        "The straps do not start from the back on both sides of it: no layout that does was found that "
-        "costs neither a part nor leather.",
-        "Search longer, or lay fewer belts on this hide.",
-        subject=hide.name,
-    )
 
 
 _TOUCH: Final = 0.01

@@ -24,7 +24,7 @@ from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.backbone import back_of, edge_of, from_the_back
-from strapwright.nesting.hide.thickness import free_leather
+from strapwright.nesting.hide.sound_leather import free_leather
 from strapwright.nesting.hide.true_edge import has_true_edge
 from strapwright.nesting.layout.both_sides import beside, laid_from_back
 from strapwright.nesting.layout.verify import verify

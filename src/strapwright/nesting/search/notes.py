@@ -7,8 +7,9 @@ from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
+from strapwright.nesting.hide.backbone import edge_of, starts_both_ways
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.layout.both_sides import back_note
+from strapwright.nesting.layout.both_sides import laid_from_back
 from strapwright.nesting.layout.types import direction_of
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Placed, Unplaced
     from strapwright.parts.part import Part
+
 
 BROKEN_OFF: Final = "search-broken-off"
 """The code of the finding that a search was ended with Ctrl-C."""
@@ -150,3 +152,31 @@ def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[
             )
         )
     return tuple(out)
+
+
+def back_note(hide: Hide, placed: Sequence[Placed]) -> Finding | None:
+    """Return what there is to say of where the straps of a hide start, or None.
+
+    Args:
+        hide: the hide.
+        placed: what lies on it.
+    """
+    if hide.back is not None and hide.back.assumed:
+        return Finding(
+            "back-assumed",
+            Severity.NOTE,
+            f"Nobody has said where its back is; the {edge_of(hide.back)} edge is taken for it.",
+            'Write backbone = "bottom", "top", "left" or "right" in the hide file, or two points along the '
+            "back; straps then start from it.",
+            subject=hide.name,
+        )
+    if not starts_both_ways(hide) or laid_from_back(hide, placed):
+        return None
+    return Finding(
+        "back-not-first",
+        Severity.NOTE,
+        "The straps do not start from the back on both sides of it: no layout that does was found that "
+        "costs neither a part nor leather.",
+        "Search longer, or lay fewer belts on this hide.",
+        subject=hide.name,
+    )

@@ -20,7 +20,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import turned
 from strapwright.job.bill.price import Waste
 from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
-from strapwright.nesting.hide.clear_rectangle import ClearRectangle, clear_rectangle
+from strapwright.nesting.hide.sound_leather import ClearRectangle, clear_rectangle
 from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw
 
 if TYPE_CHECKING:
