@@ -19,8 +19,8 @@ from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.types import Ground, Piece, Problem
-from strapwright.nesting.search.reasons import Reasons
 from strapwright.nesting.search.solve import solve
+from strapwright.nesting.search.unplaced_reasons import Reasons
 from strapwright.nesting.strap_search.rows import Edges
 
 BOARD = Ground(np.array([(0, 0), (2400, 0), (2400, 900), (0, 900)], float))

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import digest_of
-from strapwright.nesting.hide.shapes import _SHOWN, LEFT_OUT, NAMES, Drawn, Gathered, _listed, plain_name
+from strapwright.nesting.hide.drawn_shapes import (
+    _SHOWN,
+    LEFT_OUT,
+    NAMES,
+    Drawn,
+    Gathered,
+    _listed,
+    plain_name,
+)
 from strapwright.nesting.hide.types import Flaw, FlawKind
 
 if TYPE_CHECKING:

@@ -12,8 +12,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, beyond
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import chain
-from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, place
-from strapwright.nesting.hide.shapes import (
+from strapwright.nesting.hide.drawn_shapes import (
     CURVE_CHORD,
     JOIN,
     LEFT_OUT,
@@ -25,6 +24,7 @@ from strapwright.nesting.hide.shapes import (
     plain_name,
     refused,
 )
+from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -18,7 +18,7 @@ import numpy as np
 from strapwright.core.errors import FileProblems
 from strapwright.core.units import MM_PER_INCH
 from strapwright.files.read import read_text
-from strapwright.nesting.hide.shapes import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name, refused
+from strapwright.nesting.hide.drawn_shapes import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name, refused
 from strapwright.nesting.hide.svg_path import flattened, numbers_in, pieces_of
 from strapwright.nesting.hide.svg_style import SPACE, Shown, Styles, condition
 

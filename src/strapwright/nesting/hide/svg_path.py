@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.text import quoted
-from strapwright.nesting.hide.shapes import CURVE_CHORD, check_size
+from strapwright.nesting.hide.drawn_shapes import CURVE_CHORD, check_size
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -17,14 +17,15 @@ from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
 from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced, Worth
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.build import build_problem, placement_of, with_finer_outlines
-from strapwright.nesting.search.both_ways import LAYINGS, SHARE as FOR_BACK, laid_both_ways
+from strapwright.nesting.search.backbone_halves import LAYINGS, laid_both_ways
+from strapwright.nesting.search.backbone_halves import SHARE as FOR_BACK
+from strapwright.nesting.search.findings import broken_off_note, notes_on
 from strapwright.nesting.search.hide_assignment import lots_of, solve_lots
-from strapwright.nesting.search.notes import broken_off_note, notes_on
 from strapwright.nesting.search.objective import AIMS, in_order, order_for, valued
 from strapwright.nesting.search.pull_together import sharing
-from strapwright.nesting.search.reasons import Reasons
 from strapwright.nesting.search.solve import Solution, solve
 from strapwright.nesting.search.strap_direction import SHARE, leaning
+from strapwright.nesting.search.unplaced_reasons import Reasons
 from strapwright.nesting.search.warm_up import compile_search
 
 if TYPE_CHECKING:

@@ -19,8 +19,8 @@ from strapwright.nesting.hide.types import Flaw, FlawKind, round_flaw
 from strapwright.nesting.layout.file import Start
 from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Worth
 from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.search.findings import BROKEN_OFF, notes_on
 from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.notes import BROKEN_OFF, notes_on
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
