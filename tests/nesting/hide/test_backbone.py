@@ -18,9 +18,8 @@ from strapwright.job.spec.job import read_job
 from strapwright.nesting.hide.backbone import back_of, edge_of, runs_through
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import Back, Hide
-from strapwright.nesting.layout.both_sides import beside, laid_from_back
 from strapwright.nesting.layout.flesh_side import grain_up
-from strapwright.nesting.layout.strap_cutter import rips_of
+from strapwright.nesting.layout.strap_cutter import beside, laid_from_back, rips_of
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.stock.remnant import remnants_of

@@ -22,11 +22,11 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.polygon import turned as turned_points
 from strapwright.geometry.transform import turned
-from strapwright.nesting.hide.backbone import back_of, edge_of, from_the_back
+from strapwright.nesting.hide.backbone import back_of, edge_of, from_the_back, starts_both_ways
 from strapwright.nesting.hide.sound_leather import free_leather
 from strapwright.nesting.hide.true_edge import has_true_edge
-from strapwright.nesting.layout.both_sides import beside, laid_from_back
 from strapwright.nesting.layout.verify import verify
 
 if TYPE_CHECKING:
@@ -35,11 +35,14 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout, Placed
 
+
 _ALIKE: Final = 0.01
 """Straps whose edges differ by less than this lie in one strip, mm: nobody sets a strap cutter finer."""
 
+
 LEAST_PULL: Final = 6.0
 """A strap cutter pulls no strip narrower than this, mm: about 1/4 in, common practice."""
+
 
 RipKind = Literal["first", "strap", "band", "waste", "rest"]
 
@@ -348,3 +351,22 @@ def _within(small: Sequence[Boxed], low: float, high: float) -> list[tuple[float
 
 def _ids(found: Sequence[tuple[float, Placed]]) -> tuple[str, ...]:
     return tuple(placed.part.id for _, placed in sorted(found, key=lambda one: (one[0], one[1].part.id)))
+
+
+def beside(hide: Hide, placed: Placed) -> int:
+    """Return on which side of a hide's back a part lies: 1 left of it, -1 right of it, 0 across it."""
+    back = back_of(hide)
+    at = turned_points(np.array([back.start]), -back.direction)[0, 1]
+    outline = turned(placed.placement.apply(placed.part.outline), -back.direction)
+    _, low, _, high = outline.bounding_box
+    return 1 if low >= at - _TOUCH else -1 if high <= at + _TOUCH else 0
+
+
+def laid_from_back(hide: Hide, placed: Sequence[Placed]) -> bool:
+    """Whether the straps on a hide start from its back both ways: some on either side, none across it."""
+    found = {beside(hide, one) for one in placed if one.part.lies_along}
+    return starts_both_ways(hide) and found == {-1, 1}
+
+
+_TOUCH: Final = 0.01
+"""A part may reach over the back by this much and still lie beside it, mm."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.findings import Finding, Severity
 from strapwright.nesting.hide.backbone import edge_of, starts_both_ways
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.layout.both_sides import laid_from_back
+from strapwright.nesting.layout.strap_cutter import laid_from_back
 from strapwright.nesting.layout.types import direction_of
 
 if TYPE_CHECKING:
