@@ -22,9 +22,9 @@ import numba
 import numpy as np
 
 from cases import Case, read_cases
-from strapwright.nesting.bound.lagrangian_bound import Kinds, best_of, bounds
+from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
 from strapwright.nesting.bound.lanes import Lanes, fill_lanes, tables
-from strapwright.nesting.bound.relaxation import lines_of
+from strapwright.nesting.bound.relaxation import relax_to_lanes
 from strapwright.nesting.search.solve import solve
 
 if TYPE_CHECKING:
@@ -242,7 +242,9 @@ def sets_of_fees(case: Case, finest: float, floor: float, seconds: float) -> Ite
     fee: Floats | None = None
     cells = 2.0
     while cells >= finest:
-        _, fee = best_of(bounds(kinds_of(case, cells), lambda: floor, lambda count: count < 150, fee))
+        _, fee = lowest_bound(
+            lagrangian_bounds(kinds_of(case, cells), lambda: floor, lambda count: count < 150, fee)
+        )
         cells /= 2
     assert fee is not None
     yield fee
@@ -254,7 +256,7 @@ def sets_of_fees(case: Case, finest: float, floor: float, seconds: float) -> Ite
         for spot in found.spots
         if pieces[spot.piece].strap
     )
-    lines = lines_of(case.problem, 0, COARSE)
+    lines = relax_to_lanes(case.problem, 0, COARSE)
     kinds = lines.kinds
     assert kinds is not None
     for share in CUTS:
@@ -264,12 +266,12 @@ def sets_of_fees(case: Case, finest: float, floor: float, seconds: float) -> Ite
         begins[:, : int((below[-1][0] - lines.y0) / lines.step)] = False
         above = replace(kinds, number=rest, lanes=kinds.lanes._replace(begins=begins))
         known = floor - float(kinds.value[[kind for _, kind in below]].sum())
-        yield best_of(bounds(above, lambda on=known: on, lambda count: count < 80, fee))[1]  # type: ignore[misc]
+        yield lowest_bound(lagrangian_bounds(above, lambda on=known: on, lambda count: count < 80, fee))[1]  # type: ignore[misc]
 
 
-def kinds_of(case: Case, cells: float) -> Kinds:
+def kinds_of(case: Case, cells: float) -> StrapKinds:
     """Return the straps of a case and its hide in cells of a height."""
-    kinds = lines_of(case.problem, 0, cells).kinds
+    kinds = relax_to_lanes(case.problem, 0, cells).kinds
     if kinds is None:
         sys.exit(
             f"{case.name}: its straps are hollow, or three of them may lie abreast: nothing is known of such"

@@ -30,7 +30,7 @@ from strapwright.drawing.belt.draft import drawing_svg
 from strapwright.drawing.layout.picture import picture_svg
 from strapwright.drawing.plan.plan import plan_svg
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart
 from strapwright.write.card.html import card_html
 from strapwright.write.card.pdf import card_pdf
 from strapwright.write.formats.format import FORMATS
@@ -200,8 +200,10 @@ def test_whatever_a_draft_holds_no_drawing_page_or_card_gets_it_raw(evil):
     assert raw(text_of_pdf(card_pdf(card))) == []
 
     hides = tuple(replace(hide, name=name) for hide in api.read_hides([Path(SIDE)]))
-    placed = tuple(Placed(part, name, Placement(0.0, 0.0, 300.0 * k)) for k, part in enumerate(evils.parts))
-    left = (Unplaced(evils.parts[0], f"no room {name}"),)
+    placed = tuple(
+        PlacedPart(part, name, Placement(0.0, 0.0, 300.0 * k)) for k, part in enumerate(evils.parts)
+    )
+    left = (UnplacedPart(evils.parts[0], f"no room {name}"),)
     layout = Layout(hides, placed, left, Clearance(), (finding,), 0, 1)
     well_formed(picture_svg(layout, title=name, findings=[finding]))
 

@@ -12,7 +12,7 @@ from strapwright.geometry.shapes import filleted, line, rectangle, stadium
 from strapwright.geometry.transform import Placement
 from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.nesting.hide.types import Hide
-from strapwright.nesting.layout.types import Clearance, Layout, Placed
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.parts.part import Feature, Operation, Part, PartKind
 from strapwright.trade.leather import Tannage
 
@@ -94,7 +94,7 @@ def layout(
     return Layout(
         sides,
         tuple(
-            Placed(part, on or sides[0].name, Placement(math.radians(turn), x, y))
+            PlacedPart(part, on or sides[0].name, Placement(math.radians(turn), x, y))
             for part, x, y, turn in placed
         ),
         (),

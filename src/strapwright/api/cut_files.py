@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Layout, Unplaced
+    from strapwright.nesting.layout.types import Layout, UnplacedPart
     from strapwright.nesting.search.nest import NestProgress
     from strapwright.write.cut_files import CutFiles
 
@@ -239,13 +239,13 @@ def check_windows_kept(folder: Path, cut: Cut) -> None:
         )
 
 
-def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[Unplaced, ...]]:
+def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[UnplacedPart, ...]]:
     """Return the draft without the parts of belts that a finding stops, and those parts with the reason.
 
     Raises:
         PlanError: the findings, where belts that they stop may not be left out, or nothing else is left.
     """
-    from strapwright.nesting.layout.types import Unplaced
+    from strapwright.nesting.layout.types import UnplacedPart
 
     stops: dict[str, str] = {}
     for found in drafted.findings:
@@ -261,12 +261,14 @@ def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[Unp
             )
         raise PlanError("\n".join(lines))
     left_out = tuple(
-        Unplaced(part, f"left out: {stops[part.belt_id]}") for part in drafted.parts if part.belt_id in stops
+        UnplacedPart(part, f"left out: {stops[part.belt_id]}")
+        for part in drafted.parts
+        if part.belt_id in stops
     )
     return replace(drafted, parts=kept), left_out
 
 
-def _leaving_out(laid: Layout, left_out: Sequence[Unplaced]) -> Layout:
+def _leaving_out(laid: Layout, left_out: Sequence[UnplacedPart]) -> Layout:
     """Return a layout in which some parts have no place."""
     if not left_out:
         return laid

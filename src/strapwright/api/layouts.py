@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from strapwright.job.spec.job import Job
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.hide.types import Flaw, Hide
-    from strapwright.nesting.layout.file import Start
+    from strapwright.nesting.layout.file import ResumePoint
     from strapwright.nesting.layout.types import Clearance, Layout
     from strapwright.nesting.search.nest import NestProgress
 
@@ -59,7 +59,7 @@ def nest(
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
     stage: Callable[[str], None] | None = None,
-    start: Start | None = None,
+    start: ResumePoint | None = None,
     avoid: Sequence[str] = (),
     aim: Aim = "fewest",
     job: Job | None = None,

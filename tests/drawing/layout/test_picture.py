@@ -23,7 +23,7 @@ from strapwright.files.atomic_write import MARK
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import FirstCut, ThicknessZone
-from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
 from strapwright.nesting.stock.remnant import remnants_of
 from strapwright.trade.safety import cautions
 
@@ -32,11 +32,11 @@ STRAP, MATE, STRIP = strap("ines"), strap("ole"), keeper("ines")
 LAYOUT = Layout(
     (side(0.0),),
     (
-        Placed(STRAP, "side 7", Placement(0.0, 82.0, 21.0)),
-        Placed(MATE, "side 7", Placement(math.pi, 1102.0, 61.0)),
-        Placed(STRIP, "side 7", Placement(math.pi / 2, 1210.0, 2.0)),
+        PlacedPart(STRAP, "side 7", Placement(0.0, 82.0, 21.0)),
+        PlacedPart(MATE, "side 7", Placement(math.pi, 1102.0, 61.0)),
+        PlacedPart(STRIP, "side 7", Placement(math.pi / 2, 1210.0, 2.0)),
     ),
-    (Unplaced(keeper("ole"), "no space left: needs 104 mm by 18 mm; the longest free space is 90 mm"),),
+    (UnplacedPart(keeper("ole"), "no space left: needs 104 mm by 18 mm; the longest free space is 90 mm"),),
     Clearance(),
     (),
     0,
@@ -69,14 +69,14 @@ def test_it_tells_counts_yield_what_has_no_place_and_no_cautions() -> None:
 
 
 def test_of_many_parts_without_a_place_some_are_named_whole_and_the_others_counted() -> None:
-    missing = tuple(Unplaced(keeper(f"a rather long name {n}"), "no space left") for n in range(9))
+    missing = tuple(UnplacedPart(keeper(f"a rather long name {n}"), "no space left") for n in range(9))
     _, _, words = drawn(replace(LAYOUT, unplaced=missing))
     (told,) = (word for word in words if word.endswith(": no space left"))
     named, _, more = told.removesuffix(" more: no space left").rpartition(" and ")
     names = named.split(", ")
     assert names == [left.part.id for left in missing[: len(names)]]
     assert len(names) + int(more) == 9
-    one = replace(LAYOUT, unplaced=(Unplaced(keeper("x" * 90), "no space left"),))
+    one = replace(LAYOUT, unplaced=(UnplacedPart(keeper("x" * 90), "no space left"),))
     assert any(word.startswith("xxx") and "…: no space left" in word for word in drawn(one)[2])
 
 
@@ -132,7 +132,9 @@ def test_a_zone_bears_its_thickness_where_no_part_lies() -> None:
 
 def test_a_slanting_remnant_bears_its_name_in_its_clear_rectangle() -> None:
     hide = replace(side(0.4), flaws=())
-    layout = replace(LAYOUT, hides=(hide,), placed=(Placed(STRAP, "side 7", Placement(0.4, 600.0, 60.0)),))
+    layout = replace(
+        LAYOUT, hides=(hide,), placed=(PlacedPart(STRAP, "side 7", Placement(0.4, 600.0, 60.0)),)
+    )
     _, root, words = drawn(layout)
     names = [left.hide.name for left in remnants_of(layout) if left.hide.name in words]
     assert names
@@ -155,8 +157,8 @@ def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_ex
     layout = replace(
         LAYOUT,
         hides=(side(0.0), replace(side(0.0), name="side 8")),
-        placed=(*LAYOUT.placed, Placed(keeper("new"), "side 8", Placement(0.0, 100.0, 100.0))),
-        avoided=(Avoided("side 7", corners),),
+        placed=(*LAYOUT.placed, PlacedPart(keeper("new"), "side 8", Placement(0.0, 100.0, 100.0))),
+        avoided=(AvoidedZone("side 7", corners),),
     )
     _, root, words = drawn(layout)
     assert words.count("kept clear for this layout") == 1  # nothing of it is said of side 8
@@ -171,7 +173,7 @@ def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_ex
 
 
 def test_the_key_stays_on_the_page_however_many_hatches_it_explains() -> None:
-    _, root, words = drawn(replace(LAYOUT, avoided=(Avoided("side 7", side().flaws[0].polygon),)))
+    _, root, words = drawn(replace(LAYOUT, avoided=(AvoidedZone("side 7", side().flaws[0].polygon),)))
     told = [
         e for e in root.iter(f"{SVG}text") if str(e.text).startswith(("hole or", "mark:", "loose:", "kept"))
     ]
@@ -215,7 +217,7 @@ def test_words_stay_inside_their_part_and_are_never_upside_down(
     turn: float, scale: float, number: str
 ) -> None:
     for part in (STRAP, STRIP, strap("a-belt-with-a-very-long-name", 400.0), strap("n", 900.0, 12.0)):
-        placed = Placed(part, "side 7", Placement(turn, 900.0, 400.0))
+        placed = PlacedPart(part, "side 7", Placement(turn, 900.0, 400.0))
         frame = Frame(0.0, 900.0, 30.0, 80.0, scale)
         label = lettered(placed, frame, number)
         if label is None:
@@ -254,7 +256,9 @@ def test_hides_are_drawn_to_one_scale_below_each_other_and_an_unused_one_is_name
 
 
 def test_a_layout_with_nothing_placed_is_still_drawn() -> None:
-    layout = replace(LAYOUT, placed=(), unplaced=tuple(Unplaced(p, "no space left") for p in (STRAP, MATE)))
+    layout = replace(
+        LAYOUT, placed=(), unplaced=tuple(UnplacedPart(p, "no space left") for p in (STRAP, MATE))
+    )
     _, _, words = drawn(layout)
     assert words[1].startswith("0 of 2 parts placed")
     assert f"{STRAP.id}, {MATE.id}: no space left" in words

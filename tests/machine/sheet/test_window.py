@@ -21,7 +21,7 @@ from strapwright.machine.sheet.registration import DIAMETER, WALL
 from strapwright.machine.sheet.window import PAST_JOIN
 from strapwright.machine.types import REGISTRATION
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
-from strapwright.nesting.layout.types import Avoided
+from strapwright.nesting.layout.types import AvoidedZone
 from strapwright.parts.part import Feature, Operation
 from strapwright.write.proof.windows import prove_windows
 
@@ -245,7 +245,7 @@ def test_a_hide_whose_straps_lie_across_is_turned_and_the_sheet_says_so():
 def test_two_holes_in_scrap_hold_the_hide_between_windows(once):
     flaw = Flaw(FlawKind.HOLE, np.array([(300.0, 100.0), (330.0, 100.0), (330.0, 158.0), (300.0, 158.0)]))
     lay = long_strap(hides=(strip(flaws=() if once else (flaw,)),))
-    lay = dataclasses.replace(lay, avoided=(Avoided("strip", flaw.polygon),) if once else ())
+    lay = dataclasses.replace(lay, avoided=(AvoidedZone("strip", flaw.polygon),) if once else ())
     made = plan(lay, laser(**SHORT_BED), kerf=0.2)
     sheets = windows_of(made)
     leather, spot = shapely.Polygon(lay.hides[0].outline), shapely.Polygon(flaw.polygon)

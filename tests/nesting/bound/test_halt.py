@@ -11,8 +11,8 @@ import pytest
 from tests.nesting.bound.test_relaxation import bar
 from tests.nesting.workshop import strap
 
-from strapwright.nesting.bound.cp_sat import settled
-from strapwright.nesting.bound.relaxation import lines_of, most_value
+from strapwright.nesting.bound.cp_sat import prove_value
+from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.bound.runner import Prover
 from strapwright.nesting.cancellation import Halt
 from strapwright.nesting.hide.types import Hide
@@ -20,7 +20,7 @@ from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.solve import solve
-from strapwright.nesting.search.unplaced_reasons import Reasons
+from strapwright.nesting.search.unplaced_reasons import UnplacedReasons
 from strapwright.nesting.strap_search.rows import Edges
 
 BOARD = Ground(np.array([(0, 0), (2400, 0), (2400, 900), (0, 900)], float))
@@ -28,21 +28,21 @@ BOARD = Ground(np.array([(0, 0), (2400, 0), (2400, 900), (0, 900)], float))
 
 def test_nothing_is_proven_once_the_order_is_given():
     problem = Problem(tuple(bar(n, 900.0 + n, 30.0) for n in range(4)), (BOARD,), 2.0, 2.0)
-    assert lines_of(problem, 0, 2.0, Halt()).kinds is not None
+    assert relax_to_lanes(problem, 0, 2.0, Halt()).kinds is not None
     halt = Halt()
     halt.given[0] = True
-    assert lines_of(problem, 0, 2.0, halt).kinds is None
-    assert not list(most_value(problem, 0, lambda: 0.0, lambda _: True, 0.0, halt))
+    assert relax_to_lanes(problem, 0, 2.0, halt).kinds is None
+    assert not list(value_bounds(problem, 0, lambda: 0.0, lambda _: True, 0.0, halt))
     long = Problem((bar(0, 1500.0, 30.0),), (BOARD,), 2.0, 2.0)
-    lines = lines_of(long, 0, 2.0)
-    assert settled(lines, 1.0, 5.0, counted=True).bound < np.inf
-    assert settled(lines, 1.0, 5.0, counted=True, halt=halt).bound == np.inf
+    lines = relax_to_lanes(long, 0, 2.0)
+    assert prove_value(lines, 1.0, 5.0, counted=True).bound < np.inf
+    assert prove_value(lines, 1.0, 5.0, counted=True, halt=halt).bound == np.inf
 
 
 def test_a_prover_in_the_midst_of_a_large_table_stops_soon():
     pieces = tuple(bar(n, 800.0 + n / 2, 30.0 + n % 3) for n in range(400))
     prover = Prover(Problem(pieces, (BOARD,), 2.0, 2.0), lambda _: 0.0)
-    lines_of(Problem(pieces[:2], (BOARD,), 2.0, 2.0), 0, 2.0)
+    relax_to_lanes(Problem(pieces[:2], (BOARD,), 2.0, 2.0), 0, 2.0)
     prover.start(60.0)
     time.sleep(1.0)
     began = time.monotonic()
@@ -77,7 +77,7 @@ def test_reasons_of_many_lengths_scan_a_hide_once_for_a_make(monkeypatch):
     hide = Hide("bend", np.array([(0, 0), (1100, 0), (1100, 300), (0, 300)], float))
     parts = [strap(f"b{n}", 1000.0 + 5 * n) for n in range(40)]
     problem = build_problem(parts, [hide], Clearance())
-    reasons = Reasons(problem, [hide], ())
+    reasons = UnplacedReasons(problem, [hide], ())
     told = [reasons.of(part, n) for n, part in enumerate(parts)]
     assert len(scans) < 10
     fitting = ["no free place was found" in reason for reason in told]

@@ -7,16 +7,16 @@ import pytest
 from tests.nesting.bound.test_relaxation import bar
 from tests.nesting.strap_search.test_rows import HIDE
 
-from strapwright.nesting.bound.lagrangian_bound import Kinds, best_of, bounds
+from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
 from strapwright.nesting.bound.lanes import KINDS, fill_lanes, tables
-from strapwright.nesting.bound.relaxation import lines_of, most_value
+from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.solve import solve
 
 
-def kinds_on(width: float, height: float, pieces: tuple[Piece, ...], gap: float = 2.0) -> Kinds:
+def kinds_on(width: float, height: float, pieces: tuple[Piece, ...], gap: float = 2.0) -> StrapKinds:
     board = np.array([(0, 0), (width, 0), (width, height), (0, height)], float)
-    kinds = lines_of(Problem(pieces, (Ground(board),), gap), 0, 1.0).kinds
+    kinds = relax_to_lanes(Problem(pieces, (Ground(board),), gap), 0, 1.0).kinds
     assert kinds is not None
     return kinds
 
@@ -35,7 +35,7 @@ def test_a_fee_of_what_a_bar_is_worth_gives_the_bound_of_one_bar() -> None:
     one, two = tables(kinds.lanes)
     used = np.zeros(1, np.int64)
     assert fill_lanes(kinds.value - 4500.0, kinds.lanes, one, two, used) == 0.0
-    best, fee = best_of(bounds(kinds, lambda: 4500.0, lambda count: count < 60))
+    best, fee = lowest_bound(lagrangian_bounds(kinds, lambda: 4500.0, lambda count: count < 60))
     assert best == pytest.approx(4500.0, rel=1e-3)
     assert fee[0] == pytest.approx(4500.0, rel=1e-3)
 
@@ -52,25 +52,25 @@ def test_a_long_bar_keeps_both_lanes() -> None:
 def test_bars_of_two_heights_beside_each_other_are_staggered() -> None:
     """By hand: two of 20 mm, 42 with the gap between, lie beside one of 42; nothing is lost."""
     kinds = kinds_on(310, 42, (bar(0, 150.0, 20.0), bar(1, 150.0, 20.0), bar(2, 150.0, 42.0)))
-    best, _ = best_of(bounds(kinds, lambda: 0.0, lambda count: count < 100))
+    best, _ = lowest_bound(lagrangian_bounds(kinds, lambda: 0.0, lambda count: count < 100))
     assert best == pytest.approx(150 * (20 + 20 + 42), rel=1e-3)
 
 
 def test_a_hundred_lengths_are_told_apart_by_a_few_kinds_and_the_bound_still_holds() -> None:
     pieces = tuple(bar(n, 500.0 + 2 * n, 30.0 + 2 * (n % 3)) for n in range(100))
     problem = Problem(pieces, (Ground(HIDE),), 2.0, 2.0)
-    kinds = lines_of(problem, 0, 1.0).kinds
+    kinds = relax_to_lanes(problem, 0, 1.0).kinds
     assert kinds is not None
     assert 1 < len(kinds.lanes.tall) <= KINDS
     found = solve(problem, steps=12, prove=False)
-    least = min(most_value(problem, 0, lambda: found.value, lambda count: count < 30, 1.0))
+    least = min(value_bounds(problem, 0, lambda: found.value, lambda count: count < 30, 1.0))
     assert found.value <= least < 1.1 * found.value
 
 
 def test_of_straps_with_hollow_sides_nothing_is_proven() -> None:
     waisted = np.array([(0, 0), (300, 10), (600, 0), (600, 40), (300, 30), (0, 40)], float)
     piece = Piece("waisted", waisted, (0.0,), frozenset(), (), 1.0, 0, strap=True)
-    assert lines_of(Problem((piece,), (Ground(HIDE),), 2.0), 0, 1.0).kinds is None
+    assert relax_to_lanes(Problem((piece,), (Ground(HIDE),), 2.0), 0, 1.0).kinds is None
 
 
 def test_straps_alike_in_shape_but_not_in_worth_are_told_apart() -> None:
@@ -80,5 +80,5 @@ def test_straps_alike_in_shape_but_not_in_worth_are_told_apart() -> None:
         "dear", second.outline, second.turns, second.shuns, (), 3 * second.value, second.shape, strap=True
     )
     kinds = kinds_on(310, 30, (first, dear))
-    best, _ = best_of(bounds(kinds, lambda: 0.0, lambda count: count < 100))
+    best, _ = lowest_bound(lagrangian_bounds(kinds, lambda: 0.0, lambda count: count < 100))
     assert best == pytest.approx(dear.value, rel=1e-3)

@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, given, settings, strategies as st
 from tests.nesting.strap_search.test_rows import FLAWS, HIDE, VOID, strap
 
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.bound.cp_sat import least_height, settled
-from strapwright.nesting.bound.relaxation import lines_of, most_value
+from strapwright.nesting.bound.cp_sat import height_bound, prove_value
+from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem, Zone
 from strapwright.nesting.search.solve import solve
@@ -45,7 +45,7 @@ def brute_force(problem: Problem) -> float:
 
 
 def bounds(problem: Problem) -> list[float]:
-    return [*area_bounds(problem), *most_value(problem, 0, lambda: 0.0, lambda count: count < 50)]
+    return [*area_bounds(problem), *value_bounds(problem, 0, lambda: 0.0, lambda count: count < 50)]
 
 
 boards = st.tuples(st.integers(300, 700), st.integers(40, 110))
@@ -74,12 +74,12 @@ def test_no_layout_of_a_small_problem_passes_its_bounds(
     problem = Problem(pieces, (Ground(boundary, zones),), gap, margin)
     best = brute_force(problem)
     assert min(bounds(problem)) >= best - 1e-6
-    lines = lines_of(problem, 0, 1.0)
-    assert settled(lines, best, 5.0, counted=True).bound >= best - 1e-6
+    lines = relax_to_lanes(problem, 0, 1.0)
+    assert prove_value(lines, best, 5.0, counted=True).bound >= best - 1e-6
     everything = solve(problem, steps=2)
     if len(everything.spots) == len(pieces):
         reach = max(spot.y + float(np.ptp(pieces[spot.piece].outline[:, 1])) for spot in everything.spots)
-        assert least_height(lines, 5.0, counted=True) <= reach + 1e-6
+        assert height_bound(lines, 5.0, counted=True) <= reach + 1e-6
 
 
 def test_round_tips_and_flaws_do_not_take_a_bound_below_what_is_found() -> None:
@@ -97,24 +97,24 @@ def test_bars_that_fill_a_board_are_proven_best() -> None:
     pieces = tuple(bar(n, 300.0 - 10 * n, 30.0) for n in range(5))
     problem = Problem(pieces, (Ground(board),), 2.0)
     wanted = 30.0 * (300 + 290 + 280)
-    lines = lines_of(problem, 0, 1.0)
-    assert settled(lines, wanted, 5.0, counted=True).bound == pytest.approx(wanted, abs=3.0)
+    lines = relax_to_lanes(problem, 0, 1.0)
+    assert prove_value(lines, wanted, 5.0, counted=True).bound == pytest.approx(wanted, abs=3.0)
     assert solve(problem, steps=3).value == pytest.approx(wanted)
 
 
 def test_the_least_height_of_a_stack_is_the_stack() -> None:
     board = np.array([(0, 0), (310, 0), (310, 400), (0, 400)], float)
     problem = Problem(tuple(bar(n, 300.0, 30.0) for n in range(4)), (Ground(board),), 2.0, 5.0)
-    height = least_height(lines_of(problem, 0, 0.25), 5.0, counted=True)
+    height = height_bound(relax_to_lanes(problem, 0, 0.25), 5.0, counted=True)
     assert 131.0 - 1.0 <= height <= 131.0
 
 
 def test_straps_that_may_lie_three_abreast_are_bounded_by_area_alone() -> None:
     problem = Problem(tuple(bar(n, 90.0, 30.0) for n in range(4)), (Ground(HIDE),), 2.0)
-    lines = lines_of(problem, 0, 1.0)
-    assert not list(most_value(problem, 0, lambda: 0.0, lambda count: count < 5))
-    assert settled(lines, 1.0, 1.0, counted=True).bound == math.inf
-    assert least_height(lines, 1.0, counted=True) == 0.0
+    lines = relax_to_lanes(problem, 0, 1.0)
+    assert not list(value_bounds(problem, 0, lambda: 0.0, lambda count: count < 5))
+    assert prove_value(lines, 1.0, 1.0, counted=True).bound == math.inf
+    assert height_bound(lines, 1.0, counted=True) == 0.0
 
 
 def _three_of_five() -> Problem:
@@ -125,14 +125,14 @@ def _three_of_five() -> Problem:
 
 def test_what_the_solver_finds_better_than_is_known_is_an_order_that_can_be_laid() -> None:
     problem = _three_of_five()
-    lines = lines_of(problem, 0, 1.0)
-    found = settled(lines, 1.0, 5.0, counted=True)
+    lines = relax_to_lanes(problem, 0, 1.0)
+    found = prove_value(lines, 1.0, 5.0, counted=True)
     shelves = build_instance(problem, 0, range(5), ())
     order = np.array(found.order)  # no two bars are alike, so the kinds are the bars
     assert sorted(found.order) == [2, 3, 4]
     laid = laid_lowest(shelves, order)
     assert sorted(laid.strap.tolist()) == [2, 3, 4]
-    assert settled(lines, 30.0 * (300 + 290 + 280), 5.0, counted=True).order == ()
+    assert prove_value(lines, 30.0 * (300 + 290 + 280), 5.0, counted=True).order == ()
 
 
 def test_a_search_takes_over_what_the_solver_found_better(monkeypatch) -> None:

@@ -19,7 +19,7 @@ from strapwright.nesting.hide.backbone import back_of, edge_of, runs_through
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import Back, Hide
 from strapwright.nesting.layout.flesh_side import grain_up
-from strapwright.nesting.layout.strap_cutter import beside, laid_from_back, rips_of
+from strapwright.nesting.layout.strap_cutter import rips_of, side_of_back, starts_from_back
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.stock.remnant import remnants_of
@@ -162,9 +162,9 @@ def test_on_a_double_butt_straps_start_from_the_back_both_ways(tmp_path: Path, f
     parts = [*(strap(name) for name in "abcdef"), keeper("a")]
     layout = nest(parts, [hide], steps=2)
     assert not layout.unplaced
-    assert laid_from_back(hide, layout.placed)
+    assert starts_from_back(hide, layout.placed)
     straps = [one for one in layout.placed if one.part.lies_along]
-    assert sorted(beside(hide, one) for one in straps) == [-1, -1, -1, 1, 1, 1]
+    assert sorted(side_of_back(hide, one) for one in straps) == [-1, -1, -1, 1, 1, 1]
     off = sorted(abs(one.placement.y - 750) for one in straps)
     assert off == pytest.approx([20, 20, 60, 60, 100, 100])  # half a gap from the back, then a gap apart
     assert {left.parent for left in remnants_of(layout)} == {"a"}
@@ -192,7 +192,7 @@ def test_starting_both_ways_costs_no_part(tmp_path: Path) -> None:
     hide = hide_of(tmp_path, "backbone = [[0, 61], [1300, 61]]", outline=narrow)
     layout = nest([strap(name) for name in "abc"], [hide], steps=3)
     assert len(layout.placed) == 3
-    assert not laid_from_back(hide, layout.placed)
+    assert not starts_from_back(hide, layout.placed)
     assert "back-not-first" in {found.code for found in layout.findings}
 
 

@@ -15,14 +15,14 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json
 from strapwright.nesting.layout.strap_cutter import rips_of
-from strapwright.nesting.layout.types import Clearance, Layout, Placed
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.search.nest import nest
 
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6)
 
 
 def laid(*placed: tuple[object, float, float, float], hide: Hide = BEND) -> Layout:
-    on_it = tuple(Placed(part, hide.name, Placement(turn, x, y)) for part, x, y, turn in placed)
+    on_it = tuple(PlacedPart(part, hide.name, Placement(turn, x, y)) for part, x, y, turn in placed)
     return Layout((hide,), on_it, (), Clearance(), (), 0, 1)
 
 

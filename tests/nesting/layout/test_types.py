@@ -15,7 +15,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json
-from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart
 from strapwright.nesting.search.nest import nest
 
 
@@ -23,7 +23,7 @@ def test_yield_counts_placed_area_over_sound_leather() -> None:
     square = np.array([(0, 0), (200, 0), (200, 200), (0, 200)])
     flaw = Flaw(FlawKind.HOLE, np.array([(100, 100), (300, 100), (300, 200), (100, 200)]))
     strip = keeper("a", 100.0, 20.0)
-    placed = Placed(strip, "a", Placement(0.0, 10.0, 10.0))
+    placed = PlacedPart(strip, "a", Placement(0.0, 10.0, 10.0))
     layout = Layout((Hide("a", square, (flaw,)),), (placed,), (), Clearance(), (), 0, 1)
     assert layout.yield_of("a") == pytest.approx(2000 / (40_000 - 10_000))
     assert layout.used_height_of("a") == pytest.approx(20.0)
@@ -33,14 +33,14 @@ def test_yield_counts_placed_area_over_sound_leather() -> None:
 
 def test_how_much_more_could_be_placed_is_no_percentage_of_next_to_nothing() -> None:
     square = np.array([(0, 0), (2000, 0), (2000, 2000), (0, 2000)])
-    placed = Placed(keeper("a", 100.0, 20.0), "a", Placement(0.0, 10.0, 10.0))
-    left = Unplaced(keeper("b", 100.0, 20.0), "why")
+    placed = PlacedPart(keeper("a", 100.0, 20.0), "a", Placement(0.0, 10.0, 10.0))
+    left = UnplacedPart(keeper("b", 100.0, 20.0), "why")
     few = Layout((Hide("a", square, ()),), (placed,), (left,), Clearance(), (), 0, 1, bound=46_000.0)
     assert bound_sentence(few) == (
         "At most 0.044 m² of parts more than the 0.002 m² placed could be placed on these hides, "
         "probably less."
     )
-    many = replace(few, bound=3000.0, unplaced=(Unplaced(keeper("b", 50.0, 20.0), "why"),))
+    many = replace(few, bound=3000.0, unplaced=(UnplacedPart(keeper("b", 50.0, 20.0), "why"),))
     assert bound_sentence(many).startswith("At most 50.0% more (0.001 m² of parts) could be placed")
 
 

@@ -11,19 +11,19 @@ from tests.nesting.workshop import keeper, side, strap
 
 from strapwright.core.errors import NestError
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
 from strapwright.nesting.layout.verify import verify
 
 # The strap reaches from 80 mm behind its origin to 1100 mm before it; it is 38 mm wide.
 STRAP, MATE, STRIP = strap("a"), strap("b"), keeper("a")
 SOUND = (
-    Placed(STRAP, "side 7", Placement(0.0, 82.0, 21.0)),
-    Placed(MATE, "side 7", Placement(math.pi, 1102.0, 61.0)),
-    Placed(STRIP, "side 7", Placement(math.pi / 2, 1210.0, 2.0)),
+    PlacedPart(STRAP, "side 7", Placement(0.0, 82.0, 21.0)),
+    PlacedPart(MATE, "side 7", Placement(math.pi, 1102.0, 61.0)),
+    PlacedPart(STRIP, "side 7", Placement(math.pi / 2, 1210.0, 2.0)),
 )
 
 
-def laid(*placed: Placed) -> Layout:
+def laid(*placed: PlacedPart) -> Layout:
     return Layout((side(),), placed, (), Clearance(), (), 0, 1)
 
 
@@ -71,9 +71,9 @@ def test_parts_on_or_near_a_flaw_are_told_even_where_the_flaw_lies_wholly_inside
 
 def test_a_part_in_a_zone_kept_clear_or_a_zone_on_no_hide_is_told() -> None:
     zone = np.array([(300.0, 39.0), (400.0, 39.0), (400.0, 80.0), (300.0, 80.0)])
-    kept = replace(laid(*SOUND), avoided=(Avoided("side 7", zone + np.array([0, 100])),))
+    kept = replace(laid(*SOUND), avoided=(AvoidedZone("side 7", zone + np.array([0, 100])),))
     verify(kept)
-    assert faults(replace(kept, avoided=(Avoided("side 7", zone), Avoided("side 9", zone)))) == [
+    assert faults(replace(kept, avoided=(AvoidedZone("side 7", zone), AvoidedZone("side 9", zone)))) == [
         "a zone to keep clear is on side 9, which is not in the layout",
         "a/strap: is in a zone of side 7 kept clear for this layout",
         "b/strap: is in a zone of side 7 kept clear for this layout",
@@ -99,7 +99,7 @@ def test_parts_counted_twice_missing_or_never_asked_for_are_told() -> None:
         "c/strap: asked for, but neither placed nor reported as unplaced"
     ]
     assert faults(laid(*SOUND), ["a/strap", "b/strap"]) == ["a/keeper: in the layout, but not asked for"]
-    twice = replace(laid(*SOUND), unplaced=(Unplaced(MATE, "no space left"),))
+    twice = replace(laid(*SOUND), unplaced=(UnplacedPart(MATE, "no space left"),))
     assert faults(twice) == ["b/strap: counted 2 times"]
 
 

@@ -16,14 +16,14 @@ from tests.nesting.workshop import keeper, strap
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.search.hide_assignment import MANY, lots_of
+from strapwright.nesting.search.hide_assignment import MANY, assign_to_hides
 from strapwright.nesting.search.nest import NestProgress, nest
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strapwright.nesting.layout.types import Layout
-    from strapwright.nesting.problem.types import Spot
+    from strapwright.nesting.problem.types import PiecePlacement
 
 BOARDS = [
     Hide(f"bend {n}", np.array([(0, 0), (1300, 0), (1300, 300), (0, 300)]), thickness=3.6) for n in range(7)
@@ -56,7 +56,7 @@ def test_every_piece_is_dealt_to_one_hide_it_may_lie_on() -> None:
     parts = [replace(part, thickness=2.0) if n % 9 == 0 else part for n, part in enumerate(PARTS)]
     hides = [replace(board, thickness=2.0) if n == 1 else board for n, board in enumerate(BOARDS)]
     problem = build_problem(parts, hides, Clearance())
-    lots = lots_of(problem)
+    lots = assign_to_hides(problem)
     assert len(lots) >= MANY
     dealt = [number for lot in lots for number in lot.pieces]
     assert len(dealt) == len(set(dealt))
@@ -67,7 +67,7 @@ def test_every_piece_is_dealt_to_one_hide_it_may_lie_on() -> None:
 
 
 def test_few_hides_are_filled_one_after_another() -> None:
-    assert lots_of(build_problem(PARTS[:12], BOARDS, Clearance())) == []
+    assert assign_to_hides(build_problem(PARTS[:12], BOARDS, Clearance())) == []
 
 
 @pytest.fixture(scope="module")
@@ -143,13 +143,13 @@ def test_ctrl_c_that_the_search_of_one_hide_keeps_to_itself_ends_the_others_too(
 ) -> None:
     searches = []
 
-    def pressed(*given: Any) -> tuple[Spot, ...]:
+    def pressed(*given: Any) -> tuple[PiecePlacement, ...]:
         searches.append(given)
         with suppress(KeyboardInterrupt):  # as an engine does that keeps its best
             raise_signal(SIGINT)
         return ()
 
-    monkeypatch.setattr("strapwright.nesting.search.hide_assignment.searched", pressed)
+    monkeypatch.setattr("strapwright.nesting.search.hide_assignment.solve_share", pressed)
     layout = nest(PARTS, BOARDS, time_limit=20.0)
     assert len(searches) == 1
     assert layout.placed

@@ -53,13 +53,13 @@ def test_a_keeper_whose_strap_lies_comes_before_as_much_leather_in_anything_else
 def test_the_keepers_that_go_with_the_straps_that_lie_keep_their_worth() -> None:
     from strapwright.nesting.layout.types import Clearance
     from strapwright.nesting.problem.build import build_problem
-    from strapwright.nesting.problem.types import Spot
+    from strapwright.nesting.problem.types import PiecePlacement
     from strapwright.nesting.search.keeper_priority import keeper_priority
 
     parts = list(belts("b", 3, 1000.0, 90.0))
     hide = Hide("strip", np.array([(0, 0), (1132, 0), (1132, 82), (0, 82)], dtype=float))
     problem = build_problem(parts, [hide], Clearance())
-    there = [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 4)]  # the first and the third strap
+    there = [PiecePlacement(n, 0, 0.0, 0.0, 0.0) for n in (0, 4)]  # the first and the third strap
     values = [piece.value for piece in keeper_priority(problem, there).pieces]
     shares = [value / piece.value for value, piece in zip(values, problem.pieces, strict=True)]
     assert shares == pytest.approx([1, 2, 1, 0.1, 1, 2])
@@ -68,5 +68,5 @@ def test_the_keepers_that_go_with_the_straps_that_lie_keep_their_worth() -> None
     values = [piece.value for piece in keeper_priority(rest, []).pieces]
     shares = [value / piece.value for value, piece in zip(values, rest.pieces, strict=True)]
     assert shares == pytest.approx([1, 1, 0.1, 1, 0.1])
-    everything = keeper_priority(problem, [Spot(n, 0, 0.0, 0.0, 0.0) for n in (0, 2, 4)])
+    everything = keeper_priority(problem, [PiecePlacement(n, 0, 0.0, 0.0, 0.0) for n in (0, 2, 4)])
     assert [piece.value / problem.pieces[1].value for piece in everything.pieces[1::2]] == [2, 2, 2]

@@ -11,7 +11,7 @@ from tests.nesting.workshop import strap
 from strapwright.core.errors import NestError
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import FlawKind, Hide, round_flaw
-from strapwright.nesting.layout.file import Start
+from strapwright.nesting.layout.file import ResumePoint
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.search.resume import resume
@@ -118,7 +118,7 @@ def test_going_on_from_a_layout_goes_by_worth_as_well_and_counts_what_stays() ->
         STRAPS,
         hides,
         Clearance(),
-        start=Start(stays, before, job_changed=False),
+        start=ResumePoint(stays, before, job_changed=False),
         steps=10,
         aim="value",
         worths=worths,

@@ -15,7 +15,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.bound.area import bound_area
 from strapwright.nesting.hide.types import Hide
-from strapwright.nesting.layout.types import Clearance, Layout, Placed
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import nest
 
@@ -95,7 +95,7 @@ def test_no_pair_is_ever_between_one_kerf_and_the_gap(count: int, seed: int, ker
 @pytest.mark.parametrize(("apart", "sound"), [(KERF, True), (1.0, False), (0.1, False), (GAP, True)])
 def test_a_layout_with_a_sliver_is_refused(apart: float, sound: bool) -> None:
     placed = tuple(
-        Placed(strap(f"b{n}"), "board", Placement(0.0, 90.0, 30.0 + n * (38 + apart))) for n in range(2)
+        PlacedPart(strap(f"b{n}"), "board", Placement(0.0, 90.0, 30.0 + n * (38 + apart))) for n in range(2)
     )
     layout = Layout((board(300),), placed, (), SHARED, (), 0, 0)
     if sound:
@@ -106,8 +106,8 @@ def test_a_layout_with_a_sliver_is_refused(apart: float, sound: bool) -> None:
 
 
 def test_two_round_tips_one_kerf_apart_share_no_edge_and_are_refused() -> None:
-    first = Placed(strap("a", 500.0), "board", Placement(0.0, 90.0, 30.0))
+    first = PlacedPart(strap("a", 500.0), "board", Placement(0.0, 90.0, 30.0))
     # Tip to tip: the second lies the other way round.
-    second = Placed(strap("b", 500.0), "board", Placement(np.pi, 90.0 + 2 * 420 + KERF, 30.0))
+    second = PlacedPart(strap("b", 500.0), "board", Placement(np.pi, 90.0 + 2 * 420 + KERF, 30.0))
     with pytest.raises(NestError, match="apart, must be 2 mm"):
         verify(Layout((board(300),), (first, second), (), SHARED, (), 0, 0))

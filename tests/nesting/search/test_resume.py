@@ -15,8 +15,13 @@ from strapwright.core.errors import FileProblems, NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import Face, Hide
-from strapwright.nesting.layout.file import Start, layout_from_json, layout_to_json, start_from_json
-from strapwright.nesting.layout.types import Clearance, Placed
+from strapwright.nesting.layout.file import (
+    ResumePoint,
+    layout_from_json,
+    layout_to_json,
+    resume_point_from_json,
+)
+from strapwright.nesting.layout.types import Clearance, PlacedPart
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.search.resume import resume, zone_to_avoid
@@ -39,7 +44,7 @@ def test_locked_parts_stay_to_the_last_bit_and_the_rest_keeps_clear_of_them(
     parts = order(4)
     first = nest(parts, [hide], clearance, steps=2)
     data = written(first, locked=["b2/strap", "b3/keeper"])
-    start = start_from_json(data, parts, [hide], job_digest="d")
+    start = resume_point_from_json(data, parts, [hide], job_digest="d")
     assert [placed.part.id for placed in start.locked] == ["b2/strap", "b3/keeper"]
     more = [*parts, strap("new"), keeper("new")]
     made = resume(more, [hide], clearance, start=replace(start, layout=None), steps=2)
@@ -62,7 +67,7 @@ def test_a_part_moved_by_hand_and_locked_pushes_the_others_aside() -> None:
     data = written(first, locked=["b1/strap"])
     moved = next(one for one in data["placed"] if one["id"] == "b1/strap")
     moved["y_mm"] = 60.0
-    start = start_from_json(data, parts, [BEND], job_digest="d")
+    start = resume_point_from_json(data, parts, [BEND], job_digest="d")
     assert start.layout is None  # as it stands the file could not be cut
     made = resume(parts, [BEND], Clearance(), start=start, steps=1)
     assert not made.unplaced
@@ -72,12 +77,12 @@ def test_a_part_moved_by_hand_and_locked_pushes_the_others_aside() -> None:
 def test_without_a_lock_the_layout_is_kept_unless_it_is_bettered() -> None:
     parts = order(6)
     good = nest(parts, [side()], steps=60)
-    start = start_from_json(written(good), parts, [side()], job_digest="d")
+    start = resume_point_from_json(written(good), parts, [side()], job_digest="d")
     assert start.layout is not None
     made = resume(parts, [side()], Clearance(), start=start, steps=1, seed=5)
     assert made.used_height_of("side 7") <= good.used_height_of("side 7")
     poor = nest(parts, [side()], steps=1)
-    start = start_from_json(written(poor), parts, [side()], job_digest="d")
+    start = resume_point_from_json(written(poor), parts, [side()], job_digest="d")
     better = resume(parts, [side()], Clearance(), start=start, steps=60)
     assert better.used_height_of("side 7") <= poor.used_height_of("side 7")
 
@@ -88,7 +93,7 @@ def test_a_layout_on_fewer_hides_or_on_less_leather_is_kept(aim: str) -> None:
     straps = [strap(f"b{n}") for n in range(3)]
     on_one = nest(straps, [wide], steps=1)
     before = replace(on_one, hides=(narrow, wide))
-    start = Start((), before, job_changed=False)
+    start = ResumePoint((), before, job_changed=False)
     made = resume(straps, [narrow, wide], Clearance(), start=start, aim=aim, steps=1)
     assert {one.hide for one in made.placed} == {"b"}
 
@@ -97,7 +102,7 @@ def test_all_parts_locked_leave_nothing_to_lay() -> None:
     parts = order(1)
     first = nest(parts, [BEND], steps=1)
     locked = tuple(first.placed)
-    made = resume(parts, [BEND], Clearance(), start=Start(locked, None, job_changed=False))
+    made = resume(parts, [BEND], Clearance(), start=ResumePoint(locked, None, job_changed=False))
     assert made.placed == first.placed
     assert made.unplaced == ()
 
@@ -105,7 +110,7 @@ def test_all_parts_locked_leave_nothing_to_lay() -> None:
 def test_a_changed_job_keeps_only_what_is_locked_and_says_so() -> None:
     parts = order(2)
     data = written(nest(parts, [BEND], steps=1), locked=["b1/strap"])
-    start = start_from_json(data, parts[:1] + parts[2:], [BEND], job_digest="other")
+    start = resume_point_from_json(data, parts[:1] + parts[2:], [BEND], job_digest="other")
     assert start.job_changed
     made = resume(parts[:1] + parts[2:], [BEND], Clearance(), start=start, steps=1)
     assert [finding.code for finding in made.findings][:2] == ["job-changed-since", "parts-locked"]
@@ -115,22 +120,24 @@ def test_a_lock_that_cannot_be_kept_is_refused_by_name() -> None:
     parts = order(2)
     data = written(nest(parts, [BEND], steps=1), locked=["b1/strapp", "b2/strap"])
     with pytest.raises(FileProblems) as caught:
-        start_from_json(data, [part for part in parts if part.id != "b2/strap"], [BEND], job_digest="d")
+        resume_point_from_json(
+            data, [part for part in parts if part.id != "b2/strap"], [BEND], job_digest="d"
+        )
     assert caught.value.problems == (
         'layout.json: locked: b1/strapp is not placed in this layout; did you mean "b1/strap"?',
         "layout.json: locked: b2/strap is not in the job; take it out of locked",
     )
     data["locked"] = ["b1/strap"]
     with pytest.raises(FileProblems, match="hide bend has changed since this layout was made"):
-        start_from_json(data, parts, [replace(BEND, digest="c")], job_digest="d")
+        resume_point_from_json(data, parts, [replace(BEND, digest="c")], job_digest="d")
     with pytest.raises(FileProblems, match="uses hide bend, which was not given"):
-        start_from_json(data, parts, [side()], job_digest="d")
+        resume_point_from_json(data, parts, [side()], job_digest="d")
 
 
 def test_locked_parts_in_each_others_way_are_refused() -> None:
-    one = Placed(strap("a"), "bend", Placement(0.0, 90.0, 21.0))
-    other = Placed(strap("b"), "bend", Placement(0.0, 90.0, 30.0))
-    start = Start((one, other), None, job_changed=False)
+    one = PlacedPart(strap("a"), "bend", Placement(0.0, 90.0, 21.0))
+    other = PlacedPart(strap("b"), "bend", Placement(0.0, 90.0, 30.0))
+    start = ResumePoint((one, other), None, job_changed=False)
     said = r"a/strap and b/strap: 0\.0000 mm apart.*; move these parts in the layout file, or take them out"
     with pytest.raises(NestError, match=said):
         resume([one.part, other.part], [BEND], Clearance(), start=start)
@@ -175,7 +182,7 @@ def test_a_layout_kept_as_it_was_no_longer_keeps_the_zones_of_its_own_nest_clear
     name, zone = zone_to_avoid("1900, 600, 40", [side()])  # where nothing would lie anyhow
     first = resume(parts, [side()], Clearance(), avoid={name: [zone]}, steps=60)
     assert first.avoided
-    start = start_from_json(written(first), parts, [side()], job_digest="d")
+    start = resume_point_from_json(written(first), parts, [side()], job_digest="d")
     made = resume(parts, [side()], Clearance(), start=start, steps=1)
     assert made.placed == first.placed
     assert made.avoided == ()
@@ -208,16 +215,16 @@ def test_a_zone_must_say_which_hide_and_lie_on_it_clear_of_what_is_locked() -> N
         resume(order(1), [BEND], Clearance(), avoid={name: [zone]})
     with pytest.raises(NestError, match="is not on bend"):
         resume(order(1), [BEND], Clearance(), avoid={"bend": [zone_to_avoid("5000,5,5", [BEND])[1]]})
-    one = Placed(strap("a"), "bend", Placement(0.0, 90.0, 21.0))
-    start = Start((one,), None, job_changed=False)
+    one = PlacedPart(strap("a"), "bend", Placement(0.0, 90.0, 21.0))
+    start = ResumePoint((one,), None, job_changed=False)
     name, zone = zone_to_avoid("90,21,5", [BEND])
     with pytest.raises(NestError, match="a/strap is locked there on bend"):
         resume([one.part], [BEND], Clearance(), start=start, avoid={name: [zone]})
 
 
 def test_a_strap_turned_by_hand_stays_within_the_hides_tolerance_or_is_refused() -> None:
-    askew = Placed(strap("a"), "bend", Placement(0.02, 90.0, 60.0))
-    start = Start((askew,), None, job_changed=False)
+    askew = PlacedPart(strap("a"), "bend", Placement(0.02, 90.0, 60.0))
+    start = ResumePoint((askew,), None, job_changed=False)
     with pytest.raises(NestError, match=r"a/strap: is 1\.146 deg off; must be along bend's strap direction"):
         resume([askew.part], [BEND], Clearance(), start=start)
     loose = replace(BEND, tolerance=0.03)

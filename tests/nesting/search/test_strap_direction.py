@@ -13,10 +13,10 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.bound.area import bound_area
 from strapwright.nesting.hide.types import Face, FirstCut, Hide
 from strapwright.nesting.layout.strap_cutter import rips_of
-from strapwright.nesting.layout.types import Placed, direction_of
+from strapwright.nesting.layout.types import PlacedPart, direction_of
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.strap_direction import directions
+from strapwright.nesting.search.strap_direction import candidate_turns
 from strapwright.nesting.stock.remnant import remnants_of
 
 SQUARE_ENDED = np.array([(0, 0), (1200, 0), (1200, 300), (0, 300)], dtype=float)
@@ -80,17 +80,17 @@ def test_the_same_steps_give_the_same_layout_and_ctrl_c_or_no_time_one_that_is_s
 
 def test_a_hide_squared_along_the_strap_direction_is_not_turned() -> None:
     hide = replace(askew(2.0), tolerance=math.radians(3.0))
-    assert len(directions(hide)) > 1
-    assert directions(replace(hide, first_cut=FirstCut((0, 0), (1200, 0), 10.0))) == (0.0,)
-    assert directions(askew(2.0)) == (0.0,)
+    assert len(candidate_turns(hide)) > 1
+    assert candidate_turns(replace(hide, first_cut=FirstCut((0, 0), (1200, 0), 10.0))) == (0.0,)
+    assert candidate_turns(askew(2.0)) == (0.0,)
     # The edge that the board was turned by is among those tried.
-    assert min(abs(turn - math.radians(2.0)) for turn in directions(hide)) < 1e-12
+    assert min(abs(turn - math.radians(2.0)) for turn in candidate_turns(hide)) < 1e-12
 
 
 def test_straps_turned_each_its_own_way_have_no_direction_in_common() -> None:
     hide = askew(0.0, tolerance=math.radians(3.0))
     one, other = (
-        Placed(strap(name), "board", Placement(turn, 90, 150)) for name, turn in (("a", 0.0), ("b", 0.02))
+        PlacedPart(strap(name), "board", Placement(turn, 90, 150)) for name, turn in (("a", 0.0), ("b", 0.02))
     )
     assert direction_of(hide, [one, other]) == 0.0
     assert direction_of(hide, [other]) == pytest.approx(0.02)

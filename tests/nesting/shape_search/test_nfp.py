@@ -8,7 +8,7 @@ from hypothesis import given, settings, strategies as st
 from tests.nesting.outlines import stars
 
 from strapwright.nesting.shape_search.nfp import Grid, free_region, inner_fit, no_fit
-from strapwright.nesting.shape_search.simplify import simpler
+from strapwright.nesting.shape_search.simplify import simplified
 
 GRID = Grid(1000.0)
 
@@ -104,7 +104,7 @@ def test_a_form_as_wide_as_its_room_has_a_place_there():
 @settings(deadline=None, max_examples=60)
 @given(stars(200.0, 60, 0.9), st.floats(0.1, 10.0), st.booleans())
 def test_a_simpler_outline_keeps_to_its_side_and_within_its_tolerance(outline, tolerance, inward):
-    found = simpler(outline, tolerance, inward=inward)
+    found = simplified(outline, tolerance, inward=inward)
     before, after = shapely.Polygon(outline), shapely.Polygon(found)
     inner, outer = (after, before) if inward else (before, after)
     assert outer.buffer(1e-6).covers(inner)
@@ -117,7 +117,7 @@ def test_a_round_ended_outline_is_simplified_whichever_corner_comes_first(first)
     half = np.linspace(-np.pi / 2, np.pi / 2, 33)
     end = np.column_stack([400 + 16.5 * np.cos(half), 16.5 * np.sin(half)])
     outline = np.roll(np.vstack([end, end * [-1, -1]]), first, axis=0)
-    found = simpler(outline, 0.5)
+    found = simplified(outline, 0.5)
     assert len(found) < 40
     assert shapely.Polygon(found).buffer(1e-6).covers(shapely.Polygon(outline))
     assert shapely.hausdorff_distance(shapely.Polygon(found), shapely.Polygon(outline)) <= 0.5

@@ -13,7 +13,7 @@ from tests.nesting.outlines import QUARTERS, problems
 
 from strapwright.core.errors import NestError
 from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Spot, Zone
+from strapwright.nesting.problem.types import Area, Ground, Piece, PiecePlacement, Problem, Zone
 from strapwright.nesting.shape_search.search import lay_shapes
 
 SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
@@ -44,7 +44,7 @@ def mixed(seed: int, kinds: int = 8) -> Problem:
     return Problem(tuple(pieces), (ground,))
 
 
-def worth(problem: Problem, spots: list[Spot]) -> float:
+def worth(problem: Problem, spots: list[PiecePlacement]) -> float:
     return sum(problem.pieces[spot.piece].value for spot in spots)
 
 
@@ -68,7 +68,7 @@ def test_pieces_are_laid_around_those_that_lie_already(problem):
 
 def test_locked_spots_stay_and_are_laid_around():
     pieces = tabs(9)
-    locked = (Spot(4, 0, math.pi / 2, 60.0, 20.0),)
+    locked = (PiecePlacement(4, 0, math.pi / 2, 60.0, 20.0),)
     problem = Problem(pieces, (Ground(SQUARE * (150, 90)),), gap=2.0, margin=1.0, locked=locked)
     for spots in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=4)):
         assert 4 not in {spot.piece for spot in spots}

@@ -16,7 +16,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
-from strapwright.nesting.layout.types import Clearance, Layout, Placed
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.search.nest import nest
 from strapwright.nesting.stock.remnant import LEAST_AREA, remnants_of
 from strapwright.nesting.stock.remnant_file import hide_to_toml, remnant_to_toml
@@ -27,12 +27,12 @@ if TYPE_CHECKING:
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6)
 
 
-def laid(hide: Hide, *placed: Placed, gap: float = 2.0) -> Layout:
+def laid(hide: Hide, *placed: PlacedPart, gap: float = 2.0) -> Layout:
     return Layout((hide,), placed, (), Clearance(gap=gap), (), 0, 1)
 
 
-def at(part, x: float, y: float, turn: float = 0.0) -> Placed:
-    return Placed(part, "bend", Placement(turn, x, y))
+def at(part, x: float, y: float, turn: float = 0.0) -> PlacedPart:
+    return PlacedPart(part, "bend", Placement(turn, x, y))
 
 
 def outlines(layout: Layout, hide: str) -> list[shapely.Polygon]:
@@ -204,7 +204,7 @@ def used_hides(draw: st.DrawFn) -> Layout:
     for number in range(draw(st.integers(1, 5))):
         x, y = draw(st.floats(-600, 600)), draw(st.floats(-500, 500))
         part = strap(f"s{number}", draw(st.floats(200, 900)), draw(st.floats(12, 60)))
-        placed.append(Placed(part, "bend", Placement(turn, c * x - s * y, s * x + c * y)))
+        placed.append(PlacedPart(part, "bend", Placement(turn, c * x - s * y, s * x + c * y)))
     return laid(hide, *placed, gap=draw(st.sampled_from([0.0, 2.0, 5.0])))
 
 

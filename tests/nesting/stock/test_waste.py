@@ -12,7 +12,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.sound_leather import clear_rectangle
 from strapwright.nesting.hide.types import FirstCut, Flaw, FlawKind, Hide
-from strapwright.nesting.layout.types import Clearance, Layout, Placed
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.stock.remnant import remnants_of, waste_of_hide, wastes_of
 from strapwright.parts.part import Part, PartKind
 from strapwright.trade.leather import Tannage
@@ -25,7 +25,7 @@ def laid(*flaws, direction=0.0, outline=SQUARE, at=(0.0, 0.0), gap=0.0):
     hide = Hide("side", outline, flaws, strap_direction=direction)
     strap = Contour.from_points([(0, 0), (1000, 0), (1000, 200), (0, 200)])
     part = Part("a/strap", "a", PartKind.STRAP, strap, (), 3.6, Tannage.VEGETABLE)
-    placed = Placed(part, "side", Placement(direction, *at))
+    placed = PlacedPart(part, "side", Placement(direction, *at))
     return Layout((hide,), (placed,), (), Clearance(gap, 0.0), (), 0, 1)
 
 

@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings, strategies as st
 
 from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Spot, Zone
+from strapwright.nesting.problem.types import Area, Ground, Piece, PiecePlacement, Problem, Zone
 from strapwright.nesting.strap_search.rows import best_step, distances, table_of
 from strapwright.nesting.strap_search.strap_shape import forms_of
 
@@ -54,12 +54,12 @@ def test_every_run_is_free_to_its_ends_and_not_beyond_them() -> None:
                     free.append((low, max(low, high - form.length)))
             for low, high in free:
                 for x in (low, high, (low + high) / 2):
-                    spot = Spot(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
+                    spot = PiecePlacement(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
                     assert not faults_of(problem, [spot])
                     seen += 1
             tried = np.linspace(-40, 900, 40)
             for x in tried[[not any(low - 0.1 < x < high + 0.1 for low, high in free) for x in tried]]:
-                spot = Spot(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
+                spot = PiecePlacement(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
                 assert faults_of(roomier, [spot])
     assert seen > 200
 
@@ -85,13 +85,13 @@ def test_straps_end_to_end_stand_just_the_gap_apart(rise: int, width: float, gap
             off = apart[a.make, b.make, middle + rise] if abs(rise) <= middle else -np.inf
             if not np.isfinite(off):
                 continue
-            one = Spot(0, 0, a.turn, *a.origin)
+            one = PiecePlacement(0, 0, a.turn, *a.origin)
             ground = Ground(np.array([(-999, -999), (999, -999), (999, 999), (-999, 999)], float))
             problem = Problem(pieces, (ground,), gap)
             x = a.length + off + b.origin[0]
-            there = Spot(1, 0, b.turn, x, rise * 0.5 + b.origin[1])
+            there = PiecePlacement(1, 0, b.turn, x, rise * 0.5 + b.origin[1])
             assert not faults_of(problem, [one, there])
-            nearer = Spot(1, 0, b.turn, x - 0.05, rise * 0.5 + b.origin[1])
+            nearer = PiecePlacement(1, 0, b.turn, x - 0.05, rise * 0.5 + b.origin[1])
             assert gap == 0 or faults_of(problem, [one, nearer])
 
 

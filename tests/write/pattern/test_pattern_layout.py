@@ -9,7 +9,7 @@ import pytest
 from strapwright import api
 from strapwright.core.errors import PaperError
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 
@@ -17,11 +17,11 @@ EXAMPLES = Path(__file__).parents[3] / "examples"
 def layout_without(drafted, belt_id, hides):
     """A layout with every part somewhere but one belt's."""
     placed = tuple(
-        Placed(part, hides[0].name, Placement(0.0, 0.0, 0.0))
+        PlacedPart(part, hides[0].name, Placement(0.0, 0.0, 0.0))
         for part in drafted.parts
         if part.belt_id != belt_id
     )
-    left = tuple(Unplaced(part, "no room") for part in drafted.parts if part.belt_id == belt_id)
+    left = tuple(UnplacedPart(part, "no room") for part in drafted.parts if part.belt_id == belt_id)
     return Layout(hides, placed, left, Clearance(), (), 0, 1)
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from strapwright.nesting.layout.types import Placed
+    from strapwright.nesting.layout.types import PlacedPart
 
 PATTERNS: Final = """<defs>
 <pattern id="hole" width="7" height="7" patternUnits="userSpaceOnUse"><path d="M 0 0 L 7 7 M 7 0 L 0 7" \
@@ -95,7 +95,7 @@ class Label:
     turn: float
 
 
-def lettered(placed: Placed, frame: Frame, number: str = "") -> Label | None:
+def lettered(placed: PlacedPart, frame: Frame, number: str = "") -> Label | None:
     """Return a part's name, or a number, set so that it stays inside the part.
 
     Args:

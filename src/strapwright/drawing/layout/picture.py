@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.findings import Finding
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Layout, Placed
+    from strapwright.nesting.layout.types import Layout, PlacedPart
 
 WIDTH: Final = 1200.0
 """Width of the picture, px."""
@@ -172,7 +172,7 @@ def _on_leather(polygon: NDArray[np.float64], hide: Hide) -> list[NDArray[np.flo
     return [shapely.get_coordinates(piece.exterior)[:-1] for piece in pieces]
 
 
-def _draw_part(placed: Placed, frame: Frame) -> Iterator[str]:
+def _draw_part(placed: PlacedPart, frame: Frame) -> Iterator[str]:
     part, move = placed.part, placed.placement.apply
     yield (
         f'<path d="{path_data(move(part.outline), frame)}" fill="{_FILLS[part.kind]}" '

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Placed
+    from strapwright.nesting.layout.types import PlacedPart
 
 Piece = tuple[CutPath, ...]
 
@@ -48,7 +48,7 @@ class LaidPart:
         kerf: width of the cut in its leather, mm.
     """
 
-    placed: Placed
+    placed: PlacedPart
     paths: tuple[CutPath, ...]
     marks: tuple[CutPath, ...]
     kerf: float

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from strapwright.nesting.bound.lagrangian_bound import best_of, bounds
+from strapwright.nesting.bound.lagrangian_bound import lagrangian_bounds, lowest_bound
 from strapwright.nesting.cancellation import Halt
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from strapwright.nesting.bound.lagrangian_bound import Kinds
-    from strapwright.nesting.bound.relaxation import Lines
+    from strapwright.nesting.bound.lagrangian_bound import StrapKinds
+    from strapwright.nesting.bound.relaxation import LaneRelaxation
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -24,7 +24,7 @@ _FEES = 400
 """Bounds that are made to find the fees a proof begins with."""
 
 
-class Settled(NamedTuple):
+class ValueProof(NamedTuple):
     """What constraint programming came to.
 
     Args:
@@ -37,9 +37,9 @@ class Settled(NamedTuple):
     order: tuple[int, ...] = ()
 
 
-def settled(
-    lines: Lines, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
-) -> Settled:
+def prove_value(
+    lines: LaneRelaxation, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
+) -> ValueProof:
     """Settle by constraint programming whether straps on a ground can be worth more than is known.
 
     For straps that can never lie side by side. First the fees tell which straps cannot begin in which cells
@@ -56,13 +56,13 @@ def settled(
 
     kinds = lines.kinds
     if kinds is None or not lines.single:
-        return Settled(math.inf)
+        return ValueProof(math.inf)
     halt = halt or Halt()
-    worth, fee = best_of(
-        bounds(kinds, lambda: known, lambda count: count < _FEES and not (count and halt.given[0]))
+    worth, fee = lowest_bound(
+        lagrangian_bounds(kinds, lambda: known, lambda count: count < _FEES and not (count and halt.given[0]))
     )
     if worth <= known:
-        return Settled(known)
+        return ValueProof(known)
     begins = kinds.lanes.begins & (_worth_if(kinds, fee) > known + 1e-6)
     model = cp_model.CpModel()
     gains: list[Any] = []
@@ -92,7 +92,7 @@ def settled(
         for first, second in itertools.pairwise(copies):
             model.add(sum(second) <= sum(first))
     if not gains:
-        return Settled(known)
+        return ValueProof(known)
     model.add(sum(gains) >= math.floor(known) + 1)
     model.maximize(sum(gains))
     solver = cp_model.CpSolver()
@@ -103,18 +103,18 @@ def settled(
         solver.parameters.max_time_in_seconds = seconds
     halt.solver = solver
     if halt.given[0]:
-        return Settled(math.inf)
+        return ValueProof(math.inf)
     status = solver.solve(model)
     halt.solver = None
     if status == cp_model.INFEASIBLE:
-        return Settled(known)
+        return ValueProof(known)
     if halt.given[0] or status == cp_model.MODEL_INVALID:  # it may know nothing yet
-        return Settled(math.inf)
+        return ValueProof(math.inf)
     order: tuple[int, ...] = ()
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         lying = [(solver.value(start), k) for here, start, k in could if solver.value(here)]
         order = tuple(k for _, k in sorted(lying))
-    return Settled(solver.best_objective_bound, order)
+    return ValueProof(solver.best_objective_bound, order)
 
 
 def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
@@ -129,7 +129,7 @@ def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
     return out
 
 
-def _worth_if(kinds: Kinds, fee: Floats) -> Floats:
+def _worth_if(kinds: StrapKinds, fee: Floats) -> Floats:
     """Return a bound for layouts in which a strap of a kind begins in a cell, (kinds, cells)."""
     cells = kinds.lanes.begins.shape[1]
     gain = kinds.value - fee
@@ -149,7 +149,7 @@ def _worth_if(kinds: Kinds, fee: Floats) -> Floats:
     return worth + float(fee @ kinds.number)
 
 
-def least_height(lines: Lines, seconds: float, *, counted: bool = False) -> float:
+def height_bound(lines: LaneRelaxation, seconds: float, *, counted: bool = False) -> float:
     """Return a height that a layout of all straps reaches at least, mm.
 
     Solved by constraint programming as far as there is time, straps that can never lie side by side only;

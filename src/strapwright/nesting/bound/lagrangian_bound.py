@@ -31,7 +31,7 @@ _FINEST = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
-class Kinds:
+class StrapKinds:
     """Straps gathered by shape.
 
     Args:
@@ -45,8 +45,8 @@ class Kinds:
     lanes: Lanes
 
 
-def bounds(
-    kinds: Kinds, known: Callable[[], float], going: Callable[[int], bool], fee: Floats | None = None
+def lagrangian_bounds(
+    kinds: StrapKinds, known: Callable[[], float], going: Callable[[int], bool], fee: Floats | None = None
 ) -> Iterator[tuple[float, Floats]]:
     """Yield values that no straps can pass, with the fees that gave them.
 
@@ -84,6 +84,6 @@ def bounds(
         fee = np.maximum(0.0, fee + scale * aim / square * over)
 
 
-def best_of(found: Iterator[tuple[float, Floats]]) -> tuple[float, Floats]:
+def lowest_bound(found: Iterator[tuple[float, Floats]]) -> tuple[float, Floats]:
     """Return the lowest of some bounds with its fees; infinity and none where there is no bound."""
     return min(found, key=lambda pair: pair[0], default=(math.inf, np.zeros(0)))

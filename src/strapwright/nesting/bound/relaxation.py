@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
-from strapwright.nesting.bound.lagrangian_bound import Kinds, bounds
+from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds
 from strapwright.nesting.bound.lanes import ends_of, lanes_of
 from strapwright.nesting.strap_search.rows import Edges, best_step, distances
 from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
@@ -57,7 +57,7 @@ _RUNS = 8
 
 
 @dataclass(frozen=True, eq=False)
-class Lines:
+class LaneRelaxation:
     """The easier problem of one ground.
 
     Args:
@@ -72,7 +72,7 @@ class Lines:
     step: float
     height: Floats
     alike: tuple[tuple[int, float], ...]
-    kinds: Kinds | None
+    kinds: StrapKinds | None
 
     @property
     def single(self) -> bool:
@@ -80,7 +80,7 @@ class Lines:
         return self.kinds is not None and not len(self.kinds.lanes.tall)
 
 
-def lines_of(problem: Problem, ground: int, about: float, halt: Halt | None = None) -> Lines:
+def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | None = None) -> LaneRelaxation:
     """Return the easier problem of one ground's straps.
 
     Args:
@@ -134,16 +134,16 @@ def lines_of(problem: Problem, ground: int, about: float, halt: Halt | None = No
         lanes = lanes_of(ends, covered, slack, None if halt is None else halt.given)
     value = np.array([worth for _, worth in alike])
     count = np.array(list(alike.values()), np.int64)
-    return Lines(
+    return LaneRelaxation(
         y0,
         step,
         np.array([min(makes[forms[form].make].height for form in by_shape[number]) for number, _ in alike]),
         tuple(alike),
-        None if lanes is None else Kinds(value, count, lanes),
+        None if lanes is None else StrapKinds(value, count, lanes),
     )
 
 
-def most_value(
+def value_bounds(
     problem: Problem,
     ground: int,
     known: Callable[[], float],
@@ -165,11 +165,11 @@ def most_value(
     for about, most in CELLS:
         if about < finest or not going(0):
             return
-        kinds = lines_of(problem, ground, about, halt).kinds
+        kinds = relax_to_lanes(problem, ground, about, halt).kinds
         if kinds is None:
             return
         least = math.inf
-        for worth, own in bounds(kinds, known, lambda count: count < most and going(count), fee):  # noqa: B023
+        for worth, own in lagrangian_bounds(kinds, known, lambda count: count < most and going(count), fee):  # noqa: B023
             if worth < least:
                 least, fee = worth, own
             if worth < lowest:

@@ -9,8 +9,8 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.bound.cp_sat import least_height, settled
-from strapwright.nesting.bound.relaxation import lines_of, most_value
+from strapwright.nesting.bound.cp_sat import height_bound, prove_value
+from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.cancellation import Halt, broken_off
 
 if TYPE_CHECKING:
@@ -141,7 +141,7 @@ class Prover:
                 self._straps[ground] = 0.0
                 continue
             known = partial(self._known, ground)
-            for worth in most_value(self._problem, ground, known, going, finest, self._halt):
+            for worth in value_bounds(self._problem, ground, known, going, finest, self._halt):
                 self._straps[ground] = min(self._straps[ground], worth)
             self._settle(ground, settling, counted)
 
@@ -149,7 +149,7 @@ class Prover:
         """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
         if not settling():
             return
-        lines = lines_of(self._problem, ground, _ABOUT, self._halt)
+        lines = relax_to_lanes(self._problem, ground, _ABOUT, self._halt)
         if not lines.single:
             return
         while settling() and not counted and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
@@ -165,15 +165,15 @@ class Prover:
             if now + needs > self._ends and not counted:
                 return
             if about != _ABOUT:
-                lines = lines_of(self._problem, ground, about, self._halt)
-            found = settled(lines, known, _SETTLES, counted=counted, halt=self._halt)
+                lines = relax_to_lanes(self._problem, ground, about, self._halt)
+            found = prove_value(lines, known, _SETTLES, counted=counted, halt=self._halt)
             self._straps[ground] = min(self._straps[ground], found.bound)
             if found.order:
                 self._orders[ground] = tuple(lines.alike[kind] for kind in found.order)
             began, before = now, about
 
-    def least_height(self, seconds: float, *, counted: bool) -> float:
+    def height_bound(self, seconds: float, *, counted: bool) -> float:
         """Return a height that a layout of everything on the only ground reaches at least, mm; or 0."""
         if len(self._problem.grounds) != 1:
             return 0.0
-        return least_height(lines_of(self._problem, 0, _ABOUT_HEIGHT), seconds, counted=counted)
+        return height_bound(relax_to_lanes(self._problem, 0, _ABOUT_HEIGHT), seconds, counted=counted)

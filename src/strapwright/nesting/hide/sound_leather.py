@@ -115,7 +115,7 @@ def free_leather(hide: Hide, margin: float) -> Any:
 
 
 @dataclass(frozen=True, eq=False)
-class Strip:
+class LongestStrap:
     """The longest strap of one width that finds room on a hide.
 
     Args:
@@ -136,7 +136,7 @@ def _grown(hide: Hide, margin: float) -> Any:
     return shapely.buffer([shapely.Polygon(flaw.polygon) for flaw in hide.flaws], margin)
 
 
-def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> Strip | None:
+def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> LongestStrap | None:
     """Return the longest strip of a width that lies along the strap direction, clear of edges and flaws.
 
     Args:
@@ -194,4 +194,4 @@ def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> Strip | None
         return None
     length, x, y = best
     corners = np.array([(x, y), (x + length, y), (x + length, y + width), (x, y + width)])
-    return Strip(length, width, corners @ np.array([[c, s], [-s, c]]))
+    return LongestStrap(length, width, corners @ np.array([[c, s], [-s, c]]))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Avoided, Layout, Placed
+    from strapwright.nesting.layout.types import AvoidedZone, Layout, PlacedPart
     from strapwright.parts.part import Part
 
 
@@ -155,7 +155,7 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
     }
 
 
-def _zone_as_json(zone: Avoided) -> dict[str, Any]:
+def _zone_as_json(zone: AvoidedZone) -> dict[str, Any]:
     return {"hide": zone.hide, "points_mm": zone.polygon.tolist()}
 
 
@@ -195,7 +195,7 @@ def layout_from_json(
 
 
 @dataclass(frozen=True)
-class Start:
+class ResumePoint:
     """What a further nest goes on from.
 
     Args:
@@ -204,7 +204,7 @@ class Start:
         job_changed: whether it was made for another job, or for this one before it was changed.
     """
 
-    locked: tuple[Placed, ...]
+    locked: tuple[PlacedPart, ...]
     layout: Layout | None
     job_changed: bool
 
@@ -218,14 +218,14 @@ def _unknown_parts(file: LayoutFile, source: str, by_id: dict[str, Part]) -> lis
     ]
 
 
-def start_from_json(
+def resume_point_from_json(
     data: object,
     parts: Sequence[Part],
     hides: Sequence[Hide],
     *,
     job_digest: str,
     source: str = "layout.json",
-) -> Start:
+) -> ResumePoint:
     """Return what a file says of parts that stay, for a job that may have changed since.
 
     Args:
@@ -239,7 +239,7 @@ def start_from_json(
         FileProblems: not a layout; a locked part that is not placed there or not in the job; or a hide with
             locked parts on it that was not given or has changed.
     """
-    from strapwright.nesting.layout.types import Placed
+    from strapwright.nesting.layout.types import PlacedPart
     from strapwright.nesting.layout.verify import verify
 
     file = _validated(data, source)
@@ -255,19 +255,19 @@ def start_from_json(
     problems += _hide_changes(file, source, by_name, {one.hide for one in locked})
     if problems:
         raise FileProblems(tuple(problems))
-    kept = tuple(Placed(by_id[one.id], one.hide, _placement(one)) for one in locked)
+    kept = tuple(PlacedPart(by_id[one.id], one.hide, _placement(one)) for one in locked)
     changed = file.job_digest != job_digest
     same_hides = [hide.name for hide in file.hides] == list(by_name)
     if not same_hides or _changes(file, source, by_name, job_digest):
-        return Start(kept, None, changed)
+        return ResumePoint(kept, None, changed)
     if unknown := _unknown_parts(file, source, by_id):
         raise FileProblems(tuple(unknown))
     layout = _layout(file, by_id, by_name)
     try:
         verify(layout, by_id)
     except NestError:  # a part was moved by hand: what is locked stays, the rest is laid anew round it
-        return Start(kept, None, changed)
-    return Start(kept, layout, changed)
+        return ResumePoint(kept, None, changed)
+    return ResumePoint(kept, layout, changed)
 
 
 def _why_not(id_: str, lying: Sequence[str]) -> str:
@@ -296,12 +296,12 @@ def _placement(one: _Placed) -> Placement:
 
 
 def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) -> Layout:
-    from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed, Unplaced
+    from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
 
     return Layout(
         hides=tuple(by_name[hide.name] for hide in file.hides),
-        placed=tuple(Placed(by_id[one.id], one.hide, _placement(one)) for one in file.placed),
-        unplaced=tuple(Unplaced(by_id[one.id], one.reason) for one in file.unplaced),
+        placed=tuple(PlacedPart(by_id[one.id], one.hide, _placement(one)) for one in file.placed),
+        unplaced=tuple(UnplacedPart(by_id[one.id], one.reason) for one in file.unplaced),
         clearance=Clearance(
             file.clearance.gap_mm,
             file.clearance.margin_mm,
@@ -316,7 +316,7 @@ def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) 
         steps=file.steps,
         bound=file.bound_area_mm2,
         locked=tuple(file.locked),
-        avoided=tuple(Avoided(zone.hide, np.array(zone.points_mm)) for zone in file.avoided),
+        avoided=tuple(AvoidedZone(zone.hide, np.array(zone.points_mm)) for zone in file.avoided),
     )
 
 

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Layout, Placed
+    from strapwright.nesting.layout.types import Layout, PlacedPart
 
 
 _ALIKE: Final = 0.01
@@ -119,7 +119,7 @@ class RipList:
 class _Strip:
     low: float
     high: float
-    straps: list[tuple[float, Placed]]
+    straps: list[tuple[float, PlacedPart]]
     even: bool = True
 
 
@@ -153,7 +153,7 @@ def rips_of(layout: Layout, hide: str) -> tuple[RipList, ...]:
     """
     base, on_it = layout.hide(hide), layout.placed_on(hide)
     direction = layout.direction_of(hide)
-    if not laid_from_back(base, on_it):
+    if not starts_from_back(base, on_it):
         across = base.outline @ (math.sin(-direction), math.cos(-direction))
         edge = float(np.min(across))
         found = _list(layout, base, on_it, direction, edge, true=has_true_edge(base, direction))
@@ -161,7 +161,7 @@ def rips_of(layout: Layout, hide: str) -> tuple[RipList, ...]:
     back, out = back_of(base), []
     upward = from_the_back(direction, back)
     for side, way in ((1, upward), (-1, upward + math.pi)):
-        mine = [placed for placed in on_it if beside(base, placed) in (side, 0)]
+        mine = [placed for placed in on_it if side_of_back(base, placed) in (side, 0)]
         x, y = back.start
         found = _list(layout, base, mine, way, y * math.cos(way) - x * math.sin(way), true=True)
         if found is not None:
@@ -194,11 +194,11 @@ def rips_as_json(layout: Layout) -> list[dict[str, Any]]:
     ]
 
 
-Boxed = tuple[tuple[float, float, float, float], "Placed"]
+Boxed = tuple[tuple[float, float, float, float], "PlacedPart"]
 
 
 def _list(
-    layout: Layout, hide: Hide, on_it: Sequence[Placed], direction: float, edge: float, *, true: bool
+    layout: Layout, hide: Hide, on_it: Sequence[PlacedPart], direction: float, edge: float, *, true: bool
 ) -> RipList | None:
     """Return the strips from an edge on, or None where no strap lies there.
 
@@ -258,7 +258,7 @@ def _list(
     )
 
 
-def _moved(parts: Sequence[Placed], direction: float, by: float) -> tuple[Placed, ...]:
+def _moved(parts: Sequence[PlacedPart], direction: float, by: float) -> tuple[PlacedPart, ...]:
     """Return parts moved towards the edge to the right of a direction by so many mm."""
     dx, dy = by * math.sin(direction), -by * math.cos(direction)
     return tuple(
@@ -267,7 +267,7 @@ def _moved(parts: Sequence[Placed], direction: float, by: float) -> tuple[Placed
     )
 
 
-def _sound(layout: Layout, hide: Hide, across: Sequence[Placed]) -> Any:
+def _sound(layout: Layout, hide: Hide, across: Sequence[PlacedPart]) -> Any:
     """Return leather where any part stays clear of everything but its neighbours, as a shapely geometry."""
     import shapely
 
@@ -282,7 +282,7 @@ def _sound(layout: Layout, hide: Hide, across: Sequence[Placed]) -> Any:
     return free
 
 
-def _amid(sound: Any, parts: Sequence[Placed]) -> bool:
+def _amid(sound: Any, parts: Sequence[PlacedPart]) -> bool:
     """Whether parts lie on sound leather with the very boxes they were drawn in: a quick look."""
     import shapely
 
@@ -295,7 +295,7 @@ def _amid(sound: Any, parts: Sequence[Placed]) -> bool:
 
 
 def _stays_clear(
-    layout: Layout, hide: Hide, there: tuple[Placed, ...], across: Sequence[Placed], first: bool
+    layout: Layout, hide: Hide, there: tuple[PlacedPart, ...], across: Sequence[PlacedPart], first: bool
 ) -> bool:
     """Whether the parts of a strip keep clear of edge, flaws and what is cut out before.
 
@@ -344,16 +344,16 @@ def _strips(straps: Sequence[Boxed]) -> list[_Strip]:
     return strips
 
 
-def _within(small: Sequence[Boxed], low: float, high: float) -> list[tuple[float, Placed]]:
+def _within(small: Sequence[Boxed], low: float, high: float) -> list[tuple[float, PlacedPart]]:
     """Return the small parts that lie wholly between two heights, each with its left end."""
     return [(box[0], placed) for box, placed in small if box[1] >= low - _ALIKE and box[3] <= high + _ALIKE]
 
 
-def _ids(found: Sequence[tuple[float, Placed]]) -> tuple[str, ...]:
+def _ids(found: Sequence[tuple[float, PlacedPart]]) -> tuple[str, ...]:
     return tuple(placed.part.id for _, placed in sorted(found, key=lambda one: (one[0], one[1].part.id)))
 
 
-def beside(hide: Hide, placed: Placed) -> int:
+def side_of_back(hide: Hide, placed: PlacedPart) -> int:
     """Return on which side of a hide's back a part lies: 1 left of it, -1 right of it, 0 across it."""
     back = back_of(hide)
     at = turned_points(np.array([back.start]), -back.direction)[0, 1]
@@ -362,9 +362,9 @@ def beside(hide: Hide, placed: Placed) -> int:
     return 1 if low >= at - _TOUCH else -1 if high <= at + _TOUCH else 0
 
 
-def laid_from_back(hide: Hide, placed: Sequence[Placed]) -> bool:
+def starts_from_back(hide: Hide, placed: Sequence[PlacedPart]) -> bool:
     """Whether the straps on a hide start from its back both ways: some on either side, none across it."""
-    found = {beside(hide, one) for one in placed if one.part.lies_along}
+    found = {side_of_back(hide, one) for one in placed if one.part.lies_along}
     return starts_both_ways(hide) and found == {-1, 1}
 
 

@@ -69,7 +69,7 @@ class Clearance:
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedPart:
     """One part on a hide.
 
     Args:
@@ -84,7 +84,7 @@ class Placed:
 
 
 @dataclass(frozen=True)
-class Unplaced:
+class UnplacedPart:
     """One part that found no place, and why, in words for the maker."""
 
     part: Part
@@ -92,7 +92,7 @@ class Unplaced:
 
 
 @dataclass(frozen=True, eq=False)
-class Avoided:
+class AvoidedZone:
     """A zone of a hide kept clear for one layout alone; the hide file knows nothing of it.
 
     Args:
@@ -125,8 +125,8 @@ class Layout:
     """
 
     hides: tuple[Hide, ...]
-    placed: tuple[Placed, ...]
-    unplaced: tuple[Unplaced, ...]
+    placed: tuple[PlacedPart, ...]
+    unplaced: tuple[UnplacedPart, ...]
     clearance: Clearance
     findings: tuple[Finding, ...]
     seed: int
@@ -134,7 +134,7 @@ class Layout:
     bound: float | None = None
     locked: tuple[str, ...] = ()
     worth: Worth | None = None
-    avoided: tuple[Avoided, ...] = ()
+    avoided: tuple[AvoidedZone, ...] = ()
 
     def _repr_svg_(self) -> str | None:
         """Return its picture for a notebook."""
@@ -151,11 +151,11 @@ class Layout:
                 return hide
         raise NestError(f"no hide named {name}; there are: {', '.join(h.name for h in self.hides)}")
 
-    def placed_on(self, name: str) -> tuple[Placed, ...]:
+    def placed_on(self, name: str) -> tuple[PlacedPart, ...]:
         """Return the parts on one hide, by its name."""
         return tuple(placed for placed in self.placed if placed.hide == name)
 
-    def avoided_on(self, name: str) -> tuple[Avoided, ...]:
+    def avoided_on(self, name: str) -> tuple[AvoidedZone, ...]:
         """Return the zones of one hide kept clear for this layout alone, by the hide's name."""
         return tuple(zone for zone in self.avoided if zone.hide == name)
 
@@ -216,7 +216,7 @@ class Layout:
         return sum(placed.part.outline.area for placed in self.placed)
 
 
-def direction_of(hide: Hide, placed: Sequence[Placed]) -> float:
+def direction_of(hide: Hide, placed: Sequence[PlacedPart]) -> float:
     """Return the direction the straps on a hide lie along, radians.
 
     Args:

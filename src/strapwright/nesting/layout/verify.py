@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Placed
+    from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart
 
 _CHORD = 1e-3
 """Arcs become chords outside them by at most this at first, mm."""
@@ -84,7 +84,7 @@ def _miscounted(layout: Layout, asked: Iterable[str] | None) -> Iterator[str]:
         yield f"{part}: in the layout, but not asked for"
 
 
-def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
+def _wrongly_laid(hide: Hide, on_it: Sequence[PlacedPart]) -> Iterator[str]:
     for placed in on_it:
         part = placed.part
         if placed.placement.mirror != (hide.face_up is Face.FLESH):
@@ -101,7 +101,7 @@ def _wrongly_laid(hide: Hide, on_it: Sequence[Placed]) -> Iterator[str]:
         yield from _of_another_thickness(hide, placed)
 
 
-def _of_another_thickness(hide: Hide, placed: Placed) -> Iterator[str]:
+def _of_another_thickness(hide: Hide, placed: PlacedPart) -> Iterator[str]:
     """Yield each thickness of leather a part lies on that is not the one it wants."""
     import shapely
 
@@ -123,7 +123,7 @@ def _of_another_thickness(hide: Hide, placed: Placed) -> Iterator[str]:
             yield f"{placed.part.id}: needs leather of {wanted:g} mm, {hide.name} is {found:g} mm{there}"
 
 
-def _misplaced(hide: Hide, on_it: Sequence[Placed], clearance: Clearance) -> Iterator[str]:
+def _misplaced(hide: Hide, on_it: Sequence[PlacedPart], clearance: Clearance) -> Iterator[str]:
     """Yield what is too near the edge, a flaw or another part.
 
     Everything is measured with coarse chords outside the arcs first; what seems too near is measured
@@ -167,7 +167,7 @@ def _misplaced(hide: Hide, on_it: Sequence[Placed], clearance: Clearance) -> Ite
             yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
 
 
-def _in_the_way(hide: Hide, on_it: Sequence[Placed], zones: Sequence[Avoided]) -> Iterator[str]:
+def _in_the_way(hide: Hide, on_it: Sequence[PlacedPart], zones: Sequence[AvoidedZone]) -> Iterator[str]:
     """Yield what lies in a zone kept clear; what stays as it lay may come as near to one as it likes."""
     import shapely
 
@@ -179,7 +179,7 @@ def _in_the_way(hide: Hide, on_it: Sequence[Placed], zones: Sequence[Avoided]) -
             yield f"{placed.part.id}: is in a zone of {hide.name} kept clear for this layout"
 
 
-def _kept_off(placed: Placed, outline: Any, kind: FlawKind) -> Any:
+def _kept_off(placed: PlacedPart, outline: Any, kind: FlawKind) -> Any:
     """Return what of a placed part a kind of flaw must be clear of: all, what is seen, what is pulled on."""
     import shapely
 
@@ -205,7 +205,7 @@ def _which(flags: NDArray[np.bool_]) -> list[int]:
     return [int(number) for number in np.flatnonzero(flags)]
 
 
-def _outlines(on_it: Sequence[Placed], chord: float) -> list[Any]:
+def _outlines(on_it: Sequence[PlacedPart], chord: float) -> list[Any]:
     import shapely
 
     return [
@@ -217,7 +217,7 @@ def _outlines(on_it: Sequence[Placed], chord: float) -> list[Any]:
 class _Fine:
     """The outlines with fine chords, each made when it is first asked for."""
 
-    def __init__(self, on_it: Sequence[Placed]) -> None:
+    def __init__(self, on_it: Sequence[PlacedPart]) -> None:
         self._on_it = on_it
         self._made: dict[int, Any] = {}
 

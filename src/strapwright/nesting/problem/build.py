@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Clearance
-    from strapwright.nesting.problem.types import Points, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Points
     from strapwright.parts.part import Part, Runs
 
 _FAR = 1e5
@@ -87,7 +87,7 @@ def with_finer_outlines(problem: Problem, parts: Sequence[Part], chord: float) -
     return replace(problem, pieces=tuple(pieces))
 
 
-def placement_of(spot: Spot, hide: Hide) -> Placement:
+def placement_of(spot: PiecePlacement, hide: Hide) -> Placement:
     """Return where a spot puts a part on its hide, in the hide's own frame."""
     x, y = turned(np.array([[spot.x, spot.y]]), hide.strap_direction)[0]
     return Placement(hide.strap_direction + spot.turn, float(x), float(y))

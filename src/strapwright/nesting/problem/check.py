@@ -13,20 +13,20 @@ from strapwright.geometry.polygon import turned
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from strapwright.nesting.problem.types import Piece, Points, Problem, Spot
+    from strapwright.nesting.problem.types import Piece, PiecePlacement, Points, Problem
 
 
 _TURN = 1e-9
 """A turn may differ from one allowed by this much, radians."""
 
 
-def laid(points: Points, spot: Spot) -> Points:
+def laid(points: Points, spot: PiecePlacement) -> Points:
     """Return points of a piece's frame where a spot puts them on its ground, (N, 2) mm."""
     at: Points = turned(points, spot.turn) + np.array([spot.x, spot.y])
     return at
 
 
-def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:
+def faults_of(problem: Problem, spots: Sequence[PiecePlacement]) -> list[str]:
     """Return everything that is wrong with spots, one line each; nothing where they may be cut.
 
     Args:
@@ -34,10 +34,10 @@ def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:
         spots: at most one for each piece.
 
     Example:
-        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem, Spot
+        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem, PiecePlacement
         >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
         >>> one = Piece("one", square, (0.0,), frozenset({"hole"}))
-        >>> faults_of(Problem((one,), (Ground(3 * square),)), [Spot(0, 0, 0.0, 25.0, 0.0)])
+        >>> faults_of(Problem((one,), (Ground(3 * square),)), [PiecePlacement(0, 0, 0.0, 25.0, 0.0)])
         ['one: reaches off ground 1']
     """
     faults = list(_miscounted(problem, spots))
@@ -48,7 +48,7 @@ def faults_of(problem: Problem, spots: Sequence[Spot]) -> list[str]:
     return faults
 
 
-def _miscounted(problem: Problem, spots: Sequence[Spot]) -> Iterator[str]:
+def _miscounted(problem: Problem, spots: Sequence[PiecePlacement]) -> Iterator[str]:
     seen: set[int] = set()
     for spot in spots:
         piece = problem.pieces[spot.piece]
@@ -65,7 +65,7 @@ def _miscounted(problem: Problem, spots: Sequence[Spot]) -> Iterator[str]:
             yield f"{problem.pieces[spot.piece].id}: is locked, but was moved"
 
 
-def _misplaced(problem: Problem, number: int, on_it: Sequence[Spot]) -> Iterator[str]:
+def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -> Iterator[str]:
     import shapely
 
     ground, pieces = problem.grounds[number], [problem.pieces[spot.piece] for spot in on_it]
@@ -98,7 +98,7 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[Spot]) -> Iterator
             yield f"{pieces[i].id} and {pieces[j].id}: {apart:.4f} mm apart, must be {problem.gap:g} mm"
 
 
-def _shunning(piece: Piece, kind: str, spot: Spot, whole: Any) -> Iterator[Any]:
+def _shunning(piece: Piece, kind: str, spot: PiecePlacement, whole: Any) -> Iterator[Any]:
     """Yield the laid shapes of a piece that may not lie on a kind of zone."""
     import shapely
 

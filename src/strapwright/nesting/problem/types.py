@@ -1,7 +1,7 @@
 """The problem a nest solves, in polygons alone: pieces, grounds, what each piece shuns, and where pieces lie.
 
 It knows nothing of belts. A part becomes a `Piece`, a hide a `Ground`; every engine takes a `Problem`
-and answers with `Spot`s, and the check that nothing is wrong works on these alone.
+and answers with `PiecePlacement`s, and the check that nothing is wrong works on these alone.
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Spot:
+class PiecePlacement:
     """Where a piece lies: turned about its frame's origin, then moved.
 
     Args:
@@ -120,7 +120,7 @@ class Problem:
     grounds: tuple[Ground, ...]
     gap: float = 0.0
     margin: float = 0.0
-    locked: tuple[Spot, ...] = field(default=())
+    locked: tuple[PiecePlacement, ...] = field(default=())
     shared: float | None = None
 
     @property

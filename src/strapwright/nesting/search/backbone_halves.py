@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import NestError
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.backbone import from_the_back, sides, starts_both_ways
-from strapwright.nesting.layout.types import Placed
+from strapwright.nesting.layout.types import PlacedPart
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.build import placement_of
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Clearance, Layout
-    from strapwright.nesting.problem.types import Spot
+    from strapwright.nesting.problem.types import PiecePlacement
     from strapwright.parts.part import Part
 
 SHARE: Final = 0.25
@@ -33,8 +33,8 @@ LAYINGS: Final = 8
 """A hide's halves are laid at most so often."""
 
 
-def laid_both_ways(
-    layout: Layout, hides: Sequence[Hide], lay: Callable[[Sequence[Part], Hide], Sequence[Spot]]
+def lay_from_backbone(
+    layout: Layout, hides: Sequence[Hide], lay: Callable[[Sequence[Part], Hide], Sequence[PiecePlacement]]
 ) -> Layout:
     """Return a layout whose straps start from the back both ways where that costs neither part nor leather.
 
@@ -65,7 +65,9 @@ def halves(hide: Hide, clearance: Clearance) -> tuple[Hide, Hide]:
     return _half(hide, left, direction), _half(hide, right, direction + math.pi)
 
 
-def _on_one(layout: Layout, hide: Hide, lay: Callable[[Sequence[Part], Hide], Sequence[Spot]]) -> Layout:
+def _on_one(
+    layout: Layout, hide: Hide, lay: Callable[[Sequence[Part], Hide], Sequence[PiecePlacement]]
+) -> Layout:
     # One gap more may be wanted, where the straps nearest to the back lie on either side of it.
     most = layout.used_height_of(hide.name) + layout.clearance.between
     for lots in (_by_rows(layout, hide), _by_area(layout.placed_on(hide.name))):
@@ -85,22 +87,22 @@ def _on_one(layout: Layout, hide: Hide, lay: Callable[[Sequence[Part], Hide], Se
 def _laid(
     lots: tuple[list[Part], list[Part]],
     both: tuple[Hide, Hide],
-    lay: Callable[[Sequence[Part], Hide], Sequence[Spot]],
-) -> dict[str, Placed] | None:
+    lay: Callable[[Sequence[Part], Hide], Sequence[PiecePlacement]],
+) -> dict[str, PlacedPart] | None:
     """Return parts laid on two halves of a hide by their ids; None if not all find room.
 
     Args:
         lots: the parts for each half; what finds no room there is tried on the other.
         both: the halves.
-        lay: as in :func:`laid_both_ways`.
+        lay: as in :func:`lay_from_backbone`.
     """
     shares, count = list(lots), sum(map(len, lots))
-    found: list[dict[str, Placed]] = [{}, {}]
+    found: list[dict[str, PlacedPart]] = [{}, {}]
     for number in (0, 1, 0, 1):
         half, share = both[number], shares[number]
         spots = lay(share, half) if share else ()
         found[number] = {
-            share[spot.piece].id: Placed(share[spot.piece], half.name, placement_of(spot, half))
+            share[spot.piece].id: PlacedPart(share[spot.piece], half.name, placement_of(spot, half))
             for spot in spots
         }
         left = [part for part in share if part.id not in found[number]]
@@ -133,7 +135,7 @@ def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
     return _dealt([(high - low, parts) for low, high, parts in rows])
 
 
-def _by_area(on_it: Sequence[Placed]) -> tuple[list[Part], list[Part]]:
+def _by_area(on_it: Sequence[PlacedPart]) -> tuple[list[Part], list[Part]]:
     """Return parts in two lots that want as much leather."""
     return _dealt([(one.part.outline.area, [one.part]) for one in on_it])
 

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.findings import Finding, Severity
 from strapwright.nesting.hide.backbone import edge_of, starts_both_ways
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.layout.strap_cutter import laid_from_back
+from strapwright.nesting.layout.strap_cutter import starts_from_back
 from strapwright.nesting.layout.types import direction_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Placed, Unplaced
+    from strapwright.nesting.layout.types import PlacedPart, UnplacedPart
     from strapwright.parts.part import Part
 
 
@@ -24,7 +24,7 @@ BROKEN_OFF: Final = "search-broken-off"
 """The code of the finding that a search was ended with Ctrl-C."""
 
 
-def broken_off_note(spent: float, allowed: float | None, placed: int, asked: int) -> Finding:
+def broken_off_finding(spent: float, allowed: float | None, placed: int, asked: int) -> Finding:
     """Return the finding that a search was ended with Ctrl-C, and what was kept.
 
     Args:
@@ -44,8 +44,11 @@ def broken_off_note(spent: float, allowed: float | None, placed: int, asked: int
     )
 
 
-def notes_on(
-    parts: Sequence[Part], hides: Sequence[Hide], placed: Sequence[Placed], unplaced: Sequence[Unplaced]
+def nest_findings(
+    parts: Sequence[Part],
+    hides: Sequence[Hide],
+    placed: Sequence[PlacedPart],
+    unplaced: Sequence[UnplacedPart],
 ) -> tuple[Finding, ...]:
     """Return the findings of a nest.
 
@@ -60,7 +63,9 @@ def notes_on(
     for hide in hides:
         # Nobody is to square the edge of a hide that is left whole.
         out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
-        if hide.name in begun and (note := back_note(hide, [one for one in placed if one.hide == hide.name])):
+        if hide.name in begun and (
+            note := backbone_finding(hide, [one for one in placed if one.hide == hide.name])
+        ):
             out.append(note)
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
         if soft:
@@ -97,7 +102,7 @@ def notes_on(
     return (*out, *_not_whole(placed, unplaced))
 
 
-def _turned(hide: Hide, placed: Sequence[Placed]) -> Finding:
+def _turned(hide: Hide, placed: Sequence[PlacedPart]) -> Finding:
     """Return which way the straps of a hide lie that need not lie along its strap direction."""
     turn = direction_of(hide, placed) - hide.strap_direction
     most = f"{math.degrees(hide.tolerance):g}°"
@@ -118,7 +123,7 @@ def _turned(hide: Hide, placed: Sequence[Placed]) -> Finding:
     return Finding("straps-turned", Severity.NOTE, text, remedy, subject=hide.name, numbers=numbers)
 
 
-def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[Finding, ...]:
+def _not_whole(placed: Sequence[PlacedPart], unplaced: Sequence[UnplacedPart]) -> tuple[Finding, ...]:
     """Return a finding for every belt of which more pieces lie than can be made up."""
     lies = Counter((one.part.belt_id, one.part.kind) for one in placed)
     left = Counter((one.part.belt_id, one.part.kind) for one in unplaced)
@@ -154,7 +159,7 @@ def _not_whole(placed: Sequence[Placed], unplaced: Sequence[Unplaced]) -> tuple[
     return tuple(out)
 
 
-def back_note(hide: Hide, placed: Sequence[Placed]) -> Finding | None:
+def backbone_finding(hide: Hide, placed: Sequence[PlacedPart]) -> Finding | None:
     """Return what there is to say of where the straps of a hide start, or None.
 
     Args:
@@ -170,7 +175,7 @@ def back_note(hide: Hide, placed: Sequence[Placed]) -> Finding | None:
             "back; straps then start from it.",
             subject=hide.name,
         )
-    if not starts_both_ways(hide) or laid_from_back(hide, placed):
+    if not starts_both_ways(hide) or starts_from_back(hide, placed):
         return None
     return Finding(
         "back-not-first",

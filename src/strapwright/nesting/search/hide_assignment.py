@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.cancellation import noting_ctrl_c
-from strapwright.nesting.search.objective import fewest_at_best
+from strapwright.nesting.search.objective import least_hides_needed
 from strapwright.nesting.search.solve import Solution, solve
 from strapwright.nesting.search.warm_up import compile_search
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from concurrent.futures import Executor, Future
 
-    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
 
 MANY = 4
 """Where so many hides are needed at least, each is searched by itself; fewer are filled one after another."""
@@ -34,7 +34,7 @@ _LAST = 0.2
 
 
 @dataclass(frozen=True)
-class Lot:
+class HideShare:
     """What one hide is searched with; it can be sent anywhere.
 
     Args:
@@ -48,14 +48,14 @@ class Lot:
     ground: int
 
 
-def lots_of(problem: Problem) -> list[Lot]:
+def assign_to_hides(problem: Problem) -> list[HideShare]:
     """Return a lot for each ground that is needed at least; none where fewer than `MANY` are.
 
     Args:
         problem: the whole problem, its grounds in the order they are used up.
     """
     bounds = area_bounds(problem)
-    grounds = range(fewest_at_best(problem.pieces, bounds))
+    grounds = range(least_hides_needed(problem.pieces, bounds))
     if len(grounds) < MANY:
         return []
     dealt: list[list[int]] = [[] for _ in grounds]
@@ -71,12 +71,16 @@ def lots_of(problem: Problem) -> list[Lot]:
     return [_lot(problem, ground, numbers) for ground, numbers in zip(grounds, dealt, strict=True) if numbers]
 
 
-def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> Lot:
+def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> HideShare:
     pieces = tuple(replace(problem.pieces[n], grounds=None, whole="") for n in numbers)
-    return Lot(replace(problem, pieces=pieces, grounds=(problem.grounds[ground],)), tuple(numbers), ground)
+    return HideShare(
+        replace(problem, pieces=pieces, grounds=(problem.grounds[ground],)), tuple(numbers), ground
+    )
 
 
-def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple[Spot, ...]:
+def solve_share(
+    lot: HideShare, time_limit: float, steps: int | None, seed: int
+) -> tuple[PiecePlacement, ...]:
     """Return where pieces of a lot lie best, numbered as in the whole problem.
 
     Args:
@@ -91,10 +95,10 @@ def searched(lot: Lot, time_limit: float, steps: int | None, seed: int) -> tuple
     return tuple(replace(spot, piece=lot.pieces[spot.piece], ground=lot.ground) for spot in found.spots)
 
 
-def solve_lots(
+def solve_shares(
     problem: Problem,
-    first: Sequence[Spot],
-    lots: Sequence[Lot],
+    first: Sequence[PiecePlacement],
+    lots: Sequence[HideShare],
     *,
     time_limit: float,
     steps: int | None,
@@ -120,7 +124,7 @@ def solve_lots(
     """
     rounds = -(-len(lots) // max(1, at_once if executor is not None else 1))
     seconds = time_limit * (1 - _LAST) / rounds
-    spots: list[Spot] = []
+    spots: list[PiecePlacement] = []
     stopped = False
     with noting_ctrl_c() as interrupted:
         for found in _results(lots, seconds, steps, seed, executor, interrupted):
@@ -141,30 +145,30 @@ def solve_lots(
     return last
 
 
-def _begun(spots: Sequence[Spot]) -> int:
+def _begun(spots: Sequence[PiecePlacement]) -> int:
     return len({spot.ground for spot in spots})
 
 
 def _results(
-    lots: Sequence[Lot],
+    lots: Sequence[HideShare],
     seconds: float,
     steps: int | None,
     seed: int,
     executor: Executor | None,
     interrupted: Callable[[], bool],
-) -> Iterator[tuple[Spot, ...]]:
+) -> Iterator[tuple[PiecePlacement, ...]]:
     """Yield what each lot came to, in order; Ctrl-C leaves the others empty."""
     stopped = False
-    futures: list[Future[tuple[Spot, ...]]] = []
+    futures: list[Future[tuple[PiecePlacement, ...]]] = []
     if executor is not None:
-        futures = [executor.submit(searched, lot, seconds, steps, seed) for lot in lots]
+        futures = [executor.submit(solve_share, lot, seconds, steps, seed) for lot in lots]
     for number, lot in enumerate(lots):
-        found: tuple[Spot, ...] = ()
+        found: tuple[PiecePlacement, ...] = ()
         try:
             if executor is not None:
                 found = futures[number].result() if stopped else _awaited(futures[number], interrupted)
             elif not stopped and not interrupted():
-                found = searched(lot, seconds, steps, seed)
+                found = solve_share(lot, seconds, steps, seed)
         except KeyboardInterrupt:
             stopped = True
             for future in futures:
@@ -174,7 +178,9 @@ def _results(
         yield found
 
 
-def _awaited(future: Future[tuple[Spot, ...]], interrupted: Callable[[], bool]) -> tuple[Spot, ...]:
+def _awaited(
+    future: Future[tuple[PiecePlacement, ...]], interrupted: Callable[[], bool]
+) -> tuple[PiecePlacement, ...]:
     while not wait([future], _AGAIN).done:
         if interrupted():
             raise KeyboardInterrupt

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
 
 _SPARE = 0.1
 """What a piece without its strap is worth, as a share: less than any that makes something whole."""
@@ -18,7 +18,7 @@ _WANTED = 2.0
 """What one whose strap lies is worth, as a share: more than the same leather in anything else."""
 
 
-def keeper_priority(problem: Problem, spots: Sequence[Spot]) -> Problem:
+def keeper_priority(problem: Problem, spots: Sequence[PiecePlacement]) -> Problem:
     """Return a problem in which pieces are worth more where their strap lies, and little where it does not.
 
     Args:
@@ -27,12 +27,12 @@ def keeper_priority(problem: Problem, spots: Sequence[Spot]) -> Problem:
 
     Example:
         >>> import numpy as np
-        >>> from strapwright.nesting.problem.types import Piece, Problem, Spot
+        >>> from strapwright.nesting.problem.types import Piece, Problem, PiecePlacement
         >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
         >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, whole="belt")
         >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, whole="belt")
         >>> both = Problem((strap, keeper, strap, keeper), ())
-        >>> [p.value for p in keeper_priority(both, [Spot(0, 0, 0.0, 0.0, 0.0)]).pieces]
+        >>> [p.value for p in keeper_priority(both, [PiecePlacement(0, 0, 0.0, 0.0, 0.0)]).pieces]
         [900.0, 200.0, 900.0, 10.0]
     """
     pieces = problem.pieces

@@ -14,18 +14,18 @@ from strapwright.nesting.cancellation import broken_off, deferring_ctrl_c
 from strapwright.nesting.hide.backbone import starts_both_ways
 from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
-from strapwright.nesting.layout.types import Clearance, Layout, Placed, Unplaced, Worth
+from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart, Worth
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.build import build_problem, placement_of, with_finer_outlines
-from strapwright.nesting.search.backbone_halves import LAYINGS, laid_both_ways
+from strapwright.nesting.search.backbone_halves import LAYINGS, lay_from_backbone
 from strapwright.nesting.search.backbone_halves import SHARE as FOR_BACK
-from strapwright.nesting.search.findings import broken_off_note, notes_on
-from strapwright.nesting.search.hide_assignment import lots_of, solve_lots
-from strapwright.nesting.search.objective import AIMS, in_order, order_for, valued
-from strapwright.nesting.search.pull_together import sharing
+from strapwright.nesting.search.findings import broken_off_finding, nest_findings
+from strapwright.nesting.search.hide_assignment import assign_to_hides, solve_shares
+from strapwright.nesting.search.objective import AIMS, choose_hide_order, in_ground_order, with_values
+from strapwright.nesting.search.pull_together import pull_together
 from strapwright.nesting.search.solve import Solution, solve
-from strapwright.nesting.search.strap_direction import SHARE, leaning
-from strapwright.nesting.search.unplaced_reasons import Reasons
+from strapwright.nesting.search.strap_direction import SHARE, best_strap_directions
+from strapwright.nesting.search.unplaced_reasons import UnplacedReasons
 from strapwright.nesting.search.warm_up import compile_search
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
     from strapwright.nesting.search.objective import Aim
     from strapwright.parts.part import Part
 
@@ -128,7 +128,7 @@ def nest(
 
     def problem_on(grounds: Sequence[Hide]) -> Problem:
         problem = build_problem(parts, grounds, clearance)
-        return problem if worths is None else valued(problem, worths)
+        return problem if worths is None else with_values(problem, worths)
 
     searched = [thinned(hide) for hide in hides]
     problem = problem_on(searched)
@@ -154,7 +154,7 @@ def nest(
     double = sum(starts_both_ways(hide) for hide in hides)
     whole = time_limit * (1 - FOR_BACK) if double else time_limit
 
-    def on_half(share: Sequence[Part], half: Hide) -> Sequence[Spot]:
+    def on_half(share: Sequence[Part], half: Hide) -> Sequence[PiecePlacement]:
         """Lay parts on half a hide."""
         if ended() or (steps is None and time.monotonic() - began > time_limit):
             return ()
@@ -162,7 +162,7 @@ def nest(
         found = solve(one, time_limit=each, steps=steps, seed=seed, prove=False)
         if one.shared is not None:
             fine = with_finer_outlines(one, share, SAME_LINE / 2)
-            found = sharing(one, fine, found, time_limit=each, steps=steps, seed=seed, prove=False)
+            found = pull_together(one, fine, found, time_limit=each, steps=steps, seed=seed, prove=False)
         return found.spots
 
     with deferring_ctrl_c():
@@ -173,7 +173,7 @@ def nest(
         turned = any(hide.tolerance for hide in hides)
         lying: Sequence[Hide] = searched
         if turned:
-            lying = leaning(
+            lying = best_strap_directions(
                 searched,
                 lambda hide: problem_on([hide]),
                 time_limit=whole * SHARE,
@@ -191,15 +191,15 @@ def nest(
         def going() -> bool:
             return not ended() and (steps is not None or left() > begins)
 
-        order, first = order_for(aim, problem, seed=seed, going=going, made=made)
-        own = in_order(problem, order)
+        order, first = choose_hide_order(aim, problem, seed=seed, going=going, made=made)
+        own = in_ground_order(problem, order)
         place = {ground: number for number, ground in enumerate(order)}
         first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
-        lots = lots_of(own)
+        lots = assign_to_hides(own)
         if ended() and first:
             found = _only(own, first)
         elif lots:
-            found = solve_lots(
+            found = solve_shares(
                 own,
                 first,
                 lots,
@@ -217,7 +217,9 @@ def nest(
                 found = max(found, _only(own, first), key=lambda one: one.value)
         if own.shared is not None:
             fine = with_finer_outlines(own, parts, SAME_LINE / 2)
-            found = sharing(own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned)
+            found = pull_together(
+                own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned
+            )
         found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
         placed, unplaced = _laid_out(parts, lying, problem, found)
         layout = Layout(
@@ -234,19 +236,22 @@ def nest(
             else _worth([worths[part.id] for part in parts], worths, placed, found),
         )
         if double and not ended():
-            layout = laid_both_ways(layout, lying, on_half)
+            layout = lay_from_backbone(layout, lying, on_half)
         layout = as_they_lie(layout, as_lying)
         told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
-        notes = notes_on(parts, told, layout.placed, unplaced)
+        notes = nest_findings(parts, told, layout.placed, unplaced)
         if ended():
             spent = time.monotonic() - began
-            notes = (*notes, broken_off_note(spent, None if steps else time_limit, len(placed), len(parts)))
+            notes = (
+                *notes,
+                broken_off_finding(spent, None if steps else time_limit, len(placed), len(parts)),
+            )
         layout = replace(layout, findings=notes)
         verify(layout, [part.id for part in parts])
         return layout
 
 
-def _only(problem: Problem, spots: tuple[Spot, ...]) -> Solution:
+def _only(problem: Problem, spots: tuple[PiecePlacement, ...]) -> Solution:
     """Return a first layout as all that was found."""
     value = sum(problem.pieces[spot.piece].value for spot in spots)
     bound = min(sum(piece.value for piece in problem.pieces), sum(area_bounds(problem)))
@@ -254,7 +259,7 @@ def _only(problem: Problem, spots: tuple[Spot, ...]) -> Solution:
 
 
 def _worth(
-    each: Sequence[float], worths: Mapping[str, float], placed: Sequence[Placed], found: Solution
+    each: Sequence[float], worths: Mapping[str, float], placed: Sequence[PlacedPart], found: Solution
 ) -> Worth:
     """Return the worth of what lies in the unit it was given in."""
     lies = math.fsum(worths[one.part.id] for one in placed)
@@ -284,15 +289,15 @@ def _check(parts: Sequence[Part], hides: Sequence[Hide], time_limit: float, step
 
 def _laid_out(
     parts: Sequence[Part], hides: Sequence[Hide], problem: Problem, found: Solution
-) -> tuple[tuple[Placed, ...], tuple[Unplaced, ...]]:
+) -> tuple[tuple[PlacedPart, ...], tuple[UnplacedPart, ...]]:
     """Return the parts where the spots put them, and the others with the reason, in the order asked for."""
     where = {spot.piece: spot for spot in found.spots}
     placed = tuple(
-        Placed(part, hides[where[n].ground].name, placement_of(where[n], hides[where[n].ground]))
+        PlacedPart(part, hides[where[n].ground].name, placement_of(where[n], hides[where[n].ground]))
         for n, part in enumerate(parts)
         if n in where
     )
-    reasons = Reasons(problem, hides, found.spots)
+    reasons = UnplacedReasons(problem, hides, found.spots)
     why: dict[tuple[int, tuple[int, ...] | None], str] = {}
     unplaced = []
     for n, part in enumerate(parts):
@@ -300,5 +305,5 @@ def _laid_out(
             key = (problem.pieces[n].shape, problem.pieces[n].grounds)
             if key not in why:
                 why[key] = reasons.of(part, n)
-            unplaced.append(Unplaced(part, why[key]))
+            unplaced.append(UnplacedPart(part, why[key]))
     return placed, tuple(unplaced)

@@ -17,7 +17,7 @@ from strapwright.nesting.search.solve import solve
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from strapwright.nesting.problem.types import Piece, Problem, Spot
+    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
 
 
 Aim = Literal["fewest", "least", "value"]
@@ -35,7 +35,7 @@ _FEW = 3
 """Where more hides are needed than this, it is not tried which of them to begin with."""
 
 
-def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:
+def with_values(problem: Problem, worths: Mapping[str, float]) -> Problem:
     """Return a problem whose pieces are worth what is said, all together still as much as their areas.
 
     Args:
@@ -50,7 +50,7 @@ def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:
         >>> from strapwright.nesting.problem.types import Piece, Problem
         >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
         >>> two = tuple(Piece(name, square, (0.0,), frozenset(), value=100.0) for name in "ab")
-        >>> [round(piece.value) for piece in valued(Problem(two, ()), {"a": 30.0, "b": 10.0}).pieces]
+        >>> [round(piece.value) for piece in with_values(Problem(two, ()), {"a": 30.0, "b": 10.0}).pieces]
         [150, 50]
     """
     for piece in problem.pieces:
@@ -74,14 +74,14 @@ def valued(problem: Problem, worths: Mapping[str, float]) -> Problem:
     return replace(problem, pieces=pieces)
 
 
-def order_for(
+def choose_hide_order(
     aim: Aim,
     problem: Problem,
     *,
     seed: int,
     going: Callable[[], bool],
     made: Callable[[], None] = lambda: None,
-) -> tuple[tuple[int, ...], tuple[Spot, ...]]:
+) -> tuple[tuple[int, ...], tuple[PiecePlacement, ...]]:
     """Return the order in which to use grounds up, and the first layout made in that order.
 
     First layouts are made in a few orders and compared. Of equals the order the grounds were given in wins.
@@ -100,7 +100,7 @@ def order_for(
     given = tuple(range(count))
     if count == 1:
         return given, ()
-    tried: dict[tuple[int, ...], tuple[tuple[float, ...], tuple[Spot, ...]]] = {}
+    tried: dict[tuple[int, ...], tuple[tuple[float, ...], tuple[PiecePlacement, ...]]] = {}
 
     def attempt(order: tuple[int, ...]) -> None:
         if order not in tried and (not tried or going()):
@@ -113,7 +113,7 @@ def order_for(
         if aim != "value":
             sizes = _sizes(problem)
             bounds = area_bounds(problem)
-            least = fewest_at_best(problem.pieces, bounds)
+            least = least_hides_needed(problem.pieces, bounds)
             used = {spot.ground for spot in tried[given][1]}
             complete = len(tried[given][1]) == len(problem.pieces)
             if aim == "least" or not complete or len(used) > least:
@@ -144,7 +144,7 @@ def _worth_beginning_with(pieces: Sequence[Piece], bounds: Sequence[float], coun
 
 
 def _with_a_smaller_last(
-    tried: Mapping[tuple[int, ...], tuple[tuple[float, ...], tuple[Spot, ...]]],
+    tried: Mapping[tuple[int, ...], tuple[tuple[float, ...], tuple[PiecePlacement, ...]]],
     sizes: Sequence[float],
     attempt: Callable[[tuple[int, ...]], None],
 ) -> None:
@@ -167,13 +167,13 @@ def _sizes(problem: Problem) -> list[float]:
     return [round(float(shapely.Polygon(ground.boundary).area), 3) for ground in problem.grounds]
 
 
-def _first(problem: Problem, order: Sequence[int], seed: int) -> tuple[Spot, ...]:
+def _first(problem: Problem, order: Sequence[int], seed: int) -> tuple[PiecePlacement, ...]:
     """Return the first layout with grounds in an order, its spots numbered as in the problem."""
-    found = solve(in_order(problem, order), steps=1, seed=seed)
+    found = solve(in_ground_order(problem, order), steps=1, seed=seed)
     return tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots)
 
 
-def in_order(problem: Problem, order: Sequence[int]) -> Problem:
+def in_ground_order(problem: Problem, order: Sequence[int]) -> Problem:
     """Return a problem with its grounds in another order.
 
     Args:
@@ -190,7 +190,7 @@ def in_order(problem: Problem, order: Sequence[int]) -> Problem:
     return replace(problem, pieces=pieces, grounds=tuple(problem.grounds[ground] for ground in order))
 
 
-def _cost(aim: Aim, problem: Problem, spots: Sequence[Spot]) -> tuple[float, ...]:
+def _cost(aim: Aim, problem: Problem, spots: Sequence[PiecePlacement]) -> tuple[float, ...]:
     """Return what is to be as small as may be, the most important first."""
     worth = -round(sum(problem.pieces[spot.piece].value for spot in spots), 3)
     used = {spot.ground for spot in spots}
@@ -199,7 +199,7 @@ def _cost(aim: Aim, problem: Problem, spots: Sequence[Spot]) -> tuple[float, ...
     return worth, round(sum(leather_used(problem, ground, spots) for ground in used), 3)
 
 
-def leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float:
+def leather_used(problem: Problem, ground: int, spots: Sequence[PiecePlacement]) -> float:
     """Return the area of a ground up to the highest point of what lies on it, mm²."""
     import shapely
 
@@ -209,7 +209,7 @@ def leather_used(problem: Problem, ground: int, spots: Sequence[Spot]) -> float:
     return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)
 
 
-def fewest_at_best(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:
+def least_hides_needed(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:
     """Return a number of grounds below which not everything can lie, by what each can hold at most.
 
     Args:
@@ -217,7 +217,7 @@ def fewest_at_best(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:
         bounds: a value each ground can never pass.
 
     Example:
-        >>> fewest_at_best([], [5.0, 9.0])
+        >>> least_hides_needed([], [5.0, 9.0])
         0
     """
     wanted, held = sum(piece.value for piece in pieces), 0.0

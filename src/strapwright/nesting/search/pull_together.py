@@ -17,13 +17,13 @@ from strapwright.nesting.search.solve import Solution, solve
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
 
 _SAME = 1e-6
 """Two distances that differ by less are the same, mm."""
 
 
-def sharing(
+def pull_together(
     problem: Problem,
     fine: Problem,
     found: Solution,
@@ -45,7 +45,7 @@ def sharing(
         seed: of the random choices.
         prove: as in :func:`solve`.
     """
-    spots = tuple(drawn_together(fine, found.spots))
+    spots = tuple(pulled_together(fine, found.spots))
     if len(spots) == len(problem.pieces):
         return replace(found, spots=spots)
     close = replace(problem, gap=problem.nearest, locked=spots)
@@ -56,7 +56,7 @@ def sharing(
     return replace(more, bound=min(more.bound, found.bound), steps=found.steps)
 
 
-def drawn_together(problem: Problem, spots: Sequence[Spot]) -> list[Spot]:
+def pulled_together(problem: Problem, spots: Sequence[PiecePlacement]) -> list[PiecePlacement]:
     """Return spots with each strap lowered on to the one below, as far as that is sound.
 
     Args:
@@ -80,7 +80,9 @@ def drawn_together(problem: Problem, spots: Sequence[Spot]) -> list[Spot]:
     return out
 
 
-def _with_those_sound(problem: Problem, lying: Sequence[Spot], tight: Sequence[Spot]) -> list[Spot]:
+def _with_those_sound(
+    problem: Problem, lying: Sequence[PiecePlacement], tight: Sequence[PiecePlacement]
+) -> list[PiecePlacement]:
     """Return what lies, and of what was laid closer those straps that are sound there, or once lowered."""
     out = list(lying)
     shapes = [(spot.ground, _shape(problem, spot), problem.pieces[spot.piece].strap) for spot in out]
@@ -97,7 +99,9 @@ def _with_those_sound(problem: Problem, lying: Sequence[Spot], tight: Sequence[S
     return out
 
 
-def _lowered(problem: Problem, spot: Spot, shape: Any, others: Sequence[tuple[Any, bool]]) -> Spot | None:
+def _lowered(
+    problem: Problem, spot: PiecePlacement, shape: Any, others: Sequence[tuple[Any, bool]]
+) -> PiecePlacement | None:
     """Return a strap's spot as low on another strap as is sound, or None where it stays."""
     for fall in _falls(problem, shape, [one for one, strap in others if strap]):
         lower = replace(spot, y=spot.y - fall)
@@ -106,7 +110,7 @@ def _lowered(problem: Problem, spot: Spot, shape: Any, others: Sequence[tuple[An
     return None
 
 
-def _shape(problem: Problem, spot: Spot) -> Any:
+def _shape(problem: Problem, spot: PiecePlacement) -> Any:
     import shapely
 
     return shapely.Polygon(laid(problem.pieces[spot.piece].outline, spot))

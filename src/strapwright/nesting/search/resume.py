@@ -16,17 +16,17 @@ from strapwright.geometry.polygon import to_polygon, turned
 from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, shape_problem
 from strapwright.nesting.hide.repair import THINNED
 from strapwright.nesting.hide.types import Flaw, FlawKind, round_flaw
-from strapwright.nesting.layout.file import Start
-from strapwright.nesting.layout.types import Avoided, Clearance, Layout, Worth
+from strapwright.nesting.layout.file import ResumePoint
+from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, Worth
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.findings import BROKEN_OFF, notes_on
+from strapwright.nesting.search.findings import BROKEN_OFF, nest_findings
 from strapwright.nesting.search.nest import nest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Placed
+    from strapwright.nesting.layout.types import PlacedPart
     from strapwright.parts.part import Part
 
 
@@ -35,7 +35,7 @@ def resume(
     hides: Sequence[Hide],
     clearance: Clearance,
     *,
-    start: Start | None = None,
+    start: ResumePoint | None = None,
     avoid: Mapping[str, Sequence[Flaw]] | None = None,
     **search: Any,
 ) -> Layout:
@@ -61,7 +61,7 @@ def resume(
             `nest` refuses.
     """
     avoid = {name: zones for name, zones in (avoid or {}).items() if zones}
-    start = start or Start((), None, job_changed=False)
+    start = start or ResumePoint((), None, job_changed=False)
     locked = start.locked
     unknown = [name for name in avoid if name not in {hide.name for hide in hides}]
     if unknown:
@@ -79,9 +79,9 @@ def resume(
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
     told = _told(start, avoid)
-    kept = replace(kept, avoided=tuple(Avoided(name, z.polygon) for name in avoid for z in avoid[name]))
+    kept = replace(kept, avoided=tuple(AvoidedZone(name, z.polygon) for name in avoid for z in avoid[name]))
     if not rest:
-        notes = notes_on(parts, hides, locked, ())
+        notes = nest_findings(parts, hides, locked, ())
         placed = _in_order(parts, locked)
         return replace(kept, placed=placed, findings=(*notes, *told), locked=tuple(staying))
     holed = [_holed(kept, hide.name) for hide in hides]
@@ -103,14 +103,14 @@ def resume(
     kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
     if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
         made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps, avoided=())
-    notes = notes_on(parts, hides, made.placed, made.unplaced)
+    notes = nest_findings(parts, hides, made.placed, made.unplaced)
     of_search = [one for one in laid.findings if one.code in (THINNED, BROKEN_OFF) and one not in notes]
     made = replace(made, findings=(*notes, *of_search, *told))
     verify(made, [part.id for part in parts])
     return made
 
 
-def _in_order(parts: Sequence[Part], placed: Sequence[Placed]) -> tuple[Placed, ...]:
+def _in_order(parts: Sequence[Part], placed: Sequence[PlacedPart]) -> tuple[PlacedPart, ...]:
     by_id = {one.part.id: one for one in placed}
     return tuple(by_id[part.id] for part in parts if part.id in by_id)
 
@@ -147,7 +147,7 @@ def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
                     )
 
 
-def _told(start: Start, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
+def _told(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
     out = []
     if start.job_changed:
         out.append(

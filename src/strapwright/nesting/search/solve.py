@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
     from strapwright.nesting.shape_search.search import ShapesProgress
 
     Ints = NDArray[np.int64]
@@ -55,7 +55,7 @@ class Solution:
         least_height: no layout of everything reaches less high on the ground, mm; 0 where not known.
     """
 
-    spots: tuple[Spot, ...]
+    spots: tuple[PiecePlacement, ...]
     placed: int
     value: float
     bound: float
@@ -73,7 +73,7 @@ class _Work:
     steps: int | None
     progress: Callable[[Solution], None] | None
     began: float = field(default_factory=time.monotonic)
-    spots: list[Spot] = field(default_factory=list)
+    spots: list[PiecePlacement] = field(default_factory=list)
     worth: dict[int, float] = field(default_factory=dict)
     done: int = 1
     stopped: bool = False
@@ -139,7 +139,7 @@ def solve(
     if len(work.spots) == len(problem.pieces):
         time_for_it = work.left > (0.0 if steps is not None else _HEIGHT_NEEDS)
         if proving and (steps or 2) > 1 and time_for_it and not work.stopped:
-            least = work.prover.least_height(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
+            least = work.prover.height_bound(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
     elif proving and steps is not None and not (work.stopped or broken_off()):
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())

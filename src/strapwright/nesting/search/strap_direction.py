@@ -43,7 +43,7 @@ _ALIKE = math.radians(0.05)
 """Directions nearer to each other than this are one: 1 mm over a strap of 1.2 m."""
 
 
-def directions(hide: Hide) -> tuple[float, ...]:
+def candidate_turns(hide: Hide) -> tuple[float, ...]:
     """Return turns off the strap direction that are worth trying on a hide, radians, 0 the first.
 
     A hide whose edge was squared along the strap direction is not turned: the straps follow that cut.
@@ -52,7 +52,7 @@ def directions(hide: Hide) -> tuple[float, ...]:
         >>> from strapwright.nesting.hide.types import Hide
         >>> points = np.array([(0, 0), (1000, 20), (1000, 420), (0, 400)])
         >>> side = Hide("side", points, tolerance=math.radians(2))
-        >>> [round(math.degrees(turn), 3) for turn in directions(side)]
+        >>> [round(math.degrees(turn), 3) for turn in candidate_turns(side)]
         [0.0, 1.146, 2.0, -2.0, 1.0, -1.0]
     """
     most = hide.tolerance
@@ -73,7 +73,7 @@ def directions(hide: Hide) -> tuple[float, ...]:
     return tuple(found)
 
 
-def leaning(
+def best_strap_directions(
     hides: Sequence[Hide],
     problem_on: Callable[[Hide], Problem],
     *,
@@ -95,7 +95,7 @@ def leaning(
         seed: of the random choices.
         going: whether to go on; what was not tried by then is not turned.
     """
-    ways = [[_turned(hide, turn) for turn in directions(hide)] for hide in hides]
+    ways = [[_turned(hide, turn) for turn in candidate_turns(hide)] for hide in hides]
     each = time_limit / max(1, sum(len(way) for way in ways if len(way) > 1))
     tried = None if steps is None else max(1, steps // _STEPS)
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.problem.types import Piece, Problem, Spot
+    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
     from strapwright.parts.part import Part
 
 _STEP = 2.0
@@ -34,7 +34,7 @@ does not where none does as far apart as the search's own rows are at the most."
 
 
 @dataclass
-class Reasons:
+class UnplacedReasons:
     """Finds the reasons of one finished layout; free rows are measured once for each width and make.
 
     Args:
@@ -45,7 +45,7 @@ class Reasons:
 
     problem: Problem
     hides: Sequence[Hide]
-    spots: Sequence[Spot]
+    spots: Sequence[PiecePlacement]
     _measured: dict[tuple[int, float, frozenset[str], bool], float] = field(default_factory=dict)
     _alone: dict[tuple[int, int, bool, float], float] = field(default_factory=dict)
     _edges: dict[tuple[int, bool], Edges] = field(default_factory=dict)

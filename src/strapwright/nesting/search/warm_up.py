@@ -107,14 +107,14 @@ def _second_process(tell: Callable[[str], None] | None, *, wanted: bool) -> Iter
 @cache
 def _search_straps() -> None:
     """Lay two straps of which one does not fit, in every way there is."""
-    from strapwright.nesting.bound.relaxation import most_value
+    from strapwright.nesting.bound.relaxation import value_bounds
     from strapwright.nesting.problem.types import Ground, Problem
     from strapwright.nesting.search.solve import solve
 
     straps = tuple(_piece(n, _box(length, 10.0), strap=True) for n, length in enumerate((90.0, 80.0)))
     problem = Problem(straps, (Ground(_box(100.0, 15.0)),), gap=2.0, margin=2.0)
     solve(problem, steps=6, prove=False)
-    next(most_value(problem, 0, lambda: 0.0, lambda count: count < 1))
+    next(value_bounds(problem, 0, lambda: 0.0, lambda count: count < 1))
 
 
 @cache
@@ -128,12 +128,12 @@ def _lay_others() -> None:
 @cache
 def _exchange_others() -> None:
     """Exchange such tabs for others: what the second process compiles."""
-    from strapwright.nesting.shape_search.exchange import Search
-    from strapwright.nesting.shape_search.nfp_cache import Tables
+    from strapwright.nesting.shape_search.exchange import ExchangeSearch
+    from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
     problem = _tabs()
-    tables = Tables(problem, 0, range(len(problem.pieces)))
-    search = Search(tables, range(len(tables.sorts)), tables.area_left, seed=0)
+    tables = NfpCache(problem, 0, range(len(problem.pieces)))
+    search = ExchangeSearch(tables, range(len(tables.sorts)), tables.area_left, seed=0)
     search.begin()
     search.go_on(lambda tried: tried > 1)
 

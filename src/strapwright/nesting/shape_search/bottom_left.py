@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.problem.types import Spot
+from strapwright.nesting.problem.types import PiecePlacement
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.nesting.shape_search.nfp_cache import Tables
+    from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
 _PLACES = 8192
 """Corners kept for one form: far more than are ever looked through in a full ground."""
@@ -31,7 +31,7 @@ class Filling:
         tables: of the ground.
     """
 
-    def __init__(self, tables: Tables) -> None:
+    def __init__(self, tables: NfpCache) -> None:
         room = sum(len(sort.pieces) for sort in tables.sorts)
         self.tables = tables
         self.count = 0
@@ -83,7 +83,7 @@ class Filling:
         return sum(self.tables.sorts[sort].value for sort in self.sorts)
 
 
-def bottom_left_fill(tables: Tables) -> Filling:
+def bottom_left_fill(tables: NfpCache) -> Filling:
     """Return a first layout: the most valuable pieces first, each as low, then as far left, as it goes."""
     filling = Filling(tables)
     for sort in sorted(range(len(tables.sorts)), key=lambda sort: (-tables.sorts[sort].value, sort)):
@@ -94,8 +94,8 @@ def bottom_left_fill(tables: Tables) -> Filling:
 
 
 def spots_of(
-    tables: Tables, ground: int, sorts: Sequence[int], forms: Sequence[int], at: np.ndarray
-) -> list[Spot]:
+    tables: NfpCache, ground: int, sorts: Sequence[int], forms: Sequence[int], at: np.ndarray
+) -> list[PiecePlacement]:
     """Return forms laid as spots of pieces, which go to the places of their sort in turn."""
     used: dict[int, int] = {}
     spots = []
@@ -103,6 +103,8 @@ def spots_of(
         copy = used.get(sort, 0)
         used[sort] = copy + 1
         spots.append(
-            Spot(tables.sorts[sort].pieces[copy], ground, tables.form_turn[form], float(x), float(y))
+            PiecePlacement(
+                tables.sorts[sort].pieces[copy], ground, tables.form_turn[form], float(x), float(y)
+            )
         )
     return spots

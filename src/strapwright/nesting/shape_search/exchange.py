@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.shape_search.nfp_cache import Tables
+    from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
 _PATIENCE = 15
 """Rounds without less overlap, after which an exchange is given up."""
@@ -38,7 +38,7 @@ _TRIES = 600
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class Packing:
     """Forms on a ground, none of them overlapping.
 
     Args:
@@ -54,13 +54,13 @@ class Found:
     at: NDArray[np.float64]
 
     @staticmethod
-    def nothing() -> Found:
+    def nothing() -> Packing:
         """Return an empty ground."""
-        return Found(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+        return Packing(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
 
 
 @dataclass(frozen=True, eq=False)
-class _Exchange(Found):
+class _Exchange(Packing):
     """A layout as an exchange leaves it, before anything is pushed apart.
 
     Args:
@@ -72,7 +72,7 @@ class _Exchange(Found):
     overlap: float
 
 
-class Search:
+class ExchangeSearch:
     """One search on one ground, that can be carried on from where it was.
 
     Args:
@@ -82,7 +82,7 @@ class Search:
         seed: of its random numbers.
     """
 
-    def __init__(self, tables: Tables, usable: Sequence[int], area: float, seed: int) -> None:
+    def __init__(self, tables: NfpCache, usable: Sequence[int], area: float, seed: int) -> None:
         self.tables, self.usable, self.room = tables, list(usable), area
         self.chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
         self.value = [sort.value for sort in tables.sorts]
@@ -94,10 +94,10 @@ class Search:
         asked_value = sum(self.value[sort] * self.stock[sort] for sort in self.usable)
         self.full = area * asked_value / max(asked_area, 1e-12)
         self.width = max((len(sort.forms) for sort in tables.sorts), default=1)
-        self.best = self.now = Found.nothing()
+        self.best = self.now = Packing.nothing()
         self.tried = 0
 
-    def begin(self, found: Found | None = None, given_up: Callable[[], bool] = lambda: False) -> None:
+    def begin(self, found: Packing | None = None, given_up: Callable[[], bool] = lambda: False) -> None:
         """Start afresh from a layout, or from pieces drawn at random that fill much of the ground.
 
         Args:
@@ -118,7 +118,7 @@ class Search:
                 if covered + self.area[sort] <= share * self.room:
                     chosen.append(sort)
                     covered += self.area[sort]
-            empty = Found.nothing()
+            empty = Packing.nothing()
             laid = self._pushed_apart(self._exchanged(empty, [], chosen))
             self.tried += 1
             if laid is not None or share < 0.05 or given_up():
@@ -179,7 +179,7 @@ class Search:
         near = [int(i) for i in order[: max(count, 5)] if i != first]
         return [first, *chance.sample(near, min(count - 1, len(near)))]
 
-    def _exchanged(self, found: Found, out: Sequence[int], new: Sequence[int]) -> _Exchange:
+    def _exchanged(self, found: Packing, out: Sequence[int], new: Sequence[int]) -> _Exchange:
         """Take forms out, and put sorts in where they overlap least."""
         from strapwright.nesting.shape_search.overlap_removal import separate
 
@@ -201,7 +201,7 @@ class Search:
         value = sum(self.value[sort] for sort in sorts)
         return _Exchange(value, tuple(sorts), forms, at, choices, overlap)
 
-    def _pushed_apart(self, exchange: _Exchange | None) -> Found | None:
+    def _pushed_apart(self, exchange: _Exchange | None) -> Packing | None:
         """Push apart what overlaps; return the layout, or None where that failed."""
         from strapwright.nesting.shape_search.overlap_removal import separate
 
@@ -213,7 +213,7 @@ class Search:
         left, _ = separate(
             book, exchange.choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
         )
-        return None if left > 0 else Found(exchange.value, exchange.sorts, forms, at)
+        return None if left > 0 else Packing(exchange.value, exchange.sorts, forms, at)
 
     def _seed(self) -> int:
         return self.chance.randrange(2**31)

@@ -13,14 +13,14 @@ from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import signed_area, turned
 from strapwright.nesting.problem.check import laid
 from strapwright.nesting.shape_search import nfp as nofit
-from strapwright.nesting.shape_search.simplify import simpler
+from strapwright.nesting.shape_search.simplify import simplified
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.problem.types import Piece, Problem, Spot
+    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
 
     Points = NDArray[np.float64]
 
@@ -125,7 +125,7 @@ class _Pile:
         return first, last
 
 
-class Tables:
+class NfpCache:
     """Forms of the pieces, their rooms on one ground, and their no-fit polygons.
 
     Args:
@@ -136,7 +136,7 @@ class Tables:
     """
 
     def __init__(
-        self, problem: Problem, ground: int, wanted: Iterable[int], there: Sequence[Spot] = ()
+        self, problem: Problem, ground: int, wanted: Iterable[int], there: Sequence[PiecePlacement] = ()
     ) -> None:
         from strapwright.nesting.shape_search.convex import Convex
 
@@ -180,9 +180,9 @@ class Tables:
             self._reach[form] = [*points.min(axis=0), *points.max(axis=0)]
 
     def _fewer(self, outline: Points, *, inward: bool = False) -> Points:
-        return outline if len(outline) <= _MANY else simpler(outline, self.tolerance, inward=inward)
+        return outline if len(outline) <= _MANY else simplified(outline, self.tolerance, inward=inward)
 
-    def _lying(self, spot: Spot) -> nofit.Path:
+    def _lying(self, spot: PiecePlacement) -> nofit.Path:
         outline = self._fewer(_left_about(self.problem.pieces[spot.piece].outline))
         return self.grid.path(laid(outline, spot))
 

@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import NestError
 from strapwright.nesting.cancellation import broken_off
 from strapwright.nesting.shape_search.bottom_left import bottom_left_fill, spots_of
-from strapwright.nesting.shape_search.exchange import Found, Search
-from strapwright.nesting.shape_search.nfp_cache import Tables
+from strapwright.nesting.shape_search.exchange import ExchangeSearch, Packing
+from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from strapwright.nesting.problem.types import Problem, Spot
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
 
 _WORKERS = 2
 """Searches at once: always so many, so that a seed gives one layout on every machine."""
@@ -69,9 +69,9 @@ def lay_shapes(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[ShapesProgress], None] | None = None,
-    spots: Sequence[Spot] = (),
+    spots: Sequence[PiecePlacement] = (),
     todo: Iterable[int] | None = None,
-) -> list[Spot]:
+) -> list[PiecePlacement]:
     """Lay the pieces that are worth most together, and as they fit.
 
     Args:
@@ -106,10 +106,10 @@ def lay_shapes(
     done = {spot.piece for spot in there}
     asked = range(len(problem.pieces)) if todo is None else dict.fromkeys(todo)
     left = [n for n in asked if n not in done]
-    laid: list[Spot] = []
+    laid: list[PiecePlacement] = []
     earned = 0.0
 
-    def tell(ground: int, best: Found, tried: int) -> None:
+    def tell(ground: int, best: Packing, tried: int) -> None:
         if progress is not None:
             elapsed, placed = time.monotonic() - began, len(laid) + len(best.sorts)
             progress(ShapesProgress(elapsed, ground, placed, earned + best.value, tried))
@@ -118,7 +118,7 @@ def lay_shapes(
         wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
         if not wanted:
             continue
-        here = Tables(problem, ground, wanted, there)
+        here = NfpCache(problem, ground, wanted, there)
         share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
         deadline = None if steps is not None else time.monotonic() + share
         best, stopped = _searched(here, deadline, steps or 0, seed, partial(tell, ground))
@@ -133,20 +133,20 @@ def lay_shapes(
 
 
 def _searched(
-    tables: Tables,
+    tables: NfpCache,
     deadline: float | None,
     steps: int,
     seed: int,
-    tell: Callable[[Found, int], None],
-) -> tuple[Found, bool]:
+    tell: Callable[[Packing, int], None],
+) -> tuple[Packing, bool]:
     """Return the best layout of one ground, and whether the maker broke it off."""
-    budget = Budget(deadline, steps)
-    best = Found.nothing()
-    searches: list[Search] = []
+    budget = ExchangeBudget(deadline, steps)
+    best = Packing.nothing()
+    searches: list[ExchangeSearch] = []
     try:
         filling = bottom_left_fill(tables)
         forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
-        best = Found(filling.value(), tuple(filling.sorts), forms, at)
+        best = Packing(filling.value(), tuple(filling.sorts), forms, at)
         tell(best, 0)
         first_only = deadline is None and steps < _WORKERS
         if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or first_only or budget.over():
@@ -154,14 +154,16 @@ def _searched(
         usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
         if not usable:
             return best, False
-        searches = [Search(tables, usable, tables.area_left, seed * 7919 + n) for n in range(_WORKERS)]
+        searches = [
+            ExchangeSearch(tables, usable, tables.area_left, seed * 7919 + n) for n in range(_WORKERS)
+        ]
         _together(searches, best, budget, tell)
     except KeyboardInterrupt:
         return _best_of(best, searches), True
     return _best_of(best, searches), False
 
 
-class Budget:
+class ExchangeBudget:
     """Time or steps that may be spent, and the order to stop at once.
 
     Args:
@@ -198,14 +200,17 @@ class Budget:
 
 
 def _together(
-    searches: Sequence[Search], first: Found, budget: Budget, tell: Callable[[Found, int], None]
+    searches: Sequence[ExchangeSearch],
+    first: Packing,
+    budget: ExchangeBudget,
+    tell: Callable[[Packing, int], None],
 ) -> None:
     """Run searches side by side: several starts each, then on from the best of them."""
     starts = budget.starts()
     share = _STARTS if starts > 1 else 0.5
-    found: list[Found] = []
+    found: list[Packing] = []
 
-    def begin_and_go_on(search: Search, number: int, stop: Callable[[int], bool]) -> None:
+    def begin_and_go_on(search: ExchangeSearch, number: int, stop: Callable[[int], bool]) -> None:
         by_time = budget.deadline is not None
         search.begin(
             first if number == 0 and search is searches[0] else None,
@@ -248,5 +253,5 @@ def _together(
                 searches[0].best = max([searches[0].best, *found], key=lambda one: one.value)
 
 
-def _best_of(first: Found, searches: Sequence[Search]) -> Found:
+def _best_of(first: Packing, searches: Sequence[ExchangeSearch]) -> Packing:
     return max((first, *(search.best for search in searches)), key=lambda found: found.value)

@@ -16,7 +16,7 @@ _HALVINGS = 8
 """How often the tolerance is halved where an outline came out wrong, before it is left as it was."""
 
 
-def simpler(outline: Points, tolerance: float, *, inward: bool = False) -> Points:
+def simplified(outline: Points, tolerance: float, *, inward: bool = False) -> Points:
     """Return an outline with fewer corners that covers the given one, or is covered by it.
 
     Corners are left out as long as the rest lies near the chords; then each chord is moved out until
@@ -32,7 +32,7 @@ def simpler(outline: Points, tolerance: float, *, inward: bool = False) -> Point
 
     Example:
         >>> dented = np.array([[0, 0], [5, 0.1], [10, 0], [10, 5], [0, 5]], dtype=float)
-        >>> len(simpler(dented, 0.3)), len(simpler(dented, 0.05))
+        >>> len(simplified(dented, 0.3)), len(simplified(dented, 0.05))
         (4, 5)
     """
     import shapely

@@ -11,7 +11,7 @@ from strapwright.files.journal import settle
 from strapwright.files.read import read_toml
 from strapwright.nesting.hide.drawing import SUFFIXES
 from strapwright.nesting.hide.file import read_hide
-from strapwright.nesting.hide.sound_leather import Strip, free_leather, longest_strap
+from strapwright.nesting.hide.sound_leather import LongestStrap, free_leather, longest_strap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -39,7 +39,7 @@ class Stocked:
     path: Path
     hide: Hide
     usable: float
-    longest: Strip | None
+    longest: LongestStrap | None
 
 
 @dataclass(frozen=True)

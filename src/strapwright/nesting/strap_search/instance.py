@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.problem.check import laid
-from strapwright.nesting.problem.types import Spot
+from strapwright.nesting.problem.types import PiecePlacement
 from strapwright.nesting.strap_search.row_scan import SLACK, clearances
 from strapwright.nesting.strap_search.rows import RowTable, best_step, distances, table_of
 from strapwright.nesting.strap_search.stack import Table, next_rows, stack
@@ -74,7 +74,9 @@ class Instance:
         return int(self.table.low.shape[1])
 
 
-def build_instance(problem: Problem, ground: int, pieces: Sequence[int], spots: Sequence[Spot]) -> Instance:
+def build_instance(
+    problem: Problem, ground: int, pieces: Sequence[int], spots: Sequence[PiecePlacement]
+) -> Instance:
     """Make pieces and a ground ready.
 
     Args:
@@ -95,7 +97,7 @@ def _ready(
     chosen: tuple[Piece, ...],
     gap: float,
     margin: float,
-    lying: tuple[tuple[Piece, Spot], ...],
+    lying: tuple[tuple[Piece, PiecePlacement], ...],
 ) -> Instance:
     """Return pieces and a ground made ready, kept: a search begins where its first layout was made."""
     makes, forms, by_shape = forms_of(chosen, gap)
@@ -216,7 +218,7 @@ def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> R
     return Rows(strap, form[:count].copy(), row[:count].copy(), x[:count].copy(), side[strap])
 
 
-def laid_out(shelves: Instance, laid: Rows) -> list[Spot]:
+def laid_out(shelves: Instance, laid: Rows) -> list[PiecePlacement]:
     """Return straps as spots, every one slid down and aside as far as it goes."""
     laid = laid.only(np.argsort(laid.row, kind="stable"))
     table = shelves.table
@@ -233,7 +235,9 @@ def laid_out(shelves: Instance, laid: Rows) -> list[Spot]:
     for one in _aligned(shelves, at):
         f = shelves.forms[one.form]
         out.append(
-            Spot(shelves.pieces[one.strap], shelves.ground, f.turn, one.x + f.origin[0], one.y + f.origin[1])
+            PiecePlacement(
+                shelves.pieces[one.strap], shelves.ground, f.turn, one.x + f.origin[0], one.y + f.origin[1]
+            )
         )
     return out
 
