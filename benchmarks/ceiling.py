@@ -23,7 +23,7 @@ import numpy as np
 
 from cases import Case, read_cases
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
-from strapwright.nesting.bound.lanes import Lanes, fill_lanes, tables
+from strapwright.nesting.bound.lanes import Lanes, lanes_value, tables
 from strapwright.nesting.bound.relaxation import relax_to_lanes
 from strapwright.nesting.search.solve import solve
 
@@ -68,7 +68,7 @@ def look_through(
         number: straps of each kind.
         gain: value less fee, (sets of fees, kinds).
         whole: the bound of each set.
-        one: what `fill_lanes` found with each set, (sets, cells).
+        one: what `lanes_value` found with each set, (sets, cells).
         two: likewise, (sets, cells, left, lanes).
         lanes: what decides of the straps and the ground.
         rank: of each kind, all different: which of two that could change places lies below.
@@ -237,36 +237,36 @@ def _changed_places(
     return False
 
 
-def sets_of_fees(case: Case, finest: float, floor: float, seconds: float) -> Iterator[Floats]:
+def sets_of_prices(case: Case, finest: float, floor: float, seconds: float) -> Iterator[Floats]:
     """Yield the fees of the lowest bound, and of bounds for what may lie above a good layout's lower part."""
-    fee: Floats | None = None
+    price: Floats | None = None
     cells = 2.0
     while cells >= finest:
-        _, fee = lowest_bound(
-            lagrangian_bounds(kinds_of(case, cells), lambda: floor, lambda count: count < 150, fee)
+        _, price = lowest_bound(
+            lagrangian_bounds(kinds_of(case, cells), lambda: floor, lambda count: count < 150, price)
         )
         cells /= 2
-    assert fee is not None
-    yield fee
+    assert price is not None
+    yield price
     found = solve(case.problem, time_limit=seconds)
     pieces = case.problem.pieces
     numbers = {key: n for n, key in enumerate(dict.fromkeys((p.shape, p.value) for p in pieces if p.strap))}
     lying = sorted(
-        (float(spot.y), numbers[pieces[spot.piece].shape, pieces[spot.piece].value])
-        for spot in found.spots
-        if pieces[spot.piece].strap
+        (float(placed.y), numbers[pieces[placed.piece].shape, pieces[placed.piece].value])
+        for placed in found.placements
+        if pieces[placed.piece].strap
     )
-    lines = relax_to_lanes(case.problem, 0, COARSE)
-    kinds = lines.kinds
+    relaxed = relax_to_lanes(case.problem, 0, COARSE)
+    kinds = relaxed.kinds
     assert kinds is not None
     for share in CUTS:
         below = lying[: round(len(lying) * share)]
         rest = kinds.number - np.bincount([kind for _, kind in below], minlength=len(kinds.number))
         begins = kinds.lanes.begins.copy()
-        begins[:, : int((below[-1][0] - lines.y0) / lines.step)] = False
+        begins[:, : int((below[-1][0] - relaxed.y0) / relaxed.step)] = False
         above = replace(kinds, number=rest, lanes=kinds.lanes._replace(begins=begins))
         known = floor - float(kinds.value[[kind for _, kind in below]].sum())
-        yield lowest_bound(lagrangian_bounds(above, lambda on=known: on, lambda count: count < 80, fee))[1]  # type: ignore[misc]
+        yield lowest_bound(lagrangian_bounds(above, lambda on=known: on, lambda count: count < 80, price))[1]  # type: ignore[misc]
 
 
 def kinds_of(case: Case, cells: float) -> StrapKinds:
@@ -284,13 +284,15 @@ def ceiling(case: Case, figure: float, cells: float, most: int, seconds: float =
     others = sum(piece.value for piece in case.problem.pieces if not piece.strap)
     floor = figure * case.sound - others
     began = time.perf_counter()
-    fees = list(sets_of_fees(case, cells, floor, seconds))
+    prices = list(sets_of_prices(case, cells, floor, seconds))
     kinds = kinds_of(case, cells)
     used = np.zeros(len(kinds.value), np.int64)
     ones, twos, whole = [], [], []
-    for fee in fees:
+    for price in prices:
         one, two = tables(kinds.lanes)
-        whole.append(fill_lanes(kinds.value - fee, kinds.lanes, one, two, used) + float(fee @ kinds.number))
+        whole.append(
+            lanes_value(kinds.value - price, kinds.lanes, one, two, used) + float(price @ kinds.number)
+        )
         ones.append(one.astype(np.float32))
         twos.append(two.astype(np.float32))
     bound = (min(whole) + others) / case.sound
@@ -298,7 +300,7 @@ def ceiling(case: Case, figure: float, cells: float, most: int, seconds: float =
     finished, best, looked = look_through(
         kinds.value,
         kinds.number,
-        kinds.value - np.array(fees),
+        kinds.value - np.array(prices),
         np.array(whole),
         np.array(ones),
         np.array(twos),

@@ -68,7 +68,7 @@ def hidden_ends(path: Path, seconds: float, seed: int) -> str:
                 case = replace(case, problem=replace(case.problem, pieces=worth))
             figures, found = run(case, seconds, seed)
             assert figures["verified"]
-            straps = sum(pieces[spot.piece].strap for spot in found.spots)
+            straps = sum(pieces[placed.piece].strap for placed in found.placements)
             told.append((found.value, straps, figures["utilisation"]))
             most.append(found.bound)
         (_, shown, before), (_, covered, after) = told[0], max(told)
@@ -140,17 +140,17 @@ def run(case: Case, seconds: float, seed: int) -> tuple[dict[str, Any], Solution
     began = time.perf_counter()
     found = solve(case.problem, time_limit=seconds, seed=seed)
     took = time.perf_counter() - began
-    pieces, spots = case.problem.pieces, found.spots
-    area = sum(shapely.Polygon(pieces[spot.piece].outline).area for spot in spots)
-    tops = [float(laid(pieces[spot.piece].outline, spot)[:, 1].max()) for spot in spots]
-    faults = faults_of(case.problem, spots)
+    pieces, placements = case.problem.pieces, found.placements
+    area = sum(shapely.Polygon(pieces[placed.piece].outline).area for placed in placements)
+    tops = [float(laid(pieces[placed.piece].outline, placed)[:, 1].max()) for placed in placements]
+    faults = faults_of(case.problem, placements)
     for fault in faults:
         print(f"{case.name}: {fault}", file=sys.stderr)
     figures: dict[str, Any] = {
         "case": case.name,
         "utilisation": round(area / case.sound, 5),
         "used_height_mm": round(max(tops, default=0.0), 3),
-        "placed": len(spots),
+        "placed": len(placements),
         "asked": len(pieces),
         "bound": round(found.bound / case.sound, 5),
         "seconds": round(took, 2),
@@ -165,8 +165,8 @@ def outlines(case: Case, found: Solution) -> list[dict[str, Any]]:
     """Return the placed pieces as ``{id, polygon}``."""
     pieces = case.problem.pieces
     return [
-        {"id": pieces[spot.piece].id, "polygon": laid(pieces[spot.piece].outline, spot).tolist()}
-        for spot in found.spots
+        {"id": pieces[placed.piece].id, "polygon": laid(pieces[placed.piece].outline, placed).tolist()}
+        for placed in found.placements
     ]
 
 

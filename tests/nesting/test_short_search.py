@@ -40,7 +40,9 @@ def matched(rows: int, each: int, seed: int, spare: float) -> tuple[Problem, flo
 def test_sixty_steps_come_near_the_least_leather(each: int, spare: float, over: float, seed: int) -> None:
     problem, stack = matched(10, each, seed, spare)
     found = solve(problem, steps=60, seed=seed, prove=False)
-    assert not faults_of(problem, found.spots)
-    assert len(found.spots) == len(problem.pieces)
-    tops = [float(laid(problem.pieces[spot.piece].outline, spot)[:, 1].max()) for spot in found.spots]
+    assert not faults_of(problem, found.placements)
+    assert len(found.placements) == len(problem.pieces)
+    tops = [
+        float(laid(problem.pieces[placed.piece].outline, placed)[:, 1].max()) for placed in found.placements
+    ]
     assert stack - 1e-6 <= max(tops) - MARGIN <= stack * (1 + over)

@@ -34,9 +34,9 @@ def test_nothing_is_proven_once_the_order_is_given():
     assert relax_to_lanes(problem, 0, 2.0, halt).kinds is None
     assert not list(value_bounds(problem, 0, lambda: 0.0, lambda _: True, 0.0, halt))
     long = Problem((bar(0, 1500.0, 30.0),), (BOARD,), 2.0, 2.0)
-    lines = relax_to_lanes(long, 0, 2.0)
-    assert prove_value(lines, 1.0, 5.0, counted=True).bound < np.inf
-    assert prove_value(lines, 1.0, 5.0, counted=True, halt=halt).bound == np.inf
+    relaxed = relax_to_lanes(long, 0, 2.0)
+    assert prove_value(relaxed, 1.0, 5.0, counted=True).bound < np.inf
+    assert prove_value(relaxed, 1.0, 5.0, counted=True, halt=halt).bound == np.inf
 
 
 def test_a_prover_in_the_midst_of_a_large_table_stops_soon():
@@ -63,7 +63,7 @@ def test_ctrl_c_while_other_pieces_are_laid_ends_what_would_follow(monkeypatch):
     monkeypatch.setattr(Prover, "prove_by_steps", lambda _, steps: followed.append(steps))
     tab = Piece("tab", np.array([(0, 0), (9, 0), (9, 9), (0, 9)], float), (0.0,), frozenset(), value=81.0)
     found = solve(Problem((bar(0, 900.0, 30.0), tab), (BOARD,), 2.0, 2.0), steps=5)
-    assert [spot.piece for spot in found.spots] == [0]
+    assert [placed.piece for placed in found.placements] == [0]
     assert followed == []
     monkeypatch.setattr("strapwright.nesting.search.solve.lay_shapes", lambda *_, **__: [])
     solve(Problem((bar(0, 900.0, 30.0), tab), (BOARD,), 2.0, 2.0), steps=5)

@@ -8,7 +8,7 @@ from tests.nesting.bound.test_relaxation import bar
 from tests.nesting.strap_search.test_rows import HIDE
 
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
-from strapwright.nesting.bound.lanes import KINDS, fill_lanes, tables
+from strapwright.nesting.bound.lanes import KINDS, lanes_value, tables
 from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.solve import solve
@@ -26,7 +26,7 @@ def test_bars_without_a_fee_fill_both_lanes() -> None:
     kinds = kinds_on(310, 94, (bar(0, 150.0, 30.0),))
     one, two = tables(kinds.lanes)
     used = np.zeros(1, np.int64)
-    assert fill_lanes(kinds.value, kinds.lanes, one, two, used) == pytest.approx(6 * 150 * 30)
+    assert lanes_value(kinds.value, kinds.lanes, one, two, used) == pytest.approx(6 * 150 * 30)
     assert used.tolist() == [6]
 
 
@@ -34,10 +34,10 @@ def test_a_fee_of_what_a_bar_is_worth_gives_the_bound_of_one_bar() -> None:
     kinds = kinds_on(310, 94, (bar(0, 150.0, 30.0),))
     one, two = tables(kinds.lanes)
     used = np.zeros(1, np.int64)
-    assert fill_lanes(kinds.value - 4500.0, kinds.lanes, one, two, used) == 0.0
-    best, fee = lowest_bound(lagrangian_bounds(kinds, lambda: 4500.0, lambda count: count < 60))
+    assert lanes_value(kinds.value - 4500.0, kinds.lanes, one, two, used) == 0.0
+    best, price = lowest_bound(lagrangian_bounds(kinds, lambda: 4500.0, lambda count: count < 60))
     assert best == pytest.approx(4500.0, rel=1e-3)
-    assert fee[0] == pytest.approx(4500.0, rel=1e-3)
+    assert price[0] == pytest.approx(4500.0, rel=1e-3)
 
 
 def test_a_long_bar_keeps_both_lanes() -> None:
@@ -46,7 +46,7 @@ def test_a_long_bar_keeps_both_lanes() -> None:
     assert kinds.lanes.kind.tolist().count(-1) == 1
     one, two = tables(kinds.lanes)
     used = np.zeros(2, np.int64)
-    assert fill_lanes(kinds.value, kinds.lanes, one, two, used) == pytest.approx(2 * 2 * 150 * 30)
+    assert lanes_value(kinds.value, kinds.lanes, one, two, used) == pytest.approx(2 * 2 * 150 * 30)
 
 
 def test_bars_of_two_heights_beside_each_other_are_staggered() -> None:

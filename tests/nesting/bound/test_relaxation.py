@@ -37,8 +37,8 @@ def brute_force(problem: Problem) -> float:
     best, most = 0.0, sum(piece.value for piece in problem.pieces)
     for order in itertools.permutations(range(n)):
         for side in itertools.product((0, 1), repeat=n):
-            spots = laid_out(shelves, laid_by(shelves, *(np.array(a) for a in (order, (0,) * n, side))))
-            best = max(best, sum(problem.pieces[spot.piece].value for spot in spots))
+            placements = laid_out(shelves, laid_by(shelves, *(np.array(a) for a in (order, (0,) * n, side))))
+            best = max(best, sum(problem.pieces[placed.piece].value for placed in placements))
             if best >= most - 1e-9:
                 return best
     return best
@@ -74,12 +74,14 @@ def test_no_layout_of_a_small_problem_passes_its_bounds(
     problem = Problem(pieces, (Ground(boundary, zones),), gap, margin)
     best = brute_force(problem)
     assert min(bounds(problem)) >= best - 1e-6
-    lines = relax_to_lanes(problem, 0, 1.0)
-    assert prove_value(lines, best, 5.0, counted=True).bound >= best - 1e-6
+    relaxed = relax_to_lanes(problem, 0, 1.0)
+    assert prove_value(relaxed, best, 5.0, counted=True).bound >= best - 1e-6
     everything = solve(problem, steps=2)
-    if len(everything.spots) == len(pieces):
-        reach = max(spot.y + float(np.ptp(pieces[spot.piece].outline[:, 1])) for spot in everything.spots)
-        assert height_bound(lines, 5.0, counted=True) <= reach + 1e-6
+    if len(everything.placements) == len(pieces):
+        reach = max(
+            placed.y + float(np.ptp(pieces[placed.piece].outline[:, 1])) for placed in everything.placements
+        )
+        assert height_bound(relaxed, 5.0, counted=True) <= reach + 1e-6
 
 
 def test_round_tips_and_flaws_do_not_take_a_bound_below_what_is_found() -> None:
@@ -97,8 +99,8 @@ def test_bars_that_fill_a_board_are_proven_best() -> None:
     pieces = tuple(bar(n, 300.0 - 10 * n, 30.0) for n in range(5))
     problem = Problem(pieces, (Ground(board),), 2.0)
     wanted = 30.0 * (300 + 290 + 280)
-    lines = relax_to_lanes(problem, 0, 1.0)
-    assert prove_value(lines, wanted, 5.0, counted=True).bound == pytest.approx(wanted, abs=3.0)
+    relaxed = relax_to_lanes(problem, 0, 1.0)
+    assert prove_value(relaxed, wanted, 5.0, counted=True).bound == pytest.approx(wanted, abs=3.0)
     assert solve(problem, steps=3).value == pytest.approx(wanted)
 
 
@@ -111,10 +113,10 @@ def test_the_least_height_of_a_stack_is_the_stack() -> None:
 
 def test_straps_that_may_lie_three_abreast_are_bounded_by_area_alone() -> None:
     problem = Problem(tuple(bar(n, 90.0, 30.0) for n in range(4)), (Ground(HIDE),), 2.0)
-    lines = relax_to_lanes(problem, 0, 1.0)
+    relaxed = relax_to_lanes(problem, 0, 1.0)
     assert not list(value_bounds(problem, 0, lambda: 0.0, lambda count: count < 5))
-    assert prove_value(lines, 1.0, 1.0, counted=True).bound == math.inf
-    assert height_bound(lines, 1.0, counted=True) == 0.0
+    assert prove_value(relaxed, 1.0, 1.0, counted=True).bound == math.inf
+    assert height_bound(relaxed, 1.0, counted=True) == 0.0
 
 
 def _three_of_five() -> Problem:
@@ -125,14 +127,14 @@ def _three_of_five() -> Problem:
 
 def test_what_the_solver_finds_better_than_is_known_is_an_order_that_can_be_laid() -> None:
     problem = _three_of_five()
-    lines = relax_to_lanes(problem, 0, 1.0)
-    found = prove_value(lines, 1.0, 5.0, counted=True)
+    relaxed = relax_to_lanes(problem, 0, 1.0)
+    found = prove_value(relaxed, 1.0, 5.0, counted=True)
     shelves = build_instance(problem, 0, range(5), ())
     order = np.array(found.order)  # no two bars are alike, so the kinds are the bars
     assert sorted(found.order) == [2, 3, 4]
     laid = laid_lowest(shelves, order)
     assert sorted(laid.strap.tolist()) == [2, 3, 4]
-    assert prove_value(lines, 30.0 * (300 + 290 + 280), 5.0, counted=True).order == ()
+    assert prove_value(relaxed, 30.0 * (300 + 290 + 280), 5.0, counted=True).order == ()
 
 
 def test_a_search_takes_over_what_the_solver_found_better(monkeypatch) -> None:
@@ -148,7 +150,7 @@ def test_a_search_takes_over_what_the_solver_found_better(monkeypatch) -> None:
     monkeypatch.setattr("strapwright.nesting.search.solve.search", lame)
     found = solve(problem, time_limit=6.0)
     assert found.value == pytest.approx(30.0 * (300 + 290 + 280))
-    assert faults_of(problem, found.spots) == []
+    assert faults_of(problem, found.placements) == []
 
 
 def test_a_search_by_steps_of_a_board_too_low_for_any_strap_ends() -> None:

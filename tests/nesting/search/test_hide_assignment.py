@@ -56,14 +56,14 @@ def test_every_piece_is_dealt_to_one_hide_it_may_lie_on() -> None:
     parts = [replace(part, thickness=2.0) if n % 9 == 0 else part for n, part in enumerate(PARTS)]
     hides = [replace(board, thickness=2.0) if n == 1 else board for n, board in enumerate(BOARDS)]
     problem = build_problem(parts, hides, Clearance())
-    lots = assign_to_hides(problem)
-    assert len(lots) >= MANY
-    dealt = [number for lot in lots for number in lot.pieces]
+    shares = assign_to_hides(problem)
+    assert len(shares) >= MANY
+    dealt = [number for share in shares for number in share.pieces]
     assert len(dealt) == len(set(dealt))
-    for lot in lots:
-        for number in lot.pieces:
+    for share in shares:
+        for number in share.pieces:
             allowed = problem.pieces[number].grounds
-            assert allowed is None or lot.ground in allowed
+            assert allowed is None or share.ground in allowed
 
 
 def test_few_hides_are_filled_one_after_another() -> None:

@@ -22,7 +22,7 @@ from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, disc
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.nest import NestProgress, nest
-from strapwright.nesting.shape_search.bottom_left import filled
+from strapwright.nesting.shape_search.bottom_left import bottom_left_fill
 from strapwright.parts.part import PartKind
 
 if TYPE_CHECKING:
@@ -218,9 +218,9 @@ def test_ctrl_c_while_the_first_layouts_are_made_ends_the_search_with_them(
         calls.append(given)
         if len(calls) == 1:
             os.kill(os.getpid(), signal.SIGINT)
-        return filled(*given)
+        return bottom_left_fill(*given)
 
-    monkeypatch.setattr("strapwright.nesting.shape_search.search.filled", pressed_first)
+    monkeypatch.setattr("strapwright.nesting.shape_search.search.bottom_left_fill", pressed_first)
     before, began = signal.getsignal(signal.SIGINT), time.monotonic()
     layout = nest(order(30), hides, time_limit=60.0)
     assert time.monotonic() - began < 30

@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given, settings, strategies as st
 from tests.nesting.outlines import stars
 
-from strapwright.nesting.shape_search.convex import Convex, without_dents
+from strapwright.nesting.shape_search.convex import ConvexPieces, convex_ring
 from strapwright.nesting.shape_search.nfp import Grid
 
 GRID = Grid(1000.0)
@@ -19,7 +19,7 @@ def hull(outline):
 
 
 def no_fits(still, moving, gap=0.0, pairs=((0, 1),)):
-    convex = Convex([GRID.path(still), GRID.path(moving)], GRID.scale, gap)
+    convex = ConvexPieces([GRID.path(still), GRID.path(moving)], GRID.scale, gap)
     assert convex.known.all()
     sides, stops, boxes = convex.no_fits(np.array(pairs, dtype=np.int64))
     return np.split(sides, stops[:-1]), boxes
@@ -77,6 +77,6 @@ def test_parallel_sides_become_one():
     ids=["a dent", "a corner on a side", "corners twice"],
 )
 def test_only_outlines_without_dents_are_taken(path, dents):
-    assert (without_dents(path) is None) == dents
+    assert (convex_ring(path) is None) == dents
     if not dents:
-        assert len(without_dents(path)) == 4
+        assert len(convex_ring(path)) == 4

@@ -69,13 +69,13 @@ def test_a_piece_may_lie_in_the_bay_of_another():
 
 @settings(deadline=None, max_examples=40)
 @given(stars(300.0, 14, 0.4), stars(60.0), stars(70.0), st.floats(-150, 150), st.floats(0, 4))
-def test_a_form_in_its_inner_fit_lies_on_the_ground_and_clear_of_zones(ground, form, zone, at, margin):
+def test_a_form_in_its_inner_fit_lies_on_the_ground_and_clear_of_zones(ground, rotation, zone, at, margin):
     paths = free_region(GRID.path(ground), [GRID.path(zone + at)], margin * GRID.scale, GRID)
     leather = shapely.Polygon(ground).buffer(1e-4)
     spoilt = shapely.Polygon(zone + at)
-    for path in inner_fit(paths, GRID.path(form)):
+    for path in inner_fit(paths, GRID.path(rotation)):
         for place in GRID.points(path):
-            laid = shapely.Polygon(form + place)
+            laid = shapely.Polygon(rotation + place)
             assert leather.covers(laid)
             assert shapely.Polygon(ground).exterior.distance(laid) >= margin - 1e-4
             if margin > 1e-3:
@@ -86,18 +86,18 @@ def test_a_form_in_its_inner_fit_lies_on_the_ground_and_clear_of_zones(ground, f
 
 @settings(deadline=None, max_examples=40)
 @given(stars(300.0, 14, 0.4), stars(60.0), st.data())
-def test_a_form_outside_its_inner_fit_does_not_lie_on_the_ground(ground, form, data):
-    room = region(inner_fit(free_region(GRID.path(ground), [], 0.0, GRID), GRID.path(form)))
+def test_a_form_outside_its_inner_fit_does_not_lie_on_the_ground(ground, rotation, data):
+    room = region(inner_fit(free_region(GRID.path(ground), [], 0.0, GRID), GRID.path(rotation)))
     place = shapely.Point(data.draw(st.floats(-300, 300)), data.draw(st.floats(-300, 300)))
     if room.distance(place) > 1e-3:
-        laid = shapely.Polygon(form + shapely.get_coordinates(place))
+        laid = shapely.Polygon(rotation + shapely.get_coordinates(place))
         assert not shapely.Polygon(ground).covers(laid)
 
 
 def test_a_form_as_wide_as_its_room_has_a_place_there():
     ground = np.array([[0, 0], [200, 0], [200, 40], [0, 40]], dtype=float)
-    form = np.array([[0, 0], [50, 0], [50, 40], [0, 40]], dtype=float)
-    room = region(inner_fit(free_region(GRID.path(ground), [], 0.0, GRID), GRID.path(form)))
+    rotation = np.array([[0, 0], [50, 0], [50, 40], [0, 40]], dtype=float)
+    room = region(inner_fit(free_region(GRID.path(ground), [], 0.0, GRID), GRID.path(rotation)))
     assert room.bounds == pytest.approx((0, 0, 150, 0), abs=1e-4)
 
 

@@ -27,15 +27,13 @@ def tabs(count: int, width: float = 40, height: float = 18, turns=(0.0, math.pi 
 
 def mixed(seed: int, kinds: int = 8) -> Problem:
     """Far more pieces than a ground holds, of several outlines."""
-    chance = random.Random(seed)
+    rng = random.Random(seed)
     pieces = []
     for shape in range(kinds):
-        count = chance.randint(3, 9)
-        angles = [(k + chance.uniform(0.2, 0.8)) * 2 * math.pi / count for k in range(count)]
-        size = chance.uniform(60, 160)
-        outline = np.array(
-            [(math.cos(a) * size, math.sin(a) * size * chance.uniform(0.5, 1)) for a in angles]
-        )
+        count = rng.randint(3, 9)
+        angles = [(k + rng.uniform(0.2, 0.8)) * 2 * math.pi / count for k in range(count)]
+        size = rng.uniform(60, 160)
+        outline = np.array([(math.cos(a) * size, math.sin(a) * size * rng.uniform(0.5, 1)) for a in angles])
         value = float(shapely.Polygon(outline).area)
         pieces += [
             Piece(f"{shape}-{copy}", outline, QUARTERS, VOID, value=value, shape=shape) for copy in range(3)
@@ -44,16 +42,16 @@ def mixed(seed: int, kinds: int = 8) -> Problem:
     return Problem(tuple(pieces), (ground,))
 
 
-def worth(problem: Problem, spots: list[PiecePlacement]) -> float:
-    return sum(problem.pieces[spot.piece].value for spot in spots)
+def worth(problem: Problem, placements: list[PiecePlacement]) -> float:
+    return sum(problem.pieces[placed.piece].value for placed in placements)
 
 
 @settings(deadline=None, max_examples=40, suppress_health_check=list(HealthCheck))
 @given(problems())
 def test_no_layout_overlaps_leaves_the_ground_or_covers_what_its_pieces_shun(problem):
-    for spots in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=12)):
-        assert faults_of(problem, spots) == []
-        assert len({spot.piece for spot in spots}) == len(spots) <= len(problem.pieces)
+    for placements in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=12)):
+        assert faults_of(problem, placements) == []
+        assert len({placed.piece for placed in placements}) == len(placements) <= len(problem.pieces)
 
 
 @settings(deadline=None, max_examples=20, suppress_health_check=list(HealthCheck))
@@ -61,26 +59,26 @@ def test_no_layout_overlaps_leaves_the_ground_or_covers_what_its_pieces_shun(pro
 def test_pieces_are_laid_around_those_that_lie_already(problem):
     some = [n for n in range(len(problem.pieces)) if n % 2]
     first = lay_shapes(problem, steps=1, todo=some)
-    second = lay_shapes(problem, steps=3, spots=first, todo=range(len(problem.pieces)))
+    second = lay_shapes(problem, steps=3, placements=first, todo=range(len(problem.pieces)))
     assert faults_of(problem, [*first, *second]) == []
-    assert not {spot.piece for spot in first} & {spot.piece for spot in second}
+    assert not {placed.piece for placed in first} & {placed.piece for placed in second}
 
 
 def test_locked_spots_stay_and_are_laid_around():
     pieces = tabs(9)
     locked = (PiecePlacement(4, 0, math.pi / 2, 60.0, 20.0),)
     problem = Problem(pieces, (Ground(SQUARE * (150, 90)),), gap=2.0, margin=1.0, locked=locked)
-    for spots in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=4)):
-        assert 4 not in {spot.piece for spot in spots}
-        assert len(spots) >= 6
-        assert faults_of(problem, [*locked, *spots]) == []
+    for placements in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=4)):
+        assert 4 not in {placed.piece for placed in placements}
+        assert len(placements) >= 6
+        assert faults_of(problem, [*locked, *placements]) == []
 
 
 def test_everything_is_laid_where_it_fits_exactly():
     problem = Problem(tabs(12, 50, 25), (Ground(SQUARE * (150, 100)),))
-    spots = lay_shapes(problem, steps=1)
-    assert len(spots) == 12
-    assert faults_of(problem, spots) == []
+    placements = lay_shapes(problem, steps=1)
+    assert len(placements) == 12
+    assert faults_of(problem, placements) == []
 
 
 def test_exchanges_better_the_bottom_left_layout():
@@ -105,9 +103,9 @@ def test_one_seed_and_number_of_steps_give_one_layout():
 def test_a_thousand_equal_parts_are_laid_in_seconds():
     ground = Ground(SQUARE * (1000, 900), (Zone(SQUARE * (80, 60) + 300),))
     problem = Problem(tabs(1000), (ground,), gap=1.0, margin=2.0)
-    spots = lay_shapes(problem, steps=1)
-    assert len(spots) > 900
-    assert faults_of(problem, spots) == []
+    placements = lay_shapes(problem, steps=1)
+    assert len(placements) > 900
+    assert faults_of(problem, placements) == []
 
 
 def test_two_hundred_different_parts_are_laid_in_seconds():
@@ -118,10 +116,10 @@ def test_two_hundred_different_parts_are_laid_in_seconds():
     problem = Problem(pieces, (Ground(SQUARE * (900, 700)),), gap=2.0, margin=3.0)
     lay_shapes(replace(problem, pieces=pieces[:2]), steps=1)
     began = time.process_time()
-    spots = lay_shapes(problem, steps=1)
+    placements = lay_shapes(problem, steps=1)
     assert time.process_time() - began < 5
-    assert len(spots) == 200
-    assert faults_of(problem, spots) == []
+    assert len(placements) == 200
+    assert faults_of(problem, placements) == []
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -140,10 +138,10 @@ def test_the_search_ends_within_its_time_and_tells_how_it_goes():
     problem = mixed(1)
     lay_shapes(problem, steps=1)
     began = time.monotonic()
-    spots = lay_shapes(problem, time_limit=1.0, progress=heard.append)
+    placements = lay_shapes(problem, time_limit=1.0, progress=heard.append)
     assert time.monotonic() - began < 4
     assert [told.value for told in heard] == sorted(told.value for told in heard)
-    assert heard[-1].value == pytest.approx(worth(problem, spots))
+    assert heard[-1].value == pytest.approx(worth(problem, placements))
 
 
 def test_stopping_by_hand_keeps_the_best_so_far():
@@ -152,9 +150,9 @@ def test_stopping_by_hand_keeps_the_best_so_far():
             raise KeyboardInterrupt
 
     problem = mixed(2)
-    spots = lay_shapes(problem, steps=200, progress=tired)
-    assert worth(problem, spots) >= worth(problem, lay_shapes(problem, steps=1))
-    assert faults_of(problem, spots) == []
+    placements = lay_shapes(problem, steps=200, progress=tired)
+    assert worth(problem, placements) >= worth(problem, lay_shapes(problem, steps=1))
+    assert faults_of(problem, placements) == []
 
 
 def test_a_piece_goes_only_to_grounds_it_may_lie_on():
@@ -163,9 +161,9 @@ def test_a_piece_goes_only_to_grounds_it_may_lie_on():
         for n in range(5)
     )
     problem = Problem(pieces, (Ground(SQUARE * 90), Ground(SQUARE * 90)))
-    spots = lay_shapes(problem, steps=2)
-    assert len(spots) == 5
-    assert {spot.ground for spot in spots if spot.piece < 2} == {1}
+    placements = lay_shapes(problem, steps=2)
+    assert len(placements) == 5
+    assert {placed.ground for placed in placements if placed.piece < 2} == {1}
 
 
 def test_only_the_hidden_end_of_a_piece_lies_on_a_mark():
@@ -173,9 +171,9 @@ def test_only_the_hidden_end_of_a_piece_lies_on_a_mark():
     piece = Piece("strip", strip, (0.0, math.pi), VOID, (Area(shown, frozenset({"mark"})),), 2000.0)
     ground = Ground(SQUARE * (100, 20), (Zone(SQUARE * (25, 20), "mark"),))
     problem = Problem((piece,), (ground,))
-    (spot,) = lay_shapes(problem, steps=1)
-    assert spot.turn == pytest.approx(math.pi)
-    assert faults_of(problem, [spot]) == []
+    (placed,) = lay_shapes(problem, steps=1)
+    assert placed.turn == pytest.approx(math.pi)
+    assert faults_of(problem, [placed]) == []
 
 
 @pytest.mark.parametrize(
@@ -185,9 +183,9 @@ def test_only_the_hidden_end_of_a_piece_lies_on_a_mark():
 )
 def test_zones_that_leave_no_room_leave_pieces_out(zone):
     problem = Problem(tabs(20), (Ground(SQUARE * 100, (Zone(zone),)),))
-    spots = lay_shapes(problem, steps=2)
-    assert faults_of(problem, spots) == []
-    assert len(spots) < 8
+    placements = lay_shapes(problem, steps=2)
+    assert faults_of(problem, placements) == []
+    assert len(placements) < 8
 
 
 def test_a_zone_outside_the_ground_does_no_harm():
@@ -199,9 +197,9 @@ def test_value_and_not_area_decides_what_is_left_out():
     dear = tuple(Piece(f"dear {n}", SQUARE * 30, (0.0,), VOID, value=50.0) for n in range(4))
     cheap = tuple(Piece(f"cheap {n}", SQUARE * 60, (0.0,), VOID, value=1.0, shape=1) for n in range(2))
     problem = Problem(cheap + dear, (Ground(SQUARE * 65),))
-    spots = lay_shapes(problem, steps=4)
-    assert {problem.pieces[spot.piece].id.split()[0] for spot in spots} == {"dear"}
-    assert len(spots) == 4
+    placements = lay_shapes(problem, steps=4)
+    assert {problem.pieces[placed.piece].id.split()[0] for placed in placements} == {"dear"}
+    assert len(placements) == 4
 
 
 def test_pieces_without_a_value_are_laid_all_the_same():
@@ -225,9 +223,9 @@ def test_a_ground_of_twenty_thousand_corners_is_simplified_inward():
     ripple = 600 + 0.3 * np.sin(900 * angles)
     boundary = np.column_stack([np.cos(angles), np.sin(angles)]) * ripple[:, None]
     problem = Problem(tabs(40, 120, 60), (Ground(boundary),))
-    spots = lay_shapes(problem, steps=1)
-    assert len(spots) == 40
-    assert faults_of(problem, spots) == []
+    placements = lay_shapes(problem, steps=1)
+    assert len(placements) == 40
+    assert faults_of(problem, placements) == []
 
 
 def test_an_outline_that_crosses_itself_is_refused_by_name():

@@ -71,5 +71,5 @@ def test_a_rectangle_is_measured_along_the_straps():
 
 
 def test_no_rectangle_is_found_where_flaws_leave_no_cell():
-    spots = [Flaw(FlawKind.HOLE, SQUARE)]
-    assert clear_rectangle(Hide("side", SQUARE, tuple(spots))) is None
+    placements = [Flaw(FlawKind.HOLE, SQUARE)]
+    assert clear_rectangle(Hide("side", SQUARE, tuple(placements))) is None

@@ -54,13 +54,13 @@ def test_every_run_is_free_to_its_ends_and_not_beyond_them() -> None:
                     free.append((low, max(low, high - form.length)))
             for low, high in free:
                 for x in (low, high, (low + high) / 2):
-                    spot = PiecePlacement(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
-                    assert not faults_of(problem, [spot])
+                    placed = PiecePlacement(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
+                    assert not faults_of(problem, [placed])
                     seen += 1
             tried = np.linspace(-40, 900, 40)
             for x in tried[[not any(low - 0.1 < x < high + 0.1 for low, high in free) for x in tried]]:
-                spot = PiecePlacement(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
-                assert faults_of(roomier, [spot])
+                placed = PiecePlacement(0, 0, form.turn, x + form.origin[0], y + form.origin[1])
+                assert faults_of(roomier, [placed])
     assert seen > 200
 
 

@@ -76,7 +76,7 @@ def test_windows_better_a_poor_layout() -> None:
 def test_a_search_by_steps_is_the_same_each_time() -> None:
     problem = belts(20, 720.0)
     first, second = (solve(problem, steps=40, seed=3) for _ in range(2))
-    assert len(first.spots) < 20
+    assert len(first.placements) < 20
     assert first.value == pytest.approx(second.value)
-    assert [(s.piece, s.x, s.y) for s in first.spots] == [(s.piece, s.x, s.y) for s in second.spots]
-    assert not faults_of(problem, first.spots)
+    assert [(s.piece, s.x, s.y) for s in first.placements] == [(s.piece, s.x, s.y) for s in second.placements]
+    assert not faults_of(problem, first.placements)

@@ -60,11 +60,11 @@ def area_bounds(problem: Problem) -> list[float]:
         shuns = frozenset.intersection(*(piece.shuns for piece in fitting))
         free = Edges(ground, margin, gap, mended=False).shape(shuns)
         room = float(free.buffer(reach + NESTING_CHORD, quad_segs=_SIDES).area)
-        out.append(_most([(piece.value, max(grown[piece.shape], 1e-9)) for piece in fitting], room))
+        out.append(_knapsack([(piece.value, max(grown[piece.shape], 1e-9)) for piece in fitting], room))
     return out
 
 
-def _most(items: Sequence[tuple[float, float]], room: float) -> float:
+def _knapsack(items: Sequence[tuple[float, float]], room: float) -> float:
     """Return the greatest total of worths whose sizes fit a room, were items divisible.
 
     Args:
@@ -72,7 +72,7 @@ def _most(items: Sequence[tuple[float, float]], room: float) -> float:
         room: what the sizes may add up to.
 
     Example:
-        >>> _most([(10.0, 10.0), (6.0, 12.0)], 16.0)
+        >>> _knapsack([(10.0, 10.0), (6.0, 12.0)], 16.0)
         13.0
     """
     total = 0.0

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
-_FEES = 400
+_PRICE_ROUNDS = 400
 """Bounds that are made to find the fees a proof begins with."""
 
 
@@ -38,7 +38,7 @@ class ValueProof(NamedTuple):
 
 
 def prove_value(
-    lines: LaneRelaxation, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
+    relaxed: LaneRelaxation, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
 ) -> ValueProof:
     """Settle by constraint programming whether straps on a ground can be worth more than is known.
 
@@ -46,7 +46,7 @@ def prove_value(
     in any layout that is worth more than the best known.
 
     Args:
-        lines: the easier problem.
+        relaxed: the easier problem.
         known: worth of the best layout found.
         seconds: how long it may take.
         counted: count the solver's own work instead of time, so that the answer is always the same.
@@ -54,21 +54,23 @@ def prove_value(
     """
     from ortools.sat.python import cp_model
 
-    kinds = lines.kinds
-    if kinds is None or not lines.single:
+    kinds = relaxed.kinds
+    if kinds is None or not relaxed.single:
         return ValueProof(math.inf)
     halt = halt or Halt()
-    worth, fee = lowest_bound(
-        lagrangian_bounds(kinds, lambda: known, lambda count: count < _FEES and not (count and halt.given[0]))
+    worth, price = lowest_bound(
+        lagrangian_bounds(
+            kinds, lambda: known, lambda count: count < _PRICE_ROUNDS and not (count and halt.given[0])
+        )
     )
     if worth <= known:
         return ValueProof(known)
-    begins = kinds.lanes.begins & (_worth_if(kinds, fee) > known + 1e-6)
+    begins = kinds.lanes.begins & (_bounds_by_start(kinds, price) > known + 1e-6)
     model = cp_model.CpModel()
     gains: list[Any] = []
     could: list[tuple[Any, Any, int]] = []
     placed: list[list[list[Any]]] = [[[] for _ in range(number)] for number in kinds.number.tolist()]
-    for low, high in _windows(begins, kinds.lanes.covers):
+    for low, high in _cell_runs(begins, kinds.lanes.covers):
         bars, sizes = [], []
         for k, cells in enumerate(begins):
             inside = np.flatnonzero(cells[low:high]) + low
@@ -87,8 +89,8 @@ def prove_value(
         # What no overlap means for the whole window: the solver bounds a knapsack far sooner.
         model.add(sum(sizes) <= high - low)
     for copies in placed:
-        for spots in copies:
-            model.add_at_most_one(spots)
+        for placements in copies:
+            model.add_at_most_one(placements)
         for first, second in itertools.pairwise(copies):
             model.add(sum(second) <= sum(first))
     if not gains:
@@ -117,7 +119,7 @@ def prove_value(
     return ValueProof(solver.best_objective_bound, order)
 
 
-def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
+def _cell_runs(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
     """Return the runs of cells that straps may cover, no strap more than one of them."""
     out: list[tuple[int, int]] = []
     for cell in np.flatnonzero(begins.any(axis=0)).tolist():
@@ -129,10 +131,10 @@ def _windows(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
     return out
 
 
-def _worth_if(kinds: StrapKinds, fee: Floats) -> Floats:
+def _bounds_by_start(kinds: StrapKinds, price: Floats) -> Floats:
     """Return a bound for layouts in which a strap of a kind begins in a cell, (kinds, cells)."""
     cells = kinds.lanes.begins.shape[1]
-    gain = kinds.value - fee
+    gain = kinds.value - price
     most = int(np.max(kinds.lanes.covers))
     below, above = np.zeros(cells + most + 1), np.zeros(cells + most + 1)
     for cell in range(cells):
@@ -146,36 +148,36 @@ def _worth_if(kinds: StrapKinds, fee: Floats) -> Floats:
             above[cell] = max(above[cell], gain[k] + above[cell + kinds.lanes.covers[k]])
     at = np.arange(cells)[None, :]
     worth: Floats = below[at] + gain[:, None] + above[at + kinds.lanes.covers[:, None]]
-    return worth + float(fee @ kinds.number)
+    return worth + float(price @ kinds.number)
 
 
-def height_bound(lines: LaneRelaxation, seconds: float, *, counted: bool = False) -> float:
+def height_bound(relaxed: LaneRelaxation, seconds: float, *, counted: bool = False) -> float:
     """Return a height that a layout of all straps reaches at least, mm.
 
     Solved by constraint programming as far as there is time, straps that can never lie side by side only;
     0 where nothing is known.
 
     Args:
-        lines: the easier problem.
+        relaxed: the easier problem.
         seconds: how long it may take.
         counted: count the solver's own work instead of time, so that the answer is always the same.
     """
     from ortools.sat.python import cp_model
 
-    kinds = lines.kinds
-    if kinds is None or not lines.single or not kinds.lanes.begins.any(axis=1).all():
+    kinds = relaxed.kinds
+    if kinds is None or not relaxed.single or not kinds.lanes.begins.any(axis=1).all():
         return 0.0
     model, scale = cp_model.CpModel(), 10_000
     bars = []
-    top = model.new_int_var(0, math.ceil((kinds.lanes.begins.shape[1] * lines.step + 1000) * scale), "top")
+    top = model.new_int_var(0, math.ceil((kinds.lanes.begins.shape[1] * relaxed.step + 1000) * scale), "top")
     for k, cells in enumerate(kinds.lanes.begins):
         domain = cp_model.Domain.from_values(np.flatnonzero(cells).tolist())
-        reach = math.floor(float(lines.height[k]) * scale)
+        reach = math.floor(float(relaxed.height[k]) * scale)
         before = None
         for _ in range(int(kinds.number[k])):
             start = model.new_int_var_from_domain(domain, "")
             bars.append(model.new_fixed_size_interval_var(start, int(kinds.lanes.covers[k]), ""))
-            model.add(top >= start * math.floor(lines.step * scale) + reach)
+            model.add(top >= start * math.floor(relaxed.step * scale) + reach)
             if before is not None:
                 model.add(before <= start)
             before = start
@@ -189,4 +191,4 @@ def height_bound(lines: LaneRelaxation, seconds: float, *, counted: bool = False
         solver.parameters.max_time_in_seconds = seconds
     if solver.solve(model) in (cp_model.INFEASIBLE, cp_model.MODEL_INVALID):
         return 0.0
-    return lines.y0 + solver.best_objective_bound / scale
+    return relaxed.y0 + solver.best_objective_bound / scale

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.bound.lanes import Lanes, fill_lanes, tables
+from strapwright.nesting.bound.lanes import Lanes, lanes_value, tables
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -46,7 +46,7 @@ class StrapKinds:
 
 
 def lagrangian_bounds(
-    kinds: StrapKinds, known: Callable[[], float], going: Callable[[int], bool], fee: Floats | None = None
+    kinds: StrapKinds, known: Callable[[], float], going: Callable[[int], bool], price: Floats | None = None
 ) -> Iterator[tuple[float, Floats]]:
     """Yield values that no straps can pass, with the fees that gave them.
 
@@ -54,34 +54,34 @@ def lagrangian_bounds(
         kinds: the straps and the ground.
         known: returns the worth of the best layout found so far, to aim the fees.
         going: is given how many bounds were found, and answers whether to go on.
-        fee: of each shape, to begin with; none if None.
+        price: of each shape, to begin with; none if None.
     """
     one, two = tables(kinds.lanes)
     used = np.zeros(len(kinds.value), np.int64)
-    if fee is None:
-        fee = np.zeros(len(kinds.value))
-    best, best_fee, scale, idle, count = math.inf, fee, 1.0, 0, 0
+    if price is None:
+        price = np.zeros(len(kinds.value))
+    best, best_price, scale, idle, count = math.inf, price, 1.0, 0, 0
     while going(count):
-        worth = fill_lanes(kinds.value - fee, kinds.lanes, one, two, used) + float(fee @ kinds.number)
+        worth = lanes_value(kinds.value - price, kinds.lanes, one, two, used) + float(price @ kinds.number)
         count += 1
         if worth < best - 1e-6:
-            best, best_fee, idle = worth, fee, 0
+            best, best_price, idle = worth, price, 0
         else:
             idle += 1
             if idle >= _PATIENCE:
-                scale, idle, fee = scale / 2, 0, best_fee
+                scale, idle, price = scale / 2, 0, best_price
                 if scale < _FINEST:
                     return
                 continue
-        yield worth, fee
+        yield worth, price
         over = (used - kinds.number).astype(np.float64)
-        over[(fee <= 0) & (over < 0)] = 0.0
+        over[(price <= 0) & (over < 0)] = 0.0
         square = float(over @ over)
         if not square:
             return
         # Where no layout is known that is as good, the fees aim a little below the bound.
         aim = max(worth - known(), worth * 1e-4)
-        fee = np.maximum(0.0, fee + scale * aim / square * over)
+        price = np.maximum(0.0, price + scale * aim / square * over)
 
 
 def lowest_bound(found: Iterator[tuple[float, Floats]]) -> tuple[float, Floats]:

@@ -222,13 +222,13 @@ def _mark_beside(
 
 
 def tables(lanes: Lanes) -> tuple[Floats, Floats]:
-    """Return room for what :func:`fill_lanes` finds: with both lanes free, and with one taken."""
+    """Return room for what :func:`lanes_value` finds: with both lanes free, and with one taken."""
     rows, most = lanes.beside.shape[0], int(np.max(lanes.covers, initial=0))
     return np.zeros(rows + most + 1), np.zeros((rows + most + 1, *lanes.beside.shape[1:]))
 
 
 @numba.njit(cache=True, nogil=True)
-def promise(one: Floats, two: Floats, row: int, left: int, lane: int) -> float:
+def best_from(one: Floats, two: Floats, row: int, left: int, lane: int) -> float:
     """Return what may be best from a row up, ``left`` rows still taken by a strap in a lane if not 0."""
     return one[row] if left == 0 else two[row, left, lane]
 
@@ -245,7 +245,7 @@ def after(tall: Ints, row: int, left: int, lane: int, kind: int) -> tuple[int, i
 
 
 @numba.njit(cache=True, nogil=True)
-def fill_lanes(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints) -> float:
+def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints) -> float:
     """Return the most that straps are worth from the lowest row up.
 
     Going down from the top, the best from a row on is found from what is best further up: with both lanes
@@ -312,8 +312,8 @@ def _next(
 ) -> tuple[int, int, int]:
     """Return row, rows left and lane after the next decision of the best there is, and count the strap."""
     begins, covers, kind, tall, beside = lanes
-    here = promise(one, two, row, left, lane)
-    if here == promise(one, two, row + 1, max(left - 1, 0), lane):
+    here = best_from(one, two, row, left, lane)
+    if here == best_from(one, two, row + 1, max(left - 1, 0), lane):
         return row + 1, max(left - 1, 0), lane
     for s in range(len(gain)):
         if not (gain[s] > 0 and begins[s, row]):
@@ -322,7 +322,7 @@ def _next(
         if left:
             if k >= 0 and (beside[row, left, lane] >> np.uint32(k)) & np.uint32(1):
                 then, still, other = after(tall, row, left, lane, k)
-                if here == gain[s] + promise(one, two, then, still, other):
+                if here == gain[s] + best_from(one, two, then, still, other):
                     used[s] += 1
                     return then, still, other
         else:

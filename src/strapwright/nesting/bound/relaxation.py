@@ -161,7 +161,7 @@ def value_bounds(
         finest: cells are made no finer than this, mm.
         halt: ends it as soon as it is given.
     """
-    lowest, fee = math.inf, None
+    lowest, price = math.inf, None
     for about, most in CELLS:
         if about < finest or not going(0):
             return
@@ -169,9 +169,9 @@ def value_bounds(
         if kinds is None:
             return
         least = math.inf
-        for worth, own in lagrangian_bounds(kinds, known, lambda count: count < most and going(count), fee):  # noqa: B023
+        for worth, own in lagrangian_bounds(kinds, known, lambda count: count < most and going(count), price):  # noqa: B023
             if worth < least:
-                least, fee = worth, own
+                least, price = worth, own
             if worth < lowest:
                 lowest = worth
                 yield lowest

@@ -31,10 +31,10 @@ lack to pass between two flaws can be tenths of a millimetre."""
 _SHARE = 0.35
 """Share of the time that a proof by constraint programming may begin in, beside the search."""
 
-_FEES_SHARE = 0.15
+_PRICES_SHARE = 0.15
 """Share of the time in which fees are moved: what they take the search has not."""
 
-_FEES_NEED = 2.0
+_PRICES_NEED = 2.0
 """Seconds they are given even in a short search, within the share of a proof."""
 
 _RIPE = 0.15
@@ -43,7 +43,7 @@ _RIPE = 0.15
 _WAIT = 0.02
 """Seconds between two looks at how far the search is."""
 
-_SETTLES = 4.0
+_PROOF_SECONDS = 4.0
 """Seconds a proof by constraint programming may take."""
 
 _LEAST = 1.0
@@ -103,12 +103,12 @@ class Prover:
         if time_limit >= _LEAST:
             now = time.monotonic()
             ends = now + time_limit * _SHARE
-            fees_end = min(ends, now + max(time_limit * _FEES_SHARE, _FEES_NEED))
+            prices_end = min(ends, now + max(time_limit * _PRICES_SHARE, _PRICES_NEED))
             self._ripe, self._ends = now + time_limit * _RIPE, now + time_limit
             self._thread = threading.Thread(
                 target=self._prove,
                 args=(
-                    lambda _: not self._halt.given[0] and time.monotonic() < fees_end,
+                    lambda _: not self._halt.given[0] and time.monotonic() < prices_end,
                     lambda: not self._halt.given[0] and time.monotonic() < ends,
                     False,
                 ),
@@ -132,10 +132,10 @@ class Prover:
             self._halt.end(self._thread)
 
     def _prove(
-        self, going: Callable[[int], bool], settling: Callable[[], bool], counted: bool, finest: float = 0.0
+        self, going: Callable[[int], bool], may_prove: Callable[[], bool], counted: bool, finest: float = 0.0
     ) -> None:
         for ground in range(len(self._problem.grounds)):
-            if not settling():
+            if not may_prove():
                 return
             if not any(p.strap and (p.grounds is None or ground in p.grounds) for p in self._problem.pieces):
                 self._straps[ground] = 0.0
@@ -143,16 +143,16 @@ class Prover:
             known = partial(self._known, ground)
             for worth in value_bounds(self._problem, ground, known, going, finest, self._halt):
                 self._straps[ground] = min(self._straps[ground], worth)
-            self._settle(ground, settling, counted)
+            self._prove_by_constraints(ground, may_prove, counted)
 
-    def _settle(self, ground: int, settling: Callable[[], bool], counted: bool) -> None:
+    def _prove_by_constraints(self, ground: int, may_prove: Callable[[], bool], counted: bool) -> None:
         """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
-        if not settling():
+        if not may_prove():
             return
-        lines = relax_to_lanes(self._problem, ground, _ABOUT, self._halt)
-        if not lines.single:
+        relaxed = relax_to_lanes(self._problem, ground, _ABOUT, self._halt)
+        if not relaxed.single:
             return
-        while settling() and not counted and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
+        while may_prove() and not counted and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
             time.sleep(_WAIT)
         began, before = time.monotonic(), 0.0
         for about in (_ABOUT, *_FINER):
@@ -160,16 +160,16 @@ class Prover:
             now = time.monotonic()
             # Finer cells take no longer than in proportion to their number.
             needs = (now - began) * before / about
-            if known <= 0 or self._straps[ground] <= known + 1e-6 or not settling():
+            if known <= 0 or self._straps[ground] <= known + 1e-6 or not may_prove():
                 return
             if now + needs > self._ends and not counted:
                 return
             if about != _ABOUT:
-                lines = relax_to_lanes(self._problem, ground, about, self._halt)
-            found = prove_value(lines, known, _SETTLES, counted=counted, halt=self._halt)
+                relaxed = relax_to_lanes(self._problem, ground, about, self._halt)
+            found = prove_value(relaxed, known, _PROOF_SECONDS, counted=counted, halt=self._halt)
             self._straps[ground] = min(self._straps[ground], found.bound)
             if found.order:
-                self._orders[ground] = tuple(lines.alike[kind] for kind in found.order)
+                self._orders[ground] = tuple(relaxed.alike[kind] for kind in found.order)
             began, before = now, about
 
     def height_bound(self, seconds: float, *, counted: bool) -> float:

@@ -87,10 +87,10 @@ def with_finer_outlines(problem: Problem, parts: Sequence[Part], chord: float) -
     return replace(problem, pieces=tuple(pieces))
 
 
-def placement_of(spot: PiecePlacement, hide: Hide) -> Placement:
+def placement_of(placed: PiecePlacement, hide: Hide) -> Placement:
     """Return where a spot puts a part on its hide, in the hide's own frame."""
-    x, y = turned(np.array([[spot.x, spot.y]]), hide.strap_direction)[0]
-    return Placement(hide.strap_direction + spot.turn, float(x), float(y))
+    x, y = turned(np.array([[placed.x, placed.y]]), hide.strap_direction)[0]
+    return Placement(hide.strap_direction + placed.turn, float(x), float(y))
 
 
 def thickness_agrees(part: Part, hide: Hide) -> bool:

@@ -20,18 +20,18 @@ _TURN = 1e-9
 """A turn may differ from one allowed by this much, radians."""
 
 
-def laid(points: Points, spot: PiecePlacement) -> Points:
+def laid(points: Points, placed: PiecePlacement) -> Points:
     """Return points of a piece's frame where a spot puts them on its ground, (N, 2) mm."""
-    at: Points = turned(points, spot.turn) + np.array([spot.x, spot.y])
+    at: Points = turned(points, placed.turn) + np.array([placed.x, placed.y])
     return at
 
 
-def faults_of(problem: Problem, spots: Sequence[PiecePlacement]) -> list[str]:
+def faults_of(problem: Problem, placements: Sequence[PiecePlacement]) -> list[str]:
     """Return everything that is wrong with spots, one line each; nothing where they may be cut.
 
     Args:
         problem: the pieces and grounds.
-        spots: at most one for each piece.
+        placements: at most one for each piece.
 
     Example:
         >>> from strapwright.nesting.problem.types import Ground, Piece, Problem, PiecePlacement
@@ -40,36 +40,36 @@ def faults_of(problem: Problem, spots: Sequence[PiecePlacement]) -> list[str]:
         >>> faults_of(Problem((one,), (Ground(3 * square),)), [PiecePlacement(0, 0, 0.0, 25.0, 0.0)])
         ['one: reaches off ground 1']
     """
-    faults = list(_miscounted(problem, spots))
+    faults = list(_miscounted(problem, placements))
     for number in range(len(problem.grounds)):
-        on_it = [spot for spot in spots if spot.ground == number]
+        on_it = [placed for placed in placements if placed.ground == number]
         if on_it:
             faults += _misplaced(problem, number, on_it)
     return faults
 
 
-def _miscounted(problem: Problem, spots: Sequence[PiecePlacement]) -> Iterator[str]:
+def _miscounted(problem: Problem, placements: Sequence[PiecePlacement]) -> Iterator[str]:
     seen: set[int] = set()
-    for spot in spots:
-        piece = problem.pieces[spot.piece]
-        if spot.piece in seen:
+    for placed in placements:
+        piece = problem.pieces[placed.piece]
+        if placed.piece in seen:
             yield f"{piece.id}: placed twice"
-        seen.add(spot.piece)
-        if piece.grounds is not None and spot.ground not in piece.grounds:
-            yield f"{piece.id}: may not be on ground {spot.ground + 1}"
-        if all(abs(math.remainder(spot.turn - turn, 2 * math.pi)) > _TURN for turn in piece.turns):
-            yield f"{piece.id}: is turned by {math.degrees(spot.turn):.6g} deg, which is not allowed"
-    held = set(spots)
-    for spot in problem.locked:
-        if spot not in held:
-            yield f"{problem.pieces[spot.piece].id}: is locked, but was moved"
+        seen.add(placed.piece)
+        if piece.grounds is not None and placed.ground not in piece.grounds:
+            yield f"{piece.id}: may not be on ground {placed.ground + 1}"
+        if all(abs(math.remainder(placed.turn - turn, 2 * math.pi)) > _TURN for turn in piece.turns):
+            yield f"{piece.id}: is turned by {math.degrees(placed.turn):.6g} deg, which is not allowed"
+    held = set(placements)
+    for placed in problem.locked:
+        if placed not in held:
+            yield f"{problem.pieces[placed.piece].id}: is locked, but was moved"
 
 
 def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -> Iterator[str]:
     import shapely
 
-    ground, pieces = problem.grounds[number], [problem.pieces[spot.piece] for spot in on_it]
-    shapes = [shapely.Polygon(laid(piece.outline, spot)) for piece, spot in zip(pieces, on_it, strict=True)]
+    ground, pieces = problem.grounds[number], [problem.pieces[placed.piece] for placed in on_it]
+    shapes = [shapely.Polygon(laid(problem.pieces[one.piece].outline, one)) for one in on_it]
     leather = shapely.Polygon(ground.boundary)
     inside = shapely.covers(leather.buffer(CLEARANCE), shapes)
     margin = shapely.distance(leather.exterior, shapes)
@@ -82,8 +82,8 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -
         place = shapely.Polygon(zone.polygon)
         if not place.is_valid:
             place = shapely.make_valid(place)
-        for piece, spot, shape in zip(pieces, on_it, shapes, strict=True):
-            for part in _shunning(piece, zone.kind, spot, shape):
+        for piece, placed, shape in zip(pieces, on_it, shapes, strict=True):
+            for part in _shunning(piece, zone.kind, placed, shape):
                 if _too_near(place, part, problem.margin):
                     apart = shapely.distance(place, part)
                     yield (
@@ -98,7 +98,7 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -
             yield f"{pieces[i].id} and {pieces[j].id}: {apart:.4f} mm apart, must be {problem.gap:g} mm"
 
 
-def _shunning(piece: Piece, kind: str, spot: PiecePlacement, whole: Any) -> Iterator[Any]:
+def _shunning(piece: Piece, kind: str, placed: PiecePlacement, whole: Any) -> Iterator[Any]:
     """Yield the laid shapes of a piece that may not lie on a kind of zone."""
     import shapely
 
@@ -107,7 +107,7 @@ def _shunning(piece: Piece, kind: str, spot: PiecePlacement, whole: Any) -> Iter
         return
     for area in piece.areas:
         if kind in area.shuns:
-            yield shapely.Polygon(laid(area.polygon, spot))
+            yield shapely.Polygon(laid(area.polygon, placed))
 
 
 def _too_near(first: Any, second: Any, least: float) -> bool:

@@ -70,9 +70,9 @@ def _on_one(
 ) -> Layout:
     # One gap more may be wanted, where the straps nearest to the back lie on either side of it.
     most = layout.used_height_of(hide.name) + layout.clearance.between
-    for lots in (_by_rows(layout, hide), _by_area(layout.placed_on(hide.name))):
+    for parts in (_by_rows(layout, hide), _by_area(layout.placed_on(hide.name))):
         try:
-            found = _laid(lots, halves(hide, layout.clearance), lay)
+            found = _laid_on_halves(parts, halves(hide, layout.clearance), lay)
             if found is None:
                 continue
             tried = replace(layout, placed=tuple(found.get(one.part.id, one) for one in layout.placed))
@@ -84,27 +84,25 @@ def _on_one(
     return layout
 
 
-def _laid(
-    lots: tuple[list[Part], list[Part]],
+def _laid_on_halves(
+    parts: tuple[list[Part], list[Part]],
     both: tuple[Hide, Hide],
     lay: Callable[[Sequence[Part], Hide], Sequence[PiecePlacement]],
 ) -> dict[str, PlacedPart] | None:
     """Return parts laid on two halves of a hide by their ids; None if not all find room.
 
     Args:
-        lots: the parts for each half; what finds no room there is tried on the other.
+        parts: the parts for each half; what finds no room there is tried on the other.
         both: the halves.
         lay: as in :func:`lay_from_backbone`.
     """
-    shares, count = list(lots), sum(map(len, lots))
+    shares, count = list(parts), sum(map(len, parts))
     found: list[dict[str, PlacedPart]] = [{}, {}]
     for number in (0, 1, 0, 1):
         half, share = both[number], shares[number]
-        spots = lay(share, half) if share else ()
-        found[number] = {
-            share[spot.piece].id: PlacedPart(share[spot.piece], half.name, placement_of(spot, half))
-            for spot in spots
-        }
+        placements = lay(share, half) if share else ()
+        placed = (PlacedPart(share[one.piece], half.name, placement_of(one, half)) for one in placements)
+        found[number] = {one.part.id: one for one in placed}
         left = [part for part in share if part.id not in found[number]]
         if not left and len(found[0]) + len(found[1]) == count:
             return found[0] | found[1]
@@ -132,23 +130,23 @@ def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
         if not part.lies_along:
             middle = (low + high) / 2
             min(rows, key=lambda row: abs((row[0] + row[1]) / 2 - middle))[2].append(part)
-    return _dealt([(high - low, parts) for low, high, parts in rows])
+    return _balanced([(high - low, parts) for low, high, parts in rows])
 
 
 def _by_area(on_it: Sequence[PlacedPart]) -> tuple[list[Part], list[Part]]:
     """Return parts in two lots that want as much leather."""
-    return _dealt([(one.part.outline.area, [one.part]) for one in on_it])
+    return _balanced([(one.part.outline.area, [one.part]) for one in on_it])
 
 
-def _dealt(groups: Sequence[tuple[float, list[Part]]]) -> tuple[list[Part], list[Part]]:
+def _balanced(groups: Sequence[tuple[float, list[Part]]]) -> tuple[list[Part], list[Part]]:
     """Return groups of parts in two lots that weigh as much, the heaviest group dealt first."""
-    lots: tuple[list[Part], list[Part]] = ([], [])
+    dealt: tuple[list[Part], list[Part]] = ([], [])
     weights = [0.0, 0.0]
     for weight, parts in sorted(groups, key=lambda group: -group[0]):
         less = 0 if weights[0] <= weights[1] else 1
-        lots[less].extend(parts)
+        dealt[less].extend(parts)
         weights[less] += weight
-    return lots
+    return dealt
 
 
 def _half(hide: Hide, leather: Any, direction: float) -> Hide:

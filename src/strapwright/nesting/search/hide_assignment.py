@@ -79,26 +79,28 @@ def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> HideShare:
 
 
 def solve_share(
-    lot: HideShare, time_limit: float, steps: int | None, seed: int
+    share: HideShare, time_limit: float, steps: int | None, seed: int
 ) -> tuple[PiecePlacement, ...]:
     """Return where pieces of a lot lie best, numbered as in the whole problem.
 
     Args:
-        lot: the lot.
+        share: the lot.
         time_limit: seconds, once the search is compiled.
         steps: of the search instead of a time, or None.
         seed: of the random choices.
     """
-    compile_search(lot.problem.pieces)  # here too: this may be another machine
+    compile_search(share.problem.pieces)  # here too: this may be another machine
     # What is proven of a hand of the pieces says nothing of all of them.
-    found = solve(lot.problem, time_limit=time_limit, steps=steps, seed=seed, prove=False)
-    return tuple(replace(spot, piece=lot.pieces[spot.piece], ground=lot.ground) for spot in found.spots)
+    found = solve(share.problem, time_limit=time_limit, steps=steps, seed=seed, prove=False)
+    return tuple(
+        replace(placed, piece=share.pieces[placed.piece], ground=share.ground) for placed in found.placements
+    )
 
 
 def solve_shares(
     problem: Problem,
     first: Sequence[PiecePlacement],
-    lots: Sequence[HideShare],
+    shares: Sequence[HideShare],
     *,
     time_limit: float,
     steps: int | None,
@@ -113,7 +115,7 @@ def solve_shares(
     Args:
         problem: the whole problem, its grounds in the order they are used up.
         first: a layout of it, kept where nothing better is found.
-        lots: made of it.
+        shares: made of it.
         time_limit: seconds for all.
         steps: of each search instead of a time; then the result does not depend on the executor.
         seed: of the random choices.
@@ -122,35 +124,35 @@ def solve_shares(
         at_once: how many lots the executor searches at once; it only shares the time out.
         prove: as in :func:`solve`.
     """
-    rounds = -(-len(lots) // max(1, at_once if executor is not None else 1))
+    rounds = -(-len(shares) // max(1, at_once if executor is not None else 1))
     seconds = time_limit * (1 - _LAST) / rounds
-    spots: list[PiecePlacement] = []
+    placements: list[PiecePlacement] = []
     stopped = False
     with noting_ctrl_c() as interrupted:
-        for found in _results(lots, seconds, steps, seed, executor, interrupted):
-            spots += found
+        for found in _results(shares, seconds, steps, seed, executor, interrupted):
+            placements += found
             try:
                 if progress is not None and not stopped:
-                    value = sum(problem.pieces[spot.piece].value for spot in spots)
-                    progress(Solution((), len(spots), value, _at_most(problem), len(spots)))
+                    value = sum(problem.pieces[placed.piece].value for placed in placements)
+                    progress(Solution((), len(placements), value, _at_most(problem), len(placements)))
             except KeyboardInterrupt:
                 stopped = True
         stopped = stopped or interrupted()
-    over = replace(problem, locked=tuple(spots))
+    over = replace(problem, locked=tuple(placements))
     last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed, prove=prove)
-    value = sum(problem.pieces[spot.piece].value for spot in first)
+    value = sum(problem.pieces[placed.piece].value for placed in first)
     worse = last.value < value - 1e-6
-    if worse or (last.value < value + 1e-6 and _begun(last.spots) > _begun(first)):
-        return replace(last, spots=tuple(first), placed=len(first), value=value)
+    if worse or (last.value < value + 1e-6 and _begun(last.placements) > _begun(first)):
+        return replace(last, placements=tuple(first), placed=len(first), value=value)
     return last
 
 
-def _begun(spots: Sequence[PiecePlacement]) -> int:
-    return len({spot.ground for spot in spots})
+def _begun(placements: Sequence[PiecePlacement]) -> int:
+    return len({placed.ground for placed in placements})
 
 
 def _results(
-    lots: Sequence[HideShare],
+    shares: Sequence[HideShare],
     seconds: float,
     steps: int | None,
     seed: int,
@@ -161,14 +163,14 @@ def _results(
     stopped = False
     futures: list[Future[tuple[PiecePlacement, ...]]] = []
     if executor is not None:
-        futures = [executor.submit(solve_share, lot, seconds, steps, seed) for lot in lots]
-    for number, lot in enumerate(lots):
+        futures = [executor.submit(solve_share, share, seconds, steps, seed) for share in shares]
+    for number, share in enumerate(shares):
         found: tuple[PiecePlacement, ...] = ()
         try:
             if executor is not None:
                 found = futures[number].result() if stopped else _awaited(futures[number], interrupted)
             elif not stopped and not interrupted():
-                found = solve_share(lot, seconds, steps, seed)
+                found = solve_share(share, seconds, steps, seed)
         except KeyboardInterrupt:
             stopped = True
             for future in futures:

@@ -18,12 +18,12 @@ _WANTED = 2.0
 """What one whose strap lies is worth, as a share: more than the same leather in anything else."""
 
 
-def keeper_priority(problem: Problem, spots: Sequence[PiecePlacement]) -> Problem:
+def keeper_priority(problem: Problem, placements: Sequence[PiecePlacement]) -> Problem:
     """Return a problem in which pieces are worth more where their strap lies, and little where it does not.
 
     Args:
         problem: the problem.
-        spots: what lies, all its straps among them.
+        placements: what lies, all its straps among them.
 
     Example:
         >>> import numpy as np
@@ -36,7 +36,7 @@ def keeper_priority(problem: Problem, spots: Sequence[PiecePlacement]) -> Proble
         [900.0, 200.0, 900.0, 10.0]
     """
     pieces = problem.pieces
-    lying = {spot.piece for spot in spots}
+    lying = {placed.piece for placed in placements}
     asked: dict[str, Counter[int]] = defaultdict(Counter)
     there: dict[str, Counter[int]] = defaultdict(Counter)
     for number, piece in enumerate(pieces):

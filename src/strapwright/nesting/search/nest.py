@@ -163,7 +163,7 @@ def nest(
         if one.shared is not None:
             fine = with_finer_outlines(one, share, SAME_LINE / 2)
             found = pull_together(one, fine, found, time_limit=each, steps=steps, seed=seed, prove=False)
-        return found.spots
+        return found.placements
 
     with deferring_ctrl_c():
 
@@ -194,15 +194,15 @@ def nest(
         order, first = choose_hide_order(aim, problem, seed=seed, going=going, made=made)
         own = in_ground_order(problem, order)
         place = {ground: number for number, ground in enumerate(order)}
-        first = tuple(replace(spot, ground=place[spot.ground]) for spot in first)
-        lots = assign_to_hides(own)
+        first = tuple(replace(placement, ground=place[placement.ground]) for placement in first)
+        shares = assign_to_hides(own)
         if ended() and first:
             found = _only(own, first)
-        elif lots:
+        elif shares:
             found = solve_shares(
                 own,
                 first,
-                lots,
+                shares,
                 time_limit=left(),
                 steps=steps,
                 seed=seed,
@@ -220,7 +220,12 @@ def nest(
             found = pull_together(
                 own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned
             )
-        found = replace(found, spots=tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots))
+        found = replace(
+            found,
+            placements=tuple(
+                replace(placement, ground=order[placement.ground]) for placement in found.placements
+            ),
+        )
         placed, unplaced = _laid_out(parts, lying, problem, found)
         layout = Layout(
             tuple(hides),
@@ -251,11 +256,11 @@ def nest(
         return layout
 
 
-def _only(problem: Problem, spots: tuple[PiecePlacement, ...]) -> Solution:
+def _only(problem: Problem, placements: tuple[PiecePlacement, ...]) -> Solution:
     """Return a first layout as all that was found."""
-    value = sum(problem.pieces[spot.piece].value for spot in spots)
+    value = sum(problem.pieces[placement.piece].value for placement in placements)
     bound = min(sum(piece.value for piece in problem.pieces), sum(area_bounds(problem)))
-    return Solution(spots, len(spots), value, max(value, bound), 1)
+    return Solution(placements, len(placements), value, max(value, bound), 1)
 
 
 def _worth(
@@ -291,13 +296,13 @@ def _laid_out(
     parts: Sequence[Part], hides: Sequence[Hide], problem: Problem, found: Solution
 ) -> tuple[tuple[PlacedPart, ...], tuple[UnplacedPart, ...]]:
     """Return the parts where the spots put them, and the others with the reason, in the order asked for."""
-    where = {spot.piece: spot for spot in found.spots}
+    where = {placement.piece: placement for placement in found.placements}
     placed = tuple(
         PlacedPart(part, hides[where[n].ground].name, placement_of(where[n], hides[where[n].ground]))
         for n, part in enumerate(parts)
         if n in where
     )
-    reasons = UnplacedReasons(problem, hides, found.spots)
+    reasons = UnplacedReasons(problem, hides, found.placements)
     why: dict[tuple[int, tuple[int, ...] | None], str] = {}
     unplaced = []
     for n, part in enumerate(parts):

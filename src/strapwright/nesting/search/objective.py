@@ -104,8 +104,8 @@ def choose_hide_order(
 
     def attempt(order: tuple[int, ...]) -> None:
         if order not in tried and (not tried or going()):
-            spots = _first(problem, order, seed)
-            tried[order] = _cost(aim, problem, spots), spots
+            placements = _first(problem, order, seed)
+            tried[order] = _cost(aim, problem, placements), placements
 
     attempt(given)
     made()
@@ -114,7 +114,7 @@ def choose_hide_order(
             sizes = _sizes(problem)
             bounds = area_bounds(problem)
             least = least_hides_needed(problem.pieces, bounds)
-            used = {spot.ground for spot in tried[given][1]}
+            used = {placed.ground for placed in tried[given][1]}
             complete = len(tried[given][1]) == len(problem.pieces)
             if aim == "least" or not complete or len(used) > least:
                 attempt(tuple(sorted(given, key=lambda n: -sizes[n])))
@@ -122,7 +122,7 @@ def choose_hide_order(
                 attempt(tuple(sorted(given, key=lambda n: sizes[n])))
                 _with_a_smaller_last(tried, sizes, attempt)
             best = min(tried, key=lambda order: tried[order][0])
-            begun = len({spot.ground for spot in tried[best][1]})
+            begun = len({placed.ground for placed in tried[best][1]})
             if begun <= _FEW and (aim == "least" or begun > least):
                 # A hide of many flaws may hold less than a smaller one: each is given its chance to save one.
                 worth = _worth_beginning_with(problem.pieces, bounds, max(1, begun - 1))
@@ -150,7 +150,7 @@ def _with_a_smaller_last(
 ) -> None:
     """Try smaller grounds that are still whole in place of the last one begun."""
     best = min(tried, key=lambda order: tried[order][0])
-    used = {spot.ground for spot in tried[best][1]}
+    used = {placed.ground for placed in tried[best][1]}
     begun = [ground for ground in best if ground in used]
     if not begun:
         return
@@ -170,7 +170,7 @@ def _sizes(problem: Problem) -> list[float]:
 def _first(problem: Problem, order: Sequence[int], seed: int) -> tuple[PiecePlacement, ...]:
     """Return the first layout with grounds in an order, its spots numbered as in the problem."""
     found = solve(in_ground_order(problem, order), steps=1, seed=seed)
-    return tuple(replace(spot, ground=order[spot.ground]) for spot in found.spots)
+    return tuple(replace(placed, ground=order[placed.ground]) for placed in found.placements)
 
 
 def in_ground_order(problem: Problem, order: Sequence[int]) -> Problem:
@@ -190,20 +190,21 @@ def in_ground_order(problem: Problem, order: Sequence[int]) -> Problem:
     return replace(problem, pieces=pieces, grounds=tuple(problem.grounds[ground] for ground in order))
 
 
-def _cost(aim: Aim, problem: Problem, spots: Sequence[PiecePlacement]) -> tuple[float, ...]:
+def _cost(aim: Aim, problem: Problem, placements: Sequence[PiecePlacement]) -> tuple[float, ...]:
     """Return what is to be as small as may be, the most important first."""
-    worth = -round(sum(problem.pieces[spot.piece].value for spot in spots), 3)
-    used = {spot.ground for spot in spots}
+    worth = -round(sum(problem.pieces[placed.piece].value for placed in placements), 3)
+    used = {placed.ground for placed in placements}
     if aim == "fewest":
         return worth, len(used)
-    return worth, round(sum(leather_used(problem, ground, spots) for ground in used), 3)
+    return worth, round(sum(leather_used(problem, ground, placements) for ground in used), 3)
 
 
-def leather_used(problem: Problem, ground: int, spots: Sequence[PiecePlacement]) -> float:
+def leather_used(problem: Problem, ground: int, placements: Sequence[PiecePlacement]) -> float:
     """Return the area of a ground up to the highest point of what lies on it, mm²."""
     import shapely
 
-    top = max(np.max(laid(problem.pieces[s.piece].outline, s)[:, 1]) for s in spots if s.ground == ground)
+    on_it = [one for one in placements if one.ground == ground]
+    top = max(np.max(laid(problem.pieces[one.piece].outline, one)[:, 1]) for one in on_it)
     boundary = problem.grounds[ground].boundary
     (x0, y0), (x1, _) = boundary.min(axis=0), boundary.max(axis=0)
     return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)

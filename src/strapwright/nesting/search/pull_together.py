@@ -45,32 +45,32 @@ def pull_together(
         seed: of the random choices.
         prove: as in :func:`solve`.
     """
-    spots = tuple(pulled_together(fine, found.spots))
-    if len(spots) == len(problem.pieces):
-        return replace(found, spots=spots)
-    close = replace(problem, gap=problem.nearest, locked=spots)
+    placements = tuple(pulled_together(fine, found.placements))
+    if len(placements) == len(problem.pieces):
+        return replace(found, placements=placements)
+    close = replace(problem, gap=problem.nearest, locked=placements)
     tight = solve(close, time_limit=time_limit / 2, steps=steps, seed=seed, prove=False)
-    spots = tuple(_with_those_sound(fine, spots, tight.spots))
-    rest = replace(problem, locked=spots)
+    placements = tuple(_with_those_sound(fine, placements, tight.placements))
+    rest = replace(problem, locked=placements)
     more = solve(rest, time_limit=time_limit / 2, steps=steps, seed=seed, prove=prove)
     return replace(more, bound=min(more.bound, found.bound), steps=found.steps)
 
 
-def pulled_together(problem: Problem, spots: Sequence[PiecePlacement]) -> list[PiecePlacement]:
+def pulled_together(problem: Problem, placements: Sequence[PiecePlacement]) -> list[PiecePlacement]:
     """Return spots with each strap lowered on to the one below, as far as that is sound.
 
     Args:
         problem: the problem.
-        spots: everything the full gap apart.
+        placements: everything the full gap apart.
 
     Returns:
         The spots in the same order; what is no strap lies where it lay.
     """
     if problem.shared is None or problem.shared >= problem.gap:
-        return list(spots)
-    out = list(spots)
+        return list(placements)
+    out = list(placements)
     for ground in range(len(problem.grounds)):
-        shapes = {n: _shape(problem, spot) for n, spot in enumerate(out) if spot.ground == ground}
+        shapes = {n: _shape(problem, one) for n, one in enumerate(out) if one.ground == ground}
         straps = [n for n in shapes if problem.pieces[out[n].piece].strap]
         for n in sorted(straps, key=lambda n: (shapes[n].bounds[1], shapes[n].bounds[0])):
             others = [(shapes[m], m in straps) for m in shapes if m != n]
@@ -85,14 +85,21 @@ def _with_those_sound(
 ) -> list[PiecePlacement]:
     """Return what lies, and of what was laid closer those straps that are sound there, or once lowered."""
     out = list(lying)
-    shapes = [(spot.ground, _shape(problem, spot), problem.pieces[spot.piece].strap) for spot in out]
-    new = [spot for spot in tight if spot not in set(lying) and problem.pieces[spot.piece].strap]
-    for spot in sorted(new, key=lambda spot: (spot.ground, spot.y)):
-        shape = _shape(problem, spot)
-        others = [(one, strap) for ground, one, strap in shapes if ground == spot.ground]
-        found = _lowered(problem, spot, shape, others)
+    shapes = [
+        (placement.ground, _shape(problem, placement), problem.pieces[placement.piece].strap)
+        for placement in out
+    ]
+    new = [
+        placement
+        for placement in tight
+        if placement not in set(lying) and problem.pieces[placement.piece].strap
+    ]
+    for placement in sorted(new, key=lambda placement: (placement.ground, placement.y)):
+        shape = _shape(problem, placement)
+        others = [(one, strap) for ground, one, strap in shapes if ground == placement.ground]
+        found = _lowered(problem, placement, shape, others)
         if found is None and _sound(problem, shape, others):
-            found = spot
+            found = placement
         if found is not None:
             out.append(found)
             shapes.append((found.ground, _shape(problem, found), True))
@@ -100,20 +107,20 @@ def _with_those_sound(
 
 
 def _lowered(
-    problem: Problem, spot: PiecePlacement, shape: Any, others: Sequence[tuple[Any, bool]]
+    problem: Problem, placement: PiecePlacement, shape: Any, others: Sequence[tuple[Any, bool]]
 ) -> PiecePlacement | None:
     """Return a strap's spot as low on another strap as is sound, or None where it stays."""
     for fall in _falls(problem, shape, [one for one, strap in others if strap]):
-        lower = replace(spot, y=spot.y - fall)
+        lower = replace(placement, y=placement.y - fall)
         if _sound(problem, _shape(problem, lower), others) and not faults_of(problem, [lower]):
             return lower
     return None
 
 
-def _shape(problem: Problem, spot: PiecePlacement) -> Any:
+def _shape(problem: Problem, placement: PiecePlacement) -> Any:
     import shapely
 
-    return shapely.Polygon(laid(problem.pieces[spot.piece].outline, spot))
+    return shapely.Polygon(laid(problem.pieces[placement.piece].outline, placement))
 
 
 def _falls(problem: Problem, shape: Any, straps: Sequence[Any]) -> list[float]:

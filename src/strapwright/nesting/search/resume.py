@@ -78,7 +78,7 @@ def resume(
         ) from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
-    told = _told(start, avoid)
+    told = _resume_findings(start, avoid)
     kept = replace(kept, avoided=tuple(AvoidedZone(name, z.polygon) for name in avoid for z in avoid[name]))
     if not rest:
         notes = nest_findings(parts, hides, locked, ())
@@ -147,7 +147,7 @@ def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
                     )
 
 
-def _told(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
+def _resume_findings(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
     out = []
     if start.job_changed:
         out.append(

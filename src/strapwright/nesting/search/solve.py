@@ -47,7 +47,7 @@ class Solution:
     """What was found so far, or in the end.
 
     Args:
-        spots: where the placed pieces lie; empty while the search goes on.
+        placements: where the placed pieces lie; empty while the search goes on.
         placed: how many pieces lie.
         value: what they are worth.
         bound: a value that no layout of the problem can pass.
@@ -55,7 +55,7 @@ class Solution:
         least_height: no layout of everything reaches less high on the ground, mm; 0 where not known.
     """
 
-    spots: tuple[PiecePlacement, ...]
+    placements: tuple[PiecePlacement, ...]
     placed: int
     value: float
     bound: float
@@ -64,7 +64,7 @@ class Solution:
 
 
 @dataclass
-class _Work:
+class _Run:
     """What is known while the search goes on."""
 
     problem: Problem
@@ -73,7 +73,7 @@ class _Work:
     steps: int | None
     progress: Callable[[Solution], None] | None
     began: float = field(default_factory=time.monotonic)
-    spots: list[PiecePlacement] = field(default_factory=list)
+    placements: list[PiecePlacement] = field(default_factory=list)
     worth: dict[int, float] = field(default_factory=dict)
     done: int = 1
     stopped: bool = False
@@ -91,14 +91,14 @@ class _Work:
 
     def value(self) -> float:
         """Return what lies is worth."""
-        return sum(self.problem.pieces[spot.piece].value for spot in self.spots)
+        return sum(self.problem.pieces[placed.piece].value for placed in self.placements)
 
     def tell(self, more: int, worth: float) -> None:
         """Tell how far the search is; Ctrl-C ends it, and what was found so far is whole and sound."""
         self.stopped |= broken_off()
         if self.progress is None:
             return
-        placed = len(self.spots) + more
+        placed = len(self.placements) + more
         try:
             self.progress(Solution((), placed, self.value() + worth, self.prover.value, self.done))
         except KeyboardInterrupt:
@@ -124,7 +124,7 @@ def solve(
         progress: called after every step, without spots.
         prove: whether to look for better bounds than those of the areas beside the search.
     """
-    work = _Work(problem, seed, time_limit, steps, progress, spots=list(problem.locked))
+    work = _Run(problem, seed, time_limit, steps, progress, placements=list(problem.locked))
     straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
     others = [n for n, piece in enumerate(problem.pieces) if not piece.strap]
     proving = bool(straps) and prove
@@ -136,7 +136,7 @@ def solve(
     finally:
         work.prover.stop()
     least = 0.0
-    if len(work.spots) == len(problem.pieces):
+    if len(work.placements) == len(problem.pieces):
         time_for_it = work.left > (0.0 if steps is not None else _HEIGHT_NEEDS)
         if proving and (steps or 2) > 1 and time_for_it and not work.stopped:
             least = work.prover.height_bound(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
@@ -144,10 +144,10 @@ def solve(
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
     told = work.done if steps is None else steps
-    return Solution(tuple(work.spots), len(work.spots), work.value(), bound, told, least)
+    return Solution(tuple(work.placements), len(work.placements), work.value(), bound, told, least)
 
 
-def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
+def _lay(work: _Run, pieces: Sequence[int], share: float) -> None:
     """Lay pieces ground by ground.
 
     Args:
@@ -157,7 +157,7 @@ def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
     """
     ends = work.left * (1 - share)
     for ground in range(len(work.problem.grounds)):
-        lying_already = {spot.piece for spot in work.spots}
+        lying_already = {placed.piece for placed in work.placements}
         left = [
             n
             for n in pieces
@@ -176,7 +176,7 @@ def _lay(work: _Work, pieces: Sequence[int], share: float) -> None:
             work.prover.stop()
 
 
-def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
+def _lay_others(work: _Run, pieces: Sequence[int], steps: int | None) -> None:
     """Lay pieces of any outline around what lies; a first layout of them even where it was broken off."""
     if not pieces:
         return
@@ -190,13 +190,13 @@ def _lay_others(work: _Work, pieces: Sequence[int], steps: int | None) -> None:
 
     with noting_ctrl_c() as interrupted:
         try:
-            work.spots += lay_shapes(
-                keeper_priority(work.problem, work.spots),
+            work.placements += lay_shapes(
+                keeper_priority(work.problem, work.placements),
                 time_limit=max(work.left - _KEPT, _KEPT),
                 steps=steps,
                 seed=work.seed,
                 progress=tell,
-                spots=work.spots,
+                placements=work.placements,
                 todo=pieces,
             )
         except KeyboardInterrupt:  # before anything was laid
@@ -222,21 +222,21 @@ def _numbered(problem: Problem, left: Sequence[int], order: Sequence[tuple[int, 
     return np.array([places[key].pop() for key in order if places[key]], np.int64)
 
 
-def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> None:
+def _lay_on(work: _Run, ground: int, left: Sequence[int], budget: Budget) -> None:
     """Lay as many pieces as find room on a ground."""
     best, worth = None, -math.inf
     tried: tuple[tuple[int, float], ...] = ()
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:
-        shelves = build_instance(work.problem, ground, left, work.spots)
-        for found, value in search(shelves, budget, work.seed):
+        instance = build_instance(work.problem, ground, left, work.placements)
+        for found, value in search(instance, budget, work.seed):
             if value > worth:
                 best, worth = found, value
             if (order := work.prover.order_on(ground)) != tried:
                 tried = order
-                other = laid_lowest(shelves, _numbered(work.problem, left, order))
-                if (value := float(shelves.value[other.strap].sum())) > worth:
+                other = laid_lowest(instance, _numbered(work.problem, left, order))
+                if (value := float(instance.value[other.strap].sum())) > worth:
                     best, worth = other, value
             assert best is not None
             work.done = before + budget.done
@@ -250,4 +250,4 @@ def _lay_on(work: _Work, ground: int, left: Sequence[int], budget: Budget) -> No
     except KeyboardInterrupt:
         work.stopped = True
     if best is not None:
-        work.spots += laid_out(shelves, pushed(shelves, best, up=False))
+        work.placements += laid_out(instance, pushed(instance, best, up=False))

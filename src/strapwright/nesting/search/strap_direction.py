@@ -102,7 +102,7 @@ def best_strap_directions(
     def reached(hide: Hide) -> tuple[float, float]:
         problem = problem_on(hide)
         found = solve(problem, time_limit=each, steps=tried, seed=seed, prove=False)
-        used = leather_used(problem, 0, found.spots) if found.spots else 0.0
+        used = leather_used(problem, 0, found.placements) if found.placements else 0.0
         return round(found.value, 3), -round(used, 3)
 
     def best_of(way: Sequence[Hide]) -> Hide:

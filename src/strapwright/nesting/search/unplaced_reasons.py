@@ -40,12 +40,12 @@ class UnplacedReasons:
     Args:
         problem: what was asked.
         hides: its grounds as hides.
-        spots: where the placed pieces lie.
+        placements: where the placed pieces lie.
     """
 
     problem: Problem
     hides: Sequence[Hide]
-    spots: Sequence[PiecePlacement]
+    placements: Sequence[PiecePlacement]
     _measured: dict[tuple[int, float, frozenset[str], bool], float] = field(default_factory=dict)
     _alone: dict[tuple[int, int, bool, float], float] = field(default_factory=dict)
     _edges: dict[tuple[int, bool], Edges] = field(default_factory=dict)
@@ -115,7 +115,7 @@ class UnplacedReasons:
     @cached_property
     def _forms(self) -> tuple[list[Make], list[Form], dict[int, list[int]]]:
         """The makes and forms of what is not placed."""
-        placed = {spot.piece for spot in self.spots}
+        placed = {placed.piece for placed in self.placements}
         left = [piece for n, piece in enumerate(self.problem.pieces) if n not in placed]
         return forms_of(left, self.problem.gap)
 
@@ -159,9 +159,9 @@ class UnplacedReasons:
         if (hide, beside_parts) not in self._edges:
             pieces = self.problem.pieces
             taken = [
-                laid(pieces[spot.piece].outline, spot)
-                for spot in self.spots
-                if beside_parts and spot.ground == hide
+                laid(pieces[placed.piece].outline, placed)
+                for placed in self.placements
+                if beside_parts and placed.ground == hide
             ]
             self._edges[hide, beside_parts] = Edges(ground, margin, self.problem.gap, taken)
         y0 = float(np.min(ground.boundary[:, 1])) + margin

@@ -132,10 +132,10 @@ def _exchange_others() -> None:
     from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
     problem = _tabs()
-    tables = NfpCache(problem, 0, range(len(problem.pieces)))
-    search = ExchangeSearch(tables, range(len(tables.sorts)), tables.area_left, seed=0)
+    cache = NfpCache(problem, 0, range(len(problem.pieces)))
+    search = ExchangeSearch(cache, range(len(cache.groups)), cache.area_left, seed=0)
     search.begin()
-    search.go_on(lambda tried: tried > 1)
+    search.run(lambda tried: tried > 1)
 
 
 def _tabs() -> Problem:

@@ -24,55 +24,57 @@ LEAN = 0.02
 """How much of the way a piece is pressed leans to the side, so that no two corners count the same."""
 
 
-class Filling:
+class BottomLeftFill:
     """Forms laid on one ground so far.
 
     Args:
-        tables: of the ground.
+        cache: of the ground.
     """
 
-    def __init__(self, tables: NfpCache) -> None:
-        room = sum(len(sort.pieces) for sort in tables.sorts)
-        self.tables = tables
+    def __init__(self, cache: NfpCache) -> None:
+        room = sum(len(group.pieces) for group in cache.groups)
+        self.cache = cache
         self.count = 0
-        self.sorts: list[int] = []
-        self.forms = np.zeros(room, dtype=np.int64)
+        self.groups: list[int] = []
+        self.rotations = np.zeros(room, dtype=np.int64)
         self.at = np.zeros((room, 2))
         self._corners: dict[int, tuple[np.ndarray, int, int]] = {}
 
-    def put(self, form: int, x: float, y: float) -> None:
+    def put(self, rotation: int, x: float, y: float) -> None:
         """Lay a form down."""
-        self.sorts.append(self.tables.form_sort[form])
-        self.forms[self.count] = form
+        self.groups.append(self.cache.group_of[rotation])
+        self.rotations[self.count] = rotation
         self.at[self.count] = x, y
         self.count += 1
 
-    def press(self, sort: int, way: tuple[float, float]) -> bool:
+    def place_lowest(self, group: int, way: tuple[float, float]) -> bool:
         """Lay one piece of a sort as far against a direction as it goes; return whether it had a place.
 
         Args:
-            sort: its number.
+            group: its number.
             way: the direction it keeps back from: up, for a piece that is to lie low.
         """
-        from strapwright.nesting.shape_search.corners import add_corners, furthest, lowest
+        from strapwright.nesting.shape_search.corners import lowest_corner, lowest_kept, update_corners
 
-        if not self.tables.fits(sort):
+        if not self.cache.fits(group):
             return False
-        book = self.tables.need_beside(self.forms[: self.count].tolist(), sort)
+        nfps = self.cache.arrays_beside(self.rotations[: self.count].tolist(), group)
         best = math.inf
         chosen = (-1, 0.0, 0.0)
-        for form in self.tables.roomy(sort):
-            if len(self.tables.sorts[sort].pieces) <= FEW:
-                x, y, reach = lowest(book, form, self.count, self.forms, self.at, *way, best - 1e-9)
+        for rotation in self.cache.fitting(group):
+            if len(self.cache.groups[group].pieces) <= FEW:
+                x, y, reach = lowest_corner(
+                    nfps, rotation, self.count, self.rotations, self.at, *way, best - 1e-9
+                )
                 if reach < best:
-                    best, chosen = reach, (form, x, y)
+                    best, chosen = reach, (rotation, x, y)
                 continue
-            places, count, done = self._corners.get(form) or (np.empty((_PLACES, 2)), 0, -1)
-            count = add_corners(book, form, self.count, self.forms, self.at, done, places, count)
-            self._corners[form] = (places, count, self.count)
-            where, reach = furthest(book, form, places, count, *way)
+            places, count, done = self._corners.get(rotation) or (np.empty((_PLACES, 2)), 0, -1)
+            count = update_corners(nfps, rotation, self.count, self.rotations, self.at, done, places, count)
+            self._corners[rotation] = (places, count, self.count)
+            where, reach = lowest_kept(nfps, rotation, places, count, *way)
             if where >= 0 and reach < best - 1e-9:
-                best, chosen = reach, (form, float(places[where, 0]), float(places[where, 1]))
+                best, chosen = reach, (rotation, float(places[where, 0]), float(places[where, 1]))
         if chosen[0] < 0:
             return False
         self.put(*chosen)
@@ -80,31 +82,31 @@ class Filling:
 
     def value(self) -> float:
         """Return what the pieces laid are worth."""
-        return sum(self.tables.sorts[sort].value for sort in self.sorts)
+        return sum(self.cache.groups[group].value for group in self.groups)
 
 
-def bottom_left_fill(tables: NfpCache) -> Filling:
+def bottom_left_fill(cache: NfpCache) -> BottomLeftFill:
     """Return a first layout: the most valuable pieces first, each as low, then as far left, as it goes."""
-    filling = Filling(tables)
-    for sort in sorted(range(len(tables.sorts)), key=lambda sort: (-tables.sorts[sort].value, sort)):
-        for _ in tables.sorts[sort].pieces:
-            if not filling.press(sort, (LEAN, 1.0)):
+    filling = BottomLeftFill(cache)
+    for group in sorted(range(len(cache.groups)), key=lambda group: (-cache.groups[group].value, group)):
+        for _ in cache.groups[group].pieces:
+            if not filling.place_lowest(group, (LEAN, 1.0)):
                 break
     return filling
 
 
-def spots_of(
-    tables: NfpCache, ground: int, sorts: Sequence[int], forms: Sequence[int], at: np.ndarray
+def placements_of(
+    cache: NfpCache, ground: int, groups: Sequence[int], rotations: Sequence[int], at: np.ndarray
 ) -> list[PiecePlacement]:
     """Return forms laid as spots of pieces, which go to the places of their sort in turn."""
     used: dict[int, int] = {}
-    spots = []
-    for sort, form, (x, y) in zip(sorts, forms, at.tolist(), strict=False):
-        copy = used.get(sort, 0)
-        used[sort] = copy + 1
-        spots.append(
+    placements = []
+    for group, rotation, (x, y) in zip(groups, rotations, at.tolist(), strict=False):
+        copy = used.get(group, 0)
+        used[group] = copy + 1
+        placements.append(
             PiecePlacement(
-                tables.sorts[sort].pieces[copy], ground, tables.form_turn[form], float(x), float(y)
+                cache.groups[group].pieces[copy], ground, cache.angle_of[rotation], float(x), float(y)
             )
         )
-    return spots
+    return placements

@@ -27,16 +27,16 @@ _TURN = 2 * math.acos(1 / (1 + ARC))
 its ends lie at most that share of the gap beyond."""
 
 
-def without_dents(path: Path) -> Path | None:
+def convex_ring(path: Path) -> Path | None:
     """Return an outline without corners that lie on a side, the lowest first; None where it has a dent.
 
     Args:
         path: simple, counter-clockwise, whole numbers.
 
     Example:
-        >>> without_dents([[4, 4], [0, 4], [0, 0], [2, 0], [4, 0]])
+        >>> convex_ring([[4, 4], [0, 4], [0, 0], [2, 0], [4, 0]])
         [[0, 0], [4, 0], [4, 4], [0, 4]]
-        >>> without_dents([[0, 0], [4, 0], [2, 1], [0, 4]]) is None
+        >>> convex_ring([[0, 0], [4, 0], [2, 1], [0, 4]]) is None
         True
     """
     ring = [corner for before, corner in pairwise([path[-1], *path]) if corner != before]
@@ -50,11 +50,11 @@ def without_dents(path: Path) -> Path | None:
             corners.append([x, y])
     if len(corners) < 3:
         return None
-    lowest = min(range(len(corners)), key=lambda number: (corners[number][1], corners[number][0]))
-    return corners[lowest:] + corners[:lowest]
+    lowest_corner = min(range(len(corners)), key=lambda number: (corners[number][1], corners[number][0]))
+    return corners[lowest_corner:] + corners[:lowest_corner]
 
 
-class Convex:
+class ConvexPieces:
     """The forms without dents among some, in flat arrays.
 
     Args:
@@ -64,7 +64,7 @@ class Convex:
     """
 
     def __init__(self, paths: Sequence[Path], scale: float, gap: float) -> None:
-        found = [without_dents(path) for path in paths]
+        found = [convex_ring(path) for path in paths]
         self.known = np.array([corners is not None for corners in found], dtype=bool)
         """Whether a form has no dents, by its number."""
         self._ends = np.cumsum([0, *(len(corners or ()) for corners in found)])
@@ -88,7 +88,7 @@ class Convex:
 
 
 @njit(cache=True, nogil=True)
-def _summed(p: Any, q: Any, out: Any) -> int:
+def _minkowski_difference(p: Any, q: Any, out: Any) -> int:
     """Write the corners of one outline less another, and return how many there are.
 
     Args:
@@ -122,7 +122,7 @@ def _summed(p: Any, q: Any, out: Any) -> int:
 
 
 @njit(cache=True, nogil=True)
-def _grown(corners: Any, count: int, by: float, out: Any) -> int:
+def _offset(corners: Any, count: int, by: float, out: Any) -> int:
     """Write the corners of a convex outline grown by a distance, and return how many there are.
 
     Sides are moved out by just that; chords that touch the arc from outside go about each corner.
@@ -159,10 +159,10 @@ def convex_no_fits(corners: Any, ends: Any, pairs: Any, gap: float, scale: float
     most, total = 0, 0
     for row in range(len(pairs)):
         both = 0
-        for form in pairs[row]:
-            both += ends[form + 1] - ends[form]
+        for rotation in pairs[row]:
+            both += ends[rotation + 1] - ends[rotation]
         most, total = max(most, both), total + both + about
-    summed, grown = np.empty((most, 2)), np.empty((most + about, 2))
+    summed, offset = np.empty((most, 2)), np.empty((most + about, 2))
     sides, stops, boxes = np.empty((total, 5)), np.empty(len(pairs), np.int64), np.empty((len(pairs), 4))
     used = 0
     for row in range(len(pairs)):
@@ -170,10 +170,10 @@ def convex_no_fits(corners: Any, ends: Any, pairs: Any, gap: float, scale: float
         still, moving = min(pairs[row]), max(pairs[row])
         sign = 1.0 if pairs[row, 0] == still else -1.0
         p, q = corners[ends[still] : ends[still + 1]], corners[ends[moving] : ends[moving + 1]]
-        count, found = _summed(p, q, summed), summed
+        count, found = _minkowski_difference(p, q, summed), summed
         if gap > 0:
             # A step more than makes up for rounding to the grid.
-            count, found = _grown(summed, count, gap + 1 / scale, grown), grown
+            count, found = _offset(summed, count, gap + 1 / scale, offset), offset
             for k in range(count):
                 found[k, 0] = np.rint(found[k, 0] * scale) / scale
                 found[k, 1] = np.rint(found[k, 1] * scale) / scale

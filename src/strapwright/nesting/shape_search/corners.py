@@ -7,17 +7,17 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from strapwright.nesting.shape_search.penetration import CLEAR, astray, depth, nearest, within
+from strapwright.nesting.shape_search.penetration import CLEAR, depth, distance_outside, inside, nearest
 
 
 @njit(cache=True, nogil=True)
-def _free(book: Any, form: int, last: int, forms: Any, at: Any, x: float, y: float) -> bool:
+def _is_free(nfps: Any, rotation: int, last: int, rotations: Any, at: Any, x: float, y: float) -> bool:
     """Whether a form at a place is within its room, and clear of the first forms laid, up to ``last``."""
-    far, _, _ = astray(book, form, x, y)
+    far, _, _ = distance_outside(nfps, rotation, x, y)
     if far > CLEAR:
         return False
     for k in range(last, -1, -1):
-        deep, _, _ = depth(book, forms[k], form, x - at[k, 0], y - at[k, 1])
+        deep, _, _ = depth(nfps, rotations[k], rotation, x - at[k, 0], y - at[k, 1])
         if deep > 0:
             return False
     return True
@@ -68,7 +68,7 @@ def _crossings(
 
 
 @njit(cache=True, nogil=True)
-def _copied(sides: Any, first: int, last: int, x: float, y: float, out: Any) -> int:
+def _copy_corners(sides: Any, first: int, last: int, x: float, y: float, out: Any) -> int:
     """Write where some sides begin, moved, and return how many there are."""
     count = min(last - first, len(out))
     for k in range(count):
@@ -77,14 +77,16 @@ def _copied(sides: Any, first: int, last: int, x: float, y: float, out: Any) -> 
 
 
 @njit(cache=True, nogil=True)
-def add_corners(book: Any, form: int, n: int, forms: Any, at: Any, done: int, places: Any, count: int) -> int:
+def update_corners(
+    nfps: Any, rotation: int, n: int, rotations: Any, at: Any, done: int, places: Any, count: int
+) -> int:
     """Bring the corners of what is free for a form up to date.
 
     Args:
-        book: the tables.
-        form: the form.
+        nfps: the tables.
+        rotation: the form.
         n: how many forms lie.
-        forms: of each.
+        rotations: of each.
         at: origin of each.
         done: how many of them the corners know of already; -1 where there are none yet.
         places: the corners, (capacity, 2); changed in place. What does not fit in is left out.
@@ -93,36 +95,36 @@ def add_corners(book: Any, form: int, n: int, forms: Any, at: Any, done: int, pl
     Returns:
         How many there are now.
     """
-    first, last = book.room_start[form], book.room_stop[form]
+    first, last = nfps.fit_start[rotation], nfps.fit_stop[rotation]
     crossings = np.empty((2048, 2))
     if done < 0:
-        count = _copied(book.room_sides, first, last, 0.0, 0.0, places)
+        count = _copy_corners(nfps.fit_sides, first, last, 0.0, 0.0, places)
         done = 0
     for j in range(done, n):
         kept = 0
         for k in range(count):
-            deep, _, _ = depth(book, forms[j], form, places[k, 0] - at[j, 0], places[k, 1] - at[j, 1])
+            deep, _, _ = depth(nfps, rotations[j], rotation, places[k, 0] - at[j, 0], places[k, 1] - at[j, 1])
             if deep == 0:
                 places[kept, 0], places[kept, 1] = places[k, 0], places[k, 1]
                 kept += 1
         count = kept
-        pair = book.pair[forms[j], form]
-        a, b = int(book.start[pair]), int(book.stop[pair])
+        pair = nfps.pair[rotations[j], rotation]
+        a, b = int(nfps.start[pair]), int(nfps.stop[pair])
         for k in range(a, b):
-            x, y = at[j, 0] + book.sides[k, 0], at[j, 1] + book.sides[k, 1]
-            if count < len(places) and _free(book, form, j, forms, at, x, y):
+            x, y = at[j, 0] + nfps.sides[k, 0], at[j, 1] + nfps.sides[k, 1]
+            if count < len(places) and _is_free(nfps, rotation, j, rotations, at, x, y):
                 places[count, 0], places[count, 1] = x, y
                 count += 1
         for other in range(-1, j):
             if other < 0:
                 found = _crossings(
-                    book.sides,
+                    nfps.sides,
                     a,
                     b,
                     at[j, 0],
                     at[j, 1],
-                    book.box[pair],
-                    book.room_sides,
+                    nfps.box[pair],
+                    nfps.fit_sides,
                     first,
                     last,
                     0.0,
@@ -130,43 +132,43 @@ def add_corners(book: Any, form: int, n: int, forms: Any, at: Any, done: int, pl
                     crossings,
                 )
             else:
-                beside = book.pair[forms[other], form]
+                beside = nfps.pair[rotations[other], rotation]
                 dx, dy = at[j, 0] - at[other, 0], at[j, 1] - at[other, 1]
                 if (
-                    dx + book.box[pair, 0] > book.box[beside, 2]
-                    or dx + book.box[pair, 2] < book.box[beside, 0]
-                    or dy + book.box[pair, 1] > book.box[beside, 3]
-                    or dy + book.box[pair, 3] < book.box[beside, 1]
+                    dx + nfps.box[pair, 0] > nfps.box[beside, 2]
+                    or dx + nfps.box[pair, 2] < nfps.box[beside, 0]
+                    or dy + nfps.box[pair, 1] > nfps.box[beside, 3]
+                    or dy + nfps.box[pair, 3] < nfps.box[beside, 1]
                 ):
                     continue
                 found = _crossings(
-                    book.sides,
+                    nfps.sides,
                     a,
                     b,
                     at[j, 0],
                     at[j, 1],
-                    book.box[pair],
-                    book.sides,
-                    int(book.start[beside]),
-                    int(book.stop[beside]),
+                    nfps.box[pair],
+                    nfps.sides,
+                    int(nfps.start[beside]),
+                    int(nfps.stop[beside]),
                     at[other, 0],
                     at[other, 1],
                     crossings,
                 )
             for k in range(found):
                 x, y = crossings[k, 0], crossings[k, 1]
-                if count < len(places) and _free(book, form, j, forms, at, x, y):
+                if count < len(places) and _is_free(nfps, rotation, j, rotations, at, x, y):
                     places[count, 0], places[count, 1] = x, y
                     count += 1
     return count
 
 
 @njit(cache=True, nogil=True)
-def furthest(book: Any, form: int, places: Any, count: int, ux: float, uy: float) -> Any:
+def lowest_kept(nfps: Any, rotation: int, places: Any, count: int, ux: float, uy: float) -> Any:
     """Return the corner where a form keeps back most against a direction, and how far it reaches there."""
     best, where = np.inf, -1
-    reach_x = book.reach[form, 2] if ux > 0 else book.reach[form, 0]
-    reach_y = book.reach[form, 3] if uy > 0 else book.reach[form, 1]
+    reach_x = nfps.reach[rotation, 2] if ux > 0 else nfps.reach[rotation, 0]
+    reach_y = nfps.reach[rotation, 3] if uy > 0 else nfps.reach[rotation, 1]
     for k in range(count):
         reach = ux * (places[k, 0] + reach_x) + uy * (places[k, 1] + reach_y)
         if reach < best:
@@ -175,12 +177,14 @@ def furthest(book: Any, form: int, places: Any, count: int, ux: float, uy: float
 
 
 @njit(cache=True, nogil=True)
-def _blocked(book: Any, form: int, n: int, around: Any, ranges: Any, x: float, y: float, first: int) -> int:
+def _blocker(
+    nfps: Any, rotation: int, n: int, around: Any, ranges: Any, x: float, y: float, first: int
+) -> int:
     """Return which of the forms around keeps another from a place: -1 for none, n for the ground's edge.
 
     Args:
-        book: the tables.
-        form: the form.
+        nfps: the tables.
+        rotation: the form.
         n: how many there are around.
         around: the origin of each, and the box where it keeps the form away, (n, 6).
         ranges: of the sides of each no-fit polygon, (n, 2) or wider.
@@ -193,11 +197,11 @@ def _blocked(book: Any, form: int, n: int, around: Any, ranges: Any, x: float, y
         if around[k, 2] < x < around[k, 4] and around[k, 3] < y < around[k, 5]:
             px, py = x - around[k, 0], y - around[k, 1]
             a, b = ranges[k, 0], ranges[k, 1]
-            if within(book.sides, a, b, px, py):
-                far, _, _ = nearest(book.sides, a, b, px, py)
+            if inside(nfps.sides, a, b, px, py):
+                far, _, _ = nearest(nfps.sides, a, b, px, py)
                 if far > CLEAR:
                     return k
-    far, _, _ = astray(book, form, x, y)
+    far, _, _ = distance_outside(nfps, rotation, x, y)
     return n if far > CLEAR else -1
 
 
@@ -212,17 +216,19 @@ def _reach_of_both(around: Any, i: int, j: int, ux: float, uy: float) -> Any:
 
 
 @njit(cache=True, nogil=True)
-def lowest(book: Any, form: int, n: int, forms: Any, at: Any, ux: float, uy: float, limit: float) -> Any:
-    """Return the corner of what is free for a form where it keeps back most against a direction.
+def lowest_corner(
+    nfps: Any, rotation: int, n: int, rotations: Any, at: Any, ux: float, uy: float, limit: float
+) -> Any:
+    """Return the lowest corner of what is free for a rotation, as seen along a direction.
 
-    Of the same corners as `add_corners` brings up to date only those are looked at that reach less far than
+    Of the corners `update_corners` keeps up to date, it looks only at those that reach less far than
     the best so far: much less work where they are wanted once.
 
     Args:
-        book: the tables.
-        form: the form.
+        nfps: the tables.
+        rotation: the form.
         n: how many forms lie.
-        forms: of each.
+        rotations: of each.
         at: origin of each.
         ux: the direction.
         uy: the direction.
@@ -231,25 +237,25 @@ def lowest(book: Any, form: int, n: int, forms: Any, at: Any, ux: float, uy: flo
     Returns:
         x and y, mm, and how far the form reaches there: infinity where there is no such corner.
     """
-    reach_x = ux * (book.reach[form, 2] if ux > 0 else book.reach[form, 0])
-    reach_y = uy * (book.reach[form, 3] if uy > 0 else book.reach[form, 1])
+    reach_x = ux * (nfps.reach[rotation, 2] if ux > 0 else nfps.reach[rotation, 0])
+    reach_y = uy * (nfps.reach[rotation, 3] if uy > 0 else nfps.reach[rotation, 1])
     best, best_x, best_y, any_free = limit - reach_x - reach_y, 0.0, 0.0, False
-    first, last = book.room_start[form], book.room_stop[form]
-    x0, y0, x1, y1 = book.room_box[form]
+    first, last = nfps.fit_start[rotation], nfps.fit_stop[rotation]
+    x0, y0, x1, y1 = nfps.fit_box[rotation]
     # Beyond the last, one that is nowhere: it is asked first while nothing was in the way yet.
     around, ranges = np.empty((n + 1, 6)), np.empty((n + 1, 3), np.int64)
     count: Any = np.int64(0)
     for j in range(n):
-        pair = book.pair[forms[j], form]
-        x, y, box = at[j, 0], at[j, 1], book.box[pair]
+        pair = nfps.pair[rotations[j], rotation]
+        x, y, box = at[j, 0], at[j, 1], nfps.box[pair]
         if x + box[0] > x1 or x + box[2] < x0 or y + box[1] > y1 or y + box[3] < y0:
             continue
         around[count, 0], around[count, 1] = x, y
         around[count, 2], around[count, 3] = x + box[0], y + box[1]
         around[count, 4], around[count, 5] = x + box[2], y + box[3]
         ranges[count, 0], ranges[count, 1], ranges[count, 2] = (
-            int(book.start[pair]),
-            int(book.stop[pair]),
+            int(nfps.start[pair]),
+            int(nfps.stop[pair]),
             pair,
         )
         count += 1
@@ -265,29 +271,29 @@ def lowest(book: Any, form: int, n: int, forms: Any, at: Any, ux: float, uy: flo
                 continue
             found = 0
             if j < 0:
-                found = _copied(book.room_sides, first, last, 0.0, 0.0, places)
+                found = _copy_corners(nfps.fit_sides, first, last, 0.0, 0.0, places)
             else:
                 c, d, x, y, box = (
                     ranges[j, 0],
                     ranges[j, 1],
                     around[j, 0],
                     around[j, 1],
-                    book.box[ranges[j, 2]],
+                    nfps.box[ranges[j, 2]],
                 )
                 if other == -2:
-                    found = _copied(book.sides, c, d, x, y, places)
+                    found = _copy_corners(nfps.sides, c, d, x, y, places)
                 elif other == -1:
                     found = _crossings(
-                        book.sides, c, d, x, y, box, book.room_sides, first, last, 0.0, 0.0, places
+                        nfps.sides, c, d, x, y, box, nfps.fit_sides, first, last, 0.0, 0.0, places
                     )
                 else:
                     e, f, u, v = ranges[other, 0], ranges[other, 1], around[other, 0], around[other, 1]
-                    found = _crossings(book.sides, c, d, x, y, box, book.sides, e, f, u, v, places)
+                    found = _crossings(nfps.sides, c, d, x, y, box, nfps.sides, e, f, u, v, places)
             for k in range(found):
                 reach = ux * places[k, 0] + uy * places[k, 1]
                 if reach >= best:
                     continue
-                blocked = _blocked(book, form, count, around, ranges, places[k, 0], places[k, 1], hint)
+                blocked = _blocker(nfps, rotation, count, around, ranges, places[k, 0], places[k, 1], hint)
                 if blocked < 0:
                     best, best_x, best_y, any_free = reach, places[k, 0], places[k, 1], True
                 elif blocked < count:

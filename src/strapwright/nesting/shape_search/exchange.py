@@ -43,14 +43,14 @@ class Packing:
 
     Args:
         value: what the pieces are worth.
-        sorts: of each.
-        forms: of each.
+        groups: of each.
+        rotations: of each.
         at: origin of each, (n, 2) mm.
     """
 
     value: float
-    sorts: tuple[int, ...]
-    forms: NDArray[np.int64]
+    groups: tuple[int, ...]
+    rotations: NDArray[np.int64]
     at: NDArray[np.float64]
 
     @staticmethod
@@ -76,24 +76,24 @@ class ExchangeSearch:
     """One search on one ground, that can be carried on from where it was.
 
     Args:
-        tables: of the ground; shared with other searches.
+        cache: of the ground; shared with other searches.
         usable: sorts that have a place on the ground.
         area: of the ground less what lies there already and stays, mm².
         seed: of its random numbers.
     """
 
-    def __init__(self, tables: NfpCache, usable: Sequence[int], area: float, seed: int) -> None:
-        self.tables, self.usable, self.room = tables, list(usable), area
-        self.chance = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
-        self.value = [sort.value for sort in tables.sorts]
-        self.area = [sort.area for sort in tables.sorts]
-        self.stock = [len(sort.pieces) for sort in tables.sorts]
-        self.asked = sum(self.stock[sort] for sort in self.usable)
+    def __init__(self, cache: NfpCache, usable: Sequence[int], area: float, seed: int) -> None:
+        self.cache, self.usable, self.room = cache, list(usable), area
+        self.rng = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
+        self.value = [group.value for group in cache.groups]
+        self.area = [group.area for group in cache.groups]
+        self.stock = [len(group.pieces) for group in cache.groups]
+        self.asked = sum(self.stock[group] for group in self.usable)
         # What a full ground is worth, about: gains are measured by it.
-        asked_area = sum(self.area[sort] * self.stock[sort] for sort in self.usable)
-        asked_value = sum(self.value[sort] * self.stock[sort] for sort in self.usable)
+        asked_area = sum(self.area[group] * self.stock[group] for group in self.usable)
+        asked_value = sum(self.value[group] * self.stock[group] for group in self.usable)
         self.full = area * asked_value / max(asked_area, 1e-12)
-        self.width = max((len(sort.forms) for sort in tables.sorts), default=1)
+        self.width = max((len(group.rotations) for group in cache.groups), default=1)
         self.best = self.now = Packing.nothing()
         self.tried = 0
 
@@ -107,113 +107,113 @@ class ExchangeSearch:
         if found is not None:
             self.best = self.now = found
             return
-        share = self.chance.uniform(0.55, 0.72)
-        bias = self.chance.uniform(-1.0, 0.5)
+        share = self.rng.uniform(0.55, 0.72)
+        bias = self.rng.uniform(-1.0, 0.5)
         while True:
-            order = [sort for sort in self.usable for _ in range(self.stock[sort])]
-            order.sort(key=lambda sort: self.chance.random() * self.area[sort] ** bias)
+            order = [group for group in self.usable for _ in range(self.stock[group])]
+            order.sort(key=lambda group: self.rng.random() * self.area[group] ** bias)
             chosen: list[int] = []
             covered = 0.0
-            for sort in order:
-                if covered + self.area[sort] <= share * self.room:
-                    chosen.append(sort)
-                    covered += self.area[sort]
+            for group in order:
+                if covered + self.area[group] <= share * self.room:
+                    chosen.append(group)
+                    covered += self.area[group]
             empty = Packing.nothing()
-            laid = self._pushed_apart(self._exchanged(empty, [], chosen))
+            laid = self._separated(self._exchanged(empty, [], chosen))
             self.tried += 1
             if laid is not None or share < 0.05 or given_up():
                 self.best = self.now = laid or empty
                 return
             share *= 0.95
 
-    def go_on(self, stop: Callable[[int], bool]) -> None:
+    def run(self, stop: Callable[[int], bool]) -> None:
         """Try exchanges until told to stop.
 
         Args:
             stop: asked with the number of exchanges tried in this call.
         """
         tried = since = 0
-        while not stop(tried) and len(self.best.sorts) < self.asked:
+        while not stop(tried) and len(self.best.groups) < self.asked:
             tried += 1
             since += 1
             self.tried += 1
             if since > _BACK:
                 self.now, since = self.best, 0
-            drawn = self._drawn()
-            laid = None if drawn is None else self._pushed_apart(self._exchanged(self.now, *drawn))
+            drawn = self._draw_exchange()
+            laid = None if drawn is None else self._separated(self._exchanged(self.now, *drawn))
             if laid is None:
                 continue
             self.now = laid
             if laid.value > self.best.value:
                 self.best, since = laid, 0
 
-    def _drawn(self) -> tuple[list[int], list[int]] | None:
+    def _draw_exchange(self) -> tuple[list[int], list[int]] | None:
         """Return which of the forms laid to take out, and which sorts to put in."""
-        chance, now = self.chance, self.now
-        left = {sort: self.stock[sort] for sort in self.usable}
-        for sort in now.sorts:
-            left[sort] -= 1
-        rest = [sort for sort, count in left.items() for _ in range(min(count, 3))]
+        rng, now = self.rng, self.now
+        left = {group: self.stock[group] for group in self.usable}
+        for group in now.groups:
+            left[group] -= 1
+        rest = [group for group, count in left.items() for _ in range(min(count, 3))]
         if not rest:
             return None
-        most = chance.expovariate(1 / _GAIN) * self.full
-        least = -chance.random() * _LOSS * self.full
+        most = rng.expovariate(1 / _GAIN) * self.full
+        least = -rng.random() * _LOSS * self.full
         for _ in range(_TRIES):
-            out = self._near(chance.choice((0, 0, 1, 1, 1, 2, 2, 3)))
-            count = chance.choice((1, 1, 2, 2, 3))
+            out = self._some_neighbours(rng.choice((0, 0, 1, 1, 1, 2, 2, 3)))
+            count = rng.choice((1, 1, 2, 2, 3))
             if count > len(rest):
                 continue
-            new = chance.sample(rest, count)
-            gain = sum(self.value[sort] for sort in new) - sum(self.value[now.sorts[i]] for i in out)
+            new = rng.sample(rest, count)
+            gain = sum(self.value[group] for group in new) - sum(self.value[now.groups[i]] for i in out)
             if (gain and least <= gain <= most) or (not out and count == 1 and gain <= 4 * most):
                 return out, new
         return None
 
-    def _near(self, count: int) -> list[int]:
+    def _some_neighbours(self, count: int) -> list[int]:
         """Return some forms laid that lie near each other."""
-        now, chance = self.now, self.chance
+        now, rng = self.now, self.rng
         if not len(now.at) or not count:
             return []
-        first = chance.randrange(len(now.at))
+        first = rng.randrange(len(now.at))
         order = np.argsort(((now.at - now.at[first]) ** 2).sum(axis=1), kind="stable")
         near = [int(i) for i in order[: max(count, 5)] if i != first]
-        return [first, *chance.sample(near, min(count - 1, len(near)))]
+        return [first, *rng.sample(near, min(count - 1, len(near)))]
 
     def _exchanged(self, found: Packing, out: Sequence[int], new: Sequence[int]) -> _Exchange:
         """Take forms out, and put sorts in where they overlap least."""
         from strapwright.nesting.shape_search.overlap_removal import separate
 
-        kept = [i for i in range(len(found.sorts)) if i not in set(out)]
-        sorts = [*(found.sorts[i] for i in kept), *new]
-        count = len(sorts)
-        book = self.tables.need(sorts)
+        kept = [i for i in range(len(found.groups)) if i not in set(out)]
+        groups = [*(found.groups[i] for i in kept), *new]
+        count = len(groups)
+        nfps = self.cache.arrays_for(groups)
         choices = np.full((count, self.width), -1, dtype=np.int64)
-        for row, sort in enumerate(sorts):
-            roomy = self.tables.roomy(sort)
-            choices[row, : len(roomy)] = roomy
-        forms = choices[:, 0].copy()
-        forms[: len(kept)] = found.forms[kept]
+        for row, group in enumerate(groups):
+            fitting = self.cache.fitting(group)
+            choices[row, : len(fitting)] = fitting
+        rotations = choices[:, 0].copy()
+        rotations[: len(kept)] = found.rotations[kept]
         # What has no place yet is out of everyone's way.
         at = np.full((count, 2), -1e7)
         at[: len(kept)] = found.at[kept]
         fresh = np.arange(count) >= len(kept)
-        overlap, _ = separate(book, choices, count, forms, at, fresh, 0, 0, _SAMPLES, self._seed())
-        value = sum(self.value[sort] for sort in sorts)
-        return _Exchange(value, tuple(sorts), forms, at, choices, overlap)
+        overlap, _ = separate(nfps, choices, count, rotations, at, fresh, 0, 0, _SAMPLES, self._seed())
+        value = sum(self.value[group] for group in groups)
+        return _Exchange(value, tuple(groups), rotations, at, choices, overlap)
 
-    def _pushed_apart(self, exchange: _Exchange | None) -> Packing | None:
+    def _separated(self, exchange: _Exchange | None) -> Packing | None:
         """Push apart what overlaps; return the layout, or None where that failed."""
         from strapwright.nesting.shape_search.overlap_removal import separate
 
         if exchange is None:
             return None
-        count = len(exchange.sorts)
-        book, fresh = self.tables.need(exchange.sorts), np.zeros(count, dtype=bool)
-        forms, at = exchange.forms, exchange.at
+        count = len(exchange.groups)
+        nfps, fresh = self.cache.arrays_for(exchange.groups), np.zeros(count, dtype=bool)
+        rotations, at = exchange.rotations, exchange.at
         left, _ = separate(
-            book, exchange.choices, count, forms, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
+            nfps, exchange.choices, count, rotations, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
         )
-        return None if left > 0 else Packing(exchange.value, exchange.sorts, forms, at)
+        return None if left > 0 else Packing(exchange.value, exchange.groups, rotations, at)
 
     def _seed(self) -> int:
-        return self.chance.randrange(2**31)
+        return self.rng.randrange(2**31)

@@ -67,15 +67,15 @@ class Grid:
         return np.array(path, dtype=np.float64).reshape(-1, 2) / self.scale
 
 
-def _away(path: Path) -> Path:
+def _negated(path: Path) -> Path:
     return [[-x, -y] for x, y in path]
 
 
-def _moved(path: Path, by: Sequence[int], sign: int = 1) -> Path:
+def _translated(path: Path, by: Sequence[int], sign: int = 1) -> Path:
     return [[x + sign * by[0], y + sign * by[1]] for x, y in path]
 
 
-def _joined(paths: list[Path]) -> list[Path]:
+def _union(paths: list[Path]) -> list[Path]:
     """Return the union of paths that run counter-clockwise, and of holes that run clockwise."""
     import pyclipper
 
@@ -85,7 +85,7 @@ def _joined(paths: list[Path]) -> list[Path]:
     return joined
 
 
-def less(region: list[Path], taken: list[Path]) -> list[Path]:
+def difference(region: list[Path], taken: list[Path]) -> list[Path]:
     """Return what is left of a region when others are taken from it."""
     import pyclipper
 
@@ -98,7 +98,7 @@ def less(region: list[Path], taken: list[Path]) -> list[Path]:
     return left
 
 
-def _swept(still: Path, moving: Path) -> list[Path]:
+def _convolution_curves(still: Path, moving: Path) -> list[Path]:
     """Return curves that wind, about each origin of the moving form, as often as the two share pieces."""
     from strapwright.nesting.shape_search.minkowski import convolution
 
@@ -128,14 +128,14 @@ def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
         >>> sorted(no_fit(square, square)[0])
         [[-4, -4], [-4, 4], [4, -4], [4, 4]]
     """
-    paths = _joined(_swept(still, moving))
+    paths = _union(_convolution_curves(still, moving))
     if len(still) + len(moving) > len(paths[0]) or len(paths) > 1:
         # Sides of the curve that run to and fro leave cracks where they are rounded: those are closed.
-        paths = _eased(_eased(paths, _CRACK), -_CRACK)
-    return grown(paths, gap)
+        paths = _mitred_offset(_mitred_offset(paths, _CRACK), -_CRACK)
+    return offset(paths, gap)
 
 
-def grown(paths: list[Path], by: float) -> list[Path]:
+def offset(paths: list[Path], by: float) -> list[Path]:
     """Return paths grown by at least a distance, round at corners; by a negative one shrunk as much.
 
     Args:
@@ -154,7 +154,7 @@ def grown(paths: list[Path], by: float) -> list[Path]:
     return found
 
 
-def _eased(paths: list[Path], by: float) -> list[Path]:
+def _mitred_offset(paths: list[Path], by: float) -> list[Path]:
     """Return paths grown, or shrunk, with sharp corners: for a few steps of the grid only."""
     import pyclipper
 
@@ -180,11 +180,11 @@ def free_region(boundary: Path, zones: list[Path], margin: float, grid: Grid) ->
         Outer paths counter-clockwise, holes clockwise.
     """
     ease = max(2.0 * _CRACK, CLEARANCE / 4 * grid.scale)
-    region = _eased(grown(_joined([boundary]), -margin), ease)
+    region = _mitred_offset(offset(_union([boundary]), -margin), ease)
     # Each by itself first, so that none that runs the other way about undoes another.
-    shunned = _joined([path for zone in zones for path in _joined([zone])]) if zones else []
-    shunned = grown(shunned, margin)
-    return _simple(less(region, _eased(shunned, -ease) if shunned else []))
+    shunned = _union([path for zone in zones for path in _union([zone])]) if zones else []
+    shunned = offset(shunned, margin)
+    return _simple(difference(region, _mitred_offset(shunned, -ease) if shunned else []))
 
 
 def _simple(region: list[Path]) -> list[Path]:
@@ -195,7 +195,7 @@ def _simple(region: list[Path]) -> list[Path]:
     import shapely
 
     for steps in range(_OPENINGS):
-        opened = region if not steps else _eased(_eased(region, -steps), steps)
+        opened = region if not steps else _mitred_offset(_mitred_offset(region, -steps), steps)
         opened = [path for path in opened if _area(path) > len(path)]
         if all(shapely.is_valid(shapely.Polygon(path)) for path in opened):
             return opened
@@ -208,7 +208,7 @@ def _area(path: Path) -> float:
     return abs(float(pyclipper.Area(path)))
 
 
-def inner_fit(region: list[Path], form: Path) -> list[Path]:
+def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
     """Return where the origin of a form may lie so that the form lies within a region.
 
     It lies within where it meets nothing of what is outside, and where no piece of the region lies within
@@ -216,7 +216,7 @@ def inner_fit(region: list[Path], form: Path) -> list[Path]:
 
     Args:
         region: outer paths counter-clockwise, holes clockwise.
-        form: counter-clockwise.
+        rotation: counter-clockwise.
 
     Returns:
         Outer paths counter-clockwise, holes clockwise.
@@ -231,22 +231,22 @@ def inner_fit(region: list[Path], form: Path) -> list[Path]:
     # The ground's outside, as seen from the form: everything, less the region.
     low = np.min([np.min(path, axis=0) for path in region], axis=0)
     high = np.max([np.max(path, axis=0) for path in region], axis=0)
-    size = np.ptp(form, axis=0)
+    size = np.ptp(rotation, axis=0)
     (x0, y0), (x1, y1) = (
-        (low - size - np.max(form, axis=0)).tolist(),
-        (high + size - np.min(form, axis=0)).tolist(),
+        (low - size - np.max(rotation, axis=0)).tolist(),
+        (high + size - np.min(rotation, axis=0)).tolist(),
     )
     everything = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
     crossed = [everything]
-    away = _away(form)
+    away = _negated(rotation)
     for path in region:
-        crossed += _swept(path[::-1], form)
-        crossed.append(_moved(away, path[0]))
-    room = less([everything], crossed)
-    return _eased(_eased(room, -_CRACK), _CRACK) if room else room
+        crossed += _convolution_curves(path[::-1], rotation)
+        crossed.append(_translated(away, path[0]))
+    room = difference([everything], crossed)
+    return _mitred_offset(_mitred_offset(room, -_CRACK), _CRACK) if room else room
 
 
-def common(region: list[Path], other: list[Path]) -> list[Path]:
+def intersection(region: list[Path], other: list[Path]) -> list[Path]:
     """Return what two regions share."""
     import pyclipper
 

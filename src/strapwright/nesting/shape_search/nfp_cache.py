@@ -52,11 +52,11 @@ class NfpArrays(NamedTuple):
     stop: Any
     box: Any
     sides: Any
-    room_start: Any
-    room_stop: Any
-    room_box: Any
-    room_sides: Any
-    chequer: Any
+    fit_start: Any
+    fit_stop: Any
+    fit_box: Any
+    fit_sides: Any
+    raster: Any
     reach: Any
 
 
@@ -67,7 +67,7 @@ class PieceGroup:
         pieces: their numbers.
         piece: one of them.
         outline: simplified, counter-clockwise, mm.
-        forms: numbers of its forms: one a turn it may take, those that look alike left out.
+        rotations: numbers of its forms: one a turn it may take, those that look alike left out.
         value: of one piece.
         area: of its outline as simplified, mm².
     """
@@ -76,12 +76,12 @@ class PieceGroup:
         self.pieces: list[int] = []
         self.piece = piece
         self.outline = outline
-        self.forms: list[int] = []
+        self.rotations: list[int] = []
         self.value = piece.value
         self.area = signed_area(outline)
 
 
-def _fault(outline: Points) -> str:
+def _outline_fault(outline: Points) -> str:
     """Return what is wrong with an outline, or nothing."""
     import shapely
 
@@ -96,7 +96,13 @@ def _fault(outline: Points) -> str:
     return "" if polygon.area > 0 else "has no area"
 
 
-def _left_about(outline: Points) -> Points:
+def signed_area(outline: Points) -> float:
+    """Return the area of an outline; less than nothing where it runs clockwise."""
+    x, y = outline.T
+    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2
+
+
+def _counter_clockwise(outline: Points) -> Points:
     """Return an outline that runs counter-clockwise."""
     return outline if signed_area(outline) > 0 else outline[::-1]
 
@@ -107,7 +113,7 @@ def _sides(points: Points) -> Points:
     return np.column_stack([points, way, 1 / long])
 
 
-class _Pile:
+class _GrowingRows:
     """Rows of numbers that grow, without moving what a search in another thread may be reading."""
 
     def __init__(self, width: int) -> None:
@@ -138,7 +144,7 @@ class NfpCache:
     def __init__(
         self, problem: Problem, ground: int, wanted: Iterable[int], there: Sequence[PiecePlacement] = ()
     ) -> None:
-        from strapwright.nesting.shape_search.convex import Convex
+        from strapwright.nesting.shape_search.convex import ConvexPieces
 
         self.problem, self.ground = problem, problem.grounds[ground]
         width, height = np.ptp(self.ground.boundary, axis=0)
@@ -147,46 +153,46 @@ class NfpCache:
         largest = max((float(np.max(np.ptp(p.outline, axis=0))) for p in problem.pieces), default=0.0)
         far = float(np.abs(self.ground.boundary).max())
         self.grid = nofit.Grid(max(extent, largest, far))
-        if fault := _fault(self.ground.boundary):
+        if fault := _outline_fault(self.ground.boundary):
             raise NestError(f"ground {ground + 1}: its outline {fault}; draw it as one simple loop")
-        self.boundary = self._fewer(_left_about(self.ground.boundary), inward=True)
-        lying = [spot for spot in there if spot.ground == ground]
-        self._still = [self._lying(spot) for spot in lying]
-        taken = sum(abs(signed_area(problem.pieces[spot.piece].outline)) for spot in lying)
+        self.boundary = self._simplified(_counter_clockwise(self.ground.boundary), inward=True)
+        lying = [placed for placed in there if placed.ground == ground]
+        self._still = [self._placed_path(placed) for placed in lying]
+        taken = sum(abs(signed_area(problem.pieces[placed.piece].outline)) for placed in lying)
         self.area_left = signed_area(self.boundary) - taken
         """Of the ground within its edge, less what lies there already, mm²."""
-        self.sorts: list[PieceGroup] = []
-        self.form_sort: list[int] = []
-        self.form_turn: list[float] = []
+        self.groups: list[PieceGroup] = []
+        self.group_of: list[int] = []
+        self.angle_of: list[float] = []
         self.paths: list[nofit.Path] = []
-        self._gather(wanted)
+        self._group_pieces(wanted)
         self._lock = Lock()
         self._regions: dict[tuple[frozenset[str], bool], list[nofit.Path]] = {}
         self._nofits: dict[tuple[int, int, float], list[Points]] = {}
-        self._convex = Convex(self.paths, self.grid.scale, problem.gap)
+        self._convex = ConvexPieces(self.paths, self.grid.scale, problem.gap)
         count = len(self.paths)
         self._pair = np.full((count, count), -1, dtype=np.int64)
-        self._ranges = _Pile(6)
-        self._edges = _Pile(5)
-        self._room_edges = _Pile(5)
+        self._ranges = _GrowingRows(6)
+        self._edges = _GrowingRows(5)
+        self._fit_edges = _GrowingRows(5)
         # Row by row: then one form alone makes arrays of the layout many make, and nothing is compiled twice.
-        self._room = np.zeros((2, count), dtype=np.int64)
-        self._room_box = np.zeros((count, 4))
-        self._roomed = np.zeros(count, dtype=bool)
-        self._chequer = np.full((count, _CELLS, _CELLS), OUTSIDE, dtype=np.int8)
+        self._fit = np.zeros((2, count), dtype=np.int64)
+        self._fit_box = np.zeros((count, 4))
+        self._fit_known = np.zeros(count, dtype=bool)
+        self._raster = np.full((count, _CELLS, _CELLS), OUTSIDE, dtype=np.int8)
         self._reach = np.zeros((count, 4))
-        for form, path in enumerate(self.paths):
+        for rotation, path in enumerate(self.paths):
             points = self.grid.points(path)
-            self._reach[form] = [*points.min(axis=0), *points.max(axis=0)]
+            self._reach[rotation] = [*points.min(axis=0), *points.max(axis=0)]
 
-    def _fewer(self, outline: Points, *, inward: bool = False) -> Points:
+    def _simplified(self, outline: Points, *, inward: bool = False) -> Points:
         return outline if len(outline) <= _MANY else simplified(outline, self.tolerance, inward=inward)
 
-    def _lying(self, spot: PiecePlacement) -> nofit.Path:
-        outline = self._fewer(_left_about(self.problem.pieces[spot.piece].outline))
-        return self.grid.path(laid(outline, spot))
+    def _placed_path(self, placed: PiecePlacement) -> nofit.Path:
+        outline = self._simplified(_counter_clockwise(self.problem.pieces[placed.piece].outline))
+        return self.grid.path(laid(outline, placed))
 
-    def _gather(self, wanted: Iterable[int]) -> None:
+    def _group_pieces(self, wanted: Iterable[int]) -> None:
         known: dict[object, PieceGroup] = {}
         outlines: dict[int, Points] = {}
         for number in wanted:
@@ -194,50 +200,50 @@ class NfpCache:
             key = (piece.shape, piece.shuns, piece.areas, piece.turns, piece.value)
             if key not in known:
                 if piece.shape not in outlines:
-                    if fault := _fault(piece.outline):
+                    if fault := _outline_fault(piece.outline):
                         raise NestError(f"{piece.id}: its outline {fault}; draw it as one simple loop")
-                    outlines[piece.shape] = self._fewer(_left_about(piece.outline))
-                known[key] = sort = PieceGroup(piece, outlines[piece.shape])
-                self._forms(sort, len(self.sorts))
-                self.sorts.append(sort)
+                    outlines[piece.shape] = self._simplified(_counter_clockwise(piece.outline))
+                known[key] = group = PieceGroup(piece, outlines[piece.shape])
+                self._add_rotations(group, len(self.groups))
+                self.groups.append(group)
             known[key].pieces.append(number)
 
-    def _forms(self, sort: PieceGroup, number: int) -> None:
+    def _add_rotations(self, group: PieceGroup, number: int) -> None:
         looks: set[object] = set()
-        for turn in sort.piece.turns:
-            path = self.grid.path(turned(sort.outline, turn))
+        for turn in group.piece.turns:
+            path = self.grid.path(turned(group.outline, turn))
             low = np.min(path, axis=0)
             look = frozenset((x - int(low[0]), y - int(low[1])) for x, y in path)
-            if look in looks and not sort.piece.areas:
+            if look in looks and not group.piece.areas:
                 continue
             looks.add(look)
-            sort.forms.append(len(self.paths))
-            self.form_sort.append(number)
-            self.form_turn.append(turn)
+            group.rotations.append(len(self.paths))
+            self.group_of.append(number)
+            self.angle_of.append(turn)
             self.paths.append(path)
 
-    def need(self, sorts: Iterable[int]) -> NfpArrays:
+    def arrays_for(self, groups: Iterable[int]) -> NfpArrays:
         """Work out what is still missing for some sorts to lie beside each other, and return the book."""
-        forms = [form for sort in dict.fromkeys(sorts) for form in self.sorts[sort].forms]
+        rotations = [rotation for group in dict.fromkeys(groups) for rotation in self.groups[group].rotations]
         with self._lock:
-            for form in forms:
-                self._find_room(form)
-            roomy = [form for form in forms if self._has_room(form)]
-            self._find_pairs(roomy, roomy)
-            return self.book()
+            for rotation in rotations:
+                self._find_inner_fit(rotation)
+            fitting = [rotation for rotation in rotations if self._has_inner_fit(rotation)]
+            self._compute_pairs(fitting, fitting)
+            return self.nfps()
 
-    def need_beside(self, lying: Iterable[int], sort: int) -> NfpArrays:
+    def arrays_beside(self, lying: Iterable[int], group: int) -> NfpArrays:
         """Work out what is missing for a sort to be laid beside forms that lie, and return the book.
 
         Args:
             lying: numbers of the forms that lie.
-            sort: the sort; its forms that have any room.
+            group: the sort; its forms that have any room.
         """
         with self._lock:
-            self._find_pairs(sorted(set(lying)), self.roomy(sort))
-            return self.book()
+            self._compute_pairs(sorted(set(lying)), self.fitting(group))
+            return self.nfps()
 
-    def book(self) -> NfpArrays:
+    def nfps(self) -> NfpArrays:
         """Return the arrays as they stand."""
         ranges = self._ranges.rows
         return NfpArrays(
@@ -246,29 +252,29 @@ class NfpCache:
             ranges[:, 1],
             ranges[:, 2:],
             self._edges.rows,
-            self._room[0],
-            self._room[1],
-            self._room_box,
-            self._room_edges.rows,
-            self._chequer,
+            self._fit[0],
+            self._fit[1],
+            self._fit_box,
+            self._fit_edges.rows,
+            self._raster,
             self._reach,
         )
 
-    def roomy(self, sort: int) -> list[int]:
+    def fitting(self, group: int) -> list[int]:
         """Return the forms of a sort that have any place on the ground."""
-        return [form for form in self.sorts[sort].forms if self._has_room(form)]
+        return [rotation for rotation in self.groups[group].rotations if self._has_inner_fit(rotation)]
 
-    def _has_room(self, form: int) -> bool:
-        return bool(self._room[1, form] > self._room[0, form])
+    def _has_inner_fit(self, rotation: int) -> bool:
+        return bool(self._fit[1, rotation] > self._fit[0, rotation])
 
-    def fits(self, sort: int) -> bool:
+    def fits(self, group: int) -> bool:
         """Whether a sort has any place on the ground as it is."""
         with self._lock:
-            for form in self.sorts[sort].forms:
-                self._find_room(form)
-        return bool(self.roomy(sort))
+            for rotation in self.groups[group].rotations:
+                self._find_inner_fit(rotation)
+        return bool(self.fitting(group))
 
-    def _find_pairs(self, still: Sequence[int], moving: Sequence[int]) -> None:
+    def _compute_pairs(self, still: Sequence[int], moving: Sequence[int]) -> None:
         """Make the no-fit polygons of some forms beside others, as far as they are missing."""
         if not still or not moving:
             return
@@ -276,7 +282,7 @@ class NfpCache:
         pairs = np.column_stack([np.array(still)[rows], np.array(moving)[columns]])
         convex = self._convex.known[pairs].all(axis=1)
         for one, other in pairs[~convex].tolist():
-            self._find_pair(one, other)
+            self._compute_pair(one, other)
         # So many at a time as are a few megabytes.
         for first in range(0, len(smooth := pairs[convex]), _AT_ONCE):
             some = smooth[first : first + _AT_ONCE]
@@ -286,15 +292,15 @@ class NfpCache:
             row, end = self._ranges.add(np.column_stack([begin + starts, begin + stops, boxes]))
             self._pair[some[:, 0], some[:, 1]] = np.arange(row, end)
 
-    def _find_pair(self, still: int, moving: int) -> None:
+    def _compute_pair(self, still: int, moving: int) -> None:
         # Always the same way round and from the same turn, so that no order of asking changes the result.
         still, moving = min(still, moving), max(still, moving)
         if self._pair[still, moving] >= 0:
             return
-        turn = self.form_turn[still]
+        turn = self.angle_of[still]
         quarter = abs(math.remainder(turn, math.pi / 2)) < 1e-12
-        by = math.remainder(self.form_turn[moving] - turn, 2 * math.pi)
-        key = (self.form_sort[still], self.form_sort[moving], round(by, 9))
+        by = math.remainder(self.angle_of[moving] - turn, 2 * math.pi)
+        key = (self.group_of[still], self.group_of[moving], round(by, 9))
         gap = self.problem.gap * self.grid.scale
         if not quarter:
             found = nofit.no_fit(self.paths[still], self.paths[moving], gap)
@@ -302,17 +308,19 @@ class NfpCache:
         else:
             if key not in self._nofits:
                 first, second = (
-                    np.rint(turned(np.array(self.paths[form], dtype=float), -turn)).astype(np.int64).tolist()
-                    for form in (still, moving)
+                    np.rint(turned(np.array(self.paths[rotation], dtype=float), -turn))
+                    .astype(np.int64)
+                    .tolist()
+                    for rotation in (still, moving)
                 )
                 found = nofit.no_fit(first, second, gap)
                 self._nofits[key] = [self.grid.points(path) for path in found]
             paths = [turned(points, turn) for points in self._nofits[key]]
-        self._keep(still, moving, paths)
+        self._store_pair(still, moving, paths)
         if still != moving:
-            self._keep(moving, still, [-points for points in paths])
+            self._store_pair(moving, still, [-points for points in paths])
 
-    def _keep(self, still: int, moving: int, paths: list[Points]) -> None:
+    def _store_pair(self, still: int, moving: int, paths: list[Points]) -> None:
         points = np.vstack(paths)
         first, last = self._edges.add(np.vstack([_sides(path) for path in paths]))
         row, _ = self._ranges.add(np.array([[first, last, *points.min(axis=0), *points.max(axis=0)]]))
@@ -329,7 +337,9 @@ class NfpCache:
                 (x0, y0), (x1, y1) = low - size, high + size
                 boundary = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
             zones = [
-                self.grid.path(zone.polygon if _fault(zone.polygon) else self._fewer(zone.polygon))
+                self.grid.path(
+                    zone.polygon if _outline_fault(zone.polygon) else self._simplified(zone.polygon)
+                )
                 for zone in self.ground.zones
                 if zone.kind in shuns
             ]
@@ -337,29 +347,29 @@ class NfpCache:
             self._regions[key] = nofit.free_region(self.grid.path(boundary), zones, margin, self.grid)
         return self._regions[key]
 
-    def _find_room(self, form: int) -> None:
-        if self._roomed[form]:
+    def _find_inner_fit(self, rotation: int) -> None:
+        if self._fit_known[rotation]:
             return
-        self._roomed[form] = True
-        piece = self.sorts[self.form_sort[form]].piece
-        turn, path = self.form_turn[form], self.paths[form]
+        self._fit_known[rotation] = True
+        piece = self.groups[self.group_of[rotation]].piece
+        turn, path = self.angle_of[rotation], self.paths[rotation]
         kinds = {zone.kind for zone in self.ground.zones}
         room = nofit.inner_fit(self._region(piece.shuns & kinds), path)
         for area in piece.areas:
             if room and area.shuns & kinds:
-                share = self.grid.path(turned(_left_about(area.polygon), turn))
+                share = self.grid.path(turned(_counter_clockwise(area.polygon), turn))
                 region = self._region(area.shuns & kinds, bounded=False)
-                room = nofit.common(room, nofit.inner_fit(region, share))
+                room = nofit.intersection(room, nofit.inner_fit(region, share))
         gap = self.problem.gap * self.grid.scale
         if room:
             taken = [nofit.no_fit(still, path, gap) for still in self._still]
-            room = nofit.less(room, [way for paths in taken for way in paths])
+            room = nofit.difference(room, [way for paths in taken for way in paths])
         if not room:
             return
         paths = [self.grid.points(way) for way in room]
         points, sides = np.vstack(paths), np.vstack([_sides(way) for way in paths])
-        self._room[:, form] = self._room_edges.add(sides)
-        self._room_box[form] = [*points.min(axis=0), *points.max(axis=0)]
-        from strapwright.nesting.shape_search.penetration import draw_chequer
+        self._fit[:, rotation] = self._fit_edges.add(sides)
+        self._fit_box[rotation] = [*points.min(axis=0), *points.max(axis=0)]
+        from strapwright.nesting.shape_search.penetration import rasterize
 
-        draw_chequer(sides, self._room_box[form], self._chequer[form])
+        rasterize(sides, self._fit_box[rotation], self._raster[rotation])

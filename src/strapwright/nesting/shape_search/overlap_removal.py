@@ -12,46 +12,55 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from strapwright.nesting.shape_search.penetration import CLEAR, astray, cell_of, depth, nearest, within
+from strapwright.nesting.shape_search.penetration import (
+    CLEAR,
+    depth,
+    distance_outside,
+    inside,
+    nearest,
+    raster_cell,
+)
 
 _KEPT = 3
 """So many of the places tried for a form are looked at closely."""
 
 
 @njit(cache=True, nogil=True)
-def _around(book: Any, n: int, forms: Any, at: Any, i: int, form: int, boxes: Any, ranges: Any) -> int:
+def _neighbours(
+    nfps: Any, n: int, rotations: Any, at: Any, i: int, rotation: int, boxes: Any, ranges: Any
+) -> int:
     """Gather what surrounds one form: where its origin may be in another's no-fit polygon.
 
     Writes a box on the ground a neighbour, and the neighbour's number and its range of sides, and returns
     how many there are. Those that the form can never meet within its room are left out.
     """
     count = 0
-    x0, y0, x1, y1 = book.room_box[form]
+    x0, y0, x1, y1 = nfps.fit_box[rotation]
     for j in range(n):
         if j == i:
             continue
-        pair = book.pair[forms[j], form]
+        pair = nfps.pair[rotations[j], rotation]
         x, y = at[j, 0], at[j, 1]
-        bx0, by0, bx1, by1 = book.box[pair]
+        bx0, by0, bx1, by1 = nfps.box[pair]
         if x + bx0 > x1 or x + bx1 < x0 or y + by0 > y1 or y + by1 < y0:
             continue
         boxes[count, 0], boxes[count, 1] = x + bx0, y + by0
         boxes[count, 2], boxes[count, 3] = x + bx1, y + by1
-        ranges[count, 0], ranges[count, 1] = int(book.start[pair]), int(book.stop[pair])
+        ranges[count, 0], ranges[count, 1] = int(nfps.start[pair]), int(nfps.stop[pair])
         ranges[count, 2] = j
         count += 1
     return count
 
 
 @njit(cache=True, nogil=True)
-def _load(
-    book: Any,
+def _overlap_cost(
+    nfps: Any,
     count: int,
     boxes: Any,
     ranges: Any,
     at: Any,
     weights: Any,
-    form: int,
+    rotation: int,
     x: float,
     y: float,
     limit: float,
@@ -62,32 +71,32 @@ def _load(
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
             j = ranges[k, 2]
             px, py = x - at[j, 0], y - at[j, 1]
-            if within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
-                deep, _, _ = nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
+            if inside(nfps.sides, ranges[k, 0], ranges[k, 1], px, py):
+                deep, _, _ = nearest(nfps.sides, ranges[k, 0], ranges[k, 1], px, py)
                 if deep > CLEAR:
                     total += weights[j] * deep
                     if total > limit:
                         return total
-    far, _, _ = astray(book, form, x, y)
+    far, _, _ = distance_outside(nfps, rotation, x, y)
     if far > CLEAR:
         total += weights[len(weights) - 1] * far
     return total
 
 
 @njit(cache=True, nogil=True)
-def _pushed(
-    book: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, form: int, x: float, y: float
+def _separating_steps(
+    nfps: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, rotation: int, x: float, y: float
 ) -> Any:
     """Return the steps that free a form of its heaviest overlap, and of all together."""
-    far, hx, hy = astray(book, form, x, y)
+    far, hx, hy = distance_outside(nfps, rotation, x, y)
     ax, ay = hx, hy
     heaviest = far * weights[len(weights) - 1]
     for k in range(count):
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
             j = ranges[k, 2]
             px, py = x - at[j, 0], y - at[j, 1]
-            if within(book.sides, ranges[k, 0], ranges[k, 1], px, py):
-                deep, dx, dy = nearest(book.sides, ranges[k, 0], ranges[k, 1], px, py)
+            if inside(nfps.sides, ranges[k, 0], ranges[k, 1], px, py):
+                deep, dx, dy = nearest(nfps.sides, ranges[k, 0], ranges[k, 1], px, py)
                 ax += dx
                 ay += dy
                 if deep * weights[j] > heaviest:
@@ -96,44 +105,44 @@ def _pushed(
 
 
 @njit(cache=True, nogil=True)
-def _refined(
-    book: Any,
+def _descended(
+    nfps: Any,
     count: int,
     boxes: Any,
     ranges: Any,
     at: Any,
     weights: Any,
-    form: int,
+    rotation: int,
     x: float,
     y: float,
     now: float,
     step: float,
     least: float,
-    dice: Any,
+    rng: Any,
 ) -> Any:
     """Move a form to where its load is least near by, and return place and load."""
     pushing = True
     while step > least and now > 0:
         if pushing:
-            hx, hy, ax, ay = _pushed(book, count, boxes, ranges, at, weights, form, x, y)
+            hx, hy, ax, ay = _separating_steps(nfps, count, boxes, ranges, at, weights, rotation, x, y)
             found = False
             for trial in range(2):
                 tx, ty = (x + ax, y + ay) if trial == 0 else (x + hx, y + hy)
-                value = _load(book, count, boxes, ranges, at, weights, form, tx, ty, now)
+                value = _overlap_cost(nfps, count, boxes, ranges, at, weights, rotation, tx, ty, now)
                 if value < now * 0.99:
                     x, y, now, found = tx, ty, value, True
                     break
             if found:
                 continue
             pushing = False
-        cx, cy = roll(dice) - 0.5, roll(dice) - 0.5
-        if roll(dice) < 0.5:
+        cx, cy = uniform(rng) - 0.5, uniform(rng) - 0.5
+        if uniform(rng) < 0.5:
             # Along a side as often as any way.
             cx, cy = (1.0, 0.0) if abs(cx) > abs(cy) else (0.0, 1.0)
         scale = step / max(np.sqrt(cx * cx + cy * cy), 1e-9)
         cx, cy = cx * scale, cy * scale
-        a = _load(book, count, boxes, ranges, at, weights, form, x + cx, y + cy, now)
-        b = _load(book, count, boxes, ranges, at, weights, form, x - cx, y - cy, min(now, a))
+        a = _overlap_cost(nfps, count, boxes, ranges, at, weights, rotation, x + cx, y + cy, now)
+        b = _overlap_cost(nfps, count, boxes, ranges, at, weights, rotation, x - cx, y - cy, min(now, a))
         if min(a, b) < now:
             if a <= b:
                 x, y, now = x + cx, y + cy, a
@@ -147,72 +156,74 @@ def _refined(
 
 
 @njit(cache=True, nogil=True)
-def _sample(book: Any, n: int, forms: Any, at: Any, i: int, form: int, spread: float, dice: Any) -> Any:
+def _sample(
+    nfps: Any, n: int, rotations: Any, at: Any, i: int, rotation: int, spread: float, rng: Any
+) -> Any:
     """Return a place for a form: anywhere, near where it is, or in a corner of its room or of a neighbour."""
-    kind = roll(dice)
-    x0, y0, x1, y1 = book.room_box[form]
+    kind = uniform(rng)
+    x0, y0, x1, y1 = nfps.fit_box[rotation]
     if kind < 0.4:
         x, y = x0, y0
         for _ in range(6):
-            x, y = x0 + roll(dice) * (x1 - x0), y0 + roll(dice) * (y1 - y0)
-            if cell_of(book, form, x, y) != 1:
+            x, y = x0 + uniform(rng) * (x1 - x0), y0 + uniform(rng) * (y1 - y0)
+            if raster_cell(nfps, rotation, x, y) != 1:
                 break
         return x, y
     if kind < 0.6:
-        along = roll(dice) + roll(dice) + roll(dice) - 1.5
-        across = roll(dice) + roll(dice) + roll(dice) - 1.5
+        along = uniform(rng) + uniform(rng) + uniform(rng) - 1.5
+        across = uniform(rng) + uniform(rng) + uniform(rng) - 1.5
         return at[i, 0] + 2 * along * spread, at[i, 1] + 2 * across * spread
     if kind < 0.85 and n > 1:
-        j = pick(dice, n)
+        j = integer(rng, n)
         if j != i:
-            pair = book.pair[forms[j], form]
-            k = int(book.start[pair]) + pick(dice, int(book.stop[pair] - book.start[pair]))
-            share = roll(dice) if roll(dice) < 0.3 else 0.0
+            pair = nfps.pair[rotations[j], rotation]
+            k = int(nfps.start[pair]) + integer(rng, int(nfps.stop[pair] - nfps.start[pair]))
+            share = uniform(rng) if uniform(rng) < 0.3 else 0.0
             return (
-                at[j, 0] + book.sides[k, 0] + share * book.sides[k, 2],
-                at[j, 1] + book.sides[k, 1] + share * book.sides[k, 3],
+                at[j, 0] + nfps.sides[k, 0] + share * nfps.sides[k, 2],
+                at[j, 1] + nfps.sides[k, 1] + share * nfps.sides[k, 3],
             )
-    k = book.room_start[form] + pick(dice, book.room_stop[form] - book.room_start[form])
-    share = roll(dice) if roll(dice) < 0.3 else 0.0
+    k = nfps.fit_start[rotation] + integer(rng, nfps.fit_stop[rotation] - nfps.fit_start[rotation])
+    share = uniform(rng) if uniform(rng) < 0.3 else 0.0
     return (
-        book.room_sides[k, 0] + share * book.room_sides[k, 2],
-        book.room_sides[k, 1] + share * book.room_sides[k, 3],
+        nfps.fit_sides[k, 0] + share * nfps.fit_sides[k, 2],
+        nfps.fit_sides[k, 1] + share * nfps.fit_sides[k, 3],
     )
 
 
 @njit(cache=True, nogil=True)
-def settle(
-    book: Any,
+def relocate(
+    nfps: Any,
     choices: Any,
     n: int,
-    forms: Any,
+    rotations: Any,
     at: Any,
     weights: Any,
     i: int,
     samples: int,
     fresh: bool,
-    dice: Any,
+    rng: Any,
 ) -> float:
     """Move one form to the best place and turn found, and return its load there.
 
     Args:
-        book: the tables.
+        nfps: the tables.
         choices: forms of each sort, (S, T), -1 where there are fewer: the row of each placed form.
         n: how many forms there are.
-        forms: of each.
+        rotations: of each.
         at: origin of each.
         weights: of each overlap; on the diagonal, of straying from the room.
         i: which to move.
         samples: how many places to try.
         fresh: whether where it lies now does not count.
-        dice: random numbers.
+        rng: random numbers.
     """
     count = 0
     while count < choices.shape[1] and choices[i, count] >= 0:
         count += 1
-    own = forms[i]
-    width = book.reach[own, 2] - book.reach[own, 0]
-    height = book.reach[own, 3] - book.reach[own, 1]
+    own = rotations[i]
+    width = nfps.reach[own, 2] - nfps.reach[own, 0]
+    height = nfps.reach[own, 3] - nfps.reach[own, 1]
     spread = 0.15 * min(width, height)
     boxes, ranges = np.empty((count, n, 4)), np.empty((count, n, 3), np.int64)
     near = np.full(count, -1)
@@ -230,14 +241,16 @@ def settle(
             turn = 0
             while choices[i, turn] != own:
                 turn += 1
-            form, x, y = own, at[i, 0], at[i, 1]
+            rotation, x, y = own, at[i, 0], at[i, 1]
         else:
-            turn = pick(dice, count)
-            form = choices[i, turn]
-            x, y = _sample(book, n, forms, at, i, form, spread, dice)
+            turn = integer(rng, count)
+            rotation = choices[i, turn]
+            x, y = _sample(nfps, n, rotations, at, i, rotation, spread, rng)
         if near[turn] < 0:
-            near[turn] = _around(book, n, forms, at, i, form, boxes[turn], ranges[turn])
-        value = _load(book, near[turn], boxes[turn], ranges[turn], at, row, form, x, y, kept[_KEPT - 1])
+            near[turn] = _neighbours(nfps, n, rotations, at, i, rotation, boxes[turn], ranges[turn])
+        value = _overlap_cost(
+            nfps, near[turn], boxes[turn], ranges[turn], at, row, rotation, x, y, kept[_KEPT - 1]
+        )
         if trial == 0:
             now = value
         if value < kept[_KEPT - 1]:
@@ -254,8 +267,8 @@ def settle(
         if not np.isfinite(kept[place]):
             break
         turn = kept_turn[place]
-        x, y, value = _refined(
-            book,
+        x, y, value = _descended(
+            nfps,
             near[turn],
             boxes[turn],
             ranges[turn],
@@ -267,40 +280,40 @@ def settle(
             kept[place],
             0.03 * min(width, height),
             0.001 * min(width, height),
-            dice,
+            rng,
         )
         if value < best:
             best = value
-            forms[i], at[i, 0], at[i, 1] = choices[i, turn], x, y
+            rotations[i], at[i, 0], at[i, 1] = choices[i, turn], x, y
         if value == 0:
             break
     return best
 
 
 @njit(cache=True, nogil=True)
-def overlaps(book: Any, n: int, forms: Any, at: Any, found: Any) -> float:
+def overlaps(nfps: Any, n: int, rotations: Any, at: Any, found: Any) -> float:
     """Write each overlap into a square table, and return their sum."""
     total = 0.0
     for i in range(n):
-        far, _, _ = astray(book, forms[i], at[i, 0], at[i, 1])
+        far, _, _ = distance_outside(nfps, rotations[i], at[i, 0], at[i, 1])
         found[i, i] = far if far > CLEAR else 0.0
         total += found[i, i]
         for j in range(i):
-            deep, _, _ = depth(book, forms[j], forms[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
+            deep, _, _ = depth(nfps, rotations[j], rotations[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
             found[i, j] = found[j, i] = deep
             total += deep
     return total
 
 
 @njit(cache=True, nogil=True)
-def _overlapping(book: Any, n: int, forms: Any, at: Any, i: int) -> bool:
+def _overlaps_any(nfps: Any, n: int, rotations: Any, at: Any, i: int) -> bool:
     """Whether a form overlaps anything."""
-    far, _, _ = astray(book, forms[i], at[i, 0], at[i, 1])
+    far, _, _ = distance_outside(nfps, rotations[i], at[i, 0], at[i, 1])
     if far > CLEAR:
         return True
     for j in range(n):
         if j != i:
-            deep, _, _ = depth(book, forms[j], forms[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
+            deep, _, _ = depth(nfps, rotations[j], rotations[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
             if deep > 0:
                 return True
     return False
@@ -308,10 +321,10 @@ def _overlapping(book: Any, n: int, forms: Any, at: Any, i: int) -> bool:
 
 @njit(cache=True, nogil=True)
 def separate(
-    book: Any,
+    nfps: Any,
     choices: Any,
     n: int,
-    forms: Any,
+    rotations: Any,
     at: Any,
     fresh: Any,
     moves: int,
@@ -322,10 +335,10 @@ def separate(
     """Push forms about until none overlaps.
 
     Args:
-        book: the tables.
+        nfps: the tables.
         choices: forms each may take, (n, T), -1 where there are fewer.
         n: how many there are.
-        forms: of each; changed in place.
+        rotations: of each; changed in place.
         at: origin of each, (n, 2); changed in place.
         fresh: which of them have no place yet, and get one first.
         moves: how many forms are moved at most, one as often as need be.
@@ -336,7 +349,7 @@ def separate(
     Returns:
         The overlap that is left, 0.0 where all is sound, and the moves made.
     """
-    dice = dice_of(seed)
+    rng = rng_of(seed)
     afresh: Any = np.bool_(True)
     order, weights, found = np.empty(n, np.int64), np.empty((n, n)), np.zeros((n, n))
     for i in range(n):
@@ -345,10 +358,10 @@ def separate(
             weights[i, j] = 1.0
     for i in range(n):
         if fresh[i]:
-            settle(book, choices, n, forms, at, weights, i, 4 * samples, afresh, dice)
+            relocate(nfps, choices, n, rotations, at, weights, i, 4 * samples, afresh, rng)
     least, waited, moved = np.inf, 0, 0
     while moved < moves:
-        total = overlaps(book, n, forms, at, found)
+        total = overlaps(nfps, n, rotations, at, found)
         if total == 0:
             return 0.0, moved
         if total < least * 0.99:
@@ -368,40 +381,40 @@ def separate(
                 else:
                     weights[i, j] = max(1.0, weights[i, j] * 0.95)
         for k in range(n - 1, 0, -1):
-            other = pick(dice, k + 1)
+            other = integer(rng, k + 1)
             order[k], order[other] = order[other], order[k]
         for k in range(n):
             i = order[k]
-            if _overlapping(book, n, forms, at, i):
+            if _overlaps_any(nfps, n, rotations, at, i):
                 moved += 1
-                settle(book, choices, n, forms, at, weights, i, samples, not afresh, dice)
-    return overlaps(book, n, forms, at, found), moved
+                relocate(nfps, choices, n, rotations, at, weights, i, samples, not afresh, rng)
+    return overlaps(nfps, n, rotations, at, found), moved
 
 
 @njit(cache=True, nogil=True)
-def dice_of(seed: int) -> Any:
+def rng_of(seed: int) -> Any:
     """Return dice for a seed: the state of a xorshift generator (Marsaglia, "Xorshift RNGs", 2003)."""
-    dice = np.empty(1, np.uint64)
-    dice[0] = np.uint64(seed) * np.uint64(0x9E3779B97F4A7C15) + np.uint64(0x632BE59BD9B4E019)
-    if dice[0] == 0:
-        dice[0] = np.uint64(1)
+    rng = np.empty(1, np.uint64)
+    rng[0] = np.uint64(seed) * np.uint64(0x9E3779B97F4A7C15) + np.uint64(0x632BE59BD9B4E019)
+    if rng[0] == 0:
+        rng[0] = np.uint64(1)
     for _ in range(8):
-        roll(dice)
-    return dice
+        uniform(rng)
+    return rng
 
 
 @njit(cache=True, nogil=True)
-def roll(dice: Any) -> Any:
+def uniform(rng: Any) -> Any:
     """Return the next number, from 0 to just below 1."""
-    s = dice[0]
+    s = rng[0]
     s ^= s << np.uint64(13)
     s ^= s >> np.uint64(7)
     s ^= s << np.uint64(17)
-    dice[0] = s
+    rng[0] = s
     return np.float64(s >> np.uint64(11)) / 9007199254740992.0
 
 
 @njit(cache=True, nogil=True)
-def pick(dice: Any, count: int) -> Any:
+def integer(rng: Any, count: int) -> Any:
     """Return one of the numbers from 0 to ``count - 1``."""
-    return min(count - 1, int(roll(dice) * count))
+    return min(count - 1, int(uniform(rng) * count))

@@ -12,7 +12,7 @@ CLEAR = 2.0e-5
 
 
 @njit(cache=True, nogil=True)
-def within(sides: Any, first: int, last: int, x: float, y: float) -> bool:
+def inside(sides: Any, first: int, last: int, x: float, y: float) -> bool:
     """Whether a point is inside the polygon of some sides."""
     inside = False
     for k in range(first, last):
@@ -42,7 +42,7 @@ def nearest(sides: Any, first: int, last: int, x: float, y: float) -> Any:
 
 
 @njit(cache=True, nogil=True)
-def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
+def rasterize(sides: Any, box: Any, cells: Any) -> None:
     """Mark each cell of a box as inside a room, outside it, or crossed by its edge."""
     n = len(cells)
     first: Any = np.int64(0)
@@ -77,42 +77,42 @@ def draw_chequer(sides: Any, box: Any, cells: Any) -> None:
                 cells[row, column] = cells[row, column - 1]
                 continue
             x, y = box[0] + (column + 0.5) * width, box[1] + (row + 0.5) * height
-            cells[row, column] = 0 if within(sides, first, len(sides), x, y) else 1
+            cells[row, column] = 0 if inside(sides, first, len(sides), x, y) else 1
             known = True
 
 
 @njit(cache=True, nogil=True)
-def cell_of(book: Any, form: int, x: float, y: float) -> int:
+def raster_cell(nfps: Any, rotation: int, x: float, y: float) -> int:
     """Return what the chequer of a form's room says of a place."""
-    x0, y0, x1, y1 = book.room_box[form]
+    x0, y0, x1, y1 = nfps.fit_box[rotation]
     if x < x0 or x > x1 or y < y0 or y > y1:
         return 1
-    n = book.chequer.shape[1]
+    n = nfps.raster.shape[1]
     column = min(n - 1, int((x - x0) / max(x1 - x0, 1e-9) * n))
     row = min(n - 1, int((y - y0) / max(y1 - y0, 1e-9) * n))
-    return int(book.chequer[form, row, column])
+    return int(nfps.raster[rotation, row, column])
 
 
 @njit(cache=True, nogil=True)
-def astray(book: Any, form: int, x: float, y: float) -> Any:
+def distance_outside(nfps: Any, rotation: int, x: float, y: float) -> Any:
     """Return how far a form's origin is from its room, and the step there."""
-    first, last = book.room_start[form], book.room_stop[form]
-    cell = cell_of(book, form, x, y)
-    if cell == 0 or (cell == 2 and within(book.room_sides, first, last, x, y)):
+    first, last = nfps.fit_start[rotation], nfps.fit_stop[rotation]
+    cell = raster_cell(nfps, rotation, x, y)
+    if cell == 0 or (cell == 2 and inside(nfps.fit_sides, first, last, x, y)):
         return 0.0, 0.0, 0.0
-    return nearest(book.room_sides, first, last, x, y)
+    return nearest(nfps.fit_sides, first, last, x, y)
 
 
 @njit(cache=True, nogil=True)
-def depth(book: Any, still: int, moving: int, x: float, y: float) -> Any:
+def depth(nfps: Any, still: int, moving: int, x: float, y: float) -> Any:
     """Return how deep a form at (x, y) from another's origin lies in it, and the shortest step out."""
-    pair = book.pair[still, moving]
-    if x <= book.box[pair, 0] or y <= book.box[pair, 1] or x >= book.box[pair, 2] or y >= book.box[pair, 3]:
+    pair = nfps.pair[still, moving]
+    if x <= nfps.box[pair, 0] or y <= nfps.box[pair, 1] or x >= nfps.box[pair, 2] or y >= nfps.box[pair, 3]:
         return 0.0, 0.0, 0.0
-    first, last = int(book.start[pair]), int(book.stop[pair])
-    if not within(book.sides, first, last, x, y):
+    first, last = int(nfps.start[pair]), int(nfps.stop[pair])
+    if not inside(nfps.sides, first, last, x, y):
         return 0.0, 0.0, 0.0
-    far, dx, dy = nearest(book.sides, first, last, x, y)
+    far, dx, dy = nearest(nfps.sides, first, last, x, y)
     if far <= CLEAR:
         return 0.0, 0.0, 0.0
     return far, dx, dy

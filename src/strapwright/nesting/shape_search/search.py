@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import NestError
 from strapwright.nesting.cancellation import broken_off
-from strapwright.nesting.shape_search.bottom_left import bottom_left_fill, spots_of
+from strapwright.nesting.shape_search.bottom_left import bottom_left_fill, placements_of
 from strapwright.nesting.shape_search.exchange import ExchangeSearch, Packing
 from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
@@ -69,7 +69,7 @@ def lay_shapes(
     steps: int | None = None,
     seed: int = 0,
     progress: Callable[[ShapesProgress], None] | None = None,
-    spots: Sequence[PiecePlacement] = (),
+    placements: Sequence[PiecePlacement] = (),
     todo: Iterable[int] | None = None,
 ) -> list[PiecePlacement]:
     """Lay the pieces that are worth most together, and as they fit.
@@ -82,7 +82,7 @@ def lay_shapes(
             layout on every machine.
         seed: of the random numbers.
         progress: told now and then.
-        spots: what lies already, and stays; so do the problem's locked spots.
+        placements: what lies already, and stays; so do the problem's locked spots.
         todo: numbers of the pieces to lay; None for all that do not lie already.
 
     Returns:
@@ -102,8 +102,8 @@ def lay_shapes(
     began = time.monotonic()
     if steps is None and not time_limit > 0:
         raise NestError(f"the time must be more than 0 s, got {time_limit:g} s")
-    there = tuple(dict.fromkeys((*spots, *problem.locked)))
-    done = {spot.piece for spot in there}
+    there = tuple(dict.fromkeys((*placements, *problem.locked)))
+    done = {placed.piece for placed in there}
     asked = range(len(problem.pieces)) if todo is None else dict.fromkeys(todo)
     left = [n for n in asked if n not in done]
     laid: list[PiecePlacement] = []
@@ -111,7 +111,7 @@ def lay_shapes(
 
     def tell(ground: int, best: Packing, tried: int) -> None:
         if progress is not None:
-            elapsed, placed = time.monotonic() - began, len(laid) + len(best.sorts)
+            elapsed, placed = time.monotonic() - began, len(laid) + len(best.groups)
             progress(ShapesProgress(elapsed, ground, placed, earned + best.value, tried))
 
     for ground in range(len(problem.grounds)):
@@ -121,19 +121,19 @@ def lay_shapes(
         here = NfpCache(problem, ground, wanted, there)
         share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
         deadline = None if steps is not None else time.monotonic() + share
-        best, stopped = _searched(here, deadline, steps or 0, seed, partial(tell, ground))
-        found = spots_of(here, ground, best.sorts, best.forms.tolist(), best.at)
+        best, stopped = _search_ground(here, deadline, steps or 0, seed, partial(tell, ground))
+        found = placements_of(here, ground, best.groups, best.rotations.tolist(), best.at)
         laid += found
         earned += best.value
-        done = {spot.piece for spot in found}
+        done = {placed.piece for placed in found}
         left = [n for n in left if n not in done]
         if stopped:
             break
     return laid
 
 
-def _searched(
-    tables: NfpCache,
+def _search_ground(
+    cache: NfpCache,
     deadline: float | None,
     steps: int,
     seed: int,
@@ -144,20 +144,18 @@ def _searched(
     best = Packing.nothing()
     searches: list[ExchangeSearch] = []
     try:
-        filling = bottom_left_fill(tables)
-        forms, at = filling.forms[: filling.count].copy(), filling.at[: filling.count].copy()
-        best = Packing(filling.value(), tuple(filling.sorts), forms, at)
+        filling = bottom_left_fill(cache)
+        rotations, at = filling.rotations[: filling.count].copy(), filling.at[: filling.count].copy()
+        best = Packing(filling.value(), tuple(filling.groups), rotations, at)
         tell(best, 0)
         first_only = deadline is None and steps < _WORKERS
-        if filling.count == sum(len(sort.pieces) for sort in tables.sorts) or first_only or budget.over():
+        if filling.count == sum(len(group.pieces) for group in cache.groups) or first_only or budget.over():
             return best, False
-        usable = [number for number in range(len(tables.sorts)) if tables.fits(number)]
+        usable = [number for number in range(len(cache.groups)) if cache.fits(number)]
         if not usable:
             return best, False
-        searches = [
-            ExchangeSearch(tables, usable, tables.area_left, seed * 7919 + n) for n in range(_WORKERS)
-        ]
-        _together(searches, best, budget, tell)
+        searches = [ExchangeSearch(cache, usable, cache.area_left, seed * 7919 + n) for n in range(_WORKERS)]
+        _run_searches(searches, best, budget, tell)
     except KeyboardInterrupt:
         return _best_of(best, searches), True
     return _best_of(best, searches), False
@@ -199,7 +197,7 @@ class ExchangeBudget:
         return max(1, int(_STARTS * (self.deadline - self.began) / _START_SECONDS))
 
 
-def _together(
+def _run_searches(
     searches: Sequence[ExchangeSearch],
     first: Packing,
     budget: ExchangeBudget,
@@ -216,7 +214,7 @@ def _together(
             first if number == 0 and search is searches[0] else None,
             lambda: stop(0) if by_time else budget.stopping(),
         )
-        search.go_on(stop)
+        search.run(stop)
 
     with ThreadPoolExecutor(len(searches)) as pool:
 
@@ -241,7 +239,7 @@ def _together(
                 search.begin(start)
             for number in range(_SLICES):
                 low, high = (share + (1 - share) * (number + k) / _SLICES for k in (0, 1))
-                side_by_side([partial(search.go_on, budget.slice(low, high)) for search in searches])
+                side_by_side([partial(search.run, budget.slice(low, high)) for search in searches])
                 best = _best_of(first, searches)
                 for search in searches:
                     behind = search.best.value < best.value * (1 - _BEHIND)

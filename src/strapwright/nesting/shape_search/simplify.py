@@ -42,7 +42,7 @@ def simplified(outline: Points, tolerance: float, *, inward: bool = False) -> Po
     before = shapely.Polygon(outline)
     way = outline[::-1] if inward else outline
     for halvings in range(_HALVINGS):
-        found = _drawn_out(way, tolerance / 2 ** (halvings + 1))
+        found = _covering_chords(way, tolerance / 2 ** (halvings + 1))
         if len(found) < 3 or len(found) >= len(outline):
             continue
         after = shapely.Polygon(found)
@@ -55,7 +55,7 @@ def simplified(outline: Points, tolerance: float, *, inward: bool = False) -> Po
     return outline
 
 
-def _drawn_out(outline: Points, tolerance: float) -> Points:
+def _covering_chords(outline: Points, tolerance: float) -> Points:
     """Return chords of an outline moved to the right until nothing lies right of them, joined up."""
     import shapely
 
@@ -66,7 +66,7 @@ def _drawn_out(outline: Points, tolerance: float) -> Points:
     kept = shapely.get_coordinates(thinned)
     if len(kept) < 4:
         return outline
-    places = _places(ring, kept)
+    places = _indices_of(ring, kept)
     starts, steps, shifts = ring[places[:-1]], np.diff(ring[places], axis=0), np.empty(len(places) - 1)
     right = np.column_stack([steps[:, 1], -steps[:, 0]]) / np.linalg.norm(steps, axis=1)[:, None]
     for number, (first, last) in enumerate(pairwise(places)):
@@ -97,7 +97,7 @@ def _sharpest(outline: Points) -> int:
     return int(np.argmax(angles))
 
 
-def _places(ring: Points, kept: Points) -> list[int]:
+def _indices_of(ring: Points, kept: Points) -> list[int]:
     """Return the numbers of kept corners in the ring they were taken from, in order."""
     places, at = [], 0
     for corner in kept[:-1]:
