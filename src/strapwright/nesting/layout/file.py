@@ -352,7 +352,7 @@ def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:
     return layout_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
 
 
-def read_start(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Start:
+def read_start(path: Path, drafted: Draft, hides: Sequence[Hide]) -> ResumePoint:
     """Read a layout to go on from: the parts it locks stay, and it is kept if nothing better is found.
 
     The job may have changed since; then only what is locked stays.
@@ -361,7 +361,7 @@ def read_start(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Start:
         FileProblems: not a layout file, or what it locks is not in this job or on these hides.
     """
     data = _layout_data(path)
-    return start_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
+    return resume_point_from_json(data, drafted.parts, hides, job_digest=drafted.digest, source=str(path))
 
 
 def _layout_data(path: Path) -> object:

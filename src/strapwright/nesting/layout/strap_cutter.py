@@ -21,8 +21,7 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
-from strapwright.geometry.polygon import to_polygon
-from strapwright.geometry.polygon import turned as turned_points
+from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.backbone import back_of, edge_of, from_the_back, starts_both_ways
 from strapwright.nesting.hide.sound_leather import free_leather

@@ -17,8 +17,7 @@ from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart, Worth
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.build import build_problem, placement_of, with_finer_outlines
-from strapwright.nesting.search.backbone_halves import LAYINGS, lay_from_backbone
-from strapwright.nesting.search.backbone_halves import SHARE as FOR_BACK
+from strapwright.nesting.search.backbone_halves import LAYINGS, SHARE as FOR_BACK, lay_from_backbone
 from strapwright.nesting.search.findings import broken_off_finding, nest_findings
 from strapwright.nesting.search.hide_assignment import assign_to_hides, solve_shares
 from strapwright.nesting.search.objective import AIMS, choose_hide_order, in_ground_order, with_values

@@ -96,12 +96,6 @@ def _outline_fault(outline: Points) -> str:
     return "" if polygon.area > 0 else "has no area"
 
 
-def signed_area(outline: Points) -> float:
-    """Return the area of an outline; less than nothing where it runs clockwise."""
-    x, y = outline.T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2
-
-
 def _counter_clockwise(outline: Points) -> Points:
     """Return an outline that runs counter-clockwise."""
     return outline if signed_area(outline) > 0 else outline[::-1]
