@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import resource
 import time
-from dataclasses import replace
 
 import numpy as np
 from tests.machine.layouts import keeper, layout, strap
@@ -41,7 +40,7 @@ def main() -> None:
     laid = rows()
     for name, machine in (("laser", driven_laser()), ("knife", driven_knife(depth_per_pass=2.2))):
         start = time.process_time()
-        made = plan(laid, replace(machine, bed=BED))
+        made = plan(laid, machine.model_copy(update={"bed": BED}))
         print(f"{name:6} plan            {time.process_time() - start:6.2f} s")
         for form in EVERY:
             one = time.process_time()

@@ -23,8 +23,6 @@ size = "20 mm"
 """
 
 SHORT = """
-version = 2
-
 [machine]
 name = "short laser"
 kind = "laser"

@@ -33,8 +33,7 @@ hold = "!"
 resume = "~"
 reset = "\\u0018"
 """
-PROFILE = f"""version = 2
-[machine]
+PROFILE = f"""[machine]
 name = "shed laser"
 kind = "laser"
 bed = [1000, 600]

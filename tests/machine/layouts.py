@@ -122,13 +122,11 @@ def laser(**changes: object) -> Machine:
         {"material": "vegetable", "thickness": t, "width": w, "measured": DAY}
         for t, w in ((2.0, 0.16), (4.0, 0.24))
     ]
-    return machine_from(
-        {"version": 2, "machine": table | changes, "limits": limits, "kerf": rows}, "laser.toml"
-    )
+    return machine_from({"machine": table | changes, "limits": limits, "kerf": rows}, "laser.toml")
 
 
 def knife(**changes: object) -> Machine:
     """A drag knife of 1000 × 600 mm."""
     table = {"name": "test knife", "kind": "drag_knife", "bed": [1000, 600]} | changes
     blade = {"offset": 0.6, "max_thickness": 4.0}
-    return machine_from({"version": 2, "machine": table, "blade": blade}, "knife.toml")
+    return machine_from({"machine": table, "blade": blade}, "knife.toml")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -29,7 +28,7 @@ def machine(**cut: object) -> Machine:
     table = {"name": "timed", "kind": "laser", "bed": [1000, 600]}
     table |= {"rapid_mm_s": QUICK, "acceleration_mm_s2": PULL}
     operation = {"cut": {"layer": "cut", "color": "#009E73", "speed_mm_s": CUTTING} | cut}
-    return machine_from({"version": 2, "machine": table, "operation": operation}, "timed.toml")
+    return machine_from({"machine": table, "operation": operation}, "timed.toml")
 
 
 def cut(contour: Contour):
@@ -124,7 +123,7 @@ def test_sheets_add_up():
 
 def test_a_knifes_lead_ins_swivels_and_lifts_take_their_time():
     # No acceleration to speak of, so that time is way by speed: what the file travels, its Z moves included.
-    swift = replace(driven_knife(), rapid_mm_s=100.0, acceleration_mm_s2=1e9)
+    swift = driven_knife().model_copy(update={"rapid_mm_s": 100.0, "acceleration_mm_s2": 1e9})
     made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 300, 300, 0)), swift)
     (time,) = made.durations
     text = FORMATS["gcode"].to_text(made.sheets[0], made)

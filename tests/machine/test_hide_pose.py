@@ -135,7 +135,7 @@ def test_a_hide_nobody_touched_is_a_caution_where_it_has_flaws():
 )
 def test_the_machines_own_numbers_are_read_from_its_own_origin(origin, units, own):
     table = {"name": "any", "kind": "laser", "bed": [1000, 600], "origin": origin, "units": units}
-    machine = machine_from({"version": 2, "machine": table}, "any.toml")
+    machine = machine_from({"machine": table}, "any.toml")
     assert touch_at((1, 2), own, machine).machine == pytest.approx((200.0, 100.0))
 
 

@@ -57,7 +57,7 @@ def test_a_round_hole_is_cut_by_the_kerf_measured_on_one_and_a_slot_by_that_of_t
             0,
         )
     )
-    made = plan(parts, dataclasses.replace(machine, kerf=rows), accept_fume_risk=True)
+    made = plan(parts, machine.model_copy(update={"kerf": rows}), accept_fume_risk=True)
     [hole] = [path for path in made.sheets[0].paths if path.name == "hole"]
     assert hole.contour.as_circle()[2] == pytest.approx(8 - 0.5)
     [used] = made.kerfs
@@ -335,7 +335,7 @@ def test_a_part_shorter_than_the_beds_diagonal_is_left_to_the_nest():
 def test_a_profile_that_wants_mitres_has_sharp_outer_corners_on_the_plan():
     corners = {}
     for corner in ("round", "miter"):
-        machine = dataclasses.replace(laser(), corner=corner)
+        machine = laser().model_copy(update={"corner": corner})
         [outline] = [
             path.contour
             for path in plan(layout((keeper(), 100, 100, 0)), machine, kerf=0.4).sheets[0].paths
@@ -348,7 +348,7 @@ def test_a_profile_that_wants_mitres_has_sharp_outer_corners_on_the_plan():
 
 def test_leather_thicker_than_a_laser_cuts_is_refused_by_id():
     table = {"name": "thin one", "kind": "laser", "bed": [1000, 600]}
-    machine = machine_from({"version": 2, "machine": table, "limits": {"max_thickness": 3}}, "thin.toml")
+    machine = machine_from({"machine": table, "limits": {"max_thickness": 3}}, "thin.toml")
     with pytest.raises(PlanError) as caught:
         plan(layout((strap(), 120, 60, 0)), machine, kerf=0.2)
     assert str(caught.value) == (

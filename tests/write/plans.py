@@ -40,7 +40,7 @@ def driven_laser(**changes: object) -> Machine:
         name: {"layer": name, "color": f"#00000{n}", "speed_mm_s": SPEEDS[name], "power_percent": 80 - 20 * n}
         for n, name in enumerate(SPEEDS)
     }
-    content = {"version": 2, "machine": table | changes, "kerf": rows, "operation": operations}
+    content = {"machine": table | changes, "kerf": rows, "operation": operations}
     content["limits"] = {"hpgl_units": 1_000_000}
     return machine_from(content, "laser.toml")
 
@@ -57,7 +57,6 @@ def driven_knife(
         for n, name in enumerate(SPEEDS)
     }
     content = {
-        "version": 2,
         "machine": table | (machine or {}),
         "limits": {"least_hole": 3.0, "hpgl_units": 1_000_000},
         "blade": tool,

@@ -44,9 +44,7 @@ def test_it_tells_what_the_piece_is_cut_at():
 
 def test_findings_stand_on_it():
     table = {"name": "small one", "kind": "laser", "bed": [150, 170]}
-    plan = coupon(
-        machine_from({"version": 2, "machine": table}, "m.toml"), Tannage.CHROME, accept_fume_risk=True
-    )
+    plan = coupon(machine_from({"machine": table}, "m.toml"), Tannage.CHROME, accept_fume_risk=True)
     text = coupon_sheet(plan, Tannage.CHROME, None)
     assert "  caution: Leather of chrome tannage is cut by laser because you allowed it." in text
     assert "too small for a cross of 200 mm: it is drawn 130 mm along x and 150 mm along y" in text

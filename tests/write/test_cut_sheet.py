@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import re
 
 import pytest
@@ -89,7 +88,7 @@ def test_time_is_told_by_operation_and_what_was_assumed_for_it():
 
 def test_runs_of_an_outline_are_counted_as_such():
     bridges = Bridges(count=4, width=1.0)
-    made = plan(layout((strap(length=700), 100, 100, 0)), dataclasses.replace(laser(), bridges=bridges))
+    made = plan(layout((strap(length=700), 100, 100, 0)), laser().model_copy(update={"bridges": bridges}))
     assert "  4 runs of outlines, 4 holes and slots to cut" in cut_sheet(made)
     both = plan(layout((strap(), 100, 100, 0), (strap("b"), 500, 100, 0)), laser())
     assert "  2 outlines, 8 holes and slots to cut" in cut_sheet(both)

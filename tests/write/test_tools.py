@@ -103,7 +103,6 @@ def test_a_hole_too_small_is_not_marked_by_a_machine_that_marks_none():
 )
 def test_a_profile_that_cannot_work_is_refused_in_one_line(machine, blade, operation, message):
     content = {
-        "version": 2,
         "machine": {"name": "m", "kind": "drag_knife", "bed": [600, 400], **machine},
         "blade": {"offset": 0.5, "max_thickness": 4, **blade},
         "operation": operation,
@@ -117,7 +116,7 @@ def test_a_profile_that_cannot_work_is_refused_in_one_line(machine, blade, opera
 def test_a_laser_has_no_tool_to_change():
     table = {"name": "m", "kind": "laser", "bed": [600, 400], "group_by": "tool", "tool_change": "by_hand"}
     with pytest.raises(FileProblems, match="a laser has no tool to change"):
-        machine_from({"version": 2, "machine": table}, "m.toml")
+        machine_from({"machine": table}, "m.toml")
 
 
 def test_edges_left_to_the_hand_need_a_machine_that_scores():

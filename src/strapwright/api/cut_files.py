@@ -152,7 +152,7 @@ def cut(
     if ends_only:
         drafted = only_ends(drafted)
     if long_edges_by_hand:
-        machine = replace(machine, ends_only=True)
+        machine = machine.model_copy(update={"ends_only": True})
     wanted, left_out = _without_stopped(drafted, partial=partial)
     check_formats(formats, machine)
     memory: Memory = {}

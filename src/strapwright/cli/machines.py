@@ -73,7 +73,7 @@ def check(file: str, as_json: bool) -> None:
 
     A file of an older layout is read as if it were written today, which is told.
     """
-    from strapwright.machine.kerf.readings import scale_findings, scale_of
+    from strapwright.machine.kerf import scale_findings, scale_of
     from strapwright.machine.profile.machine import read_machine
 
     m = read_machine(file)

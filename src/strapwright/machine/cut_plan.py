@@ -14,26 +14,9 @@ if TYPE_CHECKING:
 
     from strapwright.core.findings import Finding
     from strapwright.machine.duration import Duration, Move
+    from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet
-    from strapwright.trade.leather import Tannage
-
-
-@dataclass(frozen=True)
-class Kerf:
-    """The width of the cut reckoned with in one leather.
-
-    Args:
-        tannage: of the leather.
-        thickness: of the leather, mm.
-        width: of the cut, mm.
-        holes: of the cut round small holes, mm.
-    """
-
-    tannage: Tannage
-    thickness: float
-    width: float
-    holes: float
 
 
 @dataclass(frozen=True)
@@ -43,10 +26,10 @@ class CutPlan:
     Args:
         machine: the machine it is for.
         sheets: one for each hide that has parts on it, in the layout's order.
-        kerf: the widest cut reckoned with, mm; 0 for a drag knife.
-        kerfs: the width for each leather on the plan.
+        kerf: the widest cut allowed for, mm; 0 for a drag knife.
+        kerfs: the kerf in each leather on the plan; none where no cut is allowed for, as in a test piece.
         findings: what was noticed while planning.
-        job_name: as the maker wrote it; empty where it has none.
+        job_name: as the job file has it; empty where it has none.
         day: it was made, for the files' headers; None leaves the day out.
         whole: of each hide cut in windows all paths as they would be on a bed long enough, for the proof.
     """
@@ -62,7 +45,7 @@ class CutPlan:
 
     @cached_property
     def durations(self) -> tuple[Duration, ...]:
-        """How long each sheet takes, reckoned: one for each of the sheets."""
+        """How long each sheet takes, estimated: one for each of the sheets."""
         return tuple(time_of(sheet, self.machine) for sheet in self.sheets)
 
     def duration_of(self, sheet: CutSheet) -> Duration:

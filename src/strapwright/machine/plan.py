@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
-from strapwright.machine.cut_plan import CutPlan, Kerf
+from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.hide_pose import hide_pose
-from strapwright.machine.kerf.readings import readings
+from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.sheet.bed import longer_than_bed
 from strapwright.machine.sheet.sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.toolpath.beam import is_led
@@ -18,7 +18,6 @@ from strapwright.machine.toolpath.bridges import bridge_findings
 from strapwright.machine.toolpath.ends_only import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.toolpath.part import hand_findings, tool_paths
 from strapwright.machine.toolpath.runs import tool_runs
-from strapwright.machine.types import CutPath, CutSheet
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 
@@ -26,18 +25,17 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.machine.hide_pose import HidePose, Touch
-    from strapwright.machine.kerf.readings import Readings
+    from strapwright.machine.kerf import Kerfs
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.machine.toolpath.part import LeftToHand
+    from strapwright.machine.types import CutSheet
     from strapwright.nesting.layout.types import Layout
     from strapwright.parts.part import Part
     from strapwright.trade.leather import Tannage
 
 _NAMED = 6
 """So many parts are named in one finding; the cut sheet has them all."""
-
-__all__ = ["CutPath", "CutPlan", "CutSheet", "Kerf", "check_parts", "plan"]
 
 
 def plan(
@@ -72,11 +70,10 @@ def plan(
     if not layout.placed:
         raise PlanError("nothing is placed on a hide, so there is nothing to cut")
     touched = _touched(layout, touches)
-    measured = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
-    kerfs, holes, machine = measured.kerfs, measured.holes, measured.machine
-    widest = max(kerfs.values())
-    _check_gap(layout, widest)
-    findings = [*measured.findings]
+    kerfs = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
+    machine = kerfs.machine
+    _check_gap(layout, kerfs.widest)
+    findings = [*kerfs.findings]
     findings += fume_findings([placed.part.tannage for placed in layout.placed], machine)
     memory = {} if memory is None else memory
     problems: list[str] = []
@@ -86,19 +83,18 @@ def plan(
         parts: list[LaidPart] = []
         for placed in layout.placed_on(hide.name):
             part = placed.part
-            leather = part.tannage, part.thickness
-            width = kerfs[leather]
+            own = kerfs.by_leather[part.tannage, part.thickness]
             try:
-                paths, by_hand = tool_paths(part, machine, width, memory, holes=holes[leather])
+                paths, by_hand = tool_paths(part, machine, own, memory)
             except PlanError as error:
                 problems.append(str(error))
                 continue
             left += by_hand
             if machine.ends_only:
                 paths, marks = without_long_edges(part, paths), marks_to_lay_by(part, machine)
-                parts.append(LaidPart(placed, paths, marks, width))
+                parts.append(LaidPart(placed, paths, marks, own.width))
             else:
-                parts.append(LaidPart(placed, paths, (), width))
+                parts.append(LaidPart(placed, paths, (), own.width))
         if parts:
             try:
                 cut.append(hide_sheets(layout.with_avoided(hide.name), parts, machine, touched))
@@ -115,9 +111,16 @@ def plan(
     sheets = tuple(sheet for one in cut for sheet in one.sheets)
     findings += leather_edge_findings(sheets, machine)
     findings += _lead_in_findings(sheets, machine)
-    used = tuple(Kerf(*leather, width, holes[leather]) for leather, width in kerfs.items())
     whole = tuple(sheet for one in cut for sheet in one.whole)
-    return CutPlan(machine, sheets, widest, used, tuple(findings), job_name, whole=whole)
+    return CutPlan(
+        machine,
+        sheets,
+        kerfs.widest,
+        tuple(kerfs.by_leather.values()),
+        tuple(findings),
+        job_name,
+        whole=whole,
+    )
 
 
 def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
@@ -179,23 +182,22 @@ def check_parts(
         SafetyError: the fumes could hurt someone.
         PlanError: no kerf known, a part too thick, too tight or too long for any place on the bed.
     """
-    measured = _checked(parts, machine, kerf, accept_fume_risk)
+    kerfs = _checked(parts, machine, kerf, accept_fume_risk)
     memory = {} if memory is None else memory
     problems: list[str] = []
     for part in parts:
         try:
-            leather = part.tannage, part.thickness
-            tool_paths(part, machine, measured.kerfs[leather], memory, holes=measured.holes[leather])
+            tool_paths(part, machine, kerfs.by_leather[part.tannage, part.thickness], memory)
         except PlanError as error:
             problems.append(str(error))
         problems += longer_than_bed(part, machine)
     if problems:
         raise PlanError("\n".join(problems))
-    return max(measured.kerfs.values(), default=0.0)
+    return kerfs.widest
 
 
-def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept_fume_risk: bool) -> Readings:
-    """Look at fumes first, then at thickness; return what was measured in each leather."""
+def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept_fume_risk: bool) -> Kerfs:
+    """Check fumes first, then thickness, and return the kerf in each leather."""
     check_fumes([part.tannage for part in parts], machine.kind, accept_fume_risk)
     if machine.ends_only and Operation.SCORE not in machine.operations:
         raise PlanError(
@@ -203,7 +205,7 @@ def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept
             "by hand are laid by scored lines; let it cut them whole"
         )
     _check_thickness(parts, machine)
-    return readings(((part.tannage, part.thickness) for part in parts), machine, kerf)
+    return find_kerfs(((part.tannage, part.thickness) for part in parts), machine, kerf)
 
 
 def _touched(layout: Layout, touches: Sequence[Touch]) -> HidePose | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
-from strapwright.machine.kerf.readings import drive_words
+from strapwright.machine.kerf import settings_words
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.gcode import z_zero_words
@@ -112,7 +112,7 @@ def trial_sheet(
         line for k, row in enumerate(rows) for line in ([""] if k and k % trial.columns == 0 else []) + [row]
     ]
     score = machine.settings(Operation.SCORE)
-    numbers = f"scored at {drive_words(score.speed_mm_s, score.power_percent, score.passes)}"
+    numbers = f"scored at {settings_words(score.speed_mm_s, score.power_percent, score.passes)}"
     if Operation.SCORE not in machine.operations:
         numbers = "not scored: write them beside the squares, row by row, the top row first"
     lines = [

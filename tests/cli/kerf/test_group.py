@@ -222,7 +222,7 @@ def test_show_tells_what_counts_what_is_history_and_what_is_too_old(mine, tmp_pa
 
 def test_a_machine_that_was_never_measured_says_how_to_begin(tmp_path):
     bare = tmp_path / "bare.toml"
-    bare.write_text('version = 2\n[machine]\nname = "bare"\nkind = "laser"\nbed = [2600, 1300]\n', "utf-8")
+    bare.write_text('[machine]\nname = "bare"\nkind = "laser"\nbed = [2600, 1300]\n', "utf-8")
     said = run("kerf", "show", "--machine", bare).output
     assert f"no kerf measured yet; begin with: strapwright kerf coupon --machine {bare}" in said
     cut = ("cut", ONE, "--hide", SIDE, "--machine", bare, "--out", tmp_path / "o", "--steps", "1")

@@ -21,7 +21,7 @@ def machine(*rows: tuple[str, float, float, str, float | None]):
         | ({"spread": s} if s is not None else {})
         for m, t, w, d, s in rows
     ]
-    return machine_from({"version": 2, "machine": table, "kerf": kerf}, "m.toml")
+    return machine_from({"machine": table, "kerf": kerf}, "m.toml")
 
 
 def drawn(*rows: tuple[str, float, float, str, float | None]):

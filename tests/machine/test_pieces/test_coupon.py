@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -13,8 +12,8 @@ from shapely import affinity
 from tests.machine.layouts import knife, laser
 
 from strapwright.core.errors import PlanError, SafetyError
-from strapwright.machine.profile.kerf_table import ScaleRow
 from strapwright.machine.profile.machine import machine_from, read_machine, shipped_profiles
+from strapwright.machine.profile.tables import ScaleRow
 from strapwright.machine.test_pieces.coupon import (
     CROSS,
     HOLES,
@@ -38,7 +37,7 @@ VEGETABLE = Tannage.VEGETABLE
 
 def small(width: float, height: float):
     table = {"name": "small one", "kind": "laser", "bed": [width, height]}
-    return machine_from({"version": 2, "machine": table}, "small.toml")
+    return machine_from({"machine": table}, "small.toml")
 
 
 def paths_named(plan, start: str):
@@ -196,8 +195,8 @@ def test_leather_too_thick_for_the_machine_is_refused():
 
 def test_a_name_that_cannot_be_lettered_is_left_out():
     table = {"name": "станок", "kind": "laser", "bed": [600, 400]}
-    other = machine_from({"version": 2, "machine": table}, "m.toml")
-    plain = machine_from({"version": 2, "machine": table | {"name": "lathe"}}, "m.toml")
+    other = machine_from({"machine": table}, "m.toml")
+    plain = machine_from({"machine": table | {"name": "lathe"}}, "m.toml")
     assert len(paths_named(coupon(other, VEGETABLE), "label")) < len(
         paths_named(coupon(plain, VEGETABLE), "label")
     )
@@ -214,7 +213,7 @@ def test_every_shipped_machine_writes_it_and_it_reads_back(name):
 def test_a_machine_that_does_not_score_cuts_comb_and_ladder_and_the_sheet_says_which_slot_is_which():
     laser = read_machine("wide-laser")
     score = laser.operation.score.model_copy(update={"enabled": False})
-    machine = replace(laser, operation=laser.operation.model_copy(update={"score": score}))
+    machine = laser.model_copy(update={"operation": laser.operation.model_copy(update={"score": score})})
     made = coupon(machine, Tannage.VEGETABLE, 3.6)
     assert {path.operation for path in made.sheets[0].paths} == {Operation.CUT}
     assert made.findings[-1].code == "test-piece-unscored"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import itertools
 
 import pytest
@@ -95,7 +94,7 @@ def test_fumes_thickness_and_figures_that_cannot_be_are_refused():
         trial(laser(), VEGETABLE, 3.6, speeds=(10,), depths=(1.0,))
     with pytest.raises(PlanError, match="a blade has no power"):
         trial(knife(formats=["gcode"]), VEGETABLE, 2.0, speeds=(10,), powers=(50,))
-    small = dataclasses.replace(laser(), bed=(150.0, 150.0))
+    small = laser().model_copy(update={"bed": (150.0, 150.0)})
     with pytest.raises(PlanError, match="a grid of 8 × 8 squares needs"):
         trial(small, VEGETABLE, 3.6, speeds=range(1, 9), powers=range(10, 90, 10))
 
@@ -103,7 +102,7 @@ def test_fumes_thickness_and_figures_that_cannot_be_are_refused():
 def test_a_machine_without_a_speed_or_told_no_depth_says_what_to_do():
     tables = laser().operation
     cut = tables.cut.model_copy(update={"speed_mm_s": None})
-    silent = dataclasses.replace(laser(), operation=tables.model_copy(update={"cut": cut}))
+    silent = laser().model_copy(update={"operation": tables.model_copy(update={"cut": cut})})
     with pytest.raises(PlanError, match="give some with --speed"):
         trial(silent, VEGETABLE, 3.6)
     with pytest.raises(PlanError, match="set its depth or force by hand"):

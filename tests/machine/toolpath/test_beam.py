@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 import pytest
 import shapely
@@ -32,7 +30,9 @@ from strapwright.write.readers.path import ReadPath
 
 
 def led(machine=None, **keys):
-    return dataclasses.replace(machine or laser(), laser=Laser(**({"lead_in": 3.0, "overcut": 1.0} | keys)))
+    return (machine or laser()).model_copy(
+        update={"laser": Laser(**({"lead_in": 3.0, "overcut": 1.0} | keys))}
+    )
 
 
 def polygon(contour: Contour) -> shapely.Polygon:
@@ -42,7 +42,7 @@ def polygon(contour: Contour) -> shapely.Polygon:
 @pytest.mark.parametrize("corner", ["round", "miter"])
 @pytest.mark.parametrize("turn", [0.0, 23.0, 180.0])
 def test_an_outline_begins_at_the_turn_backs_end_and_never_near_the_tip(corner, turn):
-    machine = dataclasses.replace(led(), corner=corner)
+    machine = led().model_copy(update={"corner": corner})
     made = plan(layout((strap(), 500, 300, turn)), machine)
     [path] = [p for p in made.sheets[0].paths if p.is_outline]
     placed = layout((strap(), 500, 300, turn)).placed[0]
@@ -101,7 +101,7 @@ def test_the_files_prove_it_and_one_that_leads_through_a_part_is_refused():
 
 
 def test_grouped_by_tool_an_outline_begins_there_too():
-    made = plan(small_layout(), dataclasses.replace(led(), group_by="tool"))
+    made = plan(small_layout(), led().model_copy(update={"group_by": "tool"}))
     apart = {path.part_id: path for path in plan(small_layout(), led()).sheets[0].paths if path.is_outline}
     for path in made.sheets[0].paths:
         if path.is_outline:
@@ -134,7 +134,7 @@ def test_without_the_keys_nothing_changes_and_with_an_overcut_alone_it_starts_on
 
 
 def test_shared_edges_and_bridges_begin_on_the_line_and_are_told():
-    machine = dataclasses.replace(led(), bridges=Bridges(count=2, width=1.0, keep_out=20.0))
+    machine = led().model_copy(update={"bridges": Bridges(count=2, width=1.0, keep_out=20.0)})
     made = plan(small_layout(), machine)
     assert "laser-no-lead-in" in {found.code for found in made.findings}
     assert "laser-no-lead-in" not in {found.code for found in plan(small_layout(), led()).findings}

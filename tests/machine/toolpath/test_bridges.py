@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 
 import numpy as np
@@ -20,8 +19,8 @@ KERF = 0.3
 
 
 def bridged_plan(*placed, count=4, width=1.5, keep_out=12.0, **changes):
-    machine = dataclasses.replace(
-        laser(), bridges=Bridges(count=count, width=width, keep_out=keep_out), **changes
+    machine = laser().model_copy(
+        update={"bridges": Bridges(count=count, width=width, keep_out=keep_out)} | changes
     )
     return plan(layout(*placed), machine, kerf=KERF)
 

@@ -18,7 +18,7 @@ KERF = 0.24
 
 
 def sharing(machine=None, **changes):
-    return dataclasses.replace(machine or laser(), share_edges=True, **changes)
+    return (machine or laser()).model_copy(update={"share_edges": True, **changes})
 
 
 def stacked(count, *, kerf=KERF, width=38.0, gap=None, shift=0.0, turned=()):

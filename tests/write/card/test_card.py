@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -184,7 +183,7 @@ def test_minutes_that_cannot_be_calculated_say_why():
     layout = api.nest(api.draft(job), hides, api.clearance_for(job), steps=2)
     bare = dict(api.card(job, machine=laser).card.sheets[0].blocks[0].rows)
     assert bare["how calculated"] == "without a layout there is no cut plan to calculate them from"
-    made = api.card(job, layout=layout, machine=replace(laser, kerf=()))
+    made = api.card(job, layout=layout, machine=laser.model_copy(update={"kerf": ()}))
     facts = dict(made.card.sheets[0].blocks[0].rows)
     assert facts["machine time"] == "not estimated"
     assert facts["how calculated"].startswith("no cut plan: ")
@@ -193,7 +192,7 @@ def test_minutes_that_cannot_be_calculated_say_why():
     assert line.source == (
         f"the machine's minutes are not known: {facts['how calculated']}; give --machine-minutes"
     )
-    by_hand = api.card(job, layout=layout, machine=replace(laser, kerf=()), kerf=0.2)
+    by_hand = api.card(job, layout=layout, machine=laser.model_copy(update={"kerf": ()}), kerf=0.2)
     assert "min, an estimate" in dict(by_hand.card.sheets[0].blocks[0].rows)["machine time"]
 
 

@@ -91,7 +91,6 @@ def test_colours_that_are_alike_still_have_each_an_index_of_its_own(form):
     made = driven_plan(
         machine_from(
             {
-                "version": 2,
                 "machine": table,
                 "kerf": [{"material": "vegetable", "thickness": 3.6, "width": 0.2, "measured": DAY}],
                 "operation": {name: {"color": color} for name, color in colours.items()},

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from tests.machine.layouts import keeper, layout, strap
@@ -29,7 +28,7 @@ def machine_of(kind: str, passes: int, *, windows: bool, **table: object):
         return driven_knife(passes=passes, machine=table, mode=mode)
     made = driven_laser(**table)
     cut = made.operation.cut.model_copy(update={"passes": passes})
-    return replace(made, operation=made.operation.model_copy(update={"cut": cut}))
+    return made.model_copy(update={"operation": made.operation.model_copy(update={"cut": cut})})
 
 
 def touched() -> tuple[Touch, Touch]:

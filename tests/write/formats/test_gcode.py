@@ -19,7 +19,7 @@ from strapwright.write.cut_files import write_plan
 from strapwright.write.formats.gcode import Gcode, trace_drive
 from strapwright.write.proof.read_back import check_cuts_nothing, prove
 from strapwright.write.readers.gcode import read_gcode
-from strapwright.write.readers.path import drive_words
+from strapwright.write.readers.path import feed_words
 
 HEAD = "G21\nG17\nG90\nM5\n"
 BED = Axes(0.0, 0.0, 1, 1)
@@ -165,7 +165,7 @@ def test_the_outline_check_goes_round_the_job_with_the_tool_off():
 
 
 def traced(**laser):
-    machine = dataclasses.replace(driven_laser(), laser=Laser(**laser))
+    machine = driven_laser().model_copy(update={"laser": Laser(**laser)})
     made = driven_plan(machine)
     return made, write_plan(made, ["gcode"], "a").texts["a-outline.nc"]
 
@@ -174,7 +174,7 @@ def test_the_outline_check_has_its_beam_on_only_at_the_power_the_profile_gives_f
     made, text = traced(trace_power=2)
     machine = made.machine
     runs = read_gcode(text, machine.kind, machine.axes, machine)
-    assert [run.layer for run in runs] == [drive_words(*trace_drive(machine), 0.0)]
+    assert [run.layer for run in runs] == [feed_words(*trace_drive(machine), 0.0)]
     assert f"M3 S{0.02 * machine.max_power:.2f}" in text
     assert "The beam is on at 2 percent of its power" in text.replace(")\n(", " ")
     stronger = text.replace(f"S{0.02 * machine.max_power:.2f}", f"S{0.2 * machine.max_power:.2f}")
@@ -196,7 +196,7 @@ def test_a_pointer_goes_round_instead_of_the_beam():
 def test_the_machines_own_lines_air_and_beam_word_stand_where_the_tool_is_off():
     own = GcodeLines(start=("G54", "G4 P1"), end=("M50",))
     beam = Laser(air_on="M8", air_off="M9", dynamic_power="M4")
-    machine = dataclasses.replace(driven_laser(), laser=beam, gcode=own)
+    machine = driven_laser().model_copy(update={"laser": beam, "gcode": own})
     made = driven_plan(machine)
     text = text_of(made)
     lines = bare(text)
@@ -235,7 +235,7 @@ def test_the_machines_own_lines_air_and_beam_word_stand_where_the_tool_is_off():
 def test_words_that_would_move_or_burn_are_refused(table, keys, message):
     profile = {"name": "l", "kind": "laser", "bed": [600, 400]}
     with pytest.raises(FileProblems) as caught:
-        machine_from({"version": 2, "machine": profile, table: keys}, "l.toml")
+        machine_from({"machine": profile, table: keys}, "l.toml")
     assert message in str(caught.value)
     assert len(caught.value.problems) == 1
 
@@ -244,7 +244,7 @@ def test_a_knife_has_no_beam():
     profile = {"name": "k", "kind": "drag_knife", "bed": [600, 400]}
     blade = {"offset": 0.6, "max_thickness": 4.0}
     with pytest.raises(FileProblems, match="a drag knife has no beam"):
-        machine_from({"version": 2, "machine": profile, "blade": blade, "laser": {"lead_in": 2}}, "k.toml")
+        machine_from({"machine": profile, "blade": blade, "laser": {"lead_in": 2}}, "k.toml")
 
 
 UNSAFE = {

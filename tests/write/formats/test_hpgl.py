@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,6 +14,7 @@ from strapwright.core.errors import PlanError, ProofError
 from strapwright.core.tolerances import HPGL_CHORD, HPGL_VERTEX
 from strapwright.geometry.contour import Contour
 from strapwright.machine.profile.machine import Axes, machine_from
+from strapwright.machine.profile.tables import Limits
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import write_plan
@@ -167,7 +167,7 @@ def test_holes_wherever_they_lie_are_drawn_true_by_both_kinds_of_plotters(radius
 
 
 def test_coordinates_beyond_a_plotters_range_are_refused_with_the_limit():
-    machine = replace(driven_laser(), hpgl_units=12_000)
+    machine = driven_laser().model_copy(update={"limits": Limits(hpgl_units=12_000)})
     with pytest.raises(PlanError) as caught:
         text_of(driven_plan(machine))
     for line in str(caught.value).splitlines():
@@ -188,13 +188,13 @@ def test_centres_of_arcs_stay_within_a_plotters_range_too():
         for run in tool_runs(driven_plan().sheets[0], driven_laser())
         for value in run.track.bounding_box
     )
-    machine = replace(driven_laser(), hpgl_units=math.ceil(furthest / UNIT))
+    machine = driven_laser().model_copy(update={"limits": Limits(hpgl_units=math.ceil(furthest / UNIT))})
     made = driven_plan(machine)
     places = re.findall(r"^(?:PU|PA|AA)(-?\d+),(-?\d+)", text_of(made), flags=re.M)
-    assert max(abs(int(value)) for place in places for value in place) <= machine.hpgl_units
+    assert max(abs(int(value)) for place in places for value in place) <= machine.limits.hpgl_units
     prove(text_of(made), "hpgl", made.sheets[0], made)
 
 
 def test_a_profile_that_says_no_range_has_the_usual_one():
     table = {"name": "m", "kind": "laser", "bed": [600, 400]}
-    assert machine_from({"version": 2, "machine": table}, "m.toml").hpgl_units == 32_767
+    assert machine_from({"machine": table}, "m.toml").limits.hpgl_units == 32_767

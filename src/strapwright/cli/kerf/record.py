@@ -178,8 +178,8 @@ def _record_json(done: Recorded, file: str) -> dict[str, Any]:
 
 def _tell_record(done: Recorded, name: str, file: str) -> None:
     from strapwright.cli.terminal.report import print_findings, print_table
-    from strapwright.machine.kerf.readings import scale_findings
-    from strapwright.machine.profile.kerf_table import ScaleRow
+    from strapwright.machine.kerf import scale_findings
+    from strapwright.machine.profile.tables import ScaleRow
 
     found = done.measured
     rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]

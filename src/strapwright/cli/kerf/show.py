@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from strapwright.machine.profile.kerf_table import KerfRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.tables import KerfRow
 
 
 @click.command("show", epilog="Example: strapwright kerf show --machine my-laser.toml --out kerf.svg")
@@ -49,18 +49,17 @@ def show(machine_name: str, out: Path | None, as_json: bool, force: bool) -> Non
 
 
 def _state(row: KerfRow, machine: Machine) -> str:
-    from strapwright.machine.kerf.lookup import age_of, rows_in_use
+    from strapwright.machine.kerf import age_of, rows_in_use
 
     if not any(row is one for one in rows_in_use(machine.kerf, row.material)):
         return "history"
-    limit = machine.kerf_max_age_days
+    limit = machine.limits.kerf_max_age_days
     return "too old" if limit is not None and age_of(row) > limit else "in use"
 
 
 def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) -> None:
     from strapwright.cli.terminal.report import print_findings, print_table
-    from strapwright.machine.kerf.lookup import age_of, rows_in_use
-    from strapwright.machine.kerf.readings import drive_words, scale_findings, scale_of
+    from strapwright.machine.kerf import age_of, rows_in_use, scale_findings, scale_of, settings_words
 
     if machine.kind == "drag_knife":
         say(f"{machine.name}: a drag knife: its blade takes no leather away, so there is no kerf.")
@@ -80,7 +79,7 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
                 "" if row.spread is None else f"{row.spread:.3g}",
                 f"{row.measured}",
                 f"{age_of(row)}",
-                drive_words(row.speed_mm_s, row.power_percent, row.passes),
+                settings_words(row.speed_mm_s, row.power_percent, row.passes),
                 state,
             )
             for row, state in ordered
@@ -109,7 +108,7 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
 
 
 def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | None) -> dict[str, Any]:
-    from strapwright.machine.kerf.lookup import age_of
+    from strapwright.machine.kerf import age_of
 
     return {
         "machine": machine.name,
@@ -129,7 +128,7 @@ def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | 
             }
             for row, state in rows
         ],
-        "kerf_max_age_days": machine.kerf_max_age_days,
+        "kerf_max_age_days": machine.limits.kerf_max_age_days,
         "scale": [{"x": row.x, "y": row.y, "measured": str(row.measured)} for row in machine.scale],
         "file": None if out is None else str(out),
         "version": 1,

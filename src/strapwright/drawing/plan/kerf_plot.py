@@ -10,13 +10,13 @@ from strapwright.core.errors import PlanError
 from strapwright.core.text import escape
 from strapwright.drawing.layout.parts import text
 from strapwright.files.atomic_write import MARK
-from strapwright.machine.kerf.lookup import rows_in_use
+from strapwright.machine.kerf import rows_in_use
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from strapwright.machine.profile.kerf_table import KerfRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.tables import KerfRow
     from strapwright.trade.leather import Tannage
 
     Place = Callable[[float, float], tuple[float, float]]

@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
-from strapwright.core.units import MM_PER_INCH, Units
+from strapwright.core.units import MM_PER_INCH
 from strapwright.files.messages import nearest
-from strapwright.files.read import TOML_LIMIT_MB, digest_of, read_text, read_toml
+from strapwright.files.read import TOML_LIMIT_MB, read_text, read_toml
 from strapwright.files.validate import schema_of, validate
-from strapwright.machine.profile.tables import MachineFile
-from strapwright.machine.profile.tool_tables import GcodeLines, Laser
+from strapwright.machine.profile.tables import (
+    KerfRow,
+    Limits,
+    MachineFile,
+    MachineTable,
+    OperationTables,
+    ScaleRow,
+)
+from strapwright.machine.profile.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from strapwright.machine.profile.kerf_table import KerfRow, ScaleRow
-    from strapwright.machine.profile.tables import FormatName, MachineTable, OperationTable, OperationTables
-    from strapwright.machine.profile.tool_tables import Blade, Bridges, Serial
-    from strapwright.trade.safety import CutterKind
+    from strapwright.machine.profile.tables import OperationTable
 
 _SHOWN_DECIMALS: Final = {"mm": 2, "in": 4}
 """Decimals of a position as a machine's display has them."""
@@ -71,84 +75,56 @@ class Axes:
         return self.x_zero + self.x_sign * x, self.y_zero + self.y_sign * y
 
 
-@dataclass(frozen=True)
-class Machine:
-    """A machine as the plan needs it.
+class Machine(MachineTable):
+    """A machine: the keys of its ``[machine]`` table, its profile's other tables, and what follows from them.
 
     Args:
-        name: as it is told on sheets and in messages.
-        kind: laser or drag knife.
-        bed: reach along x and y, mm.
-        pass_through: whether a hide may be drawn through.
-        formats: the formats its software reads.
-        corner: how the tool goes round an outer corner.
-        least_hole: diameter of the smallest round hole it makes, mm; None where only the kerf limits it.
+        limits: what it must not be asked for.
         kerf: the measured rows, those of earlier days among them.
-        blade: of a drag knife, None for a laser.
-        operation: layer, colour, pen and drive of each operation.
-        digest: SHA-256 of the profile's file; empty for one made in code.
-        origin: the bed's corner where its own x and y are 0.
-        axes: the same in numbers, with the way each axis counts.
-        units: what the numbers in files that drive it count.
-        rapid_mm_s: speed of travel, mm/s; None where the profile does not say.
-        acceleration_mm_s2: mm/s²; None where the profile does not say.
-        max_power: a laser's S word at 100 %; None where the profile does not say.
-        registration: by what a hide is put back between two windows.
-        pin_pitch: from pin to pin along the bed, mm; None without pins.
-        window_overlap: how much of one window the next reaches again, mm.
-        window_margin: how far a window stays from the bed's edge, mm.
-        share_edges: whether neighbouring straps may share one cut.
-        ends_only: whether long edges are left to the strap cutter.
-        max_thickness: thickest leather it takes, by blade or by ``[limits]``, mm; None: not limited.
-        kerf_max_age_days: how old a measured kerf may be; None: any age.
         scale: the measured rows of the axes' scale, in the file's order.
+        blade: of a drag knife, None for a laser.
         bridges: gaps that hold a part in the hide; None for none.
         laser: how its beam enters a cut and what it has beside it; as if its table were empty where none is.
         gcode: the lines it wants at the start and the end of G-code.
-        svg_stroke: how wide lines are in SVG, mm.
-        group_by: whether it makes one part after another, or all that one tool makes before the next tool.
-        tool_change: whether the next tool is put in by hand.
-        hpgl_units: the furthest it goes from its zero in HP-GL, plotter units.
         serial: how it is spoken to over a serial line; None where it is not.
-        notes: what was noticed on reading the profile.
+        operation: layer, colour, pen and drive of each operation.
         source: the shipped name or the file it was read from, as it was given.
     """
 
-    name: str
-    kind: CutterKind
-    bed: tuple[float, float]
-    pass_through: bool
-    formats: tuple[FormatName, ...]
-    corner: Literal["round", "miter"]
-    least_hole: float | None
+    limits: Limits
     kerf: tuple[KerfRow, ...]
+    scale: tuple[ScaleRow, ...]
     blade: Blade | None
+    bridges: Bridges | None
+    laser: Laser
+    gcode: GcodeLines
+    serial: Serial | None
     operation: OperationTables
-    digest: str = ""
-    origin: Literal["front_left", "front_right", "back_left", "back_right"] = "front_left"
-    axes: Axes = Axes(0.0, 0.0, 1, 1)
-    units: Units = "mm"
-    rapid_mm_s: float | None = None
-    acceleration_mm_s2: float | None = None
-    max_power: float | None = None
-    registration: Literal["scrap", "bed_pins"] = "scrap"
-    pin_pitch: float | None = None
-    window_overlap: float = 30.0
-    window_margin: float = 10.0
-    share_edges: bool = False
-    ends_only: bool = False
-    max_thickness: float | None = None
-    kerf_max_age_days: int | None = None
-    scale: tuple[ScaleRow, ...] = ()
-    bridges: Bridges | None = None
-    laser: Laser = field(default_factory=Laser)
-    gcode: GcodeLines = field(default_factory=GcodeLines)
-    svg_stroke: float = 0.1
-    group_by: Literal["part", "tool"] = "part"
-    tool_change: Literal["none", "by_hand"] = "none"
-    hpgl_units: int = 32_767
-    serial: Serial | None = None
-    source: str = field(default="", compare=False)
+    source: str
+
+    @property
+    def axes(self) -> Axes:
+        """Where its own coordinates lie on the bed: from the origin into the bed, unless the profile says."""
+        depth, side = self.origin.split("_")
+        x_axis = self.x_axis or ("right" if side == "left" else "left")
+        y_axis = self.y_axis or ("back" if depth == "front" else "front")
+        return Axes(
+            0.0 if side == "left" else self.bed[0],
+            0.0 if depth == "front" else self.bed[1],
+            1 if x_axis == "right" else -1,
+            1 if y_axis == "back" else -1,
+        )
+
+    @property
+    def max_thickness(self) -> float | None:
+        """The thickest leather it takes, by blade or by ``[limits]``, mm; None: not limited."""
+        both = (self.limits.max_thickness, self.blade.max_thickness if self.blade else None)
+        return min((most for most in both if most is not None), default=None)
+
+    @property
+    def unit_mm(self) -> float:
+        """What 1 is in files that drive it and on its display, mm."""
+        return MM_PER_INCH if self.units == "in" else 1.0
 
     @property
     def frame(self) -> str:
@@ -169,9 +145,8 @@ class Machine:
             x: of the point, from the bed's front left corner to the right, mm.
             y: of the point, to the back, mm.
         """
-        unit = MM_PER_INCH if self.units == "in" else 1.0
         own_x, own_y = self.axes.of(x, y)
-        return own_x / unit + 0.0, own_y / unit + 0.0
+        return own_x / self.unit_mm + 0.0, own_y / self.unit_mm + 0.0
 
     def shown_words(self, x: float, y: float) -> str:
         """Return what the machine shows over a point of the bed, in words without the frame.
@@ -193,8 +168,7 @@ class Machine:
             '250.00 mm'
         """
         decimals = _SHOWN_DECIMALS[self.units]
-        value = mm / (MM_PER_INCH if self.units == "in" else 1.0)
-        return f"{round(value, decimals) + 0.0:.{decimals}f} {self.units}"
+        return f"{round(mm / self.unit_mm, decimals) + 0.0:.{decimals}f} {self.units}"
 
     def settings(self, operation: Operation) -> OperationTable:
         """Return the layer, colour, pen and drive of an operation."""
@@ -207,75 +181,24 @@ class Machine:
         return tuple(operation for operation in Operation if self.settings(operation).enabled)
 
 
-def machine_from(data: object, source: str, digest: str = "") -> Machine:
+def machine_from(data: object, source: str) -> Machine:
     """Check a machine profile's content and return the machine.
 
     Args:
         data: as read from TOML.
         source: the file's name, for messages.
-        digest: SHA-256 of the file.
 
     Raises:
         FileProblems: every mistake, one line each.
 
     Example:
         >>> table = {"name": "bench laser", "kind": "laser", "bed": [600, "40 cm"]}
-        >>> machine_from({"version": 2, "machine": table}, "my.toml").bed
+        >>> machine_from({"machine": table}, "my.toml").bed
         (600.0, 400.0)
     """
-    file = validate(MachineFile, data, source)
-    table, limits, blade = file.machine, file.limits, file.blade
-    thickest = [t for t in (limits.max_thickness, blade.max_thickness if blade else None) if t is not None]
-    return Machine(
-        name=table.name,
-        kind=table.kind,
-        bed=table.bed,
-        pass_through=table.pass_through,
-        formats=table.formats,
-        corner=table.corner,
-        least_hole=limits.least_hole,
-        kerf=file.kerf,
-        blade=blade,
-        operation=file.operation,
-        digest=digest,
-        origin=table.origin,
-        axes=_axes(table),
-        units=table.units,
-        rapid_mm_s=table.rapid_mm_s,
-        acceleration_mm_s2=table.acceleration_mm_s2,
-        max_power=table.max_power,
-        registration=table.registration,
-        pin_pitch=table.pin_pitch,
-        window_overlap=table.window_overlap,
-        window_margin=table.window_margin,
-        share_edges=table.share_edges,
-        ends_only=table.ends_only,
-        max_thickness=min(thickest, default=None),
-        kerf_max_age_days=limits.kerf_max_age_days,
-        scale=file.scale,
-        bridges=file.bridges,
-        laser=file.laser or Laser(),
-        gcode=file.gcode,
-        svg_stroke=table.svg_stroke,
-        group_by=table.group_by,
-        tool_change=table.tool_change,
-        hpgl_units=limits.hpgl_units,
-        serial=file.serial,
-        source=source,
-    )
-
-
-def _axes(table: MachineTable) -> Axes:
-    """Return where the machine's own coordinates lie: from the origin into the bed, unless told."""
-    depth, side = table.origin.split("_")
-    x_axis = table.x_axis or ("right" if side == "left" else "left")
-    y_axis = table.y_axis or ("back" if depth == "front" else "front")
-    return Axes(
-        0.0 if side == "left" else table.bed[0],
-        0.0 if depth == "front" else table.bed[1],
-        1 if x_axis == "right" else -1,
-        1 if y_axis == "back" else -1,
-    )
+    tables = dict(validate(MachineFile, data, source))
+    own = dict(tables.pop("machine"))
+    return Machine.model_construct(**own, **tables | {"laser": tables["laser"] or Laser()}, source=source)
 
 
 def machine_schema() -> dict[str, Any]:
@@ -324,7 +247,7 @@ def read_machine(name_or_path: str) -> Machine:
         (600.0, 400.0)
     """
     path = _path_of(name_or_path)
-    return machine_from(read_toml(path), name_or_path, digest_of(path))
+    return machine_from(read_toml(path), name_or_path)
 
 
 def profile_text(name_or_path: str) -> str:

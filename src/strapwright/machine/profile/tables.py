@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from strapwright.core.text import quoted
 from strapwright.core.units import Units
 from strapwright.files.fields import Count, Measure, Number, OneLine, mistake
 from strapwright.files.validate import Strict
-from strapwright.machine.profile.kerf_table import KerfRow, ScaleRow
 from strapwright.machine.profile.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
+from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import CutterKind
 
 if TYPE_CHECKING:
@@ -22,15 +23,33 @@ if TYPE_CHECKING:
 
     from strapwright.files.messages import Loc
 
+MOST_KERF: Final = 2.0
+"""Kerfs wider than this are a slip of the pen, mm: no laser that cuts belt leather is so coarse."""
+
+LEAST_SCALE: Final = 0.95
+
+MOST_SCALE: Final = 1.05
+"""An axis further out than 5 % is set up wrongly, or the cross was misread."""
+
+FIRST_DAY: Final = date(1990, 1, 1)
+"""Nothing in use today was measured before this."""
+
+Scale = Annotated[Number, Field(ge=LEAST_SCALE, le=MOST_SCALE)]
+"""What a drawn length comes out as, over what it was drawn."""
+
 _FORBIDDEN_IN_LAYER: Final = '<>/\\":;?*|=`,'
 
+
 Layer = Annotated[str, Field(min_length=1, max_length=80, description="Layer or group in the files.")]
+
 
 Color = Annotated[
     str, Field(pattern=r"^#[0-9A-Fa-f]{6}$", description="Colour as #RRGGBB.", examples=["#009E73"])
 ]
 
+
 Pen = Annotated[Count, Field(ge=1, le=8, description="HP-GL's pen.")]
+
 
 FormatName = Literal["dxf", "dxf_r12", "svg", "gcode", "hpgl"]
 """Formats a profile may name; the writers register under the same names, and a test holds the two equal."""
@@ -208,7 +227,6 @@ class Limits(Strict):
 class MachineFile(Strict):
     """A machine profile."""
 
-    version: Annotated[Literal[2], Field(description="The layout of this file's tables.")] = 2
     machine: MachineTable
     limits: Annotated[Limits, Field(default_factory=Limits)]
     kerf: Annotated[
@@ -399,3 +417,62 @@ def _others(table: OperationTable, info: ValidationInfo) -> list[tuple[str, Oper
 def _layer_key(layer: str) -> str:
     """Return what two layer names share when a program cannot tell them apart."""
     return re.sub(r"\s+", "-", layer.casefold())
+
+
+def _been(day: date) -> date:
+    today = date.today()
+    if not FIRST_DAY <= day <= today:
+        raise mistake(f"found {day}, expected a day from {FIRST_DAY} to today, {today}")
+    return day
+
+
+Day = Annotated[
+    date,
+    Field(strict=True, description="The day it was measured.", examples=["2026-03-14"]),
+    AfterValidator(_been),
+]
+"""A date written as one, not as text, and not of the future."""
+
+
+class KerfRow(Strict):
+    """``[[kerf]]``: how wide a cut the machine makes, measured on one leather; older rows are history."""
+
+    material: Annotated[Tannage, Field(description="The leather's tannage.")]
+    thickness: Annotated[
+        float, Measure("thickness", least=0.3, most=100.0), Field(description="The leather's thickness.")
+    ]
+    width: Annotated[
+        float, Measure(least=0.01, most=MOST_KERF), Field(description="The width of the cut, measured.")
+    ]
+    measured: Day
+    hole_width: Annotated[
+        float | None,
+        Measure(least=0.01, most=MOST_KERF),
+        Field(description="The width of the cut round a small hole, measured on one; none: width."),
+    ] = None
+    spread: Annotated[
+        float | None,
+        Measure(least=0.0, most=MOST_KERF),
+        Field(description="How far apart several readings of the width lay, widest less narrowest."),
+    ] = None
+    speed_mm_s: Annotated[Number, Field(ge=0.1, le=3000, description="Speed it was cut at, mm/s.")] | None = (
+        None
+    )
+    power_percent: (
+        Annotated[Number, Field(ge=0.1, le=100, description="Power it was cut with, percent.")] | None
+    ) = None
+    passes: Annotated[Count, Field(ge=1, le=20, description="How often the beam went round.")] | None = None
+
+
+class ScaleRow(Strict):
+    """``[[scale]]``: how far the axes are out, measured on the coupon's cross; older rows are history."""
+
+    x: Annotated[Scale, Field(description="Length along x as cut, over the length as drawn.")] | None = None
+    y: Annotated[Scale, Field(description="Length along y as cut, over the length as drawn.")] | None = None
+    measured: Day
+
+    @classmethod
+    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+        """Refuse a row that measures neither axis."""
+        if "x" not in table and "y" not in table:
+            yield (), mistake("expected x, y or both")

@@ -6,7 +6,6 @@ far as was reckoned with makes corners that are sharp and meet.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.geometry.contour import Contour
@@ -101,7 +100,7 @@ def _plan(
     name = f"blade test {number + 1} of {len(tried)}, offset {offset:.3g} mm"
     sheet = CutSheet(name, f"scrap of {leather}", *machine.bed, paths, parted=others, thickness=thickness)
     blade = machine.blade.model_copy(update={"offset": offset})
-    return CutPlan(replace(machine, blade=blade), (sheet,), 0.0, (), (), name)
+    return CutPlan(machine.model_copy(update={"blade": blade}), (sheet,), 0.0, (), (), name)
 
 
 def _cuts(x: float) -> tuple[Contour, Contour]:

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
 from strapwright.job.dimensions.working import Working
-from strapwright.machine.profile.kerf_table import LEAST_SCALE, MOST_KERF, MOST_SCALE
+from strapwright.machine.profile.tables import LEAST_SCALE, MOST_KERF, MOST_SCALE
 from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS
 
 if TYPE_CHECKING:
@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.job.dimensions.working import Step
-    from strapwright.machine.profile.kerf_table import ScaleRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.tables import ScaleRow
     from strapwright.machine.test_pieces.coupon import Cross
     from strapwright.trade.leather import Tannage
 
@@ -376,7 +376,7 @@ def kerf_record(
         FileProblems: a shipped profile, or a file the row cannot stand in.
         OutputError: the file cannot be written.
     """
-    from strapwright.machine.kerf.readings import scales_of
+    from strapwright.machine.kerf import scales_of
     from strapwright.machine.profile.append import append_rows, check_own
     from strapwright.machine.test_pieces.coupon import cross_of, hole_drawn
     from strapwright.machine.test_pieces.kerf_record import check_leather, measured_from

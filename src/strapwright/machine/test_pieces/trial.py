@@ -145,7 +145,7 @@ def trial(
     missing = {key: value for key, value in first.items() if getattr(cut, key) is None}
     if missing:  # nothing is driven by them, yet G-code asks for them
         tables = machine.operation.model_copy(update={"cut": cut.model_copy(update=missing)})
-        machine = replace(machine, operation=tables)
+        machine = machine.model_copy(update={"operation": tables})
     findings = tuple(fume_findings([tannage], machine))
     return Trial(CutPlan(machine, (sheet,), 0.0, (), findings, f"trial in {what}"), tuple(cells), len(across))
 

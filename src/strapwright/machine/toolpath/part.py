@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from strapwright.geometry.contour import Contour
+    from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.parts.part import Feature, Part
@@ -54,7 +55,7 @@ class LeftToHand:
 
 
 def tool_paths(
-    part: Part, machine: Machine, kerf: float, memory: Memory | None = None, *, holes: float | None = None
+    part: Part, machine: Machine, kerf: Kerf, memory: Memory | None = None
 ) -> tuple[tuple[CutPath, ...], tuple[LeftToHand, ...]]:
     """Return the paths that make a part, its outline last, and what is left to the hand.
 
@@ -65,17 +66,15 @@ def tool_paths(
     Args:
         part: in its own frame.
         machine: says the least hole, the layers and what it does.
-        kerf: width of the cut in this leather, mm.
+        kerf: in this leather.
         memory: paths found before, of parts alike.
-        holes: width of the cut round holes in it, mm; None: the kerf.
 
     Raises:
         PlanError: shapes the tool cannot cut, one line each.
     """
     paths: list[CutPath] = []
     left: list[LeftToHand] = []
-    round_kerf = kerf if holes is None else holes
-    least = _least_hole(machine, round_kerf)
+    least = _least_hole(machine, kerf.holes)
     problems: list[str] = []
     for feature in part.features:
         circle = feature.contour.as_circle() if feature.contour.closed else None
@@ -97,7 +96,7 @@ def tool_paths(
                 _check_turns(feature.contour, machine, where)
                 inside = compensate(
                     feature.contour,
-                    kerf if circle is None else round_kerf,
+                    kerf.width if circle is None else kerf.holes,
                     "inside",
                     name=where,
                     corner=machine.corner,
@@ -110,7 +109,7 @@ def tool_paths(
         _check_turns(part.outline, machine, f"{part.id}: {OUTLINE}")
         outer = compensate(
             part.outline,
-            kerf,
+            kerf.width,
             "outside",
             name=f"{part.id}: {OUTLINE}",
             corner=machine.corner,
@@ -122,7 +121,7 @@ def tool_paths(
         raise PlanError("\n".join(dict.fromkeys(problems)))
     led = machine.kind == "laser" and is_led(machine.laser)
     if led:
-        outer = begun_at_the_rear(outer, kerf)
+        outer = begun_at_the_rear(outer, kerf.width)
     layer = machine.settings(Operation.CUT).layer
     paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, layer, fixed_start=led))
     return tuple(paths), tuple(left)
@@ -206,7 +205,7 @@ def _punch(
 def _least_hole(machine: Machine, kerf: float) -> float:
     """Return the diameter of the smallest round hole the machine makes in this leather, mm."""
     blade = 2 * machine.blade.least_radius if machine.blade is not None else 0.0
-    return max(machine.least_hole or 0.0, blade, kerf + 4 * OFFSET)
+    return max(machine.limits.least_hole or 0.0, blade, kerf + 4 * OFFSET)
 
 
 def _check_turns(contour: Contour, machine: Machine, where: str) -> None:

@@ -25,7 +25,7 @@ from strapwright.parts.part import Operation
 from strapwright.write.formats.header import header_lines, holes_to_visit, plain_comment
 from strapwright.write.formats.machine_frame import decimals_of, in_machine
 from strapwright.write.readers.gcode import read_gcode
-from strapwright.write.readers.path import PlannedPath, ReadPath, drive_words
+from strapwright.write.readers.path import PlannedPath, ReadPath, feed_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -77,7 +77,7 @@ class Gcode:
         machine = plan.machine
         return [
             PlannedPath(
-                drive_words(_feed(run, machine), _power(run, machine), depth_of(run, sheet, machine)),
+                feed_words(_feed(run, machine), _power(run, machine), depth_of(run, sheet, machine)),
                 run.track,
                 told(run),
                 run.changes(before),

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError, SendError
 from strapwright.core.text import one_line
-from strapwright.machine.cut_plan import Kerf
-from strapwright.machine.kerf.readings import readings
+from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.profile.tool_tables import GcodeLines
 from strapwright.machine.types import HOLE_NAMES
 from strapwright.trade.leather import Tannage
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet, Window
 
@@ -169,11 +169,10 @@ def _seal_now(machine: Machine, file: Mapping[str, str]) -> dict[str, str]:
     """Return what a profile as it is now would seal a file with, in the leathers the file was made for."""
     leathers = [(Tannage(m[1]), float(m[2])) for key in file if (m := _KERF.fullmatch(key))]
     try:
-        found = readings(leathers, machine)
+        found = find_kerfs(leathers, machine)
     except PlanError:  # not measured, or not any more: the file's kerf was given by hand, or is older
         return _seal(machine, ())
-    kerfs = [Kerf(*leather, width, found.holes[leather]) for leather, width in found.kerfs.items()]
-    return _seal(found.machine, kerfs)
+    return _seal(found.machine, found.by_leather.values())
 
 
 def _figure(value: object) -> str:

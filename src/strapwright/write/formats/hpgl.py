@@ -150,7 +150,7 @@ class Hpgl:
         lines.append("PA;")
         pen = 0
         runs = tool_runs(sheet, machine)
-        drawn = _drawn([in_machine(run.track, machine.axes) for run in runs], machine.hpgl_units)
+        drawn = _drawn([in_machine(run.track, machine.axes) for run in runs], machine.limits.hpgl_units)
         for (before, run), words in zip(with_before(runs), drawn, strict=True):
             if run.changes(before):
                 lines += ["PU;", *(f'CO "{plain_comment(line)}";' for line in change_words(run.tool)), "NR;"]
@@ -184,7 +184,7 @@ class Hpgl:
         """
         del face
         through = pen_words(machine.settings(Operation.CUT).pen)
-        runs = read_hpgl(text, machine.axes, machine.hpgl_units)
+        runs = read_hpgl(text, machine.axes, machine.limits.hpgl_units)
         return [replace(run, depth=math.inf) if run.layer == through else run for run in runs]
 
 
@@ -195,7 +195,8 @@ def _velocity(machine: Machine, operation: Operation) -> str:
 
 def _check_reach(sheet: CutSheet, machine: Machine) -> None:
     """Refuse a sheet with coordinates that the plotter does not take; each part is named once."""
-    most = machine.hpgl_units * UNIT
+    units = machine.limits.hpgl_units
+    most = units * UNIT
     problems: dict[str, str] = {}
     for run in tool_runs(sheet, machine):
         far = max(map(abs, in_machine(run.track, machine.axes).bounding_box))
@@ -203,7 +204,7 @@ def _check_reach(sheet: CutSheet, machine: Machine) -> None:
         if far > most and who not in problems:
             problems[who] = (
                 f"{sheet.name}: {who} reaches {far:.1f} mm from the machine's zero, {math.ceil(far / UNIT)} "
-                f"plotter units; {machine.name!r} takes {machine.hpgl_units} in HP-GL, {most:.1f} mm; lay "
+                f"plotter units; {machine.name!r} takes {units} in HP-GL, {most:.1f} mm; lay "
                 "the hide nearer to the zero, or set limits.hpgl_units to what its manual says"
             )
     if problems:

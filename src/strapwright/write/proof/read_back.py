@@ -15,7 +15,7 @@ from strapwright.machine.toolpath.runs import face_of, is_compensated
 from strapwright.write.formats.format import format_named
 from strapwright.write.formats.gcode import trace_drive
 from strapwright.write.proof.blade import blade_deviation, check_lead_ins
-from strapwright.write.readers.path import drive_words
+from strapwright.write.readers.path import feed_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -138,7 +138,7 @@ def check_cuts_nothing(text: str, format: str, sheet: CutSheet, plan: CutPlan) -
     """
     read = format_named(format).read_back(text, plan.machine, face_of(sheet, plan.machine))
     traced = plan.machine.laser.trace_power is not None
-    allowed = drive_words(*trace_drive(plan.machine), 0.0) if traced else ""
+    allowed = feed_words(*trace_drive(plan.machine), 0.0) if traced else ""
     if any(run.layer != allowed for run in read):
         raise ProofError(f"{format}: a file that must cut nothing cuts; do not run it, write it again")
 

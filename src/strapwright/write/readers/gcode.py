@@ -19,7 +19,7 @@ from strapwright.core.tolerances import CLEARANCE
 from strapwright.core.units import MM_PER_INCH
 from strapwright.geometry.contour import Contour
 from strapwright.machine.profile.tool_tables import Laser
-from strapwright.write.readers.path import ReadPath, drive_words
+from strapwright.write.readers.path import ReadPath, feed_words
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -302,7 +302,7 @@ class _Reader:
         if not self._run:
             return
         power = self._power if self._kind == "laser" else None
-        words = drive_words(self._run_feed, power, self._depth)
+        words = feed_words(self._run_feed, power, self._depth)
         self._runs.append(_Run(self._run, words, self._depth, self._stopped, where))
         self._run, self._stopped = [], False
 

@@ -52,11 +52,11 @@ def as_planned(paths: Iterable[CutPath]) -> list[PlannedPath]:
     return [PlannedPath(path.layer, path.contour, f"{path.name} of {path.part_id}") for path in paths]
 
 
-def drive_words(feed: float, power: float | None, depth: float) -> str:
+def feed_words(feed: float, power: float | None, depth: float) -> str:
     """Return what a run is driven by, as a layer's name: feed in mm a minute, and power or depth.
 
     Example:
-        >>> drive_words(480, 800, 0), drive_words(2400, None, 3.5)
+        >>> feed_words(480, 800, 0), feed_words(2400, None, 3.5)
         ('F480.00 S800.00', 'F2400.00 Z-3.500')
     """
     return f"F{feed:.2f} " + (f"S{power:.2f}" if power is not None else f"Z-{depth:.3f}")

@@ -8,7 +8,7 @@ import pytest
 from tests.machine.layouts import keeper, layout, strap
 
 from strapwright.core.errors import PlanError
-from strapwright.machine.kerf.readings import readings, scale_findings, scale_of
+from strapwright.machine.kerf import find_kerfs, scale_findings, scale_of
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.parts.part import Operation
@@ -25,12 +25,12 @@ def row(thickness: float, width: float, day: str = "2026-05-01", **more: object)
 
 def laser(*rows: dict[str, object], scale: tuple[dict[str, object], ...] = ()) -> Machine:
     table = {"name": "test laser", "kind": "laser", "bed": [1000, 600]}
-    data = {"version": 2, "machine": table, "kerf": rows, "scale": scale, "operation": {"cut": CUT}}
+    data = {"machine": table, "kerf": rows, "scale": scale, "operation": {"cut": CUT}}
     return machine_from(data, "laser.toml")
 
 
 def one(machine: Machine, thickness: float = 3.6, by_hand: float | None = None):
-    return readings([(Tannage.VEGETABLE, thickness)], machine, by_hand)
+    return find_kerfs([(Tannage.VEGETABLE, thickness)], machine, by_hand)
 
 
 def test_the_cut_is_driven_as_its_kerf_was_measured_and_says_so():
@@ -73,7 +73,7 @@ def test_rows_cut_differently_leave_the_operation_as_it_is_and_are_told():
 
 def test_two_widths_of_one_day_are_told():
     found = one(laser(row(3.6, 0.2), row(3.6, 0.24), row(3.6, 0.9, "2026-01-01")))
-    assert found.kerfs == {(Tannage.VEGETABLE, 3.6): 0.24}
+    assert [kerf.width for kerf in found.by_leather.values()] == [0.24]
     (note,) = found.findings
     assert note.code == "kerf-tie"
     assert (
@@ -88,7 +88,7 @@ def test_history_and_equal_readings_are_not_told():
 
 def test_what_is_not_known_of_all_leathers_is_told_together():
     with pytest.raises(PlanError) as caught:
-        readings([(Tannage.VEGETABLE, 3.0), (Tannage.CHROME, 2.0), (Tannage.CHROME, 2.0)], laser())
+        find_kerfs([(Tannage.VEGETABLE, 3.0), (Tannage.CHROME, 2.0), (Tannage.CHROME, 2.0)], laser())
     assert len(str(caught.value).splitlines()) == 2
 
 

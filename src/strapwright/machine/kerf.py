@@ -1,0 +1,331 @@
+"""The kerf of each leather, from the machine's measured rows: its width, how it was cut, the axes' scale.
+
+A kerf is measured, never guessed, and not older than the profile allows.
+"""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.errors import PlanError
+from strapwright.core.findings import Finding, Severity
+from strapwright.machine.profile.tables import MOST_KERF
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from typing import Literal
+
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.tables import KerfRow, ScaleRow
+    from strapwright.trade.leather import Tannage
+
+_LEAST_SCALE_ERROR: Final = 0.001
+"""An axis out by less is not reported: a belt of a metre is out by less than 1 mm."""
+
+_DRIVES: Final = ("speed_mm_s", "power_percent", "passes")
+
+SAME_THICKNESS: Final = 0.05
+"""Leather this near a measured thickness counts as it, mm: half of a gauge's graduation."""
+
+
+Leather = tuple["Tannage", float]
+"""Tannage, and thickness in mm."""
+
+
+@dataclass(frozen=True)
+class Kerf:
+    """The width of the cut in one leather, and what it was found from.
+
+    Args:
+        tannage: of the leather.
+        thickness: of the leather, mm.
+        width: of the cut, mm; 0 for a drag knife.
+        holes: of the cut round a small hole, mm; the width where none was measured.
+        rows: the measured row, or the two it was interpolated between; none where it was given by
+            hand, and for a drag knife.
+    """
+
+    tannage: Tannage
+    thickness: float
+    width: float
+    holes: float
+    rows: tuple[KerfRow, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kerfs:
+    """The widths of the cut in the leathers of a plan, and how the cut is driven for them.
+
+    Args:
+        by_leather: the kerf in each leather.
+        machine: with the cut's speed, power and passes as the kerfs were measured at.
+        findings: what to know about them.
+    """
+
+    by_leather: Mapping[Leather, Kerf]
+    machine: Machine
+    findings: tuple[Finding, ...]
+
+    @property
+    def widest(self) -> float:
+        """The widest of them, mm; 0 where there are none."""
+        return max((kerf.width for kerf in self.by_leather.values()), default=0.0)
+
+
+def find_kerf(
+    machine: Machine,
+    tannage: Tannage,
+    thickness: float,
+    by_hand: float | None = None,
+    *,
+    today: date | None = None,
+) -> Kerf:
+    """Return the width of the cut a machine makes in a leather, and the rows it comes from.
+
+    Of several rows for one leather the newest counts. Between two measured thicknesses the width is
+    interpolated in a straight line; beyond the measured range it is refused, and so is a row older
+    than the profile's ``limits.kerf_max_age_days``.
+
+    Args:
+        machine: its profile holds the measured rows.
+        tannage: of the leather.
+        thickness: of the leather, mm.
+        by_hand: width given instead, mm, over 0 and up to 2.
+        today: the day a row's age is counted to; None is the day this runs.
+
+    Raises:
+        PlanError: nothing measured for this leather, or too long ago, or a width by hand that
+            cannot be; the message gives the command that makes a test piece.
+    """
+    if machine.kind == "drag_knife":
+        if by_hand is not None:
+            raise PlanError(
+                f"--kerf {by_hand:g} mm: the blade of {machine.name!r} takes no leather away; "
+                "leave --kerf out for a drag knife"
+            )
+        return Kerf(tannage, thickness, 0.0, 0.0)
+    if by_hand is not None:
+        if not 0 < by_hand <= MOST_KERF:
+            raise PlanError(
+                f"--kerf {by_hand:g} mm: expected a width over 0 and up to {MOST_KERF:g} mm; "
+                "measure the gap a cut leaves"
+            )
+        return Kerf(tannage, thickness, by_hand, by_hand)
+    remedy = remedy_for(machine, tannage, thickness)
+    rows = rows_in_use(machine.kerf, tannage)
+    if not rows:
+        raise PlanError(f"machine {machine.name!r} has no kerf measured in {tannage} leather; {remedy}")
+    measured = np.array([row.thickness for row in rows])
+    if not measured[0] - SAME_THICKNESS <= thickness <= measured[-1] + SAME_THICKNESS:
+        span = (
+            f"only at {measured[0]:g} mm"
+            if len(rows) == 1
+            else f"from {measured[0]:g} to {measured[-1]:g} mm"
+        )
+        raise PlanError(
+            f"machine {machine.name!r} has its kerf in {tannage} leather measured {span}, "
+            f"not at {thickness:.2f} mm; {remedy}"
+        )
+    used = _about(rows, thickness)
+    for row in used:
+        age, limit = age_of(row, today), machine.limits.kerf_max_age_days
+        if limit is not None and age > limit:
+            raise PlanError(
+                f"machine {machine.name!r} had its kerf in {tannage} leather of {row.thickness:g} mm "
+                f"measured on {row.measured}, {age} days ago; its profile allows {limit} days; {remedy}"
+            )
+    width = float(np.interp(thickness, measured, [row.width for row in rows]))
+    holes = float(np.interp(thickness, measured, [row.hole_width or row.width for row in rows]))
+    return Kerf(tannage, thickness, width, holes, used)
+
+
+def rows_in_use(rows: Iterable[KerfRow], tannage: Tannage) -> tuple[KerfRow, ...]:
+    """Return the rows that count in a leather, by rising thickness; those they replace are history.
+
+    A newer row replaces every older one of nearly its thickness, and of two of one day the one that
+    stands further down in the file counts: it was appended later.
+    """
+    numbered = [(row.measured, number, row) for number, row in enumerate(rows) if row.material == tannage]
+    kept: list[KerfRow] = []
+    for _, _, row in sorted(numbered, key=lambda one: one[:2], reverse=True):
+        if all(not same_thickness(row, newer) for newer in kept):
+            kept.append(row)
+    return tuple(sorted(kept, key=lambda row: row.thickness))
+
+
+def same_thickness(row: KerfRow, other: KerfRow) -> bool:
+    """Whether two rows are of leather so alike in thickness that no gauge shows the difference."""
+    return abs(row.thickness - other.thickness) < SAME_THICKNESS - 1e-9
+
+
+def age_of(row: KerfRow, today: date | None = None) -> int:
+    """Return how many days ago a row was measured; 0 for one dated in the future."""
+    return max(0, ((today or date.today()) - row.measured).days)
+
+
+def remedy_for(machine: Machine, tannage: Tannage, thickness: float) -> str:
+    """Return what to do where the kerf is not known: the command that makes a test piece, or by hand."""
+    profile = shlex.quote(machine.source or "MACHINE")
+    return (
+        f"cut a test piece: strapwright kerf coupon --machine {profile} --material {tannage} "
+        f"--thickness {thickness:.4g}mm --out coupon, or give the width with --kerf"
+    )
+
+
+def _about(rows: tuple[KerfRow, ...], thickness: float) -> tuple[KerfRow, ...]:
+    """Return the row of a thickness, or the two it lies between."""
+    near = [row for row in rows if abs(row.thickness - thickness) < 1e-9]
+    if near or len(rows) == 1:
+        return tuple(near or rows)
+    above = next((k for k, row in enumerate(rows) if row.thickness > thickness), len(rows))
+    return rows[max(0, above - 1) : above + 1]
+
+
+def find_kerfs(
+    leathers: Iterable[Leather],
+    machine: Machine,
+    by_hand: float | None = None,
+    today: date | None = None,
+) -> Kerfs:
+    """Return the kerf in each of some leathers, and the machine with its cut driven as they were measured.
+
+    A kerf holds for the speed, power and passes it was cut at. Where the rows used say them, and all
+    alike, the cut is driven by them rather than by ``[operation.cut]``; where they differ, the
+    operation's own stand and a finding says so.
+
+    Args:
+        leathers: tannage and thickness in mm of every part.
+        machine: the machine.
+        by_hand: width of the cut given for all leathers, mm; None takes the measured one.
+        today: the day a row's age is counted to; None is the day this runs.
+
+    Raises:
+        PlanError: kerfs that are not known, one line each.
+    """
+    kerfs: dict[Leather, Kerf] = {}
+    problems: list[str] = []
+    for leather in dict.fromkeys(leathers):
+        try:
+            kerfs[leather] = find_kerf(machine, *leather, by_hand, today=today)
+        except PlanError as error:
+            problems.append(str(error))
+    if problems:
+        raise PlanError("\n".join(dict.fromkeys(problems)))
+    used = list(dict.fromkeys(row for kerf in kerfs.values() for row in kerf.rows))
+    driven, findings = _driven(machine, used)
+    scale = () if (row := scale_of(machine)) is None else scale_findings(machine.name, row)
+    return Kerfs(kerfs, driven, (*_ties(machine, used), *findings, *scale))
+
+
+def scale_of(machine: Machine) -> ScaleRow | None:
+    """Return the newest measured row of the axes' scale; None where the cross was never measured."""
+    numbered = [(row.measured, number, row) for number, row in enumerate(machine.scale)]
+    return max(numbered, key=lambda one: one[:2])[2] if numbered else None
+
+
+def scales_of(machine: Machine) -> dict[Literal["x", "y"], ScaleRow]:
+    """Return by axis the newest measured row that says its scale; an axis never measured is left out."""
+    found: dict[Literal["x", "y"], ScaleRow] = {}
+    for row in sorted(machine.scale, key=lambda row: row.measured):  # stable: of one day the later counts
+        if row.x is not None:
+            found["x"] = row
+        if row.y is not None:
+            found["y"] = row
+    return found
+
+
+def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Finding]]:
+    """Return the machine with its cut driven as the rows were, and what to say of it."""
+    cut = machine.operation.cut
+    driven = [row for row in rows if any(getattr(row, key) is not None for key in _DRIVES)]
+    drives = list(dict.fromkeys(tuple(getattr(row, key) for key in _DRIVES) for row in driven))
+    if len(drives) > 1:
+        each = ", ".join(
+            f"{row.material} {row.thickness:g} mm at "
+            f"{settings_words(row.speed_mm_s, row.power_percent, row.passes)}"
+            for row in driven
+        )
+        what = f"The kerfs this plan uses were measured at different settings: {each}."
+        do = "The cut runs as operation.cut says; measure each leather at that, or cut them one by one."
+        return machine, [Finding("kerf-drives-differ", Severity.CAUTION, what, do)]
+    given = {} if not drives else {key: v for key, v in zip(_DRIVES, drives[0], strict=True) if v is not None}
+    changed = {key: value for key, value in given.items() if getattr(cut, key) != value}
+    if not changed:
+        return machine, []
+    tables = machine.operation.model_copy(update={"cut": cut.model_copy(update=given)})
+    before = settings_words(cut.speed_mm_s, cut.power_percent, cut.passes)
+    after = settings_words(*(given.get(key, getattr(cut, key)) for key in _DRIVES))
+    what = f"The cut runs at {after}, as its kerf was measured, not at {before} as operation.cut says."
+    do = "If that is intended, ignore this; or cut a test piece at the operation's settings and record it."
+    return machine.model_copy(update={"operation": tables}), [Finding("kerf-drive", Severity.NOTE, what, do)]
+
+
+def settings_words(speed: float | None, power: float | None, passes: int | None) -> str:
+    """Return a cut's speed, power and passes in words.
+
+    Example:
+        >>> settings_words(12.0, 80.0, 2), settings_words(None, None, None)
+        ('12 mm/s, 80 % power, 2 passes', 'settings not given')
+    """
+    words = [
+        f"{speed:g} mm/s" if speed is not None else "",
+        f"{power:g} % power" if power is not None else "",
+        f"{passes} pass{'es' if passes != 1 else ''}" if passes is not None else "",
+    ]
+    return ", ".join(word for word in words if word) or "settings not given"
+
+
+def _ties(machine: Machine, used: list[KerfRow]) -> list[Finding]:
+    """Return a note for each row in use that another of the same day and leather disagrees with."""
+    found: list[Finding] = []
+    for row in used:
+        others = [
+            other.width
+            for other in machine.kerf
+            if (other.material, other.measured) == (row.material, row.measured)
+            and same_thickness(other, row)
+            and other.width != row.width
+        ]
+        if others:
+            widths = " and ".join(f"{width:g} mm" for width in others)
+            found.append(
+                Finding(
+                    "kerf-tie",
+                    Severity.NOTE,
+                    f"The kerf in {row.material} leather of {row.thickness:g} mm was measured more than once "
+                    f"on {row.measured}: {widths}, then {row.width:g} mm; the last in the file counts.",
+                    "Remove the wrong row from the machine file.",
+                    numbers={"kerf_mm": row.width},
+                )
+            )
+    return found
+
+
+def scale_findings(name: str, row: ScaleRow) -> tuple[Finding, ...]:
+    """Return a caution where an axis is out by more than a belt can bear."""
+    out = {
+        axis: scale
+        for axis, scale in (("x", row.x), ("y", row.y))
+        if scale is not None and abs(scale - 1) >= _LEAST_SCALE_ERROR
+    }
+    if not out:
+        return ()
+    errors = " and ".join(
+        f"{1000 * (scale - 1):+.1f} mm in a metre along {axis}" for axis, scale in out.items()
+    )
+    put_right = " and ".join(f"{axis} by {1 / scale:.5f}" for axis, scale in out.items())
+    return (
+        Finding(
+            "axis-scale",
+            Severity.CAUTION,
+            f"{name!r} was measured on {row.measured} to be out by {errors}; the files are true to "
+            "size and do not correct it.",
+            f"Multiply the machine's own steps per millimetre of {put_right}, then measure the cross again.",
+            numbers={f"scale_{axis}": scale for axis, scale in out.items()},
+        ),
+    )
