@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from strapwright.core.errors import FileProblems, OutputError
+from strapwright.core.errors import FileProblems
 from strapwright.machine.profile.append import append_rows, appended
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
 
@@ -111,5 +111,5 @@ def test_a_shipped_profile_is_never_written(name, by_path):
 
 
 def test_a_file_that_is_not_there_is_one_line(tmp_path):
-    with pytest.raises(OutputError, match="cannot be read: no such file"):
+    with pytest.raises(FileProblems, match="cannot be read: no such file"):
         append_rows(str(tmp_path / "no.toml"), [("kerf", ROW)])
