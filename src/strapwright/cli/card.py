@@ -7,54 +7,46 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.terminal.options import (
-    catalogue_option,
-    file_path,
-    force_option,
+    common_options,
+    flag,
+    fume_option,
     job_argument,
-    json_option,
     layout_options,
+    length_option,
     minutes_of,
-    partial_option,
-    to_mm,
-    units_option,
+    path_option,
 )
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.report import emit, print_findings, print_table, say, written
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import BenchCard
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
 
 
 @click.command("card", epilog="Example: strapwright card job.toml --out card.html --bom bill.csv")
 @job_argument
-@click.option(
-    "--out",
-    "outs",
-    type=file_path(),
+@path_option(
+    "--out outs",
+    "FILE.html|FILE.pdf",
+    "Write the card there; give it again for both kinds.",
     multiple=True,
-    metavar="FILE.html|FILE.pdf",
-    help="Write the card there; give it again for both kinds.",
 )
-@click.option("--bom", type=file_path(), metavar="FILE.csv", help="Write the bill of materials there.")
-@click.option(
+@path_option("--bom", "FILE.csv", "Write the bill of materials there.")
+@flag(
     "--brief",
-    is_flag=True,
-    help="Half a page a belt for whoever knows the work: figures and holes, no drawing, no order of work.",
+    "Half a page a belt for whoever knows the work: figures and holes, no drawing, no order of work.",
 )
-@click.option(
-    "--font",
-    type=file_path(),
-    metavar="FILE.ttf",
-    help="A TrueType font of yours for the PDF, for names with letters the usual one lacks.",
+@path_option(
+    "--font", "FILE.ttf", "A TrueType font of yours for the PDF, for names with letters the usual one lacks."
 )
-@click.option(
+@path_option(
     "--record",
-    type=file_path(),
-    metavar="FOLDER",
-    help="Keep card, job, catalogue and all that was used as a new as-made record in this folder.",
+    "FOLDER",
+    "Keep card, job, catalogue and all that was used as a new as-made record in this folder.",
 )
 @layout_options
 @click.option(
@@ -70,19 +62,9 @@ if TYPE_CHECKING:
     help="How long the machine runs for the whole job, such as 12min; default calculated from the cut plan "
     "where --layout and --machine are given.",
 )
-@click.option(
-    "--kerf", callback=to_mm, metavar="LENGTH", help="Width of the cut for that plan; default as measured."
-)
-@click.option(
-    "--accept-fume-risk",
-    is_flag=True,
-    help="Laser only: you have checked extraction, local rules and the leather's data sheet.",
-)
-@catalogue_option
-@partial_option
-@units_option
-@json_option
-@force_option
+@length_option("--kerf", "Width of the cut for that plan; default as measured.")
+@fume_option
+@common_options("catalogue partial units as_json force")
 def command(
     job: Path,
     outs: tuple[Path, ...],
@@ -96,11 +78,7 @@ def command(
     machine_minutes: float | None,
     kerf: float | None,
     accept_fume_risk: bool,
-    catalogue: Path | None,
-    partial: bool,
-    units: Units,
-    as_json: bool,
-    force: bool,
+    common: Common,
 ) -> None:
     """Make the card that goes to the bench with JOB: what to cut, holes, punches, screws, order of work.
 
@@ -109,10 +87,9 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.terminal.csv_jobs import read_asked, read_layout
-    from strapwright.files.atomic_write import write_whole
 
     _check_names(job, outs, bom)
-    asked = read_asked(job, catalogue, partial=partial, remedy="--partial makes the card of the good ones")
+    asked = read_asked(job, common, remedy="--partial makes the card of the good ones")
     machine = api.read_machine(machine_name) if machine_name else None
     layout = read_layout(asked.draft, layout_file, hides)
     if layout is not None and machine is not None and machine_minutes is None:
@@ -125,7 +102,7 @@ def command(
         machine_minutes=machine_minutes,
         kerf=kerf,
         accept_fume_risk=accept_fume_risk,
-        units=units,
+        units=common.units,
         brief=brief,
         font=font,
     )
@@ -134,26 +111,25 @@ def command(
     }
     if bom is not None:
         files[bom] = made.csv()
-    written = list(files)
+    paths = list(files)
     if record is None:
-        write_whole(files, unmarked=[] if bom is None else [bom], force=force)
+        api.write_whole(files, unmarked=[] if bom is None else [bom], force=common.force)
     else:
         kept = api.keep_record(
             *(record, job, asked.job, made),
-            catalogue=catalogue,
+            catalogue=common.catalogue,
             layout=layout_file,
             hides=hides,
             machine=machine_name or "",
             beside=files,
-            force=force,
+            force=common.force,
         )
-        written.append(kept)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(_as_json(made, written))
-    else:
-        _report(made, written, units)
+        paths.append(kept)
+    emit(
+        lambda: _as_json(made, paths),
+        lambda: _report(made, paths, common.units),
+        as_json=common.as_json,
+    )
     if made.lacking and (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)):
         letters = " ".join(made.lacking)
         say(
@@ -176,9 +152,7 @@ def _check_names(job: Path, outs: tuple[Path, ...], bom: Path | None) -> None:
         raise click.UsageError(f"{bom} is the job itself; choose another name for the bill")
 
 
-def _report(made: BenchCard, written: list[Path], units: Units) -> None:
-    from strapwright.cli.terminal.report import print_findings, print_table
-
+def _report(made: BenchCard, paths: list[Path], units: Units) -> None:
     bill = made.bill
     columns = ("belt", "leather", "hardware", "sundries", "bench", "hours", "machine", "margin", "total")
     rows = [_row(bill, order) for order in bill.orders]
@@ -192,8 +166,7 @@ def _report(made: BenchCard, written: list[Path], units: Units) -> None:
     for source in missing:
         say(f"not in the sum: {source}")
     print_findings(made.draft.findings, units=units)
-    for path in written:
-        say(f"written: {path}")
+    written(paths)
 
 
 def _row(bill: Bill, order: str) -> list[str]:
@@ -215,13 +188,12 @@ def _row(bill: Bill, order: str) -> list[str]:
     ]
 
 
-def _as_json(made: BenchCard, written: list[Path]) -> dict[str, Any]:
+def _as_json(made: BenchCard, paths: list[Path]) -> dict[str, Any]:
     return {
         "job": made.draft.name,
         "sheets": [sheet.title for sheet in made.card.sheets],
         "bill": made.bill.as_json(),
         "letters_not_in_font": list(made.lacking),
         "findings": [finding.as_json() for finding in made.draft.findings],
-        "files": [str(path) for path in written],
-        "version": 1,
+        "files": [str(path) for path in paths],
     }

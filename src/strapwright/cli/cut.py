@@ -2,34 +2,43 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from strapwright.cli.terminal.options import (
-    catalogue_option,
+    common_options,
     ends_only_option,
-    file_path,
-    force_option,
+    flag,
+    format_option,
+    fume_option,
     hide_option,
     job_argument,
-    json_option,
+    length_option,
     long_edges_option,
+    machine_option,
+    path_option,
     remnants_option,
     search_options,
-    to_mm,
     touch_options,
-    units_option,
 )
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.report import (
+    emit,
+    print_findings,
+    print_table,
+    print_unplaced,
+    proof_row,
+    say,
+    showing_progress,
+    tell_old_remnants,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import Cut
-    from strapwright.api.layouts import Aim
-    from strapwright.cli.terminal.options import Touched
-    from strapwright.core.units import Units
+    from strapwright.cli.terminal.options import Common, Touched
     from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
@@ -40,58 +49,28 @@ if TYPE_CHECKING:
 )
 @job_argument
 @hide_option
-@click.option(
-    "--machine",
-    "machine_name",
-    required=True,
-    metavar="NAME|FILE",
-    help="A shipped profile's name (see `strapwright machines`) or your own profile's file.",
-)
-@click.option("--out", type=file_path(), required=True, metavar="DIR", help="Folder the files go to.")
+@machine_option("A shipped profile's name (see `strapwright machines`) or your own profile's file.")
+@path_option("--out", "DIR", "Folder the files go to.", required=True)
 @remnants_option
-@click.option(
-    "--format",
-    "formats",
-    multiple=True,
-    metavar="NAME",
-    help="Format to write; give it again for more. Default: all the machine reads.",
-)
-@click.option(
-    "--layout",
-    "layout_file",
-    type=file_path(),
-    metavar="FILE",
-    help="Cut this layout.json instead of nesting again.",
-)
-@click.option(
-    "--kerf", callback=to_mm, metavar="LENGTH", help="Width of the cut, by hand; default as measured."
-)
-@click.option(
-    "--accept-fume-risk",
-    is_flag=True,
-    help="Laser only: you have checked extraction, local rules and the leather's data sheet.",
-)
-@click.option(
+@format_option()
+@path_option("--layout layout_file", "FILE", "Cut this layout.json instead of nesting again.")
+@length_option("--kerf", "Width of the cut, by hand; default as measured.")
+@fume_option
+@flag(
     "--partial",
-    is_flag=True,
-    help="Write files of what is placed even if something is not; leave out belts that a finding stops and a "
+    "Write files of what is placed even if something is not; leave out belts that a finding stops and a "
     "CSV job's bad lines. The exit status is then 1.",
 )
-@click.option(
-    "--picture",
-    "picture_file",
-    type=file_path(),
-    metavar="FILE.svg|png|pdf",
-    help="Write a picture of the cuts there: their order, where the tool goes in, and the travel.",
+@path_option(
+    "--picture picture_file",
+    "FILE.svg|png|pdf",
+    "Write a picture of the cuts there: their order, where the tool goes in, and the travel.",
 )
 @ends_only_option
 @long_edges_option
 @touch_options
 @search_options
-@catalogue_option
-@units_option
-@json_option
-@force_option
+@common_options("catalogue units as_json force")
 def command(
     job: Path,
     hides: tuple[Path, ...],
@@ -108,14 +87,8 @@ def command(
     long_edges_by_hand: bool,
     touches: tuple[Touched, ...],
     window: int | None,
-    time_limit: float,
-    seed: int,
-    steps: int | None,
-    aim: Aim,
-    catalogue: Path | None,
-    units: Units,
-    as_json: bool,
-    force: bool,
+    search: dict[str, Any],
+    common: Common,
 ) -> None:
     """Draft JOB, lay it on hides, plan it for a machine, write the files and prove them.
 
@@ -124,10 +97,8 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.terminal.csv_jobs import read_asked
-    from strapwright.cli.terminal.report import showing_progress, tell_old_remnants
-    from strapwright.files.atomic_write import write_whole
 
-    asked = read_asked(job, catalogue, partial=partial, remedy="--partial cuts the good ones")
+    asked = read_asked(job, replace(common, partial=partial), remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
     machine = api.read_machine(machine_name)
     if window is not None and layout_file is None:
@@ -141,9 +112,9 @@ def command(
             "another folder"
         )
     if window is None:
-        api.check_writable([out / name for name in api.LAYOUT_FILES], force=force)
+        api.check_writable([out / name for name in api.LAYOUT_FILES], force=common.force)
     if remnants is not None:
-        api.check_remnants(remnants, leather, force=force)
+        api.check_remnants(remnants, leather, force=common.force)
     given = None
     if layout_file is not None:
 
@@ -166,15 +137,12 @@ def command(
             window=window,
             holes={at: own for at, own in touches if isinstance(at, str)},
             drafted=asked.draft,
-            time_limit=time_limit,
-            steps=steps,
-            seed=seed,
-            aim=aim,
-            units=units,
+            units=common.units,
             progress=progress.nesting,
             stage=progress.stage,
+            **search,
         )
-    written: list[Path] = []
+    paths: list[Path] = []
     if made.files is not None:
         api.check_windows_kept(out, made)
         texts: dict[str, str | bytes] = {**made.files.texts}
@@ -185,26 +153,22 @@ def command(
             files |= {remnants / name: text for name, text in api.remnant_files(made.layout).items()}
         if picture_file is not None and made.plan is not None:
             files[picture_file] = api.cut_picture(made.plan, kind)
-        write_whole(files, force=force)
-        written = list(files)
+        api.write_whole(files, force=common.force)
+        paths = list(files)
         if remnants is not None:
-            tell_old_remnants(remnants, made.layout, written)
+            tell_old_remnants(remnants, made.layout, paths)
         for old in api.left_from_earlier(out, made.files) if window is None else ():
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             say(text, err=True)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(_as_json(made, written) | asked.bad_json())
-    else:
-        _report(made, written)
+    emit(
+        lambda: _as_json(made, paths) | asked.bad_json(), lambda: _report(made, paths), as_json=common.as_json
+    )
     asked.tell_bad()
     if made.layout.unplaced:
         raise SystemExit(1)
 
 
-def _report(made: Cut, written: list[Path]) -> None:
-    from strapwright.cli.terminal.report import print_findings, print_table, print_unplaced
+def _report(made: Cut, paths: list[Path]) -> None:
     from strapwright.nesting.bound.area import bound_sentence
     from strapwright.trade.safety import cautions
 
@@ -224,9 +188,7 @@ def _report(made: Cut, written: list[Path]) -> None:
         from strapwright.write.formats.header import kerf_words
 
         rows.append(("kerf", kerf_words(made.plan)))
-        deviation = made.files.greatest_deviation_mm
-        told = f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
-        rows.append(("files checked to", told))
+        rows.append(proof_row(made.files))
         blade = made.files.blade_deviation_mm
         if blade is not None:
             rows.append(("blade strays by at most", f"{blade:.4f} mm"))
@@ -234,7 +196,7 @@ def _report(made: Cut, written: list[Path]) -> None:
             gap = max(proof.greatest_gap_mm for proof in made.files.windows)
             rows.append(("windows put together", f"everything is cut, greatest gap {gap:.6f} mm"))
         rows += _time_rows(made.plan)
-        rows += [("file" if i else "files", str(path)) for i, path in enumerate(written)]
+        rows += [("file" if i else "files", str(path)) for i, path in enumerate(paths)]
     print_table(f"{made.draft.name}", ("", ""), rows)
     if made.plan is not None:
         say("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
@@ -299,7 +261,7 @@ def _window_json(plan: CutPlan) -> list[dict[str, Any]]:
     ]
 
 
-def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:
+def _as_json(made: Cut, paths: list[Path]) -> dict[str, Any]:
     proofs = {} if made.files is None else made.files.proofs
     return {
         "job": made.draft.name,
@@ -334,6 +296,5 @@ def _as_json(made: Cut, written: list[Path]) -> dict[str, Any]:
         "time": None if made.plan is None else _time_json(made.plan),
         "windows": [] if made.plan is None else _window_json(made.plan),
         "findings": [finding.as_json() for finding in made.findings],
-        "files": [str(path) for path in written],
-        "version": 1,
+        "files": [str(path) for path in paths],
     }

@@ -7,23 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import (
-    catalogue_option,
-    ends_only_option,
-    file_path,
-    force_option,
-    job_argument,
-    json_option,
-    partial_option,
-    units_option,
-)
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import common_options, ends_only_option, flag, job_argument, path_option
+from strapwright.cli.terminal.report import drafting, emit, few, length, print_findings, print_table, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from strapwright.cli.terminal.csv_jobs import Asked
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
@@ -53,33 +45,24 @@ _CLOSED = ("hole", "slot")
 
 @click.command("draft", epilog="Example: strapwright draft job.toml --explain")
 @job_argument
-@catalogue_option
-@click.option("--explain", is_flag=True, help="Show the working of every figure, numbers put in.")
+@flag("--explain", "Show the working of every figure, numbers put in.")
 @ends_only_option
-@click.option(
+@path_option(
     "--drawing",
-    type=file_path(),
-    metavar="FILE.svg|png|pdf",
-    help="Write a drawing of every belt: dimensions, hole table, section of the fold.",
+    "FILE.svg|png|pdf",
+    "Write a drawing of every belt: dimensions, hole table, section of the fold.",
 )
-@partial_option
-@click.option("--good", type=file_path(), metavar="FILE.csv", help="Write the good lines of a CSV job there.")
-@click.option("--bad", type=file_path(), metavar="FILE.csv", help="Write the bad lines of a CSV job there.")
-@json_option
-@units_option
-@force_option
+@path_option("--good", "FILE.csv", "Write the good lines of a CSV job there.")
+@path_option("--bad", "FILE.csv", "Write the bad lines of a CSV job there.")
+@common_options("catalogue partial as_json units force")
 def command(
     job: Path,
-    catalogue: Path | None,
     explain: bool,
     ends_only: bool,
     drawing: Path | None,
-    partial: bool,
     good: Path | None,
     bad: Path | None,
-    as_json: bool,
-    units: Units,
-    force: bool,
+    common: Common,
 ) -> None:
     """Compute every belt of JOB: strap, holes, slot, turn-back, keeper, and what to watch.
 
@@ -88,7 +71,7 @@ def command(
     """
     for kept in (good, bad):
         _check_sorted(kept, job)
-    asked, files = _read(job, catalogue, good, bad, partial=partial, force=force)
+    asked, files = _read(job, common, good, bad)
     drafted = asked.draft
     if ends_only:
         from strapwright.api import only_ends
@@ -97,17 +80,18 @@ def command(
     if drawing is not None:
         from strapwright import api
 
-        files[drawing] = api.drawing(drafted, api.picture_kind(drawing), units=units, ends_only=ends_only)
-    _write(files, force=force)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
+        files[drawing] = api.drawing(
+            drafted, api.picture_kind(drawing), units=common.units, ends_only=ends_only
+        )
+    _write(files, force=common.force)
 
-        print_json(_as_json(drafted, ends_only=ends_only) | asked.bad_json())
-    else:
-        _report(drafted, units, explain=explain, ends_only=ends_only)
+    def report() -> None:
+        _report(drafted, common.units, explain=explain, ends_only=ends_only)
         for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):
             if path is not None:
                 say(f"{what}: {path}")
+
+    emit(lambda: _as_json(drafted, ends_only=ends_only) | asked.bad_json(), report, as_json=common.as_json)
     asked.tell_bad()
 
 
@@ -122,7 +106,7 @@ def _check_sorted(kept: Path | None, job: Path) -> None:
 
 
 def _read(
-    job: Path, catalogue: Path | None, good: Path | None, bad: Path | None, *, partial: bool, force: bool
+    job: Path, common: Common, good: Path | None, bad: Path | None
 ) -> tuple[Asked, dict[Path, str | bytes]]:
     """Read and draft the job; return with it the files of its sorted lines, written now if all ends here."""
     from strapwright.cli.terminal.csv_jobs import asked_of, read_asked
@@ -130,18 +114,17 @@ def _read(
 
     remedy = "--partial drafts the good ones, --good FILE and --bad FILE write each to a file of their own"
     if good is None and bad is None:
-        return read_asked(job, catalogue, partial=partial, remedy=remedy), {}
+        return read_asked(job, common, remedy=remedy), {}
     from strapwright.api import read_orders
-    from strapwright.cli.terminal.report import drafting
 
     with drafting() as progress:
-        orders = read_orders(job, catalogue, progress=progress)
+        orders = read_orders(job, common.catalogue, progress=progress)
     texts = ((good, orders.good_text), (bad, orders.bad_text))
     files: dict[Path, str | bytes] = {path: text for path, text in texts if path is not None}
     try:
-        return asked_of(orders, partial=partial, remedy="--partial drafts the good ones"), files
+        return asked_of(orders, partial=common.partial, remedy="--partial drafts the good ones"), files
     except FileProblems:
-        _write(files, force=force)
+        _write(files, force=common.force)
         raise
 
 
@@ -159,7 +142,6 @@ def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
 
 
 def _report(drafted: Draft, units: Units, *, explain: bool, ends_only: bool) -> None:
-    from strapwright.cli.terminal.report import length, print_findings, print_table
     from strapwright.job.grading import grouped, told
 
     groups = grouped(drafted.belts)
@@ -199,7 +181,6 @@ def _report(drafted: Draft, units: Units, *, explain: bool, ends_only: bool) -> 
 
 def _print_datum(drafted: Draft, units: Units) -> None:
     """Print where the holes are measured to, and how sure that and the girths are."""
-    from strapwright.cli.terminal.report import few
     from strapwright.core.units import format_length
     from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
@@ -235,7 +216,6 @@ def _shares(belt: BeltDraft) -> str:
 
 def _print_leather(drafted: Draft, units: Units) -> None:
     """Print each thickness at the edges, in ounces too, with the edge beveler that suits it."""
-    from strapwright.cli.terminal.report import few
     from strapwright.trade.choice import side_by_side
     from strapwright.write.card.tools import edge_words
 
@@ -275,8 +255,6 @@ _END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fastener
 
 
 def _strap(belt: BeltDraft, units: Units) -> list[str]:
-    from strapwright.cli.terminal.report import length
-
     got, holes = belt.figures, belt.strap.holes
     return [
         belt.id,
@@ -296,8 +274,6 @@ def _strap(belt: BeltDraft, units: Units) -> list[str]:
 
 def _run_title(group: Sequence[BeltDraft], units: Units) -> str:
     """Return what the sizes of a run share, over the table of what differs."""
-    from strapwright.cli.terminal.report import length
-
     belt = group[0]
     got, holes = belt.figures, belt.strap.holes
     row = f"{holes.rows} × {holes.count}" if holes.rows > 1 else str(holes.count)
@@ -310,8 +286,6 @@ def _run_title(group: Sequence[BeltDraft], units: Units) -> str:
 
 
 def _size(belt: BeltDraft, units: Units) -> list[str]:
-    from strapwright.cli.terminal.report import length
-
     got, keeper = belt.figures, belt.keeper
     return [
         belt.run_size,
@@ -333,8 +307,6 @@ def _diameters(end: BuckleEnd, units: Units) -> str:
 
 
 def _end(belt: BeltDraft, units: Units, run: str) -> list[str]:
-    from strapwright.cli.terminal.report import length
-
     got, end = belt.figures, belt.strap.buckle_end
     slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
     rows = [
@@ -365,8 +337,6 @@ def print_ends(pieces: Sequence[Part], units: Units) -> None:
         pieces: buckle end and tip end of each belt.
         units: of the figures.
     """
-    from strapwright.cli.terminal.report import length, print_table
-
     rows = []
     for piece in pieces:
         x0, y0, x1, y1 = piece.outline.bounding_box
@@ -386,8 +356,6 @@ def print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -
         units: of the figures.
         explain: whether the working is shown too.
     """
-    from strapwright.cli.terminal.report import length, print_table
-
     if not straps:
         return
     rows = [line for strap in straps for line in _lines(strap, units)]
@@ -421,8 +389,6 @@ def print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -
 
 def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
     """Return a line for each end; a sketch has one."""
-    from strapwright.cli.terminal.report import length
-
     about = [
         strap.id,
         str(strap.quantity),

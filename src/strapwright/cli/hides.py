@@ -2,53 +2,42 @@
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import file_path, force_option, json_option, to_mm, units_option
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import common_options, file_path, length_option, path_option
+from strapwright.cli.terminal.report import console, emit, length, print_findings, print_table, say, written
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.nesting.stock.folder import Stock, Stocked
 
 
 @click.command("hides", epilog="Example: strapwright hides stock --strap-width 32mm --out stock.html")
 @click.argument("folder", type=file_path(), metavar="FOLDER")
-@click.option(
+@length_option(
     "--strap-width",
-    callback=to_mm,
+    "Strap width for which the longest strap is found.",
     default="38 mm",
     show_default=True,
-    metavar="LENGTH",
-    help="Strap width for which the longest strap is found.",
 )
-@click.option(
-    "--margin",
-    callback=to_mm,
-    default="2 mm",
-    show_default=True,
-    metavar="LENGTH",
-    help="Distance kept from edges and flaws.",
-)
-@click.option("--out", type=file_path(), metavar="FILE", help="Write a sheet of thumbnails: .svg or .html.")
-@units_option
-@json_option
-@force_option
+@length_option("--margin", "Distance kept from edges and flaws.", default="2 mm", show_default=True)
+@path_option("--out", "FILE", "Write a sheet of thumbnails: .svg or .html.")
+@common_options("units as_json force")
 def command(
     folder: Path,
     strap_width: float,
     margin: float,
     out: Path | None,
-    units: Units,
-    as_json: bool,
-    force: bool,
+    common: Common,
 ) -> None:
     """List the hides in FOLDER: area, thickness, flaws, and the longest strap each can still give.
 
@@ -67,23 +56,19 @@ def command(
     from strapwright import api
 
     if out is not None:
-        api.check_writable([out], force=force)
+        api.check_writable([out], force=common.force)
     with _telling() as tell:
         stock = api.read_stock(folder, strap_width=strap_width, margin=margin, progress=tell)
-    written: list[Path] = []
     if out is not None:
         title = f"Hides in {folder.resolve().name}"
         sheet = api.sheet_html if out.suffix.lower() == ".html" else api.sheet_svg
-        api.write_whole({out: sheet(stock, title=title, inches=units == "in")}, force=force)
-        written.append(out)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(_as_json(stock, strap_width, written))
-    else:
-        _report(stock, strap_width, units)
-        for path in written:
-            say(f"written: {path}")
+        api.write_whole({out: sheet(stock, title=title, inches=common.units == "in")}, force=common.force)
+    paths = [] if out is None else [out]
+    emit(
+        lambda: _as_json(stock, strap_width, paths),
+        lambda: _report(stock, strap_width, common.units, paths),
+        as_json=common.as_json,
+    )
     for _, problems in stock.bad:
         for problem in problems:
             say(f"error: {problem}", err=True)
@@ -94,10 +79,6 @@ def command(
 @contextmanager
 def _telling() -> Iterator[Callable[[Path], None]]:
     """Show on stderr that files are read: on a terminal which one, elsewhere once."""
-    import sys
-
-    from strapwright.cli.terminal.report import console
-
     if not sys.stderr.isatty():
         told: list[Path] = []
 
@@ -112,14 +93,12 @@ def _telling() -> Iterator[Callable[[Path], None]]:
         yield lambda path: status.update(f"reading {path.name}")
 
 
-def _report(stock: Stock, strap_width: float, units: Units) -> None:
-    from strapwright.cli.terminal.report import length, print_findings, print_table
-    from strapwright.core.units import format_length
+def _report(stock: Stock, strap_width: float, units: Units, paths: list[Path]) -> None:
+    from strapwright.core.units import MM_PER_FOOT, format_length
     from strapwright.drawing.stock.hide_sheet import longest_text
 
     inches = units == "in"
-    said_in: Units = "in" if inches else "mm"
-    per, unit = (304.8**2, "sq ft") if inches else (1e6, "m²")
+    per, unit = (MM_PER_FOOT**2, "sq ft") if inches else (1e6, "m²")
     digits = 1 if inches else 3
     rows = [
         (
@@ -127,7 +106,7 @@ def _report(stock: Stock, strap_width: float, units: Units) -> None:
             one.hide.name,
             f"{one.hide.area / per:.{digits}f}",
             f"{one.usable / per:.{digits}f}",
-            "–" if one.hide.thickness is None else format_length(one.hide.thickness, said_in),
+            "–" if one.hide.thickness is None else format_length(one.hide.thickness, units),
             _flaws(one),
             longest_text(one.longest.length, inches) if one.longest else "–",
         )
@@ -149,6 +128,7 @@ def _report(stock: Stock, strap_width: float, units: Units) -> None:
     for why in dict.fromkeys(why for _, why in stock.passed_over):
         told = ", ".join(path.name for path, other in stock.passed_over if other == why)
         say(f"skipped, {why}: {told}")
+    written(paths)
 
 
 def _flaws(one: Stocked) -> str:
@@ -157,7 +137,7 @@ def _flaws(one: Stocked) -> str:
     return ", ".join(kind.counted(count) for kind, count in counts.items()) or "none"
 
 
-def _as_json(stock: Stock, strap_width: float, written: list[Path]) -> dict[str, Any]:
+def _as_json(stock: Stock, strap_width: float, paths: list[Path]) -> dict[str, Any]:
     from math import degrees
 
     return {
@@ -183,6 +163,5 @@ def _as_json(stock: Stock, strap_width: float, written: list[Path]) -> dict[str,
         ],
         "bad": [{"file": str(path), "problems": list(problems)} for path, problems in stock.bad],
         "passed_over": [{"file": str(path), "why": why} for path, why in stock.passed_over],
-        "files": [str(path) for path in written],
-        "version": 1,
+        "files": [str(path) for path in paths],
     }

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import shlex
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import file_path, force_option, json_option
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import common_options, file_path
+from strapwright.cli.terminal.report import emit, print_findings, print_table, say
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strapwright.cli.terminal.options import Common
+    from strapwright.machine.profile.machine import Machine
 
 
 @click.group(
     "machines", invoke_without_command=True, epilog="Example: strapwright machines copy wide-laser my.toml"
 )
-@json_option
+@common_options("as_json")
 @click.pass_context
-def command(ctx: click.Context, as_json: bool) -> None:
+def command(ctx: click.Context, common: Common) -> None:
     """List the shipped machine profiles; show, check or copy one."""
     if ctx.invoked_subcommand is not None:
         return
@@ -27,17 +30,18 @@ def command(ctx: click.Context, as_json: bool) -> None:
     from strapwright.machine.profile.machine import shipped_profiles
 
     machines = {name: read_machine(name) for name in shipped_profiles()}
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
+    emit(
+        lambda: {"machines": [{"name": name, **_as_json(m)} for name, m in machines.items()]},
+        lambda: _report(machines),
+        as_json=common.as_json,
+    )
 
-        found = [
-            {"name": name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
-            for name, m in machines.items()
-        ]
-        print_json({"machines": found, "version": 1})
-        return
-    from strapwright.cli.terminal.report import print_table
 
+def _as_json(m: Machine) -> dict[str, Any]:
+    return {"kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
+
+
+def _report(machines: dict[str, Machine]) -> None:
     rows = [
         (name, m.kind.replace("_", " "), f"{m.bed[0]:g} × {m.bed[1]:g}", ", ".join(m.formats), _about(name))
         for name, m in machines.items()
@@ -67,8 +71,8 @@ def show(name: str) -> None:
 
 @command.command("check", epilog="Example: strapwright machines check my.toml")
 @click.argument("file")
-@json_option
-def check(file: str, as_json: bool) -> None:
+@common_options("as_json")
+def check(file: str, common: Common) -> None:
     """Check a profile FILE: every mistake at once, or what it says in one line and what to know of it.
 
     A file of an older layout is read as if it were written today, which is told.
@@ -79,29 +83,31 @@ def check(file: str, as_json: bool) -> None:
     m = read_machine(file)
     scale = scale_of(m)
     findings = scale_findings(m.name, scale) if scale is not None else ()
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
 
-        about = {"name": m.name, "kind": m.kind, "bed_mm": list(m.bed), "formats": list(m.formats)}
-        print_json({"machine": about, "findings": [f.as_json() for f in findings], "version": 1})
-        return
-    from strapwright.cli.terminal.report import print_findings
+    def report() -> None:
+        rows = f"{len(m.kerf)} measured kerf{'' if len(m.kerf) == 1 else 's'}"
+        kerfs = rows if m.kind == "laser" else "no kerf, a blade"
+        kind, (width, depth) = m.kind.replace("_", " "), m.bed
+        say(f"{file}: good: {m.name}, {kind}, bed {width:g} × {depth:g} mm, {kerfs}")
+        print_findings(findings)
 
-    rows = f"{len(m.kerf)} measured kerf{'' if len(m.kerf) == 1 else 's'}"
-    kerfs = rows if m.kind == "laser" else "no kerf, a blade"
-    say(f"{file}: good: {m.name}, {m.kind.replace('_', ' ')}, bed {m.bed[0]:g} × {m.bed[1]:g} mm, {kerfs}")
-    print_findings(findings)
+    about = {"name": m.name, **_as_json(m)}
+    emit(
+        lambda: {"machine": about, "findings": [f.as_json() for f in findings]},
+        report,
+        as_json=common.as_json,
+    )
 
 
 @command.command("copy", epilog="Example: strapwright machines copy wide-laser my.toml")
 @click.argument("name")
 @click.argument("file", type=file_path())
-@force_option
-def copy(name: str, file: Path, force: bool) -> None:
+@common_options("force")
+def copy(name: str, file: Path, common: Common) -> None:
     """Copy shipped profile NAME to FILE, to edit it there."""
     from strapwright.api import write_whole
     from strapwright.machine.profile.machine import profile_text
 
-    write_whole({file: profile_text(name)}, force=force)
+    write_whole({file: profile_text(name)}, force=common.force)
     check = f"strapwright machines check {shlex.quote(str(file))}"
     say(f"written: {file}; put in what you measured, then: {check}")

@@ -9,20 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import (
-    catalogue_option,
-    file_path,
-    force_option,
-    job_argument,
-    json_option,
-    partial_option,
-    to_mm,
-)
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import common_options, flag, job_argument, length_option, path_option
+from strapwright.cli.terminal.report import console, emit, print_findings, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.solid.pieces import BeltModel
     from strapwright.solid.template import Template
 
@@ -42,20 +35,18 @@ def _written_as(*suffixes: str) -> Callable[[click.Context, click.Parameter, Pat
 @click.command("model", epilog="Example: strapwright model job.toml --belt ines --out ines.glb")
 @job_argument
 @click.option("--belt", default="", metavar="ID", help="Which belt; needed where JOB has several.")
-@click.option(
+@path_option(
     "--out",
-    type=file_path(),
+    "FILE",
+    "belt.step (named parts, mm), belt.glb (for viewers), belt.stl (one mesh) or belt.png (a picture).",
     callback=_written_as(".step", ".glb", ".stl", ".png"),
-    metavar="FILE",
-    help="belt.step (named parts, mm), belt.glb (for viewers), belt.stl (one mesh) or belt.png (a picture).",
 )
-@click.option("--worn", is_flag=True, help="Closed as worn, the tip through the keeper; else it lies flat.")
-@click.option(
+@flag("--worn", "Closed as worn, the tip through the keeper; else it lies flat.")
+@path_option(
     "--template",
-    type=file_path(),
+    "FILE",
+    "Write a punch template, .step or .stl: a plate with the holes and a lip for the strap's edge.",
     callback=_written_as(".step", ".stl"),
-    metavar="FILE",
-    help="Write a punch template, .step or .stl: a plate with the holes and a lip for the strap's edge.",
 )
 @click.option(
     "--template-of",
@@ -64,18 +55,8 @@ def _written_as(*suffixes: str) -> Callable[[click.Context, click.Parameter, Pat
     show_default=True,
     help="Which end the template is for.",
 )
-@click.option(
-    "--template-thickness",
-    callback=to_mm,
-    default="4 mm",
-    show_default=True,
-    metavar="LENGTH",
-    help="Of its plate, 1 to 20 mm.",
-)
-@catalogue_option
-@partial_option
-@json_option
-@force_option
+@length_option("--template-thickness", "Of its plate, 1 to 20 mm.", default="4 mm", show_default=True)
+@common_options("catalogue partial as_json force")
 def command(
     job: Path,
     belt: str,
@@ -84,10 +65,7 @@ def command(
     template: Path | None,
     template_of: str,
     template_thickness: float,
-    catalogue: Path | None,
-    partial: bool,
-    as_json: bool,
-    force: bool,
+    common: Common,
 ) -> None:
     """Model a belt of JOB in the round: strap folded about its buckle, keeper, posts, and what touches.
 
@@ -97,13 +75,11 @@ def command(
         raise click.UsageError("say what to write: --out FILE for the belt, --template FILE for a template")
     from strapwright import api
     from strapwright.cli.terminal.csv_jobs import read_asked
-    from strapwright.files.atomic_write import check_writable, write_whole
     from strapwright.solid.belt import belt_of
     from strapwright.solid.save import model_bytes
 
-    written = [path for path in (out, template) if path is not None]
-    check_writable(written, force=force)
-    asked = read_asked(job, catalogue, partial=partial, remedy="--partial goes on with the good ones")
+    api.check_writable([path for path in (out, template) if path is not None], force=common.force)
+    asked = read_asked(job, common, remedy="--partial goes on with the good ones")
     one = belt_of(asked.draft, belt)
     files: dict[Path, str | bytes] = {}
     made, plate = None, None
@@ -119,11 +95,12 @@ def command(
             end: Any = template_of
             plate = punch_template(one, end, thickness=template_thickness)
             files[template] = template_bytes(plate, template.suffix)
-    write_whole(files, force=force)
-    if as_json:
-        _print_json(made, plate)
-    else:
-        _report(made, out, plate, template)
+    api.write_whole(files, force=common.force)
+    emit(
+        lambda: (made.as_json() if made else {}) | ({"template": plate.as_json()} if plate else {}),
+        lambda: _report(made, out, plate, template),
+        as_json=common.as_json,
+    )
     asked.tell_bad()
 
 
@@ -133,22 +110,11 @@ def _showing_stages() -> Iterator[Callable[[str], None]]:
     if not sys.stderr.isatty():
         yield lambda text: say(f"{text} …", err=True)
         return
-    from strapwright.cli.terminal.report import console
-
     with console(stderr=True).status("reading the job") as status:
         yield status.update
 
 
-def _print_json(made: BeltModel | None, plate: Template | None) -> None:
-    from strapwright.cli.terminal.report import print_json
-
-    data = made.as_json() if made else {}
-    print_json(data | ({"template": plate.as_json()} if plate else {}))
-
-
 def _report(made: BeltModel | None, out: Path | None, plate: Template | None, template: Path | None) -> None:
-    from strapwright.cli.terminal.report import print_findings
-
     if made is not None:
         pieces = ", ".join(f"{piece.name} {piece.volume / 1000:.1f} cm³" for piece in made.pieces)
         say(f"{made.id} in the round, {'closed as worn' if made.worn else 'laid flat'}: {pieces}")

@@ -7,23 +7,30 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from strapwright.cli.terminal.options import (
-    catalogue_option,
+    common_options,
     ends_only_option,
-    file_path,
-    force_option,
     hide_option,
     job_argument,
-    json_option,
-    partial_option,
+    path_option,
     remnants_option,
     search_options,
 )
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.report import (
+    emit,
+    print_findings,
+    print_table,
+    print_unplaced,
+    remnant_rows,
+    say,
+    showing_progress,
+    tell_old_remnants,
+    written,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from strapwright.api.layouts import Aim
+    from strapwright.cli.terminal.options import Common
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
 
@@ -32,53 +39,39 @@ if TYPE_CHECKING:
 @job_argument
 @hide_option
 @ends_only_option
-@partial_option
 @search_options
-@click.option("--out", type=file_path(), metavar="DIR", help="Write the layout and its picture there.")
-@click.option(
-    "--from",
-    "start",
-    type=file_path(),
-    metavar="FILE",
-    help="Start from this layout.json: parts in its locked list stay, and it is kept unless a better one "
+@path_option("--out", "DIR", "Write the layout and its picture there.")
+@path_option(
+    "--from start",
+    "FILE",
+    "Start from this layout.json: parts in its locked list stay, and it is kept unless a better one "
     "is found.",
 )
 @click.option(
     "--avoid",
-    "avoid",
     multiple=True,
     metavar="ZONE",
     help='Keep a zone clear for this layout only: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if '
     "several.",
 )
 @remnants_option
-@click.option(
-    "--picture",
-    "picture_file",
-    type=file_path(),
-    metavar="FILE.svg|png|pdf",
-    help="Also write the picture there; the file's ending decides its kind.",
+@path_option(
+    "--picture picture_file",
+    "FILE.svg|png|pdf",
+    "Also write the picture there; the file's ending decides its kind.",
 )
-@catalogue_option
-@json_option
-@force_option
+@common_options("partial catalogue as_json force")
 def command(
     job: Path,
     hides: tuple[Path, ...],
     ends_only: bool,
-    partial: bool,
-    time_limit: float,
-    seed: int,
-    steps: int | None,
-    aim: Aim,
+    search: dict[str, Any],
     out: Path | None,
     start: Path | None,
     avoid: tuple[str, ...],
     remnants: Path | None,
     picture_file: Path | None,
-    catalogue: Path | None,
-    as_json: bool,
-    force: bool,
+    common: Common,
 ) -> None:
     """Lay the straps and keepers of JOB on hides, clear of edges and flaws.
 
@@ -87,34 +80,29 @@ def command(
     """
     from strapwright import api
     from strapwright.cli.terminal.csv_jobs import read_asked
-    from strapwright.cli.terminal.report import print_unplaced, showing_progress, tell_old_remnants
-    from strapwright.files.atomic_write import write_whole
 
-    asked = read_asked(job, catalogue, partial=partial, remedy="--partial lays the good ones")
+    asked = read_asked(job, common, remedy="--partial lays the good ones")
     drafted = asked.draft
     if ends_only:
         drafted = api.only_ends(drafted)
     leather = api.read_hides(hides)
     kind = api.picture_kind(picture_file) if picture_file is not None else ""
     if out is not None:
-        api.check_writable([out / name for name in api.LAYOUT_FILES], force=force)
+        api.check_writable([out / name for name in api.LAYOUT_FILES], force=common.force)
     begun = None if start is None else api.read_start(start, drafted, leather)
     if remnants is not None:
-        api.check_remnants(remnants, leather, force=force)
+        api.check_remnants(remnants, leather, force=common.force)
     with showing_progress(len(leather)) as progress:
         layout = api.nest(
             drafted,
             leather,
             api.clearance_for(asked.job),
-            time_limit=time_limit,
-            steps=steps,
-            seed=seed,
-            aim=aim,
             job=asked.job,
             progress=progress.nesting,
             stage=progress.stage,
             start=begun,
             avoid=avoid,
+            **search,
         )
     files: dict[Path, str | bytes] = {}
     if out is not None:
@@ -123,27 +111,22 @@ def command(
         files |= {remnants / name: text for name, text in api.remnant_files(layout).items()}
     if picture_file is not None:
         files[picture_file] = api.picture(drafted, layout, kind)
-    write_whole(files, force=force)
-    written = list(files)
+    api.write_whole(files, force=common.force)
+    paths = list(files)
     if remnants is not None:
-        tell_old_remnants(remnants, layout, written)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(_as_json(drafted, layout, written) | asked.bad_json())
-    else:
-        report_layout(drafted, layout)
-        for path in written:
-            say(f"written: {path}")
-        print_unplaced(layout)  # last, where no long list pushes it out of sight
+        tell_old_remnants(remnants, layout, paths)
+    emit(
+        lambda: _as_json(drafted, layout, paths) | asked.bad_json(),
+        lambda: _report(drafted, layout, paths),
+        as_json=common.as_json,
+    )
     asked.tell_bad()
     if layout.unplaced:
         raise SystemExit(1)
 
 
-def report_layout(drafted: Draft, layout: Layout) -> None:
+def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
-    from strapwright.cli.terminal.report import print_findings, print_table, remnant_rows
     from strapwright.job.grading import told
     from strapwright.nesting.bound.area import bound_sentence
     from strapwright.nesting.stock.remnant import remnants_of
@@ -169,11 +152,12 @@ def report_layout(drafted: Draft, layout: Layout) -> None:
     if remnants:
         print_table("what is left", ("remnant", "area m²", "how"), remnant_rows(remnants))
     print_findings((*told(drafted), *layout.findings))
+    written(paths)
+    print_unplaced(layout)  # last, where no long list pushes it out of sight
 
 
 def _report_strips(layout: Layout, hide: str) -> None:
-    """Print what a strap cutter is set to, strip by strip, for a maker who rips straps by hand."""
-    from strapwright.cli.terminal.report import print_table
+    """Print what a strap cutter is set to, strip by strip, for those who run straps off by hand."""
     from strapwright.nesting.layout.strap_cutter import rips_of
 
     columns = ("from the edge mm", "set to mm", "what", "parts")
@@ -184,7 +168,7 @@ def _report_strips(layout: Layout, hide: str) -> None:
             say(sentence)
 
 
-def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, Any]:
+def _as_json(drafted: Draft, layout: Layout, paths: list[Path]) -> dict[str, Any]:
     from strapwright.nesting.bound.area import bound_area
     from strapwright.nesting.layout.strap_cutter import rips_as_json
     from strapwright.nesting.stock.remnant import remnants_of
@@ -218,6 +202,5 @@ def _as_json(drafted: Draft, layout: Layout, written: list[Path]) -> dict[str, A
         "placed_area_mm2": layout.placed_area,
         "bound_area_mm2": bound_area(layout),
         "findings": [finding.as_json() for finding in (*drafted.findings, *layout.findings)],
-        "files": [str(path) for path in written],
-        "version": 1,
+        "files": [str(path) for path in paths],
     }

@@ -6,21 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import (
-    catalogue_option,
-    file_path,
-    force_option,
-    job_argument,
-    json_option,
-    layout_options,
-    partial_option,
-    units_option,
-)
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import common_options, job_argument, layout_options, path_option
+from strapwright.cli.terminal.report import emit, length, print_findings, print_table, say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.write.pattern.pattern import Pattern
@@ -34,7 +26,7 @@ if TYPE_CHECKING:
     metavar="PAPER",
     help="a4, letter, legal, a3, or a roll by its width, such as roll:914mm.",
 )
-@click.option("--out", type=file_path(), required=True, metavar="FILE.pdf", help="Write the pattern there.")
+@path_option("--out", "FILE.pdf", "Write the pattern there.", required=True)
 @click.option(
     "--ends/--whole",
     "ends",
@@ -55,18 +47,9 @@ if TYPE_CHECKING:
     help="Rescale for a printer that was measured: 100:99.4, or short=100:99.4,long=100:99.8 as the bars are "
     "named (across=, along= of a roll).",
 )
-@click.option(
-    "--font",
-    type=file_path(),
-    metavar="FILE.ttf",
-    help="A TrueType font of yours, for names with letters the usual one lacks.",
-)
+@path_option("--font", "FILE.ttf", "A TrueType font of yours, for names with letters the usual one lacks.")
 @layout_options
-@catalogue_option
-@partial_option
-@json_option
-@units_option
-@force_option
+@common_options("catalogue partial as_json units force")
 def command(
     job: Path,
     paper: str,
@@ -77,11 +60,7 @@ def command(
     font: Path | None,
     layout_file: Path | None,
     hides: tuple[Path, ...],
-    catalogue: Path | None,
-    partial: bool,
-    as_json: bool,
-    units: Units,
-    force: bool,
+    common: Common,
 ) -> None:
     """Print the straps and keepers of JOB at true size: cut them out, lay them on leather, and mark.
 
@@ -92,32 +71,27 @@ def command(
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"{out}: a pattern is a PDF; name it {out.with_suffix('.pdf')}")
-    asked = read_asked(job, catalogue, partial=partial, remedy="--partial prints the good ones")
+    asked = read_asked(job, common, remedy="--partial prints the good ones")
     made = api.pattern(
         asked.draft,
         paper,
         whole=not ends,
         belts=belts,
         correct=correct,
-        units=units,
+        units=common.units,
         font=font,
         layout=read_layout(asked.draft, layout_file, hides),
     )
-    from strapwright.files.atomic_write import write_whole
-
-    write_whole({out: made.pdf}, force=force)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(_as_json(asked.draft, made, paper, out) | asked.bad_json())
-    else:
-        _report(made, units, out)
+    api.write_whole({out: made.pdf}, force=common.force)
+    emit(
+        lambda: _as_json(asked.draft, made, paper, out) | asked.bad_json(),
+        lambda: _report(made, common.units, out),
+        as_json=common.as_json,
+    )
     asked.tell_bad()
 
 
 def _report(made: Pattern, units: Units, out: Path) -> None:
-    from strapwright.cli.terminal.report import length, print_findings, print_table
-
     rows = [
         (
             str(sheet.number) if place == 0 else "",
@@ -142,5 +116,4 @@ def _as_json(drafted: Draft, made: Pattern, paper: str, out: Path) -> dict[str, 
         "sheets": [sheet.as_json() for sheet in made.sheets],
         "findings": [finding.as_json() for finding in made.findings],
         "files": [str(out)],
-        "version": 1,
     }

@@ -5,17 +5,25 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import click
 
-from strapwright.cli.terminal.options import Decimal, file_path, force_option, json_option
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import (
+    Decimal,
+    common_options,
+    file_path,
+    flag,
+    machine_option,
+    path_option,
+)
+from strapwright.cli.terminal.report import emit, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.machine.profile.machine import Machine
     from strapwright.send.stream import Key, Progress
 
@@ -41,28 +49,21 @@ _ANSWERS: Final = {"error": "a refused line", "alarm": "an alarm"}
     epilog="Example: strapwright send out/belts.nc --machine my.toml --port /dev/ttyUSB0 --armed",
 )
 @click.argument("file", type=file_path())
-@click.option(
-    "--machine", "machine_name", required=True, metavar="NAME|FILE", help="The profile FILE was written for."
-)
+@machine_option("The profile FILE was written for.")
 @click.option("--port", metavar="PORT", help="Serial port, such as /dev/ttyUSB0 or COM3.")
-@click.option(
-    "--armed", is_flag=True, help="Needed to start: someone stands at the machine, its stop at hand."
-)
+@flag("--armed", "Needed to start: someone stands at the machine, its stop at hand.")
 @click.option(
     "--timeout",
     type=Decimal(1.0, 3600.0),
     metavar="SECONDS",
     help="After so long a silence the connection counts as lost; default its longest move plus 10 s.",
 )
-@click.option(
-    "--to",
-    "folder",
-    type=file_path(),
-    metavar="FOLDER",
-    help="Copy FILE to this folder or drive instead; a copy is whole or not made.",
+@path_option(
+    "--to folder",
+    "FOLDER",
+    "Copy FILE to this folder or drive instead; a copy is whole or not made.",
 )
-@json_option
-@force_option
+@common_options("as_json force")
 def command(
     file: Path,
     machine_name: str,
@@ -70,8 +71,7 @@ def command(
     armed: bool,
     timeout: float | None,
     folder: Path | None,
-    as_json: bool,
-    force: bool,
+    common: Common,
 ) -> None:
     """Send cut FILE to a machine over a serial line, or copy it to a folder with --to.
 
@@ -91,8 +91,8 @@ def command(
     for caution in checked.cautions:
         say(f"caution: {file}: {caution}", err=True)
     if folder is not None:
-        copied = api.copy_to(file, folder, machine, force=force)
-        _report({"copied": str(copied)}, f"copied: {copied}", as_json)
+        copied = api.copy_to(file, folder, machine, force=common.force)
+        emit(lambda: {"copied": str(copied)}, lambda: say(f"copied: {copied}"), as_json=common.as_json)
         return
     assert port is not None
     _warn(file, machine, len(checked.lines))
@@ -103,10 +103,10 @@ def command(
     _confirm(machine)
     with _keys() as key, _progress(machine) as progress:
         lines = api.send(file, machine, port, patience=timeout, progress=progress, key=key)
-    _report(
-        {"sent": str(file), "lines": lines},
-        f"sent: {file}, {lines} lines, all answered; stay until the machine has stopped",
-        as_json,
+    emit(
+        lambda: {"sent": str(file), "lines": lines},
+        lambda: say(f"sent: {file}, {lines} lines, all answered; stay until the machine has stopped"),
+        as_json=common.as_json,
     )
 
 
@@ -241,12 +241,3 @@ def _so_far(p: Progress) -> str:
     """
     share = f"{p.parts} of {p.all_parts} parts" if p.all_parts else f"{p.answered} of {p.lines} lines"
     return f"{share}, about {p.seconds / 60:.0f} of {max(p.all_seconds / 60, 1):.0f} min"
-
-
-def _report(data: dict[str, Any], text: str, as_json: bool) -> None:
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(data | {"version": 1})
-    else:
-        say(text)

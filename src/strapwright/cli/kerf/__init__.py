@@ -1,5 +1,17 @@
-"""``strapwright kerf``: a test piece to measure the width of the cut on, and what was measured."""
+"""``strapwright kerf``: try a leather new to a machine, and measure the width of its cut."""
 
-from strapwright.cli.kerf.group import command
+import click
 
-__all__ = ["command"]
+from strapwright.cli.kerf.coupon import coupon
+from strapwright.cli.kerf.record import record
+from strapwright.cli.kerf.show import show
+from strapwright.cli.kerf.trial import trial
+
+
+@click.group("kerf", epilog="Example: strapwright kerf coupon --machine my-laser.toml --out coupon")
+def command() -> None:
+    """Try a new leather, measure the width of the cut on a test piece, record it, show what is known."""
+
+
+for page in (coupon, record, show, trial):
+    command.add_command(page)

@@ -10,18 +10,19 @@ import click
 from strapwright.cli.terminal.options import (
     MATERIALS,
     Decimal,
-    json_option,
+    common_options,
     machine_option,
     thickness_option,
     to_mm,
 )
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.report import emit, print_findings, print_table, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
     from strapwright.api import Recorded
+    from strapwright.cli.terminal.options import Common, Decorator
 
 
 def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
@@ -49,6 +50,10 @@ def divided(
             yield one
 
 
+def _readings_option(name: str, text: str) -> Decorator:
+    return click.option(*name.split(), multiple=True, callback=_readings, metavar="LENGTH", help=text)
+
+
 @click.command(
     "record",
     epilog="Example: strapwright kerf record --machine my-laser.toml --material vegetable --thickness 3.6mm "
@@ -57,42 +62,15 @@ def divided(
 @machine_option("Your own profile's file; the rows are added to it.")
 @click.option("--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from.")
 @thickness_option("Of that leather, as measured.")
-@click.option(
+@_readings_option(
     "--strips",
-    multiple=True,
-    callback=_readings,
-    metavar="LENGTH",
-    help="All strips of the comb pushed together; several readings with semicolons, or the option again.",
+    "All strips of the comb pushed together; several readings with semicolons, or the option again.",
 )
-@click.option(
-    "--strips-y",
-    multiple=True,
-    callback=_readings,
-    metavar="LENGTH",
-    help="Those of the comb across y; several likewise.",
-)
-@click.option(
-    "--slot",
-    "slots",
-    multiple=True,
-    callback=_readings,
-    metavar="LENGTH",
-    help="The width scored beside the slot a strip just fits; several likewise.",
-)
-@click.option(
-    "--hole",
-    "holes",
-    multiple=True,
-    callback=_readings,
-    metavar="LENGTH",
-    help="Across one of the small holes; several likewise.",
-)
-@click.option(
-    "--cross-x", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along x, tick to tick."
-)
-@click.option(
-    "--cross-y", multiple=True, callback=_readings, metavar="LENGTH", help="The cross along y, tick to tick."
-)
+@_readings_option("--strips-y", "Those of the comb across y; several likewise.")
+@_readings_option("--slot slots", "The width scored beside the slot a strip just fits; several likewise.")
+@_readings_option("--hole holes", "Across one of the small holes; several likewise.")
+@_readings_option("--cross-x", "The cross along x, tick to tick.")
+@_readings_option("--cross-y", "The cross along y, tick to tick.")
 @click.option(
     "--speed",
     type=Decimal(0, min_open=True),
@@ -113,7 +91,7 @@ def divided(
     metavar="YYYY-MM-DD",
     help="Day it was measured; default today.",
 )
-@json_option
+@common_options("as_json")
 def record(
     machine_name: str,
     material: str | None,
@@ -128,7 +106,7 @@ def record(
     power: float | None,
     passes: int | None,
     measured: datetime | None,
-    as_json: bool,
+    common: Common,
 ) -> None:
     """Work out the kerf and the axes' scale from your readings, and add them to your machine file.
 
@@ -148,15 +126,14 @@ def record(
         drive=api.Drive(speed, power, passes),
         day=None if measured is None else measured.date(),
     )
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
+    emit(
+        lambda: _as_json(done, machine_name),
+        lambda: _report(done, machine.name, machine_name),
+        as_json=common.as_json,
+    )
 
-        print_json(_record_json(done, machine_name))
-        return
-    _tell_record(done, machine.name, machine_name)
 
-
-def _record_json(done: Recorded, file: str) -> dict[str, Any]:
+def _as_json(done: Recorded, file: str) -> dict[str, Any]:
     found = done.measured
     return {
         "kerf_mm": found.kerf,
@@ -172,12 +149,10 @@ def _record_json(done: Recorded, file: str) -> dict[str, Any]:
         ],
         "rows": [{"table": table, **row} | {"measured": str(row["measured"])} for table, row in done.rows],
         "file": file,
-        "version": 1,
     }
 
 
-def _tell_record(done: Recorded, name: str, file: str) -> None:
-    from strapwright.cli.terminal.report import print_findings, print_table
+def _report(done: Recorded, name: str, file: str) -> None:
     from strapwright.machine.kerf import scale_findings
     from strapwright.machine.profile.tables import ScaleRow
 

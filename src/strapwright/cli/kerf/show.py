@@ -7,23 +7,23 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import file_path, force_option, json_option, machine_option
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import common_options, machine_option, path_option
+from strapwright.cli.terminal.report import emit, print_findings, print_table, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tables import KerfRow
 
 
 @click.command("show", epilog="Example: strapwright kerf show --machine my-laser.toml --out kerf.svg")
 @machine_option("A shipped profile's name or your own profile's file.")
-@click.option("--out", type=file_path(), metavar="FILE.svg", help="Draw kerf over thickness as SVG.")
-@json_option
-@force_option
-def show(machine_name: str, out: Path | None, as_json: bool, force: bool) -> None:
+@path_option("--out", "FILE.svg", "Draw kerf over thickness as SVG.")
+@common_options("as_json force")
+def show(machine_name: str, out: Path | None, common: Common) -> None:
     """Show every kerf and axis scale a machine file holds: which counts, which is history or too old.
 
     With --out it draws the kerf over the leather's thickness, its readings marked.
@@ -37,15 +37,12 @@ def show(machine_name: str, out: Path | None, as_json: bool, force: bool) -> Non
     drawing = None if out is None else api.kerf_plot(machine)
     rows = [(row, _state(row, machine)) for row in machine.kerf]
     if out is not None and drawing is not None:
-        api.write_whole({out: drawing}, force=force)
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
-
-        print_json(_as_json(machine, rows, out))
-        return
-    _report(machine, rows, machine_name)
-    if out is not None:
-        say(f"drawn: {out}")
+        api.write_whole({out: drawing}, force=common.force)
+    emit(
+        lambda: _as_json(machine, rows, out),
+        lambda: _report(machine, rows, machine_name, out),
+        as_json=common.as_json,
+    )
 
 
 def _state(row: KerfRow, machine: Machine) -> str:
@@ -57,8 +54,7 @@ def _state(row: KerfRow, machine: Machine) -> str:
     return "too old" if limit is not None and age_of(row) > limit else "in use"
 
 
-def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) -> None:
-    from strapwright.cli.terminal.report import print_findings, print_table
+def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str, out: Path | None) -> None:
     from strapwright.machine.kerf import age_of, rows_in_use, scale_findings, scale_of, settings_words
 
     if machine.kind == "drag_knife":
@@ -85,16 +81,9 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
             for row, state in ordered
         ]
         columns = (
-            "material",
-            "thick mm",
-            "kerf mm",
-            "at holes",
-            "spread",
-            "measured",
-            "days ago",
-            "cut at",
+            "material", "thick mm", "kerf mm", "at holes", "spread", "measured", "days ago", "cut at",
             "state",
-        )
+        )  # fmt: skip
         print_table(f"kerf of {machine.name}", columns, cells)
         for material in dict.fromkeys(row.material for row, _ in ordered):
             used = rows_in_use(machine.kerf, material)
@@ -105,6 +94,8 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str) ->
         told = ", ".join(f"{axis} {s:.5f}" for axis, s in (("x", scale.x), ("y", scale.y)) if s is not None)
         say(f"scale measured on {scale.measured}: {told}")
         print_findings(scale_findings(machine.name, scale))
+    if out is not None:
+        say(f"drawn: {out}")
 
 
 def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | None) -> dict[str, Any]:
@@ -131,5 +122,4 @@ def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | 
         "kerf_max_age_days": machine.limits.kerf_max_age_days,
         "scale": [{"x": row.x, "y": row.y, "measured": str(row.measured)} for row in machine.scale],
         "file": None if out is None else str(out),
-        "version": 1,
     }

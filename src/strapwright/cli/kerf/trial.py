@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from strapwright.cli.kerf.record import divided
 from strapwright.cli.terminal.options import (
-    MATERIALS,
-    file_path,
-    force_option,
-    json_option,
+    common_options,
+    format_option,
+    fume_option,
     machine_option,
+    material_option,
+    path_option,
     thickness_option,
     to_mm,
-    units_option,
 )
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.report import emit, print_findings, print_table, say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strapwright.api import TrialFiles
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
+    from strapwright.machine.profile.machine import Machine
 
 
 def _figures(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
@@ -50,13 +53,7 @@ def _depths(ctx: click.Context, param: click.Parameter, values: tuple[str, ...])
     '--power "50;70;90" --out trial',
 )
 @machine_option("A shipped profile's name or your own profile's file.")
-@click.option(
-    "--material",
-    type=click.Choice(MATERIALS),
-    default="vegetable",
-    show_default=True,
-    help="Tannage of the leather.",
-)
+@material_option("Tannage of the leather.")
 @thickness_option("Of the leather, as measured; must be given.")
 @click.option(
     "--speed",
@@ -85,24 +82,10 @@ def _depths(ctx: click.Context, param: click.Parameter, values: tuple[str, ...])
 @click.option(
     "--passes", type=click.IntRange(1, 20), help="A laser's, round each square; default operation.cut's."
 )
-@click.option(
-    "--out", type=file_path(), default="trial", show_default=True, metavar="DIR", help="Folder for it."
-)
-@click.option(
-    "--format",
-    "formats",
-    multiple=True,
-    metavar="NAME",
-    help="Format to write; give it again for more. Default: all the machine reads; G-code for a knife.",
-)
-@click.option(
-    "--accept-fume-risk",
-    is_flag=True,
-    help="Laser only: you have checked extraction, local rules and the leather's data sheet.",
-)
-@units_option
-@json_option
-@force_option
+@path_option("--out", "DIR", "Folder for it.", default="trial", show_default=True)
+@format_option("; G-code for a knife")
+@fume_option
+@common_options("units as_json force")
 def trial(
     machine_name: str,
     material: str,
@@ -114,9 +97,7 @@ def trial(
     out: Path,
     formats: tuple[str, ...],
     accept_fume_risk: bool,
-    units: Units,
-    as_json: bool,
-    force: bool,
+    common: Common,
 ) -> None:
     """Write a grid of numbered squares in a leather new to the machine, and a sheet to tick.
 
@@ -125,8 +106,6 @@ def trial(
     """
     from strapwright import api
     from strapwright.trade.leather import Tannage
-    from strapwright.trade.safety import cautions
-    from strapwright.write.trial_sheet import setting_words, trial_lines
 
     if thickness is None:
         raise click.UsageError("give --thickness: as measured on the leather the grid is cut from")
@@ -141,47 +120,50 @@ def trial(
         passes=passes,
         formats=formats,
         accept_fume_risk=accept_fume_risk,
-        units=units,
+        units=common.units,
     )
     files = {out / name: text for name, text in made.files.texts.items()}
-    api.write_whole(files, force=force)
-    written = list(files)
-    cells = made.trial.cells
-    if as_json:
-        from strapwright.cli.terminal.report import print_json
+    api.write_whole(files, force=common.force)
+    emit(
+        lambda: _as_json(made, machine, material, thickness, [*files]),
+        lambda: _report(made, machine, f"{material} {thickness:.4g} mm", out, len(files), common.units),
+        as_json=common.as_json,
+    )
 
-        print_json(
+
+def _as_json(
+    made: TrialFiles, machine: Machine, material: str, thickness: float, paths: list[Path]
+) -> dict[str, Any]:
+    return {
+        "machine": machine.name,
+        "material": material,
+        "thickness_mm": thickness,
+        "columns": made.trial.columns,
+        "squares": [
             {
-                "machine": machine.name,
-                "material": material,
-                "thickness_mm": thickness,
-                "columns": made.trial.columns,
-                "squares": [
-                    {
-                        "number": cell.number,
-                        "speed_mm_s": cell.setting.speed_mm_s,
-                        "power_percent": cell.setting.power_percent,
-                        "depth_mm": cell.setting.depth,
-                        "passes": cell.setting.passes,
-                    }
-                    for cell in cells
-                ],
-                "greatest_deviation_mm": made.files.greatest_deviation_mm,
-                "findings": [finding.as_json() for finding in made.trial.plan.findings],
-                "files": [str(path) for path in written],
-                "version": 1,
+                "number": cell.number,
+                "speed_mm_s": cell.setting.speed_mm_s,
+                "power_percent": cell.setting.power_percent,
+                "depth_mm": cell.setting.depth,
+                "passes": cell.setting.passes,
             }
-        )
-        return
-    from strapwright.cli.terminal.report import print_findings, print_table
+            for cell in made.trial.cells
+        ],
+        "greatest_deviation_mm": made.files.greatest_deviation_mm,
+        "findings": [finding.as_json() for finding in made.trial.plan.findings],
+        "files": [str(path) for path in paths],
+    }
+
+
+def _report(made: TrialFiles, machine: Machine, leather: str, out: Path, count: int, units: Units) -> None:
+    from strapwright.trade.safety import cautions
+    from strapwright.write.trial_sheet import setting_words, trial_lines
 
     print_findings(made.trial.plan.findings)
-    rows = [(str(cell.number), *setting_words(cell, units)) for cell in cells]
+    rows = [(str(cell.number), *setting_words(cell, units)) for cell in made.trial.cells]
     second = "power" if machine.kind == "laser" else "depth"
-    print_table(
-        f"trial of {material} {thickness:.4g} mm on {machine.name}", ("square", "speed", second), rows
-    )
+    print_table(f"trial of {leather} on {machine.name}", ("square", "speed", second), rows)
     for number, line in enumerate(trial_lines(made.trial, one_by_one=made.one_by_one), 1):
         say(f"{number}. {line}")
     say("At the machine: " + " ".join(cautions(machine.kind)))
-    say(f"{len(written)} files in {out}, each read back and checked; {out / 'trial-sheet.txt'} to tick")
+    say(f"{count} files in {out}, each read back and checked; {out / 'trial-sheet.txt'} to tick")

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.report import drafting, say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.job.draft import Draft
     from strapwright.job.orders import Orders
     from strapwright.job.spec.job import Job
@@ -70,13 +71,12 @@ def read_layout(drafted: Draft, layout_file: Path | None, hides: tuple[Path, ...
     return api.read_layout(layout_file, drafted, api.read_hides(hides)) if layout_file else None
 
 
-def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str) -> Asked:
+def read_asked(path: Path, common: Common, *, remedy: str) -> Asked:
     """Read and draft a job.
 
     Args:
         path: the job file.
-        catalogue: a file of the maker's own entries.
-        partial: go on with the good lines of a CSV file although others are bad.
+        common: the catalogue, and whether to go on with the good lines of a CSV file although others are bad.
         remedy: what to do to go on with the good lines, for the message.
 
     Raises:
@@ -85,15 +85,14 @@ def read_asked(path: Path, catalogue: Path | None, *, partial: bool, remedy: str
         PartError: belts of a TOML job that cannot be made.
     """
     from strapwright import api
-    from strapwright.cli.terminal.report import drafting
 
     if not api.is_batch(path):
-        job = api.read_job(path, catalogue)
+        job = api.read_job(path, common.catalogue)
         with drafting() as progress:
             return Asked(job, api.draft(job, progress=progress))
     with drafting() as progress:
-        orders = api.read_orders(path, catalogue, progress=progress)
-    return asked_of(orders, partial=partial, remedy=remedy)
+        orders = api.read_orders(path, common.catalogue, progress=progress)
+    return asked_of(orders, partial=common.partial, remedy=remedy)
 
 
 def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:

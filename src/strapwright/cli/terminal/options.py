@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from strapwright.core.units import Units
 
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -50,15 +54,15 @@ class Decimal(click.FloatRange):
         return float(super().convert(value if number is None else number, param, ctx))
 
 
-def to_mm(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+def to_mm(
+    ctx: click.Context, param: click.Parameter, value: str | None, *, ounces: bool = False
+) -> float | None:
     """Return the mm of a length such as ``0.2mm`` or ``1/64 in``; a bare number is mm."""
     from strapwright.core.errors import UnitError
     from strapwright.core.units import parse_length
 
-    if value is None:
-        return None
     try:
-        return parse_length(value)
+        return None if value is None else parse_length(value, ounces=ounces)
     except UnitError as error:
         raise click.BadParameter(str(error), ctx, param) from error
 
@@ -72,16 +76,8 @@ MATERIALS = ("vegetable", "chrome", "combination", "synthetic", "unknown")
 
 def _to_thickness(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
     """Return the mm of a thickness such as ``3.6mm`` or ``9 oz``; a bare number is mm."""
-    from strapwright.core.errors import UnitError
-    from strapwright.core.units import parse_length
-
-    if value is None:
-        return None
-    try:
-        thickness = parse_length(value, ounces=True)
-    except UnitError as error:
-        raise click.BadParameter(str(error), ctx, param) from error
-    if thickness <= 0:
+    thickness = to_mm(ctx, param, value, ounces=True)
+    if thickness is not None and thickness <= 0:
         raise click.BadParameter(f'found "{value}", expected more than 0 mm', ctx, param)
     return thickness
 
@@ -89,6 +85,13 @@ def _to_thickness(ctx: click.Context, param: click.Parameter, value: str | None)
 def thickness_option(text: str) -> Decorator:
     """Take a leather's thickness."""
     return click.option("--thickness", callback=_to_thickness, metavar="THICKNESS", help=text)
+
+
+def material_option(text: str) -> Decorator:
+    """Take a tannage, vegetable where it is not given."""
+    return click.option(
+        "--material", type=click.Choice(MATERIALS), default="vegetable", show_default=True, help=text
+    )
 
 
 def machine_option(text: str) -> Decorator:
@@ -110,63 +113,141 @@ def file_path() -> click.Path:
     return _FilePath(path_type=Path)
 
 
-def job_argument(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take the job file."""
-    return click.argument("job", type=file_path(), metavar="JOB")(function)
+def path_option(name: str, metavar: str, text: str, **more: Any) -> Decorator:
+    """Take a file or a folder: the option's name, what stands for it in the help, and what it is for."""
+    return click.option(*name.split(), type=file_path(), metavar=metavar, help=text, **more)
 
 
-def catalogue_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take a catalogue of the maker's own."""
-    return click.option(
+def length_option(name: str, text: str, **more: Any) -> Decorator:
+    """Take a length with its unit."""
+    return click.option(*name.split(), callback=to_mm, metavar="LENGTH", help=text, **more)
+
+
+def flag(name: str, text: str) -> Decorator:
+    """Take an option without a value."""
+    return click.option(*name.split(), is_flag=True, help=text)
+
+
+def together(*options: Decorator) -> Decorator:
+    """Take several options, in the order the help lists them."""
+
+    def taking(function: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return taking
+
+
+@dataclass(frozen=True)
+class Common:
+    """What many commands may be given, read alike by all.
+
+    Args:
+        catalogue: a catalogue of the user's own.
+        partial: go on with the good lines of a CSV job.
+        units: of tables and sheets.
+        as_json: print JSON instead of text.
+        force: overwrite files in the way.
+    """
+
+    catalogue: Path | None = None
+    partial: bool = False
+    units: Units = "mm"
+    as_json: bool = False
+    force: bool = False
+
+
+_COMMON: Final[dict[str, Decorator]] = {
+    "catalogue": path_option(
         "--catalogue",
-        type=file_path(),
-        metavar="FILE",
-        help="Your own buckles, screw posts, rivets, snaps, leathers and punches; default catalogue.toml "
+        "FILE",
+        "Your own buckles, screw posts, rivets, snaps, leathers and punches; default catalogue.toml "
         "beside the job and in its shop.",
-    )(function)
-
-
-def json_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--json``."""
-    return click.option(
-        "--json", "as_json", is_flag=True, help="Print JSON for programs, and nothing else, to stdout."
-    )(function)
-
-
-def force_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--force``."""
-    return click.option(
-        "--force", is_flag=True, help="Overwrite files that strapwright did not write, or that were edited."
-    )(function)
-
-
-def units_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--units``."""
-    return click.option(
+    ),
+    "partial": flag(
+        "--partial",
+        "Of a CSV job: go on with the good lines even if others are bad; the exit status is then 1.",
+    ),
+    "units": click.option(
         "--units",
         type=click.Choice(["mm", "in"]),
         default="mm",
         show_default=True,
         help="Units of tables and sheets; files for machines stay in mm.",
-    )(function)
+    ),
+    "as_json": flag("--json as_json", "Print JSON for programs, and nothing else, to stdout."),
+    "force": flag("--force", "Overwrite files that strapwright did not write, or that were edited."),
+}
 
 
-def partial_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--partial``."""
+def common_options(names: str) -> Decorator:
+    """Take those of the common options that are named, and hand them over as one ``common``."""
+    own = names.split()
+
+    def taking(function: Callable[..., Any]) -> Callable[..., Any]:
+        @wraps(function)
+        def command(**given: Any) -> Any:
+            return function(common=Common(**{name: given.pop(name) for name in own}), **given)
+
+        return together(*(_COMMON[name] for name in own))(command)
+
+    return taking
+
+
+job_argument = click.argument("job", type=file_path(), metavar="JOB")
+"""Take the job file."""
+
+ends_only_option = flag(
+    "--ends-only", "Only the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap."
+)
+
+fume_option = flag(
+    "--accept-fume-risk",
+    "Laser only: you have checked extraction, local rules and the leather's data sheet.",
+)
+
+long_edges_option = flag(
+    "--long-edges-by-hand",
+    "Leave the long edges to the strap cutter: cut only tips, holes and buckle ends of straps "
+    "already cut to width, and write a file of lines to place them on.",
+)
+
+hide_option = path_option(
+    "--hide hides",
+    "FILE",
+    "A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
+    multiple=True,
+    required=True,
+)
+
+remnants_option = path_option(
+    "--remnants", "DIR", "Write what is left of each hide there as a hide file, to use as stock."
+)
+
+layout_options = together(
+    path_option(
+        "--layout layout_file", "FILE", "The layout that nest wrote; refused if job or hide changed since."
+    ),
+    path_option(
+        "--hide hides",
+        "FILE",
+        "With --layout: a hide it was made for; give it again for more.",
+        multiple=True,
+    ),
+)
+"""Take a layout made before, and the hides it was made for."""
+
+
+def format_option(text: str = "") -> Decorator:
+    """Take formats of cut files; the text says what is written without it."""
     return click.option(
-        "--partial",
-        is_flag=True,
-        help="Of a CSV job: go on with the good lines even if others are bad; the exit status is then 1.",
-    )(function)
-
-
-def ends_only_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--ends-only``."""
-    return click.option(
-        "--ends-only",
-        is_flag=True,
-        help="Only the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap.",
-    )(function)
+        "--format",
+        "formats",
+        multiple=True,
+        metavar="NAME",
+        help=f"Format to write; give it again for more. Default: all the machine reads{text}.",
+    )
 
 
 Touched = tuple["tuple[float, float] | str", tuple[float, float]]
@@ -201,9 +282,16 @@ def _touches(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
     return tuple(found)
 
 
-def touch_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--touch`` and ``--window``."""
-    touch = click.option(
+touch_options = together(
+    click.option(
+        "--window",
+        type=click.IntRange(min=1),
+        is_eager=True,  # --touch is checked against it
+        metavar="N",
+        help="Write only window N again, from where its two registration holes were touched, beside the "
+        "files of all windows in --out.",
+    ),
+    click.option(
         "--touch",
         "touches",
         multiple=True,
@@ -211,88 +299,26 @@ def touch_options(function: Callable[..., Any]) -> Callable[..., Any]:
         metavar="X,Y=X,Y",
         help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
         "blade on it. Says where the hide sits. With --window A=X,Y and B=X,Y for its registration holes.",
-    )
-    window = click.option(
-        "--window",
-        type=click.IntRange(min=1),
-        is_eager=True,  # --touch is checked against it
-        metavar="N",
-        help="Write only window N again, from where its two registration holes were touched, beside the "
-        "files of all windows in --out.",
-    )
-    return window(touch(function))
-
-
-def long_edges_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take ``--long-edges-by-hand``."""
-    return click.option(
-        "--long-edges-by-hand",
-        is_flag=True,
-        help="Leave the long edges to the strap cutter: cut only tips, holes and buckle ends of straps "
-        "already cut to width, and write a file of lines to place them on.",
-    )(function)
-
-
-def hide_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take one hide or several."""
-    return click.option(
-        "--hide",
-        "hides",
-        type=file_path(),
-        metavar="FILE",
-        multiple=True,
-        required=True,
-        help="A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
-    )(function)
-
-
-def remnants_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take a folder that remnants are written to."""
-    return click.option(
-        "--remnants",
-        type=file_path(),
-        metavar="DIR",
-        help="Write what is left of each hide there as a hide file, to use as stock.",
-    )(function)
-
-
-def layout_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take a layout made before, and the hides it was made for."""
-    for option in (
-        click.option(
-            "--hide",
-            "hides",
-            type=file_path(),
-            metavar="FILE",
-            multiple=True,
-            help="With --layout: a hide it was made for; give it again for more.",
-        ),
-        click.option(
-            "--layout",
-            "layout_file",
-            type=file_path(),
-            metavar="FILE",
-            help="The layout that nest wrote; refused if job or hide changed since.",
-        ),
-    ):
-        function = option(function)
-    return function
+    ),
+)
 
 
 def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take the limits of the search for a layout."""
-    for option in (
+    """Take the limits of the search for a layout, and hand them over as one ``search``."""
+
+    @wraps(function)
+    def command(**given: Any) -> Any:
+        search = {name: given.pop(name) for name in ("time_limit", "steps", "seed", "aim")}
+        return function(search=search, **given)
+
+    return together(
         click.option(
-            "--steps",
-            type=click.IntRange(min=1),
-            help="Steps to search instead of a time: the result is then the same on any machine.",
-        ),
-        click.option(
-            "--seed",
-            type=click.IntRange(min=0),
-            default=0,
+            "--aim",
+            type=click.Choice(AIMS),
+            default="fewest",
             show_default=True,
-            help="Seed of the random choices.",
+            help="Everything on the fewest hides, or on the least leather with other hides left whole; or, "
+            "where not everything fits, the most by area, by price, or by what is due first.",
         ),
         click.option(
             "--time",
@@ -304,13 +330,15 @@ def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
             help="Longest time to search for a better layout. Ctrl-C keeps the best so far.",
         ),
         click.option(
-            "--aim",
-            type=click.Choice(AIMS),
-            default="fewest",
+            "--seed",
+            type=click.IntRange(min=0),
+            default=0,
             show_default=True,
-            help="Everything on the fewest hides, or on the least leather with other hides left whole; or, "
-            "where not everything fits, the most by area, by price, or by what is due first.",
+            help="Seed of the random choices.",
         ),
-    ):
-        function = option(function)
-    return function
+        click.option(
+            "--steps",
+            type=click.IntRange(min=1),
+            help="Steps to search instead of a time: the result is then the same on any machine.",
+        ),
+    )(command)

@@ -14,7 +14,7 @@ import click
 from strapwright.core.text import printable, printable_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from rich.console import Console
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.search.nest import NestProgress
     from strapwright.nesting.stock.remnant import Remnant
+    from strapwright.write.cut_files import CutFiles
 
 PLAIN_WIDTH = 110
 """Columns of a table that goes to a file or another program, where its figures fit them."""
@@ -203,10 +204,36 @@ def few(subjects: Sequence[str]) -> str:
     return f"{', '.join(kept)} and {len(subjects) - len(kept)} more"
 
 
+def proof_row(files: CutFiles) -> tuple[str, str]:
+    """Return for a table how far the files read back lie from what was planned."""
+    deviation = files.greatest_deviation_mm
+    return "files checked to", f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
+
+
 def print_unplaced(layout: Layout) -> None:
     """Print on stderr what found no place and why, those with one reason together; JSON names them all."""
     for reason, ids in layout.reasons.items():
         say(f"not placed: {few(ids)}: {printable(reason)}", err=True)
+
+
+def emit(data: Callable[[], Mapping[str, Any]], report: Callable[[], None], *, as_json: bool) -> None:
+    """Print a result: as JSON for programs, or as text for people.
+
+    Args:
+        data: returns it as plain JSON values.
+        report: prints it as tables and sentences.
+        as_json: which of the two.
+    """
+    if as_json:
+        print_json({"version": 1, **data()})
+    else:
+        report()
+
+
+def written(paths: Iterable[Path]) -> None:
+    """Print which files were written."""
+    for path in paths:
+        say(f"written: {path}")
 
 
 def print_json(data: Any) -> None:
