@@ -8,17 +8,18 @@ import pypdfium2
 import resvg_py
 
 from strapwright import api
-from strapwright.drawing.belt.draft import drawing_svg
+from strapwright.drawing.belt.draft import drawing
 from strapwright.drawing.layout.picture import picture_svg
+from strapwright.drawing.svg import svg
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "pictures"
 FONT = "DejaVu Sans"
 
 
-def save(name: str, svg: str, width: int) -> None:
+def save(name: str, text: str, width: int) -> None:
     """Render an SVG to a PNG of a given width in pixels."""
-    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=96, width=width, font_family=FONT))
+    png = bytes(resvg_py.svg_to_bytes(svg_string=text, dpi=96, width=width, font_family=FONT))
     FOLDER.mkdir(exist_ok=True)
     (FOLDER / name).write_bytes(png)
 
@@ -32,7 +33,7 @@ def save_page(name: str, pdf: bytes, width: int) -> None:
 def main() -> None:
     """Draft and nest the examples, and render what comes of it."""
     one = api.draft(api.read_job(HERE / "one-belt.toml"))
-    save("one-belt.png", drawing_svg(one), 1200)
+    save("one-belt.png", svg(drawing(one)), 1200)
     batch = api.read_job(HERE / "autumn-batch.toml")
     drafted = api.draft(batch)
     hides = api.read_hides([HERE / "side.toml"])

@@ -14,9 +14,10 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 def drawn() -> dict[str, str]:
     """Return the figures as SVG texts, by path within the site."""
     from strapwright import api
-    from strapwright.drawing.belt.draft import drawing_svg, piece_svg
+    from strapwright.drawing.belt.draft import drawing, piece_drawing
     from strapwright.drawing.layout.picture import picture_svg
     from strapwright.drawing.plan.plan import plan_svg
+    from strapwright.drawing.svg import svg
     from strapwright.machine.test_pieces.coupon import coupon
     from strapwright.trade.leather import Tannage
 
@@ -31,14 +32,14 @@ def drawn() -> dict[str, str]:
     collar = next(item for item in goods.belts if item.id == "pepper-collar")
     sewn = next(item for item in goods.straps if item.id == "flap-strap")
     figures = {
-        "one-belt": drawing_svg(belt),
-        "strap-goods": drawing_svg(goods),
+        "one-belt": svg(drawing(belt)),
+        "strap-goods": svg(drawing(goods)),
         "side": picture_svg(layout, title=drafted.name),
-        "blank": piece_svg(belt.belts[0]),
+        "blank": svg(piece_drawing(belt.belts[0])),
         "section": section(belt.belts[0]),
         "seat": seat(belt.belts[0]),
         "section-dee": section(collar),
-        "sewn-end": piece_svg(sewn),
+        "sewn-end": svg(piece_drawing(sewn)),
         "windows": plan_svg(api.plan(alone, bench)),
         "coupon": plan_svg(coupon(laser, Tannage.VEGETABLE, 3.6), travel=False),
         "kerf": api.kerf_plot(bench),
@@ -50,17 +51,19 @@ def seat(belt: BeltDraft) -> str:
     """Return how a belt closes in its buckle, by itself."""
     from strapwright.drawing.belt.hole_seat import draw_seat
     from strapwright.drawing.paper import MARGIN, document, new_board
+    from strapwright.drawing.svg import svg
 
     board = new_board()
     bottom = draw_seat(board, belt, MARGIN, MARGIN, "mm")
-    return document(board, bottom + MARGIN, belt.id)
+    return svg(document(board, bottom + MARGIN, belt.id))
 
 
 def section(belt: BeltDraft) -> str:
     """Return the section of a belt's fold by itself."""
     from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH, draw_section
     from strapwright.drawing.paper import MARGIN, WIDTH, document, new_board
+    from strapwright.drawing.svg import svg
 
     board = new_board()
     bottom = draw_section(board, belt, (WIDTH - SECTION_WIDTH) / 2, MARGIN, "mm")
-    return document(board, bottom + MARGIN, belt.id)
+    return svg(document(board, bottom + MARGIN, belt.id))

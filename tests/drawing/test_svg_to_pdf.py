@@ -16,6 +16,7 @@ from strapwright.core.errors import OutputError
 from strapwright.drawing.belt.draft import drawing_pages
 from strapwright.drawing.layout.parts import PATTERNS
 from strapwright.drawing.png import png_of
+from strapwright.drawing.svg import svg
 from strapwright.drawing.svg_to_pdf import contours_of, drawing_pdf
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -28,15 +29,15 @@ def goods():
 
 
 def test_every_belt_and_strap_has_an_a4_page_with_all_its_words(goods):
-    pages = drawing_pages(goods)
+    pages = [svg(page) for page in drawing_pages(goods)]
     assert len(pages) == len(goods.belts) + len(goods.straps)
     document = pypdfium2.PdfDocument(api.drawing(goods, ".pdf"))
     assert len(document) == len(pages)
-    for page, svg in zip(document, pages, strict=True):
+    for page, text in zip(document, pages, strict=True):
         short, long = sorted(page.get_size())
         assert (short, long) == (pytest.approx(595.2756, abs=0.01), pytest.approx(841.8898, abs=0.01))
         found = page.get_textpage().get_text_bounded().replace("\r\n", " ")
-        for element in ElementTree.fromstring(svg.encode()).iter(SPACE + "text"):
+        for element in ElementTree.fromstring(text.encode()).iter(SPACE + "text"):
             told = element.text.translate({0x2032: "'", 0x2300: "Ø", 0xA0: " "})
             assert told.split(" ")[0] in found
 
@@ -83,10 +84,10 @@ def test_an_arc_turns_the_way_svg_says():
 
 
 def test_a_png_is_twice_as_large_as_its_drawing_is_in_px(goods):
-    svg = drawing_pages(goods)[0]
-    width, height = struct.unpack(">II", png_of(svg)[16:24])
+    text = svg(drawing_pages(goods)[0])
+    width, height = struct.unpack(">II", png_of(text)[16:24])
     assert width == 2000
-    assert height == 2 * float(ElementTree.fromstring(svg.encode()).get("height"))
+    assert height == 2 * float(ElementTree.fromstring(text.encode()).get("height"))
 
 
 def test_a_drawing_too_tall_for_one_png_is_refused_with_what_to_do():

@@ -44,7 +44,7 @@ def test_the_strap_keeps_its_length_however_it_lies(name, worn):
         return
     one = folded(*KEYS[name], worn=worn)
     drafted = one.drafted
-    assert one.course.end == pytest.approx(drafted.strap.tip_end)
+    assert one.course.end == pytest.approx(drafted.strap.span)
     assert one.course.start <= -drafted.figures.end.turn_back + 1e-9
     for before, after in zip(one.course.stretches, one.course.stretches[1:], strict=False):
         assert after.start == before.end
@@ -93,7 +93,7 @@ def test_a_point_within_the_round_is_taken_to_lie_on_it():
 def test_worn_the_free_end_lies_on_the_front_and_passes_the_keeper(name):
     one = folded(*KEYS[name], worn=True)
     keeper, t = one.figures.keeper, one.figures.layers.strap
-    s = one.drafted.strap.tip_end - one.drafted.strap.tip.reach
+    s = one.drafted.strap.span - one.drafted.strap.tip.reach
     assert one.course.point(s)[1] >= one.radius + t
     if keeper is not None:
         assert one.course.point(one.course.end)[0] > one.keeper_x + keeper.width + 5.0

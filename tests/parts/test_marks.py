@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.lettering.engraving import lettering
-from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.marks import MARK_CLEARANCE, Marked, place_marks
 from strapwright.parts.part import Operation
@@ -33,15 +33,15 @@ def strap(width=44.0, crease=0.0, stitching=None, **changed) -> Strap:
         "mates": () if stitching else (-22.6, -50.6),
         "diameters": () if stitching else ((5.0, 5.0),) * 2,
         "fastener_ys": (-width / 4, width / 4),
+        "stitching": stitching,
+        "closes": True,
     }
     return Strap(
         width=width,
-        tip_end=1100.0,
-        tip=make_tip("round", width, {}),
-        buckle_end=BuckleEnd(**(numbers | changed)),
-        holes=HoleRow(930.0),
+        span=1100.0,
+        ends=(TurnedEnd(**(numbers | changed)), CutEnd(make_tip("round", width, {}))),
+        hole_rows=(HoleRow(930.0),),
         crease=crease,
-        stitching=stitching,
     )
 
 

@@ -10,8 +10,8 @@ from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.intersect import self_crossing
-from strapwright.parts.buckle_end import BuckleEnd
 from strapwright.parts.dimension import dimensions_of
+from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
@@ -21,7 +21,7 @@ from strapwright.parts.strap import LEAST_WALL, Strap
 from strapwright.parts.tips import TIPS, make_tip
 
 
-def buckle_end(**changed) -> BuckleEnd:
+def buckle_end(**changed) -> TurnedEnd:
     numbers = {
         "turn_back": 66.0,
         "slot_length": 27.0,
@@ -31,20 +31,22 @@ def buckle_end(**changed) -> BuckleEnd:
         "mates": (-22.6, -50.6),
         "fastener_ys": (-9.5, 9.5),
         "diameters": ((5.0, 5.0),) * 2,
+        "closes": True,
     }
-    return BuckleEnd(**(numbers | changed))
+    return TurnedEnd(**(numbers | changed))
 
 
 def strap(**changed) -> Strap:
     width = changed.pop("width", 38.0)
     numbers = {
         "width": width,
-        "tip_end": 1100.0,
+        "span": 1100.0,
         "tip": make_tip("english_point", width, {}),
         "buckle_end": buckle_end(),
         "holes": HoleRow(930.0),
-    }
-    return Strap(**(numbers | changed))
+    } | changed
+    ends = numbers.pop("buckle_end"), CutEnd(numbers.pop("tip"))
+    return Strap(ends=ends, hole_rows=(numbers.pop("holes"),), **numbers)
 
 
 @given(
@@ -66,9 +68,9 @@ def test_every_tip_width_and_hole_layout_is_sound_or_refused(
 ):
     try:
         holes = HoleRow(middle, count, spacing, diameter, rows, across if rows == 2 else 0.0)
-        made = Strap(
+        made = strap(
             width=width,
-            tip_end=holes.xs[-1] + last_to_tip,
+            span=holes.xs[-1] + last_to_tip,
             tip=make_tip(tip, width, {}),
             buckle_end=buckle_end(
                 corner_radius=corner,
@@ -113,9 +115,9 @@ def test_every_tip_width_and_hole_layout_is_sound_or_refused(
             lambda: strap(width=12.0, buckle_end=buckle_end(slot_width=10.0, fastener_ys=(0.0,))),
             r"leaves 1\.0 mm at the side of a 12 mm strap; allowed is at most 8\.0 mm",
         ),
-        (lambda: strap(tip_end=1008.5), "adjusting hole of 5 mm at .* runs into the tip"),
-        (lambda: strap(tip_end=900.0), "adjusting hole of 5 mm at .* runs into the tip"),
-        (lambda: strap(tip_end=-5.0), "tip_end is -5 mm; allowed are 60 to 6000 mm"),
+        (lambda: strap(span=1008.5), "adjusting hole of 5 mm at .* runs into the tip"),
+        (lambda: strap(span=900.0), "adjusting hole of 5 mm at .* runs into the tip"),
+        (lambda: strap(span=-5.0), "span is -5 mm; allowed are 20 to 6000 mm"),
         (
             lambda: strap(buckle_end=buckle_end(fastener_ys=(-17.0, 17.0))),
             "fastener hole of 5 mm at .* runs to the edge",
@@ -199,15 +201,15 @@ def test_oval_holes_lie_along_the_strap_and_are_checked_at_both_ends():
     assert (x1 - x0, y1 - y0) == pytest.approx((8.0, 5.0))
     with pytest.raises(PartError, match="oval hole 5 mm wide is allowed from 5 mm"):
         HoleRow(930.0, length=4.0)
-    strap(tip_end=1013.0)
+    strap(span=1013.0)
     with pytest.raises(PartError, match="runs into the tip"):
-        strap(tip_end=1013.0, holes=HoleRow(930.0, length=10.0))
+        strap(span=1013.0, holes=HoleRow(930.0, length=10.0))
 
 
 def stitched(**changed) -> Strap:
     numbers = {"runs": ((18.0, 21.4, 24.8), (48.0, 51.4, 54.8)), "shift": -1.0}
-    end = buckle_end(rows=(), mates=(), diameters=())
-    return strap(buckle_end=end, stitching=Stitching(**(numbers | changed)))
+    sewn = Stitching(**(numbers | changed))
+    return strap(buckle_end=buckle_end(rows=(), mates=(), diameters=(), stitching=sewn))
 
 
 def test_stitches_run_along_both_edges_and_meet_in_the_turn_back():
@@ -249,7 +251,7 @@ def test_a_strap_has_the_area_of_its_pieces():
     )
 
 
-@pytest.mark.parametrize("definition", [Strap, BuckleEnd, HoleRow, KeeperStrip, Stitching, Lining])
+@pytest.mark.parametrize("definition", [Strap, TurnedEnd, HoleRow, KeeperStrip, Stitching, Lining])
 def test_every_length_of_a_definition_is_a_declared_dimension(definition):
     declared = dimensions_of(definition)
     floats = {f.name for f in dataclasses.fields(definition) if f.type == "float"}

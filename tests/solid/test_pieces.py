@@ -35,10 +35,10 @@ def thickness_at(drafted, s):
 def expected_volume(drafted):
     """Area times thickness, slice by slice along the strap: holes out, outline followed."""
     strap = drafted.strap
-    edges = np.linspace(-strap.buckle_end.turn_back, strap.tip_end, 40_001)
+    edges = np.linspace(-strap.buckle_end.turn_back, strap.span, 40_001)
     middle = (edges[1:] + edges[:-1]) / 2
     tall = np.linspace(0.0, strap.width / 2, 401)[1:] - strap.width / 800
-    ends = middle > strap.tip_end - strap.tip.reach
+    ends = middle > strap.span - strap.tip.reach
     ends |= middle < -strap.buckle_end.turn_back + strap.buckle_end.corner_radius
     widths = np.full(len(middle), strap.width)
     grid = np.array(np.meshgrid(middle[ends], tall, indexing="ij")).reshape(2, -1).T

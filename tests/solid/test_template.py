@@ -31,9 +31,9 @@ def expected(drafted, end, plate):
         outline = strip_outline(low, rear, low + plate.length, cut)
         straight = plate.length - strap.buckle_end.corner_radius - 0.5
     else:
-        outline = strip_outline(strap.tip_end - plate.length, cut, strap.tip_end, strap.tip)
+        outline = strip_outline(strap.span - plate.length, cut, strap.span, strap.tip)
         straight = plate.length - strap.tip.reach - 0.5
-    low, high = strap.tip_end - plate.length, strap.tip_end
+    low, high = strap.span - plate.length, strap.span
     if end == "buckle_end":
         low, high = -strap.buckle_end.turn_back, plate.length - strap.buckle_end.turn_back
     holes = [
@@ -70,7 +70,7 @@ def test_the_tip_has_all_adjusting_holes_and_its_point(drafted, plates):
     assert {(round(x, 6), round(y, 6)) for x, y, _, _ in plate.holes} == {
         (round(x, 6), round(y, 6)) for x, y in drafted.strap.holes.centres
     }
-    assert plate.shape.BoundingBox().xmax == pytest.approx(drafted.strap.tip_end, abs=1e-3)
+    assert plate.shape.BoundingBox().xmax == pytest.approx(drafted.strap.span, abs=1e-3)
 
 
 def test_the_lip_hangs_outside_the_edge_and_ends_above_the_bench(drafted, plates):

@@ -121,6 +121,8 @@ def _load(module: str, name: str) -> Any:
 
 
 # What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
-drawn_by("Draft", lambda drafted: _load("drawing.belt.draft", "drawing_svg")(drafted))
+drawn_by(
+    "Draft", lambda drafted: _load("drawing.svg", "svg")(_load("drawing.belt.draft", "drawing")(drafted))
+)
 drawn_by("Layout", lambda layout: _load("drawing.layout.picture", "picture_svg")(layout, title="layout"))
 drawn_by("CutPlan", lambda planned: _load("drawing.plan.plan", "plan_svg")(planned))

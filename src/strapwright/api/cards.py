@@ -223,7 +223,8 @@ def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
     """Return what was made of a job, by file name, and the catalogue it was made with."""
     import json
 
-    from strapwright.drawing.belt.draft import drawing_svg
+    from strapwright.drawing.belt.draft import drawing
+    from strapwright.drawing.svg import svg
     from strapwright.job.spec.catalogue_text import catalogue_text, house_text
 
     return {
@@ -232,7 +233,7 @@ def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
         "card.html": made.html().encode(),
         "card.pdf": made.pdf(),
         "bill.csv": made.csv().encode(),
-        "drawing.svg": drawing_svg(made.draft).encode(),
+        "drawing.svg": svg(drawing(made.draft)).encode(),
         "draft.json": (json.dumps(made.draft.as_json(), indent=1, ensure_ascii=False) + "\n").encode(),
     }
 

@@ -46,15 +46,16 @@ def drawing(
     Raises:
         OutputError: too many belts for one PNG.
     """
-    from strapwright.drawing.belt.draft import drawing_pages, drawing_svg
+    from strapwright.drawing.belt.draft import drawing as draw, drawing_pages
+    from strapwright.drawing.svg import svg
 
     if kind == ".pdf":
         from strapwright.drawing.svg_to_pdf import drawing_pdf
 
         pages = drawing_pages(drafted, units=units, ends_only=ends_only)
-        return drawing_pdf(pages, f"{drafted.name or 'belts'}: drawing")
-    svg = drawing_svg(drafted, units=units, ends_only=ends_only)
-    return svg if kind == ".svg" else _png(svg)
+        return drawing_pdf([svg(page) for page in pages], f"{drafted.name or 'belts'}: drawing")
+    text = svg(draw(drafted, units=units, ends_only=ends_only))
+    return text if kind == ".svg" else _png(text)
 
 
 def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
     from strapwright.job.strap_draft import StrapDraft
-    from strapwright.parts.buckle_end import BuckleEnd
+    from strapwright.parts.end import TurnedEnd
     from strapwright.parts.part import Part
 
 _STRAP_COLUMNS = (
@@ -298,7 +298,7 @@ def _size(belt: BeltDraft, units: Units) -> list[str]:
     ]
 
 
-def _diameters(end: BuckleEnd, units: Units) -> str:
+def _diameters(end: TurnedEnd, units: Units) -> str:
     """Return the fastener holes' diameter; where there are several, each with the rows that have it."""
     from strapwright.drawing.text import figure
 

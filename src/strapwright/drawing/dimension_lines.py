@@ -12,11 +12,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.text import escape
+from strapwright.drawing.canvas import Line, Text, polygon
 from strapwright.drawing.text import Box, text_box, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
+
+    from strapwright.drawing.canvas import Anchor, Item
 
 FIGURE_SIZE: Final = 13.0
 """Size of the figures, px."""
@@ -56,7 +58,7 @@ class Along:
 
 
 class Board:
-    """A drawing in the making: its elements, and the room that text and lines already take.
+    """A drawing in the making: what is on it, and the room that text and lines already take.
 
     Args:
         width: of the drawing, px.
@@ -65,7 +67,7 @@ class Board:
 
     def __init__(self, width: float, margin: float) -> None:
         self.width, self.margin = width, margin
-        self.elements: list[str] = []
+        self.items: list[Item] = []
         self.texts: list[Box] = []
         self.solids: list[Box] = []
         self.lines: list[Segment] = []
@@ -78,16 +80,14 @@ class Board:
         yield
         del self.lines[drawn : drawn + len(lines)]
 
-    def add(self, element: str) -> None:
-        """Draw an element that takes no room."""
-        self.elements.append(element)
+    def add(self, item: Item) -> None:
+        """Draw what takes no room."""
+        self.items.append(item)
 
     def line(self, x0: float, y0: float, x1: float, y1: float, kind: str = "thin") -> None:
         """Draw a straight line that text keeps clear of."""
         self.lines.append((x0, y0, x1, y1))
-        self.add(
-            f'<line class="{kind}" x1="{number(x0)}" y1="{number(y0)}" x2="{number(x1)}" y2="{number(y1)}"/>'
-        )
+        self.add(Line(x0, y0, x1, y1, kind))
 
     def text(
         self,
@@ -96,18 +96,13 @@ class Board:
         y: float,
         *,
         size: float = FIGURE_SIZE,
-        anchor: str = "start",
+        anchor: Anchor = "start",
         bold: bool = False,
         turned: bool = False,
     ) -> None:
         """Write a line of text: ``x`` and ``y`` of its anchor on the base line."""
         self.texts.append(text_box(text, x, y, size, anchor=anchor, bold=bold, turned=turned))
-        more = f' text-anchor="{anchor}"' if anchor != "start" else ""
-        more += ' font-weight="bold"' if bold else ""
-        more += f' transform="rotate(-90 {number(x)} {number(y)})"' if turned else ""
-        self.add(
-            f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}"{more}>{escape(text)}</text>'
-        )
+        self.add(Text(text, x, y, size, anchor, bold, -90.0 if turned else 0.0))
 
     def is_free(self, box: Box) -> bool:
         """Tell whether text may stand there: on the drawing, and on no text, part or line."""
@@ -123,17 +118,6 @@ class Board:
         return not any(box.is_crossed(*line) for box in self.texts) and not (
             of_lines and any(_cross(line, other) for other in self.lines)
         )
-
-
-def number(value: float) -> str:
-    """Return a coordinate as short text.
-
-    Example:
-        >>> number(12.0), number(0.126), number(-0.001)
-        ('12', '0.13', '0')
-    """
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 def dimensions(board: Board, wanted: Sequence[Along]) -> None:
@@ -288,8 +272,7 @@ def head(board: Board, x: float, y: float, angle: float) -> None:
     corners = [
         (x - _HEAD * c - side * _HEAD_HALF * s, y - _HEAD * s + side * _HEAD_HALF * c) for side in (-1, 1)
     ]
-    points = " ".join(f"L{number(px)},{number(py)}" for px, py in corners)
-    board.add(f'<path class="head" d="M{number(x)},{number(y)} {points}Z"/>')
+    board.add(polygon("head", (x, y), *corners))
 
 
 def _cross(one: Segment, other: Segment) -> bool:

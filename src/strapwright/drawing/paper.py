@@ -6,10 +6,10 @@ import math
 import re
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.text import escape, one_line
-from strapwright.drawing.dimension_lines import Board, number
+from strapwright.core.text import one_line
+from strapwright.drawing.canvas import Canvas, polyline
+from strapwright.drawing.dimension_lines import Board
 from strapwright.drawing.text import figure, text_width, wrapped
-from strapwright.files.atomic_write import MARK
 
 if TYPE_CHECKING:
     from strapwright.core.units import Units
@@ -20,67 +20,21 @@ TEXT: Final = 13.0
 LINE: Final = 19.0
 TITLE: Final = 19.0
 
-_STYLE: Final = """
-.strap-drawing .paper{fill:#ffffff}
-.strap-drawing .leather{fill:#f6eee2}
-.strap-drawing .layer{fill:#f6eee2}
-.strap-drawing .hole{fill:#ffffff}
-.strap-drawing .second{fill:#dfd0b8}
-.strap-drawing .cut{stroke:#009e73;stroke-width:1.8}
-.strap-drawing .score{fill:none;stroke:#e69f00;stroke-width:1.8;stroke-dasharray:6 3}
-.strap-drawing .mark{fill:none;stroke:#4a4a4a;stroke-width:1.2}
-.strap-drawing .thin{fill:none;stroke:#4a4a4a;stroke-width:0.8}
-.strap-drawing .rule{fill:none;stroke:#b4b4b4;stroke-width:0.8}
-.strap-drawing .centre{fill:none;stroke:#4a4a4a;stroke-width:0.8;stroke-dasharray:14 3 2 3}
-.strap-drawing .fold{fill:none;stroke:#4a4a4a;stroke-width:0.8;stroke-dasharray:10 3 2 3 2 3}
-.strap-drawing .head{fill:#4a4a4a}
-.strap-drawing text{fill:#1b1b1b}
-@media screen and (prefers-color-scheme: dark){
-.strap-drawing .paper{fill:#16181b}
-.strap-drawing .leather,.strap-drawing .layer{fill:#2d2720}
-.strap-drawing .hole{fill:#16181b}
-.strap-drawing .second{fill:#4a3f31}
-.strap-drawing .cut{stroke:#2cc79a}
-.strap-drawing .score{stroke:#f0b429}
-.strap-drawing .mark,.strap-drawing .thin,.strap-drawing .centre,.strap-drawing .fold{stroke:#b9bdc2}
-.strap-drawing .rule{stroke:#55595e}
-.strap-drawing .head{fill:#b9bdc2}
-.strap-drawing text{fill:#eceef0}
-}
-"""
-
 
 def new_board() -> Board:
     """Return an empty drawing."""
     return Board(WIDTH, MARGIN / 4)
 
 
-def document(board: Board, height: float, title: str) -> str:
-    """Return a drawing as an SVG document, light or dark as the reader's screen prefers.
+def document(board: Board, height: float, title: str) -> Canvas:
+    """Return a finished drawing.
 
     Args:
         board: the drawing.
         height: of it, px.
         title: what it is of.
     """
-    high = math.ceil(height)
-    return "\n".join(
-        [
-            '<?xml version="1.0" encoding="UTF-8"?>',
-            f"<!-- {MARK} -->",
-            (
-                f'<svg xmlns="http://www.w3.org/2000/svg" class="strap-drawing" width="{number(WIDTH)}" '
-                f'height="{high}" viewBox="0 0 {number(WIDTH)} {high}" '
-                'style="max-width:100%;height:auto" font-family="DejaVu Sans, sans-serif">'
-            ),
-            f"<title>{escape(one_line(title) or 'belts')}: drawing</title>",
-            f"<style>{_STYLE}</style>",
-            f'<rect class="paper" width="{number(WIDTH)}" height="{high}"/>',
-            *board.elements,
-            "</svg>",
-            "",
-        ]
-    )
+    return Canvas(WIDTH, math.ceil(height), f"{one_line(title) or 'belts'}: drawing", board.items)
 
 
 def job_title(board: Board, name: str) -> float:
@@ -136,7 +90,7 @@ def foot(board: Board, y: float, units: Units) -> float:
     y += 24
     x = MARGIN
     for kind, word in (("cut", "cut"), ("score", "score"), ("fold", "fold line"), ("centre", "centre line")):
-        board.add(f'<path class="{kind}" d="M{number(x)},{number(y - 4)}h44"/>')
+        board.add(polyline(kind, (x, y - 4), (x + 44, y - 4)))
         board.text(word, x + 52, y, size=TEXT)
         x += 52 + text_width(word, TEXT) + 26
     unit = "millimetres" if units == "mm" else "inches"

@@ -20,12 +20,13 @@ _FLAT: Final = 1e-5
 readers lose its centre."""
 
 
-def path_data(contour: Contour, top: float = 0.0) -> str:
+def path_data(contour: Contour, top: float = 0.0, *, down: bool = False) -> str:
     """Return a contour as the ``d`` of an SVG path, y turned, arcs of at most 120°.
 
     Args:
         contour: y to the back, mm.
         top: the y that is SVG's 0, mm.
+        down: whether the contour's y runs down already, as SVG's does; it is not turned then.
 
     Example:
         >>> from strapwright.geometry.contour import Contour
@@ -34,12 +35,13 @@ def path_data(contour: Contour, top: float = 0.0) -> str:
     """
     figures = (contour.starts, contour.ends, contour.centres, contour.radii, contour.sweeps)
     segments = list(zip(*(each.tolist() for each in figures), contour.segment_lengths.tolist(), strict=True))
-    words = ["M" + _point(segments[0][0], top)]
+    way = 1.0 if down else -1.0
+    words = ["M" + _point(segments[0][0], top, way)]
     last = len(segments) - 1
     for index, (begin, finish, centre, far, sweep, length) in enumerate(segments):
         if length * abs(sweep) / 8 < _FLAT:  # the rise, nearly
             if not (contour.closed and index == last):  # Z draws a straight way home itself
-                words.append("L" + _point(finish, top))
+                words.append("L" + _point(finish, top, way))
             continue
         pieces = max(1, math.ceil(abs(sweep) / math.radians(SVG_ARC_SWEEP_DEG) - 1e-9))
         x, y = begin[0] - centre[0], begin[1] - centre[1]
@@ -51,12 +53,12 @@ def path_data(contour: Contour, top: float = 0.0) -> str:
                 cos, sin = math.cos(turn), math.sin(turn)
                 end = [centre[0] + (x * cos - y * sin), centre[1] + (x * sin + y * cos)]
             # Turning y turns the sense of every arc: SVG's 1 is clockwise on the bed.
-            words.append(f"A{radius},{radius} 0 0 {0 if sweep > 0 else 1} {_point(end, top)}")
+            words.append(f"A{radius},{radius} 0 0 {int(sweep * way > 0)} {_point(end, top, way)}")
     return "".join(words) + ("Z" if contour.closed else "")
 
 
-def _point(point: Sequence[float], top: float) -> str:
-    return f"{_number(point[0])},{_number(top - point[1])}"
+def _point(point: Sequence[float], top: float, way: float) -> str:
+    return f"{_number(point[0])},{_number(top + way * point[1])}"
 
 
 def _number(value: float) -> str:

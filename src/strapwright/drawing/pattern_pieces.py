@@ -9,7 +9,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import Units, format_length
 from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
-from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.parts.strap import Strap
 from strapwright.trade.punches import AWL_HOLE
 
 if TYPE_CHECKING:
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from strapwright.job.draft import Draft
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.nesting.layout.types import Layout
-    from strapwright.parts.buckle_end import BuckleEnd
     from strapwright.parts.part import Feature, Part
 
     Units = Units
@@ -156,15 +155,14 @@ def _piece(item: BeltDraft | StrapDraft, alike: Sequence[Part], units: Units) ->
         return Piece(part, "lining", cut, (), (low, "its square end"))
     if isinstance(item, BeltDraft):
         return Piece(part, "strap", cut, tuple(_belt_names(item)), (0.0, "the fold line"))
-    if isinstance(item.made, PlainStrap):
-        turned = isinstance(item.made.ends[0], TurnedEnd)
-        words = "the fold line at the left" if turned else "the end at the left"
+    if isinstance(item.made, Strap):
+        words = "the fold line at the left" if item.made.ends[0].turned else "the end at the left"
         return Piece(part, "strap", cut, tuple(_plain_names(item.made)), (0.0, words))
     return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
 
 
 def _belt_names(belt: BeltDraft) -> Iterator[Name]:
-    yield from _end_names(belt.strap.buckle_end, 0.0, 1.0)
+    yield from _end_names(belt.strap)
     if belt.figures.end.dee:
         yield Name(belt.figures.end.dee, "dee ring")
     in_use = belt.figures.hole_in_use
@@ -172,20 +170,19 @@ def _belt_names(belt: BeltDraft) -> Iterator[Name]:
         yield Name(x, f"{number} in use" if abs(x - in_use) < 0.01 else str(number))
 
 
-def _plain_names(made: PlainStrap) -> Iterator[Name]:
-    for place, end in enumerate(made.ends):
-        if isinstance(end, TurnedEnd):
-            yield from _end_names(end.fold, made.span if place else 0.0, -1.0 if place else 1.0)
-    for row in made.holes:
+def _plain_names(made: Strap) -> Iterator[Name]:
+    yield from _end_names(made)
+    for row in made.hole_rows:
         for number, x in enumerate(row.xs, 1):
             yield Name(x, str(number))
 
 
-def _end_names(end: BuckleEnd, fold: float, towards: float) -> Iterator[Name]:
-    yield Name(fold, "fold line")
-    for letter, row, mate in zip("ABC", end.rows, end.mates, strict=False):
-        yield Name(fold + towards * row, letter)
-        yield Name(fold + towards * mate, f"{letter}′")
+def _end_names(strap: Strap) -> Iterator[Name]:
+    for one in strap.turned:
+        yield Name(one.fold, "fold line")
+        for letter, row, mate in zip("ABC", one.end.rows, one.end.mates, strict=False):
+            yield Name(one.x(row), letter)
+            yield Name(one.x(mate), f"{letter}′")
 
 
 def hole_words(feature: Feature, units: Units) -> str:

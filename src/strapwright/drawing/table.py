@@ -10,6 +10,7 @@ from strapwright.drawing.text import text_width, wrapped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strapwright.drawing.canvas import Anchor
     from strapwright.drawing.dimension_lines import Board
 
 _ROW: Final = 18.0
@@ -77,6 +78,6 @@ def _widths(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float
     ]
 
 
-def _anchor(left: float, widths: Sequence[float], place: int) -> tuple[float, str]:
+def _anchor(left: float, widths: Sequence[float], place: int) -> tuple[float, Anchor]:
     x = left + sum(widths[:place]) + _BETWEEN * place
     return (x, "start") if place == 0 else (x + widths[place], "end")

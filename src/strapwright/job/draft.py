@@ -12,14 +12,12 @@ from strapwright.job.dimensions.working import json_mm
 from strapwright.job.judge.belt import judge
 from strapwright.job.judge.strength import Strength, strength_of
 from strapwright.job.marks import with_marks
-from strapwright.job.spec.fittings import Stitch
-from strapwright.job.strap_draft import StrapDraft, draft_strap, parts_of
-from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.job.strap_draft import StrapDraft, draft_strap, parts_of, turned_end
+from strapwright.parts.end import CutEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
 from strapwright.parts.part import EVERYWHERE, Part, PartKind, Runs
-from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.trade.choice import edge_beveler, ounces
 from strapwright.trade.sizing import GIRTH_UNCERTAINTY
@@ -87,7 +85,7 @@ class BeltDraft:
     @property
     def blank_length(self) -> float:
         """End of the turn-back to the tip, mm."""
-        return self.figures.end.turn_back + self.strap.tip_end
+        return self.figures.end.turn_back + self.strap.span
 
     def as_json(self) -> dict[str, Any]:
         """Return the belt as plain JSON values, mm."""
@@ -117,7 +115,7 @@ class BeltDraft:
             "tip_mm": json_mm(got.last_to_tip),
             "keeper_length_mm": json_mm(got.keeper_length),
             "keeper_width_mm": json_mm(self.keeper.width if self.keeper else 0.0),
-            "lining_length_mm": json_mm(self.strap.tip_end - self.lining.start if self.lining else 0.0),
+            "lining_length_mm": json_mm(self.strap.span - self.lining.start if self.lining else 0.0),
             "hole_seat_mm": json_mm(got.seat.hole_seat),
             "hole_seat_measured": self.buckle.seat_is_measured,
             "climb_mm": json_mm(got.climb),
@@ -271,30 +269,12 @@ def _strap(belt: Belt, got: Figures) -> Strap:
         rows=len(got.hole_ys),
         across=got.hole_ys[-1] - got.hole_ys[0],
     )
-    end = BuckleEnd(
-        turn_back=got.end.turn_back,
-        slot_length=got.end.slot[0],
-        slot_width=got.end.slot[1],
-        slot_ys=got.end.slot_ys,
-        rows=got.end.rows,
-        mates=got.end.mates,
-        fastener_ys=got.end.fastener_ys,
-        diameters=tuple(post.holes for post in got.end.posts),
-        corner_radius=belt.corner_radius,
-        half_turn=got.end.half_turn,
-    )
-    stitching = None
-    if got.end.stitches:
-        inset = (belt.stitch or Stitch()).inset
-        stitching = Stitching(runs=got.end.stitches, shift=got.end.shift, inset=inset)
     return Strap(
         width=got.width,
-        tip_end=row.xs[-1] + got.last_to_tip,
-        tip=belt.tip.part(got.width),
-        buckle_end=end,
-        holes=row,
+        span=row.xs[-1] + got.last_to_tip,
+        ends=(turned_end(belt, got.end, closes=True), CutEnd(belt.tip.part(got.width))),
+        hole_rows=(row,),
         crease=belt.crease.distance if belt.crease else 0.0,
-        stitching=stitching,
     )
 
 

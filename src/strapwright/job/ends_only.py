@@ -84,13 +84,12 @@ def _strap_part(drafted: Draft, belt: BeltDraft) -> Part:
 def _ends(belt: BeltDraft, part: Part) -> Iterator[Part]:
     strap, end = belt.strap, belt.strap.buckle_end
     rear, cut = Square(strap.width, end.corner_radius), Square(strap.width, _CUT)
-    stitches = strap.stitching.centres_x if strap.stitching else ()
-    furthest = max((*end.rows, *stitches, end.slot_length / 2)) + _BEYOND
-    stop = min(max(LENGTH - end.turn_back, furthest), strap.tip_end)
-    begin = max(strap.tip_end - max(LENGTH, strap.tip.reach + _BEYOND), -end.turn_back)
+    furthest = max((*end.rows, *end.stitches, end.slot_length / 2)) + _BEYOND
+    stop = min(max(LENGTH - end.turn_back, furthest), strap.span)
+    begin = max(strap.span - max(LENGTH, strap.tip.reach + _BEYOND), -end.turn_back)
     pieces = (
         ("buckle end", -end.turn_back, strip_outline(-end.turn_back, rear, stop, cut), stop),
-        ("tip end", begin, strip_outline(begin, cut, strap.tip_end, strap.tip), strap.tip_end),
+        ("tip end", begin, strip_outline(begin, cut, strap.span, strap.tip), strap.span),
     )
     for name, low, outline, high in pieces:
         features = tuple(feature for feature in part.features if _within(feature, low, high))

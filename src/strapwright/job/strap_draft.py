@@ -18,11 +18,11 @@ from strapwright.job.judge.strap_strength import strap_choice_findings, strap_st
 from strapwright.job.judge.strength import leather_findings
 from strapwright.job.judge.unit_slips import strap_slips
 from strapwright.job.spec.fittings import Stitch
-from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
-from strapwright.parts.part import EVERYWHERE, Part, PartKind
-from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.parts.part import Part, PartKind
 from strapwright.parts.stitching import Stitching
+from strapwright.parts.strap import Strap
 from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
@@ -31,7 +31,9 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
+    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.judge.strength import Strength
+    from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.fittings import FastenerHoles
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import StrapEnd, StrapTable
@@ -77,7 +79,7 @@ class StrapDraft:
     asked: StrapTable
     leather: Leather
     length: float
-    made: PlainStrap | SketchPart
+    made: Strap | SketchPart
     ends: tuple[TurnedFigures | None, ...]
     ends_named: tuple[str, ...]
     steps: tuple[Step, ...]
@@ -105,7 +107,7 @@ class StrapDraft:
     @property
     def hole_rows(self) -> tuple[HoleRow, ...]:
         """Its rows of holes."""
-        return self.made.holes if isinstance(self.made, PlainStrap) else ()
+        return self.made.hole_rows
 
     def as_json(self) -> dict[str, Any]:
         """Return the strap as plain JSON values, mm; x from the first end, 0 at its fold line or its tip."""
@@ -128,20 +130,17 @@ class StrapDraft:
 
     def _end_json(self, place: int) -> dict[str, Any]:
         got = self.ends[place]
-        if got is None or not isinstance(self.made, PlainStrap):
+        turned = next((one for one in self.made.turned if one.place == place), None)
+        if got is None or turned is None:
             return {"tip": self.ends_named[place]}
-        turned = self.made.ends[place]
-        assert isinstance(turned, TurnedEnd)
-        at, sign = (self.made.span, -1.0) if place else (0.0, 1.0)
+        end = turned.end
         return {
-            "fold_line_mm": json_mm(at),
+            "fold_line_mm": json_mm(turned.fold),
             "half_turn_mm": json_mm(got.end.half_turn),
             "turn_back_mm": json_mm(got.end.turn_back),
-            "fastener_centres_mm": [
-                [json_mm(at + sign * x), json_mm(y)] for x, y in turned.fold.fastener_centres
-            ],
-            "fastener_diameter_mm": json_mm(turned.fold.diameters[0][0] if turned.fold.diameters else 0.0),
-            "fastener_diameters_mm": [json_mm(d) for _, _, d in turned.fold.fastener_holes],
+            "fastener_centres_mm": [[json_mm(turned.x(x)), json_mm(y)] for x, y in end.fastener_centres],
+            "fastener_diameter_mm": json_mm(end.diameters[0][0] if end.diameters else 0.0),
+            "fastener_diameters_mm": [json_mm(d) for _, _, d in end.fastener_holes],
             "posts": [post.as_json() for post in got.posts],
         }
 
@@ -196,10 +195,10 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
             asked.length + sum(halves),
         )
     first, second = (
-        end.tip.part(asked.width) if end.tip is not None else _turned_end(asked, one)
+        turned_end(asked, one.end, closes=False) if one else _cut(end, asked.width)
         for end, one in zip(asked.ends, got, strict=True)
     )
-    made = PlainStrap(width=asked.width, span=span, ends=(first, second), holes=_holes(asked, span))
+    made = Strap(width=asked.width, span=span, ends=(first, second), hole_rows=_holes(asked, span))
     strength = strap_strength(asked, asked.width, got, leather)
     return StrapDraft(
         id=asked.id,
@@ -233,7 +232,6 @@ def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
         outline = mirrored(outline)
         features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
     made = drafted.made
-    lie = (made.hidden, made.loaded) if isinstance(made, PlainStrap) else ((), EVERYWHERE)
     numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
     kind = PartKind.STRAP
     return [
@@ -245,7 +243,8 @@ def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
             features,
             leather.thickness,
             leather.tannage,
-            *lie,
+            made.hidden,
+            made.loaded,
             drafted.asked.turn_step,
         )
         for number in numbers
@@ -281,24 +280,37 @@ def _turned_figures(
     return got
 
 
-def _turned_end(asked: StrapTable, got: TurnedFigures | None) -> TurnedEnd:
-    assert got is not None
-    fold = BuckleEnd(
-        turn_back=got.end.turn_back,
-        slot_length=0.0,
-        slot_width=0.0,
-        slot_ys=(),
-        rows=got.end.rows,
-        mates=got.end.mates,
-        fastener_ys=got.end.fastener_ys,
-        diameters=tuple(post.holes for post in got.end.posts),
+def _cut(end: StrapEnd, width: float) -> CutEnd:
+    assert end.tip is not None
+    return CutEnd(end.tip.part(width))
+
+
+def turned_end(asked: Belt | StrapTable, got: EndFigures, *, closes: bool) -> TurnedEnd:
+    """Return the definition of a turned end.
+
+    Args:
+        asked: what is asked for.
+        got: what was worked out for it.
+        closes: whether a hole of the strap comes to bear on what it holds, as on a buckle.
+    """
+    stitching = None
+    if got.stitches:
+        inset = (asked.stitch or Stitch()).inset
+        stitching = Stitching(runs=got.stitches, shift=got.shift, inset=inset)
+    return TurnedEnd(
+        turn_back=got.turn_back,
+        slot_length=got.slot[0],
+        slot_width=got.slot[1],
+        slot_ys=got.slot_ys,
+        rows=got.rows,
+        mates=got.mates,
+        fastener_ys=got.fastener_ys,
+        diameters=tuple(post.holes for post in got.posts),
         corner_radius=asked.corner_radius,
-        half_turn=got.end.half_turn,
+        half_turn=got.half_turn,
+        stitching=stitching,
+        closes=closes,
     )
-    if not got.end.stitches:
-        return TurnedEnd(fold)
-    inset = (asked.stitch or Stitch()).inset
-    return TurnedEnd(fold, Stitching(runs=got.end.stitches, shift=got.end.shift, inset=inset))
 
 
 def _holes(asked: StrapTable, span: float) -> tuple[HoleRow, ...]:
@@ -322,7 +334,7 @@ def _named(end: StrapEnd) -> str:
 
 def _findings(
     asked: StrapTable,
-    made: PlainStrap,
+    made: Strap,
     got: Sequence[TurnedFigures | None],
     house: House,
     catalogue: Catalogue,
@@ -338,9 +350,9 @@ def _findings(
     return tuple(one for place, one in enumerate(found) if one not in found[:place])
 
 
-def _hand_holes(made: PlainStrap, got: Sequence[TurnedFigures | None]) -> Iterable[HandHole]:
+def _hand_holes(made: Strap, got: Sequence[TurnedFigures | None]) -> Iterable[HandHole]:
     for one in got:
         if one is not None:
             yield from fastener_hand_holes(one.posts)
-    for row in made.holes:
+    for row in made.hole_rows:
         yield HandHole("holes", "holes.diameter", row.diameter, row.diameter)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Literal
 from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle
-from strapwright.parts.buckle_end import TICK_INSET
 from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.end import TICK_INSET
 from strapwright.parts.part import Feature, Operation
 
 if TYPE_CHECKING:

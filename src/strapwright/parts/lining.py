@@ -44,7 +44,7 @@ class Lining:
     def outline(self) -> Contour:
         """The outline, closed and counter-clockwise."""
         end = Square(self.strap.width, 0.5)
-        return strip_outline(self.start, end, self.strap.tip_end, self.strap.tip)
+        return strip_outline(self.start, end, self.strap.span, self.strap.tip)
 
     def features(self) -> tuple[Feature, ...]:
         """Return the strap's holes that go through the lining too."""

@@ -197,8 +197,8 @@ def _room_on(strap: Strap, fold_end: float, head_radius: float) -> _Room:
     obstacles += [
         (x, y, x, y, max(head_radius, d / 2) + MARK_CLEARANCE) for x, y, d in end.fastener_holes if x < 0
     ]
-    if strap.stitching:
-        sewn, y = strap.stitching, half - strap.stitching.inset
+    if sewn := end.stitching:
+        y = half - sewn.inset
         keep = sewn.hole / 2 + MARK_CLEARANCE
         obstacles += [
             (sewn.shift - run[-1], side * y, sewn.shift - run[0], side * y, keep)

@@ -1,123 +1,173 @@
-"""The strap of a belt: buckle end, adjusting holes and tip put together, and checked for soundness."""
+"""A strap of any kind: two ends, rows of holes and what is done along it, checked for soundness.
+
+A belt is a strap with a buckle's turned end, a tip and a row of adjusting holes; a bag strap has two rings'.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import GeometryError, PartError
 from strapwright.geometry.offset import offset
+from strapwright.geometry.transform import Placement, mirrored
 from strapwright.parts.dimension import check_dimensions, dimension
-from strapwright.parts.hole_row import LEAST_WALL, check_walls, row_discs, stitch_discs
+from strapwright.parts.end import PlacedEnd, TurnedEnd
+from strapwright.parts.hole_row import LEAST_WALL, check_walls, row_discs
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.strip import strip_outline
-from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
-    from strapwright.parts.buckle_end import BuckleEnd
+    from strapwright.parts.end import End
     from strapwright.parts.hole_row import HoleRow
     from strapwright.parts.part import Runs
-    from strapwright.parts.stitching import Stitching
     from strapwright.parts.tips.tip import Tip
+
+CLEAR: Final = 2.0
+"""Kept between two turn-backs that meet under one strap, and before a tip, mm."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Strap:
-    """A strap, fold line at x = 0, tip at +x.
+    """A strap from its first end at x = 0 to its second end at x = span.
+
+    An end's place is its fold line where it is turned, the foremost point of its tip where it is not. The
+    second end is the first one's arrangement mirrored.
 
     Args:
         width: mm.
-        tip_end: x of the foremost point of the tip, mm.
-        tip: its shape, for this width.
-        buckle_end: its numbers.
-        holes: its adjusting holes.
+        span: from end to end, mm.
+        ends: the first and the second end, each drawn as at x = 0.
+        hole_rows: rows of holes between them; of a belt, one of adjusting holes.
         crease: distance of a crease line from the edge, mm; 0 for none.
-        stitching: of the turn-back, if it is stitched.
         marks: lettering scored on the turn-back, placed clear of everything else.
 
     Raises:
         PartError: numbers that make no sound strap: the field, the value and what is allowed.
+
+    Example:
+        >>> from strapwright.parts.end import CutEnd
+        >>> from strapwright.parts.tips.square import Square
+        >>> tip = CutEnd(Square(20.0, 3.0))
+        >>> Strap(width=20.0, span=300.0, ends=(tip, tip)).outline.bounding_box
+        (0.0, -10.0, 300.0, 10.0)
     """
 
     width: float = dimension(8.0, 120.0, "narrower does not hold a hole, wider is no strap")
-    tip_end: float = dimension(60.0, 6000.0, "a strap of this trade is shorter than 6 m")
-    tip: Tip
-    buckle_end: BuckleEnd
-    holes: HoleRow
+    span: float = dimension(20.0, 6000.0, "a strap of this trade is shorter than 6 m")
+    ends: tuple[End, End]
+    hole_rows: tuple[HoleRow, ...] = ()
     crease: float = dimension(0.0, 20.0, "a crease runs close to the edge", default=0.0)
-    stitching: Stitching | None = None
     marks: tuple[Feature, ...] = ()
 
     def __post_init__(self) -> None:
         check_dimensions(self)
-        end = self.buckle_end
-        if end.corner_radius > self.width / 2:
-            raise PartError(
-                f"corner_radius is {end.corner_radius:g} mm; a {self.width:g} mm strap allows at most "
-                f"{self.width / 2:g} mm"
-            )
-        self._check_slots()
-        self._check_holes()
+        for end in self.ends:
+            end.check(self.width)
+        if self.ends[0].closes:
+            self._check_adjusting_holes(self.buckle_end, self.holes)
+        else:
+            self._check_room()
+        first, second = self.ends
+        discs = first.discs(self.width)
+        discs += [(self.span - x, y, d, name) for x, y, d, name in second.discs(self.width)]
+        for row in self.hole_rows:
+            discs += row_discs(row)
+        straight = (
+            -math.inf if first.turned else first.reach,
+            math.inf if second.turned else self.span - second.reach,
+        )
+        check_walls(self.outline, discs, straight)
 
-    def _check_slots(self) -> None:
-        end = self.buckle_end
-        for y in end.slot_ys:
-            wall = self.width / 2 - abs(y) - end.slot_width / 2
-            if wall < LEAST_WALL:
-                most = 2 * (self.width / 2 - abs(y) - LEAST_WALL)
-                raise PartError(
-                    f"slot_width is {end.slot_width:g} mm, which leaves {wall:.1f} mm at the side of a "
-                    f"{self.width:g} mm strap; allowed is at most {max(most, 0):.1f} mm"
-                )
-        if len(end.slot_ys) == 2:
-            between = abs(end.slot_ys[1] - end.slot_ys[0]) - end.slot_width
-            if between < LEAST_WALL:
-                raise PartError(
-                    f"slot_width is {end.slot_width:g} mm, which leaves {between:.1f} mm between two "
-                    f"slots; allowed is {LEAST_WALL:g} mm or more between them"
-                )
-
-    def _check_holes(self) -> None:
-        end, row = self.buckle_end, self.holes
-        stitches = self.stitching.centres_x if self.stitching else ()
-        sewn = self.stitching.hole / 2 if self.stitching else 0.0
-        gap = row.xs[0] - row.reach / 2 - max((end.reaches, *(x + sewn for x in stitches)))
+    def _check_adjusting_holes(self, end: TurnedEnd, row: HoleRow) -> None:
+        sewn = end.stitching.hole / 2 if end.stitching else 0.0
+        gap = row.xs[0] - row.reach / 2 - max((end.reaches, *(x + sewn for x in end.stitches)))
         if gap < LEAST_WALL:
             raise PartError(
                 f"the first adjusting hole is at {row.xs[0]:.1f} mm from the fold, into the buckle end; "
                 f"allowed is {row.xs[0] - gap + LEAST_WALL:.1f} mm or more: fewer holes, or a longer belt"
             )
-        discs = row_discs(row)
-        discs += [(x, y, d, "fastener hole") for x, y, d in end.fastener_holes]
-        if self.stitching:
-            discs += stitch_discs(stitches, self.width, self.stitching.inset, self.stitching.hole)
-        check_walls(self.outline, discs, (-math.inf, self.tip_end - self.tip.reach))
+
+    def _check_room(self) -> None:
+        first, second = self.ends
+        least = first.reach + second.reach + CLEAR
+        if self.span < least:
+            raise PartError(
+                f"the strap is {self.span:.1f} mm from end to end; allowed are {least:.1f} mm "
+                "or more, so that what is folded back and the tips do not run into each other: a longer "
+                "strap, or one row of fasteners"
+            )
+        low = first.reach if first.turned else 0.0
+        high = self.span - (second.reach if second.turned else 0.0)
+        for x in (x for row in self.hole_rows for x in (row.xs[0], row.xs[-1])):
+            if not low <= x <= high:
+                raise PartError(
+                    f"a hole is at {x:.1f} mm, over a turned end or beyond the strap; allowed is "
+                    f"{low:.1f} to {high:.1f} mm: fewer holes, a smaller spacing, or a longer strap"
+                )
+
+    @property
+    def turned(self) -> tuple[PlacedEnd, ...]:
+        """Its turned ends, each in its place."""
+        ends = enumerate(zip(self.ends, (0.0, self.span), strict=True))
+        return tuple(PlacedEnd(place, end, x) for place, (end, x) in ends if isinstance(end, TurnedEnd))
+
+    @property
+    def buckle_end(self) -> TurnedEnd:
+        """The first of its turned ends: a belt's at the buckle."""
+        return self.turned[0].end
+
+    @property
+    def holes(self) -> HoleRow:
+        """The first of its rows of holes: a belt's adjusting holes."""
+        return self.hole_rows[0]
+
+    @property
+    def tip(self) -> Tip:
+        """The shape of its second end."""
+        return self.ends[1].shape(self.width)
+
+    @property
+    def rear(self) -> float:
+        """Lowest x of the blank, mm."""
+        return -self.ends[0].beyond
+
+    @property
+    def front(self) -> float:
+        """Highest x of the blank, mm."""
+        return self.span + self.ends[1].beyond
 
     @cached_property
     def outline(self) -> Contour:
         """The outline, closed and counter-clockwise."""
-        end = self.buckle_end
-        return strip_outline(-end.turn_back, Square(self.width, end.corner_radius), self.tip_end, self.tip)
+        first, second = (end.shape(self.width) for end in self.ends)
+        return strip_outline(self.rear, first, self.front, second)
 
     @property
     def hidden(self) -> Runs:
-        """Runs of x nobody sees on the belt: the turn-back beyond the prong slot and the fold, mm."""
-        return (self.buckle_end.hidden,)
+        """Runs of x nobody sees when it is made up, mm: the turn-backs beyond their folds."""
+        first, second = self.ends
+        return (*first.hidden, *((self.span - high, self.span - low) for low, high in second.hidden))
 
     @property
     def loaded(self) -> Runs:
-        """Runs of x that are pulled on: from the turn-back's last row to a pitch past the last hole, mm."""
-        stitches = self.stitching.centres_x if self.stitching else ()
-        return ((self.buckle_end.pulled_from(stitches), self.holes.xs[-1] + self.holes.spacing),)
+        """Runs of x that are pulled on, mm: from one end's last fastener, or its tip, to the other's.
+
+        Where it closes into its first end, to a pitch past the last of its holes.
+        """
+        first, second = self.ends
+        row = self.holes if first.closes else None
+        return ((first.pulled_from, row.xs[-1] + row.spacing if row else self.span - second.pulled_from),)
 
     def features(self) -> tuple[Feature, ...]:
         """Return everything made in the strap besides its outline."""
-        found = self.buckle_end.features(self.width) + self.holes.features()
-        if self.stitching:
-            found += self.stitching.features(self.width)
+        first, second = (end.features(self.width) for end in self.ends)
+        found = first + tuple(self._at_the_far_end(one) for one in second)
+        for row in self.hole_rows:
+            found += row.features()
         if self.crease:
             try:
                 line = offset(self.outline, -self.crease, name="the crease line")
@@ -125,3 +175,8 @@ class Strap:
                 raise PartError(f"crease is {self.crease:g} mm: {error}") from error
             found += (Feature("crease line", Operation.SCORE, line),)
         return found + self.marks
+
+    def _at_the_far_end(self, feature: Feature) -> Feature:
+        """Return a feature mirrored to the second end: x becomes span − x."""
+        place = Placement(math.pi, self.span, 0.0)
+        return Feature(feature.name, feature.operation, place.apply(mirrored(feature.contour)))

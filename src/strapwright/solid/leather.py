@@ -49,7 +49,7 @@ def strap(folded: Folded) -> Any:
     """
     drafted, course = folded.drafted, folded.course
     start = -drafted.figures.end.turn_back
-    body = band(course, start, drafted.strap.tip_end, folded.low, folded.high, drafted.strap.width)
+    body = band(course, start, drafted.strap.span, folded.low, folded.high, drafted.strap.width)
     tools = [_tip_waste(folded), *_corner_waste(folded), *_slots(folded), *_holes(folded, start)]
     return one_solid(body.cut(*tools), f'belt "{drafted.id}": strap')
 
@@ -65,7 +65,7 @@ def lining(folded: Folded) -> Any:
         return None
     begin = drafted.lining.start
     low = Height(folded.low.knots, tuple(value - AIR / 4 for value in folded.low.values))
-    body = band(folded.course, begin, drafted.strap.tip_end, folded.lining_low, low, drafted.strap.width)
+    body = band(folded.course, begin, drafted.strap.span, folded.lining_low, low, drafted.strap.width)
     tools = [_tip_waste(folded), *_holes(folded, begin)]
     return one_solid(body.cut(*tools), f'belt "{drafted.id}": lining')
 
@@ -79,7 +79,7 @@ def _tip_waste(folded: Folded) -> Any:
     """Return what is cut off at the tip."""
     strap, cq = folded.drafted.strap, cadquery()
     reach, half, deep = strap.tip.reach, strap.width / 2 + BEYOND, _thickest(folded) + BEYOND
-    plane = frame_at(folded.course, strap.tip_end - reach)
+    plane = frame_at(folded.course, strap.span - reach)
     shape = strip_outline(-2 * BEYOND - 1.0, Square(strap.width, 0.5), reach, strap.tip)
     blank = face_of(rectangle(0.0, -half, reach + BEYOND, half), plane)
     waste = blank.cut(face_of(shape, plane)).moved(cq.Location(plane.zDir * -deep))
@@ -144,8 +144,7 @@ def _holes(folded: Folded, begin: float) -> list[Any]:
         drill(Contour.circle(0.0, 0.0, d), s, end.fastener_ys, doubled=True, upright=True)
     for s in row.xs:
         drill(stadium(0.0, 0.0, row.reach, row.diameter), s, row.ys, doubled=False)
-    if strap.stitching is not None:
-        sewn = strap.stitching
+    if (sewn := end.stitching) is not None:
         inset = strap.width / 2 - sewn.inset
         for s in sewn.centres_x:
             drill(Contour.circle(0.0, 0.0, sewn.hole), s, (-inset, inset), doubled=True)
@@ -186,7 +185,7 @@ def thread(folded: Folded) -> Any:
     Args:
         folded: the belt in its places.
     """
-    sewn = folded.drafted.strap.stitching
+    sewn = folded.drafted.strap.buckle_end.stitching
     if sewn is None:
         return None
     inset, found = folded.drafted.strap.width / 2 - sewn.inset, []

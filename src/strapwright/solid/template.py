@@ -94,13 +94,12 @@ def punch_template(drafted: BeltDraft, end: TemplateEnd, *, thickness: float = P
     buckle_end = strap.buckle_end
     rear, cut = Square(strap.width, buckle_end.corner_radius), Square(strap.width, _CUT)
     if end == "buckle_end":
-        stitches = strap.stitching.centres_x if strap.stitching else ()
         low = -buckle_end.turn_back
-        high = max((*buckle_end.rows, *stitches, buckle_end.slot_length / 2)) + MARGIN
+        high = max((*buckle_end.rows, *buckle_end.stitches, buckle_end.slot_length / 2)) + MARGIN
         outline = strip_outline(low, rear, high, cut)
         straight = (low + buckle_end.corner_radius, high - _CUT)
     else:
-        low, high = strap.holes.xs[0] - strap.holes.reach / 2 - MARGIN, strap.tip_end
+        low, high = strap.holes.xs[0] - strap.holes.reach / 2 - MARGIN, strap.span
         outline = strip_outline(low, cut, high, strap.tip)
         straight = (low + _CUT, high - strap.tip.reach)
     holes = [one.contour for one in strap.features() if _opening(one, low, high)]

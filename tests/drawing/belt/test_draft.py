@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 import shapely
+from tests.drawing.rendered import drawing_svg
 
-from strapwright.drawing.belt.draft import drawing_svg
 from strapwright.drawing.belt.strap import severed
 from strapwright.drawing.text import Box, text_box, text_width, wrapped
 from strapwright.files.atomic_write import MARK
@@ -267,7 +267,7 @@ def test_a_severed_outline_loses_only_what_lies_between():
     left, right = severed(whole, 100.0, keep_left=True), severed(whole, 700.0, keep_left=False)
     assert left.length + right.length + 2 * 600.0 == pytest.approx(whole.length)
     assert left.bounding_box == pytest.approx((-strap.buckle_end.turn_back, -20.0, 100.0, 20.0))
-    assert right.bounding_box == pytest.approx((700.0, -20.0, strap.tip_end, 20.0))
+    assert right.bounding_box == pytest.approx((700.0, -20.0, strap.span, 20.0))
 
 
 def test_a_short_strap_is_drawn_whole():

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 from tests.drawing.belt.test_draft import SPACE, belt, buckle, drafted, leather
+from tests.drawing.rendered import drawing_svg, piece_svg
 
-from strapwright.drawing.belt.draft import drawing_svg, piece_svg
 from strapwright.drawing.belt.fold_section import WIDTH
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing

@@ -13,6 +13,7 @@ from strapwright import api
 from strapwright.core.errors import PartError
 from strapwright.drawing.belt.hole_seat import SCALE, draw_seat
 from strapwright.drawing.paper import MARGIN, document, new_board
+from strapwright.drawing.svg import svg
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 SPACE = "{http://www.w3.org/2000/svg}"
@@ -20,7 +21,7 @@ SPACE = "{http://www.w3.org/2000/svg}"
 
 def drawn(belt):
     board = new_board()
-    return ET.fromstring(document(board, draw_seat(board, belt, MARGIN, MARGIN, "mm"), belt.id))
+    return ET.fromstring(svg(document(board, draw_seat(board, belt, MARGIN, MARGIN, "mm"), belt.id)))
 
 
 @pytest.fixture(scope="module")

@@ -6,8 +6,8 @@ import re
 from xml.etree import ElementTree
 
 import pytest
+from tests.drawing.rendered import drawing_svg
 
-from strapwright.drawing.belt.draft import drawing_svg
 from strapwright.drawing.text import text_box
 from strapwright.files.validate import validate
 from strapwright.job.draft import draft

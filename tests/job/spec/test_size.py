@@ -123,7 +123,7 @@ def test_the_tip_reaches_past_the_bar_by_what_lies_beyond_the_bearing_edge(keys,
     one = drafted({"worn_to_hole": worn}, **keys)
     got, xs = one.figures, one.strap.holes.xs
     for reach, x in zip(got.reaches, (xs[-1], xs[0]), strict=True):
-        assert reach == pytest.approx(one.strap.tip_end - (x + got.hole_length / 2) - got.seat.hole_seat)
+        assert reach == pytest.approx(one.strap.span - (x + got.hole_length / 2) - got.seat.hole_seat)
     if "last_to_tip" not in keys["holes"] and got.end.keeper_end:
         assert got.reaches[0] >= got.end.keeper_end + 10 - 1e-9
     told = [finding for finding in one.findings if finding.code == "tip-short"]

@@ -247,11 +247,11 @@ def test_holes_are_measured_from_a_tip():
     tips = [{"tip": "square"}, {"tip": "round"}]
     holes = {"count": 3, "spacing": 20, "first": 50}
     last = strap(ends=tips, length=500, holes=holes)
-    assert last.made.holes[0].xs == pytest.approx((410, 430, 450))
+    assert last.made.hole_rows[0].xs == pytest.approx((410, 430, 450))
     front = strap(ends=tips, length=500, holes=holes | {"end": 1})
-    assert front.made.holes[0].xs == pytest.approx((50, 70, 90))
+    assert front.made.hole_rows[0].xs == pytest.approx((50, 70, 90))
     mixed = strap(ends=[{"tip": "round"}, RING], length=500, holes=holes)
-    assert mixed.made.holes[0].xs == pytest.approx((50, 70, 90))
+    assert mixed.made.hole_rows[0].xs == pytest.approx((50, 70, 90))
 
 
 def test_fasteners_keep_clear_of_a_ring_as_it_swings_where_its_depth_is_given():

@@ -129,7 +129,7 @@ def test_holes_are_told_from_both_ends():
     (use,) = [row for name, row in rows.items() if "in use" in name]
     assert use[1:4] == tuple(
         f"{value:.1f}".removesuffix(".0")
-        for value in (x + belt.figures.end.turn_back, x, belt.strap.tip_end - x)
+        for value in (x + belt.figures.end.turn_back, x, belt.strap.span - x)
     )
     assert rows["A′"][2].startswith("−")
     for row in table.rows:

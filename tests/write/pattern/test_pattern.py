@@ -240,7 +240,7 @@ def test_marks_printed_lie_as_far_apart_as_in_the_draft():
     first = next(m for m in marks if min(abs(o - m - holes.spacing) for o in marks) < 0.1)
     for number, x in enumerate(holes.xs):
         assert min(abs(mark - first - number * holes.spacing) for mark in marks) < 0.1, x
-    assert nose - first == pytest.approx(belt.strap.tip_end - holes.xs[0], abs=0.1)
+    assert nose - first == pytest.approx(belt.strap.span - holes.xs[0], abs=0.1)
 
 
 def joined(made, part) -> np.ndarray:

@@ -14,7 +14,7 @@ from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 if TYPE_CHECKING:
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.draft import BeltDraft
-    from strapwright.parts.buckle_end import BuckleEnd
+    from strapwright.parts.end import TurnedEnd
 
 
 _TIER: Final = 23.0
@@ -71,7 +71,7 @@ def draw_blank(board: Board, belt: BeltDraft, top: float, units: Units) -> tuple
     view = View(scale, -belt.figures.end.turn_back, cut, top + 42.0 + highest + half)
     draw_strap(board, belt, view)
     upper, lower = view.y(belt.figures.width / 2), view.y(-belt.figures.width / 2)
-    board.solids.append(Box(LEFT, upper, view.x(belt.strap.tip_end), lower))
+    board.solids.append(Box(LEFT, upper, view.x(belt.strap.span), lower))
     bottom = _dimensions(board, belt, view, upper - highest, units)
     return bottom, scale
 
@@ -79,7 +79,7 @@ def draw_blank(board: Board, belt: BeltDraft, top: float, units: Units) -> tuple
 def _dimensions(board: Board, belt: BeltDraft, view: View, highest: float, units: Units) -> float:
     got, strap, holes = belt.figures, belt.strap, belt.strap.holes
     upper, lower = view.y(got.width / 2), view.y(-got.width / 2)
-    fold, tip, x_last = view.x(0.0), view.x(strap.tip_end), view.x(holes.xs[-1])
+    fold, tip, x_last = view.x(0.0), view.x(strap.span), view.x(holes.xs[-1])
     top_row = view.y(holes.ys[-1] + holes.diameter / 2)
     low_row = view.y(holes.ys[0] - holes.diameter / 2)
 
@@ -95,7 +95,7 @@ def _dimensions(board: Board, belt: BeltDraft, view: View, highest: float, units
     nose = lower if belt.tip_shape in _BLUNT else view.middle
     own = _tip_length(belt, units)
     if own:
-        shoulder = view.x(strap.tip_end - strap.tip.reach)
+        shoulder = view.x(strap.span - strap.tip.reach)
         wanted.append(Along(shoulder, tip, level, lower, nose, own, -1))
     level = lower + _FIRST_TIER + 2 + _TIER
     last = figure(got.last_to_tip, units)
@@ -191,13 +191,13 @@ def _leaders(board: Board, belt: BeltDraft, view: View, units: Units) -> None:
     leader(board, x, y, words, places, radius=r)
     if belt.tip_shape in ("round", "square"):
         r = scale * strap.tip.reach
-        x, y = view.x(strap.tip_end) - r * (1 - c), upper + r * (1 - c)
+        x, y = view.x(strap.span) - r * (1 - c), upper + r * (1 - c)
         words = (f"{TIP_WORDS[belt.tip_shape]} R{figure(strap.tip.reach, units, exact=True)}",)
         places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
         leader(board, x, y, words, places)
 
 
-def fastener_words(end: BuckleEnd, units: Units) -> tuple[str, ...]:
+def fastener_words(end: TurnedEnd, units: Units) -> tuple[str, ...]:
     """Return the fastener holes of an end in words: "8 × ⌀5.5", or each size with the rows that have it.
 
     Args:

@@ -37,6 +37,7 @@ from strapwright.job.grading import findings_of, grouped
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.dimension_lines import Board
     from strapwright.drawing.pattern_pieces import Order
     from strapwright.job.draft import Draft
@@ -49,12 +50,11 @@ _BETWEEN: Final = 30.0
 """Between the section and the table of holes, px."""
 
 
-def drawing_svg(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> str:
+def drawing(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> Canvas:
     """Return a drawing of every belt's blank and keeper, one below the other, and then of every other strap.
 
     Each is drawn at true proportion, to a scale of its own, with the middle of the strap left out; the
     sizes of a graded belt are drawn on one another.
-    The same draft gives the same text.
 
     Args:
         drafted: the draft.
@@ -62,7 +62,7 @@ def drawing_svg(drafted: Draft, *, units: Units = "mm", ends_only: bool = False)
         ends_only: the draft's parts are just the two ends of every belt; each is drawn as a piece of its own.
 
     Returns:
-        SVG, 1000 px wide, light or dark as the reader's screen prefers.
+        A canvas 1000 px wide.
     """
     board = new_board()
     y = job_title(board, drafted.name)
@@ -75,13 +75,13 @@ def drawing_svg(drafted: Draft, *, units: Units = "mm", ends_only: bool = False)
     return document(board, foot(board, y + 18, units), drafted.name)
 
 
-def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> tuple[str, ...]:
+def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> tuple[Canvas, ...]:
     """Return the drawing a page at a time: each belt, graded belt or strap a drawing of its own.
 
     Args:
         drafted: the draft.
         units: of the figures.
-        ends_only: as for :func:`drawing_svg`.
+        ends_only: as for :func:`drawing`.
     """
     orders = {order.id: order for order in orders_of(drafted, units)}
     pages = []
@@ -97,7 +97,7 @@ def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = Fals
     return tuple(pages)
 
 
-def piece_svg(item: BeltDraft | StrapDraft, *, units: Units = "mm") -> str:
+def piece_drawing(item: BeltDraft | StrapDraft, *, units: Units = "mm") -> Canvas:
     """Return the drawing of one belt or strap by itself: dimensions and section, no tables and no findings.
 
     Args:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.drawing.belt.blank import fastener_words
 from strapwright.drawing.belt.strap import LEFT, RIGHT, View, draw_cross, draw_feature
-from strapwright.drawing.dimension_lines import Along, across, dimensions, leader, number
+from strapwright.drawing.canvas import polyline
+from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
 from strapwright.drawing.text import Box, figure
 from strapwright.parts.part import Operation
 
@@ -49,14 +50,13 @@ def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Units)
     above = _FIRST_TIER + 62.0 + (len(belt.strap.buckle_end.rows) * _TIER if buckle_end else 0.0)
     view = View(scale, x0, (x1, x1), top + above + scale * high)
     upper, lower = view.y(high), view.y(low)
-    board.add(f'<path class="leather cut" d="{view.path(piece.outline, tip=False)}"/>')
+    board.add(view.path("leather cut", piece.outline, tip=False))
     for feature in piece.features:
         draw_feature(board, feature, view)
         circle = feature.contour.as_circle(1e-6) if feature.operation is not Operation.SCORE else None
         if circle is not None and circle[2] > 2.0:
             draw_cross(board, view.x(circle[0]), view.y(circle[1]))
-    y = number(view.middle)
-    board.add(f'<path class="centre" d="M{number(LEFT - 8)},{y}H{number(view.x(x1) + 8)}"/>')
+    board.add(polyline("centre", (LEFT - 8, view.middle), (view.x(x1) + 8, view.middle)))
     board.solids.append(Box(LEFT, upper, view.x(x1), lower))
     dimensions(board, (_buckle_end if buckle_end else _tip_end)(board, belt, piece, view, units))
     width = figure(high - low, units, exact=True)
@@ -72,7 +72,7 @@ def _buckle_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: U
     end, fold = belt.strap.buckle_end, view.x(0.0)
     _, low, _, high = piece.outline.bounding_box
     upper, lower = view.y(high), view.y(low)
-    board.add(f'<path class="fold" d="M{number(fold)},{number(upper)}V{number(lower)}"/>')
+    board.add(polyline("fold", (fold, upper), (fold, lower)))
     wanted = []
     for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
         y = upper - _FIRST_TIER - tier * _TIER

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.dimension_lines import FIGURE_SIZE, head, number
+from strapwright.drawing.canvas import Circle, cross, polygon, polyline
+from strapwright.drawing.dimension_lines import FIGURE_SIZE, head
 from strapwright.drawing.text import Box, figure, text_width
 from strapwright.job.folding.fold import fold
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.core.units import Units
+    from strapwright.drawing.canvas import Path
     from strapwright.drawing.dimension_lines import Board
     from strapwright.geometry.side_profile import Height
     from strapwright.job.draft import BeltDraft
@@ -66,9 +68,8 @@ class _Frame:
     def at(self, x: float, z: float) -> Point:
         return self.left + self.scale * (x - self.x0), self.top + self.scale * (self.z1 - z)
 
-    def path(self, points: Sequence[Point], *, closed: bool = True) -> str:
-        told = (self.at(x, z) for x, z in points)
-        return "M" + "L".join(f"{number(px)},{number(py)}" for px, py in told) + ("Z" if closed else "")
+    def shape(self, look: str, points: Sequence[Point]) -> Path:
+        return polygon(look, *(self.at(x, z) for x, z in points))
 
 
 def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: Units) -> float:
@@ -97,10 +98,10 @@ def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: 
     names = list(_names(folded, units))
     above = 14 + _TIER * sum(name.above for name in names)
     frame = _Frame(scale, left + 8, top + 30 + above, x0, z1)
-    board.add(f'<path class="layer cut" d="{frame.path(strap)}"/>')
+    board.add(frame.shape("layer cut", strap))
     _draw_lining(board, folded, frame, end)
     for run in keeper:
-        board.add(f'<path class="second cut" d="{frame.path(run)}"/>')
+        board.add(frame.shape("second cut", run))
     _draw_bar(board, folded, frame)
     _draw_fasteners(board, folded, frame)
     _draw_break(board, folded, frame, end)
@@ -115,7 +116,7 @@ def _last(folded: Folded) -> float:
     """Return s where the drawn front ends."""
     got = folded.figures
     doubled = got.end.turn_back + got.end.half_turn
-    return min(max(doubled, got.end.keeper_end, got.end.dee) + _BEYOND, folded.drafted.strap.tip_end)
+    return min(max(doubled, got.end.keeper_end, got.end.dee) + _BEYOND, folded.drafted.strap.span)
 
 
 def _layer(folded: Folded, start: float, end: float, low: Height, high: Height) -> list[Point]:
@@ -154,7 +155,7 @@ def _draw_lining(board: Board, folded: Folded, frame: _Frame, end: float) -> Non
     lining = folded.drafted.lining
     if lining is not None:
         outline = _layer(folded, lining.start, end, folded.lining_low, folded.low)
-        board.add(f'<path class="second cut" d="{frame.path(outline)}"/>')
+        board.add(frame.shape("second cut", outline))
 
 
 def _keeper(folded: Folded) -> list[list[Point]]:
@@ -180,11 +181,8 @@ def _draw_bar(board: Board, folded: Folded, frame: _Frame) -> None:
     for x, z, radius in _bars(folded):
         px, py = frame.at(x, z)
         r = frame.scale * radius
-        board.add(f'<circle class="hole mark" cx="{number(px)}" cy="{number(py)}" r="{number(r)}"/>')
-        board.add(
-            f'<path class="centre" d="M{number(px - r - 5)},{number(py)}H{number(px + r + 5)}'
-            f'M{number(px)},{number(py - r - 5)}V{number(py + r + 5)}"/>'
-        )
+        board.add(Circle(px, py, r, "hole mark"))
+        board.add(cross("centre", px, py, r + 5))
 
 
 def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
@@ -203,8 +201,7 @@ def _draw_fasteners(board: Board, folded: Folded, frame: _Frame) -> None:
     for run in end.stitches:
         for s in run:
             (x, top), (x1, bottom) = _faces(folded, s, end.shift - s)
-            px, py = frame.at(x, top)
-            board.add(f'<path class="mark" d="M{number(px)},{number(py)}L{_pair(frame.at(x1, bottom))}"/>')
+            board.add(polyline("mark", frame.at(x, top), frame.at(x1, bottom)))
     for post, row, mate in zip(folded.drafted.posts, end.rows, end.mates, strict=True):
         (x, top), (_, bottom) = _faces(folded, row, mate)
         sunk = max(top - bottom - (post.length or top - bottom), 0.0) / 2
@@ -216,7 +213,7 @@ def _draw_fasteners(board: Board, folded: Folded, frame: _Frame) -> None:
             (x - cover, bottom - _HEAD_HIGH, x + cover, bottom),
         ):
             outline = [(x0, z0), (x1, z0), (x1, z1), (x0, z1)]
-            board.add(f'<path class="hole mark" d="{frame.path(outline)}"/>')
+            board.add(frame.shape("hole mark", outline))
 
 
 def _faces(folded: Folded, front: float, back: float) -> tuple[Point, Point]:
@@ -229,16 +226,21 @@ def _faces(folded: Folded, front: float, back: float) -> tuple[Point, Point]:
 
 def _draw_break(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
     """Draw the line where the front goes on."""
-    if end >= folded.drafted.strap.tip_end:
+    if end >= folded.drafted.strap.span:
         return
     low = folded.lining_low if folded.drafted.lining is not None else folded.low
     px, upper = frame.at(*folded.course.point(end, folded.high(end)))
     lower = frame.at(*folded.course.point(end, low(end)))[1]
     middle = (upper + lower) / 2
-    board.add(
-        f'<path class="thin" d="M{number(px)},{number(upper - 8)}V{number(middle - 4)}l-4,3l8,4l-4,3'
-        f'V{number(lower + 8)}"/>'
+    steps = (
+        (0, upper - 8),
+        (0, middle - 4),
+        (-4, middle - 1),
+        (4, middle + 3),
+        (0, middle + 6),
+        (0, lower + 8),
     )
+    board.add(polyline("thin", *((px + dx, y) for dx, y in steps)))
 
 
 def _names(folded: Folded, units: Units) -> Iterator[_Label]:
@@ -298,15 +300,7 @@ def _draw_labels(board: Board, labels: Sequence[_Label], edge: float, way: int) 
         elbow = one.x + 6.0
         board.line(one.x, one.y, elbow, y)
         board.line(elbow, y, elbow + 4 + text_width(one.text, FIGURE_SIZE), y)
-        _point(board, one, elbow, y)
+        head(board, one.x, one.y, math.atan2(one.y - y, one.x - elbow))
         board.text(one.text, elbow + 4, y - 4)
         far = min(far, y) if way < 0 else max(far, y)
     return far + 10
-
-
-def _point(board: Board, one: _Label, x: float, y: float) -> None:
-    head(board, one.x, one.y, math.atan2(one.y - y, one.x - x))
-
-
-def _pair(point: Point) -> str:
-    return f"{number(point[0])},{number(point[1])}"

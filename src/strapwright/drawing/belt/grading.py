@@ -17,7 +17,8 @@ from strapwright.drawing.belt.strap import (
     severed,
     tip_start,
 )
-from strapwright.drawing.dimension_lines import FIGURE_SIZE, number
+from strapwright.drawing.canvas import Circle
+from strapwright.drawing.dimension_lines import FIGURE_SIZE
 from strapwright.drawing.text import Box, figure, text_width
 
 if TYPE_CHECKING:
@@ -76,14 +77,14 @@ def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units)
     view = View(scale, view.start, cut, top + 30 + _height(fan, xs_of_holes) + _CLEAR + half)
     upper, lower = view.middle - half, view.middle + half
     _draw_pieces(board, sizes, view)
-    board.solids.append(Box(LEFT, upper, view.x(longest.strap.tip_end), lower))
+    board.solids.append(Box(LEFT, upper, view.x(longest.strap.span), lower))
 
     holes = []
     for belt, x in zip(sizes, xs_of_holes, strict=True):
         row = belt.strap.holes
         holes.append(_Labelled(belt.run_size, x, view.y(row.ys[-1]) - scale * row.diameter / 2))
     _draw_fan(board, holes, fan, upper, up=True)
-    tips = [_Labelled(belt.run_size, view.x(belt.strap.tip_end), _nose(belt, view)) for belt in sizes]
+    tips = [_Labelled(belt.run_size, view.x(belt.strap.span), _nose(belt, view)) for belt in sizes]
     fan = _fan(board, [tip.text for tip in tips], [tip.x for tip in tips])
     bottom = _draw_fan(board, tips, fan, lower, up=False)
     board.text("tip of each size", LEFT, bottom + 17)
@@ -96,7 +97,7 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
     draw_outline(board, longest, view)
     for belt in sizes[:-1]:
         tip = severed(belt.strap.outline, tip_start(belt), keep_left=False)
-        board.add(f'<path class="cut" fill="none" d="{view.path(tip, tip=True)}"/>')
+        board.add(view.path("cut", tip, tip=True))
     for feature in longest.strap.features():
         if feature.contour.bounding_box[2] <= view.cut[0]:
             draw_feature(board, feature, view)
@@ -105,11 +106,9 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
         for y in row.ys:
             radius = view.scale * row.diameter / 2
             x, middle = view.x(belt.figures.hole_in_use), view.y(y)
-            board.add(
-                f'<circle class="hole cut" cx="{number(x)}" cy="{number(middle)}" r="{number(radius)}"/>'
-            )
+            board.add(Circle(x, middle, radius, "hole cut"))
             draw_cross(board, x, middle)
-    draw_breaks(board, longest.figures.width / 2, longest.strap.tip_end, view)
+    draw_breaks(board, longest.figures.width / 2, longest.strap.span, view)
 
 
 def _nose(belt: BeltDraft, view: View) -> float:

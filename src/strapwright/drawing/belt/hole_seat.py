@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head, number
+from strapwright.drawing.canvas import Circle, Path
+from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head
 from strapwright.drawing.text import figure
 from strapwright.job.dimensions.closed_buckle import (
     eye_radius,
@@ -70,8 +71,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
         return left + SCALE * (x - x0), top + names_high + SCALE * (z1 - z)
 
     def shape(kind: str, points: Sequence[Point], *, closed: bool = True) -> None:
-        told = "L".join(f"{number(px)},{number(py)}" for px, py in (at(*point) for point in points))
-        board.add(f'<path class="{kind}" d="M{told}{"Z" if closed else ""}"/>')
+        board.add(Path(([at(*point) for point in points],), kind, closed))
 
     edge = got.hole_in_use + got.hole_length / 2
     for start, end in _runs(worn, edge - got.hole_length, edge, -front - BEFORE, BEHIND):
@@ -82,13 +82,9 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     tip = -prong_end(buckle) - 2.0, front_bar_height(buckle)
     shape("second cut", [*upper, *lower, tip])
     eye = eye_radius(buckle)
-    px, py = at(0.0, 0.0)
-    r = SCALE * (eye + buckle.prong_thickness)
-    board.add(f'<circle class="second cut" cx="{number(px)}" cy="{number(py)}" r="{number(r)}"/>')
+    board.add(Circle(*at(0.0, 0.0), SCALE * (eye + buckle.prong_thickness), "second cut"))
     for x in (0.0, -front):
-        px, py = at(x, 0.0)
-        r = SCALE * bar
-        board.add(f'<circle class="hole mark" cx="{number(px)}" cy="{number(py)}" r="{number(r)}"/>')
+        board.add(Circle(*at(x, 0.0), SCALE * bar, "hole mark"))
     bearing = -buckle.seat, prong_top(buckle, buckle.seat)
     low = at(0.0, -bar - got.layers.strap - 3.0)[1] + 26
     f = figure(buckle.seat, units)
@@ -122,7 +118,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
 
 def _runs(worn: Folded, hole: float, edge: float, x0: float, x1: float) -> list[tuple[float, float]]:
     """Return the runs of s that are drawn: the fold, and the free end with its hole in use left open."""
-    tip = worn.drafted.strap.tip_end
+    tip = worn.drafted.strap.span
     places = [edge + k * _STEP for k in range(-int(120 / _STEP), int((tip - edge) / _STEP))]
     shown = [s for s in places if x0 <= _level(worn, s, 0.0)[0] <= x1]
     back = [

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.strap import LEFT, View, draw_feature
-from strapwright.drawing.dimension_lines import Along, across, dimensions, number
+from strapwright.drawing.canvas import polyline
+from strapwright.drawing.dimension_lines import Along, across, dimensions
 from strapwright.drawing.paper import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 from strapwright.drawing.text import Box, figure, wrapped
 
@@ -55,10 +56,10 @@ def _keeper(
     half = scale * keeper.width / 2
     view = View(scale, 0.0, (0.0, 0.0), y + 58 + half)
     upper, lower, right = view.middle - half, view.middle + half, view.x(keeper.length + keeper.spare)
-    board.add(f'<path class="leather cut" d="{view.path(keeper.outline, tip=False)}"/>')
+    board.add(view.path("leather cut", keeper.outline, tip=False))
     for feature in keeper.features():
         draw_feature(board, feature, view)
-    board.add(f'<path class="centre" d="M{number(LEFT - 8)},{number(view.middle)}H{number(right + 8)}"/>')
+    board.add(polyline("centre", (LEFT - 8, view.middle), (right + 8, view.middle)))
     board.solids.append(Box(LEFT, upper, right, lower))
     marks = [f.contour.bounding_box[0] for f in keeper.features() if f.name == "join mark"]
     word = "lap" if keeper.join == "lap" else "join mark"
@@ -93,9 +94,9 @@ def _notes(belt: BeltDraft, units: Units) -> list[str]:
     if belt.posts:
         sizes = ", ".join(post.words() for post in belt.posts)
         notes.append(f"Fasteners, through {with_unit(belt.posts[0].stack, units)} of leather: {sizes}.")
-    if belt.strap.stitching:
-        first, second = belt.strap.stitching.runs[0][:2]
-        inset = format_length(belt.strap.stitching.inset, units)
+    if belt.strap.buckle_end.stitching:
+        first, second = belt.strap.buckle_end.stitching.runs[0][:2]
+        inset = format_length(belt.strap.buckle_end.stitching.inset, units)
         notes.append(
             f"Stitches {with_unit(second - first, units)} apart, {inset} from the edge, never across."
         )

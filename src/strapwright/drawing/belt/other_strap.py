@@ -19,15 +19,17 @@ from strapwright.drawing.belt.strap import (
     draw_feature,
     drawn_pieces,
 )
-from strapwright.drawing.dimension_lines import Along, across, dimensions, leader, number
+from strapwright.drawing.canvas import polyline
+from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
 from strapwright.drawing.text import Box, figure
-from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
+from strapwright.parts.strap import Strap
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.strap_draft import StrapDraft
+    from strapwright.parts.end import PlacedEnd
     from strapwright.parts.hole_row import HoleRow
 
 _TIER: Final = 23.0
@@ -61,7 +63,7 @@ def draw_goods(board: Board, strap: StrapDraft, top: float, units: Units) -> flo
     _draw(board, strap, view)
     board.solids.append(Box(LEFT, upper, right, lower))
     bottom = lower
-    if isinstance(strap.made, PlainStrap):
+    if isinstance(strap.made, Strap):
         _tell_ends(board, strap, strap.made, view, upper, units)
         bottom = _tell_below(board, strap.made, view, lower, units)
     width = figure(high - low, units, exact=True)
@@ -95,7 +97,7 @@ def goods_notes(strap: StrapDraft, units: Units) -> list[str]:
 def _end_notes(strap: StrapDraft, place: int, units: Units) -> Iterator[str]:
     """Yield what is to be said of one end; nothing of a tip."""
     got = strap.ends[place]
-    if got is None or not isinstance(strap.made, PlainStrap):
+    if got is None:
         return
     if got.end.rows:
         names = "ABC"[: len(got.end.rows)]
@@ -109,12 +111,12 @@ def _end_notes(strap: StrapDraft, place: int, units: Units) -> Iterator[str]:
         yield f"fasteners, through {figure(got.posts[0].stack, units)} {units} of leather: {sizes}."
     if got.layers.fold != got.layers.strap:
         yield f"fold and turn-back are {figure(got.layers.fold, units)} {units} thick."
-    turned = strap.made.ends[place]
-    if isinstance(turned, TurnedEnd) and turned.stitching:
-        first, second = turned.stitching.runs[0][:2]
+    sewn = next(one.end.stitching for one in strap.made.turned if one.place == place)
+    if sewn:
+        first, second = sewn.runs[0][:2]
         yield (
             f"stitches {figure(abs(second - first), units)} {units} apart, "
-            f"{format_length(turned.stitching.inset, units)} from the edge, never across."
+            f"{format_length(sewn.inset, units)} from the edge, never across."
         )
 
 
@@ -123,10 +125,10 @@ def _scale_and_break(strap: StrapDraft, width: float) -> tuple[float, tuple[floa
     start, low, end, high = strap.made.outline.bounding_box
     room = width - LEFT - RIGHT
     whole = min(GREATEST_SCALE, room / (end - start))
-    if not isinstance(strap.made, PlainStrap):
+    if not isinstance(strap.made, Strap):
         return min(whole, _TALLEST / (high - low)), (end, end)
     middle, ends = strap.made.span / 2, strap.made.ends
-    reach = [one.last if isinstance(one, TurnedEnd) else one.reach for one in ends]
+    reach = [one.reach for one in ends]
     boxes = [feature.contour.bounding_box for feature in strap.made.features()]
     before = max([reach[0], *(box[2] for box in boxes if box[0] + box[2] <= 2 * middle)])
     after = min([strap.made.span - reach[1], *(box[0] for box in boxes if box[0] + box[2] > 2 * middle)])
@@ -139,19 +141,18 @@ def _scale_and_break(strap: StrapDraft, width: float) -> tuple[float, tuple[floa
 def _draw(board: Board, strap: StrapDraft, view: View) -> None:
     _, low, end, high = strap.made.outline.bounding_box
     for contour, tip in drawn_pieces(strap.made.outline, view):
-        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
+        board.add(view.path("leather cut", contour, tip=tip))
     for feature in strap.made.features():
         draw_feature(board, feature, view)
-    if not isinstance(strap.made, PlainStrap):
+    if not isinstance(strap.made, Strap):
         return
-    for x, one in zip((0.0, strap.made.span), strap.made.ends, strict=True):
-        if isinstance(one, TurnedEnd):
-            fold = f"M{number(view.x(x))},{number(view.y(high))}V{number(view.y(low))}"
-            board.add(f'<path class="fold" d="{fold}"/>')
-            for row, y in one.fold.fastener_centres:
-                draw_cross(board, view.x(row if x == 0.0 else x - row), view.y(y))
+    for one in strap.made.turned:
+        x = view.x(one.fold)
+        board.add(polyline("fold", (x, view.y(high)), (x, view.y(low))))
+        for row, y in one.end.fastener_centres:
+            draw_cross(board, view.x(one.x(row)), view.y(y))
     draw_breaks(board, high, end, view)
-    for row_of_holes in strap.made.holes:
+    for row_of_holes in strap.made.hole_rows:
         for hole_x, y in row_of_holes.centres:
             draw_cross(board, view.x(hole_x), view.y(y))
 
@@ -159,7 +160,7 @@ def _draw(board: Board, strap: StrapDraft, view: View) -> None:
 def _tell_ends(
     board: Board,
     strap: StrapDraft,
-    made: PlainStrap,
+    made: Strap,
     view: View,
     upper: float,
     units: Units,
@@ -191,7 +192,7 @@ def _tell_ends(
 
 def _tell_below(
     board: Board,
-    made: PlainStrap,
+    made: Strap,
     view: View,
     lower: float,
     units: Units,
@@ -199,18 +200,17 @@ def _tell_below(
     """Draw what stands below the strap: fold to fold, the holes, leaders; return how far down it reaches."""
     wanted: list[Along] = []
     level = lower + _FIRST_TIER + 2
-    for row in made.holes:
+    for row in made.hole_rows:
         wanted += _holes(made, row, view, lower, level, units)
-    level += _TIER if made.holes else 0.0
-    turned = [isinstance(one, TurnedEnd) for one in made.ends]
-    if any(turned):
-        words = ("point to point", "fold line to tip", "fold line to fold line")[sum(turned)]
+    level += _TIER if made.hole_rows else 0.0
+    if made.turned:
+        words = "fold line to fold line" if len(made.turned) == 2 else "fold line to tip"
         span = figure(made.span, units)
         x0, x1 = view.x(0.0), view.x(made.span)
         wanted.append(Along(x0, x1, level, lower, lower, (f"{words} {span}", span)))
     dimensions(board, wanted)
     below = [level + 14 + 12 * step for step in range(18)]
-    for row in made.holes:
+    for row in made.hole_rows:
         x, y, upper = view.x(row.xs[0]), view.y(0.0), view.y(made.width / 2)
         text = f"{row.count} × " if row.count > 1 else ""
         text += f"⌀{figure(row.diameter, units, exact=True)}"
@@ -222,15 +222,12 @@ def _tell_below(
             for dx in range(24)
         ]
         leader(board, x, y, (text,), places, radius=view.scale * row.diameter / 2)
-    for place, one in enumerate(made.ends):
-        if isinstance(one, TurnedEnd):
-            _tell_turned(board, made, one, view, below, units, far=bool(place))
+    for one in made.turned:
+        _tell_turned(board, made, one, view, below, units)
     return max([level, *(box.y1 for box in board.texts if box.y0 > lower)])
 
 
-def _holes(
-    made: PlainStrap, row: HoleRow, view: View, lower: float, level: float, units: Units
-) -> list[Along]:
+def _holes(made: Strap, row: HoleRow, view: View, lower: float, level: float, units: Units) -> list[Along]:
     """Return the pitch of a row of holes, and its distance from the end it is measured from."""
     near_first = row.xs[0] < made.span - row.xs[-1]
     tip, nearest = (0.0, row.xs[0]) if near_first else (made.span, row.xs[-1])
@@ -248,27 +245,24 @@ def _holes(
 
 def _tell_turned(
     board: Board,
-    made: PlainStrap,
-    end: TurnedEnd,
+    made: Strap,
+    placed: PlacedEnd,
     view: View,
     below: list[float],
     units: Units,
-    *,
-    far: bool,
 ) -> None:
     """Draw the leaders of a turned end: its fastener holes and its rounded corners."""
-    fold, c = end.fold, math.sqrt(0.5)
-    side = 1 if far else -1
-    if fold.rows:
-        at = made.span - fold.rows[-1] if far else fold.rows[-1]
-        x, y = view.x(at), view.y(fold.fastener_ys[0])
+    end, c = placed.end, math.sqrt(0.5)
+    side = 1 if placed.place else -1
+    if end.rows:
+        x, y = view.x(placed.x(end.rows[-1])), view.y(end.fastener_ys[0])
         places = [
             (x + way * (18 + 6 * dx), ey, way) for way in (-side, side) for ey in below for dx in range(4)
         ]
-        radius = view.scale * fold.diameters[-1][0] / 2
-        leader(board, x, y, fastener_words(fold, units), places, radius=radius)
-    r = view.scale * fold.corner_radius
-    x = view.x(made.front) - r * (1 - c) if far else LEFT + r * (1 - c)
+        radius = view.scale * end.diameters[-1][0] / 2
+        leader(board, x, y, fastener_words(end, units), places, radius=radius)
+    r = view.scale * end.corner_radius
+    x = view.x(made.front) - r * (1 - c) if placed.place else LEFT + r * (1 - c)
     y = view.y(-made.width / 2) - r * (1 - c)
     places = [(x - side * (8 + 6 * dx), ey, -side) for ey in below for dx in range(4)]
-    leader(board, x, y, (f"2 × R{figure(fold.corner_radius, units, exact=True)}",), places)
+    leader(board, x, y, (f"2 × R{figure(end.corner_radius, units, exact=True)}",), places)

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.drawing.dimension_lines import number
-from strapwright.drawing.path_data import path_data
+from strapwright.drawing.canvas import Path, cross, polyline
 from strapwright.geometry.contour import Contour
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation
@@ -73,11 +72,11 @@ class View:
         """Return a place across the strap, px down."""
         return self.middle - self.scale * mm
 
-    def path(self, contour: Contour, *, tip: bool) -> str:
-        """Return a contour as SVG path data in px, arcs as arcs."""
-        scale = np.array([self.scale, self.scale, 1.0])
-        shift = np.array([self.shift(tip=tip), -self.middle, 0.0])
-        return path_data(Contour(contour.vertices * scale + shift, contour.closed))
+    def path(self, look: str, contour: Contour, *, tip: bool) -> Path:
+        """Return a contour as it lies on the drawing."""
+        scale = np.array([self.scale, -self.scale, -1.0])
+        shift = np.array([self.shift(tip=tip), self.middle, 0.0])
+        return Path((Contour(contour.vertices * scale + shift, contour.closed),), look)
 
 
 def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tuple[float, float]]:
@@ -87,13 +86,12 @@ def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tu
         belts: the belt, or belts that share one buckle end and are drawn on one another.
         width: of the drawing, px.
     """
-    strap, end = belts[0].strap, belts[0].strap.buckle_end
+    end = belts[0].strap.buckle_end
     room = width - LEFT - RIGHT
-    stitches = strap.stitching.centres_x if strap.stitching else ()
-    furthest = max((end.reaches, *stitches)) + BEYOND
+    furthest = max((end.reaches, *end.stitches)) + BEYOND
     cut = (furthest, min(min(_first_hole(belt) - BEYOND, tip_start(belt)) for belt in belts))
     longest = max(belts, key=lambda belt: belt.blank_length)
-    drawn = cut[0] + end.turn_back + longest.strap.tip_end - cut[1]
+    drawn = cut[0] + end.turn_back + longest.strap.span - cut[1]
     scale = min(GREATEST_SCALE, (room - BREAK) / drawn)
     whole = min(GREATEST_SCALE, room / longest.blank_length)
     # A blank so short that a break would save little is drawn whole.
@@ -107,7 +105,7 @@ def _first_hole(belt: BeltDraft) -> float:
 def tip_start(belt: BeltDraft) -> float:
     """Return a place a little before the tip where both edges are straight, mm from the fold line."""
     strap = belt.strap
-    return strap.tip_end - strap.tip.reach - strap.crease - 2.0
+    return strap.span - strap.tip.reach - strap.crease - 2.0
 
 
 def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
@@ -116,7 +114,7 @@ def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
     draw_outline(board, belt, view)
     for feature in strap.features():
         draw_feature(board, feature, view)
-    draw_breaks(board, belt.figures.width / 2, belt.strap.tip_end, view)
+    draw_breaks(board, belt.figures.width / 2, belt.strap.span, view)
     for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
         draw_cross(board, view.x(x), view.y(y))
 
@@ -124,10 +122,10 @@ def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
 def draw_outline(board: Board, belt: BeltDraft, view: View) -> None:
     """Draw a strap's outline and fold line."""
     for contour, tip in drawn_pieces(belt.strap.outline, view):
-        board.add(f'<path class="leather cut" d="{view.path(contour, tip=tip)}"/>')
+        board.add(view.path("leather cut", contour, tip=tip))
     half = belt.figures.width / 2
     x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
-    board.add(f'<path class="fold" d="M{number(x)},{number(y0)}V{number(y1)}"/>')
+    board.add(polyline("fold", (x, y0), (x, y1)))
 
 
 def draw_breaks(board: Board, half_width: float, end: float, view: View) -> None:
@@ -142,21 +140,19 @@ def draw_breaks(board: Board, half_width: float, end: float, view: View) -> None
     half = view.scale * half_width + 6
     if view.is_broken:
         for x in (view.x(view.cut[0] - 1e-6), view.x(view.cut[1])):
-            board.add(
-                f'<path class="thin" d="M{number(x)},{number(view.middle - half)}V{number(view.middle - 10)}'
-                f'l-5,6l10,8l-5,6V{number(view.middle + half)}"/>'
-            )
+            steps = ((0, -half), (0, -10), (-5, -4), (5, 4), (0, 10), (0, half))
+            board.add(polyline("thin", *((x + dx, view.middle + dy) for dx, dy in steps)))
     last = view.x(end) + 8
     ends = [(LEFT - 8, last)]
     if view.is_broken:
         ends = [(LEFT - 8, view.x(view.cut[0] - 1e-6) - 8), (view.x(view.cut[1]) + 8, last)]
     for x0, x1 in ends:
-        board.add(f'<path class="centre" d="M{number(x0)},{number(view.middle)}H{number(x1)}"/>')
+        board.add(polyline("centre", (x0, view.middle), (x1, view.middle)))
 
 
 def draw_cross(board: Board, x: float, y: float) -> None:
     """Draw the small cross that marks a centre."""
-    board.add(f'<path class="thin" d="M{number(x - 3)},{number(y)}h6M{number(x)},{number(y - 3)}v6"/>')
+    board.add(cross("thin", x, y, 3))
 
 
 def draw_feature(board: Board, feature: Feature, view: View) -> None:
@@ -165,7 +161,7 @@ def draw_feature(board: Board, feature: Feature, view: View) -> None:
     if feature.name == MARK:
         kind = "mark"  # lettering in dashes could not be read
     for contour, tip in drawn_pieces(feature.contour, view):
-        board.add(f'<path class="{kind}" d="{view.path(contour, tip=tip)}"/>')
+        board.add(view.path(kind, contour, tip=tip))
 
 
 def drawn_pieces(contour: Contour, view: View) -> Iterable[tuple[Contour, bool]]:

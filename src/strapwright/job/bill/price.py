@@ -305,8 +305,8 @@ def _of_belt(item: BeltDraft, by_machine: bool) -> Iterator[tuple[str, str, floa
         yield "keeper", "closing the keeper", many, ""
     yield "assemble", "folding round the buckle", many, ""
     yield "fastener", "setting fasteners", many * len(item.posts) * len(got.end.fastener_ys), ""
-    if item.strap.stitching is not None:
-        stitches = 2 * sum(len(run) for run in item.strap.stitching.runs)
+    if item.strap.buckle_end.stitching is not None:
+        stitches = 2 * sum(len(run) for run in item.strap.buckle_end.stitching.runs)
         yield "stitch", "sewing the turn-back", many * stitches, ""
 
 

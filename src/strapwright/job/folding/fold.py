@@ -164,7 +164,7 @@ def fold(drafted: BeltDraft, belt: Belt, buckle: Buckle, house: House, *, worn: 
         highest = max(one.lift for one in places)
         rise = next((x for one, (x, _) in zip(places[1:], front, strict=False) if one.lift > lift), 0.0)
         closed = close_round(pen, drafted, buckle, end, lift, (rise, highest))
-    pen.line(drafted.strap.tip_end - pen.s)
+    pen.line(drafted.strap.span - pen.s)
     low, high, lining_low = faces_of(drafted, house.neutral_axis)
     return Folded(
         drafted=drafted,

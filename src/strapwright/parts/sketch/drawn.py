@@ -9,18 +9,19 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.parts.part import Feature, Operation
+from strapwright.parts.part import EVERYWHERE, Feature, Operation
 from strapwright.parts.sketch.edges import CLOSE
 from strapwright.parts.sketch.process import draw
 
 if TYPE_CHECKING:
+    from strapwright.parts.part import Runs
     from strapwright.parts.tips.tip import Vertices
 
 LEAST_PIECE: Final = 5.0
@@ -60,7 +61,7 @@ class SketchTip:
 
 @dataclass(frozen=True)
 class SketchPart:
-    """A whole part that a maker has drawn.
+    """A whole part that a maker has drawn: without turned ends or rows of holes, pulled on everywhere.
 
     Args:
         outline: closed, counter-clockwise, exactly as drawn.
@@ -69,6 +70,10 @@ class SketchPart:
 
     outline: Contour
     holes: tuple[Contour, ...]
+    turned: ClassVar[tuple[()]] = ()
+    hole_rows: ClassVar[tuple[()]] = ()
+    hidden: ClassVar[Runs] = ()
+    loaded: ClassVar[Runs] = EVERYWHERE
 
     def features(self) -> tuple[Feature, ...]:
         """Return the holes as features."""

@@ -8,7 +8,6 @@ from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
 from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.job.draft import BeltDraft
-from strapwright.parts.plain_strap import PlainStrap
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.tools import edge_words, punches_for
 from strapwright.write.card.work import belt_steps, strap_steps
@@ -182,7 +181,7 @@ def _leather(belt: BeltDraft, units: Units) -> str:
 
 def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
     notes = []
-    if isinstance(item, BeltDraft) or (isinstance(item.made, PlainStrap) and any(item.ends)):
+    if isinstance(item, BeltDraft) or any(item.ends):
         notes.append("− is in the turn-back; across is from the centre line.")
         if isinstance(item, BeltDraft) and item.figures.end.rows:
             notes.append("A′, B′ meet A, B when folded.")

@@ -117,7 +117,7 @@ def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
             yield f"Set the screw posts (Chicago screws): {posts}; a drop of thread lock in each.", _FUMES
         else:
             yield f"Set the {kind}s: {posts}.", _STRIKE
-    if belt.strap.stitching is not None:
+    if belt.strap.buckle_end.stitching is not None:
         yield "Sew the turn-back along both edges, never across.", "Push needle and awl away from the hand."
 
 

@@ -1,4 +1,4 @@
-"""The plain strap: every arrangement of its two ends is sound, or refused with what is allowed."""
+"""A strap between two ends: every pair of them is sound, or refused with what is allowed."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.intersect import self_crossing
-from strapwright.parts.buckle_end import BuckleEnd
+from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.part import Operation
-from strapwright.parts.plain_strap import PlainStrap, TurnedEnd
 from strapwright.parts.stitching import Stitching
+from strapwright.parts.strap import Strap
 from strapwright.parts.tips import TIPS, make_tip
 
 
 def turned(rows=(15.0, 35.0), *, ys=(0.0,), corner=4.0, stitching=None) -> TurnedEnd:
     mates = tuple(-row - 1.9 for row in rows)
-    fold = BuckleEnd(
+    return TurnedEnd(
         turn_back=(max(rows) if rows else 37.0) + 15.0,
         slot_length=0.0,
         slot_width=0.0,
@@ -28,8 +28,8 @@ def turned(rows=(15.0, 35.0), *, ys=(0.0,), corner=4.0, stitching=None) -> Turne
         diameters=((5.0, 5.0),) * len(rows),
         fastener_ys=ys,
         corner_radius=corner,
+        stitching=stitching,
     )
-    return TurnedEnd(fold, stitching)
 
 
 SEWN = Stitching(runs=((12.0, 15.4, 18.8, 22.2),), shift=-1.5)
@@ -55,14 +55,14 @@ def test_every_pair_of_ends_is_sound_or_refused(width, span, first, second, coun
     def end(kind):
         if kind == "turned":
             return turned(ys=(-width / 4, width / 4))
-        return turned((), stitching=SEWN) if kind == "sewn" else make_tip(kind, width, {})
+        return turned((), stitching=SEWN) if kind == "sewn" else CutEnd(make_tip(kind, width, {}))
 
     try:
-        made = PlainStrap(
+        made = Strap(
             width=width,
             span=span,
             ends=(end(first), end(second)),
-            holes=(HoleRow(at + 12.5 * count, count),) if count else (),
+            hole_rows=(HoleRow(at + 12.5 * count, count),) if count else (),
         )
     except PartError as error:
         refused(error)
@@ -79,7 +79,7 @@ def test_every_pair_of_ends_is_sound_or_refused(width, span, first, second, coun
 
 def test_the_second_end_is_the_first_ones_mirror_image():
     left = turned((15.0, 35.0), ys=(-3.0, 8.0))
-    made = PlainStrap(width=40.0, span=500.0, ends=(left, left))
+    made = Strap(width=40.0, span=500.0, ends=(left, left))
     features = made.features()
     half = len(features) // 2
     for one, other in zip(features[:half], features[half:], strict=True):
@@ -102,7 +102,7 @@ def test_the_second_end_is_the_first_ones_mirror_image():
         ({"ends": (turned(corner=30.0),) * 2}, "corner_radius is 30 mm; a 40 mm strap allows at most 20 mm"),
         ({"ends": (turned(ys=(18.0,)),) * 2}, "fastener hole of 5 mm at .* runs to the edge; allowed is"),
         (
-            {"holes": (HoleRow(60.0, 3),)},
+            {"hole_rows": (HoleRow(60.0, 3),)},
             r"a hole is at 35\.0 mm, over a turned end .* 50\.0 to 450\.0 mm",
         ),
     ],
@@ -110,24 +110,24 @@ def test_the_second_end_is_the_first_ones_mirror_image():
 def test_what_makes_no_strap_is_refused_with_what_is_allowed(changed, message):
     numbers = {"width": 40.0, "span": 500.0, "ends": (turned(), turned())}
     with pytest.raises(PartError, match=message):
-        PlainStrap(**(numbers | changed))
+        Strap(**(numbers | changed))
 
 
 def test_a_hole_too_near_a_tip_runs_into_it():
-    tips = (make_tip("square", 30.0, {}), make_tip("round", 30.0, {}))
+    tips = (CutEnd(make_tip("square", 30.0, {})), CutEnd(make_tip("round", 30.0, {})))
     with pytest.raises(PartError, match=r"adjusting hole of 5 mm at .* runs into the tip"):
-        PlainStrap(width=30.0, span=300.0, ends=tips, holes=(HoleRow(297.0, 1),))
+        Strap(width=30.0, span=300.0, ends=tips, hole_rows=(HoleRow(297.0, 1),))
 
 
 def test_two_lines_of_stitches_need_room_between_them():
     end = turned((), stitching=SEWN)
     with pytest.raises(PartError, match=r"stitch\.inset is 4 mm; a 10 mm strap allows at most 3 mm"):
-        PlainStrap(width=10.0, span=300.0, ends=(end, end))
+        Strap(width=10.0, span=300.0, ends=(end, end))
 
 
 def test_stitches_of_both_ends_lie_along_both_edges():
     end = turned((), stitching=SEWN)
-    made = PlainStrap(width=30.0, span=300.0, ends=(end, end))
+    made = Strap(width=30.0, span=300.0, ends=(end, end))
     centres = np.array(
         [np.array(f.contour.as_circle()[:2]) for f in made.features() if f.name == "stitch hole"]
     )

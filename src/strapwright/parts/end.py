@@ -1,18 +1,22 @@
-"""The buckle end: prong slots on the fold line, fastener holes that meet when folded, the turn-back."""
+"""How a strap ends: folded round the bar of a buckle or a ring and fastened, or cut to a tip."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, stadium
 from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.hole_row import LEAST_WALL, Disc, stitch_discs
 from strapwright.parts.part import Feature, Operation
+from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from strapwright.parts.part import Runs
+    from strapwright.parts.stitching import Stitching
+    from strapwright.parts.tips.tip import Tip
 
 FOLD_TICK = 4.0
 """Length of the fold line's two marks, mm. It is marked at the edges only: a line scored right across
@@ -26,8 +30,10 @@ TICK_INSET = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
-class BuckleEnd:
-    """Everything between the end of the turn-back and the last row of fasteners.
+class TurnedEnd:
+    """An end folded round a bar: everything between the end of the turn-back and the last row of fasteners.
+
+    Drawn with its fold line at x = 0 and its turn-back at x < 0, wherever it will lie.
 
     Args:
         turn_back: from the fold line to the end, mm.
@@ -40,6 +46,9 @@ class BuckleEnd:
         diameters: of each row's holes, in the front layer and in the turn-back, mm.
         corner_radius: of the end's two corners, mm.
         half_turn: of the strap that bends round the bar, half of it on each side of the fold line, mm.
+        stitching: of the turn-back, if it is stitched.
+        closes: whether a hole of the strap comes to bear on what it holds, as on a buckle's prong or hook:
+            the holes are then for adjusting, and may lie over the turn-back.
 
     Raises:
         PartError: a number out of its range, or holes that do not fit one behind the other.
@@ -55,6 +64,9 @@ class BuckleEnd:
     diameters: tuple[tuple[float, float], ...]
     corner_radius: float = dimension(0.5, 60.0, "a sharp corner curls and digs in", default=4.0)
     half_turn: float = dimension(0.0, 400.0, "0 where it is not known", default=0.0)
+    stitching: Stitching | None = None
+    closes: bool = False
+    turned: ClassVar[bool] = True
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -88,21 +100,60 @@ class BuckleEnd:
                     f"turn_back is {self.turn_back:g} mm; its last fastener hole needs {least:.1f} mm or more"
                 )
 
+    def check(self, width: float) -> None:
+        """Refuse corners and slots that a strap of this width, mm, has no room for.
+
+        Raises:
+            PartError: the field, its value and what is allowed.
+        """
+        if self.corner_radius > width / 2:
+            raise PartError(
+                f"corner_radius is {self.corner_radius:g} mm; a {width:g} mm strap allows at most "
+                f"{width / 2:g} mm"
+            )
+        for y in self.slot_ys:
+            wall = width / 2 - abs(y) - self.slot_width / 2
+            if wall < LEAST_WALL:
+                most = 2 * (width / 2 - abs(y) - LEAST_WALL)
+                raise PartError(
+                    f"slot_width is {self.slot_width:g} mm, which leaves {wall:.1f} mm at the side of a "
+                    f"{width:g} mm strap; allowed is at most {max(most, 0):.1f} mm"
+                )
+        if len(self.slot_ys) == 2:
+            between = abs(self.slot_ys[1] - self.slot_ys[0]) - self.slot_width
+            if between < LEAST_WALL:
+                raise PartError(
+                    f"slot_width is {self.slot_width:g} mm, which leaves {between:.1f} mm between two "
+                    f"slots; allowed is {LEAST_WALL:g} mm or more between them"
+                )
+
     @property
-    def hidden(self) -> tuple[float, float]:
-        """The run of x nobody sees when it is made up, mm: the turn-back beyond the prong slot and the fold.
+    def beyond(self) -> float:
+        """How much of the blank lies beyond the fold line, mm."""
+        return self.turn_back
+
+    @property
+    def stitches(self) -> tuple[float, ...]:
+        """The x of the stitches it is sewn with, the front layer's first, mm."""
+        return self.stitching.centres_x if self.stitching else ()
+
+    @property
+    def reach(self) -> float:
+        """How far from the fold line its holes and its turn-back reach along the strap, mm."""
+        return max(*self.rows, *self.stitches, self.turn_back, 0.0)
+
+    @property
+    def hidden(self) -> Runs:
+        """Runs of x nobody sees when it is made up, mm: the turn-back beyond the prong slot and the fold.
 
         The fold itself is seen, and strained.
         """
-        return (-self.turn_back, -max(self.slot_length, self.half_turn) / 2)
+        return ((-self.turn_back, -max(self.slot_length, self.half_turn) / 2),)
 
-    def pulled_from(self, stitches: Sequence[float]) -> float:
-        """Return the x from which on it is pulled on, mm: of the turn-back's last fastener or stitch.
-
-        Args:
-            stitches: x of the stitches it is sewn with, mm; none where it is not sewn.
-        """
-        return min((*self.mates, *stitches), default=-self.turn_back)
+    @property
+    def pulled_from(self) -> float:
+        """The x from which on it is pulled on, mm: of the turn-back's last fastener or stitch."""
+        return min((*self.mates, *self.stitches), default=-self.turn_back)
 
     @property
     def fastener_rows(self) -> tuple[tuple[str, float, float], ...]:
@@ -131,12 +182,23 @@ class BuckleEnd:
 
     @property
     def reaches(self) -> float:
-        """How far its slot and its holes in the front layer reach from the fold line, mm."""
+        """How far its slot and its fastener holes in the front layer reach from the fold line, mm."""
         rows = (x + hole / 2 for x, (hole, _) in zip(self.rows, self.diameters, strict=True))
         return max((self.slot_length / 2, *rows))
 
+    def shape(self, width: float) -> Tip:
+        """Return the outline's end, for a strap of this width, mm."""
+        return Square(width, self.corner_radius)
+
+    def discs(self, width: float) -> list[Disc]:
+        """Return its holes as discs, for a strap of this width, mm."""
+        found: list[Disc] = [(x, y, d, "fastener hole") for x, y, d in self.fastener_holes]
+        if self.stitching:
+            found += stitch_discs(self.stitches, width, self.stitching.inset, self.stitching.hole)
+        return found
+
     def features(self, width: float) -> tuple[Feature, ...]:
-        """Return slots, fastener holes and fold line for a strap of this width, mm."""
+        """Return slots, fastener holes, fold line and stitches for a strap of this width, mm."""
         found = [
             Feature("prong slot", Operation.CUT, stadium(0.0, y, self.slot_length, self.slot_width))
             for y in self.slot_ys
@@ -151,4 +213,63 @@ class BuckleEnd:
             Feature("fold line", Operation.SCORE, line(0.0, -outer, 0.0, -outer + tick)),
             Feature("fold line", Operation.SCORE, line(0.0, outer, 0.0, outer - tick)),
         ]
-        return tuple(found)
+        return (*found, *(self.stitching.features(width) if self.stitching else ()))
+
+
+@dataclass(frozen=True)
+class CutEnd:
+    """An end cut to a tip, drawn with its foremost point at x = 0.
+
+    Args:
+        tip: its shape.
+    """
+
+    tip: Tip
+    turned: ClassVar[bool] = False
+    closes: ClassVar[bool] = False
+    beyond: ClassVar[float] = 0.0
+    pulled_from: ClassVar[float] = 0.0
+    hidden: ClassVar[Runs] = ()
+
+    @property
+    def reach(self) -> float:
+        """From the foremost point back to where the straight edges begin, mm."""
+        return self.tip.reach
+
+    def check(self, _width: float) -> None:
+        """Refuse nothing: a tip is made for its width."""
+
+    def shape(self, _width: float) -> Tip:
+        """Return the outline's end."""
+        return self.tip
+
+    def discs(self, _width: float) -> list[Disc]:
+        """Return its holes: none."""
+        return []
+
+    def features(self, _width: float) -> tuple[Feature, ...]:
+        """Return what is made in it: nothing."""
+        return ()
+
+
+@dataclass(frozen=True)
+class PlacedEnd:
+    """A turned end in its place on a strap.
+
+    Args:
+        place: 0 for the strap's first end, 1 for its second.
+        end: the end.
+        fold: x of its fold line, mm.
+    """
+
+    place: int
+    end: TurnedEnd
+    fold: float
+
+    def x(self, x: float) -> float:
+        """Return where x of the end, drawn as at x = 0, lies on the strap, mm."""
+        return self.fold - x if self.place else x
+
+
+End = TurnedEnd | CutEnd
+"""How a strap ends; asked the same of either, and drawn as at x = 0."""

@@ -1,0 +1,168 @@
+"""A drawing as values: lines, circles, paths, hatches and text on a canvas, each with the name of its look.
+
+Coordinates are px, x to the right and y down; `svg` and `pdf` render a canvas and know nothing of belts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from strapwright.drawing.looks import LOOKS, Look
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from typing import Literal
+
+    from strapwright.geometry.contour import Contour
+
+    Anchor = Literal["start", "middle", "end"]
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line.
+
+    Args:
+        x0: of its start.
+        y0: of the same.
+        x1: of its end.
+        y1: of the same.
+        look: how it is drawn, names of looks with blanks between.
+    """
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    look: str
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle.
+
+    Args:
+        x: of its centre.
+        y: of the same.
+        radius: of it.
+        look: how it is drawn.
+    """
+
+    x: float
+    y: float
+    radius: float
+    look: str
+
+
+@dataclass(frozen=True)
+class Path:
+    """Contours, or lines from point to point, drawn as one shape: what lies in two of them stays open.
+
+    Args:
+        runs: contours with y down, or points.
+        look: how it is drawn.
+        closed: whether runs of points are led back to their first; contours know it themselves.
+        hatch: name of the hatch it is filled with; empty for none.
+    """
+
+    runs: tuple[Contour | Sequence[Point], ...]
+    look: str
+    closed: bool = False
+    hatch: str = ""
+
+
+@dataclass(frozen=True)
+class Text:
+    """A line of text.
+
+    Args:
+        words: what is written.
+        x: of its anchor.
+        y: of its base line.
+        size: of the letters.
+        anchor: which end of it, or its middle, stands at x.
+        bold: whether it is set in bold.
+        turn: about the anchor, degrees clockwise.
+        look: its colour; empty for the ink of all text.
+    """
+
+    words: str
+    x: float
+    y: float
+    size: float
+    anchor: Anchor = "start"
+    bold: bool = False
+    turn: float = 0.0
+    look: str = ""
+
+
+@dataclass(frozen=True)
+class Group:
+    """What is drawn only inside a shape.
+
+    Args:
+        items: from the lowest to the topmost.
+        clip: the shape.
+    """
+
+    items: tuple[Item, ...]
+    clip: Path
+
+
+Item = Line | Circle | Path | Text | Group
+
+
+@dataclass(frozen=True)
+class Canvas:
+    """A drawing.
+
+    Args:
+        width: px.
+        height: px.
+        title: what it is of.
+        items: from the lowest to the topmost.
+        paper: the look of what lies below all of them.
+        own: looks of this drawing alone, such as the colours of a machine.
+    """
+
+    width: float
+    height: float
+    title: str
+    items: Sequence[Item]
+    paper: str = "paper"
+    own: Mapping[str, Look] = field(default_factory=dict)
+
+    def looks(self) -> dict[str, Look]:
+        """Return the looks this drawing uses, in the order of the style sheet."""
+        used = {self.paper, *(name for one in self.everything() for name in one.look.split())}
+        return {name: look for name, look in (LOOKS | dict(self.own)).items() if name in used}
+
+    def everything(self) -> Iterator[Line | Circle | Path | Text]:
+        """Yield all that is drawn, that in groups too."""
+        return _flat(self.items)
+
+
+def _flat(items: Iterable[Item]) -> Iterator[Line | Circle | Path | Text]:
+    for item in items:
+        if isinstance(item, Group):
+            yield from _flat(item.items)
+        else:
+            yield item
+
+
+def polyline(look: str, *points: Point) -> Path:
+    """Return straight lines from point to point."""
+    return Path((points,), look)
+
+
+def cross(look: str, x: float, y: float, arm: float) -> Path:
+    """Return an upright cross."""
+    return Path((((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))), look)
+
+
+def polygon(look: str, *points: Point) -> Path:
+    """Return straight lines from point to point and back to the first."""
+    return Path((points,), look, closed=True)

@@ -1,0 +1,14 @@
+"""Drawings as the SVG files they are written to."""
+
+from __future__ import annotations
+
+from strapwright.drawing.belt.draft import drawing, piece_drawing
+from strapwright.drawing.svg import svg
+
+
+def drawing_svg(*args, **options) -> str:
+    return svg(drawing(*args, **options))
+
+
+def piece_svg(*args, **options) -> str:
+    return svg(piece_drawing(*args, **options))
