@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from strapwright.geometry.transform import mirrored
-from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.dimensions.end import end_figures
 from strapwright.job.dimensions.layers import Layers
 from strapwright.job.dimensions.posts import post_findings
@@ -17,7 +16,7 @@ from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_f
 from strapwright.job.judge.strap_strength import strap_choice_findings, strap_strength
 from strapwright.job.judge.strength import leather_findings
 from strapwright.job.judge.unit_slips import strap_slips
-from strapwright.job.spec.fittings import Stitch
+from strapwright.job.spec.fittings import Fastening, Stitch
 from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.part import Part, PartKind
@@ -34,25 +33,9 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.judge.strength import Strength
     from strapwright.job.spec.belt import Belt
-    from strapwright.job.spec.fittings import FastenerHoles
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import StrapEnd, StrapTable
     from strapwright.parts.sketch.drawn import SketchPart
-
-
-_OUT_OF_THE_WAY = 150.0
-"""Depth a ring or hook is taken to have where none is given, mm: no head then lies under its far side."""
-
-
-@dataclass(frozen=True)
-class _EndAsked:
-    """What is said of one turned end: the strap's fastening, the end's own turn-back, no dee ring."""
-
-    fastener: str
-    fastener_holes: FastenerHoles
-    stitch: Stitch | None
-    turn_back: float | None
-    dee: None = None
 
 
 @dataclass(frozen=True)
@@ -260,22 +243,13 @@ def _turned_figures(
     catalogue: Catalogue,
     work: Working,
 ) -> TurnedFigures:
-    """Work out one turned end: a ring's bar stands where a buckle's without prongs would."""
+    """Work out one turned end."""
     assert asked.width is not None
-    depth = end.depth or _OUT_OF_THE_WAY
-    ring = Buckle(
-        for_strap=asked.width,
-        bar_diameter=end.bar_diameter,
-        bar_section=end.bar_section,
-        frame_depth=depth,
-        prongs=0,
-        hook_depth=depth,
-    )
     t = leather.thickness
     layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
-    wanted = _EndAsked(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
+    wanted = Fastening(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
     own = Working()
-    got = TurnedFigures(end_figures(wanted, ring, layers, asked.width, None, house, catalogue, own), layers)
+    got = TurnedFigures(end_figures(wanted, end.fitting, layers, asked.width, house, catalogue, own), layers)
     work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
     return got
 

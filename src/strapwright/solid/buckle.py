@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.job.dimensions.closed_buckle import eye_radius, front_bar_height, prong_end
-from strapwright.job.dimensions.end import bar_height
+from strapwright.job.dimensions.closed_buckle import prong_end
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
@@ -36,12 +35,12 @@ def frame(folded: Folded) -> Any:
     if not buckle.prongs:
         pieces += _plate(folded)
     else:
-        front = buckle.frame_depth + bar_height(buckle) / 2
+        front = buckle.frame_depth + buckle.section.width / 2
         pieces += _bow(folded, front, _tilt(folded), forwards=True)
         if buckle.bar == "centre":
-            back = (buckle.rear_depth or 0.0) + bar_height(buckle) / 2
+            back = (buckle.rear_depth or 0.0) + buckle.section.width / 2
             layers = folded.figures.layers
-            over = folded.front_face + layers.tip + bar_height(buckle) / 2 + folded.lift + 0.3
+            over = folded.front_face + layers.tip + buckle.section.width / 2 + folded.lift + 0.3
             pieces += _bow(folded, math.hypot(back, over), math.atan2(over, back), forwards=False)
     del cq
     return one_solid(fused(pieces), f'belt "{folded.drafted.id}": buckle')
@@ -56,8 +55,8 @@ def prongs(folded: Folded) -> Any:
     buckle, cq = folded.buckle, cadquery()
     if not buckle.prongs:
         return None
-    eye, p, bar = eye_radius(buckle), buckle.prong_thickness, bar_height(buckle)
-    rest = front_bar_height(buckle)
+    eye, p, bar = buckle.section.radius, buckle.prong_thickness, buckle.section.width
+    rest = buckle.section.height / 2
     far, tip = buckle.frame_depth + bar, buckle.frame_depth + bar + 1.2
     width = buckle.prong_width
     # Seen from the side: a ring about the bar, and a shank from its top to the front bar, its tip bent down.
@@ -97,13 +96,13 @@ def _tilt(folded: Folded) -> float:
 def _bar(folded: Folded) -> Any:
     """Return the bar the strap folds over, rounded off at its ends where the frame meets it."""
     buckle, cq = folded.buckle, cadquery()
-    half = (opening_of(folded) + bar_height(buckle)) / 2
+    half = (opening_of(folded) + buckle.section.width) / 2
     if buckle.bar_section:
         w, h = buckle.bar_section
         long = 2 * half + w
         box = cq.Workplane("XY").box(w, long, h).edges("|Y").fillet(0.35 * min(w, h))
         return box.rotate((0, 0, 0), (0, 1, 0), math.degrees(_tilt(folded))).val()
-    radius = bar_height(buckle) / 2
+    radius = buckle.section.width / 2
     ends = [cq.Solid.makeSphere(radius, cq.Vector(0, y, 0), angleDegrees1=-90) for y in (-half, half)]
     return fused([cylinder(radius, (0, -half, 0), (0, half, 0)), *ends])
 
@@ -118,7 +117,7 @@ def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[A
         forwards: away from the strap; else over it.
     """
     buckle, cq = folded.buckle, cadquery()
-    across = bar_height(buckle)
+    across = buckle.section.width
     half, way = (opening_of(folded) + across) / 2, -1.0 if forwards else 1.0
     corner = min(0.22 * depth, 0.3 * half) + across / 2
     path = (
@@ -145,7 +144,7 @@ def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[A
 def _plate(folded: Folded) -> list[Any]:
     """Return a plate before the fold, two lugs that carry the bar, and the hook behind the plate."""
     buckle, cq = folded.buckle, cadquery()
-    across = bar_height(buckle)
+    across = buckle.section.width
     half = opening_of(folded) / 2 + across
     near = folded.radius + folded.figures.layers.fold + 0.5
     low = across / 2

@@ -8,6 +8,73 @@ B length of the half-turn; s distance along the strap from the middle of the fol
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Bar:
+    """The bar a strap is folded round, whosever it is: a buckle's, a ring's or a hook's.
+
+    Args:
+        width: of its section, along the strap as it lies flat, mm; a round bar's diameter.
+        height: of its section, mm; a round bar's diameter.
+        flat: whether it is flat, and not round.
+
+    Example:
+        >>> Bar.of(5.0, None).radius, Bar.of(5.0, None).fold_radius(0.25), Bar.of(None, (6.0, 2.0)).perimeter
+        (2.5, 2.75, 16.0)
+    """
+
+    width: float
+    height: float
+    flat: bool
+
+    @classmethod
+    def of(cls, diameter: float | None, section: tuple[float, float] | None) -> Bar:
+        """Return a round bar by its diameter, or a flat one by width and height of its section, mm."""
+        return (
+            cls(diameter or 0.0, diameter or 0.0, flat=False) if section is None else cls(*section, flat=True)
+        )
+
+    @property
+    def perimeter(self) -> float:
+        """Of its section, mm."""
+        return 2 * (self.width + self.height) if self.flat else math.pi * self.width
+
+    @property
+    def radius(self) -> float:
+        """Its own radius, mm; of a flat bar, that whose half-turn is half its perimeter."""
+        return flat_bar_radius(self.width, self.height) if self.flat else self.width / 2
+
+    def fold_radius(self, play: float) -> float:
+        """Return the inner radius of the fold round it, r, mm; a flat bar is taken without play.
+
+        Args:
+            play: how far the leather stands off a round bar, mm; a house setting.
+        """
+        return self.radius if self.flat else bend_radius(self.width, play)
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """What an end is folded round, with what it must leave room for: a buckle, or a ring, a bar with a depth.
+
+    Args:
+        bar: the bar.
+        depth: from its middle to the inside of the far side, which swings over the fasteners, mm; None
+            where that is not checked.
+        prongs: where prongs turn on the bar, across the strap, mm; none on a ring or a hook.
+        prong_width: of each, mm.
+        prong_thickness: of each at its eye, mm.
+        rear_depth: from the middle of a centre bar to the inside of the loop behind it, mm; 0 for none.
+    """
+
+    bar: Bar
+    depth: float | None = None
+    prongs: tuple[float, ...] = ()
+    prong_width: float = 0.0
+    prong_thickness: float = 0.0
+    rear_depth: float = 0.0
 
 
 def bend_radius(bar_diameter: float, fold_play: float) -> float:

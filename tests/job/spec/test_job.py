@@ -94,7 +94,7 @@ def test_an_inline_buckle_may_have_a_flat_bar(write: Callable[..., Path]) -> Non
     text = '{ for_strap = "38 mm", bar_section = ["6 mm", "2 mm"], frame_depth = "34 mm" }'
     (belt,) = read_job(write(changed('"single-40"', text))).belts
     assert belt.buckle.bar_section == (6.0, 2.0)
-    assert belt.buckle.bar_perimeter == 16.0
+    assert belt.buckle.section.perimeter == 16.0
 
 
 def test_the_digest_counts_what_is_said_and_not_how(write: Callable[..., Path], tmp_path: Path) -> None:

@@ -9,13 +9,10 @@ from strapwright.drawing.canvas import Circle, Path
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head
 from strapwright.drawing.text import figure
 from strapwright.job.dimensions.closed_buckle import (
-    eye_radius,
-    front_bar_height,
     prong_end,
     prong_top,
     rise_to_prong,
 )
-from strapwright.job.dimensions.end import bar_height
 from strapwright.job.folding.fold import fold
 
 if TYPE_CHECKING:
@@ -63,7 +60,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     worn = fold(belt, belt.asked, belt.buckle, belt.house, worn=True)
     rise, buckle, got = rise_to_prong(belt.buckle, belt.figures.layers.strap), belt.buckle, belt.figures
     assert rise is not None
-    front, bar = buckle.frame_depth + bar_height(buckle) / 2, bar_height(buckle) / 2
+    front, bar = buckle.frame_depth + buckle.section.width / 2, buckle.section.width / 2
     x0, z1 = -front - BEFORE, prong_top(buckle, 0.0) + got.layers.strap + 6.0
     names_high = 30 + 3 * _TIER
 
@@ -79,9 +76,9 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     top_of = [(-prong_end(buckle), 0.0), (0.0, 0.0)]
     upper = [(x, prong_top(buckle, -x)) for x, _ in top_of]
     lower = [(x, z - buckle.prong_thickness) for x, z in reversed(upper)]
-    tip = -prong_end(buckle) - 2.0, front_bar_height(buckle)
+    tip = -prong_end(buckle) - 2.0, buckle.section.height / 2
     shape("second cut", [*upper, *lower, tip])
-    eye = eye_radius(buckle)
+    eye = buckle.section.radius
     board.add(Circle(*at(0.0, 0.0), SCALE * (eye + buckle.prong_thickness), "second cut"))
     for x in (0.0, -front):
         board.add(Circle(*at(x, 0.0), SCALE * bar, "hole mark"))

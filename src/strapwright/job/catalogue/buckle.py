@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
@@ -11,6 +10,7 @@ from strapwright.core.text import quoted
 from strapwright.core.units import format_length
 from strapwright.files.fields import Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict, one_of
+from strapwright.trade.fold import Bar, Fitting
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -181,12 +181,22 @@ class Buckle(Strict):
         return self
 
     @property
-    def bar_perimeter(self) -> float:
-        """Perimeter of the bar's section, mm."""
-        if self.bar_section is not None:
-            return 2 * (self.bar_section[0] + self.bar_section[1])
-        assert self.bar_diameter is not None
-        return math.pi * self.bar_diameter
+    def section(self) -> Bar:
+        """The bar the strap is folded round; the frame's other bars are taken to be as thick."""
+        return Bar.of(self.bar_diameter, self.bar_section)
+
+    @property
+    def fitting(self) -> Fitting:
+        """What of it decides the end that is folded round it."""
+        half = (self.prong_spacing or 0.0) / 2
+        return Fitting(
+            bar=self.section,
+            depth=self.frame_depth,
+            prongs=((), (0.0,), (-half, half))[self.prongs],
+            prong_width=self.prong_width,
+            prong_thickness=self.prong_thickness,
+            rear_depth=self.rear_depth or 0.0,
+        )
 
     @model_validator(mode="after")
     def _hole_in_the_frame(self) -> Self:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.job.dimensions.closed_buckle import rise_to_prong
-from strapwright.job.dimensions.end import EndFigures, end_figures, pair
+from strapwright.job.dimensions.end import EndFigures, end_figures
 from strapwright.job.dimensions.layers import Layers, layers_of
 from strapwright.job.dimensions.size import hole_centres, last_to_tip, seat_of
 from strapwright.job.dimensions.working import Step, Working
+from strapwright.job.spec.fittings import Fastening
 from strapwright.trade.keeper import keeper_length
 from strapwright.trade.sizing import (
     GIRTH_UNCERTAINTY,
@@ -94,7 +95,8 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
     width = _width(buckle, house, work)
     keeper = _keeper(belt, buckle)
     layers = layers_of(belt, leather, keeper=keeper is not None)
-    end = end_figures(belt, buckle, layers, width, keeper, house, catalogue, work)
+    fastening = Fastening(belt.fastener, belt.fastener_holes, belt.stitch, belt.turn_back, belt.dee, keeper)
+    end = end_figures(fastening, buckle.fitting, layers, width, house, catalogue, work)
     held = end.keeper_held in ("between", "row_a", "row_b")
     seat = Seat(
         thickness=layers.strap,
@@ -147,7 +149,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         spacing=spacing,
         hole_diameter=diameter,
         hole_length=length,
-        hole_ys=(0.0,) if buckle.prongs < 2 else pair(buckle.prong_spacing or 0.0),
+        hole_ys=buckle.fitting.prongs or (0.0,),
         last_to_tip=tip,
         keeper=keeper,
         keeper_length=_keeper_length(keeper, end.keeper_held, width, layers, house, work),

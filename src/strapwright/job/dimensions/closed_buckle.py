@@ -5,8 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.geometry.side_profile import rise_round
-from strapwright.job.dimensions.end import bar_height
-from strapwright.trade.fold import flat_bar_radius
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Rise
@@ -25,8 +23,8 @@ def prong_top(buckle: Buckle, depth: float) -> float:
         buckle: with prongs.
         depth: where, from the bar's centre towards the front bar, mm.
     """
-    eye, end = eye_radius(buckle), prong_end(buckle)
-    return eye + buckle.prong_thickness + (front_bar_height(buckle) - eye) * depth / end
+    eye, rest = buckle.section.radius, buckle.section.height / 2
+    return eye + buckle.prong_thickness + (rest - eye) * depth / prong_end(buckle)
 
 
 def rise_to_prong(buckle: Buckle, thickness: float) -> Rise | None:
@@ -40,23 +38,11 @@ def rise_to_prong(buckle: Buckle, thickness: float) -> Rise | None:
     """
     if not buckle.prongs:
         return None
-    bar = bar_height(buckle)
+    bar = buckle.section.width
     x, z = buckle.frame_depth + bar / 2 - buckle.seat, prong_top(buckle, buckle.seat)
     return rise_round((bar + thickness) / 2 + _AIR, x, z)
 
 
 def prong_end(buckle: Buckle) -> float:
     """Return where the prong's straight ends and its tip begins, mm from the bar's centre."""
-    return buckle.frame_depth + bar_height(buckle) - 1.0
-
-
-def front_bar_height(buckle: Buckle) -> float:
-    """Return how high the front bar stands over the plane of the frame's bars, mm; as the middle bar's."""
-    return (buckle.bar_section[1] if buckle.bar_section else bar_height(buckle)) / 2
-
-
-def eye_radius(buckle: Buckle) -> float:
-    """Return the radius of the bar the prong's eye turns on, mm; of a flat bar, as the fold is calculated."""
-    if buckle.bar_section:
-        return flat_bar_radius(*buckle.bar_section)
-    return (buckle.bar_diameter or 0.0) / 2
+    return buckle.frame_depth + buckle.section.width - 1.0

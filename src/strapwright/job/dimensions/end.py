@@ -15,18 +15,17 @@ from strapwright.trade.fasteners import (
     iron_pitch,
     row_pitch,
 )
-from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length, slot_width
+from strapwright.trade.fold import half_turn, mate, slot_length, slot_width
 from strapwright.trade.keeper import LAPPED, rise_that_closes, way_to_close
 
 if TYPE_CHECKING:
-    from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.dimensions.posts import Post
     from strapwright.job.dimensions.working import Working
-    from strapwright.job.spec.end import Asked
-    from strapwright.job.spec.fittings import Dee, Keeper, Stitch
+    from strapwright.job.spec.fittings import Dee, Fastening, Keeper, Stitch
     from strapwright.job.spec.job import House
+    from strapwright.trade.fold import Fitting
 
 HEAD_RADIUS: Final = 5.0
 """Half the head of a usual screw post or the cap of a rivet, mm (from memory): kept clear of the buckle at
@@ -128,11 +127,10 @@ class EndFigures:
 
 
 def end_figures(
-    belt: Asked,
-    buckle: Buckle,
+    fastening: Fastening,
+    fitting: Fitting,
     layers: Layers,
     width: float,
-    keeper: Keeper | None,
     house: House,
     catalogue: Catalogue,
     work: Working,
@@ -144,11 +142,10 @@ def end_figures(
     house rule from that symmetry; skived turn-backs, thinner than the front, stray from it a little.
 
     Args:
-        belt: what is asked for.
-        buckle: its buckle.
+        fastening: how it is to be fastened.
+        fitting: what it is folded round.
         layers: its thicknesses.
         width: of the strap, mm.
-        keeper: the keeper to be made, if any.
         house: the workshop's settings.
         catalogue: the fasteners there are to choose from.
         work: takes the working.
@@ -156,41 +153,41 @@ def end_figures(
     Raises:
         PartError: a dee ring too narrow for the strap, or a keeper held at a row there is none of.
     """
-    t, k = layers.fold, house.neutral_axis
-    bar_radius, r = _radii(buckle, house)
+    t, k, keeper = layers.fold, house.neutral_axis, fastening.keeper
+    r = fitting.bar.fold_radius(house.fold_play)
     turn = work.add(
         "half-turn round the bar",
         "B = π (r + K t)",
         f"π ({r:.3f} + {k:g} × {t:.3f})",
         half_turn(t, r, k),
     )
-    slot = _slot(buckle, turn, bar_radius, r, work)
-    ys = (0.0,) if buckle.prongs < 2 else pair(buckle.prong_spacing or 0.0)
-    held = _held(belt, keeper)
-    if belt.fastener == "stitched" and held in ("row_a", "row_b"):
+    slot = _slot(fitting, turn, r, work)
+    held = _held(fastening)
+    if fastening.fastener == "stitched" and held in ("row_a", "row_b"):
         raise PartError(
             f"keeper.held is {held}; a stitched end has no row to hold it at, and allows between and slides"
         )
-    gaps = _gaps(keeper, held, layers, belt.fastener_holes.rows + (belt.dee is not None))
-    posts = () if belt.fastener == "stitched" else posts_of(belt, layers.stack, gaps, catalogue, work)
+    gaps = _gaps(keeper, held, layers, fastening.fastener_holes.rows + (fastening.dee is not None))
+    sewn = fastening.fastener == "stitched"
+    posts = () if sewn else posts_of(fastening, layers.stack, gaps, catalogue, work)
     head = max((HEAD_RADIUS, *(post.head / 2 for post in posts))) if posts else 0.0
     widest = tuple(max(post.holes) for post in posts)
-    rows = _rows(belt, buckle, layers, keeper, held, slot[0] / 2 or turn / 2, turn, r, head, widest, work)
-    stitches = stitch_runs(rows, belt.stitch) if belt.fastener == "stitched" else ()
-    keeper_end = _keeper_end(buckle, keeper, held, rows, stitches, turn, widest)
+    rows = _rows(fastening, fitting, layers, held, slot[0] / 2 or turn / 2, turn, r, head, widest, work)
+    stitches = stitch_runs(rows, fastening.stitch) if sewn else ()
+    keeper_end = _keeper_end(fitting, keeper, held, rows, stitches, turn, widest)
     dee = 0.0
-    if belt.dee is not None:
+    if fastening.dee is not None:
         last = stitches[-1][-1] if stitches else rows[-1]
-        dee, beyond = _dee(belt.dee, width, last, keeper_end, head, work)
+        dee, beyond = _dee(fastening.dee, width, last, keeper_end, head, work)
         rows = (*rows, beyond)
-        stitches = stitch_runs(rows, belt.stitch) if stitches else ()
+        stitches = stitch_runs(rows, fastening.stitch) if stitches else ()
     mates = _mates(rows, gaps, layers, r, k, turn, work)
     last_mate, margin = mates[-1], end_margin(posts[-1].holes[1]) if posts else STITCH_MARGIN
     words = "last hole + max(2.5 d, 12), up to a whole mm"
     if stitches:
         last_mate = mates[0] - (stitches[-1][-1] - rows[0])
         words = "last stitch hole + 5, up to a whole mm"
-    turn_back = belt.turn_back
+    turn_back = fastening.turn_back
     if turn_back is None:
         whole = float(math.ceil(-last_mate + margin - 1e-9))
         turn_back = work.add("turn-back", words, f"{-last_mate:.2f} + {margin:.1f}", whole)
@@ -198,12 +195,12 @@ def end_figures(
         fold_radius=r,
         half_turn=turn,
         slot=slot,
-        slot_ys=ys if buckle.prongs else (),
+        slot_ys=fitting.prongs,
         rows=() if stitches else rows,
         mates=() if stitches else mates,
         gaps=() if stitches else gaps,
         posts=posts,
-        fastener_ys=_fastener_ys(belt, width),
+        fastener_ys=_fastener_ys(fastening, width),
         stitches=stitches,
         shift=mates[0] + rows[0],
         keeper_held=held,
@@ -220,11 +217,6 @@ def pair(distance: float) -> tuple[float, float]:
     return -distance / 2, distance / 2
 
 
-def bar_height(buckle: Buckle) -> float:
-    """Thickness of the frame's bars along the strap, taken as the middle bar's, mm."""
-    return buckle.bar_section[0] if buckle.bar_section else buckle.bar_diameter or 0.0
-
-
 def stitch_runs(rows: tuple[float, ...], stitch: Stitch | None) -> tuple[tuple[float, ...], ...]:
     """Return the stitch holes of each run along the strap, the first at each row's place.
 
@@ -237,19 +229,10 @@ def stitch_runs(rows: tuple[float, ...], stitch: Stitch | None) -> tuple[tuple[f
     return tuple(tuple(row + n * pitch for n in range(count + 1)) for row in rows)
 
 
-def _radii(buckle: Buckle, house: House) -> tuple[float, float]:
-    """Return the bar's own radius and the inner radius of the fold; for a flat bar one serves as both."""
-    if buckle.bar_section is not None:
-        flat = flat_bar_radius(*buckle.bar_section)
-        return flat, flat
-    bar = buckle.bar_diameter or 0.0
-    return bar / 2, bend_radius(bar, house.fold_play)
-
-
-def _slot(buckle: Buckle, turn: float, bar_radius: float, r: float, work: Working) -> tuple[float, float]:
-    if not buckle.prongs:
+def _slot(fitting: Fitting, turn: float, r: float, work: Working) -> tuple[float, float]:
+    if not fitting.prongs:
         return 0.0, 0.0
-    p = buckle.prong_thickness
+    p, bar_radius = fitting.prong_thickness, fitting.bar.radius
     length = work.add(
         "prong slot, length",
         "B + 2 √((b/2 + p)² − r²) + 2, up to a whole mm",
@@ -259,28 +242,27 @@ def _slot(buckle: Buckle, turn: float, bar_radius: float, r: float, work: Workin
     wide = work.add(
         "prong slot, width",
         "prong + 1.5",
-        f"{buckle.prong_width:g} + 1.5",
-        slot_width(buckle.prong_width),
+        f"{fitting.prong_width:g} + 1.5",
+        slot_width(fitting.prong_width),
     )
     return length, wide
 
 
-def _held(belt: Asked, keeper: Keeper | None) -> str:
-    if keeper is None:
+def _held(fastening: Fastening) -> str:
+    if fastening.keeper is None:
         return "none"
-    return keeper.held or ("between" if belt.fastener_holes.rows == 2 else "slides")
+    return fastening.keeper.held or ("between" if fastening.fastener_holes.rows == 2 else "slides")
 
 
-def _fastener_ys(belt: Asked, width: float) -> tuple[float, ...]:
-    across = belt.fastener_holes.across or (2 if width >= TWO_ACROSS_FROM else 1)
-    return (0.0,) if across == 1 else pair(belt.fastener_holes.spacing_across or width / 2)
+def _fastener_ys(fastening: Fastening, width: float) -> tuple[float, ...]:
+    across = fastening.fastener_holes.across or (2 if width >= TWO_ACROSS_FROM else 1)
+    return (0.0,) if across == 1 else pair(fastening.fastener_holes.spacing_across or width / 2)
 
 
 def _rows(
-    belt: Asked,
-    buckle: Buckle,
+    fastening: Fastening,
+    fitting: Fitting,
     layers: Layers,
-    keeper: Keeper | None,
     held: str,
     slot_end: float,
     turn: float,
@@ -289,12 +271,12 @@ def _rows(
     widest: tuple[float, ...],
     work: Working,
 ) -> tuple[float, ...]:
-    stitched = belt.fastener == "stitched"
+    stitched, keeper = fastening.fastener == "stitched", fastening.keeper
     d = 0.0 if stitched else widest[0]
-    t, bar = layers.strap, bar_height(buckle)
+    t, bar = layers.strap, fitting.bar.width
     first = work.add(
         "first stitch" if stitched else "fastener row A",
-        f"{'slot' if buckle.prongs else 'B'}/2 + max(1.5 t, d) + d/2, up to 0.5 mm",
+        f"{'slot' if fitting.prongs else 'B'}/2 + max(1.5 t, d) + d/2, up to 0.5 mm",
         f"{slot_end:.2f} + max(1.5 × {t:.2f}, {d:g}) + {d:g}/2",
         first_row(slot_end, t, d),
     )
@@ -303,22 +285,22 @@ def _rows(
         if beside > first:
             numbers = f"{slot_end:.2f} + 1.5 + {keeper.width:g}/2"
             first = work.add("row A with the keeper under it", "slot/2 + 1.5 + keeper/2", numbers, beside)
-    if buckle.bar == "centre":
+    if fitting.rear_depth:
         half, words = head, "head/2"
         if held == "row_a" and keeper is not None and keeper.width / 2 + BESIDE_BAR > head:
             half, words = keeper.width / 2 + BESIDE_BAR, "keeper/2 + 1.5"
-        rear = math.ceil((turn / 2 + (buckle.rear_depth or 0.0) + bar + half) * 2 - 1e-9) / 2
+        rear = math.ceil((turn / 2 + fitting.rear_depth + bar + half) * 2 - 1e-9) / 2
         if rear > first:
-            numbers = f"{turn / 2:.2f} + {buckle.rear_depth:g} + {bar:g} + {half:g}"
+            numbers = f"{turn / 2:.2f} + {fitting.rear_depth:g} + {bar:g} + {half:g}"
             formula = f"B/2 + rear depth + bar + {words}, up to 0.5 mm"
             first = work.add("row A clear of the rear loop", formula, numbers, rear)
-    elif head:
-        swung = clear_of_frame(first, turn, buckle.frame_depth, bar, head)
+    elif head and fitting.depth is not None:
+        swung = clear_of_frame(first, turn, fitting.depth, bar, head)
         if swung > first:
             first = work.add(
                 "row A clear of the swinging frame",
                 "B/2 + frame depth + bar + head/2, up to 0.5 mm",
-                f"{turn / 2:.2f} + {buckle.frame_depth:g} + {bar:g} + {head:g}",
+                f"{turn / 2:.2f} + {fitting.depth:g} + {bar:g} + {head:g}",
                 swung,
             )
     a = turn / math.pi
@@ -326,9 +308,9 @@ def _rows(
     if clear > first:  # a thick bar in thin leather: nearer, the turn-back could not come down to the front
         numbers = f"{turn / 2:.2f} + {a:.2f} + {max(d / 2, 1.0):g}"
         first = work.add("row A clear of the fold's round", "B/2 + a + d/2, up to 0.5 mm", numbers, clear)
-    if belt.fastener_holes.rows == 1:
+    if fastening.fastener_holes.rows == 1:
         return (first,)
-    pitch, asked = _pitch(belt, keeper, held, widest, work), belt.fastener_holes.spacing_along
+    pitch, asked = _pitch(fastening, held, widest, work), fastening.fastener_holes.spacing_along
     if asked is not None and asked < pitch - 1e-9:
         raise PartError(
             f"fastener_holes.spacing_along is {asked:g} mm; keeper, holes and room between the rows allow "
@@ -337,10 +319,10 @@ def _rows(
     return first, first + (asked or _room_to_close(pitch, keeper, held, layers, r, work))
 
 
-def _pitch(belt: Asked, keeper: Keeper | None, held: str, widest: tuple[float, ...], work: Working) -> float:
-    run, d_a, d_b = 0.0, *(widest[:2] or (0.0, 0.0))
-    if belt.fastener == "stitched":  # the second run begins where the first has ended and the keeper passed
-        first_run = stitch_runs((0.0,), belt.stitch)[0]
+def _pitch(fastening: Fastening, held: str, widest: tuple[float, ...], work: Working) -> float:
+    keeper, run, d_a, d_b = fastening.keeper, 0.0, *(widest[:2] or (0.0, 0.0))
+    if fastening.fastener == "stitched":  # the second run begins where the first has ended, past the keeper
+        first_run = stitch_runs((0.0,), fastening.stitch)[0]
         run = first_run[-1]
     if keeper is None or held == "slides":
         return max(BARE_ROW_PITCH, 4 * max(d_a, d_b), run + (run / 4 if run else 0.0))
@@ -454,7 +436,7 @@ def _mates(
 
 
 def _keeper_end(
-    buckle: Buckle,
+    fitting: Fitting,
     keeper: Keeper | None,
     held: str,
     rows: tuple[float, ...],
@@ -463,8 +445,7 @@ def _keeper_end(
     widest: tuple[float, ...],
 ) -> float:
     if keeper is None:
-        rear = turn / 2 + (buckle.rear_depth or 0.0) + bar_height(buckle)
-        return rear if buckle.bar == "centre" else 0.0
+        return turn / 2 + fitting.rear_depth + fitting.bar.width if fitting.rear_depth else 0.0
     if held in ("row_a", "row_b"):
         row = rows[-1] if held == "row_b" else rows[0]
         return row + keeper.width / 2

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue.hardware import Fastener
     from strapwright.job.dimensions.working import Working
     from strapwright.job.spec.belt import Belt
-    from strapwright.job.spec.end import Asked
+    from strapwright.job.spec.fittings import Fastening
     from strapwright.job.spec.strap import StrapTable
 
 LEAST_DRAW: Final = 0.02
@@ -114,7 +114,7 @@ def draw_lines(posts: Sequence[Post]) -> tuple[str, ...]:
 
 
 def posts_of(
-    belt: Asked, stack: float, gaps: Sequence[float], catalogue: Catalogue, work: Working
+    fastening: Fastening, stack: float, gaps: Sequence[float], catalogue: Catalogue, work: Working
 ) -> tuple[Post, ...]:
     """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
 
@@ -122,34 +122,34 @@ def posts_of(
     usual post, and a stop.
 
     Args:
-        belt: what was asked for; a measured stack overrides the computed one.
+        fastening: what was asked for; a measured stack overrides the computed one.
         stack: front and turn-back together, mm.
         gaps: how far the layers are held open at each row, mm.
         catalogue: what there is to choose from.
         work: takes the working.
     """
-    entries, asked = catalogue.fasteners(belt.fastener), belt.fastener_holes
+    entries, asked = catalogue.fasteners(fastening.fastener), fastening.fastener_holes
     found = []
     for index, gap in enumerate(gaps):
         high = asked.stacks[index] if index < len(asked.stacks) else stack + gap
-        post = _post("ABC"[index], high, belt.fastener, entries)
+        post = _post("ABC"[index], high, fastening.fastener, entries)
         if asked.diameter is not None:
             post = replace(post, holes=(asked.diameter, asked.diameter))
         found.append(post)
     for post in {post.name: post for post in reversed(found)}.values():
-        _show_holes(post, belt, work)
+        _show_holes(post, fastening, work)
     return tuple(found)
 
 
-def _show_holes(post: Post, belt: Asked, work: Working) -> None:
+def _show_holes(post: Post, fastening: Fastening, work: Working) -> None:
     """Note where the holes of a fastener come from."""
-    kind = belt.fastener.replace("_", " ")
+    kind = fastening.fastener.replace("_", " ")
     formula, numbers = f"as {kind} {post.name} needs", ""
-    if belt.fastener_holes.diameter is not None:
+    if fastening.fastener_holes.diameter is not None:
         formula = "fastener_holes.diameter"
     elif not post.name:
         formula = f"no {kind} fits; as for a usual post"
-    elif belt.fastener == "screw_post":
+    elif fastening.fastener == "screw_post":
         formula, numbers = "barrel + 0.5", f"{post.passes[0]:g} + {BARREL_PLAY:g}, {kind} {post.name}"
     front, back = post.holes
     layers = {"": front} if front == back else {" in the front": front, " in the turn-back": back}

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
 from strapwright.job.dimensions.closed_buckle import _AIR, prong_top, rise_to_prong
-from strapwright.job.dimensions.end import bar_height
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Pen, Point
@@ -70,7 +69,7 @@ def close_round(
         raise PartError(
             f'belt "{drafted.id}": a belt with a hook buckle is only drawn flat; leave out --worn'
         )
-    t, bar = got.layers.strap, bar_height(buckle)
+    t, bar = got.layers.strap, buckle.section.width
     depth = buckle.frame_depth + bar / 2
     # The frame tilts half as far as would let the strap pass under it without coming down at all.
     bar_z = (level + (bar + t) / 2) / 2

@@ -15,6 +15,7 @@ from strapwright.job.spec.belt import sound_id
 from strapwright.job.spec.fittings import FastenerHoles, Stitch, TurnStep  # pydantic reads them
 from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name  # pydantic reads them
 from strapwright.trade.choice import Use  # pydantic reads it
+from strapwright.trade.fold import Bar, Fitting
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -94,6 +95,11 @@ class StrapEnd(Strict):
     def is_turned(self) -> bool:
         """Whether it is folded round a bar."""
         return self.tip is None
+
+    @property
+    def fitting(self) -> Fitting:
+        """The ring or hook it is folded round."""
+        return Fitting(Bar.of(self.bar_diameter, self.bar_section), self.depth)
 
 
 class StrapHoles(Strict):
