@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -114,6 +114,13 @@ def signed_area(points: NDArray[np.float64]) -> float:
     p = points - points[0]
     q = np.roll(p, -1, axis=0)
     return float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum()) / 2
+
+
+def polygons_in(geometry: Any, least: float = 0.0) -> list[Any]:
+    """Return those polygons of a shapely geometry that have an area of more than ``least`` mm²."""
+    import shapely
+
+    return [p for p in shapely.get_parts(geometry) if p.geom_type == "Polygon" and p.area > least]
 
 
 def turned(points: NDArray[np.float64], turn: float) -> NDArray[np.float64]:

@@ -97,12 +97,7 @@ def prove_value(
         return ValueProof(known)
     model.add(sum(gains) >= math.floor(known) + 1)
     model.maximize(sum(gains))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    if counted:
-        solver.parameters.max_deterministic_time = seconds
-    else:
-        solver.parameters.max_time_in_seconds = seconds
+    solver = _solver(seconds, counted)
     halt.solver = solver
     if halt.given[0]:
         return ValueProof(math.inf)
@@ -117,6 +112,19 @@ def prove_value(
         lying = [(solver.value(start), k) for here, start, k in could if solver.value(here)]
         order = tuple(k for _, k in sorted(lying))
     return ValueProof(solver.best_objective_bound, order)
+
+
+def _solver(seconds: float, counted: bool) -> Any:
+    """Return a CP-SAT solver on one thread with so much time, or so much of its own work if counted."""
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    if counted:
+        solver.parameters.max_deterministic_time = seconds
+    else:
+        solver.parameters.max_time_in_seconds = seconds
+    return solver
 
 
 def _cell_runs(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
@@ -183,12 +191,7 @@ def height_bound(relaxed: LaneRelaxation, seconds: float, *, counted: bool = Fal
             before = start
     model.add_no_overlap(bars)
     model.minimize(top)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    if counted:
-        solver.parameters.max_deterministic_time = seconds
-    else:
-        solver.parameters.max_time_in_seconds = seconds
+    solver = _solver(seconds, counted)
     if solver.solve(model) in (cp_model.INFEASIBLE, cp_model.MODEL_INVALID):
         return 0.0
-    return relaxed.y0 + solver.best_objective_bound / scale
+    return relaxed.y0 + float(solver.best_objective_bound) / scale

@@ -349,14 +349,11 @@ def _outline(path: Path, table: HideTable) -> tuple[Floats, list[str], str]:
         return outline, [], "hide.stations"
     measured = path.parent / table.stations
     if measured.suffix.lower() != ".csv":
-        raise FileProblems(
-            (
-                (
-                    f'{path}: hide.stations: found "{table.stations}", expected a list of [x, y_low, y_high] '
-                    "or the name of a .csv file with these columns"
-                ),
-            )
+        problem = (
+            f'{path}: hide.stations: found "{table.stations}", expected a list of [x, y_low, y_high] '
+            "or the name of a .csv file with these columns"
         )
+        raise FileProblems((problem,))
     outline = outline_from_stations(read_stations(measured), str(measured), "station {}")
     return outline, [digest_of(measured)], "hide.stations"
 
@@ -390,14 +387,11 @@ def _first_cut_made(hide: Hide, path: Path) -> Hide:
 
     cut = trued(hide)
     if cut is None:
-        raise FileProblems(
-            (
-                (
-                    f"{path}: hide.true_edge: no straight cut along the straps squares this edge without "
-                    f"taking over {MOST_CUT:.0%} of the hide; turn strap_direction or leave true_edge out"
-                ),
-            )
+        problem = (
+            f"{path}: hide.true_edge: no straight cut along the straps squares this edge without "
+            f"taking over {MOST_CUT:.0%} of the hide; turn strap_direction or leave true_edge out"
         )
+        raise FileProblems((problem,))
     return cut
 
 
@@ -439,9 +433,7 @@ def read_hide(path: Path) -> Hide:
     """
     suffix = path.suffix.lower()
     if suffix in (".dxf", ".svg"):
-        from strapwright.nesting.hide.backbone import EDGES, back_at
         from strapwright.nesting.hide.drawing import read_drawing
-        from strapwright.nesting.hide.repair import sound_hide
 
         drawn = read_drawing(path)
         hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
@@ -455,8 +447,6 @@ def read_hide(path: Path) -> Hide:
         raise FileProblems(
             (f'{path}: found "{path.suffix}", expected a hide file: .toml, or a drawing: .dxf or .svg',)
         )
-    from strapwright.nesting.hide.file import read_hide_file
-
     return read_hide_file(path)
 
 

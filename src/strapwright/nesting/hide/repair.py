@@ -10,6 +10,7 @@ import numpy as np
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.geometry.polygon import polygons_in
 from strapwright.nesting.hide.outline_check import (
     flaw_problem,
     leather_of,
@@ -237,7 +238,7 @@ def mended(points: Floats) -> tuple[Floats, str] | None:
         at = str(shapely.is_valid_reason(shape)).partition("[")[2].rstrip("]").split()
         near = f" near {place(np.array([float(at[0]), float(at[1])]))}" if len(at) > 1 else ""
         sound = shapely.make_valid(shape, method="structure", keep_collapsed=False)
-        pieces = [piece for piece in shapely.get_parts(sound) if piece.geom_type == "Polygon"]
+        pieces = polygons_in(sound)
         if not pieces:
             return None
         largest = max(pieces, key=lambda piece: float(piece.area))
@@ -278,8 +279,7 @@ def thinned_out(points: Floats, side: Literal["inward", "outward"]) -> Floats:
     tolerance = NESTING_CHORD
     while tolerance <= _COARSEST:
         moved = whole.buffer(outward * tolerance * 1.02, join_style="mitre", mitre_limit=2.0)
-        pieces = [piece for piece in shapely.get_parts(moved) if piece.geom_type == "Polygon" and piece.area]
-        largest = max(pieces, key=lambda piece: float(piece.area), default=whole)
+        largest = max(polygons_in(moved), key=lambda piece: float(piece.area), default=whole)
         corners: Floats = shapely.get_coordinates(shapely.Polygon(largest.exterior).simplify(tolerance))[:-1]
         if len(corners) <= MOST_CORNERS and shape_problem(corners) is None:
             fewer = shapely.Polygon(corners)

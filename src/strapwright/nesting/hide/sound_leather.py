@@ -1,12 +1,13 @@
-"""The largest rectangle along the straps that lies clear of a hide's edge and flaws."""
+"""Sound leather on a hide, clear of edge and flaws: all of it, its longest strap, its largest rectangle."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+
+from strapwright.geometry.polygon import turned
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -49,22 +50,16 @@ def clear_rectangle(hide: Hide) -> ClearRectangle | None:
     import shapely
 
     turn = hide.strap_direction
-    free = shapely.Polygon(_turned(hide.outline, -turn))
+    free = shapely.Polygon(turned(hide.outline, -turn))
     if hide.flaws:
-        flaws = [shapely.Polygon(_turned(flaw.polygon, -turn)) for flaw in hide.flaws]
+        flaws = [shapely.Polygon(turned(flaw.polygon, -turn)) for flaw in hide.flaws]
         free = shapely.difference(free, shapely.union_all(flaws))
     box = _largest(free)
     if box is None:
         return None
     x0, y0, x1, y1 = box
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
-    return ClearRectangle(_turned(corners, turn), x1 - x0, y1 - y0)
-
-
-def _turned(points: Floats, turn: float) -> Floats:
-    c, s = (1.0, 0.0) if not turn else (math.cos(turn), math.sin(turn))
-    out: Floats = points @ np.array([[c, s], [-s, c]])
-    return out
+    return ClearRectangle(turned(corners, turn), x1 - x0, y1 - y0)
 
 
 def _largest(free: Any) -> tuple[float, float, float, float] | None:
@@ -129,13 +124,6 @@ class LongestStrap:
     corners: Floats
 
 
-def _grown(hide: Hide, margin: float) -> Any:
-    """Return a hide's flaws with the margin round them, as shapely geometries."""
-    import shapely
-
-    return shapely.buffer([shapely.Polygon(flaw.polygon) for flaw in hide.flaws], margin)
-
-
 def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> LongestStrap | None:
     """Return the longest strip of a width that lies along the strap direction, clear of edges and flaws.
 
@@ -156,8 +144,7 @@ def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> LongestStrap
     import shapely
 
     direction = hide.strap_direction
-    c, s = (math.cos(direction), math.sin(direction)) if direction else (1.0, 0.0)
-    free = shapely.affinity.affine_transform(free_leather(hide, margin), [c, s, -s, c, 0, 0])
+    free = shapely.transform(free_leather(hide, margin), lambda points: turned(points, -direction))
     if free.is_empty:
         return None
     x0, y0, x1, y1 = free.bounds
@@ -167,8 +154,9 @@ def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> LongestStrap
     rows = shapely.box(x0 - 1, heights, x1 + 1, heights + width)
     # What of a row is not free casts a shadow on x; the longest strap lies in the longest light. Each flaw is
     # asked for the few rows it reaches: all in one shape, every row would go through all their corners.
-    blocked = [shapely.Polygon(hide.outline).buffer(-margin), *_grown(hide, margin)]
-    inner, *flaws = (shapely.affinity.affine_transform(one, [c, s, -s, c, 0, 0]) for one in blocked)
+    blocked = [shapely.Polygon(hide.outline).buffer(-margin)]
+    blocked += list(shapely.buffer([shapely.Polygon(flaw.polygon) for flaw in hide.flaws], margin))
+    inner, *flaws = shapely.transform(blocked, lambda points: turned(points, -direction))
     flaw, met = shapely.STRtree(rows).query(flaws) if flaws else (np.empty(0, int), np.empty(0, int))
     beside, beside_row = shapely.get_parts(shapely.difference(rows, inner), return_index=True)
     grown, boxes = np.array(flaws, dtype=object), shapely.bounds(flaws).reshape(-1, 4)
@@ -194,4 +182,4 @@ def longest_strap(hide: Hide, width: float, margin: float = 2.0) -> LongestStrap
         return None
     length, x, y = best
     corners = np.array([(x, y), (x + length, y), (x + length, y + width), (x, y + width)])
-    return LongestStrap(length, width, corners @ np.array([[c, s], [-s, c]]))
+    return LongestStrap(length, width, turned(corners, direction))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from strapwright.geometry.polygon import polygons_in
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -66,7 +68,7 @@ def _plain(shape: Any) -> list[Floats]:
     import shapely
 
     out: list[Floats] = []
-    left = [piece for piece in shapely.get_parts(shape) if piece.geom_type == "Polygon" and piece.area > 1.0]
+    left = polygons_in(shape, 1.0)
     while left:
         piece = left.pop()
         if not piece.interiors:
@@ -76,5 +78,5 @@ def _plain(shape: Any) -> list[Floats]:
         x0, y0, x1, y1 = piece.bounds
         x = float(piece.interiors[0].centroid.x)
         for half in (shapely.box(x0 - 1, y0 - 1, x, y1 + 1), shapely.box(x, y0 - 1, x1 + 1, y1 + 1)):
-            left += [p for p in shapely.get_parts(piece & half) if p.geom_type == "Polygon" and p.area > 1.0]
+            left += polygons_in(piece & half, 1.0)
     return out

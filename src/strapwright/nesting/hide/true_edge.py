@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.core.findings import Finding, Severity
+from strapwright.geometry.polygon import polygons_in, turned
 from strapwright.nesting.hide.outline_check import outline_problem
 from strapwright.nesting.hide.types import FirstCut, Hide
 
@@ -48,11 +49,12 @@ def trued(hide: Hide) -> Hide | None:
     """
     import shapely
 
-    frame = _Frame(hide.strap_direction)
-    whole = shapely.Polygon(frame.turned(hide.outline))
+    direction = hide.strap_direction
+    seen = turned(hide.outline, -direction)
+    whole = shapely.Polygon(seen)
     x0, y0, x1, y1 = whole.bounds
     enough = _enough(whole)
-    if _straight_length(frame.turned(hide.outline), y0) >= enough - 1e-6:
+    if _straight_length(seen, y0) >= enough - 1e-6:
         found = Finding(
             "edge-straight-already",
             Severity.NOTE,
@@ -66,13 +68,14 @@ def trued(hide: Hide) -> Hide | None:
         if length < enough - 1e-6:
             continue
         above = whole & shapely.box(x0 - 1, float(y), x1 + 1, y1 + 1)
-        pieces = [piece for piece in shapely.get_parts(above) if piece.geom_type == "Polygon"]
-        kept = max(pieces, key=lambda piece: float(piece.area))
+        kept = max(polygons_in(above), key=lambda piece: float(piece.area))
         lost = float(whole.area - kept.area)
         if lost > MOST_CUT * whole.area:
             return None
-        ends = frame.back(np.array([(start, y), (start + length, y)]))
-        return _cut(hide, frame.back(_corners(kept)), ends, lost, float(y - y0))
+        ends = turned(np.array([(start, y), (start + length, y)]), direction)
+        # Without the corners in the middle of a straight edge.
+        corners = shapely.get_coordinates(kept.exterior.simplify(0.0))[:-1]
+        return _cut(hide, turned(corners, direction), ends, lost, float(y - y0))
     return None
 
 
@@ -82,7 +85,7 @@ def has_true_edge(hide: Hide, direction: float) -> bool:
 
     if hide.first_cut is not None:
         return True
-    seen = _Frame(direction).turned(hide.outline)
+    seen = turned(hide.outline, -direction)
     return _straight_length(seen, float(np.min(seen[:, 1]))) >= _enough(shapely.Polygon(seen)) - 1e-6
 
 
@@ -93,11 +96,8 @@ def _enough(whole: Any) -> float:
 
 
 def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) -> Hide | None:
-    import shapely
-
     if outline_problem(outline) is not None:
         return None
-    leather = shapely.Polygon(outline)
     (ax, ay), (bx, by) = ((float(x), float(y)) for x, y in ends)
     found = Finding(
         "edge-trued",
@@ -110,31 +110,10 @@ def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) ->
         numbers={"cut_off_mm2": lost, "deep_mm": deep},
     )
     return replace(
-        hide,
-        outline=outline,
-        flaws=tuple(f for f in hide.flaws if shapely.intersects(shapely.Polygon(f.polygon), leather)),
-        thickness_zones=tuple(
-            z for z in hide.thickness_zones if shapely.intersects(shapely.Polygon(z.polygon), leather)
-        ),
+        hide.cut_to(outline),
         first_cut=FirstCut((ax, ay), (bx, by), lost),
         findings=(*hide.findings, found),
     )
-
-
-class _Frame:
-    """Turns points so that straps lie along x, and back; exact where they already do."""
-
-    def __init__(self, direction: float) -> None:
-        c, s = (1.0, 0.0) if not direction else (float(np.cos(direction)), float(np.sin(direction)))
-        self._turn = np.array([[c, s], [-s, c]])
-
-    def turned(self, points: Floats) -> Floats:
-        out: Floats = points @ self._turn.T
-        return out
-
-    def back(self, points: Floats) -> Floats:
-        out: Floats = points @ self._turn
-        return out
 
 
 def _longest(whole: Any, y: float, x0: float, x1: float) -> tuple[float, float]:
@@ -151,11 +130,3 @@ def _straight_length(outline: Floats, y0: float) -> float:
     following = np.roll(outline, -1, axis=0)
     low = (outline[:, 1] < y0 + 1e-6) & (following[:, 1] < y0 + 1e-6)
     return float(np.abs(following - outline)[low, 0].sum())
-
-
-def _corners(polygon: Any) -> Floats:
-    """Return a polygon's corners without those in the middle of a straight edge."""
-    import shapely
-
-    corners: Floats = shapely.get_coordinates(polygon.exterior.simplify(0.0))[:-1]
-    return corners

@@ -10,9 +10,9 @@ mirroring of their own. See `strapwright.nesting.layout.flesh_side`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -196,6 +196,21 @@ class Hide:
                 yield f"{name}: {text}"
         if not self.tolerance >= 0:
             yield f"tolerance: found {self.tolerance:g} rad, expected 0 or more"
+
+    def cut_to(self, outline: Floats) -> Hide:
+        """Return what an outline within it leaves of the hide: flaws and zones that lie off that go."""
+        import shapely
+
+        def left(shape: Any) -> bool:
+            return bool(shapely.intersects(shapely.Polygon(shape.polygon), leather))
+
+        leather = shapely.Polygon(outline)
+        return replace(
+            self,
+            outline=outline,
+            flaws=tuple(filter(left, self.flaws)),
+            thickness_zones=tuple(filter(left, self.thickness_zones)),
+        )
 
     @property
     def area(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -11,10 +12,13 @@ from pydantic import Field
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Finding, Severity
 from strapwright.files.messages import nearest
+from strapwright.files.read import read_text
 from strapwright.files.validate import Strict, validate
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.outline_check import shape_problem
 from strapwright.nesting.layout.strap_cutter import rips_as_json
+from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
+from strapwright.nesting.layout.verify import verify
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +26,6 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import AvoidedZone, Layout, PlacedPart
     from strapwright.parts.part import Part
 
 
@@ -122,6 +125,7 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
         layout: the layout.
         job_digest: of the job its parts were drafted from.
     """
+    avoided = [{"hide": zone.hide, "points_mm": zone.polygon.tolist()} for zone in layout.avoided]
     return {
         "version": VERSION,
         "job_digest": job_digest,
@@ -148,15 +152,11 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
             for placed in layout.placed
         ],
         "locked": list(layout.locked),
-        **({"avoided": [_zone_as_json(zone) for zone in layout.avoided]} if layout.avoided else {}),
+        **({"avoided": avoided} if avoided else {}),
         "unplaced": [{"id": left.part.id, "reason": left.reason} for left in layout.unplaced],
         "findings": [finding.as_json() for finding in layout.findings],
         "strap_cutter": rips_as_json(layout),
     }
-
-
-def _zone_as_json(zone: AvoidedZone) -> dict[str, Any]:
-    return {"hide": zone.hide, "points_mm": zone.polygon.tolist()}
 
 
 def layout_from_json(
@@ -180,8 +180,6 @@ def layout_from_json(
         FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
         NestError: it does not stand up to `verify`: someone moved a part by hand.
     """
-    from strapwright.nesting.layout.verify import verify
-
     file = _validated(data, source)
     by_id = {part.id: part for part in parts}
     by_name = {hide.name: hide for hide in hides}
@@ -239,9 +237,6 @@ def resume_point_from_json(
         FileProblems: not a layout; a locked part that is not placed there or not in the job; or a hide with
             locked parts on it that was not given or has changed.
     """
-    from strapwright.nesting.layout.types import PlacedPart
-    from strapwright.nesting.layout.verify import verify
-
     file = _validated(data, source)
     by_id = {part.id: part for part in parts}
     by_name = {hide.name: hide for hide in hides}
@@ -296,7 +291,6 @@ def _placement(one: _Placed) -> Placement:
 
 
 def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) -> Layout:
-    from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
 
     return Layout(
         hides=tuple(by_name[hide.name] for hide in file.hides),
@@ -365,11 +359,6 @@ def read_start(path: Path, drafted: Draft, hides: Sequence[Hide]) -> ResumePoint
 
 
 def _layout_data(path: Path) -> object:
-    import json
-
-    from strapwright.core.errors import FileProblems
-    from strapwright.files.read import read_text
-
     try:
         return json.loads(read_text(path, limit_mb=50))
     except json.JSONDecodeError as error:

@@ -209,7 +209,7 @@ def _list(
         edge: how far to the left of that direction the edge lies from (0, 0), mm.
         true: whether that edge is straight already.
     """
-    boxes = [(turned(one.placement.apply(one.part.outline), -direction).bounding_box, one) for one in on_it]
+    boxes = [(turned(one.outline, -direction).bounding_box, one) for one in on_it]
     strips = _strips([(box, placed) for box, placed in boxes if placed.part.lies_along])
     if not strips:
         return None
@@ -272,7 +272,7 @@ def _sound(layout: Layout, hide: Hide, across: Sequence[PlacedPart]) -> Any:
 
     if hide.thickness_zones:
         return shapely.Polygon()
-    outlines = (to_polygon(one.placement.apply(one.part.outline), NESTING_CHORD, "outward") for one in across)
+    outlines = (to_polygon(one.outline, NESTING_CHORD, "outward") for one in across)
     cut_out = [shapely.Polygon(outline) for outline in outlines]
     cut_out += [shapely.Polygon(zone.polygon) for zone in layout.avoided_on(hide.name)]
     free = free_leather(hide, layout.clearance.edge)
@@ -305,7 +305,7 @@ def _stays_clear(
         across: parts that lie across strips.
         first: whether they lie at the edge the list starts from, which is straight and may be used.
     """
-    boxes = np.array([one.placement.apply(one.part.outline).bounding_box for one in (*there, *across)])
+    boxes = np.array([one.outline.bounding_box for one in (*there, *across)])
     low, high = boxes[: len(there), :2].min(axis=0), boxes[: len(there), 2:].max(axis=0)
     off, reach = boxes[len(there) :], layout.clearance.between
     near = np.all((off[:, :2] < high + reach) & (off[:, 2:] > low - reach), axis=1)
@@ -356,7 +356,7 @@ def side_of_back(hide: Hide, placed: PlacedPart) -> int:
     """Return on which side of a hide's back a part lies: 1 left of it, -1 right of it, 0 across it."""
     back = back_of(hide)
     at = turned_points(np.array([back.start]), -back.direction)[0, 1]
-    outline = turned(placed.placement.apply(placed.part.outline), -back.direction)
+    outline = turned(placed.outline, -back.direction)
     _, low, _, high = outline.bounding_box
     return 1 if low >= at - _TOUCH else -1 if high <= at + _TOUCH else 0
 

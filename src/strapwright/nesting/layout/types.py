@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.core.findings import Finding
+    from strapwright.geometry.contour import Contour
     from strapwright.geometry.transform import Placement
     from strapwright.nesting.hide.types import Hide
     from strapwright.parts.part import Part
@@ -81,6 +82,11 @@ class PlacedPart:
     part: Part
     hide: str
     placement: Placement
+
+    @property
+    def outline(self) -> Contour:
+        """The part's outline where it lies on the hide."""
+        return self.placement.apply(self.part.outline)
 
 
 @dataclass(frozen=True)
@@ -191,10 +197,7 @@ class Layout:
         from strapwright.geometry.transform import turned
 
         turn = -self.direction_of(name)
-        boxes = [
-            turned(placed.placement.apply(placed.part.outline), turn).bounding_box
-            for placed in self.placed_on(name)
-        ]
+        boxes = [turned(placed.outline, turn).bounding_box for placed in self.placed_on(name)]
         return max(box[3] for box in boxes) - min(box[1] for box in boxes) if boxes else 0.0
 
     @property

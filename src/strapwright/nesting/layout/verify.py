@@ -107,7 +107,7 @@ def _of_another_thickness(hide: Hide, placed: PlacedPart) -> Iterator[str]:
 
     if hide.thickness is None and not hide.thickness_zones:
         return
-    outline = shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), _CHORD))
+    outline = shapely.Polygon(to_polygon(placed.outline, _CHORD))
     inner, rest = outline.buffer(-CLEARANCE), shapely.Polygon(hide.outline)
     places = []
     for zone in reversed(hide.thickness_zones):  # where two overlap the later counts
@@ -208,10 +208,7 @@ def _which(flags: NDArray[np.bool_]) -> list[int]:
 def _outlines(on_it: Sequence[PlacedPart], chord: float) -> list[Any]:
     import shapely
 
-    return [
-        shapely.Polygon(to_polygon(placed.placement.apply(placed.part.outline), chord, "outward"))
-        for placed in on_it
-    ]
+    return [shapely.Polygon(to_polygon(placed.outline, chord, "outward")) for placed in on_it]
 
 
 class _Fine:

@@ -9,7 +9,7 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
-from strapwright.geometry.polygon import to_polygon, turned
+from strapwright.geometry.polygon import polygons_in, to_polygon, turned
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.thickness import patches, some_place_fits
 from strapwright.nesting.hide.types import FlawKind
@@ -191,6 +191,5 @@ def _corners(found: Any) -> list[Points]:
 
     return [
         shapely.get_coordinates(shapely.get_exterior_ring(shapely.orient_polygons(piece)))[:-1]
-        for piece in shapely.get_parts(found)
-        if piece.geom_type == "Polygon" and piece.area > 0
+        for piece in polygons_in(found)
     ]

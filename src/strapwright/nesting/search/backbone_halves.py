@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError
+from strapwright.geometry.polygon import polygons_in
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.backbone import from_the_back, sides, starts_both_ways
 from strapwright.nesting.layout.types import PlacedPart
@@ -114,10 +115,7 @@ def _laid_on_halves(
 def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
     """Return the parts on a hide in two lots of equal height: what lay in one row stays together."""
     turn = -layout.direction_of(hide.name)
-    boxes = [
-        (turned(one.placement.apply(one.part.outline), turn).bounding_box, one.part)
-        for one in layout.placed_on(hide.name)
-    ]
+    boxes = [(turned(one.outline, turn).bounding_box, one.part) for one in layout.placed_on(hide.name)]
     rows: list[tuple[float, float, list[Part]]] = []
     for (_, low, _, high), part in sorted(boxes, key=lambda box: box[0][1]):
         if not part.lies_along:
@@ -152,14 +150,6 @@ def _balanced(groups: Sequence[tuple[float, list[Part]]]) -> tuple[list[Part], l
 def _half(hide: Hide, leather: Any, direction: float) -> Hide:
     import shapely
 
-    pieces = [piece for piece in shapely.get_parts(leather) if piece.geom_type == "Polygon"]
-    largest = max(pieces, key=lambda piece: float(piece.area))
-    return replace(
-        hide,
-        outline=shapely.get_coordinates(largest.exterior)[:-1],
-        flaws=tuple(f for f in hide.flaws if shapely.intersects(shapely.Polygon(f.polygon), largest)),
-        thickness_zones=tuple(
-            z for z in hide.thickness_zones if shapely.intersects(shapely.Polygon(z.polygon), largest)
-        ),
-        strap_direction=direction,
-    )
+    largest = max(polygons_in(leather), key=lambda piece: float(piece.area))
+    half = hide.cut_to(shapely.get_coordinates(largest.exterior)[:-1])
+    return replace(half, strap_direction=direction)

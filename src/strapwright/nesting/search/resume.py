@@ -123,7 +123,7 @@ def _holed(kept: Layout, name: str) -> Hide:
     more = max(0.0, kept.clearance.between - kept.clearance.edge)
     hide, holes = kept.with_avoided(name), []
     for placed in kept.placed_on(name):
-        outline = placed.placement.apply(placed.part.outline)
+        outline = placed.outline
         shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
         grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
         holes.append(Flaw(FlawKind.HOLE, shapely.get_coordinates(grown.exterior)[:-1]))
@@ -139,7 +139,7 @@ def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
             if not shape.intersects(shapely.Polygon(hide.outline)):
                 raise NestError(f"zone to avoid: is not on {hide.name}; give it in the hide's own mm")
             for placed in kept.placed_on(hide.name):
-                outline = to_polygon(placed.placement.apply(placed.part.outline), NESTING_CHORD)
+                outline = to_polygon(placed.outline, NESTING_CHORD)
                 if shape.intersects(shapely.Polygon(outline)):
                     raise NestError(
                         f"zone to avoid: {placed.part.id} is locked there on {hide.name}; "
@@ -202,7 +202,7 @@ def _leather_under(layout: Layout, hide: Hide) -> float:
 
     way = -layout.direction_of(hide.name)
     outline = shapely.Polygon(turned(hide.outline, way))
-    placements = [one.placement.apply(one.part.outline) for one in layout.placed_on(hide.name)]
+    placements = [one.outline for one in layout.placed_on(hide.name)]
     top = max(np.max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1]) for outline in placements)
     x0, y0, x1, _ = outline.bounds
     return float(outline.intersection(shapely.box(x0, y0, x1, float(top))).area)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 
 from strapwright.core.tolerances import NESTING_CHORD
-from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
 from strapwright.job.bill.price import Waste
 from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
@@ -149,7 +149,7 @@ def _boxes(layout: Layout, hide: Hide, direction: float) -> Floats:
     """Return the box of every part on a hide, grown by the gap, in the frame of the straps: (N, 4) mm."""
     out = []
     for placed in layout.placed_on(hide.name):
-        outline = turned(placed.placement.apply(placed.part.outline), -direction)
+        outline = turned(placed.outline, -direction)
         corners = to_polygon(outline, NESTING_CHORD, "outward")
         out.append((*corners.min(axis=0), *corners.max(axis=0)))
     keep = layout.clearance.between
@@ -161,15 +161,11 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
     """Yield the ways to cut the rest off: straight ones first, then along the straps with more steps."""
     import shapely
 
-    c, s = math.cos(direction), math.sin(direction)
-    if not direction:
-        c, s = 1.0, 0.0
     flaws = shapely.union_all([shapely.Polygon(flaw.polygon) for flaw in hide.flaws])
-    to_straps, to_hide = [c, s, -s, c, 0, 0], [c, -s, s, c, 0, 0]
-    seen = shapely.affinity.affine_transform(leather, to_straps) if s else leather
+    seen = shapely.transform(leather, lambda points: turned_points(points, -direction))
 
     def kept(region: Any) -> tuple[Any, ...]:
-        at_home = shapely.affinity.affine_transform(region, to_hide) if s else region
+        at_home = shapely.transform(region, lambda points: turned_points(points, direction))
         pieces = shapely.get_parts(shapely.intersection(leather, at_home))
         return tuple(piece for piece in pieces if _is_stock(piece, flaws))
 
