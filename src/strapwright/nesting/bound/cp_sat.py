@@ -14,11 +14,10 @@ from strapwright.nesting.cancellation import Halt
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from strapwright.core.arrays import Floats, Ints
     from strapwright.nesting.bound.lagrangian_bound import StrapKinds
     from strapwright.nesting.bound.relaxation import LaneRelaxation
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 _PRICE_ROUNDS = 400
 """Bounds that are made to find the fees a proof begins with."""

@@ -18,10 +18,8 @@ from strapwright.nesting.bound.lanes import Lanes, lanes_value, tables
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Floats, Ints
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 _PATIENCE = 12
 """Fees are moved half as far after so many bounds in a row that were no lower."""

@@ -12,15 +12,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numba
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-Words = NDArray[np.uint32]
+    from strapwright.core.arrays import Flags, Floats, Ints, Words
+
 
 KINDS = 24
 """Straps that may lie beside another are told apart by no more kinds than this."""

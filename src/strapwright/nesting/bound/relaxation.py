@@ -27,12 +27,10 @@ from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.cancellation import Halt
     from strapwright.nesting.problem.types import Piece, Problem
 
-    Floats = NDArray[np.float64]
 
 _MOVED = 0.99
 """Shapely moves an edge by up to a hundredth less than asked, and a bound must not ask too much."""

@@ -18,11 +18,8 @@ from strapwright.geometry.polygon import turned
 from strapwright.nesting.hide.types import Back
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Hide
-
-    Floats = NDArray[np.float64]
 
 
 EDGES: Final = {"bottom": 0.0, "top": math.pi, "left": -math.pi / 2, "right": math.pi / 2}

@@ -22,10 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+    from strapwright.core.arrays import Floats
 
 
 SUFFIXES: Final = (".dxf", ".svg")

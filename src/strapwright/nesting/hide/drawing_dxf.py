@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    Floats = NDArray[np.float64]
+    from strapwright.core.arrays import Floats
+
 
 LIMIT_MB: Final = 20.0
 """Largest drawing read, MB: an outline by hand or camera takes well under one."""

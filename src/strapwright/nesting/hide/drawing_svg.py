@@ -26,9 +26,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 LIMIT_MB: Final = 20.0
 """Largest drawing read, MB."""

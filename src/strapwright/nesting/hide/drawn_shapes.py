@@ -17,11 +17,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.polygon import Side
 
-    Floats = NDArray[np.float64]
 
 _LISTED: Final = 6
 """So many of the things left out are named; the rest are counted."""

@@ -43,11 +43,8 @@ from strapwright.nesting.hide.types import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.drawing import DrawnHide
-
-    Floats = NDArray[np.float64]
 
 
 Point = tuple[Length, Length]

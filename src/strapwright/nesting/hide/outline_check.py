@@ -10,9 +10,10 @@ from strapwright.core.units import beyond
 from strapwright.geometry.polygon import signed_area
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    Floats = NDArray[np.float64]
+    from strapwright.core.arrays import Floats
+
 
 SMALLEST_AREA: Final = 100.0
 """A hide under 1 cm² is a slip of units, mm²."""

@@ -23,11 +23,9 @@ from strapwright.nesting.hide.types import Hide, ThicknessZone
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Flaw
 
-    Floats = NDArray[np.float64]
 
 MOST_CORNERS: Final = 1500
 """An outline of more corners is thinned out: more than a photograph of a hide needs at 5 mm a corner."""

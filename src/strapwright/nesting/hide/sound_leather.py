@@ -10,11 +10,9 @@ import numpy as np
 from strapwright.geometry.polygon import turned
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Hide
 
-    Floats = NDArray[np.float64]
 
 ROW: Final = 2.0
 """Rows for the longest strap are looked at every so many mm across the hide."""

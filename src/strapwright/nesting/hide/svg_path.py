@@ -18,9 +18,8 @@ from strapwright.nesting.hide.drawn_shapes import CURVE_CHORD, check_size
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 Cubic = tuple[float, float, float, float, float, float, float, float]
 """Start, two control points and end of a piece of a path; a line has them evenly spread."""

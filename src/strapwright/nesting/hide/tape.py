@@ -16,9 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 COLUMNS: Final = ("x", "y_low", "y_high")
 """Columns of a CSV file of stations."""

@@ -8,12 +8,8 @@ from typing import TYPE_CHECKING, Any
 from strapwright.geometry.polygon import polygons_in
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Hide
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,9 +13,8 @@ from strapwright.nesting.hide.outline_check import outline_problem
 from strapwright.nesting.hide.types import FirstCut, Hide
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 ENOUGH: Final = 0.9
 """An edge is squared where the cut runs unbroken over this share of the hide's longest chord."""

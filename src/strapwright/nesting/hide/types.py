@@ -31,11 +31,8 @@ from strapwright.nesting.hide.outline_check import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.core.findings import Finding
-
-    Floats = NDArray[np.float64]
 
 
 OTHER_HOLE: Final = "void"

@@ -20,11 +20,8 @@ from strapwright.nesting.hide.types import Face, FirstCut, Flaw, Hide, Thickness
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.layout.types import Layout
-
-    Floats = NDArray[np.float64]
 
 
 def grain_up(hide: Hide) -> Hide:

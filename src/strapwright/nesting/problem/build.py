@@ -19,9 +19,10 @@ from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strapwright.core.arrays import Points
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Clearance
-    from strapwright.nesting.problem.types import PiecePlacement, Points
+    from strapwright.nesting.problem.types import PiecePlacement
     from strapwright.parts.part import Part, Runs
 
 _FAR = 1e5

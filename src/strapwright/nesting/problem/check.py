@@ -13,7 +13,8 @@ from strapwright.geometry.polygon import turned
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from strapwright.nesting.problem.types import Piece, PiecePlacement, Points, Problem
+    from strapwright.core.arrays import Points
+    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
 
 
 _TURN = 1e-9

@@ -10,10 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Points = NDArray[np.float64]
+    from strapwright.core.arrays import Points
 
 
 @dataclass(frozen=True, eq=False)

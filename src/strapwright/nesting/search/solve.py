@@ -22,12 +22,10 @@ from strapwright.nesting.strap_search.windows import pushed
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Ints
     from strapwright.nesting.problem.types import PiecePlacement, Problem
     from strapwright.nesting.shape_search.search import ShapesProgress
 
-    Ints = NDArray[np.int64]
 
 _STRAPS = 0.94
 """Share of the time that straps may take where there is something else to lay."""

@@ -18,7 +18,8 @@ from strapwright.nesting.cancellation import noting_ctrl_c
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-    from strapwright.nesting.problem.types import Piece, Points, Problem
+    from strapwright.core.arrays import Points
+    from strapwright.nesting.problem.types import Piece, Problem
 
 COMPILING = "compiling the search, once for this machine"
 """What is told while it is compiled."""

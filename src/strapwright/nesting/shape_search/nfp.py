@@ -16,9 +16,8 @@ from strapwright.core.tolerances import CLEARANCE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Points
 
-    Points = NDArray[np.float64]
     Path = list[list[int]]
 
 _LARGEST = 4.0e9

@@ -18,11 +18,9 @@ from strapwright.nesting.shape_search.simplify import simplified
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Points
     from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
 
-    Points = NDArray[np.float64]
 
 SHARE = 0.0008
 """Outlines are simplified by at most this share of the ground's extent, mm a mm."""

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Points
 
-    Points = NDArray[np.float64]
 
 _HALVINGS = 8
 """How often the tolerance is halved where an outline came out wrong, before it is left as it was."""

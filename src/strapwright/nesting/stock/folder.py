@@ -17,12 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    import numpy as np
-    from numpy.typing import NDArray
-
     from strapwright.nesting.hide.types import Hide
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -28,9 +28,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.layout.types import Layout
-
-    Floats = NDArray[np.float64]
 
 
 COLUMN: Final = 5.0

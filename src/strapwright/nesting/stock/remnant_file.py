@@ -15,14 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
     from pathlib import Path
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.stock.remnant import Remnant
-
-    Floats = NDArray[np.float64]
 
 
 _A_LINE = 6

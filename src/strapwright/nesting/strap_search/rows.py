@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.problem.types import Ground, Points
+    from strapwright.core.arrays import Points
+    from strapwright.nesting.problem.types import Ground
     from strapwright.nesting.strap_search.strap_shape import Form, Make
 
     Floats = NDArray[np.float64]

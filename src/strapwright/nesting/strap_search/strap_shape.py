@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.problem.types import Piece, Points
+    from strapwright.core.arrays import Points
+    from strapwright.nesting.problem.types import Piece
 
     Floats = NDArray[np.float64]
 
