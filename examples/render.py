@@ -9,7 +9,7 @@ import resvg_py
 
 from strapwright import api
 from strapwright.drawing.belt.draft import drawing
-from strapwright.drawing.layout.picture import picture_svg
+from strapwright.drawing.layout.picture import picture
 from strapwright.drawing.svg import svg
 
 HERE = Path(__file__).parent
@@ -38,7 +38,7 @@ def main() -> None:
     drafted = api.draft(batch)
     hides = api.read_hides([HERE / "side.toml"])
     layout = api.nest(drafted, hides, api.clearance_for(batch), steps=300, time_limit=600, seed=1)
-    save("side-14.png", picture_svg(layout, title=drafted.name), 1200)
+    save("side-14.png", svg(picture(layout, title=drafted.name)), 1200)
     made = api.card(batch, drafted=drafted, layout=layout, machine=api.read_machine("wide-laser"))
     save_page("card.png", made.pdf(), 900)
 

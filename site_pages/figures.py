@@ -15,8 +15,8 @@ def drawn() -> dict[str, str]:
     """Return the figures as SVG texts, by path within the site."""
     from strapwright import api
     from strapwright.drawing.belt.draft import drawing, piece_drawing
-    from strapwright.drawing.layout.picture import picture_svg
-    from strapwright.drawing.plan.plan import plan_svg
+    from strapwright.drawing.layout.picture import picture
+    from strapwright.drawing.plan.plan import plan_picture
     from strapwright.drawing.svg import svg
     from strapwright.machine.test_pieces.coupon import coupon
     from strapwright.trade.leather import Tannage
@@ -34,14 +34,14 @@ def drawn() -> dict[str, str]:
     figures = {
         "one-belt": svg(drawing(belt)),
         "strap-goods": svg(drawing(goods)),
-        "side": picture_svg(layout, title=drafted.name),
+        "side": svg(picture(layout, title=drafted.name)),
         "blank": svg(piece_drawing(belt.belts[0])),
         "section": section(belt.belts[0]),
         "seat": seat(belt.belts[0]),
         "section-dee": section(collar),
         "sewn-end": svg(piece_drawing(sewn)),
-        "windows": plan_svg(api.plan(alone, bench)),
-        "coupon": plan_svg(coupon(laser, Tannage.VEGETABLE, 3.6), travel=False),
+        "windows": svg(plan_picture(api.plan(alone, bench))),
+        "coupon": svg(plan_picture(coupon(laser, Tannage.VEGETABLE, 3.6), travel=False)),
         "kerf": api.kerf_plot(bench),
     }
     return {f"figures/{name}.svg": text for name, text in figures.items()}

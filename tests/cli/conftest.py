@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @pytest.fixture(autouse=True)
 def made_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Lay a job by steps, and draw the layout, only the first time."""
-    for module, name in ((nest, "nest"), (picture, "picture_svg"), (png, "png_of")):
+    for module, name in ((nest, "nest"), (picture, "picture"), (png, "png_of")):
         monkeypatch.setattr(module, name, once(getattr(module, name)))
 
 

@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 from click.testing import CliRunner
 from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
-from tests.drawing.rendered import drawing_svg
+from tests.drawing.rendered import drawing_svg, picture_svg, plan_svg
 from tests.write.plans import small_plan
 
 from strapwright import api
@@ -27,8 +27,6 @@ from strapwright.core.errors import (
     UnitError,
 )
 from strapwright.core.findings import Finding, Severity
-from strapwright.drawing.layout.picture import picture_svg
-from strapwright.drawing.plan.plan import plan_svg
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart
 from strapwright.write.card.html import card_html

@@ -10,6 +10,7 @@ from tests.cli import made_once
 from tests.cli.runner import BATCH, ONE, SIDE, run
 
 from strapwright.drawing import png
+from strapwright.drawing.svg import svg
 from strapwright.trade.safety import cautions
 
 QUICK = ("--steps", "2", "--seed", "1")
@@ -159,9 +160,9 @@ def pictures(monkeypatch):
     drawn: list[str] = []
     made = png.png_of
 
-    def seen(svg, density=png.DENSITY):
-        drawn.append(svg)
-        return made(svg, density)
+    def seen(canvas, density=png.DENSITY):
+        drawn.append(svg(canvas))
+        return made(canvas, density)
 
     monkeypatch.setattr(png, "png_of", seen)
     return drawn

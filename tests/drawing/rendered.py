@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from strapwright.drawing.belt.draft import drawing, piece_drawing
+from strapwright.drawing.layout.picture import picture
+from strapwright.drawing.plan.plan import plan_picture
 from strapwright.drawing.svg import svg
 
 
@@ -12,3 +14,11 @@ def drawing_svg(*args, **options) -> str:
 
 def piece_svg(*args, **options) -> str:
     return svg(piece_drawing(*args, **options))
+
+
+def picture_svg(*args, **options) -> str:
+    return svg(picture(*args, **options))
+
+
+def plan_svg(*args, **options) -> str:
+    return svg(plan_picture(*args, **options))

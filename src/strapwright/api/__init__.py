@@ -120,9 +120,12 @@ def _load(module: str, name: str) -> Any:
     return getattr(import_module(f"strapwright.{module}"), name)
 
 
+def _svg(module: str, name: str, value: object, **options: str) -> str:
+    """Return what a drawer of a room draws of a value, as SVG."""
+    return str(_load("drawing.svg", "svg")(_load(module, name)(value, **options)))
+
+
 # What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
-drawn_by(
-    "Draft", lambda drafted: _load("drawing.svg", "svg")(_load("drawing.belt.draft", "drawing")(drafted))
-)
-drawn_by("Layout", lambda layout: _load("drawing.layout.picture", "picture_svg")(layout, title="layout"))
-drawn_by("CutPlan", lambda planned: _load("drawing.plan.plan", "plan_svg")(planned))
+drawn_by("Draft", lambda drafted: _svg("drawing.belt.draft", "drawing", drafted))
+drawn_by("Layout", lambda layout: _svg("drawing.layout.picture", "picture", layout, title="layout"))
+drawn_by("CutPlan", lambda planned: _svg("drawing.plan.plan", "plan_picture", planned))

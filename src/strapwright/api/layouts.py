@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from concurrent.futures import Executor
 
+    from strapwright.drawing.canvas import Canvas
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
     from strapwright.machine.profile.machine import Machine
@@ -139,13 +140,12 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str | bytes]:
 
     data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
     as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
-    return dict(zip(LAYOUT_FILES, (as_text, png_of_any(layout_svg(drafted, layout))), strict=True))
+    return dict(zip(LAYOUT_FILES, (as_text, png_of_any(layout_picture(drafted, layout))), strict=True))
 
 
-def layout_svg(drafted: Draft, layout: Layout) -> str:
-    """Return the picture of a layout with what was noticed, as SVG."""
-    from strapwright.drawing.layout.picture import picture_svg
+def layout_picture(drafted: Draft, layout: Layout) -> Canvas:
+    """Return the picture of a layout with what was noticed."""
+    from strapwright.drawing.layout.picture import picture
     from strapwright.job.grading import told
 
-    findings = (*told(drafted), *layout.findings)
-    return picture_svg(layout, title=drafted.name, findings=findings)
+    return picture(layout, title=drafted.name, findings=(*told(drafted), *layout.findings))

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.api.layouts import layout_svg
+from strapwright.api.layouts import layout_picture
 from strapwright.core.errors import OutputError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from strapwright.core.units import Units
+    from strapwright.drawing.canvas import Canvas
     from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
@@ -47,15 +49,9 @@ def drawing(
         OutputError: too many belts for one PNG.
     """
     from strapwright.drawing.belt.draft import drawing as draw, drawing_pages
-    from strapwright.drawing.svg import svg
 
-    if kind == ".pdf":
-        from strapwright.drawing.svg_to_pdf import drawing_pdf
-
-        pages = drawing_pages(drafted, units=units, ends_only=ends_only)
-        return drawing_pdf([svg(page) for page in pages], f"{drafted.name or 'belts'}: drawing")
-    text = svg(draw(drafted, units=units, ends_only=ends_only))
-    return text if kind == ".svg" else _png(text)
+    drawn = (drawing_pages if kind == ".pdf" else draw)(drafted, units=units, ends_only=ends_only)
+    return _shown(drawn, kind, f"{drafted.name or 'belts'}: drawing")
 
 
 def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
@@ -69,12 +65,7 @@ def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
     Raises:
         OutputError: too many hides for one PNG.
     """
-    svg = layout_svg(drafted, layout)
-    if kind == ".pdf":
-        from strapwright.drawing.svg_to_pdf import drawing_pdf
-
-        return drawing_pdf([svg], f"{drafted.name or 'layout'}: layout")
-    return svg if kind == ".svg" else _png(svg)
+    return _shown(layout_picture(drafted, layout), kind, f"{drafted.name or 'layout'}: layout")
 
 
 def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
@@ -87,20 +78,28 @@ def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
     Raises:
         OutputError: too many sheets for one PNG.
     """
-    from strapwright.drawing.plan.plan import plan_pages, plan_svg
+    from strapwright.drawing.plan.plan import plan_pages, plan_picture
+
+    drawn = (plan_pages if kind == ".pdf" else plan_picture)(planned)
+    return _shown(drawn, kind, f"{planned.job_name or 'cuts'}: cuts")
+
+
+def _shown(drawn: Canvas | Sequence[Canvas], kind: str, title: str) -> str | bytes:
+    """Return a drawing as a file of a kind; a PDF may have several, each on a page."""
+    from strapwright.drawing.canvas import Canvas
 
     if kind == ".pdf":
-        from strapwright.drawing.svg_to_pdf import drawing_pdf
+        from strapwright.drawing.pdf import drawing_pdf
 
-        return drawing_pdf(plan_pages(planned), f"{planned.job_name or 'cuts'}: cuts")
-    svg = plan_svg(planned)
-    return svg if kind == ".svg" else _png(svg)
+        return drawing_pdf([drawn] if isinstance(drawn, Canvas) else drawn, title)
+    assert isinstance(drawn, Canvas)
+    if kind == ".svg":
+        from strapwright.drawing.svg import svg
 
+        return svg(drawn)
+    from strapwright.drawing.png import TALLEST, png_of
 
-def _png(svg: str) -> bytes:
-    from strapwright.drawing.png import TALLEST, height_of, png_of
-
-    if height_of(svg) > TALLEST:
-        told = f"the drawing is {height_of(svg):.0f} px high; a PNG is made up to {TALLEST:.0f} px"
+    if drawn.height > TALLEST:
+        told = f"the drawing is {drawn.height:.0f} px high; a PNG is made up to {TALLEST:.0f} px"
         raise OutputError(f"{told}: take .pdf, which has pages, or .svg")
-    return png_of(svg)
+    return png_of(drawn)

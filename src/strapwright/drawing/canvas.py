@@ -6,7 +6,7 @@ Coordinates are px, x to the right and y down; `svg` and `pdf` render a canvas a
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.drawing.looks import LOOKS, Look
 
@@ -59,7 +59,7 @@ class Circle:
 
 @dataclass(frozen=True)
 class Path:
-    """Contours, or lines from point to point, drawn as one shape: what lies in two of them stays open.
+    """Contours, or lines from point to point, drawn as one shape.
 
     Args:
         runs: contours with y down, or points.
@@ -116,6 +116,30 @@ Item = Line | Circle | Path | Text | Group
 
 
 @dataclass(frozen=True)
+class Hatch:
+    """Lines or dots repeated over a shape.
+
+    Args:
+        pitch: side of the square that is repeated, from the drawing's own corner on.
+        items: what is drawn in it.
+        turn: of the squares, degrees clockwise.
+    """
+
+    pitch: float
+    items: tuple[Line | Circle, ...]
+    turn: float = 0.0
+
+
+HATCHES: Final = {
+    "hole": Hatch(7, (Line(0, 0, 7, 7, "hatch-hole"), Line(7, 0, 0, 7, "hatch-hole"))),
+    "mark": Hatch(6, (Line(3, 0, 3, 6, "hatch-mark"),), 45),
+    "loose": Hatch(7, (Circle(3.5, 3.5, 1.1, "hatch-loose"),)),
+    "once": Hatch(6, (Line(3, 0, 3, 6, "hatch-once"),)),
+}
+"""One hatch for each kind of flaw: crossed, slanted, dotted; upright for zones kept clear for one layout."""
+
+
+@dataclass(frozen=True)
 class Canvas:
     """A drawing.
 
@@ -137,12 +161,15 @@ class Canvas:
 
     def looks(self) -> dict[str, Look]:
         """Return the looks this drawing uses, in the order of the style sheet."""
-        used = {self.paper, *(name for one in self.everything() for name in one.look.split())}
+        used = {self.paper}
+        for item in (*_flat(self.items), *(one for hatch in self.hatches().values() for one in hatch.items)):
+            used.update(item.look.split())
         return {name: look for name, look in (LOOKS | dict(self.own)).items() if name in used}
 
-    def everything(self) -> Iterator[Line | Circle | Path | Text]:
-        """Yield all that is drawn, that in groups too."""
-        return _flat(self.items)
+    def hatches(self) -> dict[str, Hatch]:
+        """Return the hatches this drawing uses."""
+        used = {item.hatch for item in _flat(self.items) if isinstance(item, Path)}
+        return {name: hatch for name, hatch in HATCHES.items() if name in used}
 
 
 def _flat(items: Iterable[Item]) -> Iterator[Line | Circle | Path | Text]:

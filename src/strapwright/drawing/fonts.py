@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import one_line
 
 if TYPE_CHECKING:
-    from pathlib import Path
     from typing import Any
 
 _SHIPPED: Final = "Vera.ttf"
 _SHIPPED_NAME: Final = "StrapwrightSheet"
+
+_BOLD: Final = Path("VeraBd.ttf")
 
 _STAND_INS: Final = {
     "′": "'", "″": '"', "⌀": "Ø", "→": ">", "←": "<", "₀": "0", "\u2009": " ", "\u202f": " ",
@@ -146,3 +148,8 @@ class SheetFont:
                 lines.append(line[:fits])
                 line = line[fits:]
         return [*lines, line]
+
+
+def bold_font() -> SheetFont:
+    """Return the bold face of the font that comes with reportlab."""
+    return SheetFont(_BOLD)

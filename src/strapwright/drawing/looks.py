@@ -52,6 +52,15 @@ def _line(width: float, dashes: tuple[float, ...] = ()) -> Look:
     return Look("none", "#4a4a4a", width, dashes, dark_stroke="#b9bdc2")
 
 
+_INK: Final = "#222222"
+_KERFS: Final[dict[str, tuple[str, tuple[float, ...]]]] = {
+    "vegetable": ("#009e73", ()),
+    "chrome": ("#0072b2", (8, 4)),
+    "combination": ("#d55e00", (2, 4)),
+    "synthetic": ("#cc79a7", (10, 3, 2, 3)),
+    "unknown": ("#666666", (5, 5)),
+}
+
 LOOKS: Final[dict[str, Look]] = {
     # Belts and other straps: what they are made of, then the lines, by ISO 128-2.
     "paper": Look(fill="#ffffff", dark_fill="#16181b"),
@@ -67,6 +76,54 @@ LOOKS: Final[dict[str, Look]] = {
     "centre": _line(0.8, (14, 3, 2, 3)),
     "fold": _line(0.8, (10, 3, 2, 3, 2, 3)),
     "head": Look(fill="#4a4a4a", dark_fill="#b9bdc2"),
+    # Pictures on a white sheet, on a dark screen as well; colours are Okabe and Ito's.
+    "sheet": Look(fill="#ffffff"),
+    "ink": Look(fill=_INK),
+    "quiet": Look(fill="#666666"),
+    "grave": Look(fill="#d55e00"),
+    "zone-words": Look(fill="#8a6d3b"),
+    "scale": Look(stroke=_INK, width=1.4),
+    # Hides, and what lies on them.
+    "hide": Look(fill="#f4eadb", stroke="#5a4632", width=1.6),
+    "flaw-hole": Look(stroke="#d55e00", width=1.4),
+    "flaw-mark": Look(stroke="#0072b2", width=1.4, dashes=(6, 3)),
+    "flaw-loose": Look(stroke="#56b4e9", width=1.4, dashes=(1.5, 3)),
+    "flaw-once": Look(stroke="#666666", width=1.4, dashes=(8, 2)),
+    "hatch-hole": Look(stroke="#d55e00", width=0.9),
+    "hatch-mark": Look(stroke="#0072b2", width=1.0),
+    "hatch-loose": Look(fill="#56b4e9"),
+    "hatch-once": Look(stroke="#666666", width=1.0),
+    "zone": Look(stroke="#8a6d3b", width=1.1, dashes=(10, 3, 2, 3, 2, 3)),
+    "first-cut": Look(stroke="#666666", width=4.5, dashes=(2, 7)),
+    "cut-off": Look(stroke="#666666", width=2.2, dashes=(14, 5)),
+    "clear": Look(stroke="#666666", width=0.9, dashes=(3, 3)),
+    "back": Look(stroke=_INK, width=2.2, dashes=(12, 4, 2, 4)),
+    "part-strap": Look(fill="#e3f3ee"),
+    "part-lining": Look(fill="#eaf0f7"),
+    "part-keeper": Look(fill="#ffffff"),
+    "edge": Look(stroke="#009e73", width=1.1),
+    "feature-cut": Look(stroke="#009e73", width=0.7),
+    "feature-score": Look(stroke="#e69f00", width=0.7, dashes=(5, 2)),
+    "feature-punch": Look(stroke="#cc79a7", width=0.7),
+    # Thumbnails of hides.
+    "small-hide": Look(fill="#f4eadb", stroke="#5a4632", width=1.2),
+    "small-flaw": Look(width=1.0),
+    "small-zone": Look(stroke="#5a4632", width=1.0, dashes=(2, 2)),
+    "longest": Look(fill="#009e73", stroke="#009e73", width=1.0, opacity=0.35),
+    # Plans: the cuts themselves are in the machine's own colours.
+    "travel": Look(stroke="#8a8a8a", width=0.6),
+    "travel-head": Look(fill="#8a8a8a"),
+    "turns": Look(stroke="#0072b2", width=0.9),
+    "bed": Look(stroke="#b5b5b5", width=0.8),
+    "origin": Look(stroke=_INK, width=1.6),
+    "pin": Look(stroke=_INK, width=1.2),
+    "entry": Look(fill=_INK),
+    # Kerf plots: materials are known by mark and dash without their colours too.
+    "grid": Look(stroke="#dddddd", width=1.0),
+    **{f"kerf-{name}": Look("", colour, 2.0, dashes) for name, (colour, dashes) in _KERFS.items()},
+    **{f"spread-{name}": Look("", colour, 1.4) for name, (colour, _) in _KERFS.items()},
+    **{f"reading-{name}": Look(colour, colour, 2.0) for name, (colour, _) in _KERFS.items()},
+    "replaced": Look("#ffffff", "#888888", 2.0),
 }
 """Every look; where two of one shape say the same thing, the later one counts."""
 
@@ -95,7 +152,6 @@ def merged(names: str, looks: Mapping[str, Look]) -> Look:
 def style_sheet(looks: Mapping[str, Look]) -> str:
     """Return looks as CSS, light or dark as the reader's screen prefers; on paper they are light."""
     light = [f".{SCOPE}{{max-width:100%;height:auto}}"]
-    light += [f".{SCOPE} {kind}{{fill:none}}" for kind in ("path", "circle")]
     sheet = [("text", INK), *((f".{name}", look) for name, look in looks.items())]
     light += _rules((name, _declared(look)) for name, look in sheet)
     dark = _rules((name, _declared(Look(look.dark_fill, look.dark_stroke))) for name, look in sheet)

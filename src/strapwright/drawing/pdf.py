@@ -1,24 +1,27 @@
-"""Drawing on pages of a PDF in millimetres: exact arcs, line styles in black, text in an embedded font."""
+"""Pages of a PDF in millimetres: exact arcs, line styles, text in an embedded font; and canvases on them."""
 
 from __future__ import annotations
 
 import io
 import math
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from strapwright.core.text import one_line
 from strapwright.core.units import MM_PER_INCH
+from strapwright.drawing.canvas import Circle, Group, Line, Path, Text, polyline
+from strapwright.drawing.fonts import SheetFont, bold_font
+from strapwright.drawing.looks import INK, Look, merged
 from strapwright.files.atomic_write import MARK
+from strapwright.geometry.contour import Contour
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from strapwright.drawing.fonts import SheetFont
-    from strapwright.geometry.contour import Contour
+    from strapwright.drawing.canvas import Canvas, Hatch, Item, Point
 
 POINTS_PER_MM: Final = 72.0 / MM_PER_INCH
 """A PDF's unit is 1/72 in (ISO 32000-1, user space)."""
@@ -125,7 +128,7 @@ class PdfSheets:
         self._trace(path, contour, dx, dy)
         self._canvas.drawPath(path, stroke=1, fill=0)
 
-    def _trace(self, path: Any, contour: Contour, dx: float, dy: float) -> None:
+    def _trace(self, path: Any, contour: Contour, dx: float = 0.0, dy: float = 0.0) -> None:
         path.moveTo(contour.starts[0][0] + dx, contour.starts[0][1] + dy)
         for index in range(len(contour)):
             if contour.is_arc[index]:
@@ -142,49 +145,47 @@ class PdfSheets:
         self.line(x - arm, y, x + arm, y, style)
         self.line(x, y - arm, x, y + arm, style)
 
-    def paint(
-        self,
-        contours: Sequence[Contour],
-        *,
-        fill: str = "",
-        stroke: str = "",
-        width: float = 0.1,
-        dashes: Sequence[float] = (),
-    ) -> None:
-        """Draw contours as one shape, in colour, what lies in two of them left open.
+    def paint(self, shape: Path, look: Look, scale: float) -> None:
+        """Draw a shape in colour, without its hatch.
 
         Args:
-            contours: mm on the page.
-            fill: colour as #RRGGBB; empty for none.
-            stroke: likewise.
-            width: of the line, mm.
-            dashes: lengths of dashes and gaps in turn, mm.
+            shape: mm on the page.
+            look: how it is drawn.
+            scale: mm on the page to a px of the look's lines.
         """
         from reportlab.lib.colors import HexColor
 
-        self._style(LineStyle(width, tuple(dashes)))
+        stroke, fill = (colour not in ("", "none") for colour in (look.stroke, look.fill))
+        if not (stroke or fill):
+            return
+        self._style(LineStyle(look.width * scale, tuple(length * scale for length in look.dashes)))
         if stroke:
-            self._canvas.setStrokeColor(HexColor(stroke))
+            self._canvas.setStrokeColor(HexColor(look.stroke))
         if fill:
-            self._canvas.setFillColor(HexColor(fill))
-        self._canvas.drawPath(
-            self._path(contours), stroke=int(bool(stroke)), fill=int(bool(fill)), fillMode=0
-        )
+            self._canvas.setFillColor(HexColor(look.fill), look.opacity)
+        self._canvas.drawPath(self._path(shape), stroke=int(stroke), fill=int(fill), fillMode=1)
         self._canvas.setStrokeGray(0.0)
-        self._canvas.setFillGray(0.0)
+        self._canvas.setFillGray(0.0, 1.0)
 
     @contextmanager
-    def within(self, contours: Sequence[Contour]) -> Iterator[None]:
-        """Draw, meanwhile, only inside these contours."""
+    def within(self, shape: Path) -> Iterator[None]:
+        """Draw, meanwhile, only inside a shape."""
         self._canvas.saveState()
-        self._canvas.clipPath(self._path(contours), stroke=0, fill=0, fillMode=0)
+        self._canvas.clipPath(self._path(shape), stroke=0, fill=0, fillMode=1)
         yield
         self._canvas.restoreState()
 
-    def _path(self, contours: Sequence[Contour]) -> Any:
+    def _path(self, shape: Path) -> Any:
         path = self._canvas.beginPath()
-        for contour in contours:
-            self._trace(path, contour, 0.0, 0.0)
+        for run in shape.runs:
+            if isinstance(run, Contour):
+                self._trace(path, run)
+                continue
+            path.moveTo(*run[0])
+            for point in run[1:]:
+                path.lineTo(*point)
+            if shape.closed:
+                path.close()
         return path
 
     def turned_text(
@@ -282,3 +283,125 @@ def _strays(radius: float, sweep: float) -> float:
 
 def _pair(point: np.ndarray[tuple[int], np.dtype[np.float64]]) -> tuple[float, float]:
     return float(point[0]), float(point[1])
+
+
+A4: Final = (210.0, 297.0)
+"""Short and long side, mm (ISO 216)."""
+
+MARGIN: Final = 10.0
+"""Kept white round a drawing on its page, mm."""
+
+
+def drawing_pdf(drawings: Sequence[Canvas], title: str) -> bytes:
+    """Return drawings as a PDF, one an A4 page, upright or lying, as large as it can be.
+
+    Args:
+        drawings: one a page.
+        title: of the document.
+    """
+    pdf, bold = PdfSheets(SheetFont(), title), bold_font()
+    for canvas in drawings:
+        scales = {
+            paper: min((paper[0] - 2 * MARGIN) / canvas.width, (paper[1] - 2 * MARGIN) / canvas.height)
+            for paper in (A4, (A4[1], A4[0]))
+        }
+        paper = max(scales, key=lambda one: scales[one])
+        pdf.page(*paper)
+        width = canvas.width * scales[paper]
+        draw(pdf, bold, canvas, (paper[0] - width) / 2, paper[1] - MARGIN, width)
+    return pdf.save()
+
+
+def draw(pdf: PdfSheets, bold: SheetFont, canvas: Canvas, left: float, top: float, width: float) -> None:
+    """Draw a canvas on a page, in its light colours.
+
+    Args:
+        pdf: the page.
+        bold: the font of bold text.
+        canvas: the drawing.
+        left: of the room, mm on the page.
+        top: of it, mm.
+        width: of it, mm.
+    """
+    _Placed(pdf, bold, canvas.looks(), canvas.hatches(), left, top, width / canvas.width).draw(canvas.items)
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A canvas on a page: from its px, y down, to the page's mm, y up."""
+
+    pdf: PdfSheets
+    bold: SheetFont
+    looks: dict[str, Look]
+    hatches: dict[str, Hatch]
+    left: float
+    top: float
+    scale: float
+
+    def draw(self, items: Iterable[Item]) -> None:
+        for item in items:
+            match item:
+                case Text():
+                    self._text(item)
+                case Group():
+                    with self.pdf.within(self._placed(item.clip)):
+                        self.draw(item.items)
+                case _:
+                    shape = _shape(item)
+                    placed = self._placed(shape)
+                    self.pdf.paint(placed, merged(shape.look, self.looks), self.scale)
+                    if shape.hatch:
+                        with self.pdf.within(placed):
+                            self.draw(_repeated(self.hatches[shape.hatch], shape))
+
+    def _point(self, x: float, y: float) -> Point:
+        return self.left + self.scale * x, self.top - self.scale * y
+
+    def _placed(self, shape: Path) -> Path:
+        runs = tuple(
+            Contour(run.vertices * (self.scale, -self.scale, -1.0) + (self.left, self.top, 0.0), run.closed)
+            if isinstance(run, Contour)
+            else [self._point(*point) for point in run]
+            for run in shape.runs
+        )
+        return replace(shape, runs=runs)
+
+    def _text(self, text: Text) -> None:
+        font = self.bold if text.bold else self.pdf.font
+        size = text.size * self.scale
+        wide = font.width(text.words, size)
+        before = {"start": 0.0, "middle": wide / 2, "end": wide}[text.anchor]
+        angle = -math.radians(text.turn)
+        x, y = self._point(text.x, text.y)
+        x, y = x - before * math.cos(angle), y - before * math.sin(angle)
+        colour = merged(text.look, self.looks).fill or INK.fill
+        self.pdf.turned_text(text.words, x, y, size, angle, font, colour)
+
+
+def _shape(item: Line | Circle | Path) -> Path:
+    match item:
+        case Line():
+            return polyline(item.look, (item.x0, item.y0), (item.x1, item.y1))
+        case Circle():
+            return Path((Contour.circle(item.x, item.y, 2 * item.radius),), item.look)
+    return item
+
+
+def _repeated(hatch: Hatch, shape: Path) -> Iterator[Path]:
+    """Yield what a hatch draws over a shape: each of its items wherever it stands, as one path."""
+    points = np.vstack(
+        [np.reshape(one.bounding_box, (2, 2)) if isinstance(one, Contour) else one for one in shape.runs]
+    )
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    c, s = math.cos(math.radians(hatch.turn)), math.sin(math.radians(hatch.turn))
+    turn = np.array([[c, s], [-s, c]])  # of rows, from the hatch's squares to the drawing
+    corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]) @ turn.T / hatch.pitch
+    first, last = np.floor(corners.min(axis=0)), np.ceil(corners.max(axis=0))
+    squares = [(i, j) for i in np.arange(first[0], last[0]) for j in np.arange(first[1], last[1])]
+    for item in hatch.items:
+        ends = [(item.x0, item.y0), (item.x1, item.y1)] if isinstance(item, Line) else [(item.x, item.y)]
+        placed = [((np.array(ends) + hatch.pitch * np.array(square)) @ turn).tolist() for square in squares]
+        if isinstance(item, Line):
+            yield Path(tuple(placed), item.look)
+        else:
+            yield Path(tuple(Contour.circle(x, y, 2 * item.radius) for ((x, y),) in placed), item.look)

@@ -1,11 +1,15 @@
-"""Our SVG pictures as PNG, in a font that comes with strapwright's own libraries."""
+"""A canvas as PNG, in a font that comes with strapwright's own libraries."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
+from strapwright.drawing.svg import svg
 from strapwright.files.atomic_write import MARK
+
+if TYPE_CHECKING:
+    from strapwright.drawing.canvas import Canvas
 
 DENSITY: Final = 2.0
 """Pixels of the PNG to a px of the picture: sharp on a telephone, and at 24 cm across in print."""
@@ -17,41 +21,28 @@ _HIGH: Final = 6_000.0
 """A picture of any height is made sharp up to so many pixels, and then one pixel to a px."""
 
 
-def height_of(svg: str) -> float:
-    """Return how high one of our SVG documents is, px.
-
-    Example:
-        >>> height_of('<svg viewBox="0 0 1000 640">')
-        640.0
-    """
-    return float(svg.partition('viewBox="')[2].partition('"')[0].split()[3])
-
-
-def png_of_any(svg: str) -> bytes:
+def png_of_any(canvas: Canvas) -> bytes:
     """Return a picture as PNG however high it is: with fewer pixels to a px where it is very high.
 
     One of many hides would else take seconds to make, and be too large for most viewers in the end.
-
-    Args:
-        svg: an SVG document of ours.
     """
-    height = height_of(svg)
-    return png_of(svg, max(min(DENSITY, _HIGH / height), min(1.0, 2 * TALLEST / height)))
+    high = canvas.height
+    return png_of(canvas, max(min(DENSITY, _HIGH / high), min(1.0, 2 * TALLEST / high)))
 
 
-def png_of(svg: str, density: float = DENSITY) -> bytes:
+def png_of(canvas: Canvas, density: float = DENSITY) -> bytes:
     """Return a picture as PNG, marked for `write_whole` after its last chunk, where no reader looks.
 
     Args:
-        svg: an SVG document of ours.
-        density: pixels to a px of the picture.
+        canvas: the picture.
+        density: pixels to a px of it.
     """
     import reportlab
     import resvg_py
 
     fonts = Path(reportlab.__file__).with_name("fonts")
     made = resvg_py.svg_to_bytes(
-        svg_string=svg,
+        svg_string=svg(canvas),
         dpi=96,
         zoom=density,
         font_files=[str(fonts / name) for name in ("Vera.ttf", "VeraBd.ttf")],

@@ -19,28 +19,45 @@ if TYPE_CHECKING:
 
 def svg(canvas: Canvas) -> str:
     """Return a drawing as an SVG document that keeps its looks wherever it is shown."""
-    return f'<?xml version="1.0" encoding="UTF-8"?>\n<!-- {MARK} -->\n{_element(canvas, styled=True)}\n'
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n<!-- {MARK} -->\n{element(canvas, styled=True)}\n'
 
 
-def _element(canvas: Canvas, *, styled: bool) -> str:
+def element(canvas: Canvas, *, own: str = "", styled: bool = False) -> str:
+    """Return a drawing as it stands in a page.
+
+    Args:
+        canvas: the drawing.
+        own: put before its ids, so that two drawings of a page share none.
+        styled: whether it carries its looks itself; else the page has `style_sheet`.
+    """
     width, height = number(canvas.width), number(canvas.height)
     return "\n".join(
         [
             (
-                f'<svg xmlns="http://www.w3.org/2000/svg" class="{SCOPE}" width="{width}" '
-                f'height="{height}" viewBox="0 0 {width} {height}" font-family="DejaVu Sans, sans-serif">'
+                f'<svg xmlns="http://www.w3.org/2000/svg" class="{SCOPE}" width="{width}" height="{height}" '
+                f'viewBox="0 0 {width} {height}" fill="none" font-family="DejaVu Sans, sans-serif">'
             ),
             f"<title>{escape(one_line(canvas.title))}</title>",
             *([f"<style>\n{style_sheet(canvas.looks())}\n</style>"] if styled else []),
+            *_patterns(canvas, own),
             f'<rect class="{canvas.paper}" width="{width}" height="{height}"/>',
-            *_drawn(canvas.items),
+            *_drawn(canvas.items, own),
             "</svg>",
         ]
     )
 
 
-def _drawn(items: Iterable[Item]) -> Iterator[str]:
-    for item in items:
+def _patterns(canvas: Canvas, own: str) -> Iterator[str]:
+    for name, hatch in canvas.hatches().items():
+        size = f'width="{hatch.pitch:g}" height="{hatch.pitch:g}" patternUnits="userSpaceOnUse"'
+        turn = f' patternTransform="rotate({hatch.turn:g})"' if hatch.turn else ""
+        inside = "".join(_drawn(hatch.items, own))
+        yield f'<defs><pattern id="{own}{name}" {size}{turn}>{inside}</pattern></defs>'
+
+
+def _drawn(items: Iterable[Item], own: str, clip: str = "clip") -> Iterator[str]:
+    """Yield items as elements; a clipping shape's id says its place among the items."""
+    for place, item in enumerate(items):
         match item:
             case Line(x0, y0, x1, y1, look):
                 ends = f'x1="{number(x0)}" y1="{number(y0)}" x2="{number(x1)}" y2="{number(y1)}"'
@@ -48,11 +65,16 @@ def _drawn(items: Iterable[Item]) -> Iterator[str]:
             case Circle(x, y, radius, look):
                 yield f'<circle class="{look}" cx="{number(x)}" cy="{number(y)}" r="{number(radius)}"/>'
             case Path():
-                yield f'<path class="{item.look}" d="{_data(item)}"/>'
+                fill = f' fill="url(#{own}{item.hatch})"' if item.hatch else ""
+                yield f'<path class="{item.look}"{fill} d="{_data(item)}"/>'
             case Text():
                 yield _text(item)
             case Group():
-                raise NotImplementedError
+                name = f"{clip}-{place}"
+                yield f'<clipPath id="{own}{name}"><path d="{_data(item.clip)}"/></clipPath>'
+                yield f'<g clip-path="url(#{own}{name})">'
+                yield from _drawn(item.items, own, name)
+                yield "</g>"
 
 
 def _data(path: Path) -> str:

@@ -13,11 +13,12 @@ import pytest
 import resvg_py
 import shapely
 from svgpathtools import parse_path
+from tests.drawing.rendered import picture_svg
 from tests.nesting.workshop import keeper, side, strap
 
-from strapwright.drawing.layout.leftover import CLEAR, CUT_OFF, FIRST_CUT, ZONE
-from strapwright.drawing.layout.parts import Frame, lettered, path_data
-from strapwright.drawing.layout.picture import picture_svg
+from strapwright.drawing.layout.parts import Frame, lettered
+from strapwright.drawing.looks import LOOKS
+from strapwright.drawing.path_data import path_data
 from strapwright.drawing.text import text_width
 from strapwright.files.atomic_write import MARK
 from strapwright.geometry.polygon import to_polygon
@@ -102,11 +103,13 @@ def test_what_is_cut_off_first_and_last_and_zones_of_thickness_are_drawn_and_exp
         assert f"cut off and keep {one.hide.name}: {one.area / 1e6:.2f} m²" in words
     assert "first cut, squares the raw edge: 300 cm² cut off" in words
     assert "3.00 mm" in words
-    dashes = [e.get("stroke-dasharray") for e in root.iter(f"{SVG}path")]
-    assert dashes.count(FIRST_CUT) == 2  # on the hide, and in the key
-    assert dashes.count(ZONE) == 2
-    assert dashes.count(CUT_OFF) == sum(len(one.cut) for one in left) + len(left)
-    assert dashes.count(CLEAR) == 2 * len(left)
+    looks = [e.get("class") for e in root.iter(f"{SVG}path")]
+    assert looks.count("first-cut") == 2  # on the hide, and in the key
+    assert looks.count("zone") == 2
+    assert looks.count("cut-off") == sum(len(one.cut) for one in left) + len(left)
+    assert looks.count("clear") == 2 * len(left)
+    dashes = {LOOKS[name].dashes for name in ("first-cut", "zone", "cut-off", "clear", "back")}
+    assert len(dashes - {()}) == 5  # known apart without their colours
 
 
 def text_at(root: ET.Element, words: str) -> shapely.Point:
@@ -114,9 +117,9 @@ def text_at(root: ET.Element, words: str) -> shapely.Point:
     return shapely.Point(float(found.get("x", "")), float(found.get("y", "")))
 
 
-def dashed(root: ET.Element, dash: str) -> list[shapely.Polygon]:
-    """The closed shapes drawn in a dash."""
-    paths = [parse_path(e.get("d")) for e in root.iter(f"{SVG}path") if e.get("stroke-dasharray") == dash]
+def shapes(root: ET.Element, look: str) -> list[shapely.Polygon]:
+    """The closed shapes of a look."""
+    paths = [parse_path(e.get("d")) for e in root.iter(f"{SVG}path") if e.get("class") == look]
     return [shapely.Polygon([(s.start.real, s.start.imag) for s in path]) for path in paths if len(path) > 2]
 
 
@@ -125,7 +128,7 @@ def test_a_zone_bears_its_thickness_where_no_part_lies() -> None:
     hide = replace(side(0.0), flaws=(), thickness_zones=(ThicknessZone(3.0, low),))
     _, root, _ = drawn(replace(LAYOUT, hides=(hide,)))
     label = text_at(root, "3.00 mm")
-    (zone,) = dashed(root, ZONE)
+    (zone,) = shapes(root, "zone")
     assert zone.contains(label)
     assert label.x > text_at(root, "ole/strap").x + 250  # the straps end at 1182 mm, the zone at 1450
 
@@ -139,16 +142,23 @@ def test_a_slanting_remnant_bears_its_name_in_its_clear_rectangle() -> None:
     names = [left.hide.name for left in remnants_of(layout) if left.hide.name in words]
     assert names
     for name in names:
-        assert any(clear.contains(text_at(root, name)) for clear in dashed(root, CLEAR))
+        assert any(clear.contains(text_at(root, name)) for clear in shapes(root, "clear"))
+
+
+def on_hides(root: ET.Element) -> list[ET.Element]:
+    """The hatched shapes, without those of the key."""
+    hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
+    boxes = [parse_path(e.get("d")).bbox() for e in hatched]
+    return [e for e, (x0, x1, *_) in zip(hatched, boxes, strict=True) if x1 - x0 != pytest.approx(26)]
 
 
 def test_every_kind_of_flaw_has_its_own_hatch_and_line_and_is_explained() -> None:
     _, root, words = drawn()
-    hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
-    looks = {(e.get("fill"), e.get("stroke"), e.get("stroke-dasharray")) for e in hatched}
+    hatched = on_hides(root)
+    looks = {(str(e.get("fill")), str(e.get("class"))) for e in hatched}
     assert len(hatched) == 4
-    assert len(looks) == 3
-    assert len({dash for _, _, dash in looks}) == 3
+    assert looks == {(f"url(#{kind})", f"flaw-{kind}") for kind in ("hole", "mark", "loose")}
+    assert len({LOOKS[name].dashes for _, name in looks}) == 3
     assert sum(word.startswith(("hole or", "mark:", "loose:")) for word in words) == 3
 
 
@@ -162,9 +172,10 @@ def test_a_zone_kept_clear_this_once_has_a_look_of_its_own_on_its_hide_and_is_ex
     )
     _, root, words = drawn(layout)
     assert words.count("kept clear for this layout") == 1  # nothing of it is said of side 8
-    hatched = [e for e in root.iter(f"{SVG}path") if str(e.get("fill")).startswith("url(")]
+    hatched = on_hides(root)
     (zone,) = (e for e in hatched if e.get("fill") == "url(#once)")
-    assert zone.get("stroke-dasharray") not in {e.get("stroke-dasharray") for e in hatched if e is not zone}
+    others = {str(e.get("class")) for e in hatched if e is not zone}
+    assert LOOKS[str(zone.get("class"))].dashes not in {LOOKS[name].dashes for name in others}
     left, right, top, bottom = parse_path(zone.get("d")).bbox()
     assert (bottom - top) / (right - left) == pytest.approx(
         60 / 100, abs=0.001
@@ -185,9 +196,10 @@ def test_the_key_stays_on_the_page_however_many_hatches_it_explains() -> None:
 def test_a_flaw_over_the_edge_is_drawn_only_on_the_hide() -> None:
     _, root, _ = drawn()
     paths = list(root.iter(f"{SVG}path"))
-    hide = next(e for e in paths if e.get("stroke") == "#5A4632")
+    hide = next(e for e in paths if e.get("class") == "hide")
     top = parse_path(hide.get("d")).bbox()[2]
-    loose = [e for e in paths if e.get("fill") == "url(#loose)"]
+    loose = [e for e in on_hides(root) if e.get("fill") == "url(#loose)"]
+    assert loose
     assert all(parse_path(e.get("d")).bbox()[2] >= top for e in loose)
     outline = shapely.Polygon([(s.start.real, s.start.imag) for s in parse_path(hide.get("d"))])
     for e in loose:
@@ -199,7 +211,7 @@ def test_a_flaw_over_the_edge_is_drawn_only_on_the_hide() -> None:
 def test_outlines_keep_their_arcs_and_lie_where_the_layout_puts_them(turn: float) -> None:
     contour = Placement(turn, 300.0, 200.0).apply(STRAP.outline)
     frame = Frame(-50.0, 900.0, 30.0, 80.0, 0.5)
-    data = path_data(contour, frame)
+    data = path_data(frame.contour(contour), down=True)
     assert data.count("A") == 4  # two corners, and the tip's half turn in two
     path = parse_path(data)
     x0, y0, x1, y1 = contour.bounding_box
@@ -248,8 +260,8 @@ def test_hides_are_drawn_to_one_scale_below_each_other_and_an_unused_one_is_name
     layout = replace(LAYOUT, hides=(side(), second, third), placed=placed)
     picture, _, words = drawn(layout)
     assert "Not needed: side 9." in words
-    hides = re.findall(r'<path d="M ([^"]*)" fill="#F4EADB"', picture)
-    tops = [parse_path(f"M {data}").bbox() for data in hides]
+    hides = re.findall(r'<path class="hide" d="([^"]*)"', picture)
+    tops = [parse_path(data).bbox() for data in hides]
     assert len(tops) == 2
     assert tops[0][3] < tops[1][2]
     assert tops[0][1] - tops[0][0] == pytest.approx(tops[1][1] - tops[1][0])

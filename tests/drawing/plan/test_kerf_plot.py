@@ -6,7 +6,9 @@ from datetime import date
 from xml.etree import ElementTree
 
 import pytest
+from svgpathtools import parse_path
 
+from strapwright.drawing.looks import LOOKS
 from strapwright.drawing.plan.kerf_plot import HEIGHT, WIDTH, kerf_plot
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.profile.machine import machine_from
@@ -29,12 +31,16 @@ def drawn(*rows: tuple[str, float, float, str, float | None]):
     assert text.count(MARK) == 1
     root = ElementTree.fromstring(text)
     words = [element.text for element in root.iter(f"{SVG}text")]
-    marks = [path for path in root.iter(f"{SVG}path") if "transform" in path.attrib]
-    places = [
-        tuple(map(float, mark.attrib["transform"].removeprefix("translate(").rstrip(")").split()))
-        for mark in marks
-    ]
-    return root, words, list(zip(places, marks, strict=True))
+    marks = [one for one in root.iter() if one.get("class", "").startswith(("reading-", "replaced"))]
+    return root, words, [(place(mark), mark) for mark in marks]
+
+
+def place(mark):
+    """The middle of a mark."""
+    if mark.tag == f"{SVG}circle":
+        return float(mark.attrib["cx"]), float(mark.attrib["cy"])
+    left, right, top, bottom = parse_path(mark.attrib["d"]).bbox()
+    return (left + right) / 2, (top + bottom) / 2
 
 
 def test_a_reading_stands_where_its_thickness_and_kerf_are_on_the_axes():
@@ -52,14 +58,13 @@ def test_a_reading_stands_where_its_thickness_and_kerf_are_on_the_axes():
 
 
 def test_what_a_newer_row_replaced_is_hollow_and_not_joined():
-    _, words, marks = drawn(
+    root, words, marks = drawn(
         ("vegetable", 3.0, 0.3, "2026-01-02", None), ("vegetable", 3.0, 0.2, "2026-02-02", None)
     )
-    assert [mark.attrib["fill"] == "#FFFFFF" for _, mark in marks] == [
-        True,
-        False,
-        False,
-    ]  # the last is the key's
+    looks = [mark.attrib["class"] for _, mark in marks]
+    assert looks == ["replaced", "reading-vegetable", "reading-vegetable"]  # the last is the key's
+    assert LOOKS["replaced"].fill == "#ffffff" != LOOKS["reading-vegetable"].fill
+    assert not [line for line in root.iter(f"{SVG}line") if line.get("class") == "kerf-vegetable"][1:]
     assert "2026-02-02" in words
     assert "2026-01-02" not in words
 
@@ -72,19 +77,21 @@ def test_materials_are_told_apart_by_mark_and_dash():
             for t in (1.0, 2.0)
         )
     )
-    shapes = {mark.attrib["d"] for _, mark in marks}
-    assert len(shapes) == 2
-    dashes = [
-        p.attrib.get("stroke-dasharray") for p in root.iter(f"{SVG}path") if p.attrib["stroke"] == "#0072B2"
-    ]
-    assert "8 4" in dashes
+    (one, other) = (
+        {mark.tag for _, mark in marks if mark.attrib["class"] == f"reading-{name}"}
+        for name in ("vegetable", "chrome")
+    )
+    assert (one, other) == ({f"{SVG}circle"}, {f"{SVG}path"})
+    looks = [line.attrib["class"] for line in root.iter(f"{SVG}line")]
+    assert looks.count("kerf-vegetable") == looks.count("kerf-chrome") == 2  # drawn, and in the key
+    assert LOOKS["kerf-vegetable"].dashes != LOOKS["kerf-chrome"].dashes
     assert {"vegetable", "chrome"} <= set(words)
 
 
 def test_the_spread_of_several_readings_is_a_bar():
     def green(spread: float | None) -> int:
         root, _, _ = drawn(("vegetable", 3.0, 0.2, "2026-01-02", spread))
-        return sum(path.attrib["stroke"] == "#009E73" for path in root.iter(f"{SVG}path"))
+        return sum(line.attrib["class"] == "spread-vegetable" for line in root.iter(f"{SVG}line"))
 
     assert green(0.02) == green(None) + 3  # the bar and its two ends
 

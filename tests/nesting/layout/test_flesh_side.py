@@ -9,10 +9,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from tests.drawing.rendered import picture_svg
 from tests.nesting.workshop import order, side, strap
 
 from strapwright.core.errors import NestError
-from strapwright.drawing.layout.picture import picture_svg
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
 from strapwright.machine.plan import plan

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.drawing.canvas import polygon, polyline
 from strapwright.drawing.layout.parts import text
 from strapwright.drawing.text import text_width
 from strapwright.geometry.polygon import to_polygon
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from strapwright.drawing.canvas import Item
     from strapwright.drawing.layout.parts import Frame
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.hide.types import Hide
@@ -25,34 +27,15 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-GREY: Final = "#666666"
-_INK: Final = "#222222"
-_ZONE: Final = "#8A6D3B"
 _LETTERS: Final = 12.0
 _COLUMN: Final = 470.0
 _LEVEL: Final = 1e-6
-
-FIRST_CUT: Final = "2 7"
-"""Dash of the first cut, that squares a raw edge."""
-
-CUT_OFF: Final = "14 5"
-"""Dash of the line a remnant is cut off along."""
-
-CLEAR: Final = "3 3"
-"""Dash of the largest rectangle of sound leather in a remnant."""
-
-ZONE: Final = "10 3 2 3 2 3"
-"""Dash of a zone's edge."""
-
-
-BACK: Final = "12 4 2 4"
-"""Dash of a back that runs through a hide."""
 
 _OFF: Final = 10.0
 """The middle of the words back and belly stands so far off the hide, px."""
 
 
-def back_lines(hide: Hide, frame: Frame) -> Iterator[str]:
+def back_lines(hide: Hide, frame: Frame) -> Iterator[Item]:
     """Yield the words back and belly beside a hide, and the back's line where it runs through.
 
     Args:
@@ -73,12 +56,12 @@ def back_lines(hide: Hide, frame: Frame) -> Iterator[str]:
         cut: Floats = shapely.get_coordinates(shapely.intersection(leather, line))
         return cut[np.argsort(cut @ way)[[0, -1]]]
 
-    def word(words: str, at: Floats, way: Floats) -> str:
+    def word(words: str, at: Floats, way: Floats) -> Item:
         x, y = frame.point(*(float(value) for value in at))
         off = math.degrees(math.atan2(way[0], way[1]))
         turn = (off + 90.0 + 1e-6) % 180.0 - 90.0 - 1e-6  # never upside down
         x, y = x + _OFF * float(way[0]), y - _OFF * float(way[1])
-        return text(x, y, words, _LETTERS, middle=True, turn=round(turn, 3), colour=GREY)
+        return text(x, y, words, _LETTERS, middle=True, turn=round(turn, 3), look="quiet")
 
     middle = shapely.get_coordinates(shapely.centroid(leather))[0]
     if not leather.contains(shapely.Point(middle)):
@@ -90,11 +73,11 @@ def back_lines(hide: Hide, frame: Frame) -> Iterator[str]:
         return
     yield word("belly", right, -belly)
     line = ends(np.array(back.start), along)
-    yield _line(line, frame, BACK, 2.2, _INK)
+    yield polyline("back", *frame.points(line))
     yield word("back", line[0], -along)
 
 
-def zone_lines(hide: Hide, parts: Iterable[Contour], frame: Frame) -> Iterator[str]:
+def zone_lines(hide: Hide, parts: Iterable[Contour], frame: Frame) -> Iterator[Item]:
     """Yield the outline of every thickness zone where it lies on the leather, with its thickness.
 
     Args:
@@ -112,16 +95,14 @@ def zone_lines(hide: Hide, parts: Iterable[Contour], frame: Frame) -> Iterator[s
         for piece in shapely.get_parts(shapely.intersection(zones[number], leather)):
             if piece.geom_type != "Polygon":
                 continue
-            shape = frame.polygon(shapely.get_coordinates(piece.exterior)[:-1])
-            line = f'stroke="{_ZONE}" stroke-width="1.1" stroke-dasharray="{ZONE}"'
-            yield f'<path d="{shape}" fill="none" {line}/>'
+            yield polygon("zone", *frame.points(shapely.get_coordinates(piece.exterior)[:-1]))
             free = shapely.difference(piece, other)
             widest = shapely.maximum_inscribed_circle(piece if free.is_empty else free)
             x, y = frame.point(*(float(value) for value in shapely.get_coordinates(widest)[0]))
-            yield text(x, y, f"{zone.thickness:.2f} mm", _LETTERS, middle=True, colour=_ZONE)
+            yield text(x, y, f"{zone.thickness:.2f} mm", _LETTERS, middle=True, look="zone-words")
 
 
-def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[str]:
+def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[Item]:
     """Yield the first cut, and of every remnant its cut line, its clear rectangle and its name.
 
     Args:
@@ -130,18 +111,18 @@ def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[st
         frame: where the hide is drawn.
     """
     if hide.first_cut is not None:
-        yield _line(np.array([hide.first_cut.start, hide.first_cut.end]), frame, FIRST_CUT, 4.5)
+        yield polyline("first-cut", frame.point(*hide.first_cut.start), frame.point(*hide.first_cut.end))
     for left in rest:
         for cut in left.cut:
-            yield _line(cut, frame, CUT_OFF, 2.2)
+            yield polyline("cut-off", *frame.points(cut))
         clear = left.clear
         if clear is None:
             continue
         corners = clear.corners + np.array(left.shift)
-        yield _line(np.vstack([corners, corners[:1]]), frame, CLEAR, 0.9)
+        yield polygon("clear", *frame.points(corners))
         if abs(math.remainder(hide.strap_direction, math.pi / 2)) > _LEVEL:
             x, y = frame.point(*(float(value) for value in corners.mean(axis=0)))
-            yield text(x, y, left.hide.name, _LETTERS, middle=True, colour=GREY)
+            yield text(x, y, left.hide.name, _LETTERS, middle=True, look="quiet")
             continue
         # In the corner the rectangle has lowest on the picture's left, where no flaw is.
         x0, y0 = corners.min(axis=0)
@@ -149,39 +130,22 @@ def rest_lines(hide: Hide, rest: Sequence[Remnant], frame: Frame) -> Iterator[st
         wide, high = (x1 - x0) * frame.scale, (y1 - y0) * frame.scale
         if text_width(left.hide.name, _LETTERS) + 12 < wide and high > 2 * _LETTERS:
             x, y = frame.point(float(x0), float(y0))
-            yield text(x + 6, y - 6, left.hide.name, _LETTERS, colour=GREY)
+            yield text(x + 6, y - 6, left.hide.name, _LETTERS, look="quiet")
 
 
-def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, float, float, str]]]:
-    """Return what the lines mean, row by row: dash, stroke width, place along the row, words."""
-    rows: list[list[tuple[str, float, float, str]]] = []
+def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, float, str]]]:
+    """Return what the lines mean, row by row: look, place along the row, words."""
+    rows: list[list[tuple[str, float, str]]] = []
     if hide.thickness_zones:
-        rows.append([(ZONE, 1.1, 0.0, "leather of another thickness, as shown there")])
+        rows.append([("zone", 0.0, "leather of another thickness, as shown there")])
     if hide.first_cut is not None:
         lost = hide.first_cut.area / 100
-        rows.append([(FIRST_CUT, 4.5, 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])
+        rows.append([("first-cut", 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])
     for left in rest:
-        row = [(CUT_OFF, 2.2, 0.0, f"cut off and keep {left.hide.name}: {left.area / 1e6:.2f} m²")]
+        row = [("cut-off", 0.0, f"cut off and keep {left.hide.name}: {left.area / 1e6:.2f} m²")]
         clear = left.clear
         if clear is not None:
             said = f"clear in it: at least {clear.along:.0f} × {clear.across:.0f} mm"
-            row.append((CLEAR, 0.9, _COLUMN, said))
+            row.append(("clear", _COLUMN, said))
         rows.append(row)
     return rows
-
-
-def stroke(x: float, y: float, dash: str, wide: float) -> str:
-    """Return a short stroke of a line, for the key."""
-    colour = _ZONE if dash == ZONE else GREY
-    return (
-        f'<path d="M {x:g} {y:.2f} H {x + 60:g}" fill="none" stroke="{colour}" '
-        f'stroke-width="{wide:g}" stroke-dasharray="{dash}"/>'
-    )
-
-
-def _line(points: Floats, frame: Frame, dash: str, wide: float, colour: str = GREY) -> str:
-    corners = ("{:.3f} {:.3f}".format(*frame.point(float(x), float(y))) for x, y in points)
-    return (
-        f'<path d="M {" L ".join(corners)}" fill="none" stroke="{colour}" stroke-width="{wide:g}" '
-        f'stroke-dasharray="{dash}"/>'
-    )

@@ -1,4 +1,4 @@
-"""What a layout's picture is made of: contours as SVG paths, hatches, and letters that fit their part."""
+"""What a layout's picture is made of: places of the hide on it, and letters that fit their part."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.text import escape
-from strapwright.drawing.path_data import path_data as svg_path_data
+from strapwright.drawing.canvas import Path, Text
 from strapwright.drawing.text import text_width
 from strapwright.geometry.contour import Contour
 
@@ -15,19 +14,16 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from strapwright.drawing.canvas import Point
     from strapwright.nesting.layout.types import PlacedPart
 
-PATTERNS: Final = """<defs>
-<pattern id="hole" width="7" height="7" patternUnits="userSpaceOnUse"><path d="M 0 0 L 7 7 M 7 0 L 0 7" \
-stroke="#D55E00" stroke-width="0.9"/></pattern>
-<pattern id="mark" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">\
-<path d="M 3 0 V 6" stroke="#0072B2" stroke-width="1"/></pattern>
-<pattern id="loose" width="7" height="7" patternUnits="userSpaceOnUse"><circle cx="3.5" cy="3.5" r="1.1" \
-fill="#56B4E9"/></pattern>
-<pattern id="once" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M 3 0 V 6" \
-stroke="#666666" stroke-width="1"/></pattern>
-</defs>"""
-"""One hatch for each kind of flaw: crossed, slanted, dotted; upright for zones kept clear for one layout."""
+HATCH_WORDS: Final = {
+    "hole": "hole or cut",
+    "mark": "mark: scar or brand",
+    "loose": "loose: stretchy",
+    "once": "kept clear for this layout",
+}
+"""What each hatch means."""
 
 _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
@@ -57,23 +53,21 @@ class Frame:
         """Return a point's place in the picture."""
         return self.left + (x - self.x0) * self.scale, self.top + (self.y1 - y) * self.scale
 
-    def polygon(self, points: NDArray[np.float64]) -> str:
-        """Return the path data of a polygon."""
-        corners = ("{:.3f} {:.3f}".format(*self.point(float(x), float(y))) for x, y in points)
-        return "M " + " L ".join(corners) + " Z"
+    def points(self, points: NDArray[np.float64]) -> list[Point]:
+        """Return the places of points in the picture."""
+        return [self.point(x, y) for x, y in points.tolist()]
 
+    def contour(self, contour: Contour) -> Contour:
+        """Return a contour in the picture's px, y down.
 
-def path_data(contour: Contour, frame: Frame) -> str:
-    """Return a contour as SVG path data in the picture's px: lines as lines, arcs as arcs.
-
-    Example:
-        >>> half = Contour([(0, -1, 1), (0, 1, 0)])
-        >>> path_data(half, Frame(0, 1, 0, 0, 10))
-        'M0,20A10,10 0 0 0 10,10A10,10 0 0 0 0,0Z'
-    """
-    s = frame.scale
-    moved = contour.vertices * (s, s, 1.0) + (frame.left - s * frame.x0, -frame.top - s * frame.y1, 0.0)
-    return svg_path_data(Contour(moved, contour.closed))
+        Example:
+            >>> half = Contour([(0, -1, 1), (0, 1, 0)])
+            >>> Frame(0, 1, 0, 0, 10).contour(half).vertices.tolist()
+            [[0.0, 20.0, -1.0], [0.0, 0.0, 0.0]]
+        """
+        s = self.scale
+        moved = contour.vertices * (s, -s, -1.0) + (self.left - s * self.x0, self.top + s * self.y1, 0.0)
+        return Contour(moved, contour.closed)
 
 
 @dataclass(frozen=True)
@@ -126,6 +120,12 @@ def lettered(placed: PlacedPart, frame: Frame, number: str = "") -> Label | None
     return Label(words, x, y, size, turn)
 
 
+def patch(x: float, y: float, look: str, hatch: str = "") -> Path:
+    """Return a small rectangle for a key, its left side's middle at (x, y)."""
+    corners = ((x, y - 8), (x + 26, y - 8), (x + 26, y + 8), (x, y + 8))
+    return Path((corners,), look, closed=True, hatch=hatch)
+
+
 def text(
     x: float,
     y: float,
@@ -135,8 +135,8 @@ def text(
     bold: bool = False,
     middle: bool = False,
     turn: float = 0.0,
-    colour: str = "#222222",
-) -> str:
+    look: str = "ink",
+) -> Text:
     """Return a line of text.
 
     Args:
@@ -147,16 +147,10 @@ def text(
         bold: whether heavy.
         middle: whether (x, y) is the middle.
         turn: degrees about (x, y), clockwise.
-        colour: of the letters.
+        look: its colour.
     """
-    more = ' font-weight="bold"' if bold else ""
-    shift = 0.0
-    if middle:
-        more += ' text-anchor="middle"'
-        shift = 0.36 * size  # half the height of a capital
-    if abs(turn) > 1e-6:
-        more += f' transform="rotate({turn:.3f} {x:.2f} {y:.2f})"'
-    return (
-        f'<text x="{x:.2f}" y="{y + shift:.2f}" font-size="{size:.2f}" fill="{colour}"{more}>'
-        f"{escape(words)}</text>"
-    )
+    if not middle:
+        return Text(words, x, y, size, "start", bold, turn, look)
+    shift = 0.36 * size  # half the height of a capital
+    x, y = x - shift * math.sin(math.radians(turn)), y + shift * math.cos(math.radians(turn))
+    return Text(words, x, y, size, "middle", bold, turn, look)

@@ -1,7 +1,7 @@
 """A picture of a layout to look at before anything is cut: hides, flaws, parts, yield, what is left of them.
 
-It is drawn for a screen or a sheet of paper, 1200 units wide, not for a machine; the colours are
-Okabe and Ito's, and everything a colour tells is told by line, hatch or word as well.
+It is drawn for a screen or a sheet of paper, 1200 px wide, not for a machine; what a colour says, a line,
+a hatch or a word says as well.
 """
 
 from __future__ import annotations
@@ -13,15 +13,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.findings import told_together
-from strapwright.core.text import escape
-from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, stroke, zone_lines
-from strapwright.drawing.layout.parts import PATTERNS, Frame, Label, lettered, path_data, text
+from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
+from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, zone_lines
+from strapwright.drawing.layout.parts import HATCH_WORDS, Frame, lettered, patch, text
 from strapwright.drawing.text import text_width, wrapped
-from strapwright.files.atomic_write import MARK
 from strapwright.nesting.bound.area import bound_sentence
-from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant import remnants_on
-from strapwright.parts.part import Operation, PartKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -29,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.core.findings import Finding
+    from strapwright.drawing.canvas import Item
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout, PlacedPart
 
@@ -38,20 +36,6 @@ WIDTH: Final = 1200.0
 _EDGE: Final = 30.0
 _INNER: Final = WIDTH - 2 * _EDGE
 _TALLEST: Final = 1000.0
-_FLAWS: Final = {
-    FlawKind.HOLE: ("hole or cut", "#D55E00", ""),
-    FlawKind.MARK: ("mark: scar or brand", "#0072B2", "6 3"),
-    FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", "1.5 3"),
-}
-_ONCE: Final = ("kept clear for this layout", "#666666", "8 2")
-_LINES: Final = {
-    Operation.CUT: ("#009E73", ""),
-    Operation.SCORE: ("#E69F00", "5 2"),
-    Operation.PUNCH: ("#CC79A7", ""),
-}
-_FILLS: Final = {PartKind.STRAP: "#E3F3EE", PartKind.LINING: "#EAF0F7", PartKind.KEEPER: "#FFFFFF"}
-_INK: Final = "#222222"
-_GREY: Final = "#666666"
 _LISTED: Final = 12
 """So many parts without a place, and so many findings, are named; the command's own list has all."""
 
@@ -60,18 +44,18 @@ _COLUMNS: Final = 5
 
 @dataclass
 class _Page:
-    """Lines of SVG, and how far down the page is filled."""
+    """What is on the page, and how far down it is filled."""
 
-    lines: list[str]
+    items: list[Item]
     y: float = 0.0
 
-    def say(self, words: str, size: float = 13, *, bold: bool = False, colour: str = _INK) -> None:
+    def say(self, words: str, size: float = 13, *, bold: bool = False, look: str = "ink") -> None:
         """Set one line of text at the left edge and move down."""
         self.y += size * 1.45
-        self.lines.append(text(_EDGE, self.y, words, size, bold=bold, colour=colour))
+        self.items.append(text(_EDGE, self.y, words, size, bold=bold, look=look))
 
 
-def picture_svg(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> str:
+def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> Canvas:
     """Draw a layout, every hide of it below the one before, all to one scale.
 
     Args:
@@ -80,7 +64,7 @@ def picture_svg(layout: Layout, *, title: str, findings: Sequence[Finding] = ())
         findings: of draft and layout; so many of them are told, the gravest first.
 
     Returns:
-        An SVG document 1200 px wide that holds `files.whole.MARK` in a comment.
+        A canvas 1200 px wide.
     """
     page = _Page([])
     page.y = 14.0
@@ -101,16 +85,7 @@ def picture_svg(layout: Layout, *, title: str, findings: Sequence[Finding] = ())
         _draw_hide(page, layout, hide, scale)
     _draw_unplaced(page, layout)
     _tell_findings(page, findings)
-    height = page.y + 20
-    size = f'width="{WIDTH:g}" height="{height:.0f}" viewBox="0 0 {WIDTH:g} {height:.0f}"'
-    head = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="DejaVu Sans, sans-serif">',
-        f"<!-- {MARK} -->",
-        f"<title>{escape(title)}</title>",
-        PATTERNS,
-        '<rect width="100%" height="100%" fill="#FFFFFF"/>',
-    ]
-    return "\n".join([*head, *page.lines, "</svg>", ""])
+    return Canvas(WIDTH, round(page.y + 20), title, page.items, paper="sheet")
 
 
 def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
@@ -126,39 +101,35 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     page.y += 26
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     frame = Frame(float(x0), float(y1), _EDGE, page.y, scale)
-    page.lines.append(
-        f'<path d="{frame.polygon(hide.outline)}" fill="#F4EADB" stroke="#5A4632" stroke-width="1.6"/>'
-    )
+    page.items.append(polygon("hide", *frame.points(hide.outline)))
     clear = layout.avoided_on(hide.name)
-    places = [("once", _ONCE, zone.polygon) for zone in clear]
-    places += [(str(flaw.kind), _FLAWS[flaw.kind], flaw.polygon) for flaw in hide.flaws]
-    for hatch, (_, colour, dash), polygon in places:
-        shape = " ".join(frame.polygon(piece) for piece in _on_leather(polygon, hide))
-        page.lines.append(f'<path d="{shape}" fill="#FFFFFF"/>')
-        page.lines.append(
-            f'<path d="{shape}" fill="url(#{hatch})" stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
-        )
+    places = [("once", zone.polygon) for zone in clear]
+    places += [(str(flaw.kind), flaw.polygon) for flaw in hide.flaws]
+    for hatch, corners in places:
+        shape = tuple(frame.points(piece) for piece in _on_leather(corners, hide))
+        page.items.append(Path(shape, "sheet", closed=True))
+        page.items.append(Path(shape, f"flaw-{hatch}", closed=True, hatch=hatch))
     outlines = (one.placement.apply(one.part.outline) for one in on_it)
-    page.lines += zone_lines(hide, outlines, frame)
+    page.items += zone_lines(hide, outlines, frame)
     rest = remnants_on(layout, hide)
-    page.lines += rest_lines(hide, rest, frame)
+    page.items += rest_lines(hide, rest, frame)
     numbers: list[tuple[int, str]] = []
     for placed in on_it:
-        page.lines += _draw_part(placed, frame)
+        page.items += _draw_part(placed, frame)
         label = lettered(placed, frame)
         if label is None:
             numbers.append((len(numbers) + 1, placed.part.id))
             label = lettered(placed, frame, str(len(numbers)))
             assert label is not None
-        page.lines.append(_set(label))
-    page.lines += back_lines(hide, frame)
+        page.items.append(text(label.x, label.y, label.words, label.size, middle=True, turn=label.turn))
+    page.items += back_lines(hide, frame)
     page.y += float(y1 - y0) * scale + 28
     _draw_key(page, hide, layout.direction_of(hide.name), scale, avoided=bool(clear))
     for row in rest_words(hide, rest):
         y = page.y + 12
-        for dash, wide, x, told in row:
-            page.lines.append(stroke(_EDGE + x, y, dash, wide))
-            page.lines.append(text(_EDGE + x + 70, y + 4.5, _shortened(told, 12, _INNER - x - 70), 12))
+        for look, x, told in row:
+            page.items.append(polyline(look, (_EDGE + x, y), (_EDGE + x + 60, y)))
+            page.items.append(text(_EDGE + x + 70, y + 4.5, _shortened(told, 12, _INNER - x - 70), 12))
         page.y = y + 6
     _draw_numbers(page, numbers)
 
@@ -172,22 +143,11 @@ def _on_leather(polygon: NDArray[np.float64], hide: Hide) -> list[NDArray[np.flo
     return [shapely.get_coordinates(piece.exterior)[:-1] for piece in pieces]
 
 
-def _draw_part(placed: PlacedPart, frame: Frame) -> Iterator[str]:
+def _draw_part(placed: PlacedPart, frame: Frame) -> Iterator[Item]:
     part, move = placed.part, placed.placement.apply
-    yield (
-        f'<path d="{path_data(move(part.outline), frame)}" fill="{_FILLS[part.kind]}" '
-        f'stroke="{_LINES[Operation.CUT][0]}" stroke-width="1.1"/>'
-    )
+    yield Path((frame.contour(move(part.outline)),), f"part-{part.kind} edge")
     for feature in part.features:
-        colour, dash = _LINES[feature.operation]
-        yield (
-            f'<path d="{path_data(move(feature.contour), frame)}" fill="none" stroke="{colour}" '
-            f'stroke-width="0.7"{_dash(dash)}/>'
-        )
-
-
-def _set(label: Label) -> str:
-    return text(label.x, label.y, label.words, label.size, middle=True, turn=label.turn, colour=_INK)
+        yield Path((frame.contour(move(feature.contour)),), f"feature-{feature.operation}")
 
 
 def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoided: bool) -> None:
@@ -196,37 +156,31 @@ def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoide
     y = page.y + 10 + upright
     length = _round_length(180 / scale)
     bar = length * scale
-    page.lines.append(
-        f'<path d="M {_EDGE:g} {y - 5:.2f} V {y + 5:.2f} M {_EDGE:g} {y:.2f} H {_EDGE + bar:.2f} '
-        f"M {_EDGE + bar:.2f} {y - 5:.2f} V {y + 5:.2f} M {_EDGE + bar / 2:.2f} {y - 3:.2f} "
-        f'V {y + 3:.2f}" stroke="{_INK}" stroke-width="1.4" fill="none"/>'
-    )
-    page.lines.append(text(_EDGE + bar + 8, y + 4.5, f"{length:g} mm", 12))
+    ticks = ((_EDGE, 5), (_EDGE + bar, 5), (_EDGE + bar / 2, 3))
+    rule = ((_EDGE, y), (_EDGE + bar, y))
+    page.items.append(Path((rule, *(((x, y - arm), (x, y + arm)) for x, arm in ticks)), "scale"))
+    page.items.append(text(_EDGE + bar + 8, y + 4.5, f"{length:g} mm", 12))
     x = _EDGE + bar + 100
-    page.lines.append(_arrow(x + 22, y, direction))
-    page.lines.append(text(x + 52, y + 4.5, "straps this way", 12))
+    page.items.append(_arrow(x + 22, y, direction))
+    page.items.append(text(x + 52, y + 4.5, "straps this way", 12))
     x += 215
-    looks = {str(kind): look for kind, look in _FLAWS.items() if any(f.kind is kind for f in hide.flaws)}
-    for hatch, (words, colour, dash) in (looks | ({"once": _ONCE} if avoided else {})).items():
+    kinds = {str(flaw.kind) for flaw in hide.flaws} | ({"once"} if avoided else set())
+    for hatch, words in HATCH_WORDS.items():
+        if hatch not in kinds:
+            continue
         if x + 33 + text_width(words, 12) > WIDTH - _EDGE:
             x, y = _EDGE, y + 24
-        page.lines.append(
-            f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="url(#{hatch})" '
-            f'stroke="{colour}" stroke-width="1.4"{_dash(dash)}/>'
-        )
-        page.lines.append(text(x + 33, y + 4.5, words, 12))
+        page.items.append(patch(x, y, f"flaw-{hatch}", hatch))
+        page.items.append(text(x + 33, y + 4.5, words, 12))
         x += 200
     page.y = y + 14 + upright
 
 
-def _arrow(x: float, y: float, direction: float) -> str:
-    """Draw a double arrow round (x, y), turned as the straps lie (y up on the hide, down here)."""
-    return (
-        f'<path transform="rotate({-math.degrees(direction):.2f} {x:.2f} {y:.2f})" '
-        f'd="M {x - 22:.2f} {y:.2f} H {x + 22:.2f} m -7 -4.5 l 7 4.5 l -7 4.5 '
-        f'M {x - 15:.2f} {y - 4.5:.2f} l -7 4.5 l 7 4.5" fill="none" stroke="{_INK}" '
-        'stroke-width="1.4"/>'
-    )
+def _arrow(x: float, y: float, direction: float) -> Item:
+    """Return a double arrow round (x, y), turned as the straps lie (y up on the hide, down here)."""
+    c, s = math.cos(direction), math.sin(direction)
+    runs = ((-22, 0), (22, 0)), ((15, -4.5), (22, 0), (15, 4.5)), ((-15, -4.5), (-22, 0), (-15, 4.5))
+    return Path(tuple([(x + c * u + s * v, y - s * u + c * v) for u, v in run] for run in runs), "scale")
 
 
 def _draw_numbers(page: _Page, numbers: list[tuple[int, str]]) -> None:
@@ -239,8 +193,8 @@ def _draw_numbers(page: _Page, numbers: list[tuple[int, str]]) -> None:
     for index, (number, name) in enumerate(numbers):
         column, row = divmod(index, rows)
         x, y = _EDGE + column * wide, top + 15 * (row + 1)
-        page.lines.append(text(x, y, str(number), 11, bold=True))
-        page.lines.append(text(x + 28, y, _shortened(name, 11, wide - 36), 11))
+        page.items.append(text(x, y, str(number), 11, bold=True))
+        page.items.append(text(x + 28, y, _shortened(name, 11, wide - 36), 11))
     page.y = top + 15 * rows + 4
 
 
@@ -248,14 +202,14 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
     if not layout.unplaced:
         return
     page.y += 8
-    page.say(f"Not placed: {len(layout.unplaced)}", 15, bold=True, colour="#D55E00")
+    page.say(f"Not placed: {len(layout.unplaced)}", 15, bold=True, look="grave")
     reasons = list(layout.reasons.items())
     for reason, ids in reasons[:_LISTED]:
         about = _some(ids, 12, _INNER / 3)
         for line in wrapped(f"{about}: {reason}", _INNER, 12):
             page.say(line, 12)
     if len(reasons) > _LISTED:
-        page.say(f"and {sum(len(ids) for _, ids in reasons[_LISTED:])} more", 12, colour=_GREY)
+        page.say(f"and {sum(len(ids) for _, ids in reasons[_LISTED:])} more", 12, look="quiet")
 
 
 def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
@@ -270,7 +224,7 @@ def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
         for line in wrapped(f"{found.severity}: {about}{found.what} {found.do}", _INNER, 12):
             page.say(line, 12)
     if len(told) > _LISTED:
-        page.say(f"and {len(told) - _LISTED} more", 12, colour=_GREY)
+        page.say(f"and {len(told) - _LISTED} more", 12, look="quiet")
 
 
 def _shortened(words: str, size: float, room: float) -> str:
@@ -297,7 +251,3 @@ def _round_length(length: float) -> float:
     """Return the greatest 1, 2 or 5 times a power of ten that is no longer, mm."""
     power = 10.0 ** math.floor(math.log10(length))
     return max(step * power for step in (1, 2, 5) if step * power <= length)
-
-
-def _dash(pattern: str) -> str:
-    return f' stroke-dasharray="{pattern}"' if pattern else ""

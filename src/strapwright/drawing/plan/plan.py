@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.text import escape, one_line
-from strapwright.drawing.layout.parts import Frame, path_data, text
+from strapwright.core.text import one_line
+from strapwright.drawing.canvas import Canvas, Path, cross, polygon, polyline
+from strapwright.drawing.layout.parts import Frame, text
+from strapwright.drawing.looks import Look
 from strapwright.drawing.text import text_width
-from strapwright.files.atomic_write import MARK
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES
@@ -17,6 +18,7 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from strapwright.drawing.canvas import Item
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.duration import Move
     from strapwright.machine.profile.machine import Machine
@@ -29,10 +31,7 @@ WIDTH: Final = 1000.0
 
 _EDGE: Final = 24.0
 _TALLEST: Final = 900.0
-_DASHES: Final = {Operation.CUT: "", Operation.SCORE: "5 2", Operation.PUNCH: "1.5 1.5"}
-_TRAVEL: Final = "#8A8A8A"
-_TURNS: Final = "#0072B2"
-_BED: Final = "#B5B5B5"
+_DASHES: Final = {Operation.CUT: (), Operation.SCORE: (5, 2), Operation.PUNCH: (1.5, 1.5)}
 _NUMBER: Final = 9.0
 """Size of the paths' numbers, px."""
 
@@ -45,7 +44,7 @@ _WHOLE_BED: Final = 0.85
 """The whole bed is drawn where cuts drawn by themselves would not be larger than so much of it allows."""
 
 
-def plan_svg(plan: CutPlan, *, travel: bool = True) -> str:
+def plan_picture(plan: CutPlan, *, travel: bool = True) -> Canvas:
     """Draw a plan, every sheet below the one before, all to one scale.
 
     Args:
@@ -53,64 +52,62 @@ def plan_svg(plan: CutPlan, *, travel: bool = True) -> str:
         travel: whether the way between the paths is drawn, and where the tool goes in.
 
     Returns:
-        An SVG document 1000 px wide: each operation in its own colour and dash, numbered in cutting order
+        A canvas 1000 px wide: each operation in its own colour and dash, numbered in cutting order
         where there is room for a number; the travel in thin grey.
     """
     return _document(plan, list(zip(plan.sheets, plan.moves, strict=True)), travel=travel)
 
 
-def plan_pages(plan: CutPlan) -> list[str]:
-    """Draw a plan, each sheet an SVG document of its own, all to one scale."""
+def plan_pages(plan: CutPlan) -> list[Canvas]:
+    """Draw a plan, each sheet on a canvas of its own, all to one scale."""
     return [_document(plan, [one], travel=True) for one in zip(plan.sheets, plan.moves, strict=True)]
 
 
-def _document(plan: CutPlan, sheets: Sequence[tuple[CutSheet, Sequence[Move]]], *, travel: bool) -> str:
-    lines: list[str] = []
+def _document(plan: CutPlan, sheets: Sequence[tuple[CutSheet, Sequence[Move]]], *, travel: bool) -> Canvas:
+    items: list[Item] = []
     boxes = [_box(sheet) for sheet in plan.sheets]
     wide = max((x1 - x0 for x0, _, x1, _ in boxes), default=1.0)
     high = max((y1 - y0 for _, y0, _, y1 in boxes), default=1.0)
     scale = _scale(wide, high)
     y = 12.0
     for sheet, moves in sheets:
-        y = _draw(lines, sheet, moves, plan.machine, scale, y, travel=travel)
-    height = _key(lines, plan, y + 14, travel=travel) + 18
-    return "\n".join(
-        [
-            (
-                f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH:g}" height="{height:.0f}" '
-                f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="DejaVu Sans, sans-serif">'
-            ),
-            f"<!-- {MARK} -->",
-            f"<title>{escape(one_line(plan.job_name) or 'plan')}</title>",
-            '<rect width="100%" height="100%" fill="#FFFFFF"/>',
-            *lines,
-            "</svg>",
-            "",
-        ]
-    )
+        y = _draw(items, sheet, moves, plan.machine, scale, y, travel=travel)
+    height = _key(items, plan, y + 14, travel=travel) + 18
+    looks = {
+        _look(plan.machine, one): Look(
+            stroke=plan.machine.settings(one).color.lower(), width=1.2, dashes=_DASHES[one]
+        )
+        for one in Operation
+    }
+    title = one_line(plan.job_name) or "plan"
+    return Canvas(WIDTH, round(height), title, items, paper="sheet", own=looks)
 
 
-def _key(lines: list[str], plan: CutPlan, y: float, *, travel: bool) -> float:
+def _look(machine: Machine, operation: Operation) -> str:
+    """Return the name of an operation's look, by its colour: two machines' plans may stand in one page."""
+    return f"{operation}-{machine.settings(operation).color.lower().removeprefix('#')}"
+
+
+def _key(items: list[Item], plan: CutPlan, y: float, *, travel: bool) -> float:
     """Say what lines and signs mean; return where the last of it stands, px."""
     x = _EDGE
     for operation in Operation:
-        colour = plan.machine.settings(operation).color
-        lines.append(_line(f"M {x:g} {y:g} h 40", colour, _DASHES[operation]))
-        lines.append(text(x + 48, y + 4, str(operation), _WORDS))
+        items.append(polyline(_look(plan.machine, operation), (x, y), (x + 40, y)))
+        items.append(text(x + 48, y + 4, str(operation), _WORDS))
         x += 110
     if not travel:
         return y
-    lines.append(_line(f"M {x:g} {y:g} h 40", _TRAVEL, "", 0.6))
-    lines.append(text(x + 48, y + 4, "travel, tool off", _WORDS))
+    items.append(polyline("travel", (x, y), (x + 40, y)))
+    items.append(text(x + 48, y + 4, "travel, tool off", _WORDS))
     x += 165
-    lines.append(_arrow(x + 6, y, 0.0))
-    lines.append(text(x + 18, y + 4, "the tool goes in", _WORDS))
+    items.append(_arrow(x + 6, y, 0.0))
+    items.append(text(x + 18, y + 4, "the tool goes in", _WORDS))
     if plan.machine.blade is not None:
         x += 135
-        lines.append(_line(f"M {x:g} {y:g} h 40", _TURNS, ""))
-        lines.append(text(x + 48, y + 4, "the blade is turned: lead-in, swivel", _WORDS))
+        items.append(polyline("turns", (x, y), (x + 40, y)))
+        items.append(text(x + 48, y + 4, "the blade is turned: lead-in, swivel", _WORDS))
     told = "Numbers are the cutting order; one that would lie on another is left out."
-    lines.append(text(_EDGE, y + 4 + _ROW, told, _WORDS))
+    items.append(text(_EDGE, y + 4 + _ROW, told, _WORDS))
     return y + _ROW
 
 
@@ -130,7 +127,7 @@ def _scale(wide: float, high: float) -> float:
 
 
 def _draw(
-    lines: list[str],
+    items: list[Item],
     sheet: CutSheet,
     moves: Sequence[Move],
     machine: Machine,
@@ -145,67 +142,66 @@ def _draw(
     took = f", about {clock(moves[-1].ends)}" if moves and travel else ""
     paths = f"{len(sheet.paths)} path{'s' if len(sheet.paths) > 1 else ''}"
     head = f"{sheet.name}: {paths}{took}, {one_line(machine.name)}"
-    lines.append(text(_EDGE, top + 22, _short(head, WIDTH - 2 * _EDGE), 15, bold=True))
+    items.append(text(_EDGE, top + 22, _short(head, WIDTH - 2 * _EDGE), 15, bold=True))
     top += 34
     if travel:
-        lines.append(
+        items.append(
             text(_EDGE, top + 2, f"The machine shows {machine.frame}, {machine.frame_axes}.", _WORDS)
         )
         top += 24
     frame = Frame(x0, y1, _EDGE, top, scale)
     whole = box[2] - x0 >= sheet.width - 1e-6
     if travel and whole:
-        lines.append(_line(path_data(rectangle(0, 0, sheet.width, sheet.height), frame), _BED, "", 0.8))
-        lines += _origin(machine, frame)
+        items.append(Path((frame.contour(rectangle(0, 0, sheet.width, sheet.height)),), "bed"))
+        items += _origin(machine, frame)
     if travel:
-        lines += _ways(moves, frame, box)
+        items += _ways(moves, frame, box)
     for path in sheet.paths:
-        colour = machine.settings(path.operation).color
-        lines.append(_line(path_data(path.contour, frame), colour, _DASHES[path.operation]))
+        items.append(Path((frame.contour(path.contour),), _look(machine, path.operation)))
     bottom = top + scale * (y1 - y0) + 10
     if not travel:
         return bottom
-    lines += _entries(moves, frame)
+    items += _entries(moves, frame)
     window = sheet.window
     for name, hole in zip(HOLE_NAMES, window.holes if window is not None else (), strict=False):
         x, y = frame.point(*hole)
-        lines.append(_line(f"M {x - 6:.2f} {y:.2f} h 12 M {x:.2f} {y - 6:.2f} v 12", "#222222", ""))
-        lines.append(text(x + 8, y - 3, f"hole {name}", _NUMBER, bold=True))
-    return _parts(lines, moves, bottom + 8)
+        items.append(cross("pin", x, y, 6))
+        items.append(text(x + 8, y - 3, f"hole {name}", _NUMBER, bold=True))
+    return _parts(items, moves, bottom + 8)
 
 
-def _origin(machine: Machine, frame: Frame) -> Iterator[str]:
+def _origin(machine: Machine, frame: Frame) -> Iterator[Item]:
     """Yield the machine's own origin, with an arrow along each of its axes."""
     axes = machine.axes
     x, y = frame.point(axes.x_zero, axes.y_zero)
     dx, dy = 26.0 * axes.x_sign, -26.0 * axes.y_sign
-    yield _line(f"M {x + dx:.2f} {y:.2f} L {x:.2f} {y:.2f} L {x:.2f} {y + dy:.2f}", "#222222", "", 1.6)
-    yield _arrow(x + dx, y, 0.0 if dx > 0 else math.pi, "#222222")
-    yield _arrow(x, y + dy, math.pi / 2 if dy > 0 else -math.pi / 2, "#222222")
+    yield polyline("origin", (x + dx, y), (x, y), (x, y + dy))
+    yield _arrow(x + dx, y, 0.0 if dx > 0 else math.pi)
+    yield _arrow(x, y + dy, math.pi / 2 if dy > 0 else -math.pi / 2)
     inward = 1 if axes.x_zero == 0.0 else -1
     below = 1 if axes.y_zero > 0.0 else -1
     yield text(x + 18 * inward, y + 16 * below, "0, 0", _NUMBER, middle=True, bold=True)
 
 
-def _ways(moves: Sequence[Move], frame: Frame, box: tuple[float, float, float, float]) -> Iterator[str]:
+def _ways(moves: Sequence[Move], frame: Frame, box: tuple[float, float, float, float]) -> Iterator[Item]:
     """Yield travel, and what a blade does to turn; nothing that begins off the picture."""
     for move in moves:
         if move.track is None:
             continue
         if move.run is not None:
             if move.run.turns and not move.run.passes_done:
-                yield _line(path_data(move.track, frame), _TURNS, "", 0.9)
+                yield Path((frame.contour(move.track),), "turns")
             continue
         (xa, ya), (xb, yb) = move.track.starts[0].tolist(), move.track.ends[-1].tolist()
         if not (box[0] - 1 <= xa <= box[2] + 1 and box[1] - 1 <= ya <= box[3] + 1):
             continue
         (px, py), (qx, qy) = frame.point(xa, ya), frame.point(xb, yb)
-        yield _line(f"M {px:.2f} {py:.2f} L {qx:.2f} {qy:.2f}", _TRAVEL, "", 0.6)
+        yield polyline("travel", (px, py), (qx, qy))
         if math.dist((px, py), (qx, qy)) > 30:
-            yield _arrow((px + qx) / 2, (py + qy) / 2, math.atan2(qy - py, qx - px), _TRAVEL, 3.0)
+            yield _arrow((px + qx) / 2, (py + qy) / 2, math.atan2(qy - py, qx - px), "travel-head", 3.0)
 
 
-def _entries(moves: Sequence[Move], frame: Frame) -> Iterator[str]:
+def _entries(moves: Sequence[Move], frame: Frame) -> Iterator[Item]:
     """Yield where the tool goes in for each path, and its number where there is room for it."""
     entries: list[tuple[Move, float, float, float]] = []
     for move in moves:
@@ -267,7 +263,7 @@ def _beside(
         yield entry[0] + dx / far * (7 + half), entry[1] + dy / far * (4 + _NUMBER / 2)
 
 
-def _parts(lines: list[str], moves: Sequence[Move], y: float) -> float:
+def _parts(items: list[Item], moves: Sequence[Move], y: float) -> float:
     """List what is cut when, part by part in columns; return where free room begins below, px."""
     rows: list[tuple[str, int, int, float, float]] = []
     for move in moves:
@@ -285,7 +281,7 @@ def _parts(lines: list[str], moves: Sequence[Move], y: float) -> float:
         numbers = f"{first}" if first == last else f"{first} to {last}"
         words = f"{numbers}  {part}: {_minutes(begins)} to {_minutes(ends)}"
         x = _EDGE + room * (k // deep)
-        lines.append(text(x, y + _ROW * (k % deep + 0.5), _short(words, room - 12), _WORDS))
+        items.append(text(x, y + _ROW * (k % deep + 0.5), _short(words, room - 12), _WORDS))
     return y + _ROW * deep + 8
 
 
@@ -310,14 +306,8 @@ def _short(words: str, room: float) -> str:
     return words + "…"
 
 
-def _arrow(x: float, y: float, angle: float, colour: str = "#222222", size: float = _ARROW) -> str:
+def _arrow(x: float, y: float, angle: float, look: str = "entry", size: float = _ARROW) -> Item:
     """Return a filled arrowhead that points along an angle, its tip a little past (x, y), px and y down."""
     corners = ((size, 0.0), (-size, 0.7 * size), (-size, -0.7 * size))
     c, s = math.cos(angle), math.sin(angle)
-    data = " L ".join(f"{x + c * u - s * v:.2f} {y + s * u + c * v:.2f}" for u, v in corners)
-    return f'<path d="M {data} Z" fill="{colour}" stroke="none"/>'
-
-
-def _line(data: str, colour: str, dash: str, width: float = 1.2) -> str:
-    more = f' stroke-dasharray="{dash}"' if dash else ""
-    return f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width:g}"{more}/>'
+    return polygon(look, *((x + c * u - s * v, y + s * u + c * v) for u, v in corners))

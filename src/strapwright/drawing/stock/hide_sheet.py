@@ -9,12 +9,16 @@ import numpy as np
 
 from strapwright.core.text import escape
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, Units, format_length
-from strapwright.drawing.layout.parts import PATTERNS, Frame, text
+from strapwright.drawing.canvas import Canvas, Group, Path, polygon
+from strapwright.drawing.layout.parts import HATCH_WORDS, Frame, patch, text
+from strapwright.drawing.looks import style_sheet
+from strapwright.drawing.svg import element, svg
 from strapwright.drawing.text import text_width
 from strapwright.files.atomic_write import MARK
-from strapwright.nesting.hide.types import Face, FlawKind
+from strapwright.nesting.hide.types import Face
 
 if TYPE_CHECKING:
+    from strapwright.drawing.canvas import Item
     from strapwright.nesting.stock.folder import Stock, Stocked
 
 WIDTH: Final = 1200.0
@@ -25,14 +29,9 @@ _COLUMNS: Final = 3
 _CELL: Final = (WIDTH - 2 * _EDGE) / _COLUMNS
 _PICTURE: Final = (_CELL - 24, 240.0)
 _LINE: Final = 16.0
-_FLAWS: Final = {
-    FlawKind.HOLE: ("hole or cut", "#D55E00", ""),
-    FlawKind.MARK: ("mark: scar or brand", "#0072B2", ' stroke-dasharray="6 3"'),
-    FlawKind.LOOSE: ("loose: stretchy", "#56B4E9", ' stroke-dasharray="1.5 3"'),
-}
 
 
-def sheet_svg(stock: Stock, *, title: str, inches: bool = False) -> str:
+def hide_sheet(stock: Stock, *, title: str, inches: bool = False) -> Canvas:
     """Draw every good hide of a folder with its figures, and list the bad files.
 
     Args:
@@ -41,28 +40,25 @@ def sheet_svg(stock: Stock, *, title: str, inches: bool = False) -> str:
         inches: whether lengths are told in inches and areas in square feet.
 
     Returns:
-        An SVG document 1200 px wide that holds `files.whole.MARK` in a comment.
+        A canvas 1200 px wide.
     """
-    lines, height = _drawn(stock, title, inches)
-    size = f'width="{WIDTH:g}" height="{height:.0f}" viewBox="0 0 {WIDTH:g} {height:.0f}"'
-    head = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="DejaVu Sans, sans-serif">',
-        f"<!-- {MARK} -->",
-        f"<title>{escape(title)}</title>",
-        PATTERNS,
-        '<rect width="100%" height="100%" fill="#FFFFFF"/>',
-    ]
-    return "\n".join([*head, *lines, "</svg>", ""])
+    items, height = _drawn(stock, title, inches)
+    return Canvas(WIDTH, round(height), title, items, paper="sheet")
+
+
+def sheet_svg(stock: Stock, *, title: str, inches: bool = False) -> str:
+    """Return the sheet as an SVG document."""
+    return svg(hide_sheet(stock, title=title, inches=inches))
 
 
 def sheet_html(stock: Stock, *, title: str, inches: bool = False) -> str:
-    """Return the same sheet as a page for a browser, without scripts or anything from elsewhere."""
-    picture = sheet_svg(stock, title=title, inches=inches)
+    """Return the sheet as a page for a browser, without scripts or anything from elsewhere."""
+    sheet = hide_sheet(stock, title=title, inches=inches)
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head><meta charset="utf-8">'
-        f"<title>{escape(title)}</title>\n"
-        "<style>body { margin: 0; background: #fff } svg { max-width: 100%; height: auto }</style>\n"
-        f"</head>\n<body>\n{picture}</body>\n</html>\n"
+        f'<!DOCTYPE html>\n<!-- {MARK} -->\n<html lang="en">\n<head><meta charset="utf-8">'
+        f"<title>{escape(sheet.title)}</title>\n"
+        f"<style>\nbody{{margin:0;background:#fff}}\n{style_sheet(sheet.looks())}\n</style>\n"
+        f"</head>\n<body>\n{element(sheet)}\n</body>\n</html>\n"
     )
 
 
@@ -121,9 +117,9 @@ def figures(one: Stocked, inches: bool) -> list[str]:
     return lines
 
 
-def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[str], float]:
+def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
     count = len(stock.hides)
-    lines = [text(_EDGE, 44, title, 22, bold=True)]
+    lines: list[Item] = [text(_EDGE, 44, title, 22, bold=True)]
     said = (
         f"{count} hide{'s' if count != 1 else ''}, all to one scale. Green: the longest strap each can give."
     )
@@ -144,7 +140,7 @@ def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[str], float]:
                 lines += _thumbnail(one, _EDGE + column * _CELL, top, high, scale, inches)
             top += 26 + high + 8 + words * _LINE + 22
     if stock.bad:
-        lines.append(text(_EDGE, top + 14, "Not read", 15, bold=True, colour="#D55E00"))
+        lines.append(text(_EDGE, top + 14, "Not read", 15, bold=True, look="grave"))
         top += 20
         for _, problems in stock.bad:
             for problem in problems:
@@ -158,60 +154,43 @@ def _extent(one: Stocked, axis: int) -> float:
     return float(np.max(side) - np.min(side))
 
 
-def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[str]:
+def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
     """Draw the scale bar and what the hatches mean."""
     mm = MM_PER_FOOT if inches else 500.0
     bar = mm * scale
-    ruler = f"M {_EDGE:g} {y - 5:.2f} v 10 m 0 -5 h {bar:.2f} m 0 -5 v 10"
-    out = [
-        f'<path d="{ruler}" stroke="#222222" stroke-width="1.4" fill="none"/>',
+    ends = (((x, y - 5), (x, y + 5)) for x in (_EDGE, _EDGE + bar))
+    out: list[Item] = [
+        Path((((_EDGE, y), (_EDGE + bar, y)), *ends), "scale"),
         text(_EDGE + bar + 8, y + 4.5, "1 ft" if inches else "500 mm", 12),
     ]
     x = _EDGE + bar + 110
-    for kind, (words, colour, dash) in _FLAWS.items():
-        if any(flaw.kind is kind for one in stock.hides for flaw in one.hide.flaws):
-            out.append(
-                f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="url(#{kind})" '
-                f'stroke="{colour}"{dash}/>'
-            )
+    kinds = {str(flaw.kind) for one in stock.hides for flaw in one.hide.flaws}
+    for kind, words in HATCH_WORDS.items():
+        if kind in kinds:
+            out.append(patch(x, y, f"flaw-{kind} small-flaw", kind))
             out.append(text(x + 33, y + 4.5, words, 12))
             x += 190
     if any(one.hide.thickness_zones for one in stock.hides):
-        out.append(
-            f'<rect x="{x:.2f}" y="{y - 8:.2f}" width="26" height="16" fill="none" stroke="#5A4632" '
-            'stroke-dasharray="2 2"/>'
-        )
+        out.append(patch(x, y, "small-zone"))
         out.append(text(x + 33, y + 4.5, "of another thickness", 12))
     return out
 
 
-def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[str]:
+def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[Item]:
     hide = one.hide
-    out = [text(left, top + 16, _short(hide.name, 15, _CELL - 24, bold=True), 15, bold=True)]
+    out: list[Item] = [text(left, top + 16, _short(hide.name, 15, _CELL - 24, bold=True), 15, bold=True)]
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     base = top + 26 + high
     frame = Frame(float(x0), float(y1), left, base - float(y1 - y0) * scale, scale)
-    outline = frame.polygon(hide.outline)
-    clip = f"hide-{left:.0f}-{top:.0f}"
-    out.append(f'<clipPath id="{clip}"><path d="{outline}"/></clipPath>')
-    out.append(f'<path d="{outline}" fill="#F4EADB" stroke="#5A4632" stroke-width="1.2"/>')
-    out += [
-        f'<path clip-path="url(#{clip})" d="{frame.polygon(zone.polygon)}" fill="none" stroke="#5A4632" '
-        'stroke-dasharray="2 2"/>'
-        for zone in hide.thickness_zones
-    ]
+    outline = polygon("small-hide", *frame.points(hide.outline))
+    on_it: list[Item] = [polygon("small-zone", *frame.points(zone.polygon)) for zone in hide.thickness_zones]
     for flaw in hide.flaws:
-        _, colour, dash = _FLAWS[flaw.kind]
-        shape = frame.polygon(flaw.polygon)
-        out += [
-            f'<path clip-path="url(#{clip})" d="{shape}" fill="{fill}" stroke="{colour}"{dash}/>'
-            for fill in ("#FFFFFF", f"url(#{flaw.kind})")
-        ]
+        shape = (frame.points(flaw.polygon),)
+        on_it.append(Path(shape, "sheet", closed=True))
+        on_it.append(Path(shape, f"flaw-{flaw.kind} small-flaw", closed=True, hatch=str(flaw.kind)))
+    out += [outline, Group(tuple(on_it), outline)]
     if one.longest is not None:
-        out.append(
-            f'<path d="{frame.polygon(one.longest.corners)}" fill="#009E73" fill-opacity="0.35" '
-            'stroke="#009E73" stroke-width="1"/>'
-        )
+        out.append(polygon("longest", *frame.points(one.longest.corners)))
     y = base + 8
     for line in figures(one, inches):
         y += _LINE

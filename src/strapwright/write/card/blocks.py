@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from strapwright.drawing.canvas import Canvas
+
 _FIGURE: Final = re.compile(r"[−±⌀ ]*\d[\d ./×]*( ?(mm|in|m²|%|h|min))?")
 
 
@@ -100,12 +102,12 @@ class Drawing:
 
     Args:
         title: over it.
-        svg: as one of our own SVG documents.
+        canvas: what is drawn.
         words: what it shows, for whoever cannot see it.
     """
 
     title: str
-    svg: str
+    canvas: Canvas
     words: str
 
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from strapwright.core.text import one_line
 from strapwright.drawing.belt.draft import piece_drawing
 from strapwright.drawing.pattern_pieces import orders_of
-from strapwright.drawing.svg import svg
 from strapwright.job.draft import BeltDraft
 from strapwright.write.card.blocks import Card, Ticks
 from strapwright.write.card.orders import brief_sheet, order_sheet
@@ -70,7 +69,7 @@ def card_of(
         sheets = [brief_sheet(item, order, units) for item, order in pairs]
     else:
         sheets = [
-            order_sheet(item, order, svg(piece_drawing(item, units=units)), owned, units, machine=machine)
+            order_sheet(item, order, piece_drawing(item, units=units), owned, units, machine=machine)
             for item, order in pairs
         ]
     name = one_line(drafted.name) or "belts"

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.text import escape
+from strapwright.drawing.looks import LOOKS, style_sheet
+from strapwright.drawing.svg import element
 from strapwright.files.atomic_write import MARK
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from strapwright.drawing.looks import Look
     from strapwright.write.card.blocks import Block, Card, Sheet
 
 _STYLE: Final = """
@@ -90,7 +92,7 @@ def card_html(card: Card) -> str:
         '<meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{escape(card.title)}: bench card</title>",
-        f"<style>{_STYLE}</style>",
+        f"<style>{_STYLE}{style_sheet(_looks(card))}\n</style>",
         "</head>",
         "<body>",
         "<header>",
@@ -105,6 +107,13 @@ def card_html(card: Card) -> str:
         lines += _sheet(sheet, number)
     lines += [f'<footer class="quiet"><p>{escape(card.foot)}</p></footer>', "</body>", "</html>", ""]
     return "\n".join(lines)
+
+
+def _looks(card: Card) -> dict[str, Look]:
+    """Return the looks of all drawings of a card, in the order of the style sheet."""
+    drawings = [block for sheet in card.sheets for block in sheet.blocks if isinstance(block, Drawing)]
+    used = {name for drawing in drawings for name in drawing.canvas.looks()}
+    return {name: look for name, look in LOOKS.items() if name in used}
 
 
 def _sheet(sheet: Sheet, number: int) -> Iterator[str]:
@@ -147,7 +156,7 @@ def _block(block: Block, own: str) -> Iterator[str]:
             yield "</div>"
         case Drawing():
             yield f'<figure class="wide" role="img" aria-label="{escape(block.words, quote=True)}">'
-            yield _inline(block.svg, own)
+            yield element(block.canvas, own=own)
             yield "</figure>"
 
 
@@ -166,17 +175,3 @@ def _table(table: Table) -> Iterator[str]:
     yield "</tbody></table></div>"
     if table.note:
         yield f'<p class="quiet">{escape(table.note)}</p>'
-
-
-def _inline(svg: str, own: str) -> str:
-    """Return an SVG document as it stands inside a page: without head and mark, its ids its own.
-
-    Args:
-        svg: the document.
-        own: put before its ids, so that two drawings on a page do not share any.
-    """
-    inside = svg[svg.index("<svg") :]
-    inside = inside.replace(f"<!-- {MARK} -->\n", "")
-    inside = re.sub(r'\bid="(\w+)"', rf'id="{own}\1"', inside)
-    inside = re.sub(r"url\(#(\w+)\)", rf"url(#{own}\1)", inside)
-    return inside.strip()

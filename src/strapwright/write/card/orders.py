@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from strapwright.core.findings import Finding
+    from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.pattern_pieces import Order, Piece
     from strapwright.job.dimensions.posts import Post
     from strapwright.job.strap_draft import StrapDraft
@@ -36,7 +37,7 @@ BELT_BLANKS = ("leather as measured", "made by", "date", "checked by")
 def order_sheet(
     item: BeltDraft | StrapDraft,
     order: Order,
-    drawing: str,
+    drawing: Canvas,
     owned: Mapping[str, Punch],
     units: Units,
     *,
@@ -47,7 +48,7 @@ def order_sheet(
     Args:
         item: its draft.
         order: its pieces as the pattern shows them.
-        drawing: its drawing, SVG.
+        drawing: its drawing.
         owned: the maker's own punches.
         units: of the lengths told.
         machine: what marks, cuts and makes the holes; None for work by hand.
@@ -64,7 +65,7 @@ def order_sheet(
 def _blocks(
     item: BeltDraft | StrapDraft,
     order: Order,
-    drawing: str,
+    drawing: Canvas,
     owned: Mapping[str, Punch],
     units: Units,
     *,

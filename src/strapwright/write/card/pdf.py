@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.fonts import SheetFont
-from strapwright.drawing.pdf import FINE, LineStyle, PdfSheets
-from strapwright.drawing.svg_to_pdf import A4, SvgPage, bold_font
+from strapwright.drawing.fonts import SheetFont, bold_font
+from strapwright.drawing.pdf import A4, FINE, LineStyle, PdfSheets, draw
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 
 if TYPE_CHECKING:
@@ -55,10 +54,6 @@ class _Flow:
     left: float = _LEFT
     right: float = _RIGHT
     pad: float = _PAD
-    drawings: SvgPage = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.drawings = SvgPage(self.pdf, self.bold)
 
     def new_page(self) -> None:
         """Begin a page, its foot written already."""
@@ -220,13 +215,13 @@ def _tick(flow: _Flow, number: int, step: str, caution: str) -> None:
 
 
 def _drawing(flow: _Flow, drawing: Drawing) -> None:
-    high = flow.drawings.height(drawing.svg, (flow.right - flow.left))
+    canvas, across = drawing.canvas, flow.right - flow.left
+    high = canvas.height * across / canvas.width
     room = _TOP - _BOTTOM - 8.0
-    width = (flow.right - flow.left) * min(1.0, room / high)
+    width = across * min(1.0, room / high)
     _heading(flow, drawing.title, min(high, room))
-    flow.y -= flow.drawings.draw(
-        drawing.svg, flow.left + ((flow.right - flow.left) - width) / 2, flow.y, width
-    )
+    draw(flow.pdf, flow.bold, canvas, flow.left + (across - width) / 2, flow.y, width)
+    flow.y -= min(high, room)
 
 
 def _table(flow: _Flow, table: Table) -> None:

@@ -130,12 +130,12 @@ def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
-    from strapwright.drawing.layout.picture import picture_svg
+    from strapwright.drawing.layout.picture import picture
     from strapwright.nesting.stock.remnant import remnants_on, waste_of_hide
 
     yield Drawing(
         "Layout",
-        picture_svg(layout, title=drafted.name),
+        picture(layout, title=drafted.name),
         f"{len(layout.placed)} of {layout.asked} parts on their hides, as listed below",
     )
     rows = []
