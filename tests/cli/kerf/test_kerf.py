@@ -214,7 +214,7 @@ def test_show_tells_what_counts_what_is_history_and_what_is_too_old(mine, tmp_pa
     assert ("vegetable", 3.6, "history") in states
     assert ("vegetable", 3.6, "in use") in states
     assert ("chrome", 2.0, "too old") in states
-    assert (tmp_path / "k.svg").read_text("utf-8").startswith("<svg")
+    assert (tmp_path / "k.svg").read_text("utf-8").startswith("<?xml")
     shown = run("kerf", "show", "--machine", mine).output
     assert "vegetable: good for leather from 2 to 4.4 mm thick; beyond it planning stops." in shown
     assert "chrome: good for leather of 2 mm alone" in shown
@@ -240,7 +240,7 @@ def test_a_drawing_goes_to_an_svg_and_over_nothing_of_the_makers(mine, tmp_path)
     there.write_text("mine", "utf-8")
     assert "--force overwrites it" in run("kerf", "show", "--machine", mine, "--out", there, status=1).output
     run("kerf", "show", "--machine", mine, "--out", there, "--force")
-    assert there.read_text("utf-8").startswith("<svg")
+    assert there.read_text("utf-8").startswith("<?xml")
 
 
 def test_printed_commands_quote_names_and_can_be_pasted(tmp_path):
