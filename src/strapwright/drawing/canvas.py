@@ -117,23 +117,23 @@ Item = Line | Circle | Path | Text | Group
 
 @dataclass(frozen=True)
 class Hatch:
-    """Lines or dots repeated over a shape.
+    """Lines repeated over a shape.
 
     Args:
         pitch: side of the square that is repeated, from the drawing's own corner on.
-        items: what is drawn in it.
+        items: what is drawn in it; a line from a point to itself, round at its ends, is a dot.
         turn: of the squares, degrees clockwise.
     """
 
     pitch: float
-    items: tuple[Line | Circle, ...]
+    items: tuple[Line, ...]
     turn: float = 0.0
 
 
 HATCHES: Final = {
     "hole": Hatch(7, (Line(0, 0, 7, 7, "hatch-hole"), Line(7, 0, 0, 7, "hatch-hole"))),
     "mark": Hatch(6, (Line(3, 0, 3, 6, "hatch-mark"),), 45),
-    "loose": Hatch(7, (Circle(3.5, 3.5, 1.1, "hatch-loose"),)),
+    "loose": Hatch(7, (Line(3.5, 3.5, 3.5, 3.5, "hatch-loose"),)),
     "once": Hatch(6, (Line(3, 0, 3, 6, "hatch-once"),)),
 }
 """One hatch for each kind of flaw: crossed, slanted, dotted; upright for zones kept clear for one layout."""

@@ -24,6 +24,7 @@ class Look:
         dark_fill: instead of ``fill`` on a dark screen.
         dark_stroke: instead of ``stroke`` there.
         opacity: of the fill.
+        round: whether the stroke's ends are round.
     """
 
     fill: str = ""
@@ -33,6 +34,7 @@ class Look:
     dark_fill: str = ""
     dark_stroke: str = ""
     opacity: float = 1.0
+    round: bool = False
 
     def over(self, below: Look) -> Look:
         """Return how a shape with two looks is drawn, this one being the stronger."""
@@ -42,6 +44,7 @@ class Look:
             self.width or below.width,
             self.dashes or below.dashes,
             opacity=min(self.opacity, below.opacity),
+            round=self.round or below.round,
         )
 
 
@@ -91,7 +94,7 @@ LOOKS: Final[dict[str, Look]] = {
     "flaw-once": Look(stroke="#666666", width=1.4, dashes=(8, 2)),
     "hatch-hole": Look(stroke="#d55e00", width=0.9),
     "hatch-mark": Look(stroke="#0072b2", width=1.0),
-    "hatch-loose": Look(fill="#56b4e9"),
+    "hatch-loose": Look(stroke="#56b4e9", width=2.2, round=True),
     "hatch-once": Look(stroke="#666666", width=1.0),
     "zone": Look(stroke="#8a6d3b", width=1.1, dashes=(10, 3, 2, 3, 2, 3)),
     "first-cut": Look(stroke="#666666", width=4.5, dashes=(2, 7)),
@@ -168,6 +171,7 @@ def _declared(look: Look) -> str:
         "stroke": look.stroke,
         "stroke-width": f"{look.width:g}" if look.width else "",
         "stroke-dasharray": " ".join(f"{one:g}" for one in look.dashes),
+        "stroke-linecap": "round" if look.round else "",
         "fill-opacity": f"{look.opacity:g}" if look.opacity < 1.0 else "",
     }
     return ";".join(f"{key}:{value}" for key, value in said.items() if value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import math
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -159,11 +160,13 @@ class PdfSheets:
         if not (stroke or fill):
             return
         self._style(LineStyle(look.width * scale, tuple(length * scale for length in look.dashes)))
+        self._canvas.setLineCap(int(look.round))
         if stroke:
             self._canvas.setStrokeColor(HexColor(look.stroke))
         if fill:
             self._canvas.setFillColor(HexColor(look.fill), look.opacity)
         self._canvas.drawPath(self._path(shape), stroke=int(stroke), fill=int(fill), fillMode=1)
+        self._canvas.setLineCap(0)
         self._canvas.setStrokeGray(0.0)
         self._canvas.setFillGray(0.0, 1.0)
 
@@ -388,7 +391,7 @@ def _shape(item: Line | Circle | Path) -> Path:
 
 
 def _repeated(hatch: Hatch, shape: Path) -> Iterator[Path]:
-    """Yield what a hatch draws over a shape: each of its items wherever it stands, as one path."""
+    """Yield what a hatch draws over a shape: each of its lines wherever it stands, as one path."""
     points = np.vstack(
         [np.reshape(one.bounding_box, (2, 2)) if isinstance(one, Contour) else one for one in shape.runs]
     )
@@ -397,11 +400,8 @@ def _repeated(hatch: Hatch, shape: Path) -> Iterator[Path]:
     turn = np.array([[c, s], [-s, c]])  # of rows, from the hatch's squares to the drawing
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]) @ turn.T / hatch.pitch
     first, last = np.floor(corners.min(axis=0)), np.ceil(corners.max(axis=0))
-    squares = [(i, j) for i in np.arange(first[0], last[0]) for j in np.arange(first[1], last[1])]
-    for item in hatch.items:
-        ends = [(item.x0, item.y0), (item.x1, item.y1)] if isinstance(item, Line) else [(item.x, item.y)]
-        placed = [((np.array(ends) + hatch.pitch * np.array(square)) @ turn).tolist() for square in squares]
-        if isinstance(item, Line):
-            yield Path(tuple(placed), item.look)
-        else:
-            yield Path(tuple(Contour.circle(x, y, 2 * item.radius) for ((x, y),) in placed), item.look)
+    squares = np.array(list(itertools.product(*(np.arange(*ends) for ends in zip(first, last, strict=True)))))
+    for line in hatch.items:
+        ends = np.array([(line.x0, line.y0), (line.x1, line.y1)])
+        placed = (ends + hatch.pitch * squares[:, None]) @ turn
+        yield Path(tuple(placed.tolist()), line.look)
