@@ -1,4 +1,4 @@
-"""Make the README's pictures from the examples: `make pictures`; needs pypdfium2, as the tests do."""
+"""Make the README's pictures from the examples: `make pictures`; needs what the tests need."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from strapwright import api
 from strapwright.drawing.belt.draft import drawing
 from strapwright.drawing.layout.picture import picture
 from strapwright.drawing.svg import svg
+from strapwright.solid.picture import picture_png
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "pictures"
@@ -32,8 +33,10 @@ def save_page(name: str, pdf: bytes, width: int) -> None:
 
 def main() -> None:
     """Draft and nest the examples, and render what comes of it."""
-    one = api.draft(api.read_job(HERE / "one-belt.toml"))
+    job = api.read_job(HERE / "one-belt.toml")
+    one = api.draft(job)
     save("one-belt.png", svg(drawing(one)), 1200)
+    (FOLDER / "worn.png").write_bytes(picture_png(api.model(job, drafted=one, worn=True)))
     batch = api.read_job(HERE / "autumn-batch.toml")
     drafted = api.draft(batch)
     hides = api.read_hides([HERE / "side.toml"])

@@ -5,15 +5,17 @@ from __future__ import annotations
 import json
 import re
 import struct
-import zlib
+from io import BytesIO
 
 import numpy as np
 import pytest
+from PIL import Image
 from tests.solid.belts import KEYS, modelled
 
 from strapwright.core.errors import OutputError
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.solid.modeller import cadquery
+from strapwright.solid.picture import HEIGHT, WIDTH
 from strapwright.solid.save import SUFFIXES, model_bytes
 
 
@@ -89,22 +91,12 @@ def test_stl_is_one_closed_mesh_of_the_right_volume(model, files):
     assert np.linalg.norm(normals, axis=1) == pytest.approx(np.ones(count), abs=1e-5)
 
 
-def pixels_of(data):
-    """The rows of an RGB picture whose every row is stored as the difference from the one above."""
-    width, height, depth, kind = struct.unpack_from(">IIBB", data, 16)
-    assert (depth, kind) == (8, 2)
-    length = struct.unpack_from(">I", data, 33)[0]
-    assert data[37:41] == b"IDAT"
-    assert zlib.crc32(data[37 : 41 + length]) == struct.unpack_from(">I", data, 41 + length)[0]
-    rows = np.frombuffer(zlib.decompress(data[41 : 41 + length]), np.uint8).reshape(height, -1)
-    assert set(rows[:, 0]) == {2}
-    return np.cumsum(rows[:, 1:], axis=0, dtype=np.uint8).reshape(height, width, 3)
-
-
 def test_the_picture_shows_leather_brass_and_steel_on_a_light_ground(files):
     data = files[".png"]
     assert data.startswith(b"\x89PNG\r\n\x1a\n")
-    pixels = pixels_of(data).astype(int)
+    picture = Image.open(BytesIO(data))
+    assert (picture.format, picture.mode, picture.size) == ("PNG", "RGB", (WIDTH, HEIGHT))
+    pixels = np.array(picture).astype(int)
     red, green, blue = pixels[..., 0], pixels[..., 1], pixels[..., 2]
     ground = (pixels > 240).all(axis=2).mean()
     brown = ((red > green + 30) & (green > blue + 15)).mean()

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import struct
-import zlib
+from io import BytesIO
 from itertools import product
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from PIL import Image
 
 from strapwright.solid.raster import Screen
 
@@ -78,7 +78,9 @@ def picture_png(model: BeltModel) -> bytes:
     shine = np.array([0.35 if piece.name in METALS else 0.04 for piece in model.pieces])
     views = ((_NEAR, near, HEIGHT - share), (_WORN if model.worn else _ABOVE, (low, high), share))
     pictures = [_view(meshes, colours, shine, way, box, height) for way, box, height in views]
-    return _png(np.concatenate(pictures))
+    file = BytesIO()
+    Image.fromarray(np.concatenate(pictures)).save(file, "PNG")
+    return file.getvalue()
 
 
 def _mesh(shape: Any) -> tuple[Floats, Floats]:
@@ -151,17 +153,3 @@ def _lit(screen: Screen, colours: Floats, shine: Floats) -> Floats:
         gleam += bright * np.maximum(normal @ half, 0.0) ** 30
     colour[solid] = colours[owner] * light[:, None] + (shine[owner] * gleam)[:, None]
     return colour
-
-
-def _png(pixels: NDArray[np.uint8]) -> bytes:
-    """Return pixels, (H, W, 3), as PNG; each row is stored as its difference from the one above."""
-    height, width, _ = pixels.shape
-    rows = pixels.reshape(height, -1)
-    above = np.concatenate([np.zeros_like(rows[:1]), rows[:-1]])
-    filtered = np.concatenate([np.full((height, 1), 2, np.uint8), rows - above], axis=1)
-    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(filtered.tobytes(), 6)), (b"IEND", b""))
-    return b"\x89PNG\r\n\x1a\n" + b"".join(
-        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-        for kind, data in chunks
-    )
