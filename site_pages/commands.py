@@ -16,7 +16,7 @@ def page() -> str:
     """Return the page in Markdown: every command and sub-command with its help."""
     from strapwright.cli.main import command
 
-    parts = ["# Commands\n\nEach command tells the same with `--help`.\n"]
+    parts = ["# Commands\n\nEach command shows the same with `--help`.\n"]
     for name, found in _commands(command, "strapwright"):
         parts.append(f"## {name}\n\n```text\n{_help(found, name)}\n```\n")
     return "\n".join(parts)

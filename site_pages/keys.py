@@ -58,7 +58,7 @@ def _table(name: str, schema: Schema, defs: Schema) -> str:
 
 
 def _default(value: Schema) -> str:
-    """Return the default in words, where the description does not tell it already."""
+    """Return the default in words, where the description does not say it already."""
     default = value.get("default")
     if (
         default in (None, "", [])

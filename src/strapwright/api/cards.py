@@ -30,7 +30,7 @@ class BenchCard:
         draft: what it is of.
         card: its content.
         bill: materials, minutes and price.
-        font: a TrueType font of the maker's own for the PDF; None takes the usual one.
+        font: a TrueType font of your own for the PDF; None takes the usual one.
     """
 
     draft: Draft
@@ -87,9 +87,9 @@ def card(
             there are a layout and a machine.
         kerf: width of the cut given by hand for that plan, mm; None takes the measured one.
         accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
-        units: of the lengths told.
+        units: of the lengths on it.
         brief: half a page a belt, without drawing and order of work.
-        font: a TrueType font of the maker's own for the PDF; None takes the usual one.
+        font: a TrueType font of your own for the PDF; None takes the usual one.
 
     Raises:
         PartError: belts that make no sound part.
@@ -183,7 +183,7 @@ def keep_record(
         job_path: the job's file, whose bytes are kept.
         job: as it was read from there.
         made: its card.
-        catalogue: the maker's own catalogue it was read with; None takes those beside the job and in
+        catalogue: your own catalogue it was read with; None takes those beside the job and in
             its shop.
         layout: the layout's file, if there is one.
         hides: the files of its hides.

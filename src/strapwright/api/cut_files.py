@@ -269,7 +269,7 @@ def _without_stopped(drafted: Draft, *, partial: bool) -> tuple[Draft, tuple[Unp
 
 
 def _leaving_out(laid: Layout, left_out: Sequence[UnplacedPart]) -> Layout:
-    """Return a layout in which some parts have no place."""
+    """Return a layout with some parts left unplaced."""
     if not left_out:
         return laid
     ids = {left.part.id for left in left_out}

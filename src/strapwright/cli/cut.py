@@ -92,7 +92,7 @@ def command(
 ) -> None:
     """Draft JOB, lay it on hides, plan it for a machine, write the files and prove them.
 
-    Each file is read back by another reader and measured against the plan. If a part finds no place,
+    Each file is read back by another reader and measured against the plan. If a part does not fit,
     nothing is written unless --partial is given, and the exit status is 1.
     """
     from strapwright import api

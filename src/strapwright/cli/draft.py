@@ -66,7 +66,7 @@ def command(
 ) -> None:
     """Compute every belt of JOB: strap, holes, slot, turn-back, keeper, and what to watch.
 
-    JOB is a TOML file, or a CSV file with one belt a line. Every bad line of a CSV file is told by its
+    JOB is a TOML file, or a CSV file with one belt a line. Every bad line of a CSV file is reported by its
     number, and the exit status is 1.
     """
     for kept in (good, bad):

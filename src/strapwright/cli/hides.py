@@ -42,8 +42,8 @@ def command(
     """List the hides in FOLDER: area, thickness, flaws, and the longest strap each can still give.
 
     Hides are hide files (.toml) and drawings (.dxf, .svg). Other TOML files and drawings that a hide file
-    names are passed over. A bad file is told with its mistakes, the good ones are listed all the same, and
-    the exit status is 1.
+    names are passed over. A bad file is reported with its mistakes, the good ones are listed all the same,
+    and the exit status is 1.
     """
     if not 0 < strap_width <= 1000:
         text = f"found {strap_width:g} mm, expected more than 0 mm, up to 1000 mm"

@@ -75,7 +75,7 @@ def show(name: str) -> None:
 def check(file: str, common: Common) -> None:
     """Check a profile FILE: every mistake at once, or what it says in one line and what to know of it.
 
-    A file of an older layout is read as if it were written today, which is told.
+    A file of an older layout is read as if it were written today, and a note says so.
     """
     from strapwright.machine.kerf import scale_findings, scale_of
     from strapwright.machine.profile.machine import read_machine

@@ -75,7 +75,7 @@ class _Commands(click.Group):
             raise _printable(error) from error
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run a command; what it refuses is told line by line."""
+        """Run a command; what it refuses is printed line by line."""
         try:
             return super().invoke(ctx)
         except click.UsageError as error:

@@ -75,8 +75,8 @@ def command(
 ) -> None:
     """Lay the straps and keepers of JOB on hides, clear of edges and flaws.
 
-    Straps lie along the hide's strap direction, either end first; keepers in quarter turns. What finds
-    no place is listed with the reason, and the exit status is 1.
+    Straps lie along the hide's strap direction, either end first; keepers in quarter turns. What does
+    not fit is listed with the reason, and the exit status is 1.
     """
     from strapwright import api
     from strapwright.cli.terminal.csv_jobs import read_asked

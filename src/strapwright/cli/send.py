@@ -111,7 +111,7 @@ def command(
 
 
 def _warn(file: Path, machine: Machine, count: int) -> None:
-    """Tell on stderr what is about to happen and what it can do."""
+    """Print on stderr what is about to happen and what it can do."""
     from strapwright.trade.safety import cautions
 
     assert machine.serial is not None

@@ -1,4 +1,4 @@
-"""Findings: what the program noticed and a maker can act on, as values.
+"""Findings: what the program noticed and you can act on, as values.
 
 A finding is never printed where it arises. It travels with the draft, the layout or the plan, and is
 shown as a table, as JSON and on every sheet.

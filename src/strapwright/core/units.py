@@ -171,7 +171,7 @@ def format_length(mm: float, unit: Units = "mm", finest: int = 32) -> str:
 
 
 def lengths_in(text: str, unit: Units) -> str:
-    """Return a sentence with its lengths in mm told in another unit.
+    """Return a sentence with its lengths in mm given in another unit.
 
     Lengths of one sentence that differ stay different: the fractions get finer, and then decimals. A post
     keeps the size it is sold by, and what stands in brackets after inches stays in mm.

@@ -154,7 +154,7 @@ def _one_line(value: str) -> str:
 
 
 OneLine = AfterValidator(_one_line)
-"""For text that is told in lists and written into files' headers: one line, no space at either end."""
+"""For text that is shown in lists and written into files' headers: one line, no space at either end."""
 
 
 def _no_truth_value(value: object) -> object:

@@ -515,7 +515,7 @@ def _sync_folder(folder: Path) -> None:
 
 
 def _quietly(action: Callable[[], object]) -> None:
-    """Clean up as far as it goes: the error that led here is the one to tell."""
+    """Clean up as far as it goes: the error that led here is the one to report."""
     with contextlib.suppress(OSError):
         action()
 

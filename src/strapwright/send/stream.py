@@ -407,7 +407,7 @@ class Stream:
             self._report(answer)
 
     def _report(self, said: str = "") -> None:
-        """Tell how far it is."""
+        """Report how far it is."""
         answered = min(self._answered, len(self._lines) - (self._answered < len(self._todo)))
         last = self._lines[-1]
         at = self._lines[answered - 1] if answered else Line(0, "")

@@ -33,7 +33,7 @@ def model(
     Args:
         job: the job.
         belt: the belt's id; may be left out where the job has only one.
-        worn: close it in the hole that shall fit, its tip through the keeper; else it lies flat.
+        worn: close it in the hole in use, its tip through the keeper; else it lies flat.
         drafted: the job's draft, where it has been made before; None drafts it.
         stage: called with what is done next, in words.
 

@@ -102,7 +102,7 @@ def model_belt(
         belt: what was asked for.
         buckle: its buckle.
         house: the workshop's settings.
-        worn: close it in the hole that shall fit, its tip through the keeper; else it lies flat.
+        worn: close it in the hole in use, its tip through the keeper; else it lies flat.
         stage: called with what is done next, in words.
 
     Raises:

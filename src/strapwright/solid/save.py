@@ -110,7 +110,7 @@ def stl_bytes(shapes: Sequence[Any]) -> bytes:
 
 
 def _glb_bytes(assembly: Any) -> bytes:
-    """Return an assembly as binary glTF, the mark among what its maker says of it."""
+    """Return an assembly as binary glTF, the mark in the note of what wrote it."""
     data = _written(assembly, "glb")
     length, kind = struct.unpack_from("<I4s", data, 12)
     if data[:4] != b"glTF" or kind != b"JSON":

@@ -8,7 +8,7 @@ from enum import StrEnum
 class Tannage(StrEnum):
     """How the leather was tanned, which decides whether a laser may touch it.
 
-    ``SYNTHETIC`` is stock that only looks like leather; ``UNKNOWN`` is what a maker should write when
+    ``SYNTHETIC`` is stock that only looks like leather; ``UNKNOWN`` is what to write when
     no data sheet came with the hide.
     """
 

@@ -1,4 +1,4 @@
-"""Punches: which of those a maker owns makes a hole of a given size."""
+"""Punches: which of those you own makes a hole of a given size."""
 
 from __future__ import annotations
 

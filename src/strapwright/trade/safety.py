@@ -64,12 +64,12 @@ def check_fumes(tannages: Iterable[Tannage], kind: CutterKind, accept_fume_risk:
     Args:
         tannages: of every part on the plan.
         kind: of the machine; only a laser burns what it cuts.
-        accept_fume_risk: the maker has checked extraction, rules and data sheet. It opens the way
+        accept_fume_risk: you have checked extraction, rules and data sheet. It opens the way
             for chrome, combination and unknown tannage, never for synthetic stock.
 
     Raises:
-        SafetyError: synthetic stock on a laser, or another tannage than vegetable without the
-            maker's word.
+        SafetyError: synthetic stock on a laser, or another tannage than vegetable without your
+            word.
 
     Source:
         29 CFR 1910.1026; Regulation (EU) 301/2014; university laser material lists.

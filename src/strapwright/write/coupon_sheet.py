@@ -70,7 +70,7 @@ def measuring_lines(
     more, given = _more_to_measure(machine, units)
     by_blade = (
         f"Comb: the {STRIPS} strips pushed together must measure {format_length(STRIPS * PITCH, units)}: a "
-        "blade takes nothing away. If they do not, the cross tells how far the axes are out."
+        "blade takes nothing away. If they do not, the cross shows how far the axes are out."
     )
     arms = (
         f"Cross: measure both scored arms from tick to tick, over the same side of both; they are drawn "

@@ -1,4 +1,4 @@
-"""Jobs as commands take them: of a CSV file, the bad lines are told and the good ones may go on."""
+"""Jobs as commands take them: of a CSV file, the bad lines are reported and the good ones may go on."""
 
 from __future__ import annotations
 

@@ -211,7 +211,7 @@ def proof_row(files: CutFiles) -> tuple[str, str]:
 
 
 def print_unplaced(layout: Layout) -> None:
-    """Print on stderr what found no place and why, those with one reason together; JSON names them all."""
+    """Print on stderr what was not placed and why, those with one reason together; JSON names them all."""
     for reason, ids in layout.reasons.items():
         say(f"not placed: {few(ids)}: {printable(reason)}", err=True)
 

@@ -209,7 +209,7 @@ def _depths(
         raise PlanError("--power, --passes: a blade has no power and is tried in one pass; give --depth")
     if "gcode" not in machine.formats:
         raise PlanError(
-            f"no file tells {machine.name!r} how deep to cut: set its depth or force by hand, cut the piece "
+            f"no file says {machine.name!r} how deep to cut: set its depth or force by hand, cut the piece "
             "of `strapwright kerf coupon` at each, and note what cuts through cleanly"
         )
     least = max(blade.score_depth, turning_depth(blade)) + _DEEPER
