@@ -16,8 +16,7 @@ import shapely
 from tests.write.plans import batch_plan, small_plan
 
 from strapwright.parts.part import Operation
-from strapwright.write.formats.dxf import Dxf
-from strapwright.write.formats.dxf_r12 import DxfR12
+from strapwright.write.formats.dxf import Dxf, DxfR12
 
 PLANS = {"small": small_plan, "batch": batch_plan}
 

@@ -10,11 +10,12 @@ import time
 
 import numpy as np
 import pytest
+from tests.machine.layouts import travel_of
 from tests.machine.sheet.test_order import path
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle
-from strapwright.machine.sheet.order import in_order, travel_of
+from strapwright.machine.sheet.order import in_order
 from strapwright.machine.sheet.tour import shortest_tour, tour_length
 from strapwright.parts.part import Operation
 

@@ -11,6 +11,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, line, rectangle, stadium
 from strapwright.geometry.transform import Placement
 from strapwright.machine.profile.machine import Machine, machine_from
+from strapwright.machine.sheet.tour import tour_length
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.parts.part import Feature, Operation, Part, PartKind
@@ -130,3 +131,9 @@ def knife(**changes: object) -> Machine:
     table = {"name": "test knife", "kind": "drag_knife", "bed": [1000, 600]} | changes
     blade = {"offset": 0.6, "max_thickness": 4.0}
     return machine_from({"machine": table, "blade": blade}, "knife.toml")
+
+
+def travel_of(paths):
+    """How far the tool travels without cutting, from the bed's corner on, mm."""
+    into = [path.contour.starts[0] for path in paths]
+    return tour_length(range(len(paths)), into, [path.contour.ends[-1] for path in paths], (0.0, 0.0))

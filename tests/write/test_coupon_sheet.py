@@ -10,9 +10,9 @@ from strapwright.machine.profile.machine import machine_from, read_machine
 from strapwright.machine.test_pieces.coupon import coupon
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
-from strapwright.write.coupon_sheet import coupon_sheet, measuring_lines
 from strapwright.write.formats.dxf import Dxf
 from strapwright.write.formats.svg import Svg
+from strapwright.write.test_piece_sheet import coupon_sheet, measuring_lines
 
 VEGETABLE = Tannage.VEGETABLE
 

@@ -64,10 +64,14 @@ if TYPE_CHECKING:
         send as send,
     )
     from strapwright.solid.belt import model as model
-    from strapwright.write.coupon_sheet import Coupon as Coupon, kerf_coupon as kerf_coupon
     from strapwright.write.cut_files import write_plan as write  # noqa: F401 - one of the five verbs
     from strapwright.write.pattern.pattern import pattern as pattern
-    from strapwright.write.trial_sheet import TrialFiles as TrialFiles, kerf_trial as kerf_trial
+    from strapwright.write.test_piece_sheet import (
+        Coupon as Coupon,
+        TrialFiles as TrialFiles,
+        kerf_coupon as kerf_coupon,
+        kerf_trial as kerf_trial,
+    )
 
 _HOMES: Final = {
     "api.cards": "BenchCard card keep_record",

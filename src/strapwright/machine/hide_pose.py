@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
-from strapwright.core.units import MM_PER_INCH, beyond, percent_beyond
+from strapwright.core.units import beyond, percent_beyond
 from strapwright.geometry.transform import Placement
 
 if TYPE_CHECKING:
@@ -57,8 +57,7 @@ def touch_at(hide: Point, own: Point, machine: Machine) -> Touch:
         >>> touch_at((5, 5), (30.0, 40.0), read_machine("wide-laser")).hide
         (5, 5)
     """
-    unit = MM_PER_INCH if machine.units == "in" else 1.0
-    return Touch(hide, machine.axes.bed(own[0] * unit, own[1] * unit))
+    return Touch(hide, machine.axes.bed(own[0] * machine.unit_mm, own[1] * machine.unit_mm))
 
 
 @dataclass(frozen=True)

@@ -13,26 +13,27 @@ from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.sheet.bed import longer_than_bed
 from strapwright.machine.sheet.sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.toolpath.beam import is_led
-from strapwright.machine.toolpath.blade_waste import leather_edge_findings
 from strapwright.machine.toolpath.bridges import bridge_findings
-from strapwright.machine.toolpath.ends_only import by_hand_finding, marks_to_lay_by, without_long_edges
+from strapwright.machine.toolpath.long_edges import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.toolpath.part import hand_findings, tool_paths
-from strapwright.machine.toolpath.runs import tool_runs
+from strapwright.machine.toolpath.runs import is_compensated, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.machine.hide_pose import HidePose, Touch
     from strapwright.machine.kerf import Kerfs
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.machine.toolpath.part import LeftToHand
+    from strapwright.machine.toolpath.runs import ToolRun
     from strapwright.machine.types import CutSheet
     from strapwright.nesting.layout.types import Layout
     from strapwright.parts.part import Part
     from strapwright.trade.leather import Tannage
+
 
 _NAMED = 6
 """So many parts are named in one finding; the cut sheet has them all."""
@@ -123,6 +124,12 @@ def plan(
     )
 
 
+def _first_of(parts: Sequence[str]) -> str:
+    """Return the names of the first parts, and how many more there are."""
+    more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
+    return f"{', '.join(parts[:_NAMED])}{more}"
+
+
 def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
     """Return how a laser's cuts are begun where its profile asks for it, and which have no waste for that."""
     laser = machine.laser
@@ -143,12 +150,11 @@ def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Find
         paths = [(run.path, run.led) for run in tool_runs(sheet, machine) if run.path is not None]
         on_line = [path.part_id for path, led in paths if path.operation is Operation.CUT and not led]
         if parts := list(dict.fromkeys(on_line)):
-            more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
             findings.append(
                 Finding(
                     "laser-no-lead-in",
                     Severity.NOTE,
-                    f"Some cuts of {', '.join(parts[:_NAMED])}{more} begin on their line: they are open, "
+                    f"Some cuts of {_first_of(parts)} begin on their line: they are open, "
                     "where edges are shared or bridges left, or no waste lies beside their start.",
                     "Try one in scrap and look at the notch where the beam goes in.",
                     sheet.name,
@@ -266,3 +272,77 @@ def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> list[Finding
             "Check extraction, the local rules and the leather's data sheet before the first cut.",
         )
     ]
+
+
+def leather_edge_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
+    """Return a caution for each sheet on which the blade finds no waste to turn in.
+
+    Nothing where the blade trails too little to matter, or the machine allows for it itself. A sheet whose
+    spindle cannot stay on the bed is passed over: its files are refused when they are written.
+
+    Args:
+        sheets: of the plan.
+        machine: says the blade.
+    """
+    if not is_compensated(machine):
+        return []
+    findings: list[Finding] = []
+    for sheet in sheets:
+        if sheet.leather is None:
+            continue
+        try:
+            runs = tool_runs(sheet, machine)
+        except PlanError:
+            continue
+        findings += _of(sheet, runs)
+    return findings
+
+
+def _turned_on_their_line(runs: Sequence[ToolRun]) -> Iterator[str]:
+    """Yield the part of each cut that begins with the blade turning where it then goes in."""
+    for before, run, after in zip((None, *runs), runs, runs[1:], strict=False):
+        first = before is None or before.path is not run.path
+        if first and run.turns and run.path is not None and after.goes_on_from(run):
+            yield run.path.part_id
+
+
+def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
+    findings: list[Finding] = []
+    parts = list(dict.fromkeys(_turned_on_their_line(runs)))
+    if parts:
+        findings.append(
+            Finding(
+                "blade-turns-on-line",
+                Severity.CAUTION,
+                f"There is no waste near {_first_of(parts)} for the blade to turn in: it turns on the line of the "
+                "cut itself, no deeper than a score, before it goes in.",
+                "Try it in scrap first, or nest again with a wider gap and more distance from the edge.",
+                sheet.name,
+                {"parts": float(len(parts))},
+            )
+        )
+    stroke = runs[0]
+    if stroke.path is not None:
+        findings.append(
+            Finding(
+                "blade-not-turned",
+                Severity.CAUTION,
+                "There is no space on the bed for a stroke in the waste that turns the blade before its "
+                "first cut.",
+                "Turn the blade by hand to point exactly along the bed's x, to the right, before the start.",
+                sheet.name,
+            )
+        )
+    elif stroke.off_leather:
+        findings.append(
+            Finding(
+                "stroke-off-leather",
+                Severity.CAUTION,
+                "The first stroke, which turns the blade along x, runs past the hide's edge: there is no "
+                "room for it on the leather.",
+                f"Lay scrap of the same thickness under it, at x {stroke.track.starts[0][0]:.0f}, "
+                f"y {stroke.track.starts[0][1]:.0f} mm, or turn the blade by hand to point exactly along x.",
+                sheet.name,
+            )
+        )
+    return findings

@@ -12,6 +12,7 @@ from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock, together
 from strapwright.machine.hide_pose import MOST_APART
+from strapwright.machine.kerf import settings_words
 from strapwright.machine.sheet.registration import FOUND_WITHIN, holds_within
 from strapwright.machine.toolpath.runs import cut_depth_on, passes_of, tool_words
 from strapwright.machine.types import FIRST_CUT, HOLE_NAMES, REGISTRATION
@@ -65,13 +66,9 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
         if operation not in machine.operations:
             lines.append(f"  {operation:<6} left to the hand: nothing of it is in the files")
             continue
-        drive = [
-            f"{settings.speed_mm_s:g} mm/s" if settings.speed_mm_s is not None else "",
-            f"{settings.power_percent:g} % power" if settings.power_percent is not None else "",
-            f"{settings.passes} pass{'es' if settings.passes > 1 else ''}",
-            tool_words(machine, operation),
-        ]
-        driven = ", ".join(word for word in drive if word)
+        driven = settings_words(settings.speed_mm_s, settings.power_percent, settings.passes)
+        if tool := tool_words(machine, operation):
+            driven += f", {tool}"
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
     if machine.tool_change == "by_hand":
         lines += ["", *wrap(_CHANGES, _WIDTH)]

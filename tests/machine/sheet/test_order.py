@@ -5,10 +5,11 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+from tests.machine.layouts import travel_of
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle
-from strapwright.machine.sheet.order import in_order, travel_of
+from strapwright.machine.sheet.order import in_order
 from strapwright.machine.types import CutPath
 from strapwright.parts.part import Operation
 

@@ -10,7 +10,7 @@ from tests.machine.layouts import hide, keeper, laser, layout, plate, strap
 
 from strapwright.geometry.shapes import filleted
 from strapwright.machine.plan import plan
-from strapwright.machine.toolpath.ends_only import (
+from strapwright.machine.toolpath.long_edges import (
     BEYOND,
     CENTRE_LINE,
     EDGE_TICK,

@@ -16,8 +16,7 @@ from tests.write.plans import driven_plan, small_plan
 
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.machine import machine_from
-from strapwright.write.formats.dxf import Dxf, escaped
-from strapwright.write.formats.dxf_r12 import DxfR12
+from strapwright.write.formats.dxf import Dxf, DxfR12, escaped
 
 
 def written(made):

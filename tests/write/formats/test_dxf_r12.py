@@ -11,7 +11,7 @@ import pytest
 from tests.write.plans import driven_laser, driven_plan
 
 from strapwright.core.errors import ProofError
-from strapwright.write.formats.dxf_r12 import DxfR12
+from strapwright.write.formats.dxf import DxfR12
 from strapwright.write.readers.dxf import read_dxf_r12
 
 

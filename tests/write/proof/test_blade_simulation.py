@@ -11,7 +11,12 @@ from hypothesis import assume, given, strategies as st
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
-from strapwright.write.proof.blade_simulation import follow, follow_each
+from strapwright.write.proof.blade_simulation import follow_each
+
+
+def follow(track, heading, offset):
+    """Where the tip goes on one track."""
+    return follow_each([track], heading, offset)[0]
 
 
 @given(

@@ -98,7 +98,7 @@ def _report(
     units: Units,
 ) -> None:
     from strapwright.trade.safety import cautions
-    from strapwright.write.coupon_sheet import measuring_lines
+    from strapwright.write.test_piece_sheet import measuring_lines
     from strapwright.write.formats.header import kerf_words
 
     print_findings(made.plan.findings)

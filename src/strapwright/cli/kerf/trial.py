@@ -157,7 +157,7 @@ def _as_json(
 
 def _report(made: TrialFiles, machine: Machine, leather: str, out: Path, count: int, units: Units) -> None:
     from strapwright.trade.safety import cautions
-    from strapwright.write.trial_sheet import setting_words, trial_lines
+    from strapwright.write.test_piece_sheet import setting_words, trial_lines
 
     print_findings(made.trial.plan.findings)
     rows = [(str(cell.number), *setting_words(cell, units)) for cell in made.trial.cells]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.machine.sheet.tour import shortest_tour, tour_length
+from strapwright.machine.sheet.tour import shortest_tour
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
@@ -97,15 +97,6 @@ def end_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> Point:
         return start
     x, y = paths[-1].contour.ends[-1].tolist()
     return x, y
-
-
-def travel_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> float:
-    """Return how far the tool travels without cutting, mm."""
-    if not paths:
-        return 0.0
-    into = [path.contour.starts[0] for path in paths]
-    out = [path.contour.ends[-1] for path in paths]
-    return tour_length(range(len(paths)), into, out, start)
 
 
 class _Slot:

@@ -1,4 +1,8 @@
-"""Cut files as DXF R2010: one layer an operation, arcs as bulges, round holes as circles.
+"""Cut files as DXF R2010 and R12: one layer an operation, arcs as bulges.
+
+R2010 has round holes as circles. R12, for old programs, has polylines only, circles as two half turns, and
+layers named in letters, figures, ``$``, ``-`` and ``_``, up to 31 of them; it says nothing of units: they are
+the bed's millimetres. Source: DXF Reference, Release 12: sections POLYLINE, VERTEX and SEQEND.
 
 Every line is solid, for a machine would cut a dash as it is drawn. Each layer has its colour twice: as it is,
 and as one of DXF's indices, which is all that some programs read.
@@ -7,47 +11,42 @@ and as one of DXF's indices, which is all that some programs read.
 from __future__ import annotations
 
 import io
+import re
+import unicodedata
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.tolerances import READ_BACK
 from strapwright.files.atomic_write import MARK
-from strapwright.write.formats.header import header_lines, lacks_nothing, nothing_beside
-from strapwright.write.readers.dxf import read_dxf
-from strapwright.write.readers.path import as_planned
+from strapwright.write.formats.header import Drawing, header_lines
+from strapwright.write.readers.dxf import read_dxf, read_dxf_r12
+from strapwright.write.readers.path import PlannedPath, ReadPath
 
 if TYPE_CHECKING:
-    from ezdxf.document import Drawing
+    from collections.abc import Iterator
+
+    from ezdxf.document import Drawing as Document
 
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPath, CutSheet
     from strapwright.parts.part import Operation
-    from strapwright.write.readers.path import PlannedPath, ReadPath
+
+_LONGEST_NAME: Final = 31
 
 _INDICES: Final = (*range(1, 7), *range(8, 256))
 """DXF's colour indices but 7, which is white or black, whichever the ground is not."""
 
 
 _END: Final = "  0\nENDSEC\n"
+
+
 _EMPTY: Final = f"  0\nSECTION\n  2\nENTITIES\n{_END}"
 
 
-class Dxf:
-    """The DXF format."""
+class Dxf(Drawing):
+    """The format DXF R2010."""
 
     name = "dxf"
     suffix = ".dxf"
-    ending = ""
-    tolerance = READ_BACK
-    chord = 0.0
-    drives = False
-    lacking = staticmethod(lacks_nothing)
-    beside = staticmethod(nothing_beside)
-
-    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
-        """Return the plan's paths, each once, on its layer."""
-        del plan
-        return as_planned(sheet.paths)
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte.
@@ -134,7 +133,7 @@ def _rgb(color: str) -> tuple[int, int, int]:
     return red, green, blue
 
 
-def _add_layers(document: Drawing, machine: Machine) -> None:
+def _add_layers(document: Document, machine: Machine) -> None:
     """Define a layer for each operation."""
     from ezdxf.colors import rgb2int
 
@@ -143,7 +142,7 @@ def _add_layers(document: Drawing, machine: Machine) -> None:
         document.layers.add(settings.layer, color=index, true_color=rgb2int(_rgb(settings.color)))
 
 
-def _set_bed(document: Drawing, sheet: CutSheet) -> None:
+def _set_bed(document: Document, sheet: CutSheet) -> None:
     """Make the bed what a program shows when it opens the file."""
     bed = (sheet.width, sheet.height)
     document.modelspace().reset_extents((0, 0, 0), (*bed, 0))
@@ -176,3 +175,89 @@ def _entity(path: CutPath, handle: str, owner: str) -> str:
         if bulge:
             tags.append(f" 42\n{bulge}\n")
     return "".join(tags)
+
+
+class DxfR12(Drawing):
+    """The format DXF R12."""
+
+    name = "dxf_r12"
+    suffix = ".dxf"
+    ending = "-r12"
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the plan's paths, each once, on its layer as R12 can name it."""
+        names = _layers(plan.machine)
+        return [
+            PlannedPath(names[path.layer], path.contour, f"{path.name} of {path.part_id}")
+            for path in sheet.paths
+        ]
+
+    def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
+        """Return a sheet as DXF text; the same sheet gives the same text, byte for byte."""
+        names = _layers(plan.machine)
+        colors = {
+            names[plan.machine.settings(operation).layer]: index
+            for operation, index in color_indices(plan.machine).items()
+        }
+        bed = (sheet.width, sheet.height)
+        tags: list[tuple[int, object]] = [(999, MARK)]
+        tags += [(999, escaped(line)) for line in (*header_lines(sheet, plan, self.name), "units: mm")]
+        tags += [(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009")]
+        for name, (x, y) in (("EXTMIN", (0, 0)), ("EXTMAX", bed), ("LIMMIN", (0, 0)), ("LIMMAX", bed)):
+            tags += [(9, f"${name}"), (10, float(x)), (20, float(y))]
+        tags += [(0, "ENDSEC"), (0, "SECTION"), (2, "TABLES")]
+        tags += [(0, "TABLE"), (2, "LTYPE"), (70, 1), (0, "LTYPE"), (2, "CONTINUOUS"), (70, 0)]
+        tags += [(3, "Solid line"), (72, 65), (73, 0), (40, 0.0), (0, "ENDTAB")]
+        tags += [(0, "TABLE"), (2, "LAYER"), (70, len(colors))]
+        for name, color in colors.items():
+            tags += [(0, "LAYER"), (2, name), (70, 0), (62, color), (6, "CONTINUOUS")]
+        tags += [(0, "ENDTAB"), (0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]
+        for path in sheet.paths:
+            tags += _polyline(path, names[path.layer])
+        tags += [(0, "ENDSEC"), (0, "EOF")]
+        return "".join(f"{code:>3}\n{value}\n" for code, value in tags)
+
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
+        """Read the paths of a DXF text again, without the library that wrote it.
+
+        Raises:
+            ProofError: the text is cut short or is not what strapwright writes.
+        """
+        del machine, face
+        return read_dxf_r12(text)
+
+
+def _polyline(path: CutPath, layer: str) -> Iterator[tuple[int, object]]:
+    """Yield one path: its vertices to all the digits they have, so that none is lost."""
+    yield from ((0, "POLYLINE"), (8, layer), (66, 1), (10, 0.0), (20, 0.0), (30, 0.0))
+    yield 70, int(path.contour.closed)
+    for x, y, bulge in path.contour.vertices.tolist():
+        yield from ((0, "VERTEX"), (8, layer), (10, x), (20, y), (30, 0.0))
+        if bulge:
+            yield 42, bulge
+    yield from ((0, "SEQEND"), (8, layer))
+
+
+def _layers(machine: Machine) -> dict[str, str]:
+    """Return R12's name for every layer of a machine, no two alike."""
+    names: dict[str, str] = {}
+    for layer in (machine.settings(operation).layer for operation in machine.operations):
+        wanted = name = r12_name(layer)
+        count = 1
+        while name in names.values():
+            count += 1
+            name = f"{wanted[: _LONGEST_NAME - 4]}_{count}"
+        names[layer] = name
+    return names
+
+
+def r12_name(layer: str) -> str:
+    """Return a layer's name as R12 can say it.
+
+    Example:
+        >>> r12_name("holes 4.5 mm"), r12_name("Schnitt außen")
+        ('HOLES_4_5_MM', 'SCHNITT_AUSSEN')
+    """
+    plain = unicodedata.normalize("NFKD", layer.replace("ß", "ss"))
+    kept = re.sub(r"[^A-Za-z0-9$_-]+", "_", "".join(c for c in plain if not unicodedata.combining(c)))
+    return kept.strip("_").upper()[:_LONGEST_NAME] or "LAYER"

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, Protocol
 
 from strapwright.core.errors import PlanError
-from strapwright.write.formats.dxf import Dxf
-from strapwright.write.formats.dxf_r12 import DxfR12
+from strapwright.write.formats.dxf import Dxf, DxfR12
 from strapwright.write.formats.gcode import Gcode
 from strapwright.write.formats.hpgl import Hpgl
 from strapwright.write.formats.svg import Svg

@@ -17,13 +17,21 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.tolerances import READ_BACK
-from strapwright.core.units import MM_PER_INCH, Units, format_length
+from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.toolpath.runs import depth_of, face_of, tool_runs
 from strapwright.machine.types import FIRST_CUT, REGISTRATION
-from strapwright.parts.part import Operation
+from strapwright.write.formats.drive import (
+    OUTLINE_CHECK,
+    change_words,
+    corners_round,
+    decimals_of,
+    in_machine,
+    told,
+    trace_drive,
+    with_before,
+)
 from strapwright.write.formats.header import header_lines, holes_to_visit, plain_comment
-from strapwright.write.formats.machine_frame import decimals_of, in_machine
 from strapwright.write.readers.gcode import read_gcode
 from strapwright.write.readers.path import PlannedPath, ReadPath, feed_words
 
@@ -36,11 +44,14 @@ if TYPE_CHECKING:
     from strapwright.machine.toolpath.runs import ToolRun
     from strapwright.machine.types import CutSheet
 
+
 _FLAT: Final = 1e-5
 """An arc that rises less than this over its chord is written as a line, mm."""
 
+
 _LONGEST_ARC: Final = math.radians(150.0)
 """A longer arc is written in pieces: near a full turn its end says little of where it lies."""
+
 
 _COMMENT: Final = 68
 """Comments longer than this are broken: controllers take lines of 80 characters at most."""
@@ -153,26 +164,6 @@ class Gcode:
         return read_gcode(text, machine.kind, machine.axes, machine, face)
 
 
-OUTLINE_CHECK: Final = "Outline check: travels round the job, to place the hide. It cuts nothing. "
-"""What a file that goes round the job says of itself."""
-
-
-def corners_round(sheet: CutSheet, machine: Machine) -> list[tuple[float, float]]:
-    """Return the corners of the box round all a tool does, the first again last, as the machine counts."""
-    boxes = [run.track.bounding_box for run in tool_runs(sheet, machine)]
-    x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
-    return [machine.axes.of(*corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))]
-
-
-def trace_drive(machine: Machine) -> tuple[float, float]:
-    """Return the feed in mm a minute and the S word of an outline check; S 0 where its beam is off."""
-    percent = machine.laser.trace_power or 0.0
-    score, cut = machine.settings(Operation.SCORE), machine.settings(Operation.CUT)
-    feed = 60.0 * (score.speed_mm_s or cut.speed_mm_s or 0.0)
-    return feed, percent / 100.0 * (machine.max_power or 0.0)
-
-
 def _trace_words(machine: Machine) -> str:
     """Say what is on in an outline check."""
     if machine.laser.trace_power is not None:
@@ -193,27 +184,6 @@ def _stop_for(tool: str, sheet: CutSheet, machine: Machine) -> Iterator[str]:
     for sentence in change_words(tool):
         yield from _comments(sentence)
     yield "M0"
-
-
-def change_words(tool: str) -> tuple[str, ...]:
-    """Return what is done where the machine stops for another tool."""
-    return (
-        f"Stop. Put in: {tool}",
-        "Set its Z zero as before, point it along the bed's x, to the right, then let the machine go on.",
-    )
-
-
-def with_before(runs: Sequence[ToolRun]) -> Iterator[tuple[ToolRun | None, ToolRun]]:
-    """Yield each run with the one before it, None for the first."""
-    return zip((None, *runs), runs, strict=False)
-
-
-def told(run: ToolRun) -> str:
-    """Say what a run makes."""
-    if run.path is None:
-        return "stroke in the waste that turns the blade along x"
-    which = f", pass {run.passes_done + 1} of {run.passes}" if run.passes > 1 else ""
-    return f"{run.path.operation}, {run.path.name} of {run.path.part_id}{which}"
 
 
 def _parts_done(runs: Sequence[ToolRun]) -> list[str]:
@@ -321,7 +291,7 @@ def _segment_moves(track: Contour, machine: Machine) -> Iterator[list[str]]:
     sweeps, lengths = track.sweeps.tolist(), track.segment_lengths.tolist()
     here = _point(starts[0], machine)
     decimals = decimals_of(machine)
-    scale = _scale(machine)
+    scale = machine.unit_mm
     at = [round(v / scale, decimals) for v in starts[0]]
     for start, end, centre, sweep, length in zip(starts, ends, centres, sweeps, lengths, strict=True):
         moves: list[str] = []
@@ -356,11 +326,7 @@ def _point(point: Sequence[float], machine: Machine) -> str:
 
 def _number(mm: float, machine: Machine) -> str:
     """Return a length, or a feed in millimetres a minute, in the machine's units."""
-    return f"{mm / _scale(machine) + 0.0:.{decimals_of(machine)}f}"
-
-
-def _scale(machine: Machine) -> float:
-    return 1.0 if machine.units == "mm" else MM_PER_INCH
+    return f"{mm / machine.unit_mm + 0.0:.{decimals_of(machine)}f}"
 
 
 def _feed(run: ToolRun, machine: Machine) -> float:

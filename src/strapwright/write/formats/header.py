@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError, SendError
 from strapwright.core.text import one_line
+from strapwright.core.tolerances import READ_BACK
 from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.profile.tool_tables import GcodeLines
 from strapwright.machine.types import HOLE_NAMES
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
-from strapwright.write.formats.machine_frame import decimals_of
+from strapwright.write.formats.drive import decimals_of
+from strapwright.write.readers.path import as_planned
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet, Window
+    from strapwright.write.readers.path import PlannedPath
 
 
 _SIGNS: Final = str.maketrans(
@@ -261,13 +264,25 @@ def plain_comment(text: str) -> str:
     return " ".join(_NOT_KEPT.sub("", plain).split())
 
 
-def lacks_nothing(machine: Machine) -> tuple[str, ...]:
-    """Return the profile's keys the format needs and the machine does not have: none."""
-    del machine
-    return ()
+class Drawing:
+    """What the formats have in common that draw a sheet, each path once on its layer, and drive nothing."""
 
+    ending = ""
+    tolerance = READ_BACK
+    chord = 0.0
+    drives = False
 
-def nothing_beside(sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
-    """Return what other files belong to a sheet's: none."""
-    del sheet, plan
-    return {}
+    def lacking(self, machine: Machine) -> tuple[str, ...]:
+        """Return the profile's keys the format needs and the machine does not have: none."""
+        del machine
+        return ()
+
+    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
+        """Return the plan's paths, each once, on its layer."""
+        del plan
+        return as_planned(sheet.paths)
+
+    def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
+        """Return what other files belong to a sheet's: none."""
+        del sheet, plan
+        return {}

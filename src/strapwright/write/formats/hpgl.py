@@ -29,9 +29,15 @@ from strapwright.files.atomic_write import MARK
 from strapwright.geometry.batch import Many
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Operation
-from strapwright.write.formats.gcode import OUTLINE_CHECK, change_words, corners_round, told, with_before
+from strapwright.write.formats.drive import (
+    OUTLINE_CHECK,
+    change_words,
+    corners_round,
+    in_machine,
+    told,
+    with_before,
+)
 from strapwright.write.formats.header import header_lines, holes_to_visit, plain_comment
-from strapwright.write.formats.machine_frame import in_machine
 from strapwright.write.readers.hpgl import pen_words, read_hpgl
 from strapwright.write.readers.path import PlannedPath, ReadPath
 

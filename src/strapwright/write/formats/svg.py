@@ -10,41 +10,28 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.text import escape, one_line
-from strapwright.core.tolerances import READ_BACK
 from strapwright.drawing.path_data import _number, path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.parts.part import Operation
-from strapwright.write.formats.header import header_lines, lacks_nothing, nothing_beside
-from strapwright.write.readers.path import as_planned
+from strapwright.write.formats.header import Drawing, header_lines
 from strapwright.write.readers.svg import read_svg
 
 if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet
-    from strapwright.write.readers.path import PlannedPath, ReadPath
+    from strapwright.write.readers.path import ReadPath
 
 
 _ORDER: Final = (Operation.SCORE, Operation.PUNCH, Operation.CUT)
 """The groups' order: what is drawn first is cut first by programs that go by it."""
 
 
-class Svg:
+class Svg(Drawing):
     """The SVG format."""
 
     name = "svg"
     suffix = ".svg"
-    ending = ""
-    tolerance = READ_BACK
-    chord = 0.0
-    drives = False
-    lacking = staticmethod(lacks_nothing)
-    beside = staticmethod(nothing_beside)
-
-    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
-        """Return the plan's paths, each once, on its layer."""
-        del plan
-        return as_planned(sheet.paths)
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as SVG text; paths of an operation stand in cutting order."""

@@ -68,23 +68,6 @@ class Trace:
         return float(self.headings[-1])
 
 
-def follow(track: Contour, heading: float, offset: float) -> Trace:
-    """Return where the tip goes while the spindle runs along a track.
-
-    Args:
-        track: the spindle's, open, mm.
-        heading: the blade's at the start, radians.
-        offset: from the spindle's axis to the tip, mm.
-
-    Example:
-        >>> from strapwright.geometry.shapes import line
-        >>> trace = follow(line(0, 0, 6, 0), math.pi / 2, 1.0)  # a right angle off, six offsets long
-        >>> round(float(abs(trace.points[-1, 1])), 3)
-        0.005
-    """
-    return follow_each([track], heading, offset)[0]
-
-
 def follow_each(tracks: Sequence[Contour], heading: float, offset: float) -> list[Trace]:
     """Return where the tip goes on one track after the other, its heading kept while it is lifted.
 
@@ -92,6 +75,12 @@ def follow_each(tracks: Sequence[Contour], heading: float, offset: float) -> lis
         tracks: the spindle's, open, mm, at least one.
         heading: the blade's at the start of the first, radians.
         offset: from the spindle's axis to the tip, mm.
+
+    Example:
+        >>> from strapwright.geometry.shapes import line
+        >>> [trace] = follow_each([line(0, 0, 6, 0)], math.pi / 2, 1.0)  # a right angle off, six offsets long
+        >>> round(float(abs(trace.points[-1, 1])), 3)
+        0.005
     """
     runs = Many.of(tracks)
     chord = runs.ends - runs.starts

@@ -12,8 +12,8 @@ from strapwright.core.tolerances import READ_BACK
 from strapwright.core.units import beyond
 from strapwright.geometry.batch import Many, greatest_of_each
 from strapwright.machine.toolpath.runs import face_of, is_compensated
+from strapwright.write.formats.drive import trace_drive
 from strapwright.write.formats.format import format_named
-from strapwright.write.formats.gcode import trace_drive
 from strapwright.write.proof.blade import blade_deviation, check_lead_ins
 from strapwright.write.readers.path import feed_words
 
@@ -37,8 +37,7 @@ class Proof:
 
     Args:
         format: the file's format.
-        paths_expected: how many paths the plan has, each pass of the tool counted.
-        paths_read: how many the file has; as many, or there would be no proof.
+        paths_read: how many paths file and plan have, each pass of the tool counted.
         greatest_deviation_mm: the furthest any path of one lies from its like in the other.
         blade_deviation_mm: the furthest a simulated blade, driven by the file, lies from its contour beyond
             the lead-in; None where the file drives no trailing blade.
@@ -47,7 +46,6 @@ class Proof:
     """
 
     format: str
-    paths_expected: int
     paths_read: int
     greatest_deviation_mm: float
     blade_deviation_mm: float | None = None
@@ -91,14 +89,14 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
         pairs += zip(paths, like, strict=True)
     worst = _deviation(pairs, form)
     if not form.drives:
-        return Proof(format, len(wanted), len(read), worst, None, _touch_miss(sheet))
+        return Proof(format, len(read), worst, None, _touch_miss(sheet))
     _check_order(wanted, read, format)
     blade = None
     if plan.machine.kind == "laser":
         check_lead_ins(read, sheet, plan.machine, format)
     if is_compensated(plan.machine):
         blade = blade_deviation(read, sheet, plan.machine, format)
-    return Proof(format, len(wanted), len(read), worst, blade, _touch_miss(sheet))
+    return Proof(format, len(read), worst, blade, _touch_miss(sheet))
 
 
 def _touch_miss(sheet: CutSheet) -> float | None:
