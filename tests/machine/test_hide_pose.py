@@ -31,18 +31,18 @@ from strapwright.nesting.hide.types import Flaw, FlawKind
 @settings(max_examples=100, deadline=None)
 def test_a_hide_turned_and_moved_is_found_again(turn, x, y, one, other):
     put = Placement(turn, x, y)
-    lie = hide_pose([Touch(p, put.apply_to_point(*p)) for p in (one, other)])
-    assert lie.scale == pytest.approx(1.0)
-    assert lie.greatest_miss < 1e-9
+    pose = hide_pose([Touch(p, put.apply_to_point(*p)) for p in (one, other)])
+    assert pose.scale == pytest.approx(1.0)
+    assert pose.greatest_miss < 1e-9
     for point in ((0.0, 0.0), (1500.0, 0.0), (700.0, 900.0)):
-        assert math.dist(lie.placement.apply_to_point(*point), put.apply_to_point(*point)) < 1e-8
+        assert math.dist(pose.placement.apply_to_point(*point), put.apply_to_point(*point)) < 1e-8
 
 
 def test_what_the_two_ways_differ_by_is_shared_between_their_ends():
-    lie = hide_pose([Touch((0, 0), (100, 50)), Touch((1000, 0), (1104, 50))])
-    assert lie.scale == pytest.approx(1.004)
-    assert lie.greatest_miss == pytest.approx(2.0)
-    assert (lie.placement.turn, lie.placement.x, lie.placement.y) == (0.0, 102.0, 50.0)
+    pose = hide_pose([Touch((0, 0), (100, 50)), Touch((1000, 0), (1104, 50))])
+    assert pose.scale == pytest.approx(1.004)
+    assert pose.greatest_miss == pytest.approx(2.0)
+    assert (pose.placement.turn, pose.placement.x, pose.placement.y) == (0.0, 102.0, 50.0)
 
 
 @pytest.mark.parametrize(
@@ -79,7 +79,7 @@ def test_every_path_lies_where_the_hide_was_touched():
     touches = [Touch(p, put.apply_to_point(*p)) for p in ((10.0, 10.0), (700.0, 300.0))]
     lay = layout((strap(), 120, 60, 0), (keeper(), 420, 40, 90))
     drawn, laid = plan(lay, laser(), kerf=0.2), plan(lay, laser(), kerf=0.2, touches=touches)
-    assert laid.sheets[0].lie.how == "touched"
+    assert laid.sheets[0].pose.how == "touched"
     moved = [put.apply(p.contour) for p in drawn.sheets[0].paths]
     for path in laid.sheets[0].paths:
         points = path.contour.sample()
@@ -101,7 +101,7 @@ def test_touches_are_of_one_hide():
     touches = [Touch((0, 0), (0, 0)), Touch((500, 0), (500, 0))]
     with pytest.raises(PlanError, match="the parts lie on 2: one, two; cut each hide by itself"):
         plan(both, laser(), touches=touches)
-    assert plan(first, laser(), touches=touches).sheets[0].lie.how == "touched"
+    assert plan(first, laser(), touches=touches).sheets[0].pose.how == "touched"
 
 
 def test_a_hide_nobody_touched_is_a_caution_where_it_has_flaws():
@@ -145,7 +145,7 @@ def test_windows_of_a_touched_hide_begin_where_it_was_touched():
     touches = [Touch((0, 0), (15, 12)), Touch((1400, 0), (1415, 20))]
     made = plan(lay, machine, kerf=0.2, touches=touches)
     assert made.sheets[0].window.shift == 0.0
-    assert made.sheets[0].lie.touches == tuple(touches)
+    assert made.sheets[0].pose.touches == tuple(touches)
     with pytest.raises(PlanError, match=r"push it to the right by 38\.\d mm or more and touch it again"):
         plan(lay, machine, kerf=0.2, touches=[Touch((0, 0), (-58.2, 12)), Touch((1400, 0), (1341.8, 12))])
     with pytest.raises(PlanError, match="move it and touch it again"):
@@ -186,9 +186,9 @@ def test_a_window_is_written_from_where_its_holes_really_lie():
         assert math.dist(off.apply_to_point(*before.contour.starts[0]), after.contour.starts[0]) < 1e-6
         assert math.dist(off.apply_to_point(*before.contour.ends[-1]), after.contour.ends[-1]) < 1e-6
     # And so a point of the hide is cut where it lies now.
-    lay_then = sheet.lie.placement.then(Placement(0, -sheet.window.shift, 0)).then(off)
+    lay_then = sheet.pose.placement.then(Placement(0, -sheet.window.shift, 0)).then(off)
     point = (640.0, 80.0)
-    assert math.dist(again.lie.placement.apply_to_point(*point), lay_then.apply_to_point(*point)) < 1e-6
+    assert math.dist(again.pose.placement.apply_to_point(*point), lay_then.apply_to_point(*point)) < 1e-6
 
 
 @pytest.mark.parametrize(
@@ -233,8 +233,8 @@ def test_how_far_a_touched_window_holds_is_no_less_than_what_is_tried():
             if before.part_id != "registration"
         ]
         worst = max(worst, *off)
-        put = again.lie.placement
-        was = sheet.lie.placement.then(Placement(0, -sheet.window.shift, 0))
+        put = again.pose.placement
+        was = sheet.pose.placement.then(Placement(0, -sheet.window.shift, 0))
         moved = was.inverse.then(put)
         worst_join = max(worst_join, *(math.dist(moved.apply_to_point(*p), p) for p in ends))
     assert 0.7 * anywhere < worst <= anywhere + 1e-6

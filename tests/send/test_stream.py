@@ -12,7 +12,7 @@ from tests.write.controller import controller
 from strapwright.core.errors import SendError
 from strapwright.machine.profile.tool_tables import Serial
 from strapwright.send import stream
-from strapwright.send.stream import Line, Stream, lines_of, patience_for, signals_noted
+from strapwright.send.stream import FileLine, Stream, lines_of, patience_for, signals_noted
 
 WORDS = Serial(
     baud=115200,
@@ -31,7 +31,7 @@ LINES = [f"G1 X{n}.0000 Y0.0000 F600.0000" for n in range(20)]
 
 def send(made, *, words=WORDS, lines=LINES, patience=None, **hooks):
     with serial.Serial(made.port, words.baud, timeout=0.01, write_timeout=0) as port:
-        numbered = [Line(number, text) for number, text in enumerate(lines, 101)]
+        numbered = [FileLine(number, text) for number, text in enumerate(lines, 101)]
         Stream(port, words, numbered, patience).run(**hooks)
 
 

@@ -99,10 +99,9 @@ _HOMES: Final = {
     "nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
     "send.cut_file": "check_sendable copy_to send",
     "solid.belt": "model",
-    "write.coupon_sheet": "Coupon kerf_coupon",
     "write.cut_files": "write_plan",
     "write.pattern.pattern": "pattern",
-    "write.trial_sheet": "TrialFiles kerf_trial",
+    "write.test_piece_sheet": "Coupon TrialFiles kerf_coupon kerf_trial",
 }
 """The same names by their modules, for those who run; a test holds both lists together."""
 

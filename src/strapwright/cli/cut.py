@@ -220,7 +220,7 @@ def _time_rows(plan: CutPlan) -> list[tuple[str, str]]:
         rows.append(
             ("windows", f"{len(windows)} files in their order; the cut sheet says where the hide goes")
         )
-    first = plan.sheets[0].lie
+    first = plan.sheets[0].pose
     if first.touches:
         rows.append(("hide touched", first.words(plan.machine).removeprefix("touched: ")))
         rows.append(("", first.span_words(plan.machine)))

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from strapwright.cli.terminal.options import Common
     from strapwright.machine.profile.machine import Machine
-    from strapwright.send.stream import Key, Progress
+    from strapwright.send.stream import Key, SendProgress
 
 HAZARDS: Final = {
     "laser": "fire, fumes and laser light",
@@ -187,7 +187,7 @@ def _keys() -> Iterator[Callable[[], Key | None]]:
 
 
 @contextmanager
-def _progress(machine: Machine) -> Iterator[Callable[[Progress], None]]:
+def _progress(machine: Machine) -> Iterator[Callable[[SendProgress], None]]:
     """Yield what shows how far it is on stderr: live on a terminal, every tenth elsewhere.
 
     A thread of its own writes: a terminal that takes nothing must not keep lines from the machine.
@@ -195,9 +195,9 @@ def _progress(machine: Machine) -> Iterator[Callable[[Progress], None]]:
     from queue import Full, Queue
     from threading import Thread
 
-    news: Queue[Progress | None] = Queue(maxsize=200)
+    news: Queue[SendProgress | None] = Queue(maxsize=200)
 
-    def show(p: Progress) -> None:
+    def show(p: SendProgress) -> None:
         with suppress(Full):  # what cannot be shown now is shown with the next
             news.put_nowait(p)
 
@@ -210,7 +210,7 @@ def _progress(machine: Machine) -> Iterator[Callable[[Progress], None]]:
         shower.join()
 
 
-def _show_all(next_one: Callable[[], Progress | None], machine: Machine) -> None:
+def _show_all(next_one: Callable[[], SendProgress | None], machine: Machine) -> None:
     live = sys.stderr.isatty()
     serial = machine.serial
     pausing = serial is not None and serial.hold is not None and serial.resume is not None
@@ -231,12 +231,12 @@ def _show_all(next_one: Callable[[], Progress | None], machine: Machine) -> None
             say(err=True)
 
 
-def _so_far(p: Progress) -> str:
+def _so_far(p: SendProgress) -> str:
     """Say how far it is in parts and minutes; by lines where a file has no parts.
 
     Example:
-        >>> from strapwright.send.stream import Progress
-        >>> _so_far(Progress(90, 400, 2, 8, 250.0, 724.0))
+        >>> from strapwright.send.stream import SendProgress
+        >>> _so_far(SendProgress(90, 400, 2, 8, 250.0, 724.0))
         '2 of 8 parts, about 4 of 12 min'
     """
     share = f"{p.parts} of {p.all_parts} parts" if p.all_parts else f"{p.answered} of {p.lines} lines"

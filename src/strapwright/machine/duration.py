@@ -1,4 +1,4 @@
-"""How long a sheet takes: reckoned from lengths, speeds, acceleration and passes, travel included."""
+"""How long a sheet takes: estimated from lengths, speeds, acceleration and passes, travel included."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
         >>> duration_of([], read_machine("wide-laser")).total
         0.0
     """
-    pull = machine.acceleration_mm_s2 or ACCELERATION
+    acceleration = machine.acceleration_mm_s2 or ACCELERATION
     rapid = machine.rapid_mm_s or RAPID
     often = {operation: passes_of(machine, operation, depth) for operation in Operation}
     seconds: dict[Operation, float] = {}
@@ -91,13 +91,15 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
         own, contour = path.setting, path.contour
         passes = own.passes if own else often[path.operation]
         speed = own.speed_mm_s if own else machine.settings(path.operation).speed_mm_s or SPEED
-        once = _seconds_of(contour, speed, pull)
+        once = _seconds_of(contour, speed, acceleration)
         seconds[path.operation] = seconds.get(path.operation, 0.0) + passes * once
         lengths[path.operation] = lengths.get(path.operation, 0.0) + contour.length
         (x0, y0), (x1, y1) = contour.starts[0].tolist(), contour.ends[-1].tolist()
         there, back = math.hypot(x0 - x, y0 - y), math.hypot(x1 - x0, y1 - y0)
         travel += there + (passes - 1) * back
-        travel_seconds += _straight(there, rapid, pull) + (passes - 1) * _straight(back, rapid, pull)
+        travel_seconds += _straight(there, rapid, acceleration) + (passes - 1) * _straight(
+            back, rapid, acceleration
+        )
         x, y = x1, y1
     return Duration(seconds, lengths, travel_seconds, travel, _assumed(machine, seconds))
 
@@ -153,7 +155,7 @@ def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
 def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | None, Way | None, float, int]]:
     """Yield what `moves_of` makes moves of: a run, or the way with the tool off; the seconds; the number."""
     blade = machine.blade
-    pull, rapid = machine.acceleration_mm_s2 or ACCELERATION, machine.rapid_mm_s or RAPID
+    acceleration, rapid = machine.acceleration_mm_s2 or ACCELERATION, machine.rapid_mm_s or RAPID
     lifts = blade is not None and cut_depth_on(sheet, machine) is not None and "gcode" in machine.formats
     safe = blade.safe_height if blade is not None else 0.0
     height = safe
@@ -165,25 +167,25 @@ def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | No
         if run.path is not path:  # all runs of a path follow each other
             number, path = number + 1, run.path
         start = run.track.starts[0].tolist()
-        if not run.goes_on_from(before):
+        if not run.continues(before):
             there = math.dist(here, start)
-            lift = _straight(safe - height, rapid, pull) if lifts else 0.0
+            lift = _straight(safe - height, rapid, acceleration) if lifts else 0.0
             way = (here, start) if there > COINCIDENT else None
-            yield None, way, lift + _straight(there, rapid, pull), number
+            yield None, way, lift + _straight(there, rapid, acceleration), number
             height = safe
         own = run.setting
         speed = own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or SPEED
         taken = known.get((id(run.track), speed))
         if taken is None:
-            taken = known[id(run.track), speed] = _seconds_of(run.track, speed, pull)
+            taken = known[id(run.track), speed] = _seconds_of(run.track, speed, acceleration)
         if lifts and blade is not None:
             wanted = -depth_of(run, sheet, machine)
-            taken += _straight(abs(height - wanted), blade.plunge_mm_s, pull)
+            taken += _straight(abs(height - wanted), blade.plunge_mm_s, acceleration)
             height = wanted
         yield run, None, taken, number
         here, before = run.track.ends[-1].tolist(), run
     if lifts and before is not None:
-        yield None, None, _straight(safe - height, rapid, pull), 0
+        yield None, None, _straight(safe - height, rapid, acceleration), 0
 
 
 def time_of(sheet: CutSheet, machine: Machine) -> Duration:
@@ -227,7 +229,7 @@ def together(durations: Sequence[Duration]) -> Duration:
 
 
 def clock(seconds: float) -> str:
-    """Return a time as one tells it.
+    """Return a time in hours, minutes and seconds, as it is said.
 
     Example:
         >>> clock(8.2), clock(754), clock(7300)
@@ -243,21 +245,21 @@ def clock(seconds: float) -> str:
 
 def _assumed(machine: Machine, used: Mapping[Operation, float]) -> tuple[str, ...]:
     """Say what was taken for want of a figure."""
-    told = [
+    assumed = [
         f"{operation} at {SPEED:g} mm/s"
         for operation in Operation
         if operation in used and machine.settings(operation).speed_mm_s is None
     ]
     if machine.rapid_mm_s is None:
-        told.append(f"travel at {RAPID:g} mm/s")
+        assumed.append(f"travel at {RAPID:g} mm/s")
     if machine.acceleration_mm_s2 is None:
-        told.append(f"acceleration {ACCELERATION:g} mm/s²")
-    return tuple(told)
+        assumed.append(f"acceleration {ACCELERATION:g} mm/s²")
+    return tuple(assumed)
 
 
-def _seconds_of(contour: Contour, speed: float, pull: float) -> float:
+def _seconds_of(contour: Contour, speed: float, acceleration: float) -> float:
     """Return how long one pass along a path takes from standstill to standstill."""
-    most = np.minimum(speed, np.sqrt(pull * contour.radii)).tolist()
+    most = np.minimum(speed, np.sqrt(acceleration * contour.radii)).tolist()
     long = contour.segment_lengths.tolist()
     chord = contour.ends - contour.starts
     heading = np.arctan2(chord[:, 1], chord[:, 0])
@@ -270,16 +272,16 @@ def _seconds_of(contour: Contour, speed: float, pull: float) -> float:
     for k, sharp in enumerate((np.abs(bend) > _SMOOTH).tolist(), 1):
         joint[k] = 0.0 if sharp else min(most[k - 1], most[k])
     for k in range(count):
-        joint[k + 1] = min(joint[k + 1], math.sqrt(joint[k] ** 2 + 2 * pull * long[k]))
+        joint[k + 1] = min(joint[k + 1], math.sqrt(joint[k] ** 2 + 2 * acceleration * long[k]))
     for k in range(count - 1, -1, -1):
-        joint[k] = min(joint[k], math.sqrt(joint[k + 1] ** 2 + 2 * pull * long[k]))
-    return sum(_straight(long[k], most[k], pull, joint[k], joint[k + 1]) for k in range(count))
+        joint[k] = min(joint[k], math.sqrt(joint[k + 1] ** 2 + 2 * acceleration * long[k]))
+    return sum(_straight(long[k], most[k], acceleration, joint[k], joint[k + 1]) for k in range(count))
 
 
-def _straight(length: float, most: float, pull: float, begin: float = 0.0, end: float = 0.0) -> float:
+def _straight(length: float, most: float, acceleration: float, begin: float = 0.0, end: float = 0.0) -> float:
     """Return the seconds for a length, from one speed to another, at most at a third."""
-    peak = math.sqrt(pull * length + (begin**2 + end**2) / 2)
+    peak = math.sqrt(acceleration * length + (begin**2 + end**2) / 2)
     if peak <= most:
-        return (2 * peak - begin - end) / pull
-    changing = (2 * most**2 - begin**2 - end**2) / (2 * pull)
-    return (2 * most - begin - end) / pull + (length - changing) / most
+        return (2 * peak - begin - end) / acceleration
+    changing = (2 * most**2 - begin**2 - end**2) / (2 * acceleration)
+    return (2 * most - begin - end) / acceleration + (length - changing) / most

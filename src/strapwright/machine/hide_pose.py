@@ -114,10 +114,10 @@ class HidePose:
         if self.spans is None:
             return ""
         ours, theirs = self.spans
-        told = f"{machine.length_words(abs(theirs - ours))} {'more' if theirs > ours else 'less'}"
+        difference = f"{machine.length_words(abs(theirs - ours))} {'more' if theirs > ours else 'less'}"
         return (
             f"between the touches the file has {machine.length_words(ours)}, the machine "
-            f"{machine.length_words(theirs)}, {told}"
+            f"{machine.length_words(theirs)}, {difference}"
         )
 
 
@@ -140,8 +140,8 @@ def hide_pose(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack:
         PlanError: not two points, two too near each other, or ways that differ by more than 0.5 %.
 
     Example:
-        >>> lie = hide_pose([Touch((0, 0), (10, 20)), Touch((100, 0), (10, 120))])
-        >>> round(math.degrees(lie.placement.turn), 6), lie.placement.x, lie.placement.y
+        >>> pose = hide_pose([Touch((0, 0), (10, 20)), Touch((100, 0), (10, 120))])
+        >>> round(math.degrees(pose.placement.turn), 6), pose.placement.x, pose.placement.y
         (90.0, 10.0, 20.0)
     """
     if len(touches) != 2:
@@ -174,10 +174,10 @@ def hide_pose(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack:
     return HidePose(Placement(turn, at[0] - x, at[1] - y), "touched", (one, two), scale)
 
 
-def lie_findings(hide: Hide, lie: HidePose) -> list[Finding]:
+def pose_findings(hide: Hide, pose: HidePose) -> list[Finding]:
     """Return what to say of a hide whose place on the bed nobody has measured, or not nearly enough."""
-    if lie.how == "touched":
-        return touch_findings(hide.name, lie)
+    if pose.how == "touched":
+        return touch_findings(hide.name, pose)
     flaws = len(hide.flaws)
     what = "a cut may run through a flaw" if flaws else "a cut may run off its edge"
     return [
@@ -191,15 +191,15 @@ def lie_findings(hide: Hide, lie: HidePose) -> list[Finding]:
     ]
 
 
-def touch_findings(hide: str, lie: HidePose) -> list[Finding]:
+def touch_findings(hide: str, pose: HidePose) -> list[Finding]:
     """Return a caution where the two touches are not as far apart as their points are on the hide.
 
     Args:
         hide: its name.
-        lie: from two touches.
+        pose: from two touches.
     """
-    assert lie.spans is not None
-    ours, theirs = lie.spans
+    assert pose.spans is not None
+    ours, theirs = pose.spans
     apart = abs(theirs - ours)
     if apart <= MOST_APART:
         return []

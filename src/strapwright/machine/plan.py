@@ -12,8 +12,8 @@ from strapwright.machine.hide_pose import hide_pose
 from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.sheet.bed import longer_than_bed
 from strapwright.machine.sheet.sheets import HideSheets, LaidPart, hide_sheets
-from strapwright.machine.toolpath.beam import is_led
 from strapwright.machine.toolpath.bridges import bridge_findings
+from strapwright.machine.toolpath.laser_lead_in import has_lead_in
 from strapwright.machine.toolpath.long_edges import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.toolpath.part import hand_findings, tool_paths
 from strapwright.machine.toolpath.runs import is_compensated, tool_runs
@@ -133,7 +133,7 @@ def _first_of(parts: Sequence[str]) -> str:
 def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
     """Return how a laser's cuts are begun where its profile asks for it, and which have no waste for that."""
     laser = machine.laser
-    if machine.kind != "laser" or not is_led(laser):
+    if machine.kind != "laser" or not has_lead_in(laser):
         return []
     said = [f"begin {laser.lead_in:g} mm out in the waste"] if laser.lead_in else []
     said += [f"go on {laser.overcut:g} mm past their start"] if laser.overcut else []
@@ -147,8 +147,10 @@ def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Find
         )
     ]
     for sheet in sheets if laser.lead_in else ():
-        paths = [(run.path, run.led) for run in tool_runs(sheet, machine) if run.path is not None]
-        on_line = [path.part_id for path, led in paths if path.operation is Operation.CUT and not led]
+        paths = [(run.path, run.from_waste) for run in tool_runs(sheet, machine) if run.path is not None]
+        on_line = [
+            path.part_id for path, from_waste in paths if path.operation is Operation.CUT and not from_waste
+        ]
         if parts := list(dict.fromkeys(on_line)):
             findings.append(
                 Finding(
@@ -260,7 +262,7 @@ def _check_gap(layout: Layout, kerf: float) -> None:
 
 
 def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> list[Finding]:
-    """Return a caution where the maker took the risk of fumes upon themselves."""
+    """Return a caution where leather of doubtful tannage is cut by laser because it was accepted."""
     doubtful = sorted({str(tannage) for tannage in tannages} - {"vegetable"})
     if machine.kind != "laser" or not doubtful:
         return []
@@ -302,7 +304,7 @@ def _turned_on_their_line(runs: Sequence[ToolRun]) -> Iterator[str]:
     """Yield the part of each cut that begins with the blade turning where it then goes in."""
     for before, run, after in zip((None, *runs), runs, runs[1:], strict=False):
         first = before is None or before.path is not run.path
-        if first and run.turns and run.path is not None and after.goes_on_from(run):
+        if first and run.turns and run.path is not None and after.continues(run):
             yield run.path.part_id
 
 
@@ -314,8 +316,8 @@ def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
             Finding(
                 "blade-turns-on-line",
                 Severity.CAUTION,
-                f"There is no waste near {_first_of(parts)} for the blade to turn in: it turns on the line of the "
-                "cut itself, no deeper than a score, before it goes in.",
+                f"There is no waste near {_first_of(parts)} for the blade to turn in: it turns on the line "
+                "of the cut itself, no deeper than a score, before it goes in.",
                 "Try it in scrap first, or nest again with a wider gap and more distance from the edge.",
                 sheet.name,
                 {"parts": float(len(parts))},

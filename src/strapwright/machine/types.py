@@ -76,7 +76,7 @@ FIRST_CUT: Final = "first cut"
 
 
 @dataclass(frozen=True)
-class Window:
+class BedWindow:
     """One of the windows a hide is cut in where it is longer than the bed.
 
     Args:
@@ -109,7 +109,7 @@ class CutSheet:
         width: the bed's reach along x, mm.
         height: the bed's reach along y, mm.
         paths: in cutting order.
-        lie: how the hide lies on the bed; in a window, before it is moved along.
+        pose: how the hide lies on the bed; in a window, before it is moved along.
         window: which one it is; None where the bed takes all of the hide's parts.
         lay_by: whether it only marks the bed's backing, for straps cut to width to be laid on.
         parted: the outlines, closed, of parts on the hide whose outline does not leave here as one path.
@@ -123,10 +123,10 @@ class CutSheet:
     width: float
     height: float
     paths: tuple[CutPath, ...]
-    lie: HidePose = AS_DRAWN
-    window: Window | None = None
+    pose: HidePose = AS_DRAWN
+    window: BedWindow | None = None
     lay_by: bool = False
-    parted: tuple[Contour, ...] = ()
+    other_outlines: tuple[Contour, ...] = ()
     leather: Contour | None = None
     thickness: float = 0.0
     zones: tuple[tuple[float, Contour], ...] = ()
@@ -143,4 +143,4 @@ class CutSheet:
     def outlines(self) -> list[Contour]:
         """The closed outline of every part on the bed: no lead-in may cross one."""
         cut = [path.contour for path in self.paths if path.is_outline and path.contour.closed]
-        return [*cut, *self.parted]
+        return [*cut, *self.other_outlines]

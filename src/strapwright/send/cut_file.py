@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.machine.profile.machine import Machine
-    from strapwright.send.stream import Key, Line, Progress
+    from strapwright.send.stream import FileLine, Key, SendProgress
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Sendable:
         cautions: where its speeds, power, passes or kerf are not the profile's, by the key.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[FileLine, ...]
     cautions: tuple[str, ...]
 
 
@@ -109,7 +109,7 @@ def send(
     port: str,
     *,
     patience: float | None = None,
-    progress: Callable[[Progress], None] | None = None,
+    progress: Callable[[SendProgress], None] | None = None,
     key: Callable[[], Key | None] | None = None,
 ) -> int:
     """Send a G-code file to a machine over a serial line and return how many lines it took.

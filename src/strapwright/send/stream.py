@@ -87,11 +87,11 @@ class Port(Protocol):
         """Throw away what is not yet sent."""
 
     def set_output_flow_control(self, enable: bool = True, /) -> None:
-        """Let it send, though it was told to wait."""
+        """Let it send, though it was asked to wait."""
 
 
 @dataclass(frozen=True)
-class Line:
+class FileLine:
     """One line of a file that is sent.
 
     Args:
@@ -108,7 +108,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Progress:
+class SendProgress:
     """How far the sending is.
 
     Args:
@@ -132,20 +132,20 @@ class Progress:
     said: str = ""
 
 
-def lines_of(text: str) -> tuple[Line, ...]:
+def lines_of(text: str) -> tuple[FileLine, ...]:
     r"""Return the lines of a G-code text that are sent: comments and empty ones are not.
 
     Example:
         >>> [(line.number, line.text) for line in lines_of("(two belts)\nG21\n\nG0 X1 (there)\n")]
         [(2, 'G21'), (4, 'G0 X1')]
     """
-    lines: list[Line] = []
+    lines: list[FileLine] = []
     done = parts = 0
     for number, line in enumerate(text.splitlines(), 1):
-        if told := _DONE.match(line):
-            done, parts = int(told[1]), int(told[2])
+        if done_line := _DONE.match(line):
+            done, parts = int(done_line[1]), int(done_line[2])
         if bare := _COMMENT.sub("", line).strip():
-            lines.append(Line(number, bare, done))
+            lines.append(FileLine(number, bare, done))
     if lines:
         lines[-1] = replace(lines[-1], parts=parts)
     taken = _seconds([line.text for line in lines])
@@ -222,7 +222,7 @@ class Stream:
     """
 
     def __init__(
-        self, port: Port, serial: Serial, lines: Sequence[Line], patience: float | None = None
+        self, port: Port, serial: Serial, lines: Sequence[FileLine], patience: float | None = None
     ) -> None:
         self._port, self._serial, self._lines = port, serial, lines
         self._patience = patience
@@ -241,7 +241,7 @@ class Stream:
     def run(
         self,
         *,
-        progress: Callable[[Progress], None] | None = None,
+        progress: Callable[[SendProgress], None] | None = None,
         key: Callable[[], Key | None] | None = None,
         signalled: Callable[[], str] | None = None,
     ) -> None:
@@ -410,9 +410,9 @@ class Stream:
         """Report how far it is."""
         answered = min(self._answered, len(self._lines) - (self._answered < len(self._todo)))
         last = self._lines[-1]
-        at = self._lines[answered - 1] if answered else Line(0, "")
+        at = self._lines[answered - 1] if answered else FileLine(0, "")
         self._tell(
-            Progress(
+            SendProgress(
                 answered, len(self._lines), at.parts, last.parts, at.seconds, last.seconds, self._held, said
             )
         )

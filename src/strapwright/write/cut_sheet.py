@@ -20,7 +20,7 @@ from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.format import format_named
 from strapwright.write.formats.gcode import z_zero_words
-from strapwright.write.formats.header import advance_words, hole_words, holes_to_visit, kerf_words, lie_words
+from strapwright.write.formats.header import advance_words, hole_words, holes_to_visit, kerf_words, pose_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,7 +46,7 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
 
     Args:
         plan: the plan.
-        units: what lengths are told in; the files themselves are always in millimetres.
+        units: of lengths on the sheet; the files themselves are always in millimetres.
         findings: of draft and layout; the plan's own follow them.
     """
     machine = plan.machine
@@ -81,11 +81,11 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
             about = f"{', '.join(subjects)}: " if subjects else ""
             text = one_line(f"{found.severity}: {about}{found.what} {found.do}")
             lines += wrap(text, _WIDTH, initial_indent="  ", subsequent_indent="    ")
-    for title, told in (
+    for title, words in (
         ("At the machine", cautions(machine.kind)),
         ("At the bench", cautions("bench")),
     ):
-        lines += ["", title, *(f"  - {caution}" for caution in told)]
+        lines += ["", title, *(f"  - {caution}" for caution in words)]
     return "\n".join([*lines, "", MARK, ""])
 
 
@@ -105,8 +105,8 @@ def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
     through = [path for path in made if path.operation is Operation.CUT]
     parts = list(dict.fromkeys(path.part_id for path in (*through, *made)))
     outlines = sum(path.is_outline and path.contour.closed for path in made)
-    told = [_counted(outlines, "outline")] if outlines or not runs else []
-    told += [_counted(len(runs), "run of an outline", "runs of outlines")] if runs else []
+    words = [_counted(outlines, "outline")] if outlines or not runs else []
+    words += [_counted(len(runs), "run of an outline", "runs of outlines")] if runs else []
     holes = len(inner)
     scores = sum(path.operation is Operation.SCORE for path in sheet.paths)
     punches = _punches(sheet)
@@ -114,7 +114,7 @@ def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
     lines = [
         *placed,
         (
-            f"  {', '.join(told)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
+            f"  {', '.join(words)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
             f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
         ),
         *(
@@ -173,9 +173,9 @@ def _time_lines(plan: CutPlan) -> list[str]:
 def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
     """Say which hide a sheet is cut from and where it lies, or how to put it there."""
     lines = [f"Hide {one_line(sheet.name)}"]
-    for number, text in enumerate(lie_words(sheet, machine)):
-        told = text if number else f"Sits: {text}"
-        lines += wrap(f"{told[0].upper()}{told[1:]}", _WIDTH, initial_indent="  ", subsequent_indent="    ")
+    for number, text in enumerate(pose_words(sheet, machine)):
+        words = text if number else f"Sits: {text}"
+        lines += wrap(f"{words[0].upper()}{words[1:]}", _WIDTH, initial_indent="  ", subsequent_indent="    ")
     window = sheet.window
     if sheet.lay_by:
         lines.append("  Mark these lines on paper fixed to the bed, then lay the straps on them")
@@ -260,13 +260,13 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
         high = " or ".join(format_length(one, units) for one in sorted({k.thickness for k in plan.kerfs}))
         above = f", {high} above the bed" if high and not sheet.lay_by else ""
         flat = format_length(1.0, units)
-        told = [
+        words = [
             f"Focus: on {on}{above}, as the machine's manual says",
             "Hold-down: weights or pins beside the parts, clear of the head; nothing that shines in the beam",
             f"Flat: no place more than {flat} above or below the one focused on, or what the manual allows",
         ]
     elif only_plotted:
-        told = [
+        words = [
             "Blade's depth: tried in scrap until it parts the leather and only marks what is under it",
             "Hold-down: flat all round and between the parts, because the blade pulls the leather along",
             "Flat: no waves, no edge that curls up",
@@ -276,16 +276,16 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
         into = depth - sheet.thickness if depth is not None and sheet.thickness else 0.0
         lifted = format_length(blade.safe_height, units)
         low = f"no place of the bed {format_length(into, units)} lower than at z zero; " if into else ""
-        told = [
+        words = [
             f"Z zero{', for G-code' if plotted else ''}: {z_zero_words(sheet, machine, units)}",
             "Hold-down: flat all round and between the parts, because the blade pulls the leather along",
             f"Flat: {low}no place of the leather {lifted} higher than its face",
         ]
         if plotted:
-            told.insert(1, "Blade's depth, for plotter files: tried in scrap as they carry none")
+            words.insert(1, "Blade's depth, for plotter files: tried in scrap as they carry none")
     return [
         line
-        for one in told
+        for one in words
         for line in wrap(one, _WIDTH, initial_indent="  [ ] ", subsequent_indent="      ")
     ]
 

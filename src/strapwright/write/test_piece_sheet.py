@@ -72,8 +72,8 @@ def measuring_lines(
     Args:
         machine: the machine.
         tannage: of the leather it is cut from.
-        thickness: of that leather, mm; None where it was not told.
-        units: what lengths are told in.
+        thickness: of that leather, mm; None where it was not given.
+        units: of lengths on the sheet.
         blade_test: whether a test of the blade's offset is written as well.
     """
     cross = cross_of(machine)
@@ -161,8 +161,8 @@ def coupon_sheet(
     Args:
         plan: of the test piece.
         tannage: of the leather it is cut from.
-        thickness: of that leather, mm; None where it was not told.
-        units: what lengths are told in.
+        thickness: of that leather, mm; None where it was not given.
+        units: of lengths on the sheet.
         blade_test: whether a test of the blade's offset is written as well.
     """
     machine = plan.machine
@@ -224,7 +224,7 @@ def kerf_coupon(
         thickness: of that leather, mm; None leaves it off the label.
         formats: those wanted; none means all the machine reads.
         accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
-        units: what the sheet tells lengths in.
+        units: of lengths on the sheet.
 
     Raises:
         SafetyError: the fumes could hurt someone.
@@ -303,7 +303,7 @@ def trial_sheet(
         trial: the grid.
         tannage: of the leather.
         thickness: of it, mm.
-        units: what lengths are told in.
+        units: of lengths on the sheet.
         one_by_one: whether each square has a file of its own as well.
     """
     machine = trial.plan.machine
@@ -387,7 +387,7 @@ def kerf_trial(
         passes: a laser goes round each square so often; None: as ``[operation.cut]`` says.
         formats: those wanted; none means all the machine reads.
         accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
-        units: what the sheet tells lengths in.
+        units: of lengths on the sheet.
 
     Raises:
         SafetyError: the fumes could hurt someone.

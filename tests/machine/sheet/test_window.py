@@ -231,9 +231,9 @@ def test_a_hide_whose_straps_lie_across_is_turned_and_the_sheet_says_so():
     across = Hide("upright", corners, (), math.pi / 2, 3.6)
     lay = layout((strap(length=1300), 60, 100, 90), hides=(across,))
     made = plan(lay, laser(**SHORT_BED), kerf=0.2)
-    assert {s.lie.how for s in made.sheets} == {"laid"}
-    assert math.degrees(made.sheets[0].lie.placement.turn) == pytest.approx(-90)
-    assert "turned 90 deg clockwise, " in made.sheets[0].lie.words(made.machine)
+    assert {s.pose.how for s in made.sheets} == {"laid"}
+    assert math.degrees(made.sheets[0].pose.placement.turn) == pytest.approx(-90)
+    assert "turned 90 deg clockwise, " in made.sheets[0].pose.words(made.machine)
     assert proven(made)[0].greatest_gap_mm < 1e-6
     for sheet in made.sheets:
         boxes = [p.contour.bounding_box for p in sheet.paths]
@@ -251,7 +251,7 @@ def test_two_holes_in_scrap_hold_the_hide_between_windows(once):
     leather, spot = shapely.Polygon(lay.hides[0].outline), shapely.Polygon(flaw.polygon)
     [placed] = lay.placed
     part = shapely.Polygon(placed.placement.apply(placed.part.outline).sample(50))
-    put = made.sheets[0].lie.placement
+    put = made.sheets[0].pose.placement
     for before, after in itertools.pairwise(sheets):
         holes = [p for p in before.paths if p.part_id == REGISTRATION]
         assert len(holes) == 2

@@ -58,7 +58,7 @@ def test_without_leather_beside_the_part_the_blade_turns_on_its_line_and_it_is_s
     stroke, turn, cut, *_ = tool_runs(made.sheets[0], made.machine)
     assert stroke.off_leather
     assert (turn.turns, cut.turns) == (True, False)
-    assert cut.goes_on_from(turn)
+    assert cut.continues(turn)
     text = FORMATS["gcode"].to_text(made.sheets[0], made)
     assert prove(text, "gcode", made.sheets[0], made).blade_deviation_mm < 0.005
 

@@ -15,7 +15,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, rectangle
 from strapwright.geometry.transform import moved
 from strapwright.machine.plan import plan
-from strapwright.machine.toolpath.lead_in import Waste, approach
+from strapwright.machine.toolpath.blade_lead_in import WasteArea, approach
 from strapwright.machine.toolpath.runs import START_HEADING, passes_of, tool_runs
 from strapwright.parts.part import Feature, Operation
 from strapwright.write.proof.blade_simulation import follow_each
@@ -64,7 +64,7 @@ def lead_ins(made):
     return [
         (before, after)
         for before, after in pairwise(runs)
-        if before.turns and before.path is not None and not after.turns and not after.goes_on_from(before)
+        if before.turns and before.path is not None and not after.turns and not after.continues(before)
     ]
 
 
@@ -102,12 +102,12 @@ def test_the_lead_in_finds_room_between_parts_that_lie_close(gap):
 def test_parts_that_touch_leave_no_room_and_the_blade_turns_elsewhere_in_the_waste():
     outline = keeper().outline
     around = [moved(outline, dx, dy) for dx, dy in ((0, 20), (0, -20), (104, 0), (-104, 0))]
-    waste = Waste([outline, *around], (1000.0, 600.0))
+    waste = WasteArea([outline, *around], (1000.0, 600.0))
     blade = driven_knife().blade
     made = approach(outline, inner=False, blade=blade, heading=1.0, waste=waste)
     assert made.lead_in is not None
     assert waste.room(made.lead_in.sample(), 1.0).min() >= 0.3 - 1e-6
-    closed_in = Waste(
+    closed_in = WasteArea(
         [*around, outline, rectangle(-500, -500, 999, -30), rectangle(-500, 30, 999, 500)], (999, 600)
     )
     none = approach(outline, inner=False, blade=blade, heading=1.0, waste=closed_in)
@@ -118,7 +118,7 @@ def test_parts_that_touch_leave_no_room_and_the_blade_turns_elsewhere_in_the_was
 @pytest.mark.parametrize("offset", [0.3, 0.8, 1.5])
 def test_the_lead_in_of_a_hole_lies_inside_it_or_in_the_waste_outside_the_part(diameter, offset):
     hole, part = Contour.circle(40, 30, diameter), rectangle(20, 20, 60, 40)
-    waste = Waste([part], (1000.0, 600.0))
+    waste = WasteArea([part], (1000.0, 600.0))
     made = approach(hole, inner=True, blade=driven_knife(offset).blade, heading=1.0, waste=waste)
     assert made.lead_in.length >= max(4.0, 6 * offset) - 1e-9
     points = made.lead_in.sample()
@@ -137,7 +137,7 @@ def test_a_second_pass_goes_on_where_the_first_ended_and_the_blade_is_not_turned
     made = plan(layout((part, 200, 200, 20)), driven_knife(passes=3))
     hole = [run for run in runs_of(made) if run.path is not None and run.path.name == "hole"]
     assert [(run.turns, run.passes_done) for run in hole] == [(True, 0), (False, 0), (False, 1), (False, 2)]
-    assert [two.goes_on_from(one) for one, two in pairwise(hole)] == [False, True, True]
+    assert [two.continues(one) for one, two in pairwise(hole)] == [False, True, True]
 
 
 def test_a_hole_below_the_least_radius_becomes_a_punch_mark():

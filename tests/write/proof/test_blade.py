@@ -16,8 +16,8 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import chain, filleted, line, rectangle, stadium
 from strapwright.machine.plan import plan
 from strapwright.machine.test_pieces.coupon import coupon
-from strapwright.machine.toolpath.blade import opened, spindle_track
 from strapwright.machine.toolpath.runs import START_HEADING, tool_runs
+from strapwright.machine.toolpath.spindle_track import opened, spindle_track
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.tips import TIPS
 from strapwright.trade.leather import Tannage

@@ -132,7 +132,7 @@ def test_a_touched_hides_files_and_proof_say_so():
     )
     for name in files.proofs:
         assert (said in files.texts[name]) == ("window-1-of" in name)
-        assert files.proofs[name].touch_miss_mm == pytest.approx(planned.sheets[0].lie.greatest_miss)
+        assert files.proofs[name].touch_miss_mm == pytest.approx(planned.sheets[0].pose.greatest_miss)
     assert "Sits: touched: point 0, 0 mm of the hide file at x 15, y 12" in files.texts["belt-sheet.txt"]
 
 
@@ -147,7 +147,7 @@ def test_a_sheet_that_does_not_lie_as_touched_fails_its_proof():
     text = FORMATS["svg"].to_text(sheet, planned)
     assert prove(text, "svg", sheet, planned).touch_miss_mm == pytest.approx(0.0, abs=1e-9)
     for wrong in (Placement(0.0, 15.01, 12.0), Placement(1e-4, 15.0, 12.0)):
-        moved_on = replace(sheet, lie=replace(sheet.lie, placement=wrong))
+        moved_on = replace(sheet, pose=replace(sheet.pose, placement=wrong))
         with pytest.raises(ProofError, match="from where they were touched"):
             prove(text, "svg", moved_on, planned)
 

@@ -1,4 +1,4 @@
-"""Adding what was measured to a maker's own machine file: comments, order and older rows stay."""
+"""Adds measured rows to your own machine file: comments, order and older rows stay."""
 
 from __future__ import annotations
 
@@ -40,13 +40,13 @@ def append_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -
         before.setdefault(name, []).append(dict(row))
     # Blanks within a line aside: tomlkit loses one behind a date in an inline table.
     if after != before or "".join(appended(text, []).split()) != "".join(text.split()):
-        told = (
+        what = (
             "its [[kerf]] or [[scale]] rows are scattered among other tables; put those of one kind together"
         )
-        raise FileProblems((f"{source}: {told}",))
+        raise FileProblems((f"{source}: {what}",))
     machine_from(after, source)
     mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
-    # The maker named the file and asked for the rows, and nothing else that stands in it is touched.
+    # The file and its rows were asked for by name, and nothing else that stands in it is touched.
     write_whole({path: mark + new_text.encode()}, force=True)
 
 
@@ -58,11 +58,11 @@ def check_own(source: str) -> None:
     """
     if is_shipped(source):
         name = Path(source).stem
-        told = (
+        what = (
             f"{source}: a shipped profile is never written to; copy it first: "
             f"strapwright machines copy {name} my-{name}.toml (then record to --machine my-{name}.toml)"
         )
-        raise FileProblems((told,))
+        raise FileProblems((what,))
 
 
 def appended(text: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -> str:

@@ -378,7 +378,7 @@ class PunchTable(OperationTable):
 class OperationTables(Strict):
     """``[operation.…]``: one table for each operation; a missing table or key has its default.
 
-    The default colours come from the Okabe–Ito palette, which colour-blind people can tell apart.
+    The default colours come from the Okabe–Ito palette, made for colour-blind people.
     """
 
     cut: Annotated[CutTable, Field(default_factory=CutTable)]
@@ -392,7 +392,7 @@ class OperationTables(Strict):
             one, two = _layer_key(table.layer), _layer_key(other.layer)
             if one == two or one.startswith(f"{two}-") or two.startswith(f"{one}-"):
                 raise mistake(
-                    f"layer {quoted(table.layer)} cannot be told from layer {quoted(other.layer)} "
+                    f"layer {quoted(table.layer)} is too like layer {quoted(other.layer)} "
                     f"of operation.{name}; expected a name of its own"
                 )
         return table
@@ -415,7 +415,7 @@ def _others(table: OperationTable, info: ValidationInfo) -> list[tuple[str, Oper
 
 
 def _layer_key(layer: str) -> str:
-    """Return what two layer names share when a program cannot tell them apart."""
+    """Return what two layer names share that a program takes for one."""
     return re.sub(r"\s+", "-", layer.casefold())
 
 

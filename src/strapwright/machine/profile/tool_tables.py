@@ -340,7 +340,7 @@ class Serial(Strict):
             other = info.data.get(name)
             if word and other and (word.startswith(other) or other.startswith(word)):
                 raise mistake(
-                    f"found {quoted(word)}, which cannot be told from {name}, {quoted(other)}; "
+                    f"found {quoted(word)}, which is too like {name}, {quoted(other)}; "
                     "expected words of which none begins with another"
                 )
         return word

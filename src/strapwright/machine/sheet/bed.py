@@ -1,4 +1,4 @@
-"""What lies on a bed and what does not, in words for the maker."""
+"""Checks of what lies on a bed and what does not, in words."""
 
 from __future__ import annotations
 

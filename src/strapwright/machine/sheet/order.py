@@ -53,7 +53,7 @@ def in_order(
         ()
     """
     known: dict[bytes, list[int]] = {}
-    jobs = [_Piece(paths, free, known) for paths in pieces if paths]
+    jobs = [_PathGroup(paths, free, known) for paths in pieces if paths]
     if not jobs:
         return ()
     order: list[int] | None = None
@@ -64,7 +64,7 @@ def in_order(
         exits = [job.exit for job in jobs]
         order = shortest_tour(entries, exits, start, first=order)
         chosen = _choose([jobs[k] for k in order], start)
-        found = _run(chosen, start)
+        found = _travel(chosen, start)
         if found > length - 1e-6:
             break
         best, length = chosen, found
@@ -105,7 +105,7 @@ class _Slot:
     A group of paths is run in its order or the other way about, so two paths may stand in each place.
     """
 
-    def __init__(self, piece: _Piece, paths: Sequence[CutPath], free: bool) -> None:
+    def __init__(self, piece: _PathGroup, paths: Sequence[CutPath], free: bool) -> None:
         self.piece = piece
         self.paths: list[tuple[CutPath, int]] = []
         starts: list[Floats] = []
@@ -121,7 +121,7 @@ class _Slot:
         self.runs = np.array(runs)
 
 
-class _Piece:
+class _PathGroup:
     """What is cut before the next piece is begun: groups of paths of one rank, each in a short order."""
 
     def __init__(self, paths: Sequence[CutPath], free: bool, known: dict[bytes, list[int]]) -> None:
@@ -142,7 +142,7 @@ def _rank(path: CutPath) -> int:
 
 
 def _short_order(paths: Sequence[CutPath], known: dict[bytes, list[int]]) -> list[int]:
-    """Return a short order of paths of one rank; groups that look alike are reckoned once."""
+    """Return a short order of paths of one rank; groups alike are ordered once."""
     if len(paths) < 3:
         return list(range(len(paths)))
     points = np.array([path.contour.starts[0] for path in paths])
@@ -169,11 +169,11 @@ def _options(path: CutPath, free: bool) -> tuple[list[int], Floats, Floats]:
     return corners, contour.starts[corners], contour.starts[corners]
 
 
-def _choose(jobs: Sequence[_Piece], start: Point) -> list[tuple[CutPath, int]]:
+def _choose(jobs: Sequence[_PathGroup], start: Point) -> list[tuple[CutPath, int]]:
     """Return every path in turn and how it is run, so that the way between them is the shortest there is.
 
-    The order of pieces stands, and that of a group's paths but for which end it is begun at; each piece
-    is told where it is entered and left.
+    The order of pieces stands, and that of a group's paths but for which end it is begun at; each
+    group takes on where it is entered and left.
     """
     slots = [(slot, place) for job in jobs for group in job.groups for place, slot in enumerate(group)]
     costs: list[Floats] = []
@@ -205,7 +205,7 @@ def _choose(jobs: Sequence[_Piece], start: Point) -> list[tuple[CutPath, int]]:
     return [slot.paths[state] for slot, state in chosen]
 
 
-def _run(chosen: Sequence[tuple[CutPath, int]], start: Point) -> float:
+def _travel(chosen: Sequence[tuple[CutPath, int]], start: Point) -> float:
     """Return the way between chosen paths, mm."""
     ends = [_ends(path.contour, option) for path, option in chosen]
     first = math.dist(start, ends[0][0])

@@ -45,7 +45,7 @@ _MOST_DIFFERENCE: Final = 2.0
 """Two holes that are further apart, or nearer, than they were cut by more than this are not these, mm."""
 
 _ROUNDING: Final = 0.005
-"""Places are told to a hundredth of a millimetre, so that they can be found with a rule's numbers."""
+"""Places are given to a hundredth of a millimetre, so that they can be found with a rule's numbers."""
 
 Point = tuple[float, float]
 
@@ -147,13 +147,13 @@ def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) ->
     """
     sheet = _window_numbered(plan, number)
     assert sheet.window is not None
-    before = sheet.lie.placement.then(Placement(0.0, -sheet.window.shift, 0.0))
+    before = sheet.pose.placement.then(Placement(0.0, -sheet.window.shift, 0.0))
     touches = [
         Touch(before.inverse.apply_to_point(*hole), found[name], f"registration hole {name}")
         for name, hole in zip(HOLE_NAMES, sheet.window.holes, strict=True)
     ]
-    lie = hide_pose(touches, 0.9 * _APART, _MOST_DIFFERENCE)
-    put = before.inverse.then(lie.placement)
+    pose = hide_pose(touches, 0.9 * _APART, _MOST_DIFFERENCE)
+    put = before.inverse.then(pose.placement)
     paths = tuple(replace(path, contour=put.apply(path.contour)) for path in sheet.paths)
     by_part: dict[str, list[CutPath]] = {}
     for path in paths:
@@ -172,14 +172,14 @@ def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) ->
         sheet,
         name=f"{sheet.name}, touched",
         paths=paths,
-        lie=lie,
+        pose=pose,
         window=replace(sheet.window, touched=True, holes=tuple(found[name] for name in HOLE_NAMES)),
-        parted=tuple(put.apply(one) for one in sheet.parted),
+        other_outlines=tuple(put.apply(one) for one in sheet.other_outlines),
         leather=None if sheet.leather is None else put.apply(sheet.leather),
         zones=tuple((thick, put.apply(place)) for thick, place in sheet.zones),
     )
     findings = tuple(one for one in plan.findings if one.code not in _OF_ALL_WINDOWS)
-    return replace(plan, sheets=(touched,), whole=(), findings=(*findings, *touch_findings(sheet.hide, lie)))
+    return replace(plan, sheets=(touched,), whole=(), findings=(*findings, *touch_findings(sheet.hide, pose)))
 
 
 _OF_ALL_WINDOWS: Final = (
@@ -208,10 +208,10 @@ def _window_numbered(plan: CutPlan, number: int) -> CutSheet:
     able = [
         str(one.window.number) for one in windows if one.window is not None and len(one.window.holes) == 2
     ]
-    told = f"expected one of {', '.join(able)}" if able else "no window here has; leave it out"
+    expected = f"expected one of {', '.join(able)}" if able else "no window here has; leave it out"
     raise PlanError(
-        f"--window {number} has no two registration holes before it; {told}; window 1 is written from two "
-        'points of the hide, with --touch "X,Y=X,Y"'
+        f"--window {number} has no two registration holes before it; {expected}; window 1 is written from "
+        'two points of the hide, with --touch "X,Y=X,Y"'
     )
 
 

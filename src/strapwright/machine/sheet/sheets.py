@@ -13,16 +13,16 @@ from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
 from strapwright.geometry.transform import Placement, moved as moved_by
-from strapwright.machine.hide_pose import HidePose, lie_findings
+from strapwright.machine.hide_pose import HidePose, pose_findings
 from strapwright.machine.sheet.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
 from strapwright.machine.sheet.registration import registration_holes, scrap_findings, scrap_places
-from strapwright.machine.sheet.window import Reach, check_windows, in_windows, onto_bed
+from strapwright.machine.sheet.window import WindowPaths, check_windows, in_windows, onto_bed
 from strapwright.machine.toolpath.bridges import bridged
 from strapwright.machine.toolpath.common_line import share_edges
 from strapwright.machine.toolpath.long_edges import LAY_BY, on_bed_only
 from strapwright.machine.toolpath.runs import check_depths
-from strapwright.machine.types import FIRST_CUT, CutPath, CutSheet, Window
+from strapwright.machine.types import FIRST_CUT, BedWindow, CutPath, CutSheet
 from strapwright.nesting.hide.thickness import patches
 from strapwright.nesting.layout.types import direction_of
 from strapwright.parts.part import Operation
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import PlacedPart
 
 
-Piece = tuple[CutPath, ...]
+PathGroup = tuple[CutPath, ...]
 
 
 @dataclass(frozen=True)
@@ -86,24 +86,24 @@ def hide_sheets(
     Raises:
         PlanError: parts that lie off the bed, one line each, or that cannot be cut in windows.
     """
-    lie = touched or HidePose()
-    laid = [tuple(_paths(part, lie)) for part in parts]
+    pose = touched or HidePose()
+    laid = [tuple(_paths(part, pose)) for part in parts]
     off = [line for paths in laid for line in off_bed(paths, machine)]
     through = bool(off) and machine.pass_through
     if off and not through:
         raise PlanError("\n".join(off))
     if through:
         check_windows(machine)
-        lie = _drawn_through(hide, parts, machine, touched)
-        laid = [tuple(_paths(part, lie)) for part in parts]
-    thicknesses = _thicknesses(hide, parts, lie, machine)
+        pose = _drawn_through(hide, parts, machine, touched)
+        laid = [tuple(_paths(part, pose)) for part in parts]
+    thicknesses = _thicknesses(hide, parts, pose, machine)
     check_depths(hide.name, thicknesses[0], min(part.placed.part.thickness for part in parts), machine)
-    outlines = _closed(parts, lie)
-    pieces, bridges, findings = _pieces(hide, parts, laid, lie, machine, through=through)
-    findings += lie_findings(hide, lie)
-    squared, by_hand = first_cut(hide, lie, machine, max(part.kerf for part in parts), in_windows=through)
+    outlines = _closed(parts, pose)
+    pieces, bridges, findings = _pieces(hide, parts, laid, pose, machine, through=through)
+    findings += pose_findings(hide, pose)
+    squared, by_hand = first_cut(hide, pose, machine, max(part.kerf for part in parts), in_windows=through)
     findings += by_hand
-    far = [lie.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
+    far = [pose.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
     if not through:
         corner = max(x for x, _ in far), max(y for _, y in far)
         findings += hide_past_bed(hide.name, corner, machine)
@@ -111,8 +111,8 @@ def hide_sheets(
             hide,
             outlines,
             thicknesses,
-            lie,
-            [Reach(0.0, machine.bed[0], pieces)],
+            pose,
+            [WindowPaths(0.0, machine.bed[0], pieces)],
             [()],
             machine,
             None,
@@ -123,21 +123,21 @@ def hide_sheets(
     zones = [(after.low, before.high) for before, after in pairwise(reaches)]
     places: list[tuple[tuple[float, float], ...]] = [() for _ in zones]
     if machine.registration == "scrap" and not machine.ends_only:
-        places = scrap_places(hide, lie.placement, list(outlines.values()), zones, machine)
+        places = scrap_places(hide, pose.placement, list(outlines.values()), zones, machine)
         findings += scrap_findings(hide.name, places)
     findings += hide_beside_bed(hide.name, min(y for _, y in far), max(y for _, y in far), machine)
     findings.append(_window_finding(hide.name, reaches, machine))
     sheets = _numbered(
-        hide, outlines, thicknesses, lie, reaches, [*places, ()], machine, machine.window_margin
+        hide, outlines, thicknesses, pose, reaches, [*places, ()], machine, machine.window_margin
     )
     everything = tuple(path for piece in pieces for path in piece)
-    whole = CutSheet(hide.name, hide.name, *machine.bed, everything, lie)
+    whole = CutSheet(hide.name, hide.name, *machine.bed, everything, pose)
     return HideSheets(sheets, (whole,), bridges, tuple(findings))
 
 
-def _paths(part: LaidPart, lie: HidePose) -> list[CutPath]:
+def _paths(part: LaidPart, pose: HidePose) -> list[CutPath]:
     """Return a part's paths where they lie on the bed."""
-    put = part.placed.placement.then(lie.placement)
+    put = part.placed.placement.then(pose.placement)
     return [replace(path, contour=put.apply(path.contour)) for path in part.paths]
 
 
@@ -146,8 +146,8 @@ def _drawn_through(
 ) -> HidePose:
     """Return how a hide lies that is drawn through along x: touched, as drawn, or to be laid so."""
     turn = -math.remainder(direction_of(hide, [part.placed for part in parts]), math.pi)
-    lie = touched or (HidePose(Placement(turn), "laid") if abs(turn) > 1e-9 else HidePose())
-    boxes = [path.contour.bounding_box for part in parts for path in _paths(part, lie)]
+    pose = touched or (HidePose(Placement(turn), "laid") if abs(turn) > 1e-9 else HidePose())
+    boxes = [path.contour.bounding_box for part in parts for path in _paths(part, pose)]
     low, high = min(box[1] for box in boxes), max(box[3] for box in boxes)
     least, most = machine.window_margin, machine.bed[1] - machine.window_margin
     if high - low > most - least + CLEARANCE:
@@ -171,24 +171,24 @@ def _drawn_through(
                 f"{machine.name!r} stay {least:g} mm from the bed's edge; push it to the right by "
                 f"{least - first:.1f} mm or more and touch it again"
             )
-        return lie
+        return pose
     if inside:
-        return lie
-    return HidePose(Placement(lie.placement.turn, 0.0, least - low), "laid")
+        return pose
+    return HidePose(Placement(pose.placement.turn, 0.0, least - low), "laid")
 
 
 def _pieces(
     hide: Hide,
     parts: Sequence[LaidPart],
-    laid: Sequence[Piece],
-    lie: HidePose,
+    laid: Sequence[PathGroup],
+    pose: HidePose,
     machine: Machine,
     *,
     through: bool,
-) -> tuple[tuple[Piece, ...], dict[str, int], list[Finding]]:
+) -> tuple[tuple[PathGroup, ...], dict[str, int], list[Finding]]:
     """Return the paths on the bed by piece, edges shared and bridges left; with the marks to lay parts by."""
     findings: list[Finding] = []
-    pieces: tuple[Piece, ...] = tuple(laid)
+    pieces: tuple[PathGroup, ...] = tuple(laid)
     if machine.share_edges and not machine.ends_only:
         shared = share_edges(pieces)
         pieces = shared.pieces
@@ -196,10 +196,10 @@ def _pieces(
             findings.append(_shared_finding(hide.name, shared.edges, shared.saved))
     bridges: dict[str, int] = {}
     if machine.bridges is not None and not machine.ends_only:
-        turns = {p.placed.part.id: (p.placed.placement.turn + lie.placement.turn, p.kerf) for p in parts}
+        turns = {p.placed.part.id: (p.placed.placement.turn + pose.placement.turn, p.kerf) for p in parts}
         pieces = tuple(_with_bridges(piece, turns, machine, bridges) for piece in pieces)
     if machine.ends_only:
-        marks = [_paths(replace(part, paths=part.marks), lie) for part in parts]
+        marks = [_paths(replace(part, paths=part.marks), pose) for part in parts]
         pieces = tuple(
             (*piece, *on_bed_only(own, machine, through=through))
             for piece, own in zip(pieces, marks, strict=True)
@@ -208,11 +208,11 @@ def _pieces(
 
 
 def _with_bridges(
-    piece: Piece,
+    piece: PathGroup,
     turns: Mapping[str, tuple[float, float]],
     machine: Machine,
     made: dict[str, int],
-) -> Piece:
+) -> PathGroup:
     """Return a piece with bridges in the outline of each of its parts."""
     assert machine.bridges is not None
     paths: list[CutPath] = []
@@ -229,18 +229,18 @@ def _with_bridges(
     return tuple(paths)
 
 
-def _closed(parts: Sequence[LaidPart], lie: HidePose) -> dict[str, Contour]:
+def _closed(parts: Sequence[LaidPart], pose: HidePose) -> dict[str, Contour]:
     """Return each part's outline as it is cut, or as it is drawn where the machine does not cut all of it."""
     found: dict[str, Contour] = {}
     for part in parts:
         outer = [path.contour for path in part.paths if path.is_outline and path.contour.closed]
-        put = part.placed.placement.then(lie.placement)
+        put = part.placed.placement.then(pose.placement)
         found[part.placed.part.id] = put.apply(outer[0] if outer else part.placed.part.outline)
     return found
 
 
 def _thicknesses(
-    hide: Hide, parts: Sequence[LaidPart], lie: HidePose, machine: Machine
+    hide: Hide, parts: Sequence[LaidPart], pose: HidePose, machine: Machine
 ) -> tuple[float, tuple[tuple[float, Contour], ...]]:
     """Return how thick a hide is where it is thickest, and its zones on the bed, for a blade.
 
@@ -253,7 +253,7 @@ def _thicknesses(
     if machine.ends_only:
         return wanted, ()
     zones = tuple(
-        (patch.thickness or wanted, lie.placement.apply(Contour.from_points(patch.polygon)))
+        (patch.thickness or wanted, pose.placement.apply(Contour.from_points(patch.polygon)))
         for patch in patches(hide)
     )
     return max((thick for thick, _ in zones), default=hide.thickness or wanted), zones
@@ -263,8 +263,8 @@ def _numbered(
     hide: Hide,
     outlines: Mapping[str, Contour],
     thicknesses: tuple[float, tuple[tuple[float, Contour], ...]],
-    lie: HidePose,
-    reaches: Sequence[Reach],
+    pose: HidePose,
+    reaches: Sequence[WindowPaths],
     places: Sequence[Sequence[tuple[float, float]]],
     machine: Machine,
     margin: float | None,
@@ -276,7 +276,7 @@ def _numbered(
         hide: the hide.
         outlines: of every part on it, closed, on the bed.
         thicknesses: of the hide where it is thickest, mm, and of its zones, on the bed.
-        lie: how it lies on the bed.
+        pose: how it lies on the bed.
         reaches: the windows, or the one reach of a bed that takes everything.
         places: of the registration holes cut in each, before the hide is moved along.
         machine: the machine.
@@ -286,7 +286,7 @@ def _numbered(
     sheets: list[CutSheet] = []
     thickest, zones = thicknesses
     # Straps cut to width beforehand lie on the bed instead of the hide.
-    leather = None if machine.ends_only else lie.placement.apply(Contour.from_points(hide.outline))
+    leather = None if machine.ends_only else pose.placement.apply(Contour.from_points(hide.outline))
     before = 0.0
     held: Sequence[tuple[float, float]] = ()
     for number, (reach, holes) in enumerate(zip(reaches, places, strict=True), 1):
@@ -298,7 +298,7 @@ def _numbered(
             pitch = machine.pin_pitch if machine.registration == "bed_pins" else None
             pins = round(advance / pitch) if pitch else 0
             now = tuple((x - shift, y) for x, y in held)
-            window = Window(number, len(reaches), shift, advance, pins, now)
+            window = BedWindow(number, len(reaches), shift, advance, pins, now)
             name = f"{hide.name}, window {number} of {len(reaches)}"
         before, held = shift, holes
         moved = [[onto_bed(path, shift) for path in piece] for piece in reach.pieces]
@@ -309,8 +309,10 @@ def _numbered(
             *in_order([[onto_bed(path, shift) for path in registration_holes(holes, machine)]]),
         )
         cut = {path.part_id for piece in cuts for path in piece if path.is_outline and path.contour.closed}
-        parted = tuple(moved_by(one, -shift, 0.0) for part, one in outlines.items() if part not in cut)
-        blank = CutSheet(name, hide.name, *machine.bed, (), lie, window, parted=parted)
+        other_outlines = tuple(
+            moved_by(one, -shift, 0.0) for part, one in outlines.items() if part not in cut
+        )
+        blank = CutSheet(name, hide.name, *machine.bed, (), pose, window, other_outlines=other_outlines)
         if leather is not None:
             blank = replace(blank, leather=moved_by(leather, -shift, 0.0))
         if any(marks):
@@ -326,7 +328,7 @@ def _numbered(
     return tuple(sheets)
 
 
-def _window_finding(hide: str, reaches: Sequence[Reach], machine: Machine) -> Finding:
+def _window_finding(hide: str, reaches: Sequence[WindowPaths], machine: Machine) -> Finding:
     by = "registration holes in scrap"
     if machine.registration == "bed_pins":
         by = "pins on the bed's edge"
@@ -356,15 +358,15 @@ def _shared_finding(hide: str, edges: int, saved: float) -> Finding:
 
 
 def first_cut(
-    hide: Hide, lie: HidePose, machine: Machine, kerf: float, *, in_windows: bool
+    hide: Hide, pose: HidePose, machine: Machine, kerf: float, *, in_windows: bool
 ) -> tuple[tuple[CutPath, ...], list[Finding]]:
-    """Return the path that squares a hide's raw edge, or a caution where it is left to the maker.
+    """Return the path that squares a hide's raw edge, or a caution where it is left to the hand.
 
     The leather that stays lies to the left of the path, and half the kerf is taken from the right.
 
     Args:
         hide: the hide.
-        lie: how it lies on the bed.
+        pose: how it lies on the bed.
         machine: the machine.
         kerf: width of the cut, mm.
         in_windows: whether the hide is drawn through: an edge to measure from is not pieced together.
@@ -381,7 +383,7 @@ def first_cut(
     right_x, right_y = (by - ay) / length * kerf / 2, (ax - bx) / length * kerf / 2
     layer = machine.settings(Operation.CUT).layer
     drawn = line(ax + right_x, ay + right_y, bx + right_x, by + right_y)
-    path = CutPath(hide.name, FIRST_CUT, Operation.CUT, lie.placement.apply(drawn), layer)
+    path = CutPath(hide.name, FIRST_CUT, Operation.CUT, pose.placement.apply(drawn), layer)
     if machine.ends_only:
         why = f"{machine.name!r} leaves long edges to the bench"
     elif in_windows:

@@ -1,7 +1,7 @@
 """The shortest way through stops that are entered at one point and left at another: 2-opt and or-opt.
 
-A stop run the other way is not the same stop, so a stretch of the tour that is turned about is reckoned
-anew, by running sums; moves are tried between near neighbours only, all of them at once.
+A stop run the other way is not the same stop, so a stretch of the tour that is turned about is measured anew,
+by running sums; moves are tried between near neighbours only, all of them at once.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def shortest_tour(
     way = _Way(entries, exits, start, end)
     tour = way.nearest_first() if first is None else way.around(np.asarray(first, dtype=np.int64))
     if way.count > 1:
-        tour = _mended(way, tour, way.near())
+        tour = _improved(way, tour, way.near())
     return [int(stop) for stop in tour[1:-1]]
 
 
@@ -118,7 +118,7 @@ class _Way:
         return np.repeat(every, most), np.concatenate(rows)
 
 
-def _mended(way: _Way, tour: Ints, near: tuple[Ints, Ints]) -> Ints:
+def _improved(way: _Way, tour: Ints, near: tuple[Ints, Ints]) -> Ints:
     """Return the tour after every move that shortens it."""
     while True:
         moves = _moves(way, tour, near)

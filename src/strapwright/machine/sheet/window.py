@@ -39,7 +39,7 @@ _STEP: Final = 0.5
 
 
 @dataclass(frozen=True)
-class Reach:
+class WindowPaths:
     """What one window holds.
 
     Args:
@@ -55,7 +55,7 @@ class Reach:
 
 def in_windows(
     pieces: Sequence[Sequence[CutPath]], machine: Machine, begin: float | None = None
-) -> tuple[Reach, ...]:
+) -> tuple[WindowPaths, ...]:
     """Return the windows a hide is cut in, from low x to high.
 
     Each window is as long as the bed less its margins, and reaches back over the one before by the
@@ -74,7 +74,7 @@ def in_windows(
     check_windows(machine)
     overlap = machine.window_overlap
     room = machine.bed[0] - 2 * machine.window_margin
-    parts = [_Part(paths) for paths in _by_part(pieces)]
+    parts = [_SplitPart(paths) for paths in _by_part(pieces)]
     low = min(part.low for part in parts) if begin is None else begin
     last = max(part.high for part in parts)
     reaches: list[tuple[float, float]] = []
@@ -96,7 +96,7 @@ def in_windows(
                 held[window].append(path)
         runs[number] = held
     return tuple(
-        Reach(*reach, tuple(tuple(held[window]) for held in runs.values() if held[window]))
+        WindowPaths(*reach, tuple(tuple(held[window]) for held in runs.values() if held[window]))
         for window, reach in enumerate(reaches)
     )
 
@@ -132,7 +132,7 @@ def _by_part(pieces: Sequence[Sequence[CutPath]]) -> Iterator[list[CutPath]]:
         yield from parts.values()
 
 
-class _Part:
+class _SplitPart:
     """One part's paths, where they may be parted, and where they are."""
 
     def __init__(self, paths: Sequence[CutPath]) -> None:
@@ -174,7 +174,7 @@ class _Part:
                 yield self.windows[place], replace(path, contour=contour)
 
 
-def _end(parts: Sequence[_Part], low: float, machine: Machine) -> float:
+def _end(parts: Sequence[_SplitPart], low: float, machine: Machine) -> float:
     """Return where a window best ends: as far on as can be, without parting a hole if that can be had."""
     overlap = machine.window_overlap
     furthest = low + machine.bed[0] - 2 * machine.window_margin
@@ -191,7 +191,7 @@ def _end(parts: Sequence[_Part], low: float, machine: Machine) -> float:
             f"window on the bed of {machine.name!r}; lower window_overlap or window_margin in the profile"
         )
     split = np.zeros(len(ends), dtype=np.int64)
-    stuck: list[tuple[_Part, Bools]] = []
+    stuck: list[tuple[_SplitPart, Bools]] = []
     for part in parts:
         crosses = (part.low < ends - overlap - CLEARANCE) & (part.high > ends + CLEARANCE)
         if not crosses.any():
@@ -209,7 +209,7 @@ def _end(parts: Sequence[_Part], low: float, machine: Machine) -> float:
     return float(ends[int(np.argmin(np.where(barred, np.iinfo(np.int64).max, split)))])
 
 
-def _anywhere(part: _Part, ends: Floats, overlap: float) -> tuple[Bools, Bools]:
+def _anywhere(part: _SplitPart, ends: Floats, overlap: float) -> tuple[Bools, Bools]:
     """Return for which ends of a window the part can be parted before it, and so without parting a hole."""
     at = _places(float(np.min(ends)) - overlap, float(np.max(ends)))
     first = np.searchsorted(at, ends - overlap + 2 * PAST_JOIN)

@@ -1,7 +1,7 @@
-"""The test cut a drag knife's offset is measured on: a square and a dart, cut as if it were this or that.
+"""The test cut a drag knife's offset is measured on: a square and a dart, cut for several offsets.
 
-Each is cut from a file of its own, reckoned with an offset that is scored beside it. A blade that trails as
-far as was reckoned with makes corners that are sharp and meet.
+Each is cut from a file of its own, made for an offset that is scored beside it. A blade that trails just so
+far makes corners that are sharp and meet.
 """
 
 from __future__ import annotations
@@ -95,10 +95,12 @@ def _plan(
         *(CutPath(_ID, "label", Operation.SCORE, stroke, layer[Operation.SCORE]) for stroke in label),
         *(CutPath(_ID, OUTLINE, Operation.CUT, cut, layer[Operation.CUT]) for cut in cuts[number]),
     )
-    # What the other files cut from the same scrap is told, so that no lead-in runs through it.
+    # The sheet knows what the other files cut from the same scrap, so that no lead-in runs through it.
     others = tuple(cut for k, both in enumerate(cuts) if k != number for cut in both)
     name = f"blade test {number + 1} of {len(tried)}, offset {offset:.3g} mm"
-    sheet = CutSheet(name, f"scrap of {leather}", *machine.bed, paths, parted=others, thickness=thickness)
+    sheet = CutSheet(
+        name, f"scrap of {leather}", *machine.bed, paths, other_outlines=others, thickness=thickness
+    )
     blade = machine.blade.model_copy(update={"offset": offset})
     return CutPlan(machine.model_copy(update={"blade": blade}), (sheet,), 0.0, (), (), name)
 

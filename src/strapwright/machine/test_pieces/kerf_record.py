@@ -49,11 +49,11 @@ MOST_THICKNESS: Final = 12.0
 
 
 DIFFERS: Final = 0.1
-"""Comb and ladder that differ by more, mm, are told: twice what a step of the ladder is worth."""
+"""Comb and ladder that differ by more, mm, are reported: twice what a step of the ladder is worth."""
 
 
 OVAL: Final = 0.05
-"""A kerf that differs by more from one direction to the other, mm, is told."""
+"""A kerf that differs by more from one direction to the other, mm, is reported."""
 
 
 @dataclass(frozen=True)
@@ -363,7 +363,7 @@ def kerf_record(
     """Work out a kerf and the scale of the axes from readings, and append them to the machine's file.
 
     Args:
-        machine: read from a file of the maker's own.
+        machine: read from a file of your own.
         readings: off the test piece.
         tannage: of the leather; only the cross can be recorded without it.
         thickness: of the leather, mm, likewise.
@@ -416,5 +416,5 @@ def kerf_record(
 
 
 def _plain(value: object) -> object:
-    """Return a whole number as a maker would write it: 8, not 8.0."""
+    """Return a whole number as one writes it: 8, not 8.0."""
     return int(value) if isinstance(value, float) and value.is_integer() else value

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from strapwright.trade.leather import Tannage
 
 MOST: Final = 8
-"""Speeds, powers or depths of one grid: more are not told apart by eye."""
+"""Speeds, powers or depths of one grid: more look alike."""
 
 _SHARES: Final = (0.5, 0.7, 1.0, 1.4, 2.0)
 """Speeds tried where none are given, as shares of ``[operation.cut]``'s: evenly apart by ratio."""
@@ -209,8 +209,8 @@ def _depths(
         raise PlanError("--power, --passes: a blade has no power and is tried in one pass; give --depth")
     if "gcode" not in machine.formats:
         raise PlanError(
-            f"no file says {machine.name!r} how deep to cut: set its depth or force by hand, cut the piece "
-            "of `strapwright kerf coupon` at each, and note what cuts through cleanly"
+            f"no file says how deep {machine.name!r} is to cut: set its depth or force by hand, cut the "
+            "piece of `strapwright kerf coupon` at each, and note what cuts through cleanly"
         )
     least = max(blade.score_depth, turning_depth(blade)) + _DEEPER
     through = thickness + blade.into_bed

@@ -75,14 +75,14 @@ def bridge_findings(made: Mapping[str, int], bridges: Bridges) -> list[Finding]:
     short = {part: count for part, count in made.items() if count < bridges.count}
     if not short:
         return []
-    told = ", ".join(f"{part} {count}" for part, count in list(short.items())[:6])
+    counts = ", ".join(f"{part} {count}" for part, count in list(short.items())[:6])
     more = f" and {len(short) - 6} more" if len(short) > 6 else ""
     return [
         Finding(
             "bridges-fewer",
             Severity.CAUTION,
             f"Not every outline has space for {bridges.count} bridges {bridges.keep_out:g} mm from tips, "
-            f"ends and holes: {told}{more}.",
+            f"ends and holes: {counts}{more}.",
             "Hold these parts down yourself, or lower bridges.keep_out in the profile.",
             next(iter(short)) if len(short) == 1 else "",
             {"asked": float(bridges.count), "least": float(min(short.values()))},

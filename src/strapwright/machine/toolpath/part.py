@@ -11,8 +11,8 @@ from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import OFFSET
 from strapwright.geometry.shapes import line
-from strapwright.machine.toolpath.beam import begun_at_the_rear, is_led
 from strapwright.machine.toolpath.compensate import compensate
+from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear, has_lead_in
 from strapwright.machine.types import OUTLINE, CutPath
 from strapwright.parts.part import Operation
 
@@ -119,7 +119,7 @@ def tool_paths(
         problems.append(str(error))
     if problems:
         raise PlanError("\n".join(dict.fromkeys(problems)))
-    led = machine.kind == "laser" and is_led(machine.laser)
+    led = machine.kind == "laser" and has_lead_in(machine.laser)
     if led:
         outer = begun_at_the_rear(outer, kerf.width)
     layer = machine.settings(Operation.CUT).layer

@@ -18,16 +18,16 @@ from strapwright.core.errors import PlanError
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
-from strapwright.machine.toolpath.beam import beam_track, is_led
-from strapwright.machine.toolpath.blade import begun_along, opened, spindle_track, turn_between
-from strapwright.machine.toolpath.lead_in import (
+from strapwright.machine.toolpath.blade_lead_in import (
     Approach,
     Shape,
-    Waste,
+    WasteArea,
     approach,
     lead_in_length,
     open_approach,
 )
+from strapwright.machine.toolpath.laser_lead_in import beam_track, has_lead_in
+from strapwright.machine.toolpath.spindle_track import begun_along, opened, spindle_track, turn_between
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tool_tables import Blade, Laser
-    from strapwright.machine.toolpath.blade import Track
+    from strapwright.machine.toolpath.spindle_track import Track
     from strapwright.machine.types import CutPath, CutSheet, Setting
 
 START_HEADING: Final = 0.0
@@ -74,7 +74,7 @@ class ToolRun:
     passes_done: int = 0
     passes: int = 1
     off_leather: bool = False
-    led: bool = False
+    from_waste: bool = False
     tool: str = ""
 
     @property
@@ -91,7 +91,7 @@ class ToolRun:
         """Whether another tool must be put in after the run before it."""
         return before is not None and before.tool != self.tool
 
-    def goes_on_from(self, before: ToolRun | None) -> bool:
+    def continues(self, before: ToolRun | None) -> bool:
         """Whether it begins where the run before it ended, so that the tool need not be lifted between."""
         if before is None or self.changes(before):
             return False
@@ -227,7 +227,7 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
     depth = cut_depth_on(sheet, machine)
     passes = tuple(passes_of(machine, operation, depth) for operation in Operation)
     tools = tuple(tool_words(machine, operation) for operation in Operation)
-    if machine.kind == "laser" and is_led(machine.laser):
+    if machine.kind == "laser" and has_lead_in(machine.laser):
         return _beam_runs(sheet, machine.laser, passes, tools)
     if not is_compensated(machine):
         return _plain_runs(sheet, passes, tools)
@@ -264,7 +264,7 @@ def _beam_runs(
     sheet: CutSheet, laser: Laser, passes: tuple[int, ...], tools: tuple[str, ...]
 ) -> tuple[ToolRun, ...]:
     """Return the runs of a laser whose closed cuts begin in the waste and go on past their start."""
-    waste = Waste(sheet.outlines, (sheet.width, sheet.height))
+    waste = WasteArea(sheet.outlines, (sheet.width, sheet.height))
     entered = {
         id(path): beam_track(path, laser, waste)
         for path in sheet.paths
@@ -272,8 +272,8 @@ def _beam_runs(
     }
     runs: list[ToolRun] = []
     for run in _plain_runs(sheet, passes, tools):
-        track, led = entered.get(id(run.path), (run.track, False))
-        runs.append(replace(run, track=track, led=led))
+        track, from_waste = entered.get(id(run.path), (run.track, False))
+        runs.append(replace(run, track=track, from_waste=from_waste))
     return tuple(runs)
 
 
@@ -296,7 +296,7 @@ def _runs_of_one_tool(
 ) -> list[ToolRun]:
     """Return what one blade does from when it is put in, pointed along x."""
     outlines = sheet.outlines
-    waste = Waste(outlines, (sheet.width, sheet.height), sheet.leather)
+    waste = WasteArea(outlines, (sheet.width, sheet.height), sheet.leather)
     runs: list[ToolRun] = []
     heading = START_HEADING
     memory: dict[tuple[bytes, bool], Shape] = {}
@@ -337,7 +337,7 @@ def _approach(
     path: CutPath,
     blade: Blade,
     heading: float,
-    waste: Waste,
+    waste: WasteArea,
     memory: dict[tuple[bytes, bool], Shape],
 ) -> Approach:
     """Return how the blade comes to a cut."""
@@ -376,11 +376,11 @@ def _angles(contour: Contour) -> tuple[float, float]:
 
 
 def _orienting(
-    start: NDArray[np.float64], blade: Blade, outlines: Sequence[Contour], waste: Waste
+    start: NDArray[np.float64], blade: Blade, outlines: Sequence[Contour], waste: WasteArea
 ) -> Iterator[tuple[Contour, bool]]:
     """Yield the stroke in the waste that turns the blade along x, as near the first path as one finds room.
 
-    On the leather if there is room, else past its edge: whether it is so is told beside it. Nothing where
+    On the leather if there is room, else past its edge: the second value says which. Nothing where
     there is no room at all: the blade must then be pointed along x by hand, exactly.
     """
     length = lead_in_length(blade)

@@ -1,4 +1,4 @@
-"""What files that drive a machine share: its own numbers, the outline check, runs and tool changes in words."""
+"""What files that drive a machine share: its numbers, the outline check, runs and tool changes in words."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ def with_before(runs: Sequence[ToolRun]) -> Iterator[tuple[ToolRun | None, ToolR
     return zip((None, *runs), runs, strict=False)
 
 
-def told(run: ToolRun) -> str:
+def run_words(run: ToolRun) -> str:
     """Say what a run makes."""
     if run.path is None:
         return "stroke in the waste that turns the blade along x"

@@ -27,7 +27,7 @@ from strapwright.write.formats.drive import (
     corners_round,
     decimals_of,
     in_machine,
-    told,
+    run_words,
     trace_drive,
     with_before,
 )
@@ -90,7 +90,7 @@ class Gcode:
             PlannedPath(
                 feed_words(_feed(run, machine), _power(run, machine), depth_of(run, sheet, machine)),
                 run.track,
-                told(run),
+                run_words(run),
                 run.changes(before),
             )
             for before, run in with_before(tool_runs(sheet, machine))
@@ -109,7 +109,9 @@ class Gcode:
             lines += _comments(f"Tool at the start: {runs[0].tool}") if runs[0].tool else ()
         told_together = [
             (name, list(some))
-            for name, some in groupby(zip(runs, _parts_done(runs), strict=True), lambda one: told(one[0]))
+            for name, some in groupby(
+                zip(runs, _parts_done(runs), strict=True), lambda one: run_words(one[0])
+            )
         ]
         before: ToolRun | None = None
         burnt: list[str] = []
@@ -120,10 +122,10 @@ class Gcode:
             for run, _ in some:
                 if machine.kind == "laser":
                     again = before is not None and before.track is run.track  # in another pass
-                    burnt = burnt if again else list(_burnt(run, machine))
+                    burnt = burnt if again else list(_laser_moves(run, machine))
                     lines += burnt
                 else:
-                    lines += _dragged(run, before, sheet, machine)
+                    lines += _blade_moves(run, before, sheet, machine)
                 before = run
         lines += _end(sheet, machine, machine.laser.air_off)
         return "\n".join([*lines, ""])
@@ -227,7 +229,7 @@ def _comments(text: str) -> Iterator[str]:
         yield f"({line})"
 
 
-def _burnt(run: ToolRun, machine: Machine) -> Iterator[str]:
+def _laser_moves(run: ToolRun, machine: Machine) -> Iterator[str]:
     """Yield one run of a laser: there with the beam off, along with it on, and off again."""
     track = in_machine(run.track, machine.axes)
     start, *moves = _moves(track, machine)
@@ -240,14 +242,14 @@ def _burnt(run: ToolRun, machine: Machine) -> Iterator[str]:
     yield "M5"
 
 
-def _dragged(run: ToolRun, before: ToolRun | None, sheet: CutSheet, machine: Machine) -> Iterator[str]:
+def _blade_moves(run: ToolRun, before: ToolRun | None, sheet: CutSheet, machine: Machine) -> Iterator[str]:
     """Yield one run of a drag knife: down, from above the leather or from where it stands, and along."""
     assert machine.blade is not None
     track = in_machine(run.track, machine.axes)
     start, *moves = _moves(track, machine)
     if not moves:
         return
-    if not run.goes_on_from(before):
+    if not run.continues(before):
         yield f"G0 Z{_safe(sheet, machine)}"
         yield f"G0 {start}"
     height = face_of(sheet, machine) - depth_of(run, sheet, machine)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutSheet, Window
+    from strapwright.machine.types import BedWindow, CutSheet
     from strapwright.write.readers.path import PlannedPath
 
 
@@ -58,7 +58,7 @@ _SEAL: Final = re.compile(rf"^(?:\(|CO \")?profile: ({_KEY}) = ([A-Za-z0-9 .,:'+
 
 
 _DRIVE: Final = re.compile(r"(_mm_s|power_percent|velocity|passes)$|^kerf\.")
-"""Keys that say how a file is run, not where: another value is told, and the file's counts."""
+"""Keys that say how a file is run, not where: another value is reported, and the file's counts."""
 
 
 _KERF: Final = re.compile(r"kerf\.([a-z]+)\.(\d+(?:\.\d+)?)mm")
@@ -76,7 +76,7 @@ def header_lines(sheet: CutSheet, plan: CutPlan, format: str) -> tuple[str, ...]
             f"kerf: {kerf_words(plan)}",
             *(
                 text if number else f"hide sits: {text}"
-                for number, text in enumerate(lie_words(sheet, machine))
+                for number, text in enumerate(pose_words(sheet, machine))
             ),
             *window_words(sheet, machine),
             *([f"date: {plan.day.isoformat()}"] if plan.day is not None else []),
@@ -118,10 +118,10 @@ def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
         raise SendError("does not say which profile it was made with; write it again with `strapwright cut`")
     now = _seal_now(machine, file)
     differ = [key for key in dict.fromkeys((*file, *now)) if file.get(key) != now.get(key)]
-    told = {key: (file.get(key, "nothing"), now.get(key, "nothing")) for key in differ}
+    both = {key: (file.get(key, "nothing"), now.get(key, "nothing")) for key in differ}
     refused = [
-        f"was made for another machine or another profile: {key}: the file says {told[key][0]}, the "
-        f"profile of {machine.name!r} {told[key][1]}; use the profile it was made with, or write it again "
+        f"was made for another machine or another profile: {key}: the file says {both[key][0]}, the "
+        f"profile of {machine.name!r} {both[key][1]}; use the profile it was made with, or write it again "
         "with `strapwright cut`"
         for key in differ
         if not _DRIVE.search(key)
@@ -129,7 +129,7 @@ def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
     if refused:
         raise SendError("\n".join(refused))
     return tuple(
-        f"{key}: the file says {told[key][0]}, the profile now {told[key][1]}; what runs is the file's. "
+        f"{key}: the file says {both[key][0]}, the profile now {both[key][1]}; what runs is the file's. "
         "If the profile is right, write the file again with `strapwright cut`."
         for key in differ
     )
@@ -182,12 +182,12 @@ def _figure(value: object) -> str:
     return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
-def lie_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
+def pose_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
     """Return how the hide lies for a sheet, and how well its touches agree; nothing once it was moved on."""
     window = sheet.window
     if window is not None and window.number > 1 and not window.touched:
         return ()
-    return tuple(filter(None, (sheet.lie.words(machine), sheet.lie.span_words(machine))))
+    return tuple(filter(None, (sheet.pose.words(machine), sheet.pose.span_words(machine))))
 
 
 def window_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
@@ -205,13 +205,13 @@ def window_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
     return (*words, *lay_by)
 
 
-def advance_words(window: Window, machine: Machine) -> str:
+def advance_words(window: BedWindow, machine: Machine) -> str:
     """Return how far and which way a hide is moved on since the window before."""
     by = machine.length_words(window.advance)
     return f"{window.pins} pins, {by}, to the left" if window.pins else f"{by} to the left"
 
 
-def hole_words(window: Window, machine: Machine) -> list[str]:
+def hole_words(window: BedWindow, machine: Machine) -> list[str]:
     """Return where the registration holes of the window before must lie now, one a line."""
     return [
         f"registration hole {name} at {machine.shown_words(*hole)} {machine.frame}"
@@ -230,7 +230,7 @@ def holes_to_visit(sheet: CutSheet) -> list[tuple[str, tuple[float, float]]]:
 def kerf_words(plan: CutPlan) -> str:
     """Return the kerf of each leather in words.
 
-    Where all leathers have the same, it is told once; a plan that allows for none, as a test piece's,
+    Where all leathers have the same, it is given once; a plan that allows for none, as a test piece's,
     says so.
     """
     if not plan.kerfs:

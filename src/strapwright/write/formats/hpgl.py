@@ -34,7 +34,7 @@ from strapwright.write.formats.drive import (
     change_words,
     corners_round,
     in_machine,
-    told,
+    run_words,
     with_before,
 )
 from strapwright.write.formats.header import header_lines, holes_to_visit, plain_comment
@@ -133,7 +133,7 @@ class Hpgl:
         machine = plan.machine
         return [
             PlannedPath(
-                pen_words(machine.settings(run.operation).pen), run.track, told(run), run.changes(before)
+                pen_words(machine.settings(run.operation).pen), run.track, run_words(run), run.changes(before)
             )
             for before, run in with_before(tool_runs(sheet, machine))
         ]
@@ -362,7 +362,7 @@ def _on_arcs(
 
 
 class _Pen:
-    """Where the pen is on every run, and what it was told so far.
+    """Where the pen is on every run, and the instructions written so far.
 
     Args:
         at: where it is let down, (R, 2) mm.
@@ -373,12 +373,12 @@ class _Pen:
         self.at = at
         self.rounded = at.copy()  # of a plotter that ends arcs on the grid
         self._reach = reach
-        self._told: list[tuple[Ints, Floats]] = []
+        self._written: list[tuple[Ints, Floats]] = []
 
     def words(self) -> list[list[str]]:
         """Return every run's instructions in their order."""
         words: list[list[str]] = [[] for _ in self.at]
-        for runs, numbers in self._told:
+        for runs, numbers in self._written:
             if numbers.shape[1] == 2:
                 for run, (x, y) in zip(runs.tolist(), numbers.tolist(), strict=True):
                     words[run].append(f"PA{x:.0f},{y:.0f};")
@@ -390,7 +390,7 @@ class _Pen:
     def go(self, runs: Ints, grid: Floats) -> None:
         """Draw lines to grid points."""
         if len(runs):
-            self._told.append((runs, grid))
+            self._written.append((runs, grid))
             self.at[runs] = self.rounded[runs] = grid * UNIT
 
     def beside(self, runs: Ints, ends: Floats) -> None:
@@ -459,7 +459,7 @@ class _Pen:
         degrees = np.round(np.degrees(sweeps + over), 4)
         turn = np.radians(degrees)
         chords = np.maximum(1.0, np.ceil(np.abs(turn) / _chord_angle(_apart(here, c)) - 1e-9))
-        self._told.append((runs, np.column_stack([centre, degrees, np.abs(degrees) / chords])))
+        self._written.append((runs, np.column_stack([centre, degrees, np.abs(degrees) / chords])))
         self.at[runs] = _turned(here, c, turn)
         self.rounded[runs] = _on_grid(_turned(self.rounded[runs], c, turn)) * UNIT
 

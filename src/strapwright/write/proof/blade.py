@@ -129,7 +129,7 @@ def check_lead_ins(
     outlines = sheet.outlines
     boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
     for one, run in zip(read, tool_runs(sheet, machine), strict=True):
-        if run.led and run.path is not None:
+        if run.from_waste and run.path is not None:
             what = f"{run.path.name} of {run.path.part_id}"
             _check_lead_in(one.contour.sample(24), run.path, outlines, boxes, format, what)
 

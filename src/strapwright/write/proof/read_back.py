@@ -104,12 +104,12 @@ def _touch_miss(sheet: CutSheet) -> float | None:
 
     Turn and shift are worked out anew, from the points alone.
     """
-    if not sheet.lie.touches:
+    if not sheet.pose.touches:
         return None
     hide, bed = (
-        np.array([getattr(touch, where) for touch in sheet.lie.touches]) for where in ("hide", "machine")
+        np.array([getattr(touch, where) for touch in sheet.pose.touches]) for where in ("hide", "machine")
     )
-    put = np.array([sheet.lie.placement.apply_to_point(*point) for point in hide])
+    put = np.array([sheet.pose.placement.apply_to_point(*point) for point in hide])
     ways = [complex(*(points[1] - points[0])) for points in (hide, bed, put)]
     off = float(np.hypot(*(put - bed).T).max())
     stretch = abs(abs(ways[1]) - abs(ways[0]))

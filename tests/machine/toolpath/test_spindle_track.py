@@ -10,7 +10,7 @@ from hypothesis import given, strategies as st
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, line, rectangle, stadium
-from strapwright.machine.toolpath.blade import opened, spindle_track, started_at, turn_between
+from strapwright.machine.toolpath.spindle_track import opened, spindle_track, started_at, turn_between
 
 
 @given(radius=st.floats(0.5, 300.0), offset=st.floats(0.1, 2.0), bulge=st.floats(0.1, 1.0))

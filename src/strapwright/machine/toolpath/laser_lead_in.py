@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.machine.toolpath.blade import opened, started_at, turn_between
+from strapwright.machine.toolpath.spindle_track import opened, started_at, turn_between
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.machine.profile.tool_tables import Laser
-    from strapwright.machine.toolpath.lead_in import Waste
+    from strapwright.machine.toolpath.blade_lead_in import WasteArea
     from strapwright.machine.types import CutPath
 
     Floats = NDArray[np.float64]
@@ -46,7 +46,7 @@ _POINTS: Final = np.linspace(1.0, 1 / 12, 12)
 """Where on its way it is looked at, as shares from the cut."""
 
 
-def is_led(laser: Laser) -> bool:
+def has_lead_in(laser: Laser) -> bool:
     """Whether closed cuts are begun in the waste, or go on past their start."""
     return laser.lead_in > 0 or laser.overcut > 0
 
@@ -103,7 +103,7 @@ def _heading(contour: Contour, segment: int, share: float) -> float:
     return math.atan2(y, x) + (share - 0.5) * float(contour.sweeps[segment])
 
 
-def beam_track(path: CutPath, laser: Laser, waste: Waste) -> tuple[Contour, bool]:
+def beam_track(path: CutPath, laser: Laser, waste: WasteArea) -> tuple[Contour, bool]:
     """Return the beam's way along a closed cut, and whether it begins in the waste.
 
     Args:
@@ -128,7 +128,7 @@ def beam_track(path: CutPath, laser: Laser, waste: Waste) -> tuple[Contour, bool
     return cut, False
 
 
-def _is_waste(points: Floats, gone: Floats, path: CutPath, waste: Waste) -> bool:
+def _is_waste(points: Floats, gone: Floats, path: CutPath, waste: WasteArea) -> bool:
     """Whether a way leaves its cut fast enough into the waste, on the bed and clear of every other cut."""
     needed = np.minimum(_STEEP * gone, _CLEAR)
     if not waste.on_bed(points, 0.0).all():

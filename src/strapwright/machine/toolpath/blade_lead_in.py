@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.machine.toolpath.blade import settling_length, started_at, turn_between
+from strapwright.machine.toolpath.spindle_track import settling_length, started_at, turn_between
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -85,7 +85,7 @@ class Approach:
     lead_in: Contour | None
 
 
-class Waste:
+class WasteArea:
     """What lies round the parts of a sheet, asked where a blade finds room to turn.
 
     Args:
@@ -254,7 +254,7 @@ def approach(
     inner: bool,
     blade: Blade,
     heading: float,
-    waste: Waste,
+    waste: WasteArea,
     memory: dict[tuple[bytes, bool], Shape] | None = None,
 ) -> Approach:
     """Return how the blade comes to a closed cut: where it goes in, which way round, and the lead-in before.
@@ -293,7 +293,7 @@ def approach(
     return Approach(cut, lead_in if forward else lead_in.reversed())
 
 
-def open_approach(contour: Contour, before: float, blade: Blade, waste: Waste) -> Approach:
+def open_approach(contour: Contour, before: float, blade: Blade, waste: WasteArea) -> Approach:
     """Return how the blade comes to an open cut, as a run of an outline is: beside its start, or near it.
 
     Args:
@@ -332,7 +332,7 @@ def start_heading(contour: Contour) -> float:
     return math.atan2(sin, cos)
 
 
-def _first(shape: Shape, origin: Floats, blade: Blade, waste: Waste | None) -> _Candidate | None:
+def _first(shape: Shape, origin: Floats, blade: Blade, waste: WasteArea | None) -> _Candidate | None:
     """Return the first candidate whose way is free; inside a hole all that are left are."""
     for candidates, points in zip(shape.candidates, shape.points, strict=True):
         if waste is None:

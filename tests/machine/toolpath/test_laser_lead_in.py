@@ -15,8 +15,8 @@ from strapwright.geometry.transform import mirrored
 from strapwright.machine.duration import time_of
 from strapwright.machine.plan import plan
 from strapwright.machine.profile.tool_tables import Bridges, Laser
-from strapwright.machine.toolpath.beam import begun_at_the_rear
 from strapwright.machine.toolpath.compensate import compensate
+from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.strip import strip_outline
@@ -71,7 +71,7 @@ def test_no_lead_in_touches_a_finished_part_and_all_cuts_have_one():
     made = plan(small_layout(), led())
     finished = [polygon(p.placement.apply(p.part.outline)) for p in small_layout().placed]
     kerf = made.kerf
-    runs = [run for run in tool_runs(made.sheets[0], made.machine) if run.led]
+    runs = [run for run in tool_runs(made.sheets[0], made.machine) if run.from_waste]
     cuts = [path for path in made.sheets[0].paths if path.operation is Operation.CUT]
     assert [run.path for run in runs] == cuts
     for run in runs:
@@ -117,7 +117,7 @@ def test_holes_and_slots_are_entered_from_inside():
     made = plan(layout((plate(*features), 100, 100, 0)), led())
     for run in tool_runs(made.sheets[0], made.machine):
         if run.path.name in ("hole", "slot"):
-            assert run.led
+            assert run.from_waste
             lead = shapely.LineString(run.track.vertices[:2, :2])
             assert polygon(run.path.contour).buffer(1e-3).contains(lead)
 
@@ -127,7 +127,7 @@ def test_without_the_keys_nothing_changes_and_with_an_overcut_alone_it_starts_on
     runs = tool_runs(plain.sheets[0], plain.machine)
     assert all(run.track is run.path.contour for run in runs)
     made = plan(small_layout(), led(lead_in=0.0))
-    assert not any(run.led for run in tool_runs(made.sheets[0], made.machine))
+    assert not any(run.from_waste for run in tool_runs(made.sheets[0], made.machine))
     [note] = [found for found in made.findings if found.code.startswith("laser-")]
     assert note.code == "laser-lead-in"
     assert "go on 1 mm past their start" in note.what
