@@ -98,8 +98,8 @@ def _report(
     units: Units,
 ) -> None:
     from strapwright.trade.safety import cautions
-    from strapwright.write.test_piece_sheet import measuring_lines
     from strapwright.write.formats.header import kerf_words
+    from strapwright.write.test_piece_sheet import measuring_lines
 
     print_findings(made.plan.findings)
     rows = [

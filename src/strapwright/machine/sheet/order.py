@@ -16,11 +16,9 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats, Ints
     from strapwright.machine.types import CutPath
 
-    Floats = NDArray[np.float64]
 
 Point = tuple[float, float]
 
@@ -177,7 +175,7 @@ def _choose(jobs: Sequence[_PathGroup], start: Point) -> list[tuple[CutPath, int
     """
     slots = [(slot, place) for job in jobs for group in job.groups for place, slot in enumerate(group)]
     costs: list[Floats] = []
-    origins: list[NDArray[np.int64]] = []
+    origins: list[Ints] = []
     cost, ends = np.zeros(1), np.array([start], dtype=np.float64)
     before: _Slot | None = None
     for slot, place in slots:

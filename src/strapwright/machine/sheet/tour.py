@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
+    from strapwright.core.arrays import Flags, Floats, Ints
+
 
 _NEAR: Final = 10
 """Moves join a stop only to so many of its nearest: more cost time and gain next to nothing."""
@@ -206,7 +206,7 @@ def _shifts(
     first: Ints,
     last: Ints,
     after: Ints,
-    turned: NDArray[np.bool_],
+    turned: Flags,
 ) -> tuple[Ints, Floats]:
     """Return the runs to put in after a place, and what each adds (negative)."""
     good = (first >= 1) & (last <= way.count) & ((after < first - 1) | (after > last)) & (after <= way.count)

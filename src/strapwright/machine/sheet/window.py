@@ -19,14 +19,11 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Flags, Floats
     from strapwright.geometry.contour import Contour
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPath
 
-    Bools = NDArray[np.bool_]
-    Floats = NDArray[np.float64]
 
 PAST_JOIN: Final = 0.5
 """Cuts that meet at a join run on past it so far, each along the same straight edge, mm."""
@@ -145,7 +142,7 @@ class _SplitPart:
         self.joins: list[float] = []
         self.windows: list[int] = []
 
-    def free(self, at: Floats) -> tuple[Bools, Bools]:
+    def free(self, at: Floats) -> tuple[Flags, Flags]:
         """Return at which of some places a join may be, and at which it parts no hole either."""
         may = ~_within(at, self._never)
         return may, may & ~_within(at, self._seldom)
@@ -191,7 +188,7 @@ def _end(parts: Sequence[_SplitPart], low: float, machine: Machine) -> float:
             f"window on the bed of {machine.name!r}; lower window_overlap or window_margin in the profile"
         )
     split = np.zeros(len(ends), dtype=np.int64)
-    stuck: list[tuple[_SplitPart, Bools]] = []
+    stuck: list[tuple[_SplitPart, Flags]] = []
     for part in parts:
         crosses = (part.low < ends - overlap - CLEARANCE) & (part.high > ends + CLEARANCE)
         if not crosses.any():
@@ -209,7 +206,7 @@ def _end(parts: Sequence[_SplitPart], low: float, machine: Machine) -> float:
     return float(ends[int(np.argmin(np.where(barred, np.iinfo(np.int64).max, split)))])
 
 
-def _anywhere(part: _SplitPart, ends: Floats, overlap: float) -> tuple[Bools, Bools]:
+def _anywhere(part: _SplitPart, ends: Floats, overlap: float) -> tuple[Flags, Flags]:
     """Return for which ends of a window the part can be parted before it, and so without parting a hole."""
     at = _places(float(np.min(ends)) - overlap, float(np.max(ends)))
     first = np.searchsorted(at, ends - overlap + 2 * PAST_JOIN)
@@ -226,7 +223,7 @@ def _places(low: float, high: float) -> Floats:
     return np.arange(first, last + 1, dtype=np.float64) * _STEP
 
 
-def _middle_of_longest(free: Bools) -> int:
+def _middle_of_longest(free: Flags) -> int:
     """Return the middle of the longest run of free places."""
     edges = np.flatnonzero(np.diff(np.concatenate(([False], free, [False])).astype(np.int8)))
     begins, ends = edges[::2], edges[1::2]
@@ -234,7 +231,7 @@ def _middle_of_longest(free: Bools) -> int:
     return int(begins[longest] + ends[longest] - 1) // 2
 
 
-def _within(at: Floats, barred: Floats) -> Bools:
+def _within(at: Floats, barred: Floats) -> Flags:
     inside = (at[:, None] > barred[:, 0]) & (at[:, None] < barred[:, 1])
     return np.asarray(inside.any(axis=1), dtype=np.bool_)
 

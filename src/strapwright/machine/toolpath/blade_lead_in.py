@@ -19,12 +19,9 @@ from strapwright.machine.toolpath.spindle_track import settling_length, started_
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Flags, Floats
     from strapwright.machine.profile.tool_tables import Blade
 
-    Floats = NDArray[np.float64]
-    Bools = NDArray[np.bool_]
 
 _BESIDE: Final = (1.0, 0.6, 0.35)
 """So far beside the cut a lead-in is drawn, tried in turn, mm."""
@@ -103,16 +100,16 @@ class WasteArea:
         boxes = [outline.bounding_box for outline in outlines]
         self._boxes = np.array(boxes, dtype=float).reshape(-1, 4)
 
-    def on_bed(self, points: Floats, reach: float) -> Bools:
+    def on_bed(self, points: Floats, reach: float) -> Flags:
         """Return which points have the bed all round them as far as ``reach`` mm, (M,)."""
-        on: Bools = np.all((points >= reach) & (points <= self._bed - reach), axis=1)
+        on: Flags = np.all((points >= reach) & (points <= self._bed - reach), axis=1)
         return on
 
-    def on_leather(self, points: Floats, reach: float) -> Bools:
+    def on_leather(self, points: Floats, reach: float) -> Flags:
         """Return which points have leather all round them as far as ``reach`` mm, (M,)."""
         if self._leather is None:
             return np.ones(len(points), dtype=bool)
-        on: Bools = self._leather.contains(points)
+        on: Flags = self._leather.contains(points)
         on &= self._leather.distance_to(points) >= reach - _TOUCHING
         return on
 
@@ -138,13 +135,13 @@ class WasteArea:
             room[inside] = np.minimum(room[inside], np.where(other.contains(points[inside]), -away, away))
         return room
 
-    def free(self, ways: Floats, offset: float) -> Bools:
+    def free(self, ways: Floats, offset: float) -> Flags:
         """Return which ways, (K, P, 2) mm, lie on leather, clear of parts, the spindle on the bed; (K,)."""
         points = ways.reshape(-1, 2)
-        good: Bools = np.logical_and(self.on_bed(points, offset), self.on_leather(points, _CLEAR))
+        good: Flags = np.logical_and(self.on_bed(points, offset), self.on_leather(points, _CLEAR))
         if good.any():
             good[good] = self.room(points[good], _CLEAR) >= _CLEAR - _TOUCHING
-        every: Bools = np.all(good.reshape(ways.shape[:2]), axis=1)
+        every: Flags = np.all(good.reshape(ways.shape[:2]), axis=1)
         return every
 
     def stroke_near(self, x: float, y: float, heading: float, blade: Blade) -> Contour | None:

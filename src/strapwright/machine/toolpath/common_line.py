@@ -13,8 +13,7 @@ from strapwright.geometry.runs import without
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.runs import Stretch
     from strapwright.machine.types import CutPath
@@ -68,7 +67,7 @@ def share_edges(parts: Sequence[Sequence[CutPath]]) -> Shared:
     return Shared(tuple(tuple(group) for group in groups.values()), saved, edges)
 
 
-def _neighbours(boxes: NDArray[np.float64]) -> Iterator[tuple[int, int]]:
+def _neighbours(boxes: Floats) -> Iterator[tuple[int, int]]:
     """Yield the numbers of parts whose boxes touch, the smaller first."""
     for one in range(len(boxes)):
         rest = boxes[one + 1 :]

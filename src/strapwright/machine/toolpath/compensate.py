@@ -12,8 +12,7 @@ from strapwright.core.tolerances import OFFSET
 from strapwright.geometry.offset import offset
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
 
 Side = Literal["outside", "inside"]
@@ -102,14 +101,14 @@ def _check_finish(finished: Contour, path: Contour, half: float, side: Side, nam
         raise PlanError(_strayed(name, into[np.argmax(from_finished)], half, "leaves the shape"))
 
 
-def _strayed(name: str, point: NDArray[np.float64], half: float, what: str) -> str:
+def _strayed(name: str, point: Floats, half: float, what: str) -> str:
     return (
         f"{name}: the path for a cut {2 * half:g} mm wide {what} near "
         f"x {point[0]:.2f}, y {point[1]:.2f} mm; report this as a fault"
     )
 
 
-def _reach(finished: Contour, points: NDArray[np.float64], half: float, side: Side) -> NDArray[np.float64]:
+def _reach(finished: Contour, points: Floats, half: float, side: Side) -> Floats:
     """Return how far the path may lie from each point of the finished line, (M,) mm.
 
     Half a kerf, but more beside a corner the round tool cannot fill: at a corner that turns by t
@@ -127,14 +126,14 @@ def _reach(finished: Contour, points: NDArray[np.float64], half: float, side: Si
     return allowed
 
 
-def _tangents(contour: Contour) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _tangents(contour: Contour) -> tuple[Floats, Floats]:
     """Return the unit tangents arriving at and leaving each vertex, (N, 2) each."""
     chord = contour.ends - contour.starts
     chord = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
     half = contour.sweeps / 2
     cos, sin = np.cos(half), np.sin(half)
 
-    def turned(sign: float) -> NDArray[np.float64]:
+    def turned(sign: float) -> Floats:
         s = sign * sin
         return np.column_stack([chord[:, 0] * cos - chord[:, 1] * s, chord[:, 0] * s + chord[:, 1] * cos])
 

@@ -16,13 +16,11 @@ from strapwright.geometry.contour import Contour
 from strapwright.machine.toolpath.spindle_track import opened, started_at, turn_between
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.machine.profile.tool_tables import Laser
     from strapwright.machine.toolpath.blade_lead_in import WasteArea
     from strapwright.machine.types import CutPath
 
-    Floats = NDArray[np.float64]
 
 _CORNER: Final = math.radians(30.0)
 """A joint that turns further is a corner; so is an arc no longer than a kerf that does."""

@@ -19,8 +19,7 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Flags
     from strapwright.geometry.runs import Stretch
     from strapwright.machine.profile.machine import Machine
     from strapwright.parts.part import Part
@@ -52,7 +51,7 @@ ALONG: Final = math.radians(5.0)
 the flanks of pointed tips do not."""
 
 
-def is_edge(contour: Contour, along: float) -> NDArray[np.bool_]:
+def is_edge(contour: Contour, along: float) -> Flags:
     """Return which segments are straight and lie along a direction, either way, (S,).
 
     Args:
@@ -61,7 +60,7 @@ def is_edge(contour: Contour, along: float) -> NDArray[np.bool_]:
     """
     delta = contour.ends - contour.starts
     off = np.abs(delta[:, 1] * math.cos(along) - delta[:, 0] * math.sin(along))
-    edges: NDArray[np.bool_] = ~contour.is_arc & (off <= math.sin(ALONG) * contour.segment_lengths)
+    edges: Flags = ~contour.is_arc & (off <= math.sin(ALONG) * contour.segment_lengths)
     return edges
 
 

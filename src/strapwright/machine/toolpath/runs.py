@@ -33,8 +33,7 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tool_tables import Blade, Laser
     from strapwright.machine.toolpath.spindle_track import Track
@@ -376,7 +375,7 @@ def _angles(contour: Contour) -> tuple[float, float]:
 
 
 def _orienting(
-    start: NDArray[np.float64], blade: Blade, outlines: Sequence[Contour], waste: WasteArea
+    start: Floats, blade: Blade, outlines: Sequence[Contour], waste: WasteArea
 ) -> Iterator[tuple[Contour, bool]]:
     """Yield the stroke in the waste that turns the blade along x, as near the first path as one finds room.
 

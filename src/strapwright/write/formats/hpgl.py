@@ -44,15 +44,12 @@ from strapwright.write.readers.path import PlannedPath, ReadPath
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Flags, Floats, Ints
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 UNIT: Final = 0.025
 """A plotter unit, mm."""
@@ -276,7 +273,7 @@ class _Pieces:
     ends: Floats
     centres: Floats
     turns: Floats
-    on_grid: NDArray[np.bool_]
+    on_grid: Flags
     counts: Ints
 
 
@@ -331,9 +328,7 @@ def _pieces(segments: Many, reach: int) -> _Pieces:
     )
 
 
-def _on_arcs(
-    centres: Floats, radii: Floats, turns: Floats, room: Floats
-) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+def _on_arcs(centres: Floats, radii: Floats, turns: Floats, room: Floats) -> tuple[Floats, Floats, Flags]:
     """Return a grid point on each arc, nearly, that lies about where it is wanted.
 
     Args:
@@ -464,9 +459,9 @@ class _Pen:
         self.rounded[runs] = _on_grid(_turned(self.rounded[runs], c, turn)) * UNIT
 
 
-def _reaches(centres: Floats, reach: int) -> NDArray[np.bool_]:
+def _reaches(centres: Floats, reach: int) -> Flags:
     """Return whether arcs may be drawn about points, or about ones near them."""
-    within: NDArray[np.bool_] = np.abs(centres).max(axis=1) / UNIT <= reach - _MARGIN
+    within: Flags = np.abs(centres).max(axis=1) / UNIT <= reach - _MARGIN
     return within
 
 

@@ -19,8 +19,7 @@ from strapwright.write.proof.blade_simulation import follow_each
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tool_tables import Blade
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from strapwright.write.proof.blade_simulation import Trace
     from strapwright.write.readers.path import ReadPath
 
-    Floats = NDArray[np.float64]
 
 _POINTED: Final = math.radians(60.0)
 """A blade pointed by hand at the start may be so far off, radians, where a stroke in the waste turns it."""

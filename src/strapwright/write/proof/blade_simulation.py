@@ -29,12 +29,9 @@ from strapwright.geometry.batch import Many
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats, Ints
     from strapwright.geometry.contour import Contour
 
-    Floats = NDArray[np.float64]
-    Counts = NDArray[np.int64]
 
 _SETTLED: Final = 1e-7
 """A blade whose lag has no more than about this left to change is settled, radians."""
@@ -162,7 +159,7 @@ def _lags_at_starts(
 
 def _steps(
     lags: tuple[Floats, Floats], after: Floats, bends: Floats, lengths: Floats, offset: float
-) -> tuple[Floats, Counts, Counts]:
+) -> tuple[Floats, Ints, Ints]:
     """Return how far along each segment the blade settles, and the number of steps till then and after."""
     p, q = lags
     change = np.abs(np.remainder(after - 2 * np.arctan2(p, q) + np.pi, 2 * np.pi) - np.pi)

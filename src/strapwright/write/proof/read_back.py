@@ -20,15 +20,12 @@ from strapwright.write.readers.path import feed_words
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.types import CutSheet
     from strapwright.write.formats.format import Format
     from strapwright.write.readers.path import PlannedPath, ReadPath
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,7 @@ from strapwright.machine.profile.tool_tables import Laser
 from strapwright.write.readers.path import ReadPath, feed_words
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.machine.profile.machine import Axes, Machine
     from strapwright.trade.safety import CutterKind
 
@@ -325,7 +324,7 @@ class _Reader:
             for run, contour in zip(self._runs, contours, strict=True)
         ]
 
-    def _first_wrong(self, vertices: NDArray[np.float64], counts: list[int]) -> str:
+    def _first_wrong(self, vertices: Floats, counts: list[int]) -> str:
         """Return where the first run ends that is no contour."""
         for run, some in zip(self._runs, np.split(vertices, np.cumsum(counts)[:-1]), strict=True):
             try:

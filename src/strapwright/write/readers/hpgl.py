@@ -20,11 +20,10 @@ from strapwright.write.readers.path import ReadPath
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from strapwright.core.arrays import Flags, Floats, Ints
     from strapwright.machine.profile.machine import Axes
 
     Complex = NDArray[np.complex128]
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 _UNIT: Final = 0.025
 _SAME: Final = 1e-6
@@ -107,13 +106,13 @@ def read_hpgl(text: str, axes: Axes, reach: int | None = None) -> list[ReadPath]
     return _runs(points, pens[drawn], lifts[drawn], np.cumsum(names == "NR")[drawn], axes)
 
 
-def _latest(marks: NDArray[np.bool_]) -> Ints:
+def _latest(marks: Flags) -> Ints:
     """Return the index of the last mark up to each place; before the first it is 0, the text's IN."""
     latest: Ints = np.maximum.accumulate(np.where(marks, np.arange(len(marks)), 0))
     return latest
 
 
-def _drawn(arcs: NDArray[np.bool_], numbers: Floats, down: NDArray[np.bool_]) -> tuple[Complex, Ints]:
+def _drawn(arcs: Flags, numbers: Floats, down: Flags) -> tuple[Complex, Ints]:
     """Return every point drawn, in plotter units, and the move it is of; a move begins where it stands.
 
     Args:
