@@ -219,8 +219,7 @@ def _print_leather(drafted: Draft, units: Units) -> None:
     from strapwright.trade.choice import side_by_side
     from strapwright.write.card.tools import edge_words
 
-    edges = [(belt.figures.layers.strap, belt.run or belt.id) for belt in drafted.belts]
-    edges += [(strap.thickness, strap.id) for strap in drafted.straps]
+    edges = [(item.thickness, item.run or item.id) for item in drafted.items]
     told: dict[str, dict[str, None]] = {}
     for thickness, name in edges:
         told.setdefault(
@@ -369,7 +368,7 @@ def print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -
             f"{length(row.xs[0], units)}, {length(row.xs[-1], units)}",
         ]
         for strap in straps
-        for row in strap.hole_rows
+        for row in strap.strap.hole_rows
     ]
     if holes:
         print_table(f"their holes, {units}, places from the first end", _HOLES, holes)
@@ -394,19 +393,18 @@ def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
         str(strap.quantity),
         *(length(value, units) for value in (strap.width, strap.length, strap.blank_length)),
     ]
-    if not strap.ends:
-        return [[*about, f"as drawn in {strap.ends_named[0]}", "", "", ""]]
+    if len(strap.ends) == 1:
+        return [[*about, f"as drawn in {strap.ends[0].words}", "", "", ""]]
     lines = []
-    for got, named in zip(strap.ends, strap.ends_named, strict=True):
-        told = ["", "", ""]
-        if got is not None:
-            end = got.end
+    for one in strap.ends:
+        told, end = ["", "", ""], one.figures
+        if end is not None:
             rows = [
                 f"{name} {length(x, units)}\n{name}′ {length(mate, units, 2).replace('-', '−')}"
                 for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
             ]
-            posts = [post.words() for post in got.posts]
+            posts = [post.words() for post in end.posts]
             told = [length(end.turn_back, units), "\n".join(rows) or "stitched", "\n".join(posts) or "none"]
-        lines.append([*about, named, *told])
+        lines.append([*about, one.words, *told])
         about = [""] * len(about)
     return lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -84,8 +85,7 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
     for part in drafted.parts:
         pieces.setdefault(part.belt_id, {}).setdefault(part.kind, []).append(part)
     found: list[Order] = []
-    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
-    for item in items:
+    for item in drafted.items:
         made = pieces[item.id]
         strap = made[PartKind.STRAP][0]
         across = strap.outline.bounding_box[3] - strap.outline.bounding_box[1]
@@ -103,7 +103,7 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
                 facts=facts,
                 pieces=tuple(_piece(item, alike, units) for alike in made.values()),
                 findings=item.findings,
-                run=item.run if isinstance(item, BeltDraft) else "",
+                run=item.run,
             )
         )
     return tuple(found)
@@ -143,7 +143,7 @@ def _tannage(part: Part) -> str:
     return f"{part.tannage} tanned" if part.tannage in ("vegetable", "chrome") else f"{part.tannage} tannage"
 
 
-def _piece(item: BeltDraft | StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
+def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
     part = alike[0]
     low, y0, x1, y1 = part.outline.bounding_box
     cut = f"cut {len(alike)} · leather {format_length(part.thickness, units)}, {_tannage(part)}"
@@ -153,36 +153,27 @@ def _piece(item: BeltDraft | StrapDraft, alike: Sequence[Part], units: Units) ->
         return Piece(part, f"keeper, {size}", cut, (), (low, "its end"))
     if part.kind is PartKind.LINING:
         return Piece(part, "lining", cut, (), (low, "its square end"))
-    if isinstance(item, BeltDraft):
-        return Piece(part, "strap", cut, tuple(_belt_names(item)), (0.0, "the fold line"))
-    if isinstance(item.made, Strap):
-        words = "the fold line at the left" if item.made.ends[0].turned else "the end at the left"
-        return Piece(part, "strap", cut, tuple(_plain_names(item.made)), (0.0, words))
-    return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
+    if not isinstance(item.strap, Strap):
+        return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
+    words = "the fold line at the left" if item.strap.ends[0].turned else "the end at the left"
+    words = "the fold line" if item.asked.goods == "belt" else words
+    return Piece(part, "strap", cut, tuple(_names(item, item.strap)), (0.0, words))
 
 
-def _belt_names(belt: BeltDraft) -> Iterator[Name]:
-    yield from _end_names(belt.strap)
-    if belt.figures.end.dee:
-        yield Name(belt.figures.end.dee, "dee ring")
-    in_use = belt.figures.hole_in_use
-    for number, x in enumerate(belt.strap.holes.xs, 1):
-        yield Name(x, f"{number} in use" if abs(x - in_use) < 0.01 else str(number))
-
-
-def _plain_names(made: Strap) -> Iterator[Name]:
-    yield from _end_names(made)
-    for row in made.hole_rows:
-        for number, x in enumerate(row.xs, 1):
-            yield Name(x, str(number))
-
-
-def _end_names(strap: Strap) -> Iterator[Name]:
+def _names(item: StrapDraft, strap: Strap) -> Iterator[Name]:
     for one in strap.turned:
         yield Name(one.fold, "fold line")
         for letter, row, mate in zip("ABC", one.end.rows, one.end.mates, strict=False):
             yield Name(one.x(row), letter)
             yield Name(one.x(mate), f"{letter}′")
+    in_use = -math.inf
+    if isinstance(item, BeltDraft):
+        in_use = item.figures.hole_in_use
+        if item.figures.end.dee:
+            yield Name(item.figures.end.dee, "dee ring")
+    for hole_row in strap.hole_rows:
+        for number, x in enumerate(hole_row.xs, 1):
+            yield Name(x, f"{number} in use" if abs(x - in_use) < 0.01 else str(number))
 
 
 def hole_words(feature: Feature, units: Units) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from strapwright.core.errors import PartError
@@ -10,28 +11,30 @@ from strapwright.core.notebook import svg_of
 from strapwright.job.dimensions.belt import Figures, figures
 from strapwright.job.dimensions.working import json_mm
 from strapwright.job.judge.belt import judge
-from strapwright.job.judge.strength import Strength, strength_of
+from strapwright.job.judge.strength import at_the_hole, strength_of
 from strapwright.job.marks import with_marks
-from strapwright.job.strap_draft import StrapDraft, draft_strap, parts_of, turned_end
+from strapwright.job.strap_draft import DraftedEnd, StrapDraft, draft_strap, turned_end
 from strapwright.parts.end import CutEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
-from strapwright.parts.part import EVERYWHERE, Part, PartKind, Runs
+from strapwright.parts.part import EVERYWHERE, PartKind
 from strapwright.parts.strap import Strap
 from strapwright.trade.choice import edge_beveler, ounces
 from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from strapwright.core.findings import Finding
     from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.posts import Post
+    from strapwright.job.judge.strength import Strength
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import House, Job
+    from strapwright.parts.part import Part
 
 JSON_VERSION = 1
 
@@ -39,43 +42,31 @@ LINING_CLEARANCE = 2.0
 """A lining begins this far behind the prong slot, mm, so that it does not thicken the fold."""
 
 
-@dataclass(frozen=True)
-class BeltDraft:
-    """One belt, drafted.
+@dataclass(frozen=True, kw_only=True)
+class BeltDraft(StrapDraft):
+    """One belt, drafted: a strap with a buckle's end, a tip, a row of adjusting holes and a size.
 
     Args:
-        id: of the belt.
-        quantity: how many alike.
         asked: what was asked for.
+        strap: its definition, with every dimension.
+        strength: an estimate to compare designs by, not to rate them.
         buckle: its buckle.
-        leather: its leather.
         house: the workshop's settings.
         figures: its numbers.
-        strap: its definition, with every dimension.
         tip_shape: the tip's name; "sketch" for a maker's own.
         keeper: its keeper's definition, if it has one.
         lining: its lining's definition, if it has one.
-        strength: an estimate to compare designs by, not to rate them.
-        findings: what a maker should know.
-        run: the id of the graded belt this is a size of; empty for a belt that stands alone.
-        run_size: its size in that run, as people call it.
     """
 
-    id: str
-    quantity: int
     asked: Belt
+    strap: Strap
+    strength: Strength
     buckle: Buckle
-    leather: Leather
     house: House
     figures: Figures
-    strap: Strap
     tip_shape: str
     keeper: KeeperStrip | None
     lining: Lining | None
-    strength: Strength
-    findings: tuple[Finding, ...]
-    run: str = ""
-    run_size: str = ""
 
     @property
     def posts(self) -> tuple[Post, ...]:
@@ -83,9 +74,27 @@ class BeltDraft:
         return self.figures.end.posts
 
     @property
-    def blank_length(self) -> float:
-        """End of the turn-back to the tip, mm."""
-        return self.figures.end.turn_back + self.strap.span
+    def thickness(self) -> float:
+        """Of strap and lining, mm."""
+        return self.figures.layers.strap
+
+    def pieces(self) -> Iterator[Part]:
+        """Yield what is cut for one of it: the strap, its lining and its keeper."""
+        yield from super().pieces()
+        layers, asked = self.figures.layers, self.asked
+        if self.lining is not None and asked.lining is not None:
+            outline, holes = self.lining.outline, self.lining.features()
+            yield self._piece(PartKind.LINING, outline, holes, layers.lining, asked.lining.tannage)
+        if self.keeper is not None:
+            yield self._piece(
+                PartKind.KEEPER,
+                self.keeper.outline,
+                self.keeper.features(),
+                layers.keeper,
+                hidden=self.keeper.hidden,
+                loaded=EVERYWHERE,
+                turn_step=asked.keeper.turn_step if asked.keeper else None,
+            )
 
     def as_json(self) -> dict[str, Any]:
         """Return the belt as plain JSON values, mm."""
@@ -94,9 +103,9 @@ class BeltDraft:
             "id": self.id,
             "quantity": self.quantity,
             "strap_width_mm": json_mm(got.width),
-            "thickness_mm": json_mm(got.layers.strap),
-            "thickness_oz": round(ounces(got.layers.strap), 2),
-            "edge_beveler": edge_beveler(got.layers.strap),
+            "thickness_mm": json_mm(self.thickness),
+            "thickness_oz": round(ounces(self.thickness), 2),
+            "edge_beveler": edge_beveler(self.thickness),
             "fold_thickness_mm": json_mm(got.layers.fold),
             "blank_length_mm": json_mm(self.blank_length),
             "half_turn_mm": json_mm(got.end.half_turn),
@@ -152,10 +161,14 @@ class Draft:
         return svg_of(self)
 
     @property
+    def items(self) -> tuple[StrapDraft, ...]:
+        """Its belts, then its other straps."""
+        return (*self.belts, *self.straps)
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, belt by belt, then strap by strap."""
-        belts = tuple(finding for belt in self.belts for finding in belt.findings)
-        return belts + tuple(finding for strap in self.straps for finding in strap.findings)
+        return tuple(finding for item in self.items for finding in item.findings)
 
     def as_json(self) -> dict[str, Any]:
         """Return the draft as plain JSON values, mm."""
@@ -208,7 +221,7 @@ def draft_sound(
         leather = job.leather_of(belt)
         try:
             drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house, job.catalogue)
-            parts.extend(_parts(drafted, belt, leather))
+            parts.extend(drafted.parts())
         except PartError as error:
             wrong.append((index, f'belt "{belt.id}": {error}'))
             continue
@@ -218,7 +231,7 @@ def draft_sound(
         leather = job.leather_of(asked)
         try:
             straps.append(draft_strap(asked, leather, job.house, job.catalogue))
-            parts.extend(parts_of(straps[-1], leather))
+            parts.extend(straps[-1].parts())
         except PartError as error:
             wrong.append((index, f'strap "{asked.id}": {error}'))
     return Draft(job.name, job.digest, tuple(belts), tuple(parts), tuple(straps)), tuple(wrong)
@@ -239,7 +252,9 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
     """
     got = figures(belt, buckle, leather, house, catalogue)
     strap, mark_findings = with_marks(belt, got, _strap(belt, got))
-    strength = strength_of(belt, got, leather)
+    strength = strength_of(
+        got.width, got.layers.strap, leather, [("", got.end)], partial(at_the_hole, belt, got)
+    )
     return BeltDraft(
         id=belt.id,
         quantity=belt.quantity,
@@ -249,6 +264,8 @@ def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catal
         house=house,
         figures=got,
         strap=strap,
+        ends=_ends(belt, got),
+        steps=got.steps,
         tip_shape=belt.tip.name,
         keeper=_keeper(got),
         lining=Lining(strap=strap, start=_lining_start(got)) if belt.lining else None,
@@ -272,10 +289,19 @@ def _strap(belt: Belt, got: Figures) -> Strap:
     return Strap(
         width=got.width,
         span=row.xs[-1] + got.last_to_tip,
-        ends=(turned_end(belt, got.end, closes=True), CutEnd(belt.tip.part(got.width))),
+        ends=(turned_end(belt, got.end), CutEnd(belt.tip.part(got.width))),
         hole_rows=(row,),
         crease=belt.crease.distance if belt.crease else 0.0,
     )
+
+
+def _ends(belt: Belt, got: Figures) -> tuple[DraftedEnd, DraftedEnd]:
+    name, key = belt.buckle.name, f"[[belt]] {belt.id}"
+    buckle = f"buckle {name}" if name else "buckle as measured"
+    bought = [(buckle, belt.buckle.price, f"[buckle.{name}] price" if name else f"{key} buckle.price")]
+    if belt.dee is not None:
+        bought.append((f"dee ring {belt.dee.width:g} mm", belt.dee.price, f"{key} dee.price"))
+    return DraftedEnd("", buckle, got.end, tuple(bought)), DraftedEnd("", f"{belt.tip.name} tip")
 
 
 def _keeper(got: Figures) -> KeeperStrip | None:
@@ -289,31 +315,3 @@ def _keeper(got: Figures) -> KeeperStrip | None:
 def _lining_start(got: Figures) -> float:
     """Return where a lining begins: behind the slot, or behind the bar where there is none."""
     return max(got.end.slot[0], got.end.half_turn) / 2 + LINING_CLEARANCE
-
-
-def _parts(drafted: BeltDraft, belt: Belt, leather: Leather) -> list[Part]:
-    """Return the belt's pieces, once for every copy; copies share their contours."""
-    layers, tannage, strap = drafted.figures.layers, leather.tannage, drafted.strap
-    lie: dict[PartKind, tuple[Runs, Runs, float | None]] = {
-        PartKind.STRAP: (strap.hidden, strap.loaded, None)
-    }
-    pieces = [(PartKind.STRAP, strap.outline, strap.features(), layers.outer, tannage)]
-    if drafted.lining is not None and belt.lining is not None:
-        own = belt.lining.tannage or tannage
-        lined = drafted.lining
-        pieces.append((PartKind.LINING, lined.outline, lined.features(), layers.lining, own))
-    if drafted.keeper is not None:
-        keeper = drafted.keeper
-        lie[PartKind.KEEPER] = (keeper.hidden, EVERYWHERE, belt.keeper.turn_step if belt.keeper else None)
-        pieces.append((PartKind.KEEPER, keeper.outline, keeper.features(), layers.keeper, tannage))
-    found = []
-    for copy in range(1, drafted.quantity + 1):
-        number = f"-{copy}" if drafted.quantity > 1 else ""
-        found += [
-            Part(
-                *(f"{drafted.id}/{kind}{number}", drafted.id, kind, outline, features, t, own),
-                *lie.get(kind, ()),
-            )
-            for kind, outline, features, t, own in pieces
-        ]
-    return found

@@ -1,20 +1,17 @@
-"""The draft of a strap that is no belt: its ends' figures, its definition, its pieces and its findings."""
+"""The draft of a strap: its two ends, its definition, its pieces and its findings; and how one is drafted."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from strapwright.geometry.transform import mirrored
 from strapwright.job.dimensions.end import end_figures
 from strapwright.job.dimensions.layers import Layers
-from strapwright.job.dimensions.posts import post_findings
-from strapwright.job.dimensions.strap import TurnedFigures
 from strapwright.job.dimensions.working import Step, Working, json_mm
-from strapwright.job.judge.belt import fold_findings, turn_back_findings
-from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
-from strapwright.job.judge.strap_strength import strap_choice_findings, strap_strength
-from strapwright.job.judge.strength import leather_findings
+from strapwright.job.judge.belt import judge_strap
+from strapwright.job.judge.strength import beside_the_holes, leather_findings, strength_of
 from strapwright.job.judge.unit_slips import strap_slips
 from strapwright.job.spec.fittings import Fastening, Stitch
 from strapwright.parts.end import CutEnd, TurnedEnd
@@ -25,9 +22,10 @@ from strapwright.parts.strap import Strap
 from strapwright.trade.choice import edge_beveler, ounces
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterator
 
     from strapwright.core.findings import Finding
+    from strapwright.geometry.contour import Contour
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.end import EndFigures
@@ -35,66 +33,128 @@ if TYPE_CHECKING:
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import StrapEnd, StrapTable
+    from strapwright.parts.part import Feature
     from strapwright.parts.sketch.drawn import SketchPart
+    from strapwright.trade.leather import Tannage
 
 
 @dataclass(frozen=True)
+class DraftedEnd:
+    """One end of a drafted strap.
+
+    Args:
+        name: what lists call it, such as "end 1"; empty for a belt's, which has one buckle.
+        words: what it is, in words.
+        figures: what was worked out for it; None for a tip.
+        bought: what is bought for it beside fasteners: what, its price if known, and the key that gives it.
+    """
+
+    name: str
+    words: str
+    figures: EndFigures | None = None
+    bought: tuple[tuple[str, float | None, str], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class StrapDraft:
-    """One strap, drafted.
+    """One strap, drafted; a belt is one with more to it.
 
     Args:
         id: of the strap.
         quantity: how many alike.
         asked: what was asked for.
         leather: its leather.
-        length: finished, mm; of a sketch, as long as it was drawn.
-        made: its definition.
-        ends: the figures of its two ends, None for a tip; empty for a sketch.
-        ends_named: what the ends are, in words.
-        mirrored: whether it was drawn from the flesh side, and its pieces are mirrored to lie grain up.
-        steps: the working.
+        strap: its definition, with every dimension.
+        ends: its two ends; of a sketch, one that says what it was drawn in.
         findings: what a maker should know.
         strength: an estimate to compare designs by, not to rate them; None for a sketch.
+        steps: the working.
+        mirrored: whether it was drawn from the flesh side, and its pieces are mirrored to lie grain up.
+        run: the id of the graded belt this is a size of; empty for a strap that stands alone.
+        run_size: its size in that run, as people call it.
     """
 
     id: str
     quantity: int
-    asked: StrapTable
+    asked: Belt | StrapTable
     leather: Leather
-    length: float
-    made: Strap | SketchPart
-    ends: tuple[TurnedFigures | None, ...]
-    ends_named: tuple[str, ...]
-    steps: tuple[Step, ...]
+    strap: Strap | SketchPart
+    ends: tuple[DraftedEnd, ...]
     findings: tuple[Finding, ...]
+    strength: Strength | None
+    steps: tuple[Step, ...] = ()
     mirrored: bool = False
-    strength: Strength | None = None
+    run: str = ""
+    run_size: str = ""
 
     @property
     def thickness(self) -> float:
-        """Of its leather, mm."""
+        """Of all its layers at the edges, mm."""
         return self.leather.thickness
 
     @property
     def width(self) -> float:
         """Across, as cut, mm."""
-        _, low, _, high = self.made.outline.bounding_box
+        _, low, _, high = self.strap.outline.bounding_box
         return high - low
 
     @property
     def blank_length(self) -> float:
         """Along, as cut, mm."""
-        low, _, high, _ = self.made.outline.bounding_box
+        low, _, high, _ = self.strap.outline.bounding_box
         return high - low
 
     @property
-    def hole_rows(self) -> tuple[HoleRow, ...]:
-        """Its rows of holes."""
-        return self.made.hole_rows
+    def length(self) -> float:
+        """Finished, mm; of a sketch, as long as it was drawn."""
+        length: float | None = getattr(self.asked, "length", None)
+        return self.blank_length if length is None else length
+
+    @property
+    def turned(self) -> tuple[tuple[str, EndFigures], ...]:
+        """What was worked out for each turned end, with the end's name."""
+        return tuple((one.name, one.figures) for one in self.ends if one.figures is not None)
+
+    def pieces(self) -> Iterator[Part]:
+        """Yield what is cut for one of it."""
+        outline, features = self.strap.outline, self.strap.features()
+        if self.mirrored:
+            outline = mirrored(outline)
+            features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
+        step = getattr(self.asked, "turn_step", None)
+        yield self._piece(
+            PartKind.STRAP,
+            outline,
+            features,
+            hidden=self.strap.hidden,
+            loaded=self.strap.loaded,
+            turn_step=step,
+        )
+
+    def _piece(
+        self,
+        kind: PartKind,
+        outline: Contour,
+        features: tuple[Feature, ...],
+        thickness: float | None = None,
+        tannage: Tannage | None = None,
+        **lie: Any,
+    ) -> Part:
+        """Return one piece, of the strap's own leather unless another is given."""
+        thick, own = thickness or self.leather.thickness, tannage or self.leather.tannage
+        return Part(f"{self.id}/{kind}", self.id, kind, outline, features, thick, own, **lie)
+
+    def parts(self) -> list[Part]:
+        """Return its pieces, once for every copy; copies share their contours."""
+        pieces = list(self.pieces())
+        if self.quantity == 1:
+            return pieces
+        copies = range(1, self.quantity + 1)
+        return [replace(piece, id=f"{piece.id}-{copy}") for copy in copies for piece in pieces]
 
     def as_json(self) -> dict[str, Any]:
         """Return the strap as plain JSON values, mm; x from the first end, 0 at its fold line or its tip."""
-        rows = self.hole_rows
+        rows = self.strap.hole_rows
         return {
             "id": self.id,
             "quantity": self.quantity,
@@ -104,32 +164,31 @@ class StrapDraft:
             "edge_beveler": edge_beveler(self.thickness),
             "finished_length_mm": json_mm(self.length),
             "blank_length_mm": json_mm(self.blank_length),
-            "ends": [self._end_json(place) for place in range(len(self.ends))],
+            "ends": [self._end_json(place, end) for place, end in enumerate(self.ends) if end.name],
             "hole_centres_mm": [[json_mm(x), json_mm(y)] for row in rows for x, y in row.centres],
             "hole_diameter_mm": json_mm(rows[0].diameter if rows else 0.0),
             "strength": self.strength.as_json() if self.strength else None,
             "findings": [finding.as_json() for finding in self.findings],
         }
 
-    def _end_json(self, place: int) -> dict[str, Any]:
-        got = self.ends[place]
-        turned = next((one for one in self.made.turned if one.place == place), None)
-        if got is None or turned is None:
-            return {"tip": self.ends_named[place]}
+    def _end_json(self, place: int, drafted: DraftedEnd) -> dict[str, Any]:
+        turned = next((one for one in self.strap.turned if one.place == place), None)
+        if turned is None or drafted.figures is None:
+            return {"tip": drafted.words}
         end = turned.end
         return {
             "fold_line_mm": json_mm(turned.fold),
-            "half_turn_mm": json_mm(got.end.half_turn),
-            "turn_back_mm": json_mm(got.end.turn_back),
+            "half_turn_mm": json_mm(end.half_turn),
+            "turn_back_mm": json_mm(end.turn_back),
             "fastener_centres_mm": [[json_mm(turned.x(x)), json_mm(y)] for x, y in end.fastener_centres],
             "fastener_diameter_mm": json_mm(end.diameters[0][0] if end.diameters else 0.0),
             "fastener_diameters_mm": [json_mm(d) for _, _, d in end.fastener_holes],
-            "posts": [post.as_json() for post in got.posts],
+            "posts": [post.as_json() for post in drafted.figures.posts],
         }
 
 
 def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Catalogue) -> StrapDraft:
-    """Draft one strap.
+    """Draft one strap that is no belt.
 
     Args:
         asked: what is asked for.
@@ -143,32 +202,25 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
     if asked.sketch is not None:
         from strapwright.parts.sketch.drawn import part_from_sketch
 
-        drawn = part_from_sketch(asked.sketch.source, asked.sketch.name)
-        low, _, high, _ = drawn.outline.bounding_box
         return StrapDraft(
             id=asked.id,
             quantity=asked.quantity,
             asked=asked,
             leather=leather,
-            length=high - low,
-            made=drawn,
-            ends=(),
-            ends_named=(asked.sketch.name,),
-            steps=(),
-            findings=(
-                *strap_slips(asked, leather),
-                *leather_findings(asked, leather.thickness, leather),
-            ),
+            strap=part_from_sketch(asked.sketch.source, asked.sketch.name),
+            ends=(DraftedEnd("", asked.sketch.name),),
+            findings=(*strap_slips(asked, leather), *leather_findings(asked, leather.thickness, leather)),
+            strength=None,
             mirrored=asked.face_up == "flesh",
         )
     assert asked.width is not None
     assert asked.length is not None
-    work = Working()
-    got = tuple(
-        _turned_figures(asked, end, place, leather, house, catalogue, work) if end.is_turned else None
-        for place, end in enumerate(asked.ends)
+    work, thickness = Working(), leather.thickness
+    ends = tuple(
+        _end(asked, asked.width, end, f"end {place}", leather, house, catalogue, work)
+        for place, end in enumerate(asked.ends, 1)
     )
-    halves = [one.end.half_turn / 2 for one in got if one is not None]
+    halves = [end.figures.half_turn / 2 for end in ends if end.figures is not None]
     span = asked.length
     if halves:
         span = work.add(
@@ -177,95 +229,67 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
             " + ".join([f"{asked.length:g}", *(f"{half:.2f}" for half in halves)]),
             asked.length + sum(halves),
         )
-    first, second = (
-        turned_end(asked, one.end, closes=False) if one else _cut(end, asked.width)
-        for end, one in zip(asked.ends, got, strict=True)
-    )
-    made = Strap(width=asked.width, span=span, ends=(first, second), hole_rows=_holes(asked, span))
-    strength = strap_strength(asked, asked.width, got, leather)
+    first, second = (_made(asked, asked.width, *pair) for pair in zip(asked.ends, ends, strict=True))
+    strap = Strap(width=asked.width, span=span, ends=(first, second), hole_rows=_holes(asked, span))
+    turned = tuple((end.name, end.figures) for end in ends if end.figures is not None)
+    between = partial(beside_the_holes, asked, asked.width, thickness)
+    strength = strength_of(asked.width, thickness, leather, turned, between)
     return StrapDraft(
         id=asked.id,
         quantity=asked.quantity,
         asked=asked,
         leather=leather,
-        length=asked.length,
-        made=made,
-        ends=got,
-        ends_named=tuple(_named(end) for end in asked.ends),
-        steps=tuple(work.steps),
-        findings=(
-            *strap_slips(asked, leather),
-            *_findings(asked, made, got, house, catalogue),
-            *strap_choice_findings(asked, leather, strength),
+        strap=strap,
+        ends=ends,
+        findings=judge_strap(
+            asked, leather, house, catalogue, [end for _, end in turned], strap.hole_rows, strength
         ),
-        mirrored=asked.face_up == "flesh",
         strength=strength,
+        steps=tuple(work.steps),
+        mirrored=asked.face_up == "flesh",
     )
 
 
-def parts_of(drafted: StrapDraft, leather: Leather) -> list[Part]:
-    """Return the strap's pieces, one for every copy; copies share their contours.
-
-    Args:
-        drafted: the strap.
-        leather: its leather.
-    """
-    outline, features = drafted.made.outline, drafted.made.features()
-    if drafted.mirrored:
-        outline = mirrored(outline)
-        features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
-    made = drafted.made
-    numbers = [f"-{copy}" for copy in range(1, drafted.quantity + 1)] if drafted.quantity > 1 else [""]
-    kind = PartKind.STRAP
-    return [
-        Part(
-            f"{drafted.id}/{kind}{number}",
-            drafted.id,
-            kind,
-            outline,
-            features,
-            leather.thickness,
-            leather.tannage,
-            made.hidden,
-            made.loaded,
-            drafted.asked.turn_step,
-        )
-        for number in numbers
-    ]
-
-
-def _turned_figures(
+def _end(
     asked: StrapTable,
+    width: float,
     end: StrapEnd,
-    place: int,
+    name: str,
     leather: Leather,
     house: House,
     catalogue: Catalogue,
     work: Working,
-) -> TurnedFigures:
-    """Work out one turned end."""
-    assert asked.width is not None
+) -> DraftedEnd:
+    """Work out one end."""
+    if end.tip is not None:
+        tip = end.tip.name
+        return DraftedEnd(name, f"{tip.replace('_', ' ')} tip" if tip != "sketch" else "tip as drawn")
     t = leather.thickness
     layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
     wanted = Fastening(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
     own = Working()
-    got = TurnedFigures(end_figures(wanted, end.fitting, layers, asked.width, house, catalogue, own), layers)
-    work.steps += [replace(step, label=f"end {place + 1}: {step.label}") for step in own.steps]
-    return got
+    got = end_figures(wanted, end.fitting, layers, width, house, catalogue, own)
+    work.steps += [replace(step, label=f"{name}: {step.label}") for step in own.steps]
+    bar = end.fitting.bar
+    section = f"{bar.width:g} × {bar.height:g}" if bar.flat else f"{bar.width:g}"
+    key = f"[[strap]] {asked.id} ends[{name.removeprefix('end ')}].price"
+    return DraftedEnd(name, f"turned, bar {section} mm", got, ((f"ring or hook of {name}", end.price, key),))
 
 
-def _cut(end: StrapEnd, width: float) -> CutEnd:
+def _made(asked: StrapTable, width: float, end: StrapEnd, got: DraftedEnd) -> TurnedEnd | CutEnd:
+    """Return the definition of one end."""
+    if got.figures is not None:
+        return turned_end(asked, got.figures)
     assert end.tip is not None
     return CutEnd(end.tip.part(width))
 
 
-def turned_end(asked: Belt | StrapTable, got: EndFigures, *, closes: bool) -> TurnedEnd:
+def turned_end(asked: Belt | StrapTable, got: EndFigures) -> TurnedEnd:
     """Return the definition of a turned end.
 
     Args:
         asked: what is asked for.
         got: what was worked out for it.
-        closes: whether a hole of the strap comes to bear on what it holds, as on a buckle.
     """
     stitching = None
     if got.stitches:
@@ -283,7 +307,7 @@ def turned_end(asked: Belt | StrapTable, got: EndFigures, *, closes: bool) -> Tu
         corner_radius=asked.corner_radius,
         half_turn=got.half_turn,
         stitching=stitching,
-        closes=closes,
+        closes=asked.goods == "belt",
     )
 
 
@@ -296,37 +320,3 @@ def _holes(asked: StrapTable, span: float) -> tuple[HoleRow, ...]:
     if (holes.end or tips[-1]) == 2:
         middle = span - middle
     return (HoleRow(middle, holes.count, holes.spacing, holes.diameter),)
-
-
-def _named(end: StrapEnd) -> str:
-    if end.tip is not None:
-        return f"{end.tip.name.replace('_', ' ')} tip" if end.tip.name != "sketch" else "tip as drawn"
-    if end.bar_section is not None:
-        return f"turned, bar {end.bar_section[0]:g} × {end.bar_section[1]:g} mm"
-    return f"turned, bar {end.bar_diameter:g} mm"
-
-
-def _findings(
-    asked: StrapTable,
-    made: Strap,
-    got: Sequence[TurnedFigures | None],
-    house: House,
-    catalogue: Catalogue,
-) -> tuple[Finding, ...]:
-    """Return the findings of both ends and of the holes; two ends alike say it once."""
-    found: list[Finding] = []
-    for one in got:
-        if one is not None:
-            found += fold_findings(asked, one, house)
-            found += turn_back_findings(asked, one)
-            found += post_findings(asked, one.posts, catalogue)
-    found += punch_findings(asked.id, _hand_holes(made, got), catalogue.owned_punches)
-    return tuple(one for place, one in enumerate(found) if one not in found[:place])
-
-
-def _hand_holes(made: Strap, got: Sequence[TurnedFigures | None]) -> Iterable[HandHole]:
-    for one in got:
-        if one is not None:
-            yield from fastener_hand_holes(one.posts)
-    for row in made.hole_rows:
-        yield HandHole("holes", "holes.diameter", row.diameter, row.diameter)

@@ -187,7 +187,7 @@ def test_a_strap_on_rings_has_its_fasteners_holes_too():
     )
     leather = Leather(thickness=3.6, tannage=Tannage.VEGETABLE)
     one = draft_strap(asked, leather, House(), SNAP)
-    circles = [f.contour.as_circle() for f in one.made.features() if f.name == "fastener hole"]
+    circles = [f.contour.as_circle() for f in one.strap.features() if f.name == "fastener hole"]
     assert sorted(round(d, 6) for *_, d in circles) == [4.0] * 8 + [5.0] * 8
     for end in one.as_json()["ends"]:
         assert end["fastener_diameter_mm"] == 5.0

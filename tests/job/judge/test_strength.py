@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from hypothesis import given, settings, strategies as st
@@ -15,6 +16,7 @@ from strapwright.job.dimensions.belt import figures
 from strapwright.job.judge.strength import (
     REMEDIES,
     USUAL_WEAKEST,
+    at_the_hole,
     choice_findings,
     strength_findings,
     strength_of,
@@ -35,8 +37,13 @@ def worked(*, thickness=3.6, tannage="vegetable", temper=None, buckle=None, **ch
     return belt, figures(belt, belt.buckle, leather, House(), shipped()), leather
 
 
+def of_belt(belt, got, leather):
+    between = partial(at_the_hole, belt, got)
+    return strength_of(got.width, got.layers.strap, leather, [("", got.end)], between)
+
+
 def strength(**changed):
-    return strength_of(*worked(**changed))
+    return of_belt(*worked(**changed))
 
 
 def mode(name, **changed):
@@ -47,7 +54,7 @@ def found(**changed):
     """All findings of a belt by their code."""
     belt, got, leather = worked(**changed)
     all_of_them = [
-        *strength_findings(belt, strength_of(belt, got, leather)),
+        *strength_findings(belt, of_belt(belt, got, leather)),
         *choice_findings(belt, got, leather),
     ]
     by_code = {finding.code: finding for finding in all_of_them}
@@ -71,7 +78,7 @@ def test_a_work_belt_by_hand():
         "fastener-bearing": 2 * 4 * barrel * 3.6,
         "fastener-tear-out": 2 * 2 * 2 * 3.6 * (20 + 3 + end) * 0.5,
     }
-    got_modes = {one.name: (one.low, one.high) for one in strength_of(belt, got, leather).modes}
+    got_modes = {one.name: (one.low, one.high) for one in of_belt(belt, got, leather).modes}
     assert got_modes == {
         name: pytest.approx((15 * area, 25 * area), rel=1e-12) for name, area in wanted.items()
     }
@@ -184,7 +191,7 @@ def test_json_carries_the_governing_place_and_the_caution():
 def test_thicker_leather_never_makes_a_weaker_or_limper_belt(t, more, opening):
     belt, got, leather = worked(thickness=t, buckle={"opening": opening})
     thicker = replace(got, layers=replace(got.layers, outer=t + more, fold=t + more))
-    one, other = strength_of(belt, got, leather), strength_of(belt, thicker, leather)
+    one, other = of_belt(belt, got, leather), of_belt(belt, thicker, leather)
     assert other.governing.low >= one.governing.low
     assert other.sag <= one.sag
     assert other.roll <= one.roll

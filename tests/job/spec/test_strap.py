@@ -19,7 +19,7 @@ from strapwright.job.draft import draft, draft_belt
 from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.job import House, Job, read_job
 from strapwright.job.spec.strap import StrapTable
-from strapwright.job.strap_draft import draft_strap, parts_of
+from strapwright.job.strap_draft import draft_strap
 from strapwright.parts.part import Operation
 from strapwright.parts.sketch.drawn import SketchPart
 from strapwright.trade.fold import bend_radius, half_turn, mate
@@ -166,12 +166,12 @@ def test_a_straps_length_is_from_bar_to_bar():
     one = strap()
     b = half_turn(3.4, bend_radius(5, 0.25), 0.5)
     # the flat strap begins half the half-turn from each fold line, beside the middle of the bar
-    assert one.made.span == pytest.approx(1080 + b)
+    assert one.strap.span == pytest.approx(1080 + b)
     ends = one.as_json()["ends"]
-    assert ends[1]["fold_line_mm"] - ends[0]["fold_line_mm"] == pytest.approx(one.made.span, abs=1e-4)
-    assert one.blank_length == pytest.approx(one.made.span + 2 * one.ends[0].end.turn_back)
+    assert ends[1]["fold_line_mm"] - ends[0]["fold_line_mm"] == pytest.approx(one.strap.span, abs=1e-4)
+    assert one.blank_length == pytest.approx(one.strap.span + 2 * one.ends[0].figures.turn_back)
     mixed = strap(ends=[RING, {"tip": "round"}])
-    assert mixed.made.span == pytest.approx(1080 + b / 2)
+    assert mixed.strap.span == pytest.approx(1080 + b / 2)
     assert strap(ends=[{"tip": "round"}] * 2).blank_length == pytest.approx(1080)
 
 
@@ -194,21 +194,21 @@ def test_fastener_holes_of_turned_ends_meet_by_the_mate_formula(
         ends=[{"bar_diameter": bar} for bar in bars],
         fastener_holes={"rows": rows, "diameter": diameter, "across": 1},
     )
-    sound(one.made.outline, one.made.features())
+    sound(one.strap.outline, one.strap.features())
     for bar, got in zip(bars, one.ends, strict=True):
         r = bend_radius(bar, 0.25)
-        first = got.end.rows[0]
-        assert got.end.mates[0] == pytest.approx(mate(first, thickness, r, 0.5))
-        assert first - got.end.half_turn / 2 >= r + thickness / 2  # clear of the round of the fold
-        assert len(got.end.rows) == rows
-    centres = [f.contour.as_circle(1e-6)[:2] for f in one.made.features() if f.name == "fastener hole"]
+        first = got.figures.rows[0]
+        assert got.figures.mates[0] == pytest.approx(mate(first, thickness, r, 0.5))
+        assert first - got.figures.half_turn / 2 >= r + thickness / 2  # clear of the round of the fold
+        assert len(got.figures.rows) == rows
+    centres = [f.contour.as_circle(1e-6)[:2] for f in one.strap.features() if f.name == "fastener hole"]
     told = [tuple(xy) for end in one.as_json()["ends"] for xy in end["fastener_centres_mm"]]
     assert sorted(centres) == [pytest.approx(xy, abs=1e-4) for xy in sorted(told)]
 
 
 def test_a_thick_bar_in_thin_leather_pushes_the_fasteners_out_until_the_layers_meet():
     one = strap(0.8, ends=[{"bar_diameter": 25}] * 2, fastener_holes={"diameter": 1})
-    end = one.ends[0].end
+    end = one.ends[0].figures
     assert end.rows[0] - end.half_turn / 2 >= 12.75 + 0.4
     assert end.mates[0] < -end.rows[0]
 
@@ -238,8 +238,8 @@ def test_every_strap_is_sound_or_refused_with_what_is_allowed(
         assert "allow" in str(error) or "need" in str(error)  # noqa: PT017
         assert "\n" not in str(error)  # noqa: PT017
         return
-    sound(one.made.outline, one.made.features())
-    low, high = one.made.rear, one.made.front
+    sound(one.strap.outline, one.strap.features())
+    low, high = one.strap.rear, one.strap.front
     assert one.blank_length == pytest.approx(high - low)
 
 
@@ -247,21 +247,21 @@ def test_holes_are_measured_from_a_tip():
     tips = [{"tip": "square"}, {"tip": "round"}]
     holes = {"count": 3, "spacing": 20, "first": 50}
     last = strap(ends=tips, length=500, holes=holes)
-    assert last.made.hole_rows[0].xs == pytest.approx((410, 430, 450))
+    assert last.strap.hole_rows[0].xs == pytest.approx((410, 430, 450))
     front = strap(ends=tips, length=500, holes=holes | {"end": 1})
-    assert front.made.hole_rows[0].xs == pytest.approx((50, 70, 90))
+    assert front.strap.hole_rows[0].xs == pytest.approx((50, 70, 90))
     mixed = strap(ends=[{"tip": "round"}, RING], length=500, holes=holes)
-    assert mixed.made.hole_rows[0].xs == pytest.approx((50, 70, 90))
+    assert mixed.strap.hole_rows[0].xs == pytest.approx((50, 70, 90))
 
 
 def test_fasteners_keep_clear_of_a_ring_as_it_swings_where_its_depth_is_given():
-    free = strap(ends=[RING, RING]).ends[0].end
+    free = strap(ends=[RING, RING]).ends[0].figures
     ring = strap(ends=[RING | {"depth": 10}, RING])
-    swung = ring.ends[0].end
-    assert ring.ends[1].end.rows == free.rows
+    swung = ring.ends[0].figures
+    assert ring.ends[1].figures.rows == free.rows
     assert free.rows[0] - free.half_turn / 2 + 5 > 10  # a head of 10 mm would lie under the ring's far side
     assert swung.rows[0] - swung.half_turn / 2 - 5 >= 10 + RING["bar_diameter"]
-    deep = strap(ends=[RING | {"depth": 60}, RING]).ends[0].end
+    deep = strap(ends=[RING | {"depth": 60}, RING]).ends[0].figures
     assert deep.rows == free.rows
 
 
@@ -392,16 +392,15 @@ def test_a_changed_sketch_changes_the_jobs_digest(write, tmp_path):
 
 def test_the_half_turn_of_a_flat_bar_is_half_its_perimeter():
     one = strap(ends=[{"bar_section": [6, 3]}, {"tip": "round"}])
-    assert one.ends[0].end.half_turn == pytest.approx(9 + math.pi * 1.7)
-    assert one.ends_named == ("turned, bar 6 × 3 mm", "round tip")
+    assert one.ends[0].figures.half_turn == pytest.approx(9 + math.pi * 1.7)
+    assert tuple(end.words for end in one.ends) == ("turned, bar 6 × 3 mm", "round tip")
 
 
 def test_a_part_drawn_from_the_flesh_side_is_mirrored_when_it_becomes_a_part():
-    leather = Leather(thickness=3.4, tannage=Tannage.VEGETABLE)
     drawn = SketchPart(Contour.from_points([(0, 0), (90, 0), (0, 30)]), (Contour.circle(20, 5, 4),))
     for face, sign in (("grain", 1), ("flesh", -1)):
-        one = replace(strap(face_up=face), made=drawn)
-        (part,) = parts_of(one, leather)
+        one = replace(strap(face_up=face), strap=drawn)
+        (part,) = one.parts()
         assert part.outline.is_counter_clockwise
         assert {tuple(v) for v in part.outline.vertices[:, :2]} == {(0, 0), (90, 0), (0, sign * 30)}
         (hole,) = part.features

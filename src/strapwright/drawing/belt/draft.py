@@ -97,7 +97,7 @@ def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = Fals
     return tuple(pages)
 
 
-def piece_drawing(item: BeltDraft | StrapDraft, *, units: Units = "mm") -> Canvas:
+def piece_drawing(item: StrapDraft, *, units: Units = "mm") -> Canvas:
     """Return the drawing of one belt or strap by itself: dimensions and section, no tables and no findings.
 
     Args:
@@ -163,7 +163,7 @@ def _goods(board: Board, strap: StrapDraft, y: float, units: Units, orders: Mapp
     facts = [
         f"make {strap.quantity}",
         f"strap {format_length(strap.width, units)} wide"
-        if strap.ends
+        if len(strap.ends) == 2
         else f"{with_unit(strap.width, units)} across",
         f"leather {with_unit(strap.thickness, units)}",
         f"blank {with_unit(strap.blank_length, units)} long",

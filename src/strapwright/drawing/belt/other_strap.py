@@ -53,22 +53,27 @@ def draw_goods(board: Board, strap: StrapDraft, top: float, units: Units) -> flo
     Returns:
         Where free room begins below it, px.
     """
-    start, low, end, high = strap.made.outline.bounding_box
+    start, low, end, high = strap.strap.outline.bounding_box
     scale, cut = _scale_and_break(strap, board.width)
-    rows = max((len(one.end.rows) for one in strap.ends if one is not None), default=0)
-    above = _FIRST_TIER + rows * _TIER + 42.0 if any(strap.ends) else 20.0
-    upper = top + max(above, _ABOVE_HOLES if strap.hole_rows else 0.0)
+    rows = max((len(end.rows) for _, end in strap.turned), default=0)
+    above = _FIRST_TIER + rows * _TIER + 42.0 if strap.turned else 20.0
+    upper = top + max(above, _ABOVE_HOLES if strap.strap.hole_rows else 0.0)
     view = View(scale, start, cut, upper + scale * high)
     lower, right = view.y(low), view.x(end)
     _draw(board, strap, view)
     board.solids.append(Box(LEFT, upper, right, lower))
     bottom = lower
-    if isinstance(strap.made, Strap):
-        _tell_ends(board, strap, strap.made, view, upper, units)
-        bottom = _tell_below(board, strap.made, view, lower, units)
+    if isinstance(strap.strap, Strap):
+        _tell_ends(board, strap.strap, view, upper, units)
+        bottom = _tell_below(board, strap.strap, view, lower, units)
     width = figure(high - low, units, exact=True)
     across(
-        board, LEFT - 26, upper, lower, LEFT, (f"strap {width}" if strap.ends else f"across {width}", width)
+        board,
+        LEFT - 26,
+        upper,
+        lower,
+        LEFT,
+        (f"strap {width}" if len(strap.ends) == 2 else f"across {width}", width),
     )
     bottom = max(bottom, lower + _FIRST_TIER) + 22
     blank = figure(strap.blank_length, units)
@@ -79,12 +84,12 @@ def draw_goods(board: Board, strap: StrapDraft, top: float, units: Units) -> flo
 def goods_notes(strap: StrapDraft, units: Units) -> list[str]:
     """Return what is to be said beside the drawing of a strap: how it is measured and put together."""
     notes = ["Grain side up: mark and cut from the grain."]
-    if not strap.ends:
-        return [*notes, f"Drawn by {strap.ends_named[0]}, a sketch of your own."]
-    first, second = strap.ends_named
+    if len(strap.ends) == 1:
+        return [*notes, f"Drawn by {strap.ends[0].words}, a sketch of your own."]
+    first, second = (end.words for end in strap.ends)
     told = f"Both ends: {first}." if first == second else f"First end: {first}; second end: {second}."
     length = format_length(strap.length, units)
-    between = " to ".join("the bar's middle" if end is not None else "the tip's point" for end in strap.ends)
+    between = " to ".join("the bar's middle" if end.figures else "the tip's point" for end in strap.ends)
     notes.append(f"{told} Finished {length} long, from {between}.")
     by_end = [list(_end_notes(strap, place, units)) for place in range(2)]
     if by_end[0] == by_end[1]:
@@ -96,11 +101,11 @@ def goods_notes(strap: StrapDraft, units: Units) -> list[str]:
 
 def _end_notes(strap: StrapDraft, place: int, units: Units) -> Iterator[str]:
     """Yield what is to be said of one end; nothing of a tip."""
-    got = strap.ends[place]
+    got = strap.ends[place].figures
     if got is None:
         return
-    if got.end.rows:
-        names = "ABC"[: len(got.end.rows)]
+    if got.rows:
+        names = "ABC"[: len(got.rows)]
         several = len(names) > 1
         yield (
             f"{'rows' if several else 'row'} {', '.join(names)} {'meet' if several else 'meets'} "
@@ -111,7 +116,7 @@ def _end_notes(strap: StrapDraft, place: int, units: Units) -> Iterator[str]:
         yield f"fasteners, through {figure(got.posts[0].stack, units)} {units} of leather: {sizes}."
     if got.layers.fold != got.layers.strap:
         yield f"fold and turn-back are {figure(got.layers.fold, units)} {units} thick."
-    sewn = next(one.end.stitching for one in strap.made.turned if one.place == place)
+    sewn = next(one.end.stitching for one in strap.strap.turned if one.place == place)
     if sewn:
         first, second = sewn.runs[0][:2]
         yield (
@@ -122,16 +127,16 @@ def _end_notes(strap: StrapDraft, place: int, units: Units) -> Iterator[str]:
 
 def _scale_and_break(strap: StrapDraft, width: float) -> tuple[float, tuple[float, float]]:
     """Return the scale that fills the drawing, px per mm, and the break; a sketch is never broken."""
-    start, low, end, high = strap.made.outline.bounding_box
+    start, low, end, high = strap.strap.outline.bounding_box
     room = width - LEFT - RIGHT
     whole = min(GREATEST_SCALE, room / (end - start))
-    if not isinstance(strap.made, Strap):
+    if not isinstance(strap.strap, Strap):
         return min(whole, _TALLEST / (high - low)), (end, end)
-    middle, ends = strap.made.span / 2, strap.made.ends
+    middle, ends = strap.strap.span / 2, strap.strap.ends
     reach = [one.reach for one in ends]
-    boxes = [feature.contour.bounding_box for feature in strap.made.features()]
+    boxes = [feature.contour.bounding_box for feature in strap.strap.features()]
     before = max([reach[0], *(box[2] for box in boxes if box[0] + box[2] <= 2 * middle)])
-    after = min([strap.made.span - reach[1], *(box[0] for box in boxes if box[0] + box[2] > 2 * middle)])
+    after = min([strap.strap.span - reach[1], *(box[0] for box in boxes if box[0] + box[2] > 2 * middle)])
     cut = before + BEYOND, after - BEYOND
     scale = min(GREATEST_SCALE, (room - BREAK) / (cut[0] - start + end - cut[1])) if cut[1] > cut[0] else 0.0
     # A blank so short that a break would save little is drawn whole.
@@ -139,27 +144,26 @@ def _scale_and_break(strap: StrapDraft, width: float) -> tuple[float, tuple[floa
 
 
 def _draw(board: Board, strap: StrapDraft, view: View) -> None:
-    _, low, end, high = strap.made.outline.bounding_box
-    for contour, tip in drawn_pieces(strap.made.outline, view):
+    _, low, end, high = strap.strap.outline.bounding_box
+    for contour, tip in drawn_pieces(strap.strap.outline, view):
         board.add(view.path("leather cut", contour, tip=tip))
-    for feature in strap.made.features():
+    for feature in strap.strap.features():
         draw_feature(board, feature, view)
-    if not isinstance(strap.made, Strap):
+    if not isinstance(strap.strap, Strap):
         return
-    for one in strap.made.turned:
+    for one in strap.strap.turned:
         x = view.x(one.fold)
         board.add(polyline("fold", (x, view.y(high)), (x, view.y(low))))
         for row, y in one.end.fastener_centres:
             draw_cross(board, view.x(one.x(row)), view.y(y))
     draw_breaks(board, high, end, view)
-    for row_of_holes in strap.made.hole_rows:
+    for row_of_holes in strap.strap.hole_rows:
         for hole_x, y in row_of_holes.centres:
             draw_cross(board, view.x(hole_x), view.y(y))
 
 
 def _tell_ends(
     board: Board,
-    strap: StrapDraft,
     made: Strap,
     view: View,
     upper: float,
@@ -167,22 +171,19 @@ def _tell_ends(
 ) -> None:
     """Draw each turned end's dimensions above the strap: rows, their mates and the turn-back."""
     wanted: list[Along] = []
-    for place, got in enumerate(strap.ends):
-        if got is None:
-            continue
-        at, sign = (made.span, -1) if place else (0.0, 1)
-        fold, rows = view.x(at), got.end.rows
-        for tier, (name, row, mate) in enumerate(zip("ABC", rows, got.end.mates, strict=False)):
+    for one in made.turned:
+        fold, end, sign = view.x(one.fold), one.end, -1 if one.place else 1
+        for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
             y = upper - _FIRST_TIER - tier * _TIER
             for x, text, way in (
                 (row, f"{name} {figure(row, units)}", sign),
                 (mate, f"{name}′ {figure(-mate, units)}", -sign),
             ):
-                left, right = sorted((fold, view.x(at + sign * x)))
+                left, right = sorted((fold, view.x(one.x(x))))
                 wanted.append(Along(left, right, y, upper, upper, (text,), way))
-        highest = upper - _FIRST_TIER - len(rows) * _TIER
-        back = figure(got.end.turn_back, units)
-        left, right = sorted((fold, view.x(at - sign * got.end.turn_back)))
+        highest = upper - _FIRST_TIER - len(end.rows) * _TIER
+        back = figure(end.turn_back, units)
+        left, right = sorted((fold, view.x(one.x(-end.turn_back))))
         words = (f"turn-back {back}", back)
         wanted.append(Along(left, right, highest, upper, upper, words, -sign))
         board.line(fold, highest - 6, fold, highest - 20)

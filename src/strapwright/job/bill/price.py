@@ -62,8 +62,7 @@ def price(
     """
     lines: list[Line] = []
     asked: dict[str, float] = {}
-    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
-    for item in items:
+    for item in drafted.items:
         table = item.asked
         parts = [part for part in drafted.parts if part.belt_id == item.id]
         own = list(_leather(job, table, parts, waste or {}))
@@ -117,26 +116,15 @@ def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[
     return value, key if value is not None else f"no price known: give {key}"
 
 
-def _hardware(job: Job, item: BeltDraft | StrapDraft) -> Iterator[Line]:
-    if isinstance(item, BeltDraft):
-        belt = item.asked
-        name = belt.buckle.name
-        key = f"[buckle.{name}] price" if name else f"{_key(belt)} buckle.price"
-        what = f"buckle {name}" if name else "buckle as measured"
-        yield _pieces(item, what, 1, belt.buckle.price, key, "1 a belt")
-        if belt.dee is not None:
-            what = f"dee ring {belt.dee.width:g} mm"
-            yield _pieces(item, what, 1, belt.dee.price, f"{_key(belt)} dee.price", "1 a belt")
-        yield from _posts(job, item, item.posts, len(item.figures.end.fastener_ys))
-        return
-    for number, (end, asked) in enumerate(zip(item.ends, item.asked.ends, strict=False), 1):
-        if end is not None:
-            key = f"{_key(item.asked)} ends[{number}].price"
-            yield _pieces(item, f"ring or hook of end {number}", 1, asked.price, key, "1 a strap")
-            yield from _posts(job, item, end.posts, len(end.end.fastener_ys))
+def _hardware(job: Job, item: StrapDraft) -> Iterator[Line]:
+    for end in item.ends:
+        for what, value, key in end.bought:
+            yield _pieces(item, what, 1, value, key, f"1 a {item.asked.goods}")
+        if end.figures is not None:
+            yield from _posts(job, item, end.figures.posts, len(end.figures.fastener_ys))
 
 
-def _posts(job: Job, item: BeltDraft | StrapDraft, posts: Sequence[Post], across: int) -> Iterator[Line]:
+def _posts(job: Job, item: StrapDraft, posts: Sequence[Post], across: int) -> Iterator[Line]:
     shelves: dict[str, Mapping[str, ScrewPost | Rivet | Snap]] = {
         "screw_post": job.catalogue.screw_posts,
         "rivet": job.catalogue.rivets,
@@ -155,9 +143,7 @@ def _posts(job: Job, item: BeltDraft | StrapDraft, posts: Sequence[Post], across
         yield _pieces(item, what, len(rows) * across, entry.price if entry else None, key, counted)
 
 
-def _pieces(
-    item: BeltDraft | StrapDraft, what: str, each: int, value: float | None, key: str, counted: str
-) -> Line:
+def _pieces(item: StrapDraft, what: str, each: int, value: float | None, key: str, counted: str) -> Line:
     return Line(
         item.id,
         "hardware",
@@ -170,7 +156,7 @@ def _pieces(
     )
 
 
-def _sundries(job: Job, item: BeltDraft | StrapDraft) -> Line:
+def _sundries(job: Job, item: StrapDraft) -> Line:
     value, key = job.price.sundries, "price.sundries"
     source = key if value is not None else f"no price known: give {key}"
     what = "thread, dye, edge finish, wax"
@@ -226,7 +212,7 @@ def _margin(job: Job, order: str, lines: Sequence[Line]) -> Line:
 
 def _key(table: Belt | StrapTable) -> str:
     """Return how a belt's or strap's table is named in a price's source."""
-    return f"[[{'strap' if hasattr(table, 'ends') else 'belt'}]] {table.id}"
+    return f"[[{table.goods}]] {table.id}"
 
 
 @dataclass(frozen=True)
@@ -259,7 +245,7 @@ class BenchStep:
 
 
 def steps_of(
-    item: BeltDraft | StrapDraft, parts: Sequence[Part], minutes: Minutes, by_machine: bool
+    item: StrapDraft, parts: Sequence[Part], minutes: Minutes, by_machine: bool
 ) -> Iterator[BenchStep]:
     """Yield the steps a belt or strap takes, with their minutes.
 
@@ -283,7 +269,7 @@ def steps_of(
         ("edge", "edges: bevel, sand, burnish", metres, "m"),
         ("finish", "dye and finish", len(straps), ""),
     ]
-    counts += list(_of_belt(item, by_machine) if isinstance(item, BeltDraft) else _of_strap(item))
+    counts += list(_by_hand(item, by_machine))
     counts.append(("check", "try, check and pack", item.quantity, ""))
     for key, words, count, unit in counts:
         if count:
@@ -291,35 +277,25 @@ def steps_of(
             yield BenchStep(words, count, unit, getattr(minutes, key), said)
 
 
-def _of_belt(item: BeltDraft, by_machine: bool) -> Iterator[tuple[str, str, float, str]]:
-    got, many = item.figures, item.quantity
-    if item.strap.crease and not by_machine:
-        yield "crease", "creasing the edges", many * item.strap.outline.length / 1000, "m"
-    if got.layers.fold < got.layers.outer:
-        yield "skive", "skiving the turn-back", many, ""
-    if item.lining is not None:
+def _by_hand(item: StrapDraft, by_machine: bool) -> Iterator[tuple[str, str, float, str]]:
+    """Yield what is made of the pieces: the key of its minutes, its words, how many or how long."""
+    many, ends = item.quantity, [end for _, end in item.turned]
+    belt = item if isinstance(item, BeltDraft) else None
+    backs = "turn-back" if belt else "turn-backs"
+    if belt and belt.strap.crease and not by_machine:
+        yield "crease", "creasing the edges", many * belt.strap.outline.length / 1000, "m"
+    yield "skive", f"skiving the {backs}", many * sum(end.layers.fold < end.layers.outer for end in ends), ""
+    if belt and belt.lining is not None:
         yield "line", "lining", many, ""
-    if item.keeper is not None:
-        if got.keeper is not None and got.keeper.skive:
+    if belt and belt.keeper is not None:
+        if belt.figures.keeper is not None and belt.figures.keeper.skive:
             yield "skive", "skiving the keeper's lap", many, ""
         yield "keeper", "closing the keeper", many, ""
-    yield "assemble", "folding round the buckle", many, ""
-    yield "fastener", "setting fasteners", many * len(item.posts) * len(got.end.fastener_ys), ""
-    if item.strap.buckle_end.stitching is not None:
-        stitches = 2 * sum(len(run) for run in item.strap.buckle_end.stitching.runs)
-        yield "stitch", "sewing the turn-back", many * stitches, ""
-
-
-def _of_strap(item: StrapDraft) -> Iterator[tuple[str, str, float, str]]:
-    turned = [end for end in item.ends if end is not None]
-    many = item.quantity
-    skived = sum(end.layers.fold < end.layers.outer for end in turned)
-    yield "skive", "skiving the turn-backs", many * skived, ""
-    yield "assemble", "folding the ends", many * len(turned), ""
-    fasteners = sum(len(end.posts) * len(end.end.fastener_ys) for end in turned)
+    yield "assemble", "folding round the buckle" if belt else "folding the ends", many * len(ends), ""
+    fasteners = sum(len(end.posts) * len(end.fastener_ys) for end in ends)
     yield "fastener", "setting fasteners", many * fasteners, ""
-    stitches = sum(2 * sum(len(run) for run in end.end.stitches) for end in turned)
-    yield "stitch", "sewing the turn-backs", many * stitches, ""
+    stitches = sum(2 * sum(len(run) for run in end.stitches) for end in ends)
+    yield "stitch", f"sewing the {backs}", many * stitches, ""
 
 
 def _holes(parts: Sequence[Part]) -> int:

@@ -105,8 +105,10 @@ class EndFigures:
         dee: x of the middle of a dee ring's bar; 0 for none.
         head_radius: half the fasteners' heads, as kept clear; 0 for a stitched end.
         closings: how the rows beside a keeper between the layers close.
+        layers: thicknesses, each where it counts.
     """
 
+    layers: Layers
     fold_radius: float
     half_turn: float
     slot: tuple[float, float]
@@ -192,6 +194,7 @@ def end_figures(
         whole = float(math.ceil(-last_mate + margin - 1e-9))
         turn_back = work.add("turn-back", words, f"{-last_mate:.2f} + {margin:.1f}", whole)
     return EndFigures(
+        layers=layers,
         fold_radius=r,
         half_turn=turn,
         slot=slot,

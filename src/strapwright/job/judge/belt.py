@@ -10,23 +10,24 @@ from strapwright.core.units import MM_PER_INCH, beyond, percent_beyond
 from strapwright.job.dimensions.posts import post_findings
 from strapwright.job.dimensions.size import TIP_PAST_KEEPER, least_to_tip
 from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
-from strapwright.job.judge.strength import choice_findings, strength_findings
-from strapwright.job.judge.unit_slips import belt_slips
+from strapwright.job.judge.strength import choice_findings, leather_findings, strength_findings
+from strapwright.job.judge.unit_slips import belt_slips, strap_slips
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.belt import Figures
-    from strapwright.job.dimensions.strap import TurnedFigures
+    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.judge.strength import Strength
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import StrapTable
+    from strapwright.parts.hole_row import HoleRow
 
 _NEAR: Final = 1e-9
 
@@ -56,10 +57,10 @@ def judge(
     """
     return (
         *belt_slips(belt, buckle, leather, got.width, got.girth_in_use),
-        *fold_findings(belt, got, house),
+        *fold_findings(belt, got.end, house),
         *_slot_walls(belt, got),
         *_tip_reach(belt, got, house),
-        *turn_back_findings(belt, got),
+        *turn_back_findings(belt, got.end),
         *_sizing(belt, got),
         *_keeper(belt, buckle, got),
         *_keeper_thick(belt, got),
@@ -69,6 +70,40 @@ def judge(
         *strength_findings(belt, strength),
         *punch_findings(belt.id, hand_holes(got), catalogue.owned_punches),
     )
+
+
+def judge_strap(
+    asked: StrapTable,
+    leather: Leather,
+    house: House,
+    catalogue: Catalogue,
+    ends: Sequence[EndFigures],
+    rows: Sequence[HoleRow],
+    strength: Strength,
+) -> tuple[Finding, ...]:
+    """Return the findings of one strap that is no belt; two ends alike say it once.
+
+    Args:
+        asked: what was asked for.
+        leather: its leather.
+        house: the workshop's settings.
+        catalogue: hardware and punches at hand.
+        ends: what was worked out for its turned ends.
+        rows: its rows of holes.
+        strength: its estimate.
+    """
+    holes: list[HandHole] = []
+    found = list(strap_slips(asked, leather))
+    for end in ends:
+        found += fold_findings(asked, end, house)
+        found += turn_back_findings(asked, end)
+        found += post_findings(asked, end.posts, catalogue)
+        holes += fastener_hand_holes(end.posts)
+    holes += [HandHole("holes", "holes.diameter", row.diameter, row.diameter) for row in rows]
+    found += punch_findings(asked.id, holes, catalogue.owned_punches)
+    found += leather_findings(asked, leather.thickness, leather)
+    found += strength_findings(asked, strength)
+    return tuple(one for place, one in enumerate(found) if one not in found[:place])
 
 
 def hand_holes(got: Figures) -> tuple[HandHole, ...]:
@@ -84,22 +119,22 @@ def hand_holes(got: Figures) -> tuple[HandHole, ...]:
     return tuple(found)
 
 
-def fold_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures, house: House) -> Iterator[Finding]:
+def fold_findings(belt: Belt | StrapTable, end: EndFigures, house: House) -> Iterator[Finding]:
     """Yield what to know of a fold.
 
     Args:
         belt: the belt or other strap it belongs to.
-        got: what was worked out of it.
+        end: what was worked out of the turned end.
         house: the workshop's settings.
     """
-    strain = fold_strain(got.layers.fold, got.end.fold_radius)
+    strain = fold_strain(end.layers.fold, end.fold_radius)
     if strain > house.strain_caution:
-        thickest = thickest_for_strain(got.end.fold_radius, house.strain_caution)
+        thickest = thickest_for_strain(end.fold_radius, house.strain_caution)
         yield Finding(
             "fold-strain",
             Severity.CAUTION,
             f"The grain stretches {percent_beyond(strain, house.strain_caution)} where "
-            f"{got.layers.fold:.1f} mm leather folds round this bar; above {house.strain_caution * 100:g}% "
+            f"{end.layers.fold:.1f} mm leather folds round this bar; above {house.strain_caution * 100:g}% "
             "it may crack.",
             f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
             belt.id,
@@ -149,23 +184,23 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
         )
 
 
-def turn_back_findings(belt: Belt | StrapTable, got: Figures | TurnedFigures) -> Iterator[Finding]:
+def turn_back_findings(belt: Belt | StrapTable, end: EndFigures) -> Iterator[Finding]:
     """Yield what to know of a turn-back that was given rather than computed.
 
     Args:
         belt: the belt or other strap it belongs to.
-        got: what was worked out of it.
+        end: what was worked out of the turned end.
     """
-    if not got.end.mates:
+    if not end.mates:
         return
-    wanted = end_margin(got.end.posts[-1].holes[1])
-    margin = got.end.turn_back + min(got.end.mates)
+    wanted = end_margin(end.posts[-1].holes[1])
+    margin = end.turn_back + min(end.mates)
     if margin < wanted - _NEAR:
         yield Finding(
             "turn-back-short",
             Severity.CAUTION,
             f"{margin:.1f} mm of leather are left behind the last fastener; {wanted:.0f} mm are usual.",
-            f"Make turn_back at least {wanted - min(got.end.mates):.0f} mm, or leave it to be computed.",
+            f"Make turn_back at least {wanted - min(end.mates):.0f} mm, or leave it to be computed.",
             belt.id,
             {"margin_mm": margin, "wanted_mm": wanted},
         )

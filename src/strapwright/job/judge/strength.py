@@ -1,8 +1,8 @@
-"""How strong and how stiff one belt is beside another, and what its maker should know of its leather."""
+"""How strong and how stiff a belt or strap is beside another, and what to know of its leather."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
@@ -28,11 +28,11 @@ from strapwright.trade.strength import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.belt import Figures
-    from strapwright.job.dimensions.strap import TurnedFigures
+    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.strap import StrapTable
 
@@ -107,29 +107,59 @@ class Strength:
         }
 
 
-def strength_of(belt: Belt, got: Figures, leather: Leather) -> Strength:
-    """Estimate one belt's strength and stiffness.
+def strength_of(
+    width: float,
+    thickness: float,
+    leather: Leather,
+    ends: Sequence[tuple[str, EndFigures]],
+    between: Callable[[tuple[float, float]], Iterable[Mode]],
+) -> Strength:
+    """Estimate the strength of one belt or other strap, and its stiffness on edge.
 
     Args:
-        belt: what was asked for.
-        got: what was worked out.
+        width: of the strap, mm.
+        thickness: of all its layers, mm; a lining counts as if it were the strap's own leather.
         leather: its leather.
+        ends: its turned ends, each with its name, such as "end 1"; a belt's only one has none.
+        between: the ways of failing between its ends, for a strength, low and high, N/mm².
 
     Returns:
-        The ways of failing at the hole in use, at the bar and, unless the turn-back is stitched, at the
-        fasteners; buckle, hardware and thread are not in it. A lining counts as if it were the strap's
-        own leather.
+        The ways of failing between the ends, at each bar and, unless the turn-back is stitched, at the
+        fasteners; buckles, rings, hardware and thread are not in it.
     """
-    sag, roll = sag_ratio(got.width, got.layers.strap), roll_ratio(got.width, got.layers.strap)
+    sag, roll = sag_ratio(width, thickness), roll_ratio(width, thickness)
     tensile = tensile_strength(leather.tannage, leather.thickness)
     if tensile is None:
         return Strength(None, (), sag, roll)
-    modes = [
-        *_at_the_hole(belt, got, tensile),
-        at_the_bar(got.width, got, tensile),
-        *at_the_fasteners(got.width, got, tensile),
-    ]
+    modes = list(between(tensile))
+    for name, end in ends:
+        code, where = (f"{name.replace(' ', '-')}-", f"{name}, ") if name else ("", "")
+        modes += [
+            replace(one, name=f"{code}{one.name}", where=f"{where}{one.where}")
+            for one in (_at_the_bar(width, end, tensile), *_at_the_fasteners(width, end, tensile))
+        ]
     return Strength(tensile, weakest_first(modes), sag, roll)
+
+
+def beside_the_holes(
+    asked: StrapTable, width: float, thickness: float, tensile: tuple[float, float]
+) -> Iterator[Mode]:
+    """Yield how a strap that is no belt can fail between its ends: what bears in its holes is not asked for.
+
+    Args:
+        asked: what was asked for.
+        width: of the strap, mm.
+        thickness: of the strap, mm.
+        tensile: strength, low and high, N/mm².
+    """
+    n, d = (1, asked.holes.diameter) if asked.holes is not None else (0, 0.0)
+    yield Mode(
+        "strap-net-section",
+        "strap beside its holes" if n else "the plain strap",
+        "(W − n d) t σ",
+        f"({width:g} − {n} × {d:g}) × {thickness:.2f} × {span(tensile)}",
+        *pull(net_section(width, n, d, thickness), tensile),
+    )
 
 
 def newtons(low: float, high: float) -> str:
@@ -142,8 +172,14 @@ def span(tensile: tuple[float, float], share: float = 1.0) -> str:
     return f"({share * tensile[0]:g} to {share * tensile[1]:g})"
 
 
-def _at_the_hole(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iterator[Mode]:
-    """Yield what can fail where the prong pulls; the whole pull passes there, two prongs share it."""
+def at_the_hole(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iterator[Mode]:
+    """Yield what can fail where the prong pulls; the whole pull passes there, two prongs share it.
+
+    Args:
+        belt: what was asked for.
+        got: what was worked out.
+        tensile: strength, low and high, N/mm².
+    """
     n, d, t = len(got.hole_ys), got.hole_diameter, got.layers.strap
     yield Mode(
         "hole-net-section",
@@ -172,15 +208,15 @@ def _at_the_hole(belt: Belt, got: Figures, tensile: tuple[float, float]) -> Iter
     )
 
 
-def at_the_bar(width: float, got: Figures | TurnedFigures, tensile: tuple[float, float]) -> Mode:
+def _at_the_bar(width: float, end: EndFigures, tensile: tuple[float, float]) -> Mode:
     """Return the two legs at the bar, beside the prong slots if any: each carries about half the pull.
 
     Args:
         width: of the strap, mm.
-        got: the turned end's figures.
+        end: the turned end's figures.
         tensile: strength, low and high, N/mm².
     """
-    n, wide, t = len(got.end.slot_ys), got.end.slot[1], got.layers.fold
+    n, wide, t = len(end.slot_ys), end.slot[1], end.layers.fold
     return Mode(
         "fold-legs",
         "either leg at the bar, beside the prong slots" if n else "either leg at the bar",
@@ -190,21 +226,18 @@ def at_the_bar(width: float, got: Figures | TurnedFigures, tensile: tuple[float,
     )
 
 
-def at_the_fasteners(
-    width: float, got: Figures | TurnedFigures, tensile: tuple[float, float]
-) -> Iterator[Mode]:
+def _at_the_fasteners(width: float, end: EndFigures, tensile: tuple[float, float]) -> Iterator[Mode]:
     """Yield what can fail at the fasteners: in front of them one layer has the whole pull.
 
     Args:
         width: of the strap, mm.
-        got: the turned end's figures.
+        end: the turned end's figures.
         tensile: strength, low and high, N/mm².
     """
-    end = got.end
     if not end.rows:
         return
     n = len(end.fastener_ys)
-    front, turned = got.layers.strap, got.layers.fold
+    front, turned = end.layers.strap, end.layers.fold
     d = max(post.holes[0] for post in end.posts)
     yield Mode(
         "fastener-net-section",
@@ -240,31 +273,35 @@ def _sum(lengths: Sequence[float]) -> str:
     return " + ".join(f"{length:g}" for length in lengths)
 
 
-def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
-    """Yield what a maker should know of a belt's strength and stiffness.
+def strength_findings(asked: Belt | StrapTable, strength: Strength) -> Iterator[Finding]:
+    """Yield what a maker should know of a belt's strength and stiffness, or of a strap's that carries a load.
+
+    Stiffness on edge is a belt's concern, and so is where it gives first while it carries nothing.
 
     Args:
-        belt: what was asked for.
+        asked: what was asked for.
         strength: its estimate.
     """
-    loaded = belt.use == "load_carrying"
+    loaded, belt = asked.use == "load_carrying", asked.goods == "belt"
     governs = strength.governing
+    if not (loaded or belt):
+        return
     if governs is None:
         yield Finding(
             "strength-unknown",
             Severity.NOTE,
             "No strength is calculated: no range was found for synthetic stock, whose backing cloth decides.",
             "Ask its seller for a data sheet, and test an offcut before you trust it with a load.",
-            belt.id,
+            asked.id,
         )
-    elif governs.name != USUAL_WEAKEST:
+    elif belt and governs.name != USUAL_WEAKEST:
         yield Finding(
             "weakest-place",
             Severity.CAUTION if loaded else Severity.NOTE,
             f"This belt gives first at another place than the hole in use under the prong: {governs.where}, "
             f"at about {newtons(governs.low, governs.high)} by estimate.",
             REMEDIES[governs.name],
-            belt.id,
+            asked.id,
             {"low_n": governs.low, "high_n": governs.high},
         )
     if not loaded:
@@ -275,13 +312,14 @@ def strength_findings(belt: Belt, strength: Strength) -> Iterator[Finding]:
             Severity.NOTE,
             f"The leather gives way first at about {newtons(governs.low, governs.high)}: {governs.where}.",
             CAUTION,
-            belt.id,
+            asked.id,
             {"low_n": governs.low, "high_n": governs.high},
         )
-    yield from _stiffness(belt, strength)
+    if belt:
+        yield from _stiffness(asked.id, strength)
 
 
-def _stiffness(belt: Belt, strength: Strength) -> Iterator[Finding]:
+def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
     wide, thick = REFERENCE
     for code, does, ratio, remedy in (
         ("sags-under-load", "sags on edge", strength.sag, "Take a wider strap: width counts three times."),
@@ -298,7 +336,7 @@ def _stiffness(belt: Belt, strength: Strength) -> Iterator[Finding]:
                 Severity.CAUTION,
                 f"Under a hung load it {does} {ratio:.2f} times as much as a {wide:g} × {thick:g} mm belt.",
                 remedy,
-                belt.id,
+                subject,
                 {"ratio": ratio},
             )
 
@@ -339,7 +377,7 @@ def leather_findings(belt: Belt | StrapTable, thickness: float, leather: Leather
         yield Finding(
             "soft-temper",
             Severity.CAUTION,
-            f"The leather is of soft temper, and this {_kind(belt)} carries a load: it stretches and rolls.",
+            f"The leather is of soft temper, and this {belt.goods} carries a load: it stretches and rolls.",
             "Take firm leather from the bend, or line the strap with it.",
             belt.id,
         )
@@ -351,10 +389,6 @@ def leather_findings(belt: Belt | StrapTable, thickness: float, leather: Leather
             "Cut it with a knife, or read its data sheet before you plan a laser.",
             belt.id,
         )
-
-
-def _kind(belt: Belt | StrapTable) -> str:
-    return "belt" if hasattr(belt, "buckle") else "strap"
 
 
 def _thickness(belt: Belt | StrapTable, thickness: float) -> Iterator[Finding]:
@@ -371,12 +405,12 @@ def _thickness(belt: Belt | StrapTable, thickness: float) -> Iterator[Finding]:
     other = next((name for name in near if WINDOWS[name].side(thickness) == "within"), None)
     loaded_thin = thin and belt.use == "load_carrying"
     # A loaded belt is not made fit for its load by another word for it.
-    hint = f'; if it is a {other.replace("_", "-")} {_kind(belt)}, write use = "{other}".' if other else "."
+    hint = f'; if it is a {other.replace("_", "-")} {belt.goods}, write use = "{other}".' if other else "."
     yield Finding(
         f"leather-{side}",
         Severity.CAUTION if loaded_thin else Severity.NOTE,
         f"The strap is {side_by_side(thickness)}, {'thinner' if thin else 'thicker'} than the {window} "
-        f"usual for a {use} {_kind(belt)}.",
+        f"usual for a {use} {belt.goods}.",
         ("Take thicker leather, or line it" if thin else "Take thinner leather, or skive the fold")
         + ("." if loaded_thin else hint),
         belt.id,

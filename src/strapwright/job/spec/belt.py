@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Mapping
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
@@ -68,6 +68,8 @@ def _run_or_none(value: object) -> tuple[RunSize, ...] | None:
 
 class Belt(Strict):
     """One belt, or several alike."""
+
+    goods: ClassVar[str] = "belt"
 
     id: Annotated[
         str,

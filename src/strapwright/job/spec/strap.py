@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date  # pydantic reads it
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
@@ -130,6 +130,8 @@ class StrapHoles(Strict):
 
 class StrapTable(Strict):
     """One strap that is no belt, or several alike."""
+
+    goods: ClassVar[str] = "strap"
 
     id: Annotated[
         str,

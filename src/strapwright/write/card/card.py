@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from strapwright.core.text import one_line
 from strapwright.drawing.belt.draft import piece_drawing
 from strapwright.drawing.pattern_pieces import orders_of
-from strapwright.job.draft import BeltDraft
 from strapwright.write.card.blocks import Card, Ticks
 from strapwright.write.card.orders import brief_sheet, order_sheet
 from strapwright.write.card.shop import AtMachine, shop_sheet
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
     from strapwright.job.bill.lines import Bill
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.draft import Draft
-    from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.layout.types import Layout
     from strapwright.write.card.blocks import Sheet
@@ -63,8 +61,7 @@ def card_of(
     shop = shop_sheet(
         drafted, orders, bill, owned, units, machine=by_machine, layout=layout, waste=waste, brief=brief
     )
-    items: list[BeltDraft | StrapDraft] = [*drafted.belts, *drafted.straps]
-    pairs = list(zip(items, orders, strict=True))
+    pairs = list(zip(drafted.items, orders, strict=True))
     if brief:
         sheets = [brief_sheet(item, order, units) for item, order in pairs]
     else:
@@ -73,9 +70,7 @@ def card_of(
             for item, order in pairs
         ]
     name = one_line(drafted.name) or "belts"
-    belts = sum(isinstance(item, BeltDraft) for item in items)
-    straps = len(items) - belts
-    kinds = ((belts, "belt"), (straps, "other strap"))
+    kinds = ((len(drafted.belts), "belt"), (len(drafted.straps), "other strap"))
     told = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in kinds if n]
     foot = f"{name} · job {drafted.digest[:12]}"
     return Card(name, f"Bench card: {', '.join(told)}", _cautions_once((shop, *sheets)), foot)

@@ -10,7 +10,7 @@ from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.job.draft import BeltDraft
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.tools import edge_words, punches_for
-from strapwright.write.card.work import belt_steps, strap_steps
+from strapwright.write.card.work import work_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.pattern_pieces import Order, Piece
-    from strapwright.job.dimensions.posts import Post
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
     from strapwright.trade.punches import Punch
@@ -35,7 +34,7 @@ BELT_BLANKS = ("leather as measured", "made by", "date", "checked by")
 
 
 def order_sheet(
-    item: BeltDraft | StrapDraft,
+    item: StrapDraft,
     order: Order,
     drawing: Canvas,
     owned: Mapping[str, Punch],
@@ -53,9 +52,8 @@ def order_sheet(
         units: of the lengths told.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
-    what = "belt" if isinstance(item, BeltDraft) else "strap"
     return Sheet(
-        key=f"{what}-{order.place}",
+        key=f"{item.asked.goods}-{order.place}",
         title=item.id,
         subtitle=" · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text),
         blocks=tuple(_blocks(item, order, drawing, owned, units, machine=machine)),
@@ -63,7 +61,7 @@ def order_sheet(
 
 
 def _blocks(
-    item: BeltDraft | StrapDraft,
+    item: StrapDraft,
     order: Order,
     drawing: Canvas,
     owned: Mapping[str, Punch],
@@ -71,15 +69,14 @@ def _blocks(
     *,
     machine: Machine | None,
 ) -> Iterator[Block]:
-    belt = isinstance(item, BeltDraft)
     if item.findings:
         yield findings_block(item.findings, units)
-    yield Facts(tuple(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)))
+    yield Facts(tuple(_facts(item, units)))
     yield Blanks(BELT_BLANKS)
     yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
     yield _cutting_table(order, units)
     strap = order.pieces[0]
-    columns, rows = hole_table(strap, units, belt=belt)
+    columns, rows = hole_table(strap, units, belt=item.asked.goods == "belt")
     if rows:
         yield Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units))
     punches = punches_for(order, owned, units)
@@ -93,15 +90,10 @@ def _blocks(
     if rows:
         columns = ("row", "leather under the heads", "take", "how many")
         yield Table(f"Fasteners: {item.asked.fastener.replace('_', ' ')}", columns, rows, ticks=True)
-    steps = (
-        belt_steps(item, units, machine=machine)
-        if isinstance(item, BeltDraft)
-        else strap_steps(item, units, machine=machine)
-    )
-    yield Ticks("Order of work", steps)
+    yield Ticks("Order of work", work_steps(item, units, machine=machine))
 
 
-def brief_sheet(item: BeltDraft | StrapDraft, order: Order, units: Units) -> Sheet:
+def brief_sheet(item: StrapDraft, order: Order, units: Units) -> Sheet:
     """Return the half page of one belt or strap for whoever knows the work: figures and holes alone.
 
     Args:
@@ -109,11 +101,9 @@ def brief_sheet(item: BeltDraft | StrapDraft, order: Order, units: Units) -> She
         order: its pieces as the pattern shows them.
         units: of the lengths told.
     """
-    belt = isinstance(item, BeltDraft)
-    facts = list(_belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units))
-    facts = [(_SHORT.get(name, name), words.removesuffix(_NUMBERED)) for name, words in facts]
+    facts = [(_SHORT.get(name, name), words.removesuffix(_NUMBERED)) for name, words in _facts(item, units)]
     facts += [(f"row {row}", f"{take}, {count} of them") for row, _, take, count in _post_rows(item, units)]
-    columns, rows = hole_table(order.pieces[0], units, belt=belt)
+    columns, rows = hole_table(order.pieces[0], units, belt=item.asked.goods == "belt")
     columns = tuple(column.removeprefix("from the ").removeprefix("from its ") for column in columns)
     rows = tuple((*row[:-1], row[-1].removesuffix(f" {units}")) for row in rows)
     left = Facts(tuple(facts))
@@ -122,9 +112,8 @@ def brief_sheet(item: BeltDraft | StrapDraft, order: Order, units: Units) -> She
         blocks.append(findings_block(item.findings, units))
     blocks.append(Beside(left, Table(f"Holes of the strap, {units} from", columns, rows)) if rows else left)
     blocks.append(Blanks(BELT_BLANKS))
-    what = "belt" if belt else "strap"
     subtitle = " · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text)
-    return Sheet(f"{what}-{order.place}", item.id, subtitle, tuple(blocks), brief=True)
+    return Sheet(f"{item.asked.goods}-{order.place}", item.id, subtitle, tuple(blocks), brief=True)
 
 
 def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
@@ -132,6 +121,10 @@ def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
     said = [finding.in_units(units) for finding in findings]
     lines = tuple(f"{finding.severity.capitalize()}: {finding.what} {finding.do}" for finding in said)
     return Words("Watch for", lines, grave=True)
+
+
+def _facts(item: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
+    return _belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)
 
 
 def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
@@ -166,8 +159,8 @@ def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "strap", f"{_length(strap.width, units)} wide, blank {_length(strap.blank_length, units)} long"
     yield "finished length", _length(strap.length, units)
     yield "leather", f"{format_length(round(strap.thickness, 2), units)}, {strap.leather.tannage}"
-    for number, words in enumerate(strap.ends_named, 1):
-        yield (f"end {number}" if strap.ends else "drawn in"), words
+    for end in strap.ends:
+        yield end.name or "drawn in", end.words
     yield "edge tool", f"{edge_words([strap.thickness])}{_NUMBERED}"
 
 
@@ -180,11 +173,11 @@ def _leather(belt: BeltDraft, units: Units) -> str:
     return told
 
 
-def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
+def _hole_note(item: StrapDraft, strap: Piece, units: Units) -> str:
     notes = []
-    if isinstance(item, BeltDraft) or any(item.ends):
+    if item.turned:
         notes.append("− is in the turn-back; across is from the centre line.")
-        if isinstance(item, BeltDraft) and item.figures.end.rows:
+        if item.asked.goods == "belt" and item.turned[0][1].rows:
             notes.append("A′, B′ meet A, B when folded.")
     if any(feature.name == "stitch hole" for feature in strap.part.features):
         notes.append("Stitch holes are pricked with the iron along the stitch lines.")
@@ -196,23 +189,19 @@ def _hole_note(item: BeltDraft | StrapDraft, strap: Piece, units: Units) -> str:
     return " ".join(notes)
 
 
-def _post_rows(item: BeltDraft | StrapDraft, units: Units) -> Iterator[tuple[str, ...]]:
-    groups: list[tuple[str, tuple[Post, ...], int]] = []
-    if isinstance(item, BeltDraft):
-        groups.append(("", item.posts, len(item.figures.end.fastener_ys)))
-    else:
-        groups += [
-            (f"end {number}, ", end.posts, len(end.end.fastener_ys))
-            for number, end in enumerate(item.ends, 1)
-            if end is not None
-        ]
-    for where, posts, across in groups:
-        for post in posts:
+def _post_rows(item: StrapDraft, units: Units) -> Iterator[tuple[str, ...]]:
+    for name, end in item.turned:
+        for post in end.posts:
             take = post.words().removeprefix(f"{post.row} ")
             if post.length and post.name and not take.startswith(post.name):
                 take = f"{take}, {post.name}"
             stack = format_length(round(post.stack, 2), units)
-            yield f"{where}{post.row}", stack, take, str(across * item.quantity)
+            yield (
+                f"{name}, {post.row}" if name else post.row,
+                stack,
+                take,
+                str(len(end.fastener_ys) * item.quantity),
+            )
 
 
 def _cutting_table(order: Order, units: Units) -> Table:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
+from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
@@ -13,7 +14,6 @@ from strapwright.write.card.tools import edge_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from strapwright.job.draft import BeltDraft
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
 
@@ -32,15 +32,17 @@ NOT_FOR = (
 """What none of the goods is for; it stands once on a card."""
 
 
-def belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
-    """Return the order of work for a belt.
+def work_steps(item: StrapDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
+    """Return the order of work for a belt or another strap.
 
     Args:
-        belt: the belt.
+        item: the belt or strap.
         units: of the lengths told.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
-    return tuple(_belt_steps(belt, units, machine=machine))
+    if isinstance(item, BeltDraft):
+        return tuple(_belt_steps(item, units, machine=machine))
+    return tuple(_strap_steps(item, units, machine=machine))
 
 
 def _belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
@@ -121,36 +123,32 @@ def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
         yield "Sew the turn-back along both edges, never across.", "Push needle and awl away from the hand."
 
 
-def strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
-    """Return the order of work for a strap that is no belt; see :func:`belt_steps`."""
-    return tuple(_strap_steps(strap, units, machine=machine))
-
-
 def _strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
     yield _calliper(strap.thickness, units)
     if machine is not None:
         yield from _off_machine(machine)
     else:
         yield "Cut the strap to size, along the hide's strap direction.", _KNIFE
-        if strap.hole_rows or any(strap.ends):
+        if strap.strap.hole_rows or strap.turned:
             yield "Mark fold lines and every hole by the table, from both ends: they must meet.", ""
             yield "Punch the holes.", _STRIKE
-    turned = [end for end in strap.ends if end is not None]
+    turned = [end for _, end in strap.turned]
     if any(end.layers.fold < end.layers.outer for end in turned):
         thin = format_length(turned[0].layers.fold, units)
         yield f"Skive folds and turn-backs to {thin}, from the flesh side.", _KNIFE
     yield f"Bevel the edges: {edge_words([strap.thickness])}.", _KNIFE
     yield "Dye and finish; burnish the edges.", _FUMES
-    for number, end in enumerate(strap.ends, 1):
-        if end is None:
-            continue
-        yield f"End {number}: fold it round the bar and hammer it flat.", ""
+    for name, end in strap.turned:
+        yield f"{name.capitalize()}: fold it round the bar and hammer it flat.", ""
         if end.posts:
             posts = ", ".join(f"row {post.words()}" for post in end.posts)
             kind = strap.asked.fastener.replace("_", " ")
-            yield f"End {number}: set the {kind}s, {posts}.", _STRIKE if kind != "screw post" else _FUMES
-        if end.end.stitches:
-            yield f"End {number}: sew along both edges.", "Push needle and awl away from the hand."
+            yield (
+                f"{name.capitalize()}: set the {kind}s, {posts}.",
+                _STRIKE if kind != "screw post" else _FUMES,
+            )
+        if end.stitches:
+            yield f"{name.capitalize()}: sew along both edges.", "Push needle and awl away from the hand."
     yield "Try and check it; measure it from bar to bar, or to the point of the tip.", ""
 
 
