@@ -13,14 +13,15 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import one_line
+from strapwright.drawing.text import broken
 
 if TYPE_CHECKING:
     from typing import Any
 
-_SHIPPED: Final = "Vera.ttf"
-_SHIPPED_NAME: Final = "StrapwrightSheet"
+FACES: Final = ("Vera.ttf", "VeraBd.ttf")
+"""Files of the font that comes with reportlab: plain, and bold."""
 
-_BOLD: Final = Path("VeraBd.ttf")
+_SHIPPED_NAME: Final = "StrapwrightSheet"
 
 _STAND_INS: Final = {
     "′": "'", "″": '"', "⌀": "Ø", "→": ">", "←": "<", "₀": "0", "\u2009": " ", "\u202f": " ",
@@ -75,7 +76,7 @@ class SheetFont:
 
         try:
             self.name = _SHIPPED_NAME if path is None else f"StrapwrightSheet-{path.stem}"
-            self._font: Any = TTFont(self.name, _SHIPPED if path is None else str(path))
+            self._font: Any = TTFont(self.name, FACES[0] if path is None else str(path))
         except TTFError as error:
             raise FileProblems(
                 (f"{path}: cannot be embedded; expected a TrueType font, FILE.ttf, as text fonts mostly are",)
@@ -131,25 +132,9 @@ class SheetFont:
 
     def wrapped(self, text: str, width: float, size: float) -> list[str]:
         """Break a text into lines no longer than a width; a word longer than that is broken too."""
-        lines: list[str] = []
-        line = ""
-        for word in one_line(text).split(" "):
-            longer = f"{line} {word}" if line else word
-            if self.width(longer, size) <= width:
-                line = longer
-                continue
-            if line:
-                lines.append(line)
-            line = word
-            while self.width(line, size) > width and len(line) > 1:
-                fits = next(
-                    n for n in range(len(line) - 1, 0, -1) if n == 1 or self.width(line[:n], size) <= width
-                )
-                lines.append(line[:fits])
-                line = line[fits:]
-        return [*lines, line]
+        return broken(one_line(text), width, lambda line: self.width(line, size))
 
 
 def bold_font() -> SheetFont:
     """Return the bold face of the font that comes with reportlab."""
-    return SheetFont(_BOLD)
+    return SheetFont(Path(FACES[1]))

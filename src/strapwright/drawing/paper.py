@@ -68,8 +68,8 @@ def with_unit(mm: float, units: Units) -> str:
 
 
 def tied(text: str) -> str:
-    """Return text on one line, its figures tied to their units."""
-    return re.sub(r"(?<=\d) (?=(?:mm|in)\b)", "\N{NO-BREAK SPACE}", one_line(text))
+    """Return text on one line, its figures tied to their units and to a ± before them."""
+    return re.sub(r"(?<=±) (?=\d)|(?<=\d) (?=(?:mm|in)\b)", "\N{NO-BREAK SPACE}", one_line(text))
 
 
 def finding(board: Board, severity: str, text: str, y: float) -> float:

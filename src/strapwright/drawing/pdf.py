@@ -111,11 +111,7 @@ class PdfSheets:
     def polyline(self, points: Sequence[tuple[float, float]], style: LineStyle) -> None:
         """Draw straight lines from point to point."""
         self._style(style)
-        path = self._canvas.beginPath()
-        path.moveTo(*points[0])
-        for point in points[1:]:
-            path.lineTo(*point)
-        self._canvas.drawPath(path, stroke=1, fill=0)
+        self._canvas.drawPath(self._path(Path((points,), "")), stroke=1, fill=0)
 
     def box(self, x0: float, y0: float, x1: float, y1: float, *, filled: bool = False) -> None:
         """Draw a thin rectangle, or a black one."""

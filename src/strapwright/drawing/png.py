@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from strapwright.drawing.fonts import FACES
 from strapwright.drawing.svg import svg
 from strapwright.files.atomic_write import MARK
 
@@ -45,7 +46,7 @@ def png_of(canvas: Canvas, density: float = DENSITY) -> bytes:
         svg_string=svg(canvas),
         dpi=96,
         zoom=density,
-        font_files=[str(fonts / name) for name in ("Vera.ttf", "VeraBd.ttf")],
+        font_files=[str(fonts / name) for name in FACES],
         sans_serif_family="Bitstream Vera Sans",
     )
     return bytes(made) + MARK.encode()

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import Units, format_length
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 _THIN: Final = frozenset(" \N{NO-BREAK SPACE}',./:;IJ\\ijl|·′’")
 
@@ -136,23 +139,45 @@ def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[
         >>> wrapped("to be read from the right", 80.0, 10.0)
         ['to be read', 'from the right']
     """
+    return broken(text, room, lambda line: text_width(line, size, bold=bold)) if text else []
+
+
+def broken(text: str, room: float, width: Callable[[str], float]) -> list[str]:
+    """Break text into lines as `wrapped` does, by a font's own measure of a line's width."""
     lines: list[str] = []
     line = ""
     for word in text.split(" "):
-        rest = word
-        if line and text_width(f"{line} {rest}", size, bold=bold) <= room:
-            line = f"{line} {rest}"
+        longer = f"{line} {word}" if line else word
+        if width(longer) <= room:
+            line = longer
             continue
         if line:
             lines.append(line)
-        while text_width(rest, size, bold=bold) > room and len(rest) > 1:
-            kept = max(
-                1, next(n for n in range(len(rest), -1, -1) if text_width(rest[:n], size, bold=bold) <= room)
-            )
-            lines.append(rest[:kept])
-            rest = rest[kept:]
-        line = rest
-    return [*lines, line] if line else lines
+        line = word
+        while width(line) > room and len(line) > 1:
+            fits = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width(line[:n]) <= room)
+            lines.append(line[:fits])
+            line = line[fits:]
+    return [*lines, line]
+
+
+def shortened(words: str, room: float, size: float, *, wider: float = 1.0) -> str:
+    """Return words cut short with an ellipsis where they would run past the room.
+
+    Args:
+        words: one line.
+        room: width to fit into, px.
+        size: of the font, px.
+        wider: than the plain face, for bold letters.
+
+    Example:
+        >>> shortened("to be read from the right", 80.0, 10.0)
+        'to be read fr…'
+    """
+    kept = words
+    while kept and text_width(kept if kept == words else kept + "…", size) * wider > room:
+        kept = kept[:-1]
+    return kept if kept == words else kept + "…"
 
 
 def figure(mm: float, units: Units, *, exact: bool = False, finest: int = 32) -> str:

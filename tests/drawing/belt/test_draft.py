@@ -221,6 +221,7 @@ def test_every_dimension_a_maker_needs_is_told():
 def test_the_girths_it_fits_are_told_with_how_sure_they_are():
     told = texts(parsed(drawing_svg(drafted(belt("ines", 40.0)))))
     (first,) = (k for k, text in enumerate(told) if text.startswith("Fits waists or girths"))
+    assert any("±\xa010\xa0mm" in text for text in told[first : first + 2])  # never broken over two lines
     assert " ".join(" ".join(told[first : first + 2]).split()).endswith(" mm, ± 10 mm.")
 
 

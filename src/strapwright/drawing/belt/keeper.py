@@ -115,6 +115,5 @@ def _notes(belt: BeltDraft, units: Units) -> list[str]:
     if not belt.run:  # the sizes of a graded belt have a table of theirs
         least, most, used = (girth_figure(girth, units) for girth in (*sorted(got.girths), got.girth_in_use))
         told = f"Fits waists or girths of {least} to {most} {units}; at the hole in use {used} {units}"
-        play = girth_play(units).replace(" ", "\u00a0")  # is never broken over two lines
-        notes.append(f"{told}, {play}.")
+        notes.append(f"{told}, {girth_play(units)}.")
     return notes

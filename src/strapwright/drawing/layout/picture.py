@@ -16,7 +16,7 @@ from strapwright.core.findings import told_together
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
 from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, zone_lines
 from strapwright.drawing.layout.parts import HATCH_WORDS, Frame, lettered, patch, text
-from strapwright.drawing.text import text_width, wrapped
+from strapwright.drawing.text import shortened, text_width, wrapped
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.stock.remnant import remnants_on
 
@@ -129,7 +129,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
         y = page.y + 12
         for look, x, told in row:
             page.items.append(polyline(look, (_EDGE + x, y), (_EDGE + x + 60, y)))
-            page.items.append(text(_EDGE + x + 70, y + 4.5, _shortened(told, 12, _INNER - x - 70), 12))
+            page.items.append(text(_EDGE + x + 70, y + 4.5, shortened(told, _INNER - x - 70, 12), 12))
         page.y = y + 6
     _draw_numbers(page, numbers)
 
@@ -194,7 +194,7 @@ def _draw_numbers(page: _Page, numbers: list[tuple[int, str]]) -> None:
         column, row = divmod(index, rows)
         x, y = _EDGE + column * wide, top + 15 * (row + 1)
         page.items.append(text(x, y, str(number), 11, bold=True))
-        page.items.append(text(x + 28, y, _shortened(name, 11, wide - 36), 11))
+        page.items.append(text(x + 28, y, shortened(name, wide - 36, 11), 11))
     page.y = top + 15 * rows + 4
 
 
@@ -227,15 +227,6 @@ def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
         page.say(f"and {len(told) - _LISTED} more", 12, look="quiet")
 
 
-def _shortened(words: str, size: float, room: float) -> str:
-    """Return words cut short with an ellipsis where they would run past the room."""
-    if text_width(words, size) <= room:
-        return words
-    while words and text_width(words + "…", size) > room:
-        words = words[:-1]
-    return words + "…"
-
-
 def _some(names: Sequence[str], size: float, room: float) -> str:
     """Return as many names as there is room for, whole, and how many more there are."""
     for count in range(len(names), 1, -1):
@@ -244,7 +235,7 @@ def _some(names: Sequence[str], size: float, room: float) -> str:
         if text_width(words, size) <= room:
             return words
     more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-    return _shortened(", ".join(names[:1]), size, room - text_width(more, size)) + more
+    return shortened(", ".join(names[:1]), room - text_width(more, size), size) + more
 
 
 def _round_length(length: float) -> float:

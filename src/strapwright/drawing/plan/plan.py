@@ -9,7 +9,7 @@ from strapwright.core.text import one_line
 from strapwright.drawing.canvas import Canvas, Path, cross, polygon, polyline
 from strapwright.drawing.layout.parts import Frame, text
 from strapwright.drawing.looks import Look
-from strapwright.drawing.text import text_width
+from strapwright.drawing.text import shortened, text_width
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES
@@ -142,7 +142,7 @@ def _draw(
     took = f", about {clock(moves[-1].ends)}" if moves and travel else ""
     paths = f"{len(sheet.paths)} path{'s' if len(sheet.paths) > 1 else ''}"
     head = f"{sheet.name}: {paths}{took}, {one_line(machine.name)}"
-    items.append(text(_EDGE, top + 22, _short(head, WIDTH - 2 * _EDGE), 15, bold=True))
+    items.append(text(_EDGE, top + 22, shortened(head, WIDTH - 2 * _EDGE, 15, wider=1.1), 15, bold=True))
     top += 34
     if travel:
         items.append(
@@ -281,7 +281,8 @@ def _parts(items: list[Item], moves: Sequence[Move], y: float) -> float:
         numbers = f"{first}" if first == last else f"{first} to {last}"
         words = f"{numbers}  {part}: {_minutes(begins)} to {_minutes(ends)}"
         x = _EDGE + room * (k // deep)
-        items.append(text(x, y + _ROW * (k % deep + 0.5), _short(words, room - 12), _WORDS))
+        words = shortened(words, room - 12, _WORDS, wider=1.1)
+        items.append(text(x, y + _ROW * (k % deep + 0.5), words, _WORDS))
     return y + _ROW * deep + 8
 
 
@@ -294,16 +295,6 @@ def _minutes(seconds: float) -> str:
     """
     whole = round(seconds)
     return f"{whole // 60}:{whole % 60:02}"
-
-
-def _short(words: str, room: float) -> str:
-    """Return words cut short with an ellipsis where they would run past the room."""
-    size = 15 if room > WIDTH / 2 else _WORDS
-    if text_width(words, size) * 1.1 <= room:
-        return words
-    while words and text_width(words + "…", size) * 1.1 > room:
-        words = words[:-1]
-    return words + "…"
 
 
 def _arrow(x: float, y: float, angle: float, look: str = "entry", size: float = _ARROW) -> Item:

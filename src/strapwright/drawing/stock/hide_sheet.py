@@ -13,7 +13,7 @@ from strapwright.drawing.canvas import Canvas, Group, Path, polygon
 from strapwright.drawing.layout.parts import HATCH_WORDS, Frame, patch, text
 from strapwright.drawing.looks import style_sheet
 from strapwright.drawing.svg import element, svg
-from strapwright.drawing.text import text_width
+from strapwright.drawing.text import shortened
 from strapwright.files.atomic_write import MARK
 from strapwright.nesting.hide.types import Face
 
@@ -145,7 +145,7 @@ def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
         for _, problems in stock.bad:
             for problem in problems:
                 top += _LINE
-                lines.append(text(_EDGE, top, _short(problem, 12, WIDTH - 2 * _EDGE), 12))
+                lines.append(text(_EDGE, top, shortened(problem, WIDTH - 2 * _EDGE, 12), 12))
     return lines, top + 24
 
 
@@ -178,7 +178,7 @@ def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
 
 def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[Item]:
     hide = one.hide
-    out: list[Item] = [text(left, top + 16, _short(hide.name, 15, _CELL - 24, bold=True), 15, bold=True)]
+    out: list[Item] = [text(left, top + 16, shortened(hide.name, _CELL - 24, 15, wider=1.1), 15, bold=True)]
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     base = top + 26 + high
     frame = Frame(float(x0), float(y1), left, base - float(y1 - y0) * scale, scale)
@@ -194,15 +194,5 @@ def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float,
     y = base + 8
     for line in figures(one, inches):
         y += _LINE
-        out.append(text(left, y, _short(line, 12, _CELL - 12), 12))
+        out.append(text(left, y, shortened(line, _CELL - 12, 12), 12))
     return out
-
-
-def _short(words: str, size: float, room: float, *, bold: bool = False) -> str:
-    """Return words cut short with an ellipsis where they would run past the room."""
-    wide = 1.1 if bold else 1.0
-    if text_width(words, size) * wide <= room:
-        return words
-    while words and text_width(words + "…", size) * wide > room:
-        words = words[:-1]
-    return words + "…"
