@@ -13,11 +13,9 @@ from pydantic_core import PydanticCustomError  # noqa: TC002
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.fields import (
-    Angle,
     Count,
     Length,
     Measure,
-    NonNegativeLength,
     NotTrue,
     Number,
     PositiveLength,
@@ -35,7 +33,7 @@ class Colour(StrEnum):
 
 class Inner(Strict):
     width: PositiveLength
-    height: NonNegativeLength | None = None
+    height: Annotated[float, Measure(least=0.0)] | None = None
     either: Number | None = None
     other: Number | None = None
 
@@ -48,7 +46,7 @@ class Inner(Strict):
 class Outer(Strict):
     length: Length = 0.0
     thick: Thickness = 1.0
-    angle: Angle = 0.0
+    angle: Annotated[float, Measure("angle", least=-2 * pi, most=2 * pi)] = 0.0
     count: Annotated[Count, Field(ge=1, le=9)] = 1
     name: Annotated[str, Field(min_length=1, max_length=5)] = "x"
     flag: Annotated[bool, Field(strict=True)] = False

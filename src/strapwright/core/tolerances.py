@@ -28,9 +28,6 @@ COMMON_EDGE: Final = 10.0
 SAME_LINE: Final = 0.005
 """Two edges no further apart than this are one cut, mm: half of what a strap's width may be out by."""
 
-SCREEN_CHORD: Final = 0.05
-"""Chord error of arcs drawn for a screen."""
-
 SVG_ARC_SWEEP_DEG: Final = 120.0
 """Longest arc written to SVG, in degrees: readers snap arcs close to a half turn."""
 

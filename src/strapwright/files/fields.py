@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees, inf, pi
+from math import degrees, inf
 from types import NoneType
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 
@@ -131,14 +131,8 @@ Length = Annotated[float, Measure()]
 PositiveLength = Annotated[float, Measure(least=0.0, above=True)]
 """A length over 0 mm."""
 
-NonNegativeLength = Annotated[float, Measure(least=0.0)]
-"""A length of 0 mm or more."""
-
 Thickness = Annotated[float, Measure("thickness", least=0.0, above=True)]
 """A thickness over 0 mm; ounces too."""
-
-Angle = Annotated[float, Measure("angle", least=-2 * pi, most=2 * pi)]
-"""An angle, written in degrees from −360 to 360, held in radians."""
 
 Count = Annotated[int, Field(strict=True)]
 """A whole number, written as one: neither ``2.0`` nor ``"2"`` nor ``true``."""

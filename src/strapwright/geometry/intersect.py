@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -14,6 +14,15 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
 
 Point = tuple[float, float]
+
+_BOXES_TOUCH: Final = 1e-6
+"""Segments whose boxes are further apart than this cannot meet, mm."""
+
+_CROSSES: Final = 1e-7
+"""Segments of a contour that are not neighbours stay apart by more than this, mm."""
+
+_AT_VERTEX: Final = 1e-5
+"""Two neighbours meet so near their common vertex, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,20 +190,20 @@ def boxes(segments: list[Segment]) -> np.ndarray[tuple[int, int], np.dtype[np.fl
     return out
 
 
-def near_pairs(segments: list[Segment], slack: float = 1e-6) -> list[tuple[int, int]]:
+def near_pairs(segments: list[Segment]) -> list[tuple[int, int]]:
     """Return the pairs of segments whose boxes touch, ``i < j``."""
     box = boxes(segments)
-    low, high = box[:, :2] - slack, box[:, 2:]
+    low, high = box[:, :2] - _BOXES_TOUCH, box[:, 2:]
     touch = ((low[:, None, :] <= high[None, :, :]) & (low[None, :, :] <= high[:, None, :])).all(axis=2)
     i, j = np.nonzero(np.triu(touch, 1))
     return list(zip(i.tolist(), j.tolist(), strict=True))
 
 
-def self_crossing(contour: Contour, slack: float = 1e-7) -> Point | None:
+def self_crossing(contour: Contour) -> Point | None:
     """Return a point where the contour touches or crosses itself, or None for a simple contour.
 
     Neighbouring segments may share their common vertex and nothing else; every other pair must stay
-    apart by more than ``slack`` mm.
+    apart by more than 1e-7 mm.
 
     Example:
         >>> from strapwright.geometry.contour import Contour
@@ -210,7 +219,7 @@ def self_crossing(contour: Contour, slack: float = 1e-7) -> Point | None:
             shared.append(segments[i].end)
         if contour.closed and i == 0 and j == count - 1:
             shared.append(segments[0].start)
-        for point in meet(segments[i], segments[j], slack):
-            if all(math.dist(point, vertex) > 1e-5 for vertex in shared):
+        for point in meet(segments[i], segments[j], _CROSSES):
+            if all(math.dist(point, vertex) > _AT_VERTEX for vertex in shared):
                 return point
     return None

@@ -95,10 +95,6 @@ class Course:
         """Return where the strap heads at s, rad."""
         return self.on(s).heading_at(s)
 
-    def slanted(self, s: float) -> bool:
-        """Whether the strap slants or bends at s: it is neither the front's line nor the turn-back's."""
-        return abs(math.sin(self.heading_at(s))) > SMOOTH or self.on(s).curvature != 0.0
-
     def face(self, start: float, end: float, height: Height, knots: Sequence[float] = ()) -> Line:
         """Return the line of a face over the course, whole where the course turns sharply.
 

@@ -158,7 +158,7 @@ def _plain(text: str) -> str:
     return escape(printable_lines(text))
 
 
-def print_findings(findings: Sequence[Finding], *, units: Units = "mm", stderr: bool = False) -> None:
+def print_findings(findings: Sequence[Finding], *, units: Units = "mm") -> None:
     """Print findings as a table; those that differ only in what they are about, together.
 
     A terminal wraps the sentences in their column; elsewhere each finding stays on one line, to be searched.
@@ -177,17 +177,16 @@ def print_findings(findings: Sequence[Finding], *, units: Units = "mm", stderr: 
     rows = [("severity", "of", "what was seen, and what to do"), *told]
     first = max(len(row[0]) for row in rows)
     second = min(max(len(row[1]) for row in rows), _ABOUT_WIDTH)
-    stream = sys.stderr if stderr else sys.stdout
-    screen = console(stderr=stderr).width if stream.isatty() else 0
+    screen = console().width if sys.stdout.isatty() else 0
     room = max(screen - first - second - 5, 30) if screen else 0
-    say("findings\n", err=stderr)
+    say("findings\n")
     for severity, about, text in rows:
         abouts = wrap(about, second) if screen else [about]
         texts = wrap(text, room) if screen else [text]
         for number, (left, right) in enumerate(zip_longest(abouts, texts, fillvalue="")):
             line = f" {'' if number else severity:<{first}}  {left:<{second}}  {right}"
-            say(line.rstrip(), err=stderr)
-    say(err=stderr)
+            say(line.rstrip())
+    say()
 
 
 def few(subjects: Sequence[str]) -> str:

@@ -15,12 +15,6 @@ from typing import Final
 CAP: Final = 20.0
 """Height of the capitals, grid units."""
 
-LOWEST: Final = -6.0
-"""No glyph reaches below this, grid units: a comma, a cedilla."""
-
-HIGHEST: Final = 28.0
-"""No glyph reaches above this, grid units: a capital with its accent."""
-
 BEARING: Final = {"s": 3.3, "r": 2.6, "o": 1.6}
 """Space beside a glyph by the kind of its side, grid units; between two, both are added."""
 
