@@ -32,7 +32,7 @@ from tests.nesting.workshop import keeper, side, strap
 from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.hide.types import Flaw, FlawKind, disc
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import problem_of
+from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.strap_search.instance import build_instance
 from strapwright.nesting.strap_search.search import Budget, search
 
@@ -83,7 +83,7 @@ def main() -> None:
     for name, parts, hide in short_cases():
         if given.case and name not in given.case:
             continue
-        problem = problem_of(parts, [thinned(hide)], Clearance())
+        problem = build_problem(parts, [thinned(hide)], Clearance())
         straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
         shelves = build_instance(problem, 0, straps, ())
         for steps in given.steps:

@@ -1,4 +1,4 @@
-"""Search for the best layout of straps on one ground: annealed, then bettered; a chain for each core."""
+"""Search for the best layout of straps on one ground: beams, then windows; a chain for each core."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.strap_search.anneal import TIE, anneal
+from strapwright.nesting.strap_search.beam import Beams
+from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Rows, below, laid_by
 from strapwright.nesting.strap_search.windows import Windows, pushed
 
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance
 
     Floats = NDArray[np.float64]
@@ -33,8 +36,17 @@ TRIES = 1000
 _HOT, _COLD, _SPARE = 0.1, 0.02, 0.006
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
-_FIRST = 0.1
-"""Share of the search that is annealing: what it finds is then bettered window by window."""
+_FIRST = 0.03
+"""Share of the search that is annealing before the beams: often everything lies by then."""
+
+_ABREAST = 0.6
+"""Share of it where straps lie three abreast, of which the guide of the beams knows nothing."""
+
+_BEAMED = 0.5
+"""Share of the search after which the best layout of the beams is bettered window by window."""
+
+_LOOKED = 350
+"""Unfinished layouts that a chain looks at in one step: they take as long as the layouts of a window."""
 
 _WARM = 0.02
 """How much a change in one window may lose at first, on average, per mean value."""
@@ -112,14 +124,21 @@ def search(shelves: Instance, budget: Budget, seed: int) -> Iterator[tuple[Rows,
         chains = [_chain(shelves, seed, number, shelves.mean) for number in range(CHAINS)]
         best = _best_of(shelves, chains)
         yield best
-        for best in _annealed(shelves, budget, chains, pool, everything):
-            yield best
+        guide = guide_of(shelves) if best[1] < everything and budget.spent < 1 else None
+        annealing = _ABREAST if guide is None else _FIRST
+        for one in _annealed(shelves, budget, chains, pool, everything, annealing):
+            yield (best := one)
+        windowed = annealing
+        if guide is not None:
+            windowed = _BEAMED
+            for one in _beamed(shelves, guide, budget, best, seed, pool, everything):
+                yield (best := one)
         numbers = [np.random.default_rng([seed, CHAINS, number]) for number in range(CHAINS)]
         windows = [Windows(shelves, own) for own in numbers]
         found = [(best[0], float(shelves.value[best[0].strap].sum()))] * CHAINS
         best = found[0]
         while best[1] < everything and (spent := budget.spent) < 1:
-            heat = _WARM * (1 - spent) / (1 - _FIRST)
+            heat = _WARM * (1 - spent) / (1 - windowed)
             change = partial(_changed, heat=heat)
             found = list(pool.map(change, windows, found))
             best = max([best, *found], key=lambda one: one[1])
@@ -140,13 +159,18 @@ def _changed(windows: Windows, one: tuple[Rows, float], heat: float) -> tuple[Ro
 
 
 def _annealed(
-    shelves: Instance, budget: Budget, chains: Sequence[Chain], pool: ThreadPoolExecutor, everything: float
+    shelves: Instance,
+    budget: Budget,
+    chains: Sequence[Chain],
+    pool: ThreadPoolExecutor,
+    everything: float,
+    ends: float,
 ) -> Iterator[tuple[Rows, float]]:
-    """Yield the best layout found after each step of annealing, and its worth, until everything lies."""
+    """Yield the best layout after each step of annealing, until everything lies or a share is spent."""
     mean, tries, best = shelves.mean, TRIES, _best_of(shelves, chains)
-    while best[1] < everything and (spent := budget.spent) < _FIRST:
+    while best[1] < everything and (spent := budget.spent) < ends:
         started = time.monotonic()
-        heat = _HOT * float((_COLD / _HOT) ** (spent / _FIRST)) * mean
+        heat = _HOT * float((_COLD / _HOT) ** (spent / ends)) * mean
         step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
         for _ in pool.map(step, chains):
             pass
@@ -157,6 +181,34 @@ def _annealed(
         if max(chain.worth for chain in chains) > best[1]:
             best = _best_of(shelves, chains)
         yield best
+
+
+def _beamed(
+    shelves: Instance,
+    guide: Guide,
+    budget: Budget,
+    best: tuple[Rows, float],
+    seed: int,
+    pool: ThreadPoolExecutor,
+    everything: float,
+) -> Iterator[tuple[Rows, float]]:
+    """Yield the best layout found after each step of beam search, and its worth, until everything lies."""
+    beams = [
+        Beams(shelves, guide, np.random.default_rng([seed, CHAINS + 1, number]), plain=not number)
+        for number in range(CHAINS)
+    ]
+    while best[1] < everything and budget.spent < _BEAMED:
+        for _ in pool.map(_advance, beams):
+            pass
+        budget.done += 1
+        for one in beams:
+            if one.value > best[1]:
+                best = one.laid(), one.value
+        yield best
+
+
+def _advance(beams: Beams) -> None:
+    beams.advance(_LOOKED)
 
 
 def _lowered(
