@@ -113,6 +113,12 @@ def test_hatches_are_known_apart():
     assert len({on_page(square(hatch=hatch)).tobytes() for hatch in ("", *HATCHES)}) == 1 + len(HATCHES)
 
 
+def test_a_flaw_that_lies_off_its_hide_is_drawn_nowhere():
+    nothing = Path((), "flaw-hole", closed=True, hatch="hole")
+    assert on_page(nothing, square()).tobytes() == on_page(square()).tobytes()
+    assert on_screen(nothing, square()).tobytes() == on_screen(square()).tobytes()
+
+
 def test_an_arc_keeps_its_way_and_its_length():
     (data,) = (e.get("d") for e in drawn(Path((OVER,), "cut")).iter(SPACE + "path"))
     path = parse_path(data)

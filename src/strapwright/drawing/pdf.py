@@ -347,6 +347,8 @@ class _Placed:
                         self.draw(item.items)
                 case _:
                     shape = _shape(item)
+                    if not shape.runs:
+                        continue
                     placed = self._placed(shape)
                     self.pdf.paint(placed, merged(shape.look, self.looks), self.scale)
                     if shape.hatch:
