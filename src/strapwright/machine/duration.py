@@ -88,9 +88,9 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
     travel_seconds = travel = 0.0
     x, y = 0.0, 0.0
     for path in paths:
-        own, contour = path.setting, path.contour
-        passes = own.passes if own else often[path.operation]
-        speed = own.speed_mm_s if own else machine.settings(path.operation).speed_mm_s or SPEED
+        contour = path.contour
+        passes = path.setting.passes if path.setting else often[path.operation]
+        speed = (path.setting or machine.settings(path.operation)).speed_mm_s or SPEED
         once = _seconds_of(contour, speed, acceleration)
         seconds[path.operation] = seconds.get(path.operation, 0.0) + passes * once
         lengths[path.operation] = lengths.get(path.operation, 0.0) + contour.length
@@ -173,8 +173,7 @@ def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | No
             way = (here, start) if there > COINCIDENT else None
             yield None, way, lift + _straight(there, rapid, acceleration), number
             height = safe
-        own = run.setting
-        speed = own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or SPEED
+        speed = (run.setting or machine.settings(run.operation)).speed_mm_s or SPEED
         taken = known.get((id(run.track), speed))
         if taken is None:
             taken = known[id(run.track), speed] = _seconds_of(run.track, speed, acceleration)

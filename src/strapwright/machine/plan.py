@@ -133,7 +133,7 @@ def _first_of(parts: Sequence[str]) -> str:
 def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
     """Return how a laser's cuts are begun where its profile asks for it, and which have no waste for that."""
     laser = machine.laser
-    if machine.kind != "laser" or not has_lead_in(laser):
+    if not has_lead_in(machine):
         return []
     said = [f"begin {laser.lead_in:g} mm out in the waste"] if laser.lead_in else []
     said += [f"go on {laser.overcut:g} mm past their start"] if laser.overcut else []

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.machine.hide_pose import AS_DRAWN, HidePose
+from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
-    from strapwright.parts.part import Operation
 
+
+CUTTING_ORDER: Final = (Operation.SCORE, Operation.PUNCH, Operation.CUT)
+"""What is done first to a part: nothing moves before all is made in it."""
 
 OUTLINE: Final = "outline"
 """What a part's outer cut is called among its paths; where it leaves in several runs, each of them."""

@@ -122,6 +122,11 @@ class Machine(MachineTable):
         return min((most for most in both if most is not None), default=None)
 
     @property
+    def least_hole(self) -> float:
+        """The diameter of the smallest round hole it makes, mm; 0 where only the kerf limits it."""
+        return max(self.limits.least_hole or 0.0, 2 * self.blade.least_radius if self.blade else 0.0)
+
+    @property
     def unit_mm(self) -> float:
         """What 1 is in files that drive it and on its display, mm."""
         return MM_PER_INCH if self.units == "in" else 1.0

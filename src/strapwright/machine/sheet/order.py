@@ -11,6 +11,7 @@ import numpy as np
 
 from strapwright.geometry.contour import Contour
 from strapwright.machine.sheet.tour import shortest_tour
+from strapwright.machine.types import CUTTING_ORDER
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
@@ -27,8 +28,6 @@ _STARTS: Final = 12
 
 _ROUNDS: Final = 3
 """Order of the pieces and starts of the paths are chosen in turn, so often at most."""
-
-_RANK: Final = {Operation.SCORE: 0, Operation.PUNCH: 1, Operation.CUT: 2}
 
 
 def in_order(
@@ -81,7 +80,7 @@ def in_order_by_tool(
         first_cuts: what is cut before any of them, in its order.
     """
     ordered: list[CutPath] = []
-    for operation in sorted(Operation, key=_RANK.__getitem__):
+    for operation in CUTTING_ORDER:
         ordered += first_cuts if operation is Operation.CUT else ()
         ordered += in_order(
             [[p for p in piece if p.operation is operation] for piece in pieces], end_of(ordered)
@@ -136,7 +135,7 @@ class _PathGroup:
 
 def _rank(path: CutPath) -> int:
     """Return when a path's turn comes in its piece: score, punch, inner cut, outline."""
-    return 3 if path.is_outline else _RANK[path.operation]
+    return len(CUTTING_ORDER) if path.is_outline else CUTTING_ORDER.index(path.operation)
 
 
 def _short_order(paths: Sequence[CutPath], known: dict[bytes, list[int]]) -> list[int]:

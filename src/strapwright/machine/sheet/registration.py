@@ -92,8 +92,7 @@ def scrap_places(
 
 def hole_diameter(machine: Machine) -> float:
     """Return the diameter of this machine's registration holes, mm: 4, or the least it makes if more."""
-    least = 2 * machine.blade.least_radius if machine.blade is not None else 0.0
-    return max(DIAMETER, machine.limits.least_hole or 0.0, least)
+    return max(DIAMETER, machine.least_hole)
 
 
 def registration_holes(places: Sequence[Point], machine: Machine) -> tuple[CutPath, ...]:

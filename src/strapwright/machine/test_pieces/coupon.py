@@ -110,7 +110,7 @@ def hole_drawn(machine: Machine) -> float | None:
         >>> hole_drawn(read_machine("wide-laser")), hole_drawn(read_machine("drag-knife"))
         (5.0, None)
     """
-    diameter = max(_HOLE, machine.limits.least_hole or 0.0)
+    diameter = max(_HOLE, machine.least_hole)
     end = _EDGE + _LEFT + HOLES * 2 * diameter + _EDGE
     high = _top(_rows(cross_of(machine))) + diameter + 8.0 + _EDGE
     return diameter if machine.kind == "laser" and end <= machine.bed[0] and high <= machine.bed[1] else None

@@ -17,6 +17,7 @@ from strapwright.machine.toolpath.spindle_track import opened, started_at, turn_
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
+    from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tool_tables import Laser
     from strapwright.machine.toolpath.blade_lead_in import WasteArea
     from strapwright.machine.types import CutPath
@@ -44,9 +45,9 @@ _POINTS: Final = np.linspace(1.0, 1 / 12, 12)
 """Where on its way it is looked at, as shares from the cut."""
 
 
-def has_lead_in(laser: Laser) -> bool:
-    """Whether closed cuts are begun in the waste, or go on past their start."""
-    return laser.lead_in > 0 or laser.overcut > 0
+def has_lead_in(machine: Machine) -> bool:
+    """Whether it is a laser whose closed cuts are begun in the waste, or go on past their start."""
+    return machine.kind == "laser" and (machine.laser.lead_in > 0 or machine.laser.overcut > 0)
 
 
 def begun_at_the_rear(contour: Contour, kerf: float) -> Contour:

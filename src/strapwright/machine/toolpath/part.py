@@ -119,7 +119,7 @@ def tool_paths(
         problems.append(str(error))
     if problems:
         raise PlanError("\n".join(dict.fromkeys(problems)))
-    led = machine.kind == "laser" and has_lead_in(machine.laser)
+    led = has_lead_in(machine)
     if led:
         outer = begun_at_the_rear(outer, kerf.width)
     layer = machine.settings(Operation.CUT).layer
@@ -204,8 +204,7 @@ def _punch(
 
 def _least_hole(machine: Machine, kerf: float) -> float:
     """Return the diameter of the smallest round hole the machine makes in this leather, mm."""
-    blade = 2 * machine.blade.least_radius if machine.blade is not None else 0.0
-    return max(machine.limits.least_hole or 0.0, blade, kerf + 4 * OFFSET)
+    return max(machine.least_hole, kerf + 4 * OFFSET)
 
 
 def _check_turns(contour: Contour, machine: Machine, where: str) -> None:

@@ -213,6 +213,7 @@ def check_depths(where: str, thickest: float, thinnest: float, machine: Machine)
         )
 
 
+@lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same
 def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
     """Return everything the tool does on a sheet, in order, each pass a run of its own.
 
@@ -224,14 +225,20 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
         PlanError: the spindle would have to leave the bed.
     """
     depth = cut_depth_on(sheet, machine)
-    passes = tuple(passes_of(machine, operation, depth) for operation in Operation)
-    tools = tuple(tool_words(machine, operation) for operation in Operation)
-    if machine.kind == "laser" and has_lead_in(machine.laser):
-        return _beam_runs(sheet, machine.laser, passes, tools)
-    if not is_compensated(machine):
-        return _plain_runs(sheet, passes, tools)
-    assert machine.blade is not None
-    return _blade_runs(sheet, machine.blade, passes, tools)
+    passes = {operation: passes_of(machine, operation, depth) for operation in Operation}
+    if is_compensated(machine):
+        return _blade_runs(sheet, machine, passes)
+    runs = tuple(
+        ToolRun(path, path.contour, False, done, count, tool=tool_words(machine, path.operation))
+        for path in sheet.paths
+        for count in (_passes_of_path(path, passes),)
+        for done in range(count)
+    )
+    return _led_in(runs, sheet, machine.laser) if has_lead_in(machine) else runs
+
+
+def _passes_of_path(path: CutPath, passes: Mapping[Operation, int]) -> int:
+    return path.setting.passes if path.setting else passes[path.operation]
 
 
 def tool_words(machine: Machine, operation: Operation) -> str:
@@ -247,51 +254,35 @@ def tool_words(machine: Machine, operation: Operation) -> str:
     return machine.settings(operation).tool or f"the tool that {_MAKES[operation]}"
 
 
-def _plain_runs(sheet: CutSheet, passes: tuple[int, ...], tools: tuple[str, ...]) -> tuple[ToolRun, ...]:
-    often = dict(zip(Operation, passes, strict=True))
-    tool = dict(zip(Operation, tools, strict=True))
-    return tuple(
-        ToolRun(path, path.contour, False, done, count, tool=tool[path.operation])
-        for path in sheet.paths
-        for count in (path.setting.passes if path.setting else often[path.operation],)
-        for done in range(count)
-    )
-
-
-@lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same
-def _beam_runs(
-    sheet: CutSheet, laser: Laser, passes: tuple[int, ...], tools: tuple[str, ...]
-) -> tuple[ToolRun, ...]:
-    """Return the runs of a laser whose closed cuts begin in the waste and go on past their start."""
+def _led_in(runs: Sequence[ToolRun], sheet: CutSheet, laser: Laser) -> tuple[ToolRun, ...]:
+    """Return a laser's runs, closed cuts begun in the waste and going on past their start."""
     waste = WasteArea(sheet.outlines, (sheet.width, sheet.height))
     entered = {
         id(path): beam_track(path, laser, waste)
         for path in sheet.paths
         if path.operation is Operation.CUT and path.contour.closed
     }
-    runs: list[ToolRun] = []
-    for run in _plain_runs(sheet, passes, tools):
-        track, from_waste = entered.get(id(run.path), (run.track, False))
-        runs.append(replace(run, track=track, from_waste=from_waste))
-    return tuple(runs)
+    return tuple(
+        replace(run, track=track, from_waste=from_waste)
+        for run in runs
+        for track, from_waste in (entered.get(id(run.path), (run.track, False)),)
+    )
 
 
-@lru_cache(maxsize=16)  # the plan's findings and two formats, each written and proven, ask for the same
-def _blade_runs(
-    sheet: CutSheet, blade: Blade, passes: tuple[int, ...], tools: tuple[str, ...]
-) -> tuple[ToolRun, ...]:
+def _blade_runs(sheet: CutSheet, machine: Machine, passes: Mapping[Operation, int]) -> tuple[ToolRun, ...]:
+    """Return the spindle's runs, its blade turned in the waste before each cut; refuse one off the bed."""
+    assert machine.blade is not None
+    blade = machine.blade
     runs: list[ToolRun] = []
-    often = dict(zip(Operation, passes, strict=True))
-    tool = dict(zip(Operation, tools, strict=True))
-    for words, paths in groupby(sheet.paths, lambda path: tool[path.operation]):
+    for words, paths in groupby(sheet.paths, lambda path: tool_words(machine, path.operation)):
         # Each tool is pointed along x when it is put in, and its stroke in the waste turns it exactly so.
-        runs += [replace(run, tool=words) for run in _runs_of_one_tool(sheet, list(paths), blade, often)]
+        runs += [replace(run, tool=words) for run in _runs_of_one_tool(sheet, list(paths), blade, passes)]
     _check_on_bed(runs, sheet, blade.offset)
     return tuple(runs)
 
 
 def _runs_of_one_tool(
-    sheet: CutSheet, paths: Sequence[CutPath], blade: Blade, often: Mapping[Operation, int]
+    sheet: CutSheet, paths: Sequence[CutPath], blade: Blade, passes: Mapping[Operation, int]
 ) -> list[ToolRun]:
     """Return what one blade does from when it is put in, pointed along x."""
     outlines = sheet.outlines
@@ -305,7 +296,7 @@ def _runs_of_one_tool(
         runs.append(ToolRun(None, track.contour, True, off_leather=off))
         heading = track.heading
     for path in paths:
-        count = path.setting.passes if path.setting else often[path.operation]
+        count = _passes_of_path(path, passes)
         if path.operation is not Operation.CUT:
             for done in range(count):
                 track = spindle_track(

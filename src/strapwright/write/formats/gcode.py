@@ -36,7 +36,7 @@ from strapwright.write.readers.gcode import read_gcode
 from strapwright.write.readers.path import PlannedPath, ReadPath, feed_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.cut_plan import CutPlan
@@ -235,10 +235,7 @@ def _laser_moves(run: ToolRun, machine: Machine) -> Iterator[str]:
     start, *moves = _moves(track, machine)
     yield f"G0 {start}"
     yield f"{machine.laser.dynamic_power or 'M3'} S{_power(run, machine):.2f}"
-    feed = f" F{_number(_feed(run, machine), machine)}"
-    for move in moves:
-        yield move + feed
-        feed = ""
+    yield from _with_feed(moves, run, machine)
     yield "M5"
 
 
@@ -254,6 +251,11 @@ def _blade_moves(run: ToolRun, before: ToolRun | None, sheet: CutSheet, machine:
         yield f"G0 {start}"
     height = face_of(sheet, machine) - depth_of(run, sheet, machine)
     yield f"G1 Z{_number(height, machine)} F{_number(60.0 * machine.blade.plunge_mm_s, machine)}"
+    yield from _with_feed(moves, run, machine)
+
+
+def _with_feed(moves: Iterable[str], run: ToolRun, machine: Machine) -> Iterator[str]:
+    """Yield a run's moves, its feed behind the first."""
     feed = f" F{_number(_feed(run, machine), machine)}"
     for move in moves:
         yield move + feed
@@ -333,8 +335,7 @@ def _number(mm: float, machine: Machine) -> str:
 
 def _feed(run: ToolRun, machine: Machine) -> float:
     """Return the feed in mm a minute."""
-    own = run.setting
-    return 60.0 * (own.speed_mm_s if own else machine.settings(run.operation).speed_mm_s or 0.0)
+    return 60.0 * ((run.setting or machine.settings(run.operation)).speed_mm_s or 0.0)
 
 
 def _power(run: ToolRun, machine: Machine) -> float | None:

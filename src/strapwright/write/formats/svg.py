@@ -7,12 +7,12 @@ Every line is solid, for a machine would cut a dash as it is drawn.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from strapwright.core.text import escape, one_line
 from strapwright.drawing.path_data import _number, path_data
 from strapwright.files.atomic_write import MARK
-from strapwright.parts.part import Operation
+from strapwright.machine.types import CUTTING_ORDER
 from strapwright.write.formats.header import Drawing, header_lines
 from strapwright.write.readers.svg import read_svg
 
@@ -21,10 +21,6 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet
     from strapwright.write.readers.path import ReadPath
-
-
-_ORDER: Final = (Operation.SCORE, Operation.PUNCH, Operation.CUT)
-"""The groups' order: what is drawn first is cut first by programs that go by it."""
 
 
 class Svg(Drawing):
@@ -46,7 +42,8 @@ class Svg(Drawing):
             f"<title>{escape(one_line(plan.job_name) or 'cut file')}</title>",
             f"<desc>{escape(chr(10).join(header_lines(sheet, plan, self.name)))}</desc>",
         ]
-        for operation in sorted(plan.machine.operations, key=_ORDER.index):
+        # Programs that go by the groups' order cut first what is drawn first.
+        for operation in sorted(plan.machine.operations, key=CUTTING_ORDER.index):
             settings = plan.machine.settings(operation)
             paths = [path for path in sheet.paths if path.operation is operation]
             lines.append(
