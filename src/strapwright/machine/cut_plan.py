@@ -1,4 +1,4 @@
-"""Everything a machine does for a layout: its sheets, their kerfs, and what was noticed in planning."""
+"""The cut plan of a layout on one machine: its sheets, the kerfs allowed for, the findings."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class CutPlan:
-    """Everything a machine does for a layout.
+    """The cut plan of a layout on one machine.
 
     Args:
         machine: the machine it is for.
@@ -55,7 +55,7 @@ class CutPlan:
 
     @cached_property
     def moves(self) -> tuple[tuple[Move, ...], ...]:
-        """All the tool does, in order and with its times: one run of moves for each of the sheets.
+        """Every move of the tool in order, with its times: one tuple for each of the sheets.
 
         Raises:
             PlanError: a spindle would have to leave the bed.

@@ -106,7 +106,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
 
 @dataclass(frozen=True)
 class Move:
-    """One stretch of what the tool does on a sheet, and when: a run, or the way to it with the tool off.
+    """One timed move of the tool on a sheet: a run, or the travel to it with the tool off.
 
     Args:
         run: what it makes; None for travel.
@@ -130,7 +130,7 @@ class Move:
 
 
 def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
-    """Return everything the tool does on a sheet in order, with its times: what is drawn and added up.
+    """Return every move of the tool on a sheet in order, with its times.
 
     It begins at the bed's front left corner. The blade goes down, and up and down again where it is raised to
     swivel, at its plunge speed; up to its safe height at the speed of travel. Where no file says a height, as
@@ -153,7 +153,7 @@ def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
 
 
 def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | None, Way | None, float, int]]:
-    """Yield what `moves_of` makes moves of: a run, or the way with the tool off; the seconds; the number."""
+    """Yield each move as `moves_of` has it: its run, or travel with the tool off; seconds; path number."""
     blade = machine.blade
     acceleration, rapid = machine.acceleration_mm_s2 or ACCELERATION, machine.rapid_mm_s or RAPID
     lifts = blade is not None and cut_depth_on(sheet, machine) is not None and "gcode" in machine.formats
@@ -243,7 +243,7 @@ def clock(seconds: float) -> str:
 
 
 def _assumed(machine: Machine, used: Mapping[Operation, float]) -> tuple[str, ...]:
-    """Say what was taken for want of a figure."""
+    """Return the figures that were assumed because the profile has none, in words."""
     assumed = [
         f"{operation} at {SPEED:g} mm/s"
         for operation in Operation

@@ -1,4 +1,4 @@
-"""Where the hide lies on the bed: as drawn, or by two of its points touched with the pointer or the blade."""
+"""The pose of a hide on the bed: as drawn, or found from two of its points touched on the machine."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def touch_at(hide: Point, own: Point, machine: Machine) -> Touch:
 
 @dataclass(frozen=True)
 class HidePose:
-    """How a hide lies on the bed.
+    """The pose of a hide on the bed: its turn and shift, and how they were found.
 
     Args:
         placement: from the hide's coordinates to the bed's.
@@ -78,7 +78,7 @@ class HidePose:
 
     @property
     def greatest_miss(self) -> float:
-        """How far either point lies from where it was touched, mm: turn and shift mend no stretch."""
+        """How far either point lies from where it was touched, mm: turn and shift cannot undo stretch."""
         return max(
             (math.dist(self.placement.apply_to_point(*touch.hide), touch.machine) for touch in self.touches),
             default=0.0,
@@ -93,7 +93,7 @@ class HidePose:
         return math.dist(one.hide, two.hide), math.dist(one.machine, two.machine)
 
     def words(self, machine: Machine) -> str:
-        """Say how the hide lies, in the machine's own numbers, for sheets and headers."""
+        """Return the pose in words, in the machine's own numbers, for sheets and headers."""
         put = self.placement
         side = "counter-clockwise" if put.turn > 0 else "clockwise"
         turned = f"turned {math.degrees(abs(put.turn)):.4g} deg {side}" if put.turn else ""
@@ -110,7 +110,7 @@ class HidePose:
         return f"as drawn, {where}"
 
     def span_words(self, machine: Machine) -> str:
-        """Say how far apart the two touches are in the file and on the machine; empty without touches."""
+        """Return in words how far apart the touches are in the file and on the machine; empty without."""
         if self.spans is None:
             return ""
         ours, theirs = self.spans

@@ -1,4 +1,4 @@
-"""From layout to cut plan: safe, compensated, on the bed and in order."""
+"""Planning the cuts of a layout: safety checks, kerf compensation, sheets on the bed, cutting order."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def plan(
     touches: Sequence[Touch] = (),
     memory: Memory | None = None,
 ) -> CutPlan:
-    """Return what a machine does to cut a layout.
+    """Return the cut plan of a layout on a machine.
 
     Without touches hide coordinates are bed coordinates: the hide lies on the bed as it was drawn. A hide
     longer than the bed of a machine it can be drawn through is cut in windows.

@@ -1,4 +1,4 @@
-"""What a plan is: the tool's paths on the bed, in cutting order, sheet by sheet."""
+"""Cut paths and sheets: the tool's paths on the bed, in cutting order."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Setting:
 
 @dataclass(frozen=True)
 class CutPath:
-    """One run of the tool.
+    """One path of the tool on the bed: an outline, a hole, a slot, a score or a mark.
 
     Args:
         part_id: the part it makes.
@@ -104,7 +104,7 @@ class BedWindow:
 
 @dataclass(frozen=True)
 class CutSheet:
-    """What is cut from one hide in one go.
+    """The paths cut from one hide in one go, or in one window of it.
 
     Args:
         name: of the sheet; the hide's, where one sheet holds all of it.

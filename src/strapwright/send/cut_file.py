@@ -174,7 +174,7 @@ def copy_to(file: Path, folder: Path, machine: Machine, *, force: bool = False) 
 
 
 def _ports() -> str:
-    """Say which ports there are."""
+    """Return which ports there are, in words."""
     from serial.tools.list_ports import comports
 
     found = sorted(port.device for port in comports())

@@ -212,7 +212,7 @@ def signals_noted() -> Iterator[Callable[[], str]]:
 
 
 class Stream:
-    """One file's way to a machine.
+    """The sending of one file to a machine.
 
     Args:
         port: open, its reads returning after a moment at most and its writes at once.
@@ -467,7 +467,7 @@ class Stream:
         return f"{words} were sent" if len(names) > 1 else f"{words} was sent"
 
     def _where(self) -> str:
-        """Say where the sending is: the line of the file that waits for its answer."""
+        """Return where the sending is: the line of the file that waits for its answer."""
         if not self._sent:
             return "before the first line"
         if self._answered >= len(self._todo):
@@ -511,7 +511,7 @@ def _try(action: Callable[[], object]) -> object:
 
 @contextmanager
 def _line_lost(where: Callable[[], str]) -> Iterator[None]:
-    """Say where the file was when the port failed; pyserial's errors are of this kind."""
+    """Raise what names the line of the file at which the port failed; pyserial's errors are of this kind."""
     try:
         yield
     except OSError as error:

@@ -1,4 +1,4 @@
-"""All files of a plan, as text with its proof, nothing yet on disk."""
+"""The cut files of a plan, each with its proof, as text: nothing is written to disk here."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The cut sheet: a plan in plain text, to lie beside the machine."""
+"""The cut sheet: a plan in plain text, for the bench."""
 
 from __future__ import annotations
 
@@ -137,7 +137,7 @@ def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
 
 
 def _order_words(machine: Machine) -> str:
-    """Say in what order a sheet's paths are cut."""
+    """Return in what order a sheet's paths are cut."""
     marked = [
         words
         for operation, words in ((Operation.SCORE, "scored"), (Operation.PUNCH, "marked for the punch"))
@@ -151,7 +151,7 @@ def _order_words(machine: Machine) -> str:
 
 
 def _time_lines(plan: CutPlan) -> list[str]:
-    """Say how long it takes, by operation, and what was assumed for that."""
+    """Return how long it takes, by operation, and what was assumed for that."""
     time = together(plan.durations)
     lines = ["Time, calculated"]
     for operation in Operation:
@@ -171,7 +171,7 @@ def _time_lines(plan: CutPlan) -> list[str]:
 
 
 def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
-    """Say which hide a sheet is cut from and where it lies, or how to put it there."""
+    """Return which hide a sheet is cut from and where it lies, or how to put it there."""
     lines = [f"Hide {one_line(sheet.name)}"]
     for number, text in enumerate(pose_words(sheet, machine)):
         words = text if number else f"Sits: {text}"
@@ -291,7 +291,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
 
 
 def depth_lines(sheet: CutSheet, machine: Machine, units: Units) -> list[str]:
-    """Say how deep a knife goes and in how many passes; nothing where only a plotter is driven."""
+    """Return how deep a knife goes and in how many passes; nothing where only a plotter is driven."""
     blade = machine.blade
     if blade is None or ("hpgl" in machine.formats and "gcode" not in machine.formats):
         return []
@@ -308,7 +308,7 @@ def depth_lines(sheet: CutSheet, machine: Machine, units: Units) -> list[str]:
 
 
 def _counted(number: int, one: str, several: str = "") -> str:
-    """Say how many there are.
+    """Return how many there are, in words.
 
     Example:
         >>> _counted(1, "outline"), _counted(2, "outline")

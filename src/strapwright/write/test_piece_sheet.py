@@ -118,7 +118,7 @@ def measuring_lines(
 
 
 def _more_to_measure(machine: Machine, units: Units) -> tuple[tuple[str, ...], str]:
-    """Say what else is measured where the piece has it, and return the options it is recorded by."""
+    """Return what else is measured where the piece has it, and the options it is recorded by."""
     lines: list[str] = []
     given = ""
     if comb_across_y(machine) is not None:
@@ -137,7 +137,7 @@ def _more_to_measure(machine: Machine, units: Units) -> tuple[tuple[str, ...], s
 
 
 def _blade_line(machine: Machine, units: Units) -> str:
-    """Say how a blade's offset is found."""
+    """Return how a blade's offset is found."""
     tried = ", ".join(format_length(offset, units) for offset in offsets_tried(machine))
     return (
         "Blade: cut the blade-coupon files one after the other from one fresh piece of scrap that is not "

@@ -1,4 +1,4 @@
-"""The order of cutting: what lies inside first, piece by piece, with little travel between."""
+"""The cutting order: inner cuts before outlines, part by part, with little travel between."""
 
 from __future__ import annotations
 
@@ -97,7 +97,7 @@ def end_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> Point:
 
 
 class _Slot:
-    """One place in the order: the paths that may stand there, each as it may be run.
+    """One place in the cutting order, and the paths that may take it, each in the ways it may be run.
 
     A group of paths is run in its order or the other way about, so two paths may stand in each place.
     """
@@ -119,7 +119,7 @@ class _Slot:
 
 
 class _PathGroup:
-    """What is cut before the next piece is begun: groups of paths of one rank, each in a short order."""
+    """Paths cut before those of the next group, by rank: scores, punches, holes, outlines."""
 
     def __init__(self, paths: Sequence[CutPath], free: bool, known: dict[bytes, list[int]]) -> None:
         ranked = sorted(paths, key=_rank)

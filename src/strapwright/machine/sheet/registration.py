@@ -1,4 +1,4 @@
-"""Registration holes: two small holes in scrap by which a hide is put back where the last window left it.
+"""Registration holes: two small holes in scrap by which a hide is placed again for the next window.
 
 A hide is never put back exactly. So both holes can be touched where they really lie, and the window is then
 written from there.

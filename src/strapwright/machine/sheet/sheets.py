@@ -1,4 +1,4 @@
-"""From the paths of a hide's parts to its sheets: shared, bridged, on the bed or in windows, in order."""
+"""The cut sheets of one hide: common lines, bridges, first cut, bed or windows, cutting order."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The shortest way through stops that are entered at one point and left at another: 2-opt and or-opt.
+"""A routing heuristic, 2-opt and or-opt, for stops that are entered at one point and left at another.
 
 A stop run the other way is not the same stop, so a stretch of the tour that is turned about is measured anew,
 by running sums; moves are tried between near neighbours only, all of them at once.

@@ -1,4 +1,4 @@
-"""A bed shorter than the strap: the hide is drawn through, and cut window by window along the strap."""
+"""Windows: a hide longer than the bed is moved through the machine and cut window by window."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _STEP: Final = 0.5
 
 @dataclass(frozen=True)
 class WindowPaths:
-    """What one window holds.
+    """The paths cut in one window, and where it reaches.
 
     Args:
         low: where it begins along x, with the hide as it lies for the first window, mm.
@@ -130,7 +130,7 @@ def _by_part(pieces: Sequence[Sequence[CutPath]]) -> Iterator[list[CutPath]]:
 
 
 class _SplitPart:
-    """One part's paths, where they may be parted, and where they are."""
+    """One part's paths, where they may be split between windows, and where they are."""
 
     def __init__(self, paths: Sequence[CutPath]) -> None:
         self.paths = paths
@@ -148,7 +148,7 @@ class _SplitPart:
         return may, may & ~_within(at, self._seldom)
 
     def go_on(self, window: int, following: float, high: float) -> None:
-        """Take a window: stay out of it, end in it, or be parted before its end."""
+        """Go through a window: stay out of it, end in it, or be split before its end."""
         if self.windows and len(self.joins) < len(self.windows):
             return
         if not self.windows and self.low >= following - CLEARANCE:

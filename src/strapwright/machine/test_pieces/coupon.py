@@ -301,7 +301,7 @@ def _check_bed(machine: Machine, rows: int) -> None:
 
 
 def _left_out(machine: Machine) -> tuple[Finding, ...]:
-    """Say which of the things a laser's piece has on a larger bed there is no room for."""
+    """Return a note of what a laser's piece has on a larger bed and there is no room for."""
     if machine.kind != "laser":
         return ()
     out = ["the comb across y"] if comb_across_y(machine) is None else []

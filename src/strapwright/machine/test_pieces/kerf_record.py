@@ -1,4 +1,4 @@
-"""From a calliper's readings of the test piece to the kerf and the scale of the axes, with the working.
+"""Kerf and scale of the axes from calliper readings of the test piece, with the working.
 
 The test piece is cut on its lines. With lines w apart, n strips, the axes' scale s (cut length over
 drawn length) and a cut k wide:
@@ -84,7 +84,7 @@ class Readings:
 
 @dataclass(frozen=True)
 class Measured:
-    """What the readings come to.
+    """Kerf and scales worked out from readings.
 
     Args:
         kerf: width of the cut, mm; from the combs where they were read, else from the ladder; None where

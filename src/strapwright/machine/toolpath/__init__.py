@@ -1,4 +1,4 @@
-"""The tool's path along one part: compensated, led in, bridged; the blade turned, the beam entered.
+"""Tool paths of one part, and the runs along them: compensation, lead-ins, bridges, common lines, blade.
 
 `part` makes the paths of a part, `runs` says what the tool does along them. Imports kerf, profile and
 types.

@@ -1,4 +1,4 @@
-"""How a drag knife comes to its cut: turned beside it, shallow in the waste, lifted, and put in on the line.
+"""Lead-ins of a drag knife: its blade is turned in the waste, shallow, lifted, and put in on the line.
 
 A blade that turns on the spot, or on a curve tighter than it can follow, breaks or tears the leather if it
 stands in it to its full depth. So it is drawn a few millimetres through the waste, no deeper than a score,
@@ -70,7 +70,7 @@ def lead_in_length(blade: Blade) -> float:
 
 @dataclass(frozen=True)
 class Approach:
-    """How the blade comes to one cut.
+    """The lead-in of one cut, and the cut begun where it goes in.
 
     Args:
         cut: the way of the cut; where it is closed it begins at the place the blade goes in at.
@@ -83,7 +83,7 @@ class Approach:
 
 
 class WasteArea:
-    """What lies round the parts of a sheet, asked where a blade finds room to turn.
+    """The waste round the parts of a sheet, in which lead-ins find room.
 
     Args:
         outlines: of all parts on the sheet, closed.
@@ -254,7 +254,7 @@ def approach(
     waste: WasteArea,
     memory: dict[tuple[bytes, bool], Shape] | None = None,
 ) -> Approach:
-    """Return how the blade comes to a closed cut: where it goes in, which way round, and the lead-in before.
+    """Return the lead-in of a closed cut: where the blade goes in, which way round, and the way before.
 
     Of the places beside the cut that are waste the first from the contour's own start is taken, the furthest
     from the line before the nearer; of the two ways round the one that needs the blade turned less. Where
@@ -291,7 +291,7 @@ def approach(
 
 
 def open_approach(contour: Contour, before: float, blade: Blade, waste: WasteArea) -> Approach:
-    """Return how the blade comes to an open cut, as a run of an outline is: beside its start, or near it.
+    """Return the lead-in of an open cut, as a run of an outline is: beside its start, or near it.
 
     Args:
         contour: the cut, open; where it is of an outline its part lies on its left.

@@ -1,4 +1,4 @@
-"""Shared edges: where two straps lie one kerf apart, one cut parts them both."""
+"""Common line cutting: where two straps lie one kerf apart, one cut separates them both."""
 
 from __future__ import annotations
 

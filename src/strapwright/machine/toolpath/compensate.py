@@ -1,4 +1,4 @@
-"""From finished shape to tool path: half the kerf outside outlines, half the kerf inside holes."""
+"""Kerf compensation: the tool's path half the kerf outside outlines, half the kerf inside holes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a laser's beam enters a closed cut: at the turn-back's end, from the waste, and on past its start.
+"""Lead-in and overcut of a laser: closed cuts begin in the waste and go on past their start.
 
 Where a beam goes in and comes out it leaves a notch. So an outline begins at its part's far end from the
 tip, at a corner where there is one; the beam is turned on in the waste beside it; the cut goes on a little

@@ -1,4 +1,4 @@
-"""The straight long edges of a part's outline: where bridges may stand, cuts be joined, a strap cutter go."""
+"""The straight long edges of a strap: found for bridges and joins, or left to the strap cutter."""
 
 from __future__ import annotations
 

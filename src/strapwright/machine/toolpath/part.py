@@ -37,7 +37,7 @@ _MARK_SHARE: Final = 0.8
 
 @dataclass(frozen=True)
 class LeftToHand:
-    """Something of a part that the machine does not make, or only marks.
+    """A feature of a part that the machine does not make, or only marks.
 
     Args:
         part_id: the part it is in.
@@ -168,7 +168,7 @@ def _hand_finding(
 
 
 def _counted(name: str, counts: dict[str, int]) -> str:
-    """Say how many holes there are, and in which parts where there are several.
+    """Return how many holes there are, and in which parts where there are several.
 
     Example:
         >>> _counted("adjusting hole", {"ines/strap": 7})

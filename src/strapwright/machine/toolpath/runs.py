@@ -1,4 +1,4 @@
-"""What the tool does, run by run: the plan's paths as a machine is driven along them.
+"""Tool runs: what the machine does along the plan's paths, pass by pass, at which depth and with which tool.
 
 A laser, and a knife whose machine allows for its blade, run along the plan's paths as they are. Any other
 drag knife's spindle runs where its tip follows them; its blade turns no deeper than a score.

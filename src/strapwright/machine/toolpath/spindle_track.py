@@ -1,4 +1,4 @@
-"""Where the spindle runs so that a trailing blade's tip follows a line: exact, line for line and arc for arc.
+"""The spindle's track that makes a trailing blade's tip follow a contour: exact, line by line, arc by arc.
 
 The tip trails the spindle's axis by the offset e, along the blade's heading. With the blade in line with
 its path, the spindle is e ahead of the tip: on a line it runs along the same line; on an arc of radius R it

@@ -1,4 +1,4 @@
-"""Cut files: DXF, DXF R12, SVG, G-code, HP-GL; one module a format, one protocol for all (`format`).
+"""Cut files: DXF, DXF R12, SVG, G-code, HP-GL; one protocol for all (`format`).
 
 Imports readers, drawing and machine.
 """

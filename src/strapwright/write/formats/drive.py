@@ -83,7 +83,7 @@ def with_before(runs: Sequence[ToolRun]) -> Iterator[tuple[ToolRun | None, ToolR
 
 
 def run_words(run: ToolRun) -> str:
-    """Say what a run makes."""
+    """Return what a run makes, in words."""
     if run.path is None:
         return "stroke in the waste that turns the blade along x"
     which = f", pass {run.passes_done + 1} of {run.passes}" if run.passes > 1 else ""

@@ -167,7 +167,7 @@ class Gcode:
 
 
 def _trace_words(machine: Machine) -> str:
-    """Say what is on in an outline check."""
+    """Return what is on in an outline check, in words."""
     if machine.laser.trace_power is not None:
         return (
             f"The beam is on at {machine.laser.trace_power:g} percent of its power: eye protection, "
@@ -189,7 +189,7 @@ def _stop_for(tool: str, sheet: CutSheet, machine: Machine) -> Iterator[str]:
 
 
 def _parts_done(runs: Sequence[ToolRun]) -> list[str]:
-    """Say of each run how many parts are done before it, of how many."""
+    """Return for each run how many parts are done before it, of how many."""
     last = {
         run.path.part_id: number
         for number, run in enumerate(runs)
@@ -269,7 +269,7 @@ def _safe(sheet: CutSheet, machine: Machine) -> str:
 
 
 def z_zero_words(sheet: CutSheet, machine: Machine, units: Units = "mm") -> str:
-    """Say where a knife's z is to be set to 0, lengths in these units."""
+    """Return where a knife's z is to be set to 0, lengths in these units."""
     assert machine.blade is not None
     if sheet.lay_by:
         return "on the paper that is fixed to the bed"

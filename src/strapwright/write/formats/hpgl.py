@@ -260,7 +260,7 @@ def _drawn(tracks: Sequence[Contour], reach: int) -> list[list[str]]:
 
 @dataclass(frozen=True)
 class _Pieces:
-    """The pieces that contours are drawn in, one contour's after another's.
+    """The arcs and lines that contours are drawn in, one contour's after another's.
 
     Attributes:
         ends: where each comes to, (N, 2) mm.

@@ -1,4 +1,4 @@
-"""The proof that windows make the whole: put together, their files cut what one long bed would cut."""
+"""The proof of windows: put together, their files cut what one long bed would cut."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A path as a file says it, and as it ought to: what a proof sets side by side."""
+"""Paths read from a file and paths it ought to hold: what a proof compares."""
 
 from __future__ import annotations
 
