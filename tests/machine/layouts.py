@@ -11,7 +11,6 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, line, rectangle, stadium
 from strapwright.geometry.transform import Placement
 from strapwright.machine.profile.machine import Machine, machine_from
-from strapwright.machine.sheet.tour import tour_length
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.parts.part import Feature, Operation, Part, PartKind
@@ -131,6 +130,12 @@ def knife(**changes: object) -> Machine:
     table = {"name": "test knife", "kind": "drag_knife", "bed": [1000, 600]} | changes
     blade = {"offset": 0.6, "max_thickness": 4.0}
     return machine_from({"machine": table, "blade": blade}, "knife.toml")
+
+
+def tour_length(order, entries, exits, start):
+    """How far it is from stop to stop, mm."""
+    ends = [start, *(exits[stop] for stop in order)]
+    return sum(math.dist(end, entries[stop]) for end, stop in zip(ends, order, strict=False))
 
 
 def travel_of(paths):

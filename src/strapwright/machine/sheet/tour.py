@@ -30,7 +30,6 @@ def shortest_tour(
     entries: ArrayLike,
     exits: ArrayLike,
     start: ArrayLike,
-    end: ArrayLike | None = None,
     first: ArrayLike | None = None,
 ) -> list[int]:
     """Return in which order to visit stops, so that little way lies between them.
@@ -38,8 +37,7 @@ def shortest_tour(
     Args:
         entries: where each stop is entered, (N, 2) mm.
         exits: where each stop is left, (N, 2) mm.
-        start: where the tour begins, mm.
-        end: where it goes after the last stop, mm; None lets it end anywhere.
+        start: where the tour begins, mm; it may end anywhere.
         first: an order to better, (N,); None begins with the nearest stop each time.
 
     Returns:
@@ -50,49 +48,30 @@ def shortest_tour(
         >>> shortest_tour(points, points, (-5, 0))
         [3, 0, 2, 1]
     """
-    way = _Way(entries, exits, start, end)
+    way = _Way(entries, exits, start)
     tour = way.nearest_first() if first is None else way.around(np.asarray(first, dtype=np.int64))
     if way.count > 1:
         tour = _improved(way, tour, way.near())
     return [int(stop) for stop in tour[1:-1]]
 
 
-def tour_length(
-    order: ArrayLike, entries: ArrayLike, exits: ArrayLike, start: ArrayLike, end: ArrayLike | None = None
-) -> float:
-    """Return the way between the stops of a tour, mm; see :func:`shortest_tour`.
-
-    Example:
-        >>> tour_length([1, 0], [(0, 0), (5, 0)], [(0, 0), (5, 4)], (1, 0), (0, 3))
-        13.403124237432849
-    """
-    way = _Way(entries, exits, start, end)
-    return way.length(way.around(np.asarray(order, dtype=np.int64)))
-
-
 class _Way:
-    """The stops and what lies between them; stop ``count`` is the start, the one after it the end."""
+    """The stops and the travel between them; stop ``count`` is the start, the one after it an open end."""
 
-    def __init__(self, entries: ArrayLike, exits: ArrayLike, start: ArrayLike, end: ArrayLike | None) -> None:
+    def __init__(self, entries: ArrayLike, exits: ArrayLike, start: ArrayLike) -> None:
         into = np.asarray(entries, dtype=np.float64).reshape(-1, 2)
         self.count = len(into)
-        self._open = end is None
-        last = np.asarray(start if end is None else end, dtype=np.float64)
-        self._into = np.vstack([into, start, last])
-        self._out = np.vstack([np.asarray(exits, dtype=np.float64).reshape(-1, 2), start, last])
+        self._into = np.vstack([into, start, start])
+        self._out = np.vstack([np.asarray(exits, dtype=np.float64).reshape(-1, 2), start, start])
 
     def between(self, one: Ints, other: Ints) -> Floats:
-        """Return the way from stops to stops, mm; the way to an end left open is none."""
+        """Return the travel from stops to stops, mm; none to the end, which is left open."""
         apart = self._out[one] - self._into[other]
-        length: Floats = np.sqrt(apart[..., 0] ** 2 + apart[..., 1] ** 2)
-        return np.where(other == self.count + 1, 0.0, length) if self._open else length
+        return np.where(other == self.count + 1, 0.0, np.sqrt(apart[..., 0] ** 2 + apart[..., 1] ** 2))
 
     def around(self, order: Ints) -> Ints:
         """Return an order with the start before it and the end after it."""
         return np.concatenate(([self.count], order, [self.count + 1]))
-
-    def length(self, tour: Ints) -> float:
-        return float(self.between(tour[:-1], tour[1:]).sum())
 
     def nearest_first(self) -> Ints:
         """Return the tour that goes to the nearest stop not yet visited each time."""
