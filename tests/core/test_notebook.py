@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -66,11 +67,13 @@ def test_a_plan_s_picture_draws_every_path_and_the_way_between(shown):
     plan = shown["plan"]
     root = ElementTree.fromstring(plan._repr_svg_().encode())
     paths = len(plan.sheets[0].paths)
-    lines = [line for line in root.iter(SPACE + "path") if line.get("fill") == "none"]
+    style = dict(re.findall(r"[.]strap-drawing [.]([\w-]+){([^}]*)}", root.find(SPACE + "style").text))
+    drawn = [style[line.get("class")] for line in root.iter(SPACE + "path")]
+    lines = [rule for rule in drawn if "stroke:" in rule]
     assert len(lines) == paths + (paths - 1) + 4  # and four strokes of the key
-    entries = [line for line in root.iter(SPACE + "path") if line.get("fill") == "#222222"]
+    entries = [rule for rule in drawn if rule == "fill:#222222"]
     assert len(entries) == paths + 1
-    assert len({line.get("stroke-dasharray") for line in lines}) == 3
+    assert len({rule.partition("dasharray:")[2] for rule in lines}) == 3
 
 
 def test_a_lower_room_alone_shows_nothing_and_loads_no_drawer():
