@@ -74,34 +74,34 @@ if TYPE_CHECKING:
     )
 
 _HOMES: Final = {
-    "api.cards": "BenchCard card keep_record",
-    "api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
-    "api.layouts": "LAYOUT_FILES clearance_for layout_files nest",
-    "api.schemas": "schema",
-    "api.views": "cut_picture drawing picture picture_kind",
-    "core.errors": "SendError StrapwrightError",
-    "core.findings": "Finding Severity",
-    "drawing.plan.kerf_plot": "kerf_plot",
-    "drawing.stock.hide_sheet": "sheet_html sheet_svg",
-    "files.atomic_write": "check_writable write_whole",
-    "geometry.contour": "Contour",
-    "job.draft": "draft",
-    "job.ends_only": "only_ends",
-    "job.orders": "Orders read_orders",
-    "job.spec.job": "is_batch read_job",
-    "machine.hide_pose": "touch_at",
-    "machine.profile.machine": "read_machine",
-    "machine.test_pieces.kerf_record": "Drive Recorded kerf_record",
-    "nesting.hide.file": "read_hide read_hides",
-    "nesting.layout.file": "read_layout read_start",
-    "nesting.layout.types": "Clearance",
-    "nesting.stock.folder": "read_stock",
-    "nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
-    "send.cut_file": "check_sendable copy_to send",
-    "solid.belt": "model",
-    "write.cut_files": "write_plan",
-    "write.pattern.pattern": "pattern",
-    "write.test_piece_sheet": "Coupon TrialFiles kerf_coupon kerf_trial",
+    "strapwright.api.cards": "BenchCard card keep_record",
+    "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
+    "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files nest",
+    "strapwright.api.schemas": "schema",
+    "strapwright.api.views": "cut_picture drawing picture picture_kind",
+    "strapwright.core.errors": "SendError StrapwrightError",
+    "strapwright.core.findings": "Finding Severity",
+    "strapwright.drawing.plan.kerf_plot": "kerf_plot",
+    "strapwright.drawing.stock.hide_sheet": "sheet_html sheet_svg",
+    "strapwright.files.atomic_write": "check_writable write_whole",
+    "strapwright.geometry.contour": "Contour",
+    "strapwright.job.draft": "draft",
+    "strapwright.job.ends_only": "only_ends",
+    "strapwright.job.orders": "Orders read_orders",
+    "strapwright.job.spec.job": "is_batch read_job",
+    "strapwright.machine.hide_pose": "touch_at",
+    "strapwright.machine.profile.machine": "read_machine",
+    "strapwright.machine.test_pieces.kerf_record": "Drive Recorded kerf_record",
+    "strapwright.nesting.hide.file": "read_hide read_hides",
+    "strapwright.nesting.layout.file": "read_layout read_start",
+    "strapwright.nesting.layout.types": "Clearance",
+    "strapwright.nesting.stock.folder": "read_stock",
+    "strapwright.nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
+    "strapwright.send.cut_file": "check_sendable copy_to send",
+    "strapwright.solid.belt": "model",
+    "strapwright.write.cut_files": "write_plan",
+    "strapwright.write.pattern.pattern": "pattern",
+    "strapwright.write.test_piece_sheet": "Coupon TrialFiles kerf_coupon kerf_trial",
 }
 """The same names by their modules, for those who run; a test holds both lists together."""
 
@@ -120,15 +120,17 @@ def __dir__() -> list[str]:
 
 
 def _load(module: str, name: str) -> Any:
-    return getattr(import_module(f"strapwright.{module}"), name)
+    return getattr(import_module(module), name)
 
 
 def _svg(module: str, name: str, value: object, **options: str) -> str:
     """Return what a drawer of a room draws of a value, as SVG."""
-    return str(_load("drawing.svg", "svg")(_load(module, name)(value, **options)))
+    return str(_load("strapwright.drawing.svg", "svg")(_load(module, name)(value, **options)))
 
 
 # What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
-drawn_by("Draft", lambda drafted: _svg("drawing.belt.draft", "drawing", drafted))
-drawn_by("Layout", lambda layout: _svg("drawing.layout.picture", "picture", layout, title="layout"))
-drawn_by("CutPlan", lambda planned: _svg("drawing.plan.plan", "plan_picture", planned))
+drawn_by("Draft", lambda drafted: _svg("strapwright.drawing.belt.draft", "drawing", drafted))
+drawn_by(
+    "Layout", lambda layout: _svg("strapwright.drawing.layout.picture", "picture", layout, title="layout")
+)
+drawn_by("CutPlan", lambda planned: _svg("strapwright.drawing.plan.plan", "plan_picture", planned))

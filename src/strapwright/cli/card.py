@@ -86,10 +86,10 @@ def command(
     stand in the job's [price] table and in the catalogue.
     """
     from strapwright import api
-    from strapwright.cli.terminal.csv_jobs import read_asked, read_layout
+    from strapwright.cli.terminal.inputs import read_and_draft, read_layout
 
     _check_names(job, outs, bom)
-    asked = read_asked(job, common, remedy="--partial makes the card of the good ones")
+    asked = read_and_draft(job, common, remedy="--partial makes the card of the good ones")
     machine = api.read_machine(machine_name) if machine_name else None
     layout = read_layout(asked.draft, layout_file, hides)
     if layout is not None and machine is not None and machine_minutes is None:
@@ -137,7 +137,7 @@ def command(
             "Give --font FILE.ttf with a TrueType font that has them.",
             err=True,
         )
-    asked.tell_bad()
+    asked.fail_on_bad()
 
 
 def _check_names(job: Path, outs: tuple[Path, ...], bom: Path | None) -> None:

@@ -31,7 +31,7 @@ from strapwright.cli.terminal.report import (
     proof_row,
     say,
     showing_progress,
-    tell_old_remnants,
+    warn_of_old_remnants,
 )
 
 if TYPE_CHECKING:
@@ -96,9 +96,9 @@ def command(
     nothing is written unless --partial is given, and the exit status is 1.
     """
     from strapwright import api
-    from strapwright.cli.terminal.csv_jobs import read_asked
+    from strapwright.cli.terminal.inputs import read_and_draft
 
-    asked = read_asked(job, replace(common, partial=partial), remedy="--partial cuts the good ones")
+    asked = read_and_draft(job, replace(common, partial=partial), remedy="--partial cuts the good ones")
     leather = api.read_hides(hides)
     machine = api.read_machine(machine_name)
     if window is not None and layout_file is None:
@@ -156,14 +156,14 @@ def command(
         api.write_whole(files, force=common.force)
         paths = list(files)
         if remnants is not None:
-            tell_old_remnants(remnants, made.layout, paths)
+            warn_of_old_remnants(remnants, made.layout, paths)
         for old in api.left_from_earlier(out, made.files) if window is None else ():
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             say(text, err=True)
     emit(
         lambda: _as_json(made, paths) | asked.bad_json(), lambda: _report(made, paths), as_json=common.as_json
     )
-    asked.tell_bad()
+    asked.fail_on_bad()
     if made.layout.unplaced:
         raise SystemExit(1)
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from strapwright.cli.terminal.csv_jobs import Asked
+    from strapwright.cli.terminal.inputs import DraftedJob
     from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.job.dimensions.working import Step
@@ -92,7 +92,7 @@ def command(
                 say(f"{what}: {path}")
 
     emit(lambda: _as_json(drafted, ends_only=ends_only) | asked.bad_json(), report, as_json=common.as_json)
-    asked.tell_bad()
+    asked.fail_on_bad()
 
 
 def _check_sorted(kept: Path | None, job: Path) -> None:
@@ -107,14 +107,14 @@ def _check_sorted(kept: Path | None, job: Path) -> None:
 
 def _read(
     job: Path, common: Common, good: Path | None, bad: Path | None
-) -> tuple[Asked, dict[Path, str | bytes]]:
+) -> tuple[DraftedJob, dict[Path, str | bytes]]:
     """Read and draft the job; return with it the files of its sorted lines, written now if all ends here."""
-    from strapwright.cli.terminal.csv_jobs import asked_of, read_asked
+    from strapwright.cli.terminal.inputs import drafted_orders, read_and_draft
     from strapwright.core.errors import FileProblems
 
     remedy = "--partial drafts the good ones, --good FILE and --bad FILE write each to a file of their own"
     if good is None and bad is None:
-        return read_asked(job, common, remedy=remedy), {}
+        return read_and_draft(job, common, remedy=remedy), {}
     from strapwright.api import read_orders
 
     with drafting() as progress:
@@ -122,7 +122,7 @@ def _read(
     texts = ((good, orders.good_text), (bad, orders.bad_text))
     files: dict[Path, str | bytes] = {path: text for path, text in texts if path is not None}
     try:
-        return asked_of(orders, partial=common.partial, remedy="--partial drafts the good ones"), files
+        return drafted_orders(orders, partial=common.partial, remedy="--partial drafts the good ones"), files
     except FileProblems:
         _write(files, force=common.force)
         raise

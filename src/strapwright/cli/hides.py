@@ -57,8 +57,8 @@ def command(
 
     if out is not None:
         api.check_writable([out], force=common.force)
-    with _telling() as tell:
-        stock = api.read_stock(folder, strap_width=strap_width, margin=margin, progress=tell)
+    with _showing_files() as show:
+        stock = api.read_stock(folder, strap_width=strap_width, margin=margin, progress=show)
     if out is not None:
         title = f"Hides in {folder.resolve().name}"
         sheet = api.sheet_html if out.suffix.lower() == ".html" else api.sheet_svg
@@ -77,17 +77,17 @@ def command(
 
 
 @contextmanager
-def _telling() -> Iterator[Callable[[Path], None]]:
+def _showing_files() -> Iterator[Callable[[Path], None]]:
     """Show on stderr that files are read: on a terminal which one, elsewhere once."""
     if not sys.stderr.isatty():
-        told: list[Path] = []
+        seen: list[Path] = []
 
-        def tell(path: Path) -> None:
-            if not told:
+        def show(path: Path) -> None:
+            if not seen:
                 say("reading the hides …", err=True)
-            told.append(path)
+            seen.append(path)
 
-        yield tell
+        yield show
         return
     with console(stderr=True).status("reading the hides") as status:
         yield lambda path: status.update(f"reading {path.name}")

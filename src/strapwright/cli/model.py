@@ -74,12 +74,12 @@ def command(
     if out is None and template is None:
         raise click.UsageError("say what to write: --out FILE for the belt, --template FILE for a template")
     from strapwright import api
-    from strapwright.cli.terminal.csv_jobs import read_asked
+    from strapwright.cli.terminal.inputs import read_and_draft
     from strapwright.solid.belt import belt_of
     from strapwright.solid.save import model_bytes
 
     api.check_writable([path for path in (out, template) if path is not None], force=common.force)
-    asked = read_asked(job, common, remedy="--partial goes on with the good ones")
+    asked = read_and_draft(job, common, remedy="--partial goes on with the good ones")
     one = belt_of(asked.draft, belt)
     files: dict[Path, str | bytes] = {}
     made, plate = None, None
@@ -101,7 +101,7 @@ def command(
         lambda: _report(made, out, plate, template),
         as_json=common.as_json,
     )
-    asked.tell_bad()
+    asked.fail_on_bad()
 
 
 @contextmanager

@@ -23,7 +23,7 @@ from strapwright.cli.terminal.report import (
     remnant_rows,
     say,
     showing_progress,
-    tell_old_remnants,
+    warn_of_old_remnants,
     written,
 )
 
@@ -79,9 +79,9 @@ def command(
     not fit is listed with the reason, and the exit status is 1.
     """
     from strapwright import api
-    from strapwright.cli.terminal.csv_jobs import read_asked
+    from strapwright.cli.terminal.inputs import read_and_draft
 
-    asked = read_asked(job, common, remedy="--partial lays the good ones")
+    asked = read_and_draft(job, common, remedy="--partial lays the good ones")
     drafted = asked.draft
     if ends_only:
         drafted = api.only_ends(drafted)
@@ -114,13 +114,13 @@ def command(
     api.write_whole(files, force=common.force)
     paths = list(files)
     if remnants is not None:
-        tell_old_remnants(remnants, layout, paths)
+        warn_of_old_remnants(remnants, layout, paths)
     emit(
         lambda: _as_json(drafted, layout, paths) | asked.bad_json(),
         lambda: _report(drafted, layout, paths),
         as_json=common.as_json,
     )
-    asked.tell_bad()
+    asked.fail_on_bad()
     if layout.unplaced:
         raise SystemExit(1)
 

@@ -67,11 +67,11 @@ def command(
     Every sheet carries check bars; measure them before you cut.
     """
     from strapwright import api
-    from strapwright.cli.terminal.csv_jobs import read_asked, read_layout
+    from strapwright.cli.terminal.inputs import read_and_draft, read_layout
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"{out}: a pattern is a PDF; name it {out.with_suffix('.pdf')}")
-    asked = read_asked(job, common, remedy="--partial prints the good ones")
+    asked = read_and_draft(job, common, remedy="--partial prints the good ones")
     made = api.pattern(
         asked.draft,
         paper,
@@ -88,7 +88,7 @@ def command(
         lambda: _report(made, common.units, out),
         as_json=common.as_json,
     )
-    asked.tell_bad()
+    asked.fail_on_bad()
 
 
 def _report(made: Pattern, units: Units, out: Path) -> None:

@@ -1,4 +1,4 @@
-"""What all commands share: options, reports, and jobs from CSV files.
+"""What all commands share: their options, how they read a job or a layout, and how they print.
 
 Imports api and below.
 """

@@ -244,7 +244,7 @@ def print_json(data: Any) -> None:
     say(text if printable_lines(text) == text else json.dumps(data, indent=1))
 
 
-def tell_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> None:
+def warn_of_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> None:
     """Name on stderr the remnants of an earlier nest in a folder that are none any more."""
     from strapwright import api
 

@@ -1,4 +1,4 @@
-"""Jobs as commands take them: of a CSV file, the bad lines are reported and the good ones may go on."""
+"""Jobs and layouts as commands read them: a CSV file's bad lines are reported, the good ones may go on."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Asked:
+class DraftedJob:
     """What a command goes on with.
 
     Args:
@@ -41,7 +41,7 @@ class Asked:
             return {}
         return {"problems": [{"line": line, "message": text} for line, text in self.lines]}
 
-    def tell_bad(self) -> None:
+    def fail_on_bad(self) -> None:
         """Print what is wrong with the bad lines and end with status 1, if there are any.
 
         Called last, where no long table pushes it out of sight.
@@ -71,7 +71,7 @@ def read_layout(drafted: Draft, layout_file: Path | None, hides: tuple[Path, ...
     return api.read_layout(layout_file, drafted, api.read_hides(hides)) if layout_file else None
 
 
-def read_asked(path: Path, common: Common, *, remedy: str) -> Asked:
+def read_and_draft(path: Path, common: Common, *, remedy: str) -> DraftedJob:
     """Read and draft a job.
 
     Args:
@@ -89,14 +89,14 @@ def read_asked(path: Path, common: Common, *, remedy: str) -> Asked:
     if not api.is_batch(path):
         job = api.read_job(path, common.catalogue)
         with drafting() as progress:
-            return Asked(job, api.draft(job, progress=progress))
+            return DraftedJob(job, api.draft(job, progress=progress))
     with drafting() as progress:
         orders = api.read_orders(path, common.catalogue, progress=progress)
-    return asked_of(orders, partial=common.partial, remedy=remedy)
+    return drafted_orders(orders, partial=common.partial, remedy=remedy)
 
 
-def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
-    """Return what to go on with of a CSV file's orders; see `read_asked`."""
+def drafted_orders(orders: Orders, *, partial: bool, remedy: str) -> DraftedJob:
+    """Return what to go on with of a CSV file's orders; see `read_and_draft`."""
     from strapwright.core.errors import FileProblems
 
     report = orders.report
@@ -104,4 +104,4 @@ def asked_of(orders: Orders, *, partial: bool, remedy: str) -> Asked:
         raise FileProblems(report)
     if report and not partial:
         raise FileProblems((*report[:-1], f"{report[-1]}; fix the bad ones, or {remedy}"))
-    return Asked(orders.job, orders.draft, report, orders.problems)
+    return DraftedJob(orders.job, orders.draft, report, orders.problems)
