@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from strapwright.cli.terminal.inputs import DraftedJob
     from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
+    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
     from strapwright.job.strap_draft import StrapDraft
@@ -161,22 +162,29 @@ def _report(drafted: Draft, units: Units, *, explain: bool, ends_only: bool) -> 
         for group in groups:
             shown: set[Step] = set()
             for belt in group:  # of a run's other sizes, only what differs
-                fresh = [step for step in belt.figures.steps if step not in shown]
-                steps = [
-                    (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in fresh
-                ]
+                fresh = [step for step in belt.steps if step not in shown]
                 shown.update(fresh)
-                columns = ("figure", "formula", "with the numbers", f"= {units}")
-                print_table(f"working of {belt.id}, numbers in mm", columns, steps)
+                _print_working(belt, fresh, units)
                 say(_shares(belt))
         for belt in drafted.belts:
-            say(f"strength of {belt.id}, to compare designs by:")
-            for line in belt.strength.lines():
-                say(f"  {line}")
+            _print_strength(belt)
     if ends_only:
         print_ends(drafted.parts, units)
     print_straps(drafted.straps, units, explain=explain)
     print_findings(told(drafted), units=units)
+
+
+def _print_working(item: StrapDraft, steps: Sequence[Step], units: Units) -> None:
+    rows = [(step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in steps]
+    columns = ("figure", "formula", "with the numbers", f"= {units}")
+    print_table(f"working of {item.id}, numbers in mm", columns, rows)
+
+
+def _print_strength(item: StrapDraft) -> None:
+    if item.strength is not None:
+        say(f"strength of {item.id}, to compare designs by:")
+        for line in item.strength.lines():
+            say(f"  {line}")
 
 
 def _print_datum(drafted: Draft, units: Units) -> None:
@@ -305,14 +313,19 @@ def _diameters(end: TurnedEnd, units: Units) -> str:
     return "\n".join(d if len(shown) < 2 else f"{' '.join(names)} {d}" for d, names in shown.items())
 
 
-def _end(belt: BeltDraft, units: Units, run: str) -> list[str]:
-    got, end = belt.figures, belt.strap.buckle_end
-    slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
+def _fastened(end: EndFigures, units: Units) -> tuple[str, str]:
+    """Return the holes of front and turn-back that meet, row by row, and the fasteners they take."""
     rows = [
         f"{name} {length(x, units)}\n{name}′ {length(mate, units, 2).replace('-', '−')}"
         for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
     ]
-    posts = [post.words() for post in belt.posts]
+    return "\n".join(rows) or "stitched", "\n".join(post.words() for post in end.posts) or "none"
+
+
+def _end(belt: BeltDraft, units: Units, run: str) -> list[str]:
+    got, end = belt.figures, belt.strap.buckle_end
+    slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
+    matching, posts = _fastened(got.end, units)
     keeper = belt.keeper
     return [
         f"{run}, all sizes" if run else belt.id,
@@ -320,10 +333,10 @@ def _end(belt: BeltDraft, units: Units, run: str) -> list[str]:
         f"{slots}{length(got.end.slot[0], units)} × {length(got.end.slot[1], units)}"
         if got.end.slot_ys
         else "none",
-        "\n".join(rows) or "stitched",
+        matching,
         str(len(end.fastener_centres)),
         _diameters(end, units),
-        "\n".join(posts) or "none",
+        posts,
         f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
         keeper.join if keeper else "",
     ]
@@ -373,17 +386,10 @@ def print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -
     if holes:
         print_table(f"their holes, {units}, places from the first end", _HOLES, holes)
     if explain:
-        columns = ("figure", "formula", "with the numbers", f"= {units}")
         for strap in straps:
-            steps = [
-                (step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in strap.steps
-            ]
-            if steps:
-                print_table(f"working of {strap.id}, numbers in mm", columns, steps)
-            if strap.strength is not None:
-                say(f"strength of {strap.id}, to compare designs by:")
-                for line in strap.strength.lines():
-                    say(f"  {line}")
+            if strap.steps:
+                _print_working(strap, strap.steps, units)
+            _print_strength(strap)
 
 
 def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
@@ -399,12 +405,7 @@ def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
     for one in strap.ends:
         told, end = ["", "", ""], one.figures
         if end is not None:
-            rows = [
-                f"{name} {length(x, units)}\n{name}′ {length(mate, units, 2).replace('-', '−')}"
-                for name, x, mate in zip("ABC", end.rows, end.mates, strict=False)
-            ]
-            posts = [post.words() for post in end.posts]
-            told = [length(end.turn_back, units), "\n".join(rows) or "stitched", "\n".join(posts) or "none"]
+            told = [length(end.turn_back, units), *_fastened(end, units)]
         lines.append([*about, one.words, *told])
         about = [""] * len(about)
     return lines

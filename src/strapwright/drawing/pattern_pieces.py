@@ -47,6 +47,7 @@ class Piece:
         cut: how many are cut, and from what leather, in words.
         names: over its rows, holes and fold lines.
         datum: where lengths along it are told from: its x, mm, and its words.
+        measured: heads of a table of its holes: from its left end, from the datum, from its right end.
     """
 
     part: Part
@@ -54,6 +55,7 @@ class Piece:
     cut: str
     names: tuple[Name, ...]
     datum: tuple[float, str]
+    measured: tuple[str, str, str] = ("from the first end", "from its fold", "from the second end")
 
 
 @dataclass(frozen=True)
@@ -155,9 +157,12 @@ def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
         return Piece(part, "lining", cut, (), (low, "its square end"))
     if not isinstance(item.strap, Strap):
         return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
-    words = "the fold line at the left" if item.strap.ends[0].turned else "the end at the left"
-    words = "the fold line" if item.asked.goods == "belt" else words
-    return Piece(part, "strap", cut, tuple(_names(item, item.strap)), (0.0, words))
+    names, first = tuple(_names(item, item.strap)), item.strap.ends[0]
+    if first.closes:
+        from_belt = "from the end", "from the fold", "from the tip"
+        return Piece(part, "strap", cut, names, (0.0, "the fold line"), from_belt)
+    words = "the fold line at the left" if first.turned else "the end at the left"
+    return Piece(part, "strap", cut, names, (0.0, words))
 
 
 def _names(item: StrapDraft, strap: Strap) -> Iterator[Name]:

@@ -10,7 +10,7 @@ from strapwright.core.errors import PartError
 from strapwright.core.notebook import svg_of
 from strapwright.job.dimensions.belt import Figures, figures
 from strapwright.job.dimensions.working import json_mm
-from strapwright.job.judge.belt import judge
+from strapwright.job.judge.strap import judge
 from strapwright.job.judge.strength import at_the_hole, strength_of
 from strapwright.job.marks import with_marks
 from strapwright.job.strap_draft import DraftedEnd, StrapDraft, draft_strap, turned_end

@@ -10,7 +10,7 @@ from strapwright.geometry.transform import mirrored
 from strapwright.job.dimensions.end import end_figures
 from strapwright.job.dimensions.layers import Layers
 from strapwright.job.dimensions.working import Step, Working, json_mm
-from strapwright.job.judge.belt import judge_strap
+from strapwright.job.judge.strap import judge_strap
 from strapwright.job.judge.strength import beside_the_holes, leather_findings, strength_of
 from strapwright.job.judge.unit_slips import strap_slips
 from strapwright.job.spec.fittings import Fastening, Stitch

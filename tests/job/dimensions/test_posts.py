@@ -12,7 +12,7 @@ from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.hardware import ScrewPost, Snap
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_belt
-from strapwright.job.judge.belt import hand_holes
+from strapwright.job.judge.strap import hand_holes
 from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.job import House
 from strapwright.job.spec.strap import StrapTable

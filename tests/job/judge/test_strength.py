@@ -190,7 +190,8 @@ def test_json_carries_the_governing_place_and_the_caution():
 @given(t=st.floats(2, 6), more=st.floats(0, 2), opening=st.floats(30, 60))
 def test_thicker_leather_never_makes_a_weaker_or_limper_belt(t, more, opening):
     belt, got, leather = worked(thickness=t, buckle={"opening": opening})
-    thicker = replace(got, layers=replace(got.layers, outer=t + more, fold=t + more))
+    thicker = replace(got.layers, outer=t + more, fold=t + more)
+    thicker = replace(got, end=replace(got.end, layers=thicker))
     one, other = of_belt(belt, got, leather), of_belt(belt, thicker, leather)
     assert other.governing.low >= one.governing.low
     assert other.sag <= one.sag

@@ -170,7 +170,7 @@ def _goods(board: Board, strap: StrapDraft, y: float, units: Units, orders: Mapp
     ]
     y = heading(board, strap.id, " · ".join(facts), y)
     y = _goods_and_notes(board, strap, y + 10, units)
-    y = _hole_table(board, orders[strap.id], LEFT, y + 6, units, belt=False)
+    y = _hole_table(board, orders[strap.id], LEFT, y + 6, units)
     for one in (found.in_units(units) for found in strap.findings):
         y = finding(board, str(one.severity), f"{one.what} {one.do}", y + 4)
     return y
@@ -185,9 +185,9 @@ def _goods_and_notes(board: Board, strap: StrapDraft, y: float, units: Units) ->
     return y - 6
 
 
-def _hole_table(board: Board, order: Order, left: float, y: float, units: Units, *, belt: bool) -> float:
+def _hole_table(board: Board, order: Order, left: float, y: float, units: Units) -> float:
     """Write the table of a strap's holes; return where free room begins below, px."""
-    columns, rows = hole_table(order.pieces[0], units, belt=belt)
+    columns, rows = hole_table(order.pieces[0], units)
     return draw_table(board, f"Holes, {units}", columns, rows, left, y) if rows else y
 
 
@@ -195,6 +195,6 @@ def _section_and_holes(board: Board, belt: BeltDraft, order: Order, y: float, un
     """Draw the section of the fold and write the table of holes, beside it where there is room."""
     bottom = draw_section(board, belt, MARGIN, y, units)
     left = MARGIN + SECTION_WIDTH + _BETWEEN
-    if left + table_width(*hole_table(order.pieces[0], units, belt=True)) <= WIDTH - MARGIN:
-        return max(bottom, _hole_table(board, order, left, y, units, belt=True))
-    return _hole_table(board, order, MARGIN, bottom + 8, units, belt=True)
+    if left + table_width(*hole_table(order.pieces[0], units)) <= WIDTH - MARGIN:
+        return max(bottom, _hole_table(board, order, left, y, units))
+    return _hole_table(board, order, MARGIN, bottom + 8, units)

@@ -97,19 +97,13 @@ def hole_places(piece: Piece) -> tuple[HolePlace, ...]:
     return tuple(found)
 
 
-def hole_table(
-    piece: Piece, units: Units, *, belt: bool
-) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+def hole_table(piece: Piece, units: Units) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     """Return the table of a piece's holes: its head, and a row for each place; no rows for no holes.
 
     Args:
         piece: the piece.
         units: of the figures.
-        belt: whether it is a belt's strap, which begins with a turn-back and ends in a tip.
     """
-    ends = ("from the end", "from the fold", "from the tip")
-    if not belt:
-        ends = ("from the first end", "from its fold", "from the second end")
     folded = "fold" in piece.datum[1]
     shown = [0, 1, 2] if folded else [0, 2]  # without a fold all is measured from the ends alone
     rows = []
@@ -117,4 +111,4 @@ def hole_table(
         along = (place.from_end, place.from_datum, place.from_tip)
         told = [figure(along[k], units).replace("-", "−") for k in shown]
         rows.append((place.name, *told, place.across(units), place.size(units)))
-    return ("hole", *(ends[k] for k in shown), "across", "size"), tuple(rows)
+    return ("hole", *(piece.measured[k] for k in shown), "across", "size"), tuple(rows)

@@ -42,7 +42,6 @@ class Figures:
 
     Args:
         width: of the strap.
-        layers: thicknesses, each where it counts.
         end: the buckle end.
         seat: how buckle and strap lie on the body.
         hole_in_use: x of the centre of the hole that shall fit.
@@ -62,7 +61,6 @@ class Figures:
     """
 
     width: float
-    layers: Layers
     end: EndFigures
     seat: Seat
     hole_in_use: float
@@ -79,6 +77,11 @@ class Figures:
     climb: float
     reaches: tuple[float, float]
     steps: tuple[Step, ...]
+
+    @property
+    def layers(self) -> Layers:
+        """Thicknesses, each where it counts."""
+        return self.end.layers
 
 
 def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogue: Catalogue) -> Figures:
@@ -141,7 +144,6 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         )
     return Figures(
         width=width,
-        layers=layers,
         end=end,
         seat=seat,
         hole_in_use=in_use,

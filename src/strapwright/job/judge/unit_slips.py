@@ -107,14 +107,7 @@ def belt_slips(belt: Belt, buckle: Buckle, leather: Leather, width: float, girth
     """
     narrow = width <= COLLAR_WIDTH and girth < COLLAR_GIRTH
     made: Made = "collar" if belt.dee is not None or narrow else "belt"
-    parts = {"buckle": buckle, "leather": leather}
-    for key, windows in _WINDOWS.items():
-        if made not in windows:
-            continue
-        low, high = windows[made]
-        if key == "leather.thickness" and belt.lining is not None:
-            low = _LINED
-        yield from _slips(belt.id, key, _values(belt, key, parts), (low, high), made)
+    yield from _of_table(belt, made, {"buckle": buckle, "leather": leather}, lined=belt.lining is not None)
     trousers = belt.size.trousers
     if trousers is not None and not _TROUSERS[0] <= trousers <= _TROUSERS[1]:
         inches, usual = trousers - _CONTINENTAL, f"{_TROUSERS[0]:g} to {_TROUSERS[1]:g} in"
@@ -136,10 +129,18 @@ def strap_slips(strap: StrapTable, leather: Leather) -> Iterator[Finding]:
         strap: what was asked for.
         leather: its leather.
     """
+    yield from _of_table(strap, "strap", {"leather": leather})
+
+
+def _of_table(
+    table: Belt | StrapTable, made: Made, parts: Mapping[str, object], *, lined: bool = False
+) -> Iterator[Finding]:
     for key, windows in _WINDOWS.items():
-        if "strap" in windows:
-            values = _values(strap, key, {"leather": leather})
-            yield from _slips(strap.id, key, values, windows["strap"], "strap")
+        if made in windows:
+            low, high = windows[made]
+            if lined and key == "leather.thickness":
+                low = _LINED
+            yield from _slips(table.id, key, _values(table, key, parts), (low, high), made)
 
 
 def _values(table: object, key: str, parts: Mapping[str, object]) -> list[float]:

@@ -76,7 +76,7 @@ def _blocks(
     yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
     yield _cutting_table(order, units)
     strap = order.pieces[0]
-    columns, rows = hole_table(strap, units, belt=item.asked.goods == "belt")
+    columns, rows = hole_table(strap, units)
     if rows:
         yield Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units))
     punches = punches_for(order, owned, units)
@@ -103,7 +103,7 @@ def brief_sheet(item: StrapDraft, order: Order, units: Units) -> Sheet:
     """
     facts = [(_SHORT.get(name, name), words.removesuffix(_NUMBERED)) for name, words in _facts(item, units)]
     facts += [(f"row {row}", f"{take}, {count} of them") for row, _, take, count in _post_rows(item, units)]
-    columns, rows = hole_table(order.pieces[0], units, belt=item.asked.goods == "belt")
+    columns, rows = hole_table(order.pieces[0], units)
     columns = tuple(column.removeprefix("from the ").removeprefix("from its ") for column in columns)
     rows = tuple((*row[:-1], row[-1].removesuffix(f" {units}")) for row in rows)
     left = Facts(tuple(facts))

@@ -1,4 +1,4 @@
-"""What a maker should know about a drafted belt: findings from its figures."""
+"""What to know of a drafted belt or other strap: findings from its figures."""
 
 from __future__ import annotations
 
