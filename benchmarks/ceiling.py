@@ -23,7 +23,7 @@ import numpy as np
 
 from cases import Case, read_cases
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
-from strapwright.nesting.bound.lanes import Lanes, lanes_value, tables
+from strapwright.nesting.bound.lanes import Lanes, lane_tables, lanes_value
 from strapwright.nesting.bound.relaxation import relax_to_lanes
 from strapwright.nesting.search.solve import solve
 
@@ -289,7 +289,7 @@ def ceiling(case: Case, figure: float, cells: float, most: int, seconds: float =
     used = np.zeros(len(kinds.value), np.int64)
     ones, twos, whole = [], [], []
     for price in prices:
-        one, two = tables(kinds.lanes)
+        one, two = lane_tables(kinds.lanes)
         whole.append(
             lanes_value(kinds.value - price, kinds.lanes, one, two, used) + float(price @ kinds.number)
         )

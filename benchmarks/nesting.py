@@ -22,7 +22,7 @@ import numpy as np
 import shapely
 
 from cases import Case, enlarged, read_cases, with_hidden_ends
-from strapwright.nesting.problem.check import faults_of, laid
+from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Piece
 from strapwright.nesting.search.solve import Solution, solve
 from strapwright.nesting.search.warm_up import compile_search
@@ -142,7 +142,7 @@ def run(case: Case, seconds: float, seed: int) -> tuple[dict[str, Any], Solution
     took = time.perf_counter() - began
     pieces, placements = case.problem.pieces, found.placements
     area = sum(shapely.Polygon(pieces[placed.piece].outline).area for placed in placements)
-    tops = [float(laid(pieces[placed.piece].outline, placed)[:, 1].max()) for placed in placements]
+    tops = [float(placed.apply(pieces[placed.piece].outline)[:, 1].max()) for placed in placements]
     faults = faults_of(case.problem, placements)
     for fault in faults:
         print(f"{case.name}: {fault}", file=sys.stderr)
@@ -165,7 +165,7 @@ def outlines(case: Case, found: Solution) -> list[dict[str, Any]]:
     """Return the placed pieces as ``{id, polygon}``."""
     pieces = case.problem.pieces
     return [
-        {"id": pieces[placed.piece].id, "polygon": laid(pieces[placed.piece].outline, placed).tolist()}
+        {"id": pieces[placed.piece].id, "polygon": placed.apply(pieces[placed.piece].outline).tolist()}
         for placed in found.placements
     ]
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from strapwright.nesting.problem.check import faults_of, laid
+from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.solve import solve
 
@@ -43,6 +43,6 @@ def test_sixty_steps_come_near_the_least_leather(each: int, spare: float, over: 
     assert not faults_of(problem, found.placements)
     assert len(found.placements) == len(problem.pieces)
     tops = [
-        float(laid(problem.pieces[placed.piece].outline, placed)[:, 1].max()) for placed in found.placements
+        float(placed.apply(problem.pieces[placed.piece].outline)[:, 1].max()) for placed in found.placements
     ]
     assert stack - 1e-6 <= max(tops) - MARGIN <= stack * (1 + over)

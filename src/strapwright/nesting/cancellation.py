@@ -1,4 +1,4 @@
-"""Breaking off: Ctrl-C noted during a search, and the flag that ends compiled code and the solver."""
+"""Cancellation: Ctrl-C noted during a search, and the flag that ends compiled code and the solver."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from types import FrameType
 
 _AGAIN = 0.05
-"""Seconds after which a solver that may have begun meanwhile is told again."""
+"""Seconds after which a solver that may have begun meanwhile is stopped again."""
 
 _BROKEN_OFF: Final = threading.Event()
 """Set by Ctrl-C while it is deferred; one for the process, as the signal is."""
@@ -27,7 +27,7 @@ def broken_off() -> bool:
 
 @contextmanager
 def deferring_ctrl_c() -> Iterator[None]:
-    """Have Ctrl-C raise nothing but be found by `broken_off`: whatever is half done is finished first.
+    """Let Ctrl-C raise nothing, but set what `broken_off` returns: whatever is half done is finished first.
 
     Pressed once more it does what it did before, for who will not wait. Only the main thread hears of it.
     """
@@ -75,7 +75,7 @@ def noting_ctrl_c() -> Iterator[Callable[[], bool]]:
 
 
 class Halt:
-    """An order that is given once and holds.
+    """A flag that is set once and ends what looks at it: compiled code, a solver, a thread.
 
     Example:
         >>> from threading import Thread
@@ -92,7 +92,7 @@ class Halt:
         """The solver at work, if any."""
 
     def end(self, thread: threading.Thread) -> None:
-        """Give the order, and return once a thread has heard it."""
+        """Set the flag, and return once a thread has ended."""
         self.given[0] = True
         while thread.is_alive():
             if (solver := self.solver) is not None:

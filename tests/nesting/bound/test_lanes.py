@@ -8,7 +8,7 @@ from tests.nesting.bound.test_relaxation import bar
 from tests.nesting.strap_search.test_rows import HIDE
 
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
-from strapwright.nesting.bound.lanes import KINDS, lanes_value, tables
+from strapwright.nesting.bound.lanes import KINDS, lane_tables, lanes_value
 from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.solve import solve
@@ -24,7 +24,7 @@ def kinds_on(width: float, height: float, pieces: tuple[Piece, ...], gap: float 
 def test_bars_without_a_fee_fill_both_lanes() -> None:
     """By hand: a pitch of 32 leaves room for three rows on 94 mm, and 310 mm for two of 150 in each."""
     kinds = kinds_on(310, 94, (bar(0, 150.0, 30.0),))
-    one, two = tables(kinds.lanes)
+    one, two = lane_tables(kinds.lanes)
     used = np.zeros(1, np.int64)
     assert lanes_value(kinds.value, kinds.lanes, one, two, used) == pytest.approx(6 * 150 * 30)
     assert used.tolist() == [6]
@@ -32,7 +32,7 @@ def test_bars_without_a_fee_fill_both_lanes() -> None:
 
 def test_a_fee_of_what_a_bar_is_worth_gives_the_bound_of_one_bar() -> None:
     kinds = kinds_on(310, 94, (bar(0, 150.0, 30.0),))
-    one, two = tables(kinds.lanes)
+    one, two = lane_tables(kinds.lanes)
     used = np.zeros(1, np.int64)
     assert lanes_value(kinds.value - 4500.0, kinds.lanes, one, two, used) == 0.0
     best, price = lowest_bound(lagrangian_bounds(kinds, lambda: 4500.0, lambda count: count < 60))
@@ -44,7 +44,7 @@ def test_a_long_bar_keeps_both_lanes() -> None:
     """By hand: beside 200 of 310 mm no bar of 150 finds room, so a row holds one long bar or two short."""
     kinds = kinds_on(310, 62, (bar(0, 150.0, 30.0), bar(1, 200.0, 30.0)))
     assert kinds.lanes.kind.tolist().count(-1) == 1
-    one, two = tables(kinds.lanes)
+    one, two = lane_tables(kinds.lanes)
     used = np.zeros(2, np.int64)
     assert lanes_value(kinds.value, kinds.lanes, one, two, used) == pytest.approx(2 * 2 * 150 * 30)
 

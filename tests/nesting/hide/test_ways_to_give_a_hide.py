@@ -14,7 +14,7 @@ from tests.nesting.workshop import keeper
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Severity
 from strapwright.nesting.hide.file import read_hide
-from strapwright.nesting.hide.repair import MOST_CORNERS, mended, thinned_out
+from strapwright.nesting.hide.repair import MOST_CORNERS, repaired, thinned_out
 from strapwright.nesting.hide.thickness import patches
 from strapwright.nesting.hide.true_edge import trued
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone
@@ -226,7 +226,7 @@ def test_a_flaw_is_mended_too_and_what_cannot_be_is_refused(tmp_path: Path) -> N
 )
 @settings(max_examples=200, deadline=None)
 def test_what_is_mended_is_sound_and_what_is_sound_is_left_alone(points: np.ndarray) -> None:
-    result = mended(points)
+    result = repaired(points)
     kept = np.hypot(*(np.roll(points, -1, axis=0) - points).T) > 1e-6
     if result is None:
         return
@@ -234,7 +234,7 @@ def test_what_is_mended_is_sound_and_what_is_sound_is_left_alone(points: np.ndar
     assert shapely.Polygon(corners).is_valid
     assert words
     assert not (kept.all() and shapely.Polygon(points).is_valid)
-    assert mended(corners) is None
+    assert repaired(corners) is None
 
 
 def test_a_hide_all_holes_is_refused(tmp_path: Path) -> None:

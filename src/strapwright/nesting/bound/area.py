@@ -1,4 +1,4 @@
-"""How much could be placed at best: a number no layout can pass, so that a maker knows when to stop.
+"""Upper bound on what can be placed, by area; no layout can pass it, so one knows when to stop.
 
 Pieces kept g apart stay disjoint when each grows by g/2 all round, and then lie on the free leather grown
 by g/2. So the grown areas add up to no more than that leather's area, and the best value is no more than
@@ -65,7 +65,7 @@ def area_bounds(problem: Problem) -> list[float]:
 
 
 def _knapsack(items: Sequence[tuple[float, float]], room: float) -> float:
-    """Return the greatest total of worths whose sizes fit a room, were items divisible.
+    """Return the value of a fractional knapsack: the greatest total of worths, were items divisible.
 
     Args:
         items: worth and size of each.
@@ -112,7 +112,7 @@ def bound_sentence(layout: Layout) -> str:
         return f"Nothing is placed; at most {more / 1e6:.3f} m² of parts could be placed."
     share = more / layout.placed_area
     if share > 1:  # a percentage of next to nothing says nothing
-        told = f"{more / 1e6:.3f} m² of parts more than the {layout.placed_area / 1e6:.3f} m² placed"
+        more_at_most = f"{more / 1e6:.3f} m² of parts more than the {layout.placed_area / 1e6:.3f} m² placed"
     else:
-        told = f"{share:.1%} more ({more / 1e6:.3f} m² of parts)"
-    return f"At most {told} could be placed on these hides, probably less."
+        more_at_most = f"{share:.1%} more ({more / 1e6:.3f} m² of parts)"
+    return f"At most {more_at_most} could be placed on these hides, probably less."

@@ -1,4 +1,4 @@
-"""Proofs by constraint programming, for grounds where straps never lie side by side."""
+"""Bounds by constraint programming (CP-SAT), for grounds where straps never lie side by side."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ if TYPE_CHECKING:
 
 
 _PRICE_ROUNDS = 400
-"""Bounds that are made to find the fees a proof begins with."""
+"""Lagrangian bounds that are made to find the prices a proof begins with."""
 
 
 class ValueProof(NamedTuple):
-    """What constraint programming came to.
+    """What constraint programming proved.
 
     Args:
         bound: a value no straps on the ground can pass; infinity where it gave up.
@@ -39,13 +39,13 @@ class ValueProof(NamedTuple):
 def prove_value(
     relaxed: LaneRelaxation, known: float, seconds: float, *, counted: bool = False, halt: Halt | None = None
 ) -> ValueProof:
-    """Settle by constraint programming whether straps on a ground can be worth more than is known.
+    """Prove by constraint programming whether straps on a ground can be worth more than is known.
 
-    For straps that can never lie side by side. First the fees tell which straps cannot begin in which cells
+    For straps that can never lie side by side. First the prices show which straps cannot begin in which cells
     in any layout that is worth more than the best known.
 
     Args:
-        relaxed: the easier problem.
+        relaxed: the straps as bars in lanes.
         known: worth of the best layout found.
         seconds: how long it may take.
         counted: count the solver's own work instead of time, so that the answer is always the same.
@@ -165,7 +165,7 @@ def height_bound(relaxed: LaneRelaxation, seconds: float, *, counted: bool = Fal
     0 where nothing is known.
 
     Args:
-        relaxed: the easier problem.
+        relaxed: the straps as bars in lanes.
         seconds: how long it may take.
         counted: count the solver's own work instead of time, so that the answer is always the same.
     """

@@ -1,8 +1,8 @@
-"""Fees for straps: what each costs that is used more often than there are such straps, by Lagrange's method.
+"""Upper bounds on the value of straps by Lagrangian relaxation, its prices moved by the subgradient method.
 
-Each strap may be used as often as one likes, but for a fee; the fees of all straps there are, are then given
-back. Whatever the fees, no layout is worth more than the best of that; they are moved towards those that
-use each strap once.
+The constraint that each strap is used once is relaxed: any may be used again and again, for a price, and the
+prices of all straps there are, are given back. Whatever the prices, no layout is worth more than the best of
+that; they are moved towards those that use each strap once.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.bound.lanes import Lanes, lanes_value, tables
+from strapwright.nesting.bound.lanes import Lanes, lane_tables, lanes_value
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
 
 _PATIENCE = 12
-"""Fees are moved half as far after so many bounds in a row that were no lower."""
+"""Prices are moved half as far after so many bounds in a row that were no lower."""
 
 _FINEST = 1e-3
-"""Fees moved by less than this share change nothing worth the time."""
+"""Prices moved by less than this share change nothing worth the time."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,15 +46,15 @@ class StrapKinds:
 def lagrangian_bounds(
     kinds: StrapKinds, known: Callable[[], float], going: Callable[[int], bool], price: Floats | None = None
 ) -> Iterator[tuple[float, Floats]]:
-    """Yield values that no straps can pass, with the fees that gave them.
+    """Yield upper bounds on the straps' value, each with its prices (the Lagrange multipliers).
 
     Args:
         kinds: the straps and the ground.
-        known: returns the worth of the best layout found so far, to aim the fees.
+        known: returns the worth of the best layout found so far, to aim the prices.
         going: is given how many bounds were found, and answers whether to go on.
         price: of each shape, to begin with; none if None.
     """
-    one, two = tables(kinds.lanes)
+    one, two = lane_tables(kinds.lanes)
     used = np.zeros(len(kinds.value), np.int64)
     if price is None:
         price = np.zeros(len(kinds.value))
@@ -77,11 +77,11 @@ def lagrangian_bounds(
         square = float(over @ over)
         if not square:
             return
-        # Where no layout is known that is as good, the fees aim a little below the bound.
+        # Where no layout is known that is as good, the prices aim a little below the bound.
         aim = max(worth - known(), worth * 1e-4)
         price = np.maximum(0.0, price + scale * aim / square * over)
 
 
 def lowest_bound(found: Iterator[tuple[float, Floats]]) -> tuple[float, Floats]:
-    """Return the lowest of some bounds with its fees; infinity and none where there is no bound."""
+    """Return the lowest of some bounds with its prices; infinity and none where there is no bound."""
     return min(found, key=lambda pair: pair[0], default=(math.inf, np.zeros(0)))

@@ -1,4 +1,4 @@
-"""The most value straps can have in two lanes, when each may be used again and again for a fee; compiled.
+"""Dynamic programming for the value of straps in two lanes, each usable again for a price; compiled.
 
 On any line at most two straps lie side by side, one in the left lane and one in the right. Of the leather
 only what decides is looked at: in which rows a strap of each shape may begin at all, and which of two may
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 KINDS = 24
-"""Straps that may lie beside another are told apart by no more kinds than this."""
+"""Straps that may lie beside another are sorted into no more kinds than this."""
 
 _all_bits: Callable[..., Any] = np.bitwise_or.reduce  # whose own types no checker takes from NumPy 2.5 on
 
@@ -162,14 +162,14 @@ def _kinds(length: Floats, covers: Ints, paired: Flags) -> tuple[Ints, Ints]:
     """Return the kind of each shape, −1 for those that are not paired, and the rows each kind covers."""
     bucket = 0.0
     while True:
-        told = np.floor(length / bucket) if bucket else np.arange(len(length), dtype=np.float64)
-        keys = sorted({(int(c), float(t)) for c, t, p in zip(covers, told, paired, strict=True) if p})
+        rounded = np.floor(length / bucket) if bucket else np.arange(len(length), dtype=np.float64)
+        keys = sorted({(int(c), float(t)) for c, t, p in zip(covers, rounded, paired, strict=True) if p})
         tallest = len(set(covers[paired].tolist()))
         if len(keys) <= max(KINDS, tallest):
             break
         bucket = 2 * bucket or _FIRST_BUCKET
     number = {key: n for n, key in enumerate(keys)}
-    kind = [number[int(c), float(t)] if p else -1 for c, t, p in zip(covers, told, paired, strict=True)]
+    kind = [number[int(c), float(t)] if p else -1 for c, t, p in zip(covers, rounded, paired, strict=True)]
     return np.array(kind, np.int64), np.array([key[0] for key in keys], np.int64)
 
 
@@ -218,7 +218,7 @@ def _mark_beside(
                         beside[row + rise, rest, 2 * kind[a] + 1] |= bit
 
 
-def tables(lanes: Lanes) -> tuple[Floats, Floats]:
+def lane_tables(lanes: Lanes) -> tuple[Floats, Floats]:
     """Return room for what :func:`lanes_value` finds: with both lanes free, and with one taken."""
     rows, most = lanes.beside.shape[0], int(np.max(lanes.covers, initial=0))
     return np.zeros(rows + most + 1), np.zeros((rows + most + 1, *lanes.beside.shape[1:]))
@@ -226,7 +226,7 @@ def tables(lanes: Lanes) -> tuple[Floats, Floats]:
 
 @numba.njit(cache=True, nogil=True)
 def best_from(one: Floats, two: Floats, row: int, left: int, lane: int) -> float:
-    """Return what may be best from a row up, ``left`` rows still taken by a strap in a lane if not 0."""
+    """Return the best value from a row up, ``left`` rows still taken by a strap in a lane if not 0."""
     return one[row] if left == 0 else two[row, left, lane]
 
 
@@ -243,15 +243,15 @@ def after(tall: Ints, row: int, left: int, lane: int, kind: int) -> tuple[int, i
 
 @numba.njit(cache=True, nogil=True)
 def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints) -> float:
-    """Return the most that straps are worth from the lowest row up.
+    """Return the greatest value of straps in two lanes, by dynamic programming over rows.
 
     Going down from the top, the best from a row on is found from what is best further up: with both lanes
     free, or with a strap of some kind in one of them that reaches up for so many rows more.
 
     Args:
-        gain: what a strap of each shape is worth, less its fee.
+        gain: what a strap of each shape is worth, less its price.
         lanes: what decides of the straps and the ground.
-        one: filled with the best with both lanes free, see :func:`tables`.
+        one: filled with the best with both lanes free, see :func:`lane_tables`.
         two: filled with the best with one lane taken.
         used: filled with how often each shape is used.
 
@@ -278,7 +278,7 @@ def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints
                 k = 0
                 while bits:
                     if bits & np.uint32(1) and own[k] > 0:
-                        # As `after` tells, written out: a call would take six times as long.
+                        # As in `after`, written out: a call would take six times as long.
                         if tall[k] < left:
                             worth = own[k] + two[row + tall[k], left - tall[k], lane]
                         elif tall[k] == left:
@@ -299,12 +299,12 @@ def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints
     lowest: Any = np.int64(0)
     row, left, lane = lowest, lowest, lowest
     while row < rows:
-        row, left, lane = _next(gain, lanes, one, two, row, left, lane, used)
+        row, left, lane = _decided(gain, lanes, one, two, row, left, lane, used)
     return float(one[0])
 
 
 @numba.njit(cache=True, nogil=True)
-def _next(
+def _decided(
     gain: Floats, lanes: Lanes, one: Floats, two: Floats, row: int, left: int, lane: int, used: Ints
 ) -> tuple[int, int, int]:
     """Return row, rows left and lane after the next decision of the best there is, and count the strap."""

@@ -1,4 +1,4 @@
-"""What no layout can pass, proven by solving an easier problem: straps as bars in two lanes.
+"""Upper bound on the value of straps by relaxing them to bars in two lanes.
 
 Heights are cut into cells, open below and closed above. A strap whose underside lies in a cell covers, drawn
 upwards by the gap, so many cells for certain. It may only begin in cells where a core of it, the part it
@@ -42,7 +42,7 @@ _HOLLOW = 1e-6
 """A strap whose hull is larger by no more than this share of itself is not hollow."""
 
 CELLS = ((2.0, 200), (1.0, 100), (0.5, 60), (0.25, 60))
-"""Heights of the cells, mm, and how many bounds are found in them at most, from the fees of the last on."""
+"""Heights of the cells, mm, and how many bounds are found in them at most, from the prices of the last on."""
 
 LARGEST = 32_000_000
 """Places in the largest table of a proof: cells are made no finer than that allows."""
@@ -56,7 +56,7 @@ _RUNS = 8
 
 @dataclass(frozen=True, eq=False)
 class LaneRelaxation:
-    """The easier problem of one ground.
+    """One ground's straps relaxed to bars in two lanes.
 
     Args:
         y0: lower end of the first cell, mm.
@@ -79,7 +79,7 @@ class LaneRelaxation:
 
 
 def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | None = None) -> LaneRelaxation:
-    """Return the easier problem of one ground's straps.
+    """Return one ground's straps relaxed to bars in two lanes.
 
     Args:
         problem: the problem.
@@ -149,12 +149,12 @@ def value_bounds(
     finest: float = 0.0,
     halt: Halt | None = None,
 ) -> Iterator[float]:
-    """Yield ever lower values that straps on a ground cannot pass, in ever finer cells.
+    """Yield ever lower upper bounds on the value of a ground's straps, in ever finer cells.
 
     Args:
         problem: the problem.
         ground: number of the ground.
-        known: returns the worth of the best layout found so far, to aim the fees.
+        known: returns the worth of the best layout found so far, to aim the prices.
         going: is given how many bounds were found with cells of one height, and answers whether to go on.
         finest: cells are made no finer than this, mm.
         halt: ends it as soon as it is given.

@@ -1,4 +1,4 @@
-"""Bounds of a whole problem, found beside the search: what is proven so far, at any time."""
+"""Upper bounds of a whole problem, proven in a thread beside the search."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _SHARE = 0.35
 """Share of the time that a proof by constraint programming may begin in, beside the search."""
 
 _PRICES_SHARE = 0.15
-"""Share of the time in which fees are moved: what they take the search has not."""
+"""Share of the time in which Lagrangian prices are moved: it is taken from the search."""
 
 _PRICES_NEED = 2.0
 """Seconds they are given even in a short search, within the share of a proof."""
@@ -94,7 +94,7 @@ class Prover:
     def order_on(self, ground: int) -> tuple[tuple[int, float], ...]:
         """Return an order of straps that may be worth more than the best known, from below.
 
-        Each is told by its shape and value. The proof came upon it in an easier problem, so it may not fit.
+        Each is given by its shape and value. The proof came upon it in an easier problem, so it may not fit.
         """
         return self._orders[ground]
 

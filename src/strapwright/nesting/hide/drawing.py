@@ -50,7 +50,7 @@ def read_drawing(path: Path) -> DrawnHide:
     """Read the outline and flaws of a hide from a DXF or SVG drawing.
 
     Args:
-        path: the drawing; its suffix tells which.
+        path: the drawing; DXF or SVG by its suffix.
 
     Raises:
         FileProblems: what is wrong with the drawing.

@@ -73,7 +73,7 @@ class Drawn:
             return self.corners
         shape = shapely.Polygon(self.corners)
         if not shape.is_valid:
-            return self.corners  # where it crosses itself it has no such side; the crossing is told later on
+            return self.corners  # where it crosses itself it has no such side; the crossing is reported later
         given = CURVE_CHORD if side == "outward" else -CURVE_CHORD
         moved = shape.buffer(given, join_style="mitre")
         if moved.geom_type != "Polygon" or moved.is_empty:
@@ -194,6 +194,6 @@ def _listed(words: Sequence[str]) -> str:
         'a TEXT (2 times), a POINT'
     """
     counts = {word: words.count(word) for word in dict.fromkeys(words[:1000])}
-    told = [word if count == 1 else f"{word} ({count} times)" for word, count in counts.items()]
+    named = [word if count == 1 else f"{word} ({count} times)" for word, count in counts.items()]
     more = len(words) - sum(list(counts.values())[:_LISTED])
-    return ", ".join(told[:_LISTED]) + (f" and {more} more" if more > 0 else "")
+    return ", ".join(named[:_LISTED]) + (f" and {more} more" if more > 0 else "")

@@ -1,4 +1,4 @@
-"""The hide file a maker writes: an outline by points, by tape measure or from a drawing, flaws and zones."""
+"""The hide file: an outline by points, by tape measure or from a drawing, with its flaws and zones."""
 
 from __future__ import annotations
 
@@ -358,11 +358,11 @@ def _outline(path: Path, table: HideTable) -> tuple[Floats, list[str], str]:
 def _back_and_direction(table: HideTable, outline: Floats) -> tuple[Back, float]:
     """Return the line of the back, and the direction straps lie along, the back to its right."""
     if isinstance(table.strap_direction, float):
-        told = table.strap_direction
+        given = table.strap_direction
         if table.backbone is None:
-            return replace(back_at(outline, told), assumed=True), told
+            return replace(back_at(outline, given), assumed=True), given
         back = _back(table.backbone, outline)
-        return back, from_the_back(told, back)
+        return back, from_the_back(given, back)
     back = replace(back_at(outline, 0.0), assumed=True)
     if table.backbone is not None:
         back = _back(table.backbone, outline)
@@ -371,12 +371,12 @@ def _back_and_direction(table: HideTable, outline: Floats) -> tuple[Back, float]
     return back, back.direction
 
 
-def _back(told: float | str | tuple[tuple[float, float], tuple[float, float]], outline: Floats) -> Back:
-    if isinstance(told, str):
-        return back_at(outline, EDGES[told])
-    if isinstance(told, tuple):
-        return back_through(outline, *told)
-    return back_at(outline, upward(told))
+def _back(given: float | str | tuple[tuple[float, float], tuple[float, float]], outline: Floats) -> Back:
+    if isinstance(given, str):
+        return back_at(outline, EDGES[given])
+    if isinstance(given, tuple):
+        return back_through(outline, *given)
+    return back_at(outline, upward(given))
 
 
 def _first_cut_made(hide: Hide, path: Path) -> Hide:

@@ -1,4 +1,4 @@
-"""What keeps corners from bounding a hide, a flaw or a zone, in words for the maker."""
+"""Checks of the corners of a hide, a flaw or a zone: what is wrong with them, in words."""
 
 from __future__ import annotations
 

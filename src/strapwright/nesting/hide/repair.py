@@ -1,4 +1,4 @@
-"""From what a file gives to a sound hide: checked, mended where allowed, thinned out where crowded."""
+"""A sound hide from what a file gives: checked, repaired where allowed, thinned out where crowded."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def sound_hide(
     flaw_keys: Sequence[str] = (),
     repair: bool = False,
 ) -> Hide:
-    """Build a hide from what a file gives, or tell all that is wrong with its shapes.
+    """Build a hide from what a file gives, or report all that is wrong with its shapes.
 
     Args:
         source: the file's name as the person gave it.
@@ -61,7 +61,7 @@ def sound_hide(
         zones: places thicker or thinner than the rest.
         key: where the outline stands in the file.
         flaw_keys: where flaws stand in the file; drawn ones have none.
-        repair: whether an outline or flaw that crosses itself may be mended.
+        repair: whether an outline or flaw that crosses itself may be repaired.
 
     Returns:
         The hide, with a finding for everything that was changed.
@@ -72,19 +72,19 @@ def sound_hide(
     reading = _Reading(source, name, repair)
     sound = reading.shape(outline, key, "outline")
     wrong = outline_problem(sound)
-    reading.tell(key, wrong)
+    reading.note(key, wrong)
     leather = None if wrong else leather_of(sound)
     good_flaws = []
     for number, flaw in enumerate(flaws):
         where = flaw_keys[number] if number < len(flaw_keys) else str(flaw.kind)
         polygon = reading.shape(flaw.polygon, where, f"{flaw.kind} {number + 1}")
-        reading.tell(where, flaw_problem(polygon, leather))
+        reading.note(where, flaw_problem(polygon, leather))
         good_flaws.append(replace(flaw, polygon=polygon))
     good_zones = []
     for number, zone in enumerate(zones, start=1):
         where = f"zone[{number}]"
         polygon = reading.shape(zone.polygon, where, where)
-        reading.tell(where, flaw_problem(polygon, leather))
+        reading.note(where, flaw_problem(polygon, leather))
         good_zones.append(ThicknessZone(zone.thickness, polygon))
     reading.stop()
     sound = reading.thinner(sound, "inward", "outline")
@@ -99,7 +99,7 @@ def sound_hide(
         findings=tuple(reading.findings),
     )
     if hide.wholly_void:
-        reading.tell(
+        reading.note(
             key,
             "the holes and cuts cover the whole hide, so nothing can be cut from it; remove it from the list",
         )
@@ -108,7 +108,7 @@ def sound_hide(
 
 
 def thinned(hide: Hide) -> Hide:
-    """Return a hide with the crowded outlines of it and its flaws thinned out, and what that costs told.
+    """Return a hide with crowded outlines thinned out, its own and its flaws', and findings that say so.
 
     What was read from a file is so already; one made in Python may have any number of corners.
 
@@ -145,7 +145,7 @@ class _Reading:
         self._source, self._name, self._repair = source, name, repair
         self._problems: list[str] = []
 
-    def tell(self, where: str, text: str | None) -> None:
+    def note(self, where: str, text: str | None) -> None:
         """Note a mistake, if there is one."""
         if text:
             self._problems.append(f"{self._source}: {where}: {text}")
@@ -156,9 +156,9 @@ class _Reading:
             raise FileProblems(tuple(self._problems))
 
     def shape(self, points: Floats, where: str, what: str) -> Floats:
-        """Return corners, mended where they need it and the maker allows it."""
+        """Return corners, repaired where they need it and that is allowed."""
         array = np.asarray(points, dtype=np.float64)
-        better = mended(array) if self._repair else None
+        better = repaired(array) if self._repair else None
         if better is None:
             return array
         self.findings.append(
@@ -174,7 +174,7 @@ class _Reading:
         return better[0]
 
     def thinner(self, points: Floats, side: str, what: str) -> Floats:
-        """Return corners thinned out where there are too many, and tell what that cost."""
+        """Return corners thinned out where there are too many, and note what that cost."""
         import shapely
 
         fewer = thinned_out(points, "inward" if side == "inward" else "outward")
@@ -197,7 +197,7 @@ class _Reading:
         return fewer
 
 
-def mended(points: Floats) -> tuple[Floats, str] | None:
+def repaired(points: Floats) -> tuple[Floats, str] | None:
     """Return an unsound outline's largest sound piece, and in words what was changed.
 
     Corners given twice are dropped. Where the outline crosses itself, what it encloses falls into pieces;
@@ -211,7 +211,7 @@ def mended(points: Floats) -> tuple[Floats, str] | None:
 
     Example:
         >>> bow = np.array([(0.0, 0.0), (100.0, 0.0), (0.0, 50.0), (100.0, 100.0)])
-        >>> corners, words = mended(bow)
+        >>> corners, words = repaired(bow)
         >>> len(corners), words
         (3, 'it crossed itself near (33.3, 33.3) mm; of its 2 pieces the largest is kept, 16.67 of 33.33 cm²')
     """

@@ -122,7 +122,7 @@ class _Pen:
             self._draw_one(kind, n, dx, dy)
 
     def _draw_one(self, kind: str, n: list[float], dx: float, dy: float) -> None:
-        """Draw one line or curve whose numbers are told from (dx, dy)."""
+        """Draw one line or curve whose numbers are relative to (dx, dy)."""
         match kind:
             case "M" | "L":
                 self._line(n[0] + dx, n[1] + dy)

@@ -279,8 +279,8 @@ def _validated(data: object, source: str) -> LayoutFile:
         raise FileProblems((f"{found}; nest the job again with this strapwright",))
     file = validate(LayoutFile, data, source)
     shapes = [np.array(zone.points_mm) for zone in file.avoided]
-    told = [(number, shape_problem(shape)) for number, shape in enumerate(shapes, start=1)]
-    wrong = tuple(f"{source}: avoided[{number}]: {problem}" for number, problem in told if problem)
+    faults = [(number, shape_problem(shape)) for number, shape in enumerate(shapes, start=1)]
+    wrong = tuple(f"{source}: avoided[{number}]: {problem}" for number, problem in faults if problem)
     if wrong:
         raise FileProblems(wrong)
     return file

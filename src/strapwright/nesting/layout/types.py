@@ -1,4 +1,4 @@
-"""A layout: which part lies where on which hide, what found no place and why."""
+"""A layout: which part lies where on which hide, what could not be placed and why."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ class PlacedPart:
 
 @dataclass(frozen=True)
 class UnplacedPart:
-    """One part that found no place, and why, in words for the maker."""
+    """One part that could not be placed, and why, in words."""
 
     part: Part
     reason: str
@@ -207,7 +207,7 @@ class Layout:
 
     @property
     def reasons(self) -> dict[str, list[str]]:
-        """Why parts found no place, and the ids of those it holds for, in the order they were asked for."""
+        """Why parts could not be placed, each with the ids it holds for, in the order they were asked for."""
         found: dict[str, list[str]] = {}
         for left in self.unplaced:
             found.setdefault(left.reason, []).append(left.part.id)

@@ -1,14 +1,14 @@
-"""Whether spots solve a problem, looked at afresh: nothing here is shared with the search that found them."""
+"""Check that placements solve a problem; nothing here is shared with the search that found them."""
 
 from __future__ import annotations
 
+import cmath
 import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE
-from strapwright.geometry.polygon import turned
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -21,14 +21,16 @@ _TURN = 1e-9
 """A turn may differ from one allowed by this much, radians."""
 
 
-def laid(points: Points, placed: PiecePlacement) -> Points:
-    """Return points of a piece's frame where a spot puts them on its ground, (N, 2) mm."""
-    at: Points = turned(points, placed.turn) + np.array([placed.x, placed.y])
-    return at
+def _shape(points: Points, placed: PiecePlacement) -> Any:
+    """Return an outline in a piece's frame where a placement puts it, as a shapely polygon."""
+    import shapely
+
+    at = (points @ (1, 1j)) * cmath.exp(1j * placed.turn) + complex(placed.x, placed.y)
+    return shapely.Polygon(np.column_stack([at.real, at.imag]))
 
 
 def faults_of(problem: Problem, placements: Sequence[PiecePlacement]) -> list[str]:
-    """Return everything that is wrong with spots, one line each; nothing where they may be cut.
+    """Return everything that is wrong with placements, one line each; nothing where they may be cut.
 
     Args:
         problem: the pieces and grounds.
@@ -70,7 +72,7 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -
     import shapely
 
     ground, pieces = problem.grounds[number], [problem.pieces[placed.piece] for placed in on_it]
-    shapes = [shapely.Polygon(laid(problem.pieces[one.piece].outline, one)) for one in on_it]
+    shapes = [_shape(problem.pieces[one.piece].outline, one) for one in on_it]
     leather = shapely.Polygon(ground.boundary)
     inside = shapely.covers(leather.buffer(CLEARANCE), shapes)
     margin = shapely.distance(leather.exterior, shapes)
@@ -100,15 +102,13 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -
 
 
 def _shunning(piece: Piece, kind: str, placed: PiecePlacement, whole: Any) -> Iterator[Any]:
-    """Yield the laid shapes of a piece that may not lie on a kind of zone."""
-    import shapely
-
+    """Yield the shapes of a placed piece that may not lie on a kind of zone."""
     if kind in piece.shuns:
         yield whole
         return
     for area in piece.areas:
         if kind in area.shuns:
-            yield shapely.Polygon(laid(area.polygon, placed))
+            yield _shape(area.polygon, placed)
 
 
 def _too_near(first: Any, second: Any, least: float) -> bool:

@@ -9,6 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from strapwright.geometry.polygon import turned
+
 if TYPE_CHECKING:
     from strapwright.core.arrays import Points
 
@@ -83,7 +87,7 @@ class Piece:
 
 @dataclass(frozen=True)
 class PiecePlacement:
-    """Where a piece lies: turned about its frame's origin, then moved.
+    """The placement of a piece on a ground: turned about its frame's origin, then moved.
 
     Args:
         piece: the piece's number.
@@ -99,6 +103,11 @@ class PiecePlacement:
     x: float
     y: float
 
+    def apply(self, points: Points) -> Points:
+        """Return points of the piece's frame where this puts them on the ground, (N, 2) mm."""
+        moved: Points = turned(points, self.turn) + np.array([self.x, self.y])
+        return moved
+
 
 @dataclass(frozen=True, eq=False)
 class Problem:
@@ -109,7 +118,7 @@ class Problem:
         grounds: in the order they are to be used up.
         gap: least distance between two pieces, mm.
         margin: least distance of a piece from a ground's edge, and of what shuns a zone from it, mm.
-        locked: spots that must stay as they are.
+        locked: placements that must stay as they are.
         shared: two straps may lie exactly so far apart instead of the gap, along a straight edge; None: not.
     """
 

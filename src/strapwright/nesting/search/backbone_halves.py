@@ -113,7 +113,7 @@ def _laid_on_halves(
 
 
 def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
-    """Return the parts on a hide in two lots of equal height: what lay in one row stays together."""
+    """Return the parts on a hide in two halves of equal height: what lay in one row stays together."""
     turn = -layout.direction_of(hide.name)
     boxes = [(turned(one.outline, turn).bounding_box, one.part) for one in layout.placed_on(hide.name)]
     rows: list[tuple[float, float, list[Part]]] = []
@@ -132,12 +132,12 @@ def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
 
 
 def _by_area(on_it: Sequence[PlacedPart]) -> tuple[list[Part], list[Part]]:
-    """Return parts in two lots that want as much leather."""
+    """Return parts in two halves that need as much leather."""
     return _balanced([(one.part.outline.area, [one.part]) for one in on_it])
 
 
 def _balanced(groups: Sequence[tuple[float, list[Part]]]) -> tuple[list[Part], list[Part]]:
-    """Return groups of parts in two lots that weigh as much, the heaviest group dealt first."""
+    """Return groups of parts in two halves that weigh as much, the heaviest group dealt first."""
     dealt: tuple[list[Part], list[Part]] = ([], [])
     weights = [0.0, 0.0]
     for weight, parts in sorted(groups, key=lambda group: -group[0]):

@@ -1,4 +1,4 @@
-"""What a maker should know about how a nest took the hides."""
+"""Findings of a nest: flaws, strap direction, thickness, the back, incomplete belts, a search ended early."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def nest_findings(
         parts: all that were asked for.
         hides: the hides.
         placed: what lies.
-        unplaced: what found no place.
+        unplaced: what could not be placed.
     """
     begun = {one.hide for one in placed}
     out: list[Finding] = []
@@ -70,13 +70,13 @@ def nest_findings(
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
         if soft:
             kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
-            told = " and ".join(kind.counted(count) for kind, count in kinds.items() if count)
+            counted = " and ".join(kind.counted(count) for kind, count in kinds.items() if count)
             out.append(
                 Finding(
                     "flaws-by-kind",
                     Severity.NOTE,
-                    f"Not all flaws are holes ({told}). A scar may fall under the turn-back, where it will "
-                    "not show, and loose leather where a part carries no load.",
+                    f"Not all flaws are holes ({counted}). A scar may fall under the turn-back, where it "
+                    "will not show, and loose leather where a part carries no load.",
                     "Look at these places before you cut; a flaw that every part must avoid is a hole in the "
                     "hide file.",
                     subject=hide.name,

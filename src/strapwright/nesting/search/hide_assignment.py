@@ -1,4 +1,4 @@
-"""Many hides at once: each searched by itself with a hand of the pieces, anywhere.
+"""Assignment of pieces to many hides, each then searched by itself, in other processes if wanted.
 
 The pieces are dealt out over as many hides as could hold them at best. Each of these is then a problem of
 its own that needs nothing of the others, so they may be searched side by side, in other processes or on
@@ -35,7 +35,7 @@ _LAST = 0.2
 
 @dataclass(frozen=True)
 class HideShare:
-    """What one hide is searched with; it can be sent anywhere.
+    """The pieces assigned to one hide, as a problem of its own that can be sent anywhere.
 
     Args:
         problem: with this one ground.
@@ -49,7 +49,7 @@ class HideShare:
 
 
 def assign_to_hides(problem: Problem) -> list[HideShare]:
-    """Return a lot for each ground that is needed at least; none where fewer than `MANY` are.
+    """Return the pieces assigned to the grounds needed at least; nothing where these are fewer than `MANY`.
 
     Args:
         problem: the whole problem, its grounds in the order they are used up.
@@ -81,16 +81,16 @@ def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> HideShare:
 def solve_share(
     share: HideShare, time_limit: float, steps: int | None, seed: int
 ) -> tuple[PiecePlacement, ...]:
-    """Return where pieces of a lot lie best, numbered as in the whole problem.
+    """Return the best placements of one hide's share, numbered as in the whole problem.
 
     Args:
-        share: the lot.
+        share: the hide's.
         time_limit: seconds, once the search is compiled.
         steps: of the search instead of a time, or None.
         seed: of the random choices.
     """
     compile_search(share.problem.pieces)  # here too: this may be another machine
-    # What is proven of a hand of the pieces says nothing of all of them.
+    # What is proven of some of the pieces says nothing of all of them.
     found = solve(share.problem, time_limit=time_limit, steps=steps, seed=seed, prove=False)
     return tuple(
         replace(placed, piece=share.pieces[placed.piece], ground=share.ground) for placed in found.placements
@@ -110,7 +110,7 @@ def solve_shares(
     at_once: int = 1,
     prove: bool = True,
 ) -> Solution:
-    """Search every lot by itself, then lay what is over where there is room.
+    """Solve every share by itself, then place what is over where there is room.
 
     Args:
         problem: the whole problem, its grounds in the order they are used up.
@@ -119,9 +119,9 @@ def solve_shares(
         time_limit: seconds for all.
         steps: of each search instead of a time; then the result does not depend on the executor.
         seed: of the random choices.
-        progress: called when a lot is done.
-        executor: where lots are searched; None: here, one after another.
-        at_once: how many lots the executor searches at once; it only shares the time out.
+        progress: called when a share is done.
+        executor: where shares are searched; None: here, one after another.
+        at_once: how many shares the executor searches at once; it only shares the time out.
         prove: as in :func:`solve`.
     """
     rounds = -(-len(shares) // max(1, at_once if executor is not None else 1))
@@ -159,7 +159,7 @@ def _results(
     executor: Executor | None,
     interrupted: Callable[[], bool],
 ) -> Iterator[tuple[PiecePlacement, ...]]:
-    """Yield what each lot came to, in order; Ctrl-C leaves the others empty."""
+    """Yield the placements of each share, in order; Ctrl-C leaves the others empty."""
     stopped = False
     futures: list[Future[tuple[PiecePlacement, ...]]] = []
     if executor is not None:

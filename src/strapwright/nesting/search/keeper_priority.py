@@ -1,4 +1,4 @@
-"""Pieces of one whole: a keeper is wanted where its strap lies, and leather wasted where it does not."""
+"""Priority of keepers whose strap is placed: without its strap a keeper wastes leather."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def keeper_priority(problem: Problem, placements: Sequence[PiecePlacement]) -> P
             there[piece.whole][piece.shape] += number in lying
     if not asked:
         return problem
-    # Of a lined belt both strap and lining are wanted: what lies least tells.
+    # Of a lined belt both strap and lining are wanted: the one fewer of which lie decides.
     share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
     each = Counter((piece.whole, piece.shape) for piece in pieces if not piece.strap and piece.whole in share)
     wanted = {key: round(count * share[key[0]]) for key, count in each.items()}

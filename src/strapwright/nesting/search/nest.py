@@ -1,4 +1,4 @@
-"""Find a good layout: a sound one at once, then better ones for as long as there is time."""
+"""Nest parts on hides: a sound layout at once, then better ones for as long as there is time."""
 
 from __future__ import annotations
 
@@ -139,7 +139,7 @@ def nest(
     def ended() -> bool:
         return stopped or broken_off()
 
-    def tell(found: Solution) -> None:
+    def report(found: Solution) -> None:
         nonlocal stopped
         if progress is not None:
             more = max(0.0, found.bound / found.value - 1) if found.value else 0.0
@@ -205,13 +205,13 @@ def nest(
                 time_limit=left(),
                 steps=steps,
                 seed=seed,
-                progress=tell,
+                progress=report,
                 executor=executor,
                 at_once=at_once,
                 prove=not turned,
             )
         else:
-            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=tell, prove=not turned)
+            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=report, prove=not turned)
             if ended() and first:
                 found = max(found, _only(own, first), key=lambda one: one.value)
         if own.shared is not None:
@@ -242,8 +242,10 @@ def nest(
         if double and not ended():
             layout = lay_from_backbone(layout, lying, on_half)
         layout = as_they_lie(layout, as_lying)
-        told = [replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)]
-        notes = nest_findings(parts, told, layout.placed, unplaced)
+        noticed = [
+            replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)
+        ]
+        notes = nest_findings(parts, noticed, layout.placed, unplaced)
         if ended():
             spent = time.monotonic() - began
             notes = (

@@ -1,4 +1,4 @@
-"""What a nest is after: the fewest hides, the least leather of them, or as much worth as fits."""
+"""The objective of a nest: fewest hides, least leather, or greatest value; and the hides' order for it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.problem.check import laid
 from strapwright.nesting.search.solve import solve
 
 if TYPE_CHECKING:
@@ -36,7 +35,7 @@ _FEW = 3
 
 
 def with_values(problem: Problem, worths: Mapping[str, float]) -> Problem:
-    """Return a problem whose pieces are worth what is said, all together still as much as their areas.
+    """Return a problem with values given piece by piece, scaled to the pieces' total area.
 
     Args:
         problem: the problem; each piece is worth its area.
@@ -133,7 +132,7 @@ def choose_hide_order(
 
 
 def _worth_beginning_with(pieces: Sequence[Piece], bounds: Sequence[float], count: int) -> list[int]:
-    """Return the grounds with which so many of them might hold everything, as far as their bounds tell."""
+    """Return the grounds with which so many of them might hold everything, by their bounds."""
     wanted = sum(piece.value for piece in pieces)
     found = []
     for ground, bound in enumerate(bounds):
@@ -204,7 +203,7 @@ def leather_used(problem: Problem, ground: int, placements: Sequence[PiecePlacem
     import shapely
 
     on_it = [one for one in placements if one.ground == ground]
-    top = max(np.max(laid(problem.pieces[one.piece].outline, one)[:, 1]) for one in on_it)
+    top = max(np.max(one.apply(problem.pieces[one.piece].outline)[:, 1]) for one in on_it)
     boundary = problem.grounds[ground].boundary
     (x0, y0), (x1, _) = boundary.min(axis=0), boundary.max(axis=0)
     return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)

@@ -1,4 +1,4 @@
-"""Straps drawn together until neighbours lie exactly one cut apart, so that one cut parts both.
+"""Pull straps together until neighbours lie exactly one kerf apart, so that one cut parts both.
 
 Between one cut's width and the gap asked for nothing may lie: the sliver left would tear or burn. So a
 layout is made at the full gap first. Then each strap, from the lowest up, is lowered on to the one below
@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE
-from strapwright.nesting.problem.check import faults_of, laid
+from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.search.solve import Solution, solve
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def pull_together(
     seed: int,
     prove: bool = True,
 ) -> Solution:
-    """Return a solution with straps drawn together, and with what finds room then.
+    """Return a solution with straps pulled together, and with what then fits besides.
 
     Args:
         problem: the problem; its ``shared`` says how far apart edges cut once lie.
@@ -120,7 +120,7 @@ def _lowered(
 def _shape(problem: Problem, placement: PiecePlacement) -> Any:
     import shapely
 
-    return shapely.Polygon(laid(problem.pieces[placement.piece].outline, placement))
+    return shapely.Polygon(placement.apply(problem.pieces[placement.piece].outline))
 
 
 def _falls(problem: Problem, shape: Any, straps: Sequence[Any]) -> list[float]:

@@ -1,4 +1,4 @@
-"""Go on from a layout: parts that stay where they are, zones kept clear this once, the rest laid again."""
+"""Resume a nest from a layout: locked parts stay, zones to avoid are kept clear, the rest is placed anew."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def resume(
     avoid: Mapping[str, Sequence[Flaw]] | None = None,
     **search: Any,
 ) -> Layout:
-    """Lay parts out round those that stay, clear of further zones, and never worse than before.
+    """Nest parts around those that stay, clear of further zones, and never worse than before.
 
     To the search a part that stays is a hole in its hide. Every layout is checked as a whole, parts that
     stay and parts newly laid together.
@@ -78,12 +78,12 @@ def resume(
         ) from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
-    told = _resume_findings(start, avoid)
+    noticed = _resume_findings(start, avoid)
     kept = replace(kept, avoided=tuple(AvoidedZone(name, z.polygon) for name in avoid for z in avoid[name]))
     if not rest:
         notes = nest_findings(parts, hides, locked, ())
         placed = _in_order(parts, locked)
-        return replace(kept, placed=placed, findings=(*notes, *told), locked=tuple(staying))
+        return replace(kept, placed=placed, findings=(*notes, *noticed), locked=tuple(staying))
     holed = [_holed(kept, hide.name) for hide in hides]
     laid = nest(rest, holed, clearance, **search)
     made = replace(
@@ -105,7 +105,7 @@ def resume(
         made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps, avoided=())
     notes = nest_findings(parts, hides, made.placed, made.unplaced)
     of_search = [one for one in laid.findings if one.code in (THINNED, BROKEN_OFF) and one not in notes]
-    made = replace(made, findings=(*notes, *of_search, *told))
+    made = replace(made, findings=(*notes, *of_search, *noticed))
     verify(made, [part.id for part in parts])
     return made
 

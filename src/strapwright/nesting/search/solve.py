@@ -91,8 +91,8 @@ class _Run:
         """Return what lies is worth."""
         return sum(self.problem.pieces[placed.piece].value for placed in self.placements)
 
-    def tell(self, more: int, worth: float) -> None:
-        """Tell how far the search is; Ctrl-C ends it, and what was found so far is whole and sound."""
+    def report(self, more: int, worth: float) -> None:
+        """Report how far the search is; Ctrl-C ends it, and what was found so far is whole and sound."""
         self.stopped |= broken_off()
         if self.progress is None:
             return
@@ -112,7 +112,7 @@ def solve(
     progress: Callable[[Solution], None] | None = None,
     prove: bool = True,
 ) -> Solution:
-    """Lay pieces on grounds: as much value as fits, and where all fits as little of the ground as may be.
+    """Solve a nesting problem: the greatest value that fits, and where all fits the least height.
 
     Args:
         problem: the pieces and grounds.
@@ -141,8 +141,8 @@ def solve(
     elif proving and steps is not None and not (work.stopped or broken_off()):
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
-    told = work.done if steps is None else steps
-    return Solution(tuple(work.placements), len(work.placements), work.value(), bound, told, least)
+    done = work.done if steps is None else steps
+    return Solution(tuple(work.placements), len(work.placements), work.value(), bound, done, least)
 
 
 def _lay(work: _Run, pieces: Sequence[int], share: float) -> None:
@@ -180,9 +180,9 @@ def _lay_others(work: _Run, pieces: Sequence[int], steps: int | None) -> None:
         return
     before = work.done
 
-    def tell(how_far: ShapesProgress) -> None:
+    def report(how_far: ShapesProgress) -> None:
         work.done = before + how_far.tried
-        work.tell(how_far.placed, how_far.value)
+        work.report(how_far.placed, how_far.value)
         if work.stopped:
             raise KeyboardInterrupt
 
@@ -193,7 +193,7 @@ def _lay_others(work: _Run, pieces: Sequence[int], steps: int | None) -> None:
                 time_limit=max(work.left - _KEPT, _KEPT),
                 steps=steps,
                 seed=work.seed,
-                progress=tell,
+                progress=report,
                 placements=work.placements,
                 todo=pieces,
             )
@@ -212,7 +212,7 @@ def _grounds_needed(problem: Problem, left: Sequence[int], ground: int) -> int:
 
 
 def _numbered(problem: Problem, left: Sequence[int], order: Sequence[tuple[int, float]]) -> Ints:
-    """Return places in ``left`` of pieces told by shape and value, each used once; others are left out."""
+    """Return places in ``left`` of pieces known by shape and value, each used once; others are left out."""
     places = defaultdict(list)
     for place in range(len(left) - 1, -1, -1):
         piece = problem.pieces[left[place]]
@@ -238,7 +238,7 @@ def _lay_on(work: _Run, ground: int, left: Sequence[int], budget: Budget) -> Non
                     best, worth = other, value
             assert best is not None
             work.done = before + budget.done
-            work.tell(len(best.strap), worth)
+            work.report(len(best.strap), worth)
             if straps:
                 work.worth[ground] = worth
             if work.stopped:

@@ -1,4 +1,4 @@
-"""The direction straps lie along on a hide, turned off the hide's own within what its maker allows.
+"""The direction straps lie along on a hide, turned off the hide's own within its tolerance.
 
 Straps that lie beside each other lose least where all run one way. So those of a hide are turned together:
 along a straight edge that runs a little off the strap direction, or round a corner or a flaw.
@@ -82,7 +82,7 @@ def best_strap_directions(
     seed: int,
     going: Callable[[], bool],
 ) -> tuple[Hide, ...]:
-    """Return hides with their strap direction turned so that parts lie best, as far as was tried.
+    """Return hides with the best strap direction within their tolerance, as far as was tried.
 
     Each direction of a hide is searched for a while with everything on that hide alone. More worth is
     better, then less leather up to the highest part.

@@ -1,4 +1,4 @@
-"""Why a part found no place, in words a maker can act on."""
+"""Why a part could not be placed, in words one can act on."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.layout.verify import THICKNESS_AGREES
-from strapwright.nesting.problem.check import laid
 from strapwright.nesting.strap_search.row_scan import SLACK
 from strapwright.nesting.strap_search.rows import Edges
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of
@@ -35,7 +34,7 @@ does not where none does as far apart as the search's own rows are at the most."
 
 @dataclass
 class UnplacedReasons:
-    """Finds the reasons of one finished layout; free rows are measured once for each width and make.
+    """The reasons of one finished layout; free rows are measured once for each width and make.
 
     Args:
         problem: what was asked.
@@ -159,7 +158,7 @@ class UnplacedReasons:
         if (hide, beside_parts) not in self._edges:
             pieces = self.problem.pieces
             taken = [
-                laid(pieces[placed.piece].outline, placed)
+                placed.apply(pieces[placed.piece].outline)
                 for placed in self.placements
                 if beside_parts and placed.ground == hide
             ]

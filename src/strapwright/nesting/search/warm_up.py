@@ -1,4 +1,4 @@
-"""Have the search compiled before its time begins to count: once on a machine that takes ten seconds."""
+"""Compile the search before its time begins to count: ten seconds, once on a machine."""
 
 from __future__ import annotations
 
@@ -22,24 +22,24 @@ if TYPE_CHECKING:
     from strapwright.nesting.problem.types import Piece, Problem
 
 COMPILING = "compiling the search, once for this machine"
-"""What is told while it is compiled."""
+"""Reported while it is compiled."""
 
 COMPILING_UNKEPT = (
     "compiling the search; it cannot be kept, since neither the installation nor your cache folder may be "
     "written to (NUMBA_CACHE_DIR can name another)"
 )
-"""What is told where it will be compiled again next time."""
+"""Reported where it will be compiled again next time."""
 
 
-def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None = None) -> None:
-    """Return once what searches for places of such pieces is compiled, or loaded where it has been before.
+def compile_search(pieces: Iterable[Piece], report: Callable[[str], None] | None = None) -> None:
+    """Compile the search for such pieces, or load it where it has been compiled before.
 
     numba compiles one function at a time, whatever the threads. So a second process compiles a half of it
     into the same cache, from which it is loaded here.
 
     Args:
         pieces: what will be laid: straps, other pieces, or both.
-        tell: called with what is done, in words, only where something is indeed compiled.
+        report: called with what is done, in words, only where something is indeed compiled.
 
     Raises:
         KeyboardInterrupt: Ctrl-C was pressed meanwhile; nothing is found yet that could be kept.
@@ -47,7 +47,7 @@ def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None =
     kinds = {piece.strap for piece in pieces}
     searches = [_search_straps] if True in kinds else []
     searches += [_lay_others, _exchange_others] if False in kinds else []
-    with _second_process(tell, wanted=False in kinds) as second, noting_ctrl_c() as interrupted:
+    with _second_process(report, wanted=False in kinds) as second, noting_ctrl_c() as interrupted:
         for search in searches:
             try:
                 if search is _exchange_others:
@@ -61,8 +61,8 @@ def compile_search(pieces: Iterable[Piece], tell: Callable[[str], None] | None =
 
 
 @contextmanager
-def _second_process(tell: Callable[[str], None] | None, *, wanted: bool) -> Iterator[Callable[[], None]]:
-    """Say the first time that numba compiles something, have a second process do its share, and say the end.
+def _second_process(report: Callable[[str], None] | None, *, wanted: bool) -> Iterator[Callable[[], None]]:
+    """Report when numba first compiles something and when it ends, and start a second process for its share.
 
     Yields:
         What waits for that process. It is no loss but of time if it fails: what it did not compile is
@@ -71,15 +71,15 @@ def _second_process(tell: Callable[[str], None] | None, *, wanted: bool) -> Iter
     from numba.core import event
 
     class Listener(event.Listener):
-        told = False
+        begun = False
         second: subprocess.Popen[bytes] | None = None
 
         def on_start(self, _: event.Event) -> None:
-            if self.told:
+            if self.begun:
                 return
-            self.told = True
-            if tell is not None:
-                tell(COMPILING_UNKEPT if UNKEPT in os.environ else COMPILING)
+            self.begun = True
+            if report is not None:
+                report(COMPILING_UNKEPT if UNKEPT in os.environ else COMPILING)
             if wanted:
                 nowhere, this = subprocess.DEVNULL, [sys.executable, "-P", "-m", __name__]
                 with suppress(OSError):
@@ -101,8 +101,8 @@ def _second_process(tell: Callable[[str], None] | None, *, wanted: bool) -> Iter
         if listener.second is not None:
             listener.second.kill()
             listener.second.wait()
-    if listener.told and tell is not None:
-        tell("making a first layout")
+    if listener.begun and report is not None:
+        report("making a first layout")
 
 
 @cache

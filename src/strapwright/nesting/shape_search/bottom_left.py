@@ -1,4 +1,4 @@
-"""Pieces laid one after another, each pressed into a corner: around what lies already, or from nothing."""
+"""Bottom-left fill: pieces placed one after another, each as low and as far left as it goes."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ if TYPE_CHECKING:
     from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
 _PLACES = 8192
-"""Corners kept for one form: far more than are ever looked through in a full ground."""
+"""Corners kept for one rotation: far more than are ever looked through in a full ground."""
 
 FEW = 8
-"""Of a sort with no more pieces than this each is laid by itself, without corners kept for the next."""
+"""Of a group with no more pieces than this each is laid by itself, without corners kept for the next."""
 
 LEAN = 0.02
 """How much of the way a piece is pressed leans to the side, so that no two corners count the same."""
 
 
 class BottomLeftFill:
-    """Forms laid on one ground so far.
+    """Rotations laid on one ground so far.
 
     Args:
         cache: of the ground.
@@ -41,14 +41,14 @@ class BottomLeftFill:
         self._corners: dict[int, tuple[np.ndarray, int, int]] = {}
 
     def put(self, rotation: int, x: float, y: float) -> None:
-        """Lay a form down."""
+        """Lay a rotation down."""
         self.groups.append(self.cache.group_of[rotation])
         self.rotations[self.count] = rotation
         self.at[self.count] = x, y
         self.count += 1
 
     def place_lowest(self, group: int, way: tuple[float, float]) -> bool:
-        """Lay one piece of a sort as far against a direction as it goes; return whether it had a place.
+        """Lay one piece of a group as far against a direction as it goes; return whether it had a place.
 
         Args:
             group: its number.
@@ -98,7 +98,7 @@ def bottom_left_fill(cache: NfpCache) -> BottomLeftFill:
 def placements_of(
     cache: NfpCache, ground: int, groups: Sequence[int], rotations: Sequence[int], at: np.ndarray
 ) -> list[PiecePlacement]:
-    """Return forms laid as spots of pieces, which go to the places of their sort in turn."""
+    """Return rotations laid as placements of pieces, which go to the places of their group in turn."""
     used: dict[int, int] = {}
     placements = []
     for group, rotation, (x, y) in zip(groups, rotations, at.tolist(), strict=False):

@@ -1,7 +1,7 @@
-"""No-fit polygons of forms without dents, many at once: the sides of both merged by direction, compiled.
+"""No-fit polygons of convex pieces, many at once: the sides of both merged by direction, compiled.
 
 The sum of two convex outlines has the sides of both in the order of their directions (de Berg et al.,
-"Computational Geometry", on Minkowski sums), so nothing need be joined or mended.
+"Computational Geometry", on Minkowski sums), so nothing need be joined or repaired.
 """
 
 from __future__ import annotations
@@ -55,28 +55,28 @@ def convex_ring(path: Path) -> Path | None:
 
 
 class ConvexPieces:
-    """The forms without dents among some, in flat arrays.
+    """The rotations that are convex among some, in flat arrays.
 
     Args:
-        paths: of all forms, counter-clockwise, whole numbers.
+        paths: of all rotations, counter-clockwise, whole numbers.
         scale: steps of their grid in a millimetre.
-        gap: distance to be kept between two forms, mm.
+        gap: distance to be kept between two rotations, mm.
     """
 
     def __init__(self, paths: Sequence[Path], scale: float, gap: float) -> None:
         found = [convex_ring(path) for path in paths]
         self.known = np.array([corners is not None for corners in found], dtype=bool)
-        """Whether a form has no dents, by its number."""
+        """Whether a rotation has no dents, by its number."""
         self._ends = np.cumsum([0, *(len(corners or ()) for corners in found)])
         flat = [corner for corners in found for corner in corners or ()]
         self._corners = np.array(flat, dtype=np.float64).reshape(-1, 2) / scale
         self._scale, self._gap = scale, gap
 
     def no_fits(self, pairs: NDArray[np.int64]) -> tuple[Any, Any, Any]:
-        """Return the no-fit polygons of pairs of forms without dents.
+        """Return the no-fit polygons of pairs of rotations without dents.
 
         Args:
-            pairs: (N, 2), of a form that stays and one that moves.
+            pairs: (N, 2), of a rotation that stays and one that moves.
 
         Returns:
             Sides as in :class:`strapwright.nesting.shape_search.nfp_cache.NfpArrays`, (K, 5); where each
@@ -110,7 +110,7 @@ def _minkowski_difference(p: Any, q: Any, out: Any) -> int:
         ux, uy = p[(i + 1) % n, 0] - p[i % n, 0], p[(i + 1) % n, 1] - p[i % n, 1]
         a, b = (top + j) % m, (top + j + 1) % m
         vx, vy = q[a, 0] - q[b, 0], q[a, 1] - q[b, 1]
-        # Both next sides turn left of the last by less than half a turn, so this tells which comes first.
+        # Both next sides turn left of the last by less than half a turn, so this decides which comes first.
         cross = ux * vy - uy * vx
         first = j == m or (i < n and cross >= 0)
         second = i == n or (j < m and cross <= 0)
@@ -149,9 +149,9 @@ def convex_no_fits(corners: Any, ends: Any, pairs: Any, gap: float, scale: float
     """Return the sides of no-fit polygons, where each polygon ends among them, and the box about each.
 
     Args:
-        corners: of all forms, (K, 2) mm on a grid.
-        ends: where each form begins, and the last ends.
-        pairs: (N, 2) of numbers of forms.
+        corners: of all rotations, (K, 2) mm on a grid.
+        ends: where each rotation begins, and the last ends.
+        pairs: (N, 2) of numbers of rotations.
         gap: distance to be kept, mm.
         scale: steps of the grid in a millimetre.
     """

@@ -1,4 +1,4 @@
-"""Places where a form would touch two things at once: the corners of what is free for it, compiled."""
+"""Candidate places for bottom-left placement: corners of the free region of a piece; compiled."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from strapwright.nesting.shape_search.penetration import CLEAR, depth, distance_
 
 @njit(cache=True, nogil=True)
 def _is_free(nfps: Any, rotation: int, last: int, rotations: Any, at: Any, x: float, y: float) -> bool:
-    """Whether a form at a place is within its room, and clear of the first forms laid, up to ``last``."""
+    """Whether a piece at a place is within its inner-fit polygon and clear of those laid, up to ``last``."""
     far, _, _ = distance_outside(nfps, rotation, x, y)
     if far > CLEAR:
         return False
@@ -80,12 +80,12 @@ def _copy_corners(sides: Any, first: int, last: int, x: float, y: float, out: An
 def update_corners(
     nfps: Any, rotation: int, n: int, rotations: Any, at: Any, done: int, places: Any, count: int
 ) -> int:
-    """Bring the corners of what is free for a form up to date.
+    """Update the corners of the region that is free for a piece, in one of its rotations.
 
     Args:
-        nfps: the tables.
-        rotation: the form.
-        n: how many forms lie.
+        nfps: the no-fit polygons.
+        rotation: the rotation.
+        n: how many rotations lie.
         rotations: of each.
         at: origin of each.
         done: how many of them the corners know of already; -1 where there are none yet.
@@ -165,7 +165,7 @@ def update_corners(
 
 @njit(cache=True, nogil=True)
 def lowest_kept(nfps: Any, rotation: int, places: Any, count: int, ux: float, uy: float) -> Any:
-    """Return the corner where a form keeps back most against a direction, and how far it reaches there."""
+    """Return the lowest corner kept, as seen along a direction, and how far the piece reaches there."""
     best, where = np.inf, -1
     reach_x = nfps.reach[rotation, 2] if ux > 0 else nfps.reach[rotation, 0]
     reach_y = nfps.reach[rotation, 3] if uy > 0 else nfps.reach[rotation, 1]
@@ -180,13 +180,13 @@ def lowest_kept(nfps: Any, rotation: int, places: Any, count: int, ux: float, uy
 def _blocker(
     nfps: Any, rotation: int, n: int, around: Any, ranges: Any, x: float, y: float, first: int
 ) -> int:
-    """Return which of the forms around keeps another from a place: -1 for none, n for the ground's edge.
+    """Return which of the rotations around keeps another from a place: -1 for none, n for the ground's edge.
 
     Args:
-        nfps: the tables.
-        rotation: the form.
+        nfps: the no-fit polygons.
+        rotation: the rotation.
         n: how many there are around.
-        around: the origin of each, and the box where it keeps the form away, (n, 6).
+        around: the origin of each, and the box where it keeps the rotation away, (n, 6).
         ranges: of the sides of each no-fit polygon, (n, 2) or wider.
         x: of the place, mm.
         y: of the place, mm.
@@ -225,9 +225,9 @@ def lowest_corner(
     the best so far: much less work where they are wanted once.
 
     Args:
-        nfps: the tables.
-        rotation: the form.
-        n: how many forms lie.
+        nfps: the no-fit polygons.
+        rotation: the rotation.
+        n: how many rotations lie.
         rotations: of each.
         at: origin of each.
         ux: the direction.
@@ -235,7 +235,7 @@ def lowest_corner(
         limit: only what reaches less far counts.
 
     Returns:
-        x and y, mm, and how far the form reaches there: infinity where there is no such corner.
+        x and y, mm, and how far the rotation reaches there: infinity where there is no such corner.
     """
     reach_x = ux * (nfps.reach[rotation, 2] if ux > 0 else nfps.reach[rotation, 0])
     reach_y = uy * (nfps.reach[rotation, 3] if uy > 0 else nfps.reach[rotation, 1])

@@ -1,4 +1,4 @@
-"""Exchanges: some pieces taken out of a layout, others put in, and what overlaps then pushed apart."""
+"""Local search by exchanges: some pieces out, others in, and what overlaps then pushed apart."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ _PATIENCE = 15
 """Rounds without less overlap, after which an exchange is given up."""
 
 _SAMPLES = 60
-"""Places tried for each form that is moved."""
+"""Places tried for each rotation that is moved."""
 
 _MOVES = 4000
-"""Forms moved for one exchange, at most."""
+"""Rotations moved for one exchange, at most."""
 
 _GAIN = 0.006
 """What an exchange gains, on average, as a share of what a full ground is worth."""
@@ -39,7 +39,7 @@ _TRIES = 600
 
 @dataclass(frozen=True, eq=False)
 class Packing:
-    """Forms on a ground, none of them overlapping.
+    """Rotations on a ground, none of them overlapping.
 
     Args:
         value: what the pieces are worth.
@@ -64,8 +64,8 @@ class _Exchange(Packing):
     """A layout as an exchange leaves it, before anything is pushed apart.
 
     Args:
-        choices: forms each may take.
-        overlap: how deep forms lie in each other, all together, mm.
+        choices: rotations each may take.
+        overlap: how deep rotations lie in each other, all together, mm.
     """
 
     choices: NDArray[np.int64]
@@ -77,7 +77,7 @@ class ExchangeSearch:
 
     Args:
         cache: of the ground; shared with other searches.
-        usable: sorts that have a place on the ground.
+        usable: groups that have a place on the ground.
         area: of the ground less what lies there already and stays, mm².
         seed: of its random numbers.
     """
@@ -127,7 +127,7 @@ class ExchangeSearch:
             share *= 0.95
 
     def run(self, stop: Callable[[int], bool]) -> None:
-        """Try exchanges until told to stop.
+        """Try exchanges until asked to stop.
 
         Args:
             stop: asked with the number of exchanges tried in this call.
@@ -148,7 +148,7 @@ class ExchangeSearch:
                 self.best, since = laid, 0
 
     def _draw_exchange(self) -> tuple[list[int], list[int]] | None:
-        """Return which of the forms laid to take out, and which sorts to put in."""
+        """Return which of the rotations laid to take out, and which groups to put in."""
         rng, now = self.rng, self.now
         left = {group: self.stock[group] for group in self.usable}
         for group in now.groups:
@@ -170,7 +170,7 @@ class ExchangeSearch:
         return None
 
     def _some_neighbours(self, count: int) -> list[int]:
-        """Return some forms laid that lie near each other."""
+        """Return some rotations laid that lie near each other."""
         now, rng = self.now, self.rng
         if not len(now.at) or not count:
             return []
@@ -180,7 +180,7 @@ class ExchangeSearch:
         return [first, *rng.sample(near, min(count - 1, len(near)))]
 
     def _exchanged(self, found: Packing, out: Sequence[int], new: Sequence[int]) -> _Exchange:
-        """Take forms out, and put sorts in where they overlap least."""
+        """Take rotations out, and put groups in where they overlap least."""
         from strapwright.nesting.shape_search.overlap_removal import separate
 
         kept = [i for i in range(len(found.groups)) if i not in set(out)]

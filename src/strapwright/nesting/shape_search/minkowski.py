@@ -1,4 +1,4 @@
-"""The curve that bounds the sum of two polygons: one is carried along the other's edge and turned by none.
+"""The convolution of two polygons, whose outer curve bounds their Minkowski sum; compiled.
 
 Guibas, Ramshaw, Stolfi, "A kinetic framework for computational geometry" (1983): where the winding number
 of the convolution of two outlines is not zero, a copy of one turned about meets the other. For outlines of

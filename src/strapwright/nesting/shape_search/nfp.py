@@ -1,7 +1,7 @@
-"""Where a piece may not lie beside another, and where it may lie on a ground: polygons of its origin.
+"""No-fit and inner-fit polygons: where the origin of a piece may not lie beside another, and may on a ground.
 
-A part lies as a form: its outline in one turn. Forms, and what is made of them here, are lists of whole
-numbers on a fine grid, so that edges that touch do so exactly.
+A rotation is a piece's outline in one of its turns. All polygons here are lists of whole numbers on a fine
+grid, so that edges that touch do so exactly.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def difference(region: list[Path], taken: list[Path]) -> list[Path]:
 
 
 def _convolution_curves(still: Path, moving: Path) -> list[Path]:
-    """Return curves that wind, about each origin of the moving form, as often as the two share pieces."""
+    """Return curves that wind, about each origin of the moving rotation, as often as the two share pieces."""
     from strapwright.nesting.shape_search.minkowski import convolution
 
     corners, ends = convolution(np.array(still, dtype=np.int64), -np.array(moving, dtype=np.int64))
@@ -111,7 +111,9 @@ def _convolution_curves(still: Path, moving: Path) -> list[Path]:
 
 
 def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
-    """Return where the origin of a moving form may not lie beside a form that stays; its edge is free.
+    """Return the no-fit polygon: where the origin of a moving piece may not lie beside one that stays.
+
+    Its edge is free.
 
     Args:
         still: counter-clockwise, whole numbers.
@@ -119,7 +121,7 @@ def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
         gap: distance to be kept, in steps of the grid.
 
     Returns:
-        Outer paths counter-clockwise, holes clockwise: a hole is where the moving form lies in a bay of
+        Outer paths counter-clockwise, holes clockwise: a hole is where the moving rotation lies in a bay of
         the other.
 
     Example:
@@ -164,14 +166,14 @@ def _mitred_offset(paths: list[Path], by: float) -> list[Path]:
 
 
 def free_region(boundary: Path, zones: list[Path], margin: float, grid: Grid) -> list[Path]:
-    """Return the part of a ground that a form may cover.
+    """Return the part of a ground that a rotation may cover.
 
-    It is a hair too large, by a quarter of what a layout is allowed, so that a form as wide as its room
+    It is a hair too large, by a quarter of what a layout is allowed, so that a rotation as wide as its room
     still has a place there.
 
     Args:
         boundary: of the ground, counter-clockwise.
-        zones: what the form shuns, counter-clockwise each; they may cross each other and the boundary.
+        zones: what the rotation shuns, counter-clockwise each; they may cross each other and the boundary.
         margin: distance to keep from both, in steps of the grid.
         grid: the grid.
 
@@ -208,10 +210,10 @@ def _area(path: Path) -> float:
 
 
 def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
-    """Return where the origin of a form may lie so that the form lies within a region.
+    """Return the inner-fit polygon: where the origin of a piece may lie so that it lies within a region.
 
     It lies within where it meets nothing of what is outside, and where no piece of the region lies within
-    it: an island of leather inside a form would be counted against the ring about it.
+    it: an island of leather inside a rotation would be counted against the ring about it.
 
     Args:
         region: outer paths counter-clockwise, holes clockwise.
@@ -227,7 +229,7 @@ def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
     """
     if not region:
         return []
-    # The ground's outside, as seen from the form: everything, less the region.
+    # The ground's outside, as seen from the rotation: everything, less the region.
     low = np.min([np.min(path, axis=0) for path in region], axis=0)
     high = np.max([np.max(path, axis=0) for path in region], axis=0)
     size = np.ptp(rotation, axis=0)

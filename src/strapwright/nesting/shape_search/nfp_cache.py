@@ -1,4 +1,4 @@
-"""What the search for outlines needs to know of one ground, in flat arrays, worked out when asked for."""
+"""No-fit and inner-fit polygons of the pieces on one ground, made when first asked for and kept in arrays."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import signed_area, turned
-from strapwright.nesting.problem.check import laid
 from strapwright.nesting.shape_search import nfp as nofit
 from strapwright.nesting.shape_search.simplify import simplified
 
@@ -29,20 +28,20 @@ _MANY = 40
 """Outlines with no more corners than this are taken as they are."""
 
 _CELLS = 64
-"""Cells, along each side, of the chequer that tells quickly whether a place is in a form's room."""
+"""Cells, along each side, of the raster that shows quickly whether a place is in an inner-fit polygon."""
 
 _AT_ONCE = 4096
 """Pairs whose no-fit polygons are made in one go."""
 
 INSIDE, OUTSIDE, EDGE = 0, 1, 2
-"""What a cell of the chequer says."""
+"""What a cell of the raster holds."""
 
 
 class NfpArrays(NamedTuple):
-    """The arrays the compiled search reads.
+    """The no-fit and inner-fit polygons as the compiled search reads them.
 
     A side is five numbers: its start, its way, and one over its length squared. ``pair[f, g]`` is the
-    no-fit polygon of form ``g`` beside form ``f``, or -1 where it has not been worked out.
+    no-fit polygon of rotation ``g`` beside rotation ``f``, or -1 where it has not been worked out.
     """
 
     pair: Any
@@ -59,13 +58,13 @@ class NfpArrays(NamedTuple):
 
 
 class PieceGroup:
-    """Pieces alike in all that matters on this ground.
+    """Pieces alike in outline, turns, value and what they shun, so that any may take the place of another.
 
     Args:
         pieces: their numbers.
         piece: one of them.
         outline: simplified, counter-clockwise, mm.
-        rotations: numbers of its forms: one a turn it may take, those that look alike left out.
+        rotations: numbers of its rotations: one a turn it may take, those that look alike left out.
         value: of one piece.
         area: of its outline as simplified, mm².
     """
@@ -124,13 +123,13 @@ class _GrowingRows:
 
 
 class NfpCache:
-    """Forms of the pieces, their rooms on one ground, and their no-fit polygons.
+    """The rotations of pieces, their inner-fit polygons on one ground, and their no-fit polygons.
 
     Args:
         problem: the pieces and grounds.
         ground: number of the ground.
         wanted: numbers of the pieces that may be laid on it.
-        there: spots of what lies there already and stays.
+        there: placements of what lies there already and stays.
     """
 
     def __init__(
@@ -167,7 +166,7 @@ class NfpCache:
         self._ranges = _GrowingRows(6)
         self._edges = _GrowingRows(5)
         self._fit_edges = _GrowingRows(5)
-        # Row by row: then one form alone makes arrays of the layout many make, and nothing is compiled twice.
+        # Row by row: one rotation then makes arrays laid out as many do, and nothing is compiled twice.
         self._fit = np.zeros((2, count), dtype=np.int64)
         self._fit_box = np.zeros((count, 4))
         self._fit_known = np.zeros(count, dtype=bool)
@@ -182,7 +181,7 @@ class NfpCache:
 
     def _placed_path(self, placed: PiecePlacement) -> nofit.Path:
         outline = self._simplified(_counter_clockwise(self.problem.pieces[placed.piece].outline))
-        return self.grid.path(laid(outline, placed))
+        return self.grid.path(placed.apply(outline))
 
     def _group_pieces(self, wanted: Iterable[int]) -> None:
         known: dict[object, PieceGroup] = {}
@@ -215,7 +214,7 @@ class NfpCache:
             self.paths.append(path)
 
     def arrays_for(self, groups: Iterable[int]) -> NfpArrays:
-        """Work out what is still missing for some sorts to lie beside each other, and return the book."""
+        """Return the arrays with every no-fit polygon between some groups."""
         rotations = [rotation for group in dict.fromkeys(groups) for rotation in self.groups[group].rotations]
         with self._lock:
             for rotation in rotations:
@@ -225,11 +224,11 @@ class NfpCache:
             return self.nfps()
 
     def arrays_beside(self, lying: Iterable[int], group: int) -> NfpArrays:
-        """Work out what is missing for a sort to be laid beside forms that lie, and return the book.
+        """Return the arrays with the no-fit polygons of a group beside rotations that lie.
 
         Args:
-            lying: numbers of the forms that lie.
-            group: the sort; its forms that have any room.
+            lying: numbers of the rotations that lie.
+            group: the group; of its rotations those that have an inner-fit polygon.
         """
         with self._lock:
             self._compute_pairs(sorted(set(lying)), self.fitting(group))
@@ -253,21 +252,21 @@ class NfpCache:
         )
 
     def fitting(self, group: int) -> list[int]:
-        """Return the forms of a sort that have any place on the ground."""
+        """Return the rotations of a group that have any place on the ground."""
         return [rotation for rotation in self.groups[group].rotations if self._has_inner_fit(rotation)]
 
     def _has_inner_fit(self, rotation: int) -> bool:
         return bool(self._fit[1, rotation] > self._fit[0, rotation])
 
     def fits(self, group: int) -> bool:
-        """Whether a sort has any place on the ground as it is."""
+        """Whether a group has any place on the ground as it is."""
         with self._lock:
             for rotation in self.groups[group].rotations:
                 self._find_inner_fit(rotation)
         return bool(self.fitting(group))
 
     def _compute_pairs(self, still: Sequence[int], moving: Sequence[int]) -> None:
-        """Make the no-fit polygons of some forms beside others, as far as they are missing."""
+        """Make the no-fit polygons of some rotations beside others, as far as they are missing."""
         if not still or not moving:
             return
         rows, columns = np.nonzero(self._pair[np.ix_(still, moving)] < 0)

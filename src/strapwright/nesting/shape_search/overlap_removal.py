@@ -1,8 +1,8 @@
-"""The compiled heart of the search: forms that overlap are pushed apart until none does, or nearly.
+"""Overlap removal by guided local search, compiled: pieces that overlap are pushed apart until none does.
 
-Every two forms that overlap weigh the more the longer they do (guided local search), so that a jam gives
-way somewhere. How far two overlap is how far one must move to be clear of the other: the depth of its
-origin in their no-fit polygon.
+Every two pieces that overlap weigh the more the longer they do, so that a jam gives way somewhere. How far
+two overlap is how far one must move to be clear of the other: the penetration depth of its origin in their
+no-fit polygon.
 """
 
 from __future__ import annotations
@@ -22,17 +22,17 @@ from strapwright.nesting.shape_search.penetration import (
 )
 
 _KEPT = 3
-"""So many of the places tried for a form are looked at closely."""
+"""So many of the places tried for a rotation are looked at closely."""
 
 
 @njit(cache=True, nogil=True)
 def _neighbours(
     nfps: Any, n: int, rotations: Any, at: Any, i: int, rotation: int, boxes: Any, ranges: Any
 ) -> int:
-    """Gather what surrounds one form: where its origin may be in another's no-fit polygon.
+    """Write the neighbours of one piece: where its origin may be in another's no-fit polygon.
 
     Writes a box on the ground a neighbour, and the neighbour's number and its range of sides, and returns
-    how many there are. Those that the form can never meet within its room are left out.
+    how many there are. Those that the rotation can never meet within its room are left out.
     """
     count = 0
     x0, y0, x1, y1 = nfps.fit_box[rotation]
@@ -65,7 +65,7 @@ def _overlap_cost(
     y: float,
     limit: float,
 ) -> Any:
-    """Return the weighted overlap of a form at a place, or something above the limit."""
+    """Return the weighted overlap of a rotation at a place, or something above the limit."""
     total = 0.0
     for k in range(count):
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
@@ -87,7 +87,7 @@ def _overlap_cost(
 def _separating_steps(
     nfps: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, rotation: int, x: float, y: float
 ) -> Any:
-    """Return the steps that free a form of its heaviest overlap, and of all together."""
+    """Return the steps that free a rotation of its heaviest overlap, and of all together."""
     far, hx, hy = distance_outside(nfps, rotation, x, y)
     ax, ay = hx, hy
     heaviest = far * weights[len(weights) - 1]
@@ -120,7 +120,7 @@ def _descended(
     least: float,
     rng: Any,
 ) -> Any:
-    """Move a form to where its load is least near by, and return place and load."""
+    """Descend from a place to where the weighted overlap is least near by, and return place and overlap."""
     pushing = True
     while step > least and now > 0:
         if pushing:
@@ -159,7 +159,7 @@ def _descended(
 def _sample(
     nfps: Any, n: int, rotations: Any, at: Any, i: int, rotation: int, spread: float, rng: Any
 ) -> Any:
-    """Return a place for a form: anywhere, near where it is, or in a corner of its room or of a neighbour."""
+    """Return a random place: anywhere, near where it is, or at the inner fit's or a neighbour's edge."""
     kind = uniform(rng)
     x0, y0, x1, y1 = nfps.fit_box[rotation]
     if kind < 0.4:
@@ -204,12 +204,12 @@ def relocate(
     fresh: bool,
     rng: Any,
 ) -> float:
-    """Move one form to the best place and turn found, and return its load there.
+    """Move one piece to the best place and rotation found, and return its weighted overlap there.
 
     Args:
-        nfps: the tables.
-        choices: forms of each sort, (S, T), -1 where there are fewer: the row of each placed form.
-        n: how many forms there are.
+        nfps: the no-fit polygons.
+        choices: rotations of each group, (S, T), -1 where there are fewer: the row of each placed rotation.
+        n: how many rotations there are.
         rotations: of each.
         at: origin of each.
         weights: of each overlap; on the diagonal, of straying from the room.
@@ -307,7 +307,7 @@ def overlaps(nfps: Any, n: int, rotations: Any, at: Any, found: Any) -> float:
 
 @njit(cache=True, nogil=True)
 def _overlaps_any(nfps: Any, n: int, rotations: Any, at: Any, i: int) -> bool:
-    """Whether a form overlaps anything."""
+    """Whether a rotation overlaps anything."""
     far, _, _ = distance_outside(nfps, rotations[i], at[i, 0], at[i, 1])
     if far > CLEAR:
         return True
@@ -332,18 +332,18 @@ def separate(
     samples: int,
     seed: int,
 ) -> Any:
-    """Push forms about until none overlaps.
+    """Move pieces until none overlaps, each to where its weighted overlap is least.
 
     Args:
-        nfps: the tables.
-        choices: forms each may take, (n, T), -1 where there are fewer.
+        nfps: the no-fit polygons.
+        choices: rotations each may take, (n, T), -1 where there are fewer.
         n: how many there are.
         rotations: of each; changed in place.
         at: origin of each, (n, 2); changed in place.
         fresh: which of them have no place yet, and get one first.
-        moves: how many forms are moved at most, one as often as need be.
+        moves: how many rotations are moved at most, one as often as need be.
         patience: rounds without less overlap than ever, after which it is given up.
-        samples: places tried for a form.
+        samples: places tried for a rotation.
         seed: of the random numbers.
 
     Returns:
@@ -393,7 +393,7 @@ def separate(
 
 @njit(cache=True, nogil=True)
 def rng_of(seed: int) -> Any:
-    """Return dice for a seed: the state of a xorshift generator (Marsaglia, "Xorshift RNGs", 2003)."""
+    """Return the state of a xorshift generator for a seed (Marsaglia, "Xorshift RNGs", 2003)."""
     rng = np.empty(1, np.uint64)
     rng[0] = np.uint64(seed) * np.uint64(0x9E3779B97F4A7C15) + np.uint64(0x632BE59BD9B4E019)
     if rng[0] == 0:

@@ -1,4 +1,4 @@
-"""How deep a form lies in another, and how far it is from its room: compiled, for the searches."""
+"""Penetration depth of two pieces, and distance of a piece from its inner-fit polygon; compiled."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ def rasterize(sides: Any, box: Any, cells: Any) -> None:
 
 @njit(cache=True, nogil=True)
 def raster_cell(nfps: Any, rotation: int, x: float, y: float) -> int:
-    """Return what the chequer of a form's room says of a place."""
+    """Return what the raster of a rotation's room says of a place."""
     x0, y0, x1, y1 = nfps.fit_box[rotation]
     if x < x0 or x > x1 or y < y0 or y > y1:
         return 1
@@ -95,7 +95,7 @@ def raster_cell(nfps: Any, rotation: int, x: float, y: float) -> int:
 
 @njit(cache=True, nogil=True)
 def distance_outside(nfps: Any, rotation: int, x: float, y: float) -> Any:
-    """Return how far a form's origin is from its room, and the step there."""
+    """Return how far a rotation's origin is from its room, and the step there."""
     first, last = nfps.fit_start[rotation], nfps.fit_stop[rotation]
     cell = raster_cell(nfps, rotation, x, y)
     if cell == 0 or (cell == 2 and inside(nfps.fit_sides, first, last, x, y)):
@@ -105,7 +105,7 @@ def distance_outside(nfps: Any, rotation: int, x: float, y: float) -> Any:
 
 @njit(cache=True, nogil=True)
 def depth(nfps: Any, still: int, moving: int, x: float, y: float) -> Any:
-    """Return how deep a form at (x, y) from another's origin lies in it, and the shortest step out."""
+    """Return how deep a rotation at (x, y) from another's origin lies in it, and the shortest step out."""
     pair = nfps.pair[still, moving]
     if x <= nfps.box[pair, 0] or y <= nfps.box[pair, 1] or x >= nfps.box[pair, 2] or y >= nfps.box[pair, 3]:
         return 0.0, 0.0, 0.0

@@ -1,4 +1,4 @@
-"""The best choice and layout of pieces of any outline found within a time: what is left out matters as much.
+"""Search for the most valuable layout of irregular pieces within a time: exchanges, then overlap removal.
 
 On each ground a layout is improved by small exchanges. Some pieces are taken out and others, worth a
 little more, put in where they overlap least; then all are pushed apart. Where that succeeds the exchange
@@ -72,7 +72,7 @@ def lay_shapes(
     placements: Sequence[PiecePlacement] = (),
     todo: Iterable[int] | None = None,
 ) -> list[PiecePlacement]:
-    """Lay the pieces that are worth most together, and as they fit.
+    """Return placements of irregular pieces worth as much together as can be found.
 
     Args:
         problem: pieces and grounds.
@@ -81,12 +81,12 @@ def lay_shapes(
         steps: exchanges on each ground; 1 is the first layout alone. The same seed and steps give the same
             layout on every machine.
         seed: of the random numbers.
-        progress: told now and then.
-        placements: what lies already, and stays; so do the problem's locked spots.
+        progress: called now and then.
+        placements: what lies already, and stays; so do the problem's locked placements.
         todo: numbers of the pieces to lay; None for all that do not lie already.
 
     Returns:
-        The spots of the pieces laid; Ctrl-C gives what was found so far.
+        The placements of the pieces laid; Ctrl-C gives what was found so far.
 
     Raises:
         NestError: an outline crosses itself, or no time is given.
@@ -109,7 +109,7 @@ def lay_shapes(
     laid: list[PiecePlacement] = []
     earned = 0.0
 
-    def tell(ground: int, best: Packing, tried: int) -> None:
+    def report(ground: int, best: Packing, tried: int) -> None:
         if progress is not None:
             elapsed, placed = time.monotonic() - began, len(laid) + len(best.groups)
             progress(ShapesProgress(elapsed, ground, placed, earned + best.value, tried))
@@ -121,7 +121,7 @@ def lay_shapes(
         here = NfpCache(problem, ground, wanted, there)
         share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
         deadline = None if steps is not None else time.monotonic() + share
-        best, stopped = _search_ground(here, deadline, steps or 0, seed, partial(tell, ground))
+        best, stopped = _search_ground(here, deadline, steps or 0, seed, partial(report, ground))
         found = placements_of(here, ground, best.groups, best.rotations.tolist(), best.at)
         laid += found
         earned += best.value
@@ -137,9 +137,9 @@ def _search_ground(
     deadline: float | None,
     steps: int,
     seed: int,
-    tell: Callable[[Packing, int], None],
+    report: Callable[[Packing, int], None],
 ) -> tuple[Packing, bool]:
-    """Return the best layout of one ground, and whether the maker broke it off."""
+    """Return the best layout of one ground, and whether Ctrl-C ended it."""
     budget = ExchangeBudget(deadline, steps)
     best = Packing.nothing()
     searches: list[ExchangeSearch] = []
@@ -147,7 +147,7 @@ def _search_ground(
         filling = bottom_left_fill(cache)
         rotations, at = filling.rotations[: filling.count].copy(), filling.at[: filling.count].copy()
         best = Packing(filling.value(), tuple(filling.groups), rotations, at)
-        tell(best, 0)
+        report(best, 0)
         first_only = deadline is None and steps < _WORKERS
         if filling.count == sum(len(group.pieces) for group in cache.groups) or first_only or budget.over():
             return best, False
@@ -155,7 +155,7 @@ def _search_ground(
         if not usable:
             return best, False
         searches = [ExchangeSearch(cache, usable, cache.area_left, seed * 7919 + n) for n in range(_WORKERS)]
-        _run_searches(searches, best, budget, tell)
+        _run_searches(searches, best, budget, report)
     except KeyboardInterrupt:
         return _best_of(best, searches), True
     return _best_of(best, searches), False
@@ -165,7 +165,7 @@ class ExchangeBudget:
     """Time or steps that may be spent, and the order to stop at once.
 
     Args:
-        deadline: as ``time.monotonic`` tells it; None where steps are counted.
+        deadline: on the clock of ``time.monotonic``; None where steps are counted.
         steps: exchanges of all searches together.
     """
 
@@ -183,7 +183,7 @@ class ExchangeBudget:
         return self.stopping() or (self.deadline is not None and time.monotonic() >= self.deadline)
 
     def slice(self, start: float, stop: float) -> Callable[[int], bool]:
-        """Return what tells a search to stop at a share of the whole, given where its slice starts."""
+        """Return a function that says when a search has used up its slice, from one share to another."""
         if self.deadline is None:
             most = round(stop * self.steps / _WORKERS) - round(start * self.steps / _WORKERS)
             return lambda tried: self.stopping() or tried >= most
@@ -201,7 +201,7 @@ def _run_searches(
     searches: Sequence[ExchangeSearch],
     first: Packing,
     budget: ExchangeBudget,
-    tell: Callable[[Packing, int], None],
+    report: Callable[[Packing, int], None],
 ) -> None:
     """Run searches side by side: several starts each, then on from the best of them."""
     starts = budget.starts()
@@ -227,7 +227,7 @@ def _run_searches(
                 budget.halted = True
                 raise
             best = max((_best_of(first, searches), *found), key=lambda one: one.value)
-            tell(best, sum(search.tried for search in searches))
+            report(best, sum(search.tried for search in searches))
 
         try:
             for number in range(starts):

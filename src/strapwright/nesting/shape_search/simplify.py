@@ -1,4 +1,4 @@
-"""Outlines with fewer corners, always on the safe side: parts grow by a stated little, hides shrink by it."""
+"""Simplified outlines, always on the safe side: pieces grow by a stated tolerance, grounds shrink by it."""
 
 from __future__ import annotations
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.problem.check import laid
 from strapwright.nesting.problem.types import PiecePlacement
 from strapwright.nesting.strap_search.row_scan import SLACK, clearances
 from strapwright.nesting.strap_search.rows import RowTable, best_step, distances, table_of
@@ -102,7 +101,7 @@ def _ready(
     """Return pieces and a ground made ready, kept: a search begins where its first layout was made."""
     makes, forms, by_shape = forms_of(chosen, gap)
     step = best_step([make.height for make in makes], gap)
-    taken = [laid(piece.outline, spot) for piece, spot in lying]
+    taken = [spot.apply(piece.outline) for piece, spot in lying]
     table = table_of(ground, makes, forms, step, margin=margin, gap=gap, taken=taken)
     apart, middle = distances(makes, gap, step)
     make = np.array([form.make for form in forms], np.int64)
