@@ -1,4 +1,4 @@
-"""Hides, and parts laid on them."""
+"""Nesting: hides, and parts placed on them with proven bounds."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ UNKEPT: Final = "STRAPWRIGHT_UNKEPT"
 
 
 def _give_numba_a_cache() -> None:
-    """Let numba compile where neither the installation nor the home may be written to.
+    """Give numba a temporary cache where neither the installation nor the home may be written to.
 
     It keeps compiled functions beside their modules, or else in the user's cache folder; with neither, it
     refuses to make them at all. Then they go to a folder that is removed at the end, and are compiled anew

@@ -1,4 +1,6 @@
-"""Bounds no layout can pass: by area, by relaxation to bars in lanes, by constraint programming.
+"""Upper bounds: by area, by Lagrangian relaxation of straps to bars in lanes, by constraint programming.
 
-`runner` finds them beside a search. Imports strap_search for its rows, problem and cancellation.
+`runner` proves them beside a search; `area` also says in words how much better a layout could be.
+
+Imports strap_search for its rows, problem and cancellation.
 """

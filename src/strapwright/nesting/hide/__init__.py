@@ -1,4 +1,5 @@
 """Hides: outline, flaws, thickness, backbone; read from files, tape measures and drawings.
 
-`types` is the hide, `file` and `drawing` read it, `repair` mends it. Imports geometry and files.
+`types` is the hide, `file` and `drawing` read it, `repair` makes it sound, `sound_leather` finds the longest
+strap and the largest rectangle in it. Imports geometry and files.
 """

@@ -1,5 +1,5 @@
-"""The search for pieces of any outline: no-fit polygons, corners, exchanges, overlap removal; compiled.
+"""Search for irregular pieces: no-fit polygons, bottom-left fill, exchanges, overlap removal; compiled.
 
-`nfp_cache` holds what is known of one ground, `bottom_left` lays a first layout, `exchange` and
-`overlap_removal` better it, `search` runs them. Imports problem.
+`nfp_cache` keeps the no-fit polygons of one ground, `bottom_left` makes a first layout, `exchange` and
+`overlap_removal` improve it, `search` runs them. Imports problem.
 """

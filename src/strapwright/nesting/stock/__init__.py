@@ -1,4 +1,4 @@
-"""Hides in stock: a folder of them, what is left of one that was cut, and the strap cutter's list.
+"""Hides in stock: a folder of them, and the remnants of those that were cut, as hide files.
 
 Imports layout and hide.
 """
