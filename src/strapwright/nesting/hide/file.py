@@ -182,18 +182,14 @@ class HideTable(Strict):
     repair: Annotated[
         bool,
         Field(
-            strict=True,
-            description="Repair an outline that crosses itself; a finding says what was changed.",
+            strict=True, description="Repair an outline that crosses itself; a finding says what was changed."
         ),
     ] = False
     parent: Annotated[
-        str,
-        Field(max_length=80, description="Of a remnant: the name of the hide it was cut from."),
-        OneLine,
+        str, Field(max_length=80, description="Of a remnant: the name of the hide it was cut from."), OneLine
     ] = ""
     points: Annotated[
-        list[Point] | None,
-        Field(min_length=3, description="Corners [x, y] in one sweep round the edge."),
+        list[Point] | None, Field(min_length=3, description="Corners [x, y] in one sweep round the edge.")
     ] = None
     outline: Annotated[
         str | None,
@@ -211,7 +207,7 @@ class HideTable(Strict):
             description=(
                 "By tape measure along the trued edge: [x, y_low, y_high] at each station, x growing; or a "
                 "CSV file beside this one with those columns."
-            ),
+            )
         ),
     ] = None
 

@@ -109,9 +109,7 @@ def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) ->
         numbers={"cut_off_mm2": lost, "deep_mm": deep},
     )
     return replace(
-        hide.cut_to(outline),
-        first_cut=FirstCut((ax, ay), (bx, by), lost),
-        findings=(*hide.findings, found),
+        hide.cut_to(outline), first_cut=FirstCut((ax, ay), (bx, by), lost), findings=(*hide.findings, found)
     )
 
 

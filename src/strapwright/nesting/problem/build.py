@@ -133,10 +133,7 @@ def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Pi
     outline = _outline(part, NESTING_CHORD)
     x0, _, x1, _ = part.outline.bounding_box
     whole, areas = {str(FlawKind.HOLE), *unfit}, []
-    for kind, runs in (
-        (FlawKind.MARK, _between(part.hidden)),
-        (FlawKind.LOOSE, part.loaded),
-    ):
+    for kind, runs in ((FlawKind.MARK, _between(part.hidden)), (FlawKind.LOOSE, part.loaded)):
         if str(kind) not in kinds:
             continue
         if any(low <= x0 and high >= x1 for low, high in runs):

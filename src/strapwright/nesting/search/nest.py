@@ -278,10 +278,7 @@ def _check(parts: Sequence[Part], hides: Sequence[Hide], time_limit: float, step
         raise NestError("there is nothing to nest: the order has no parts")
     if not hides:
         raise NestError("there is no hide to nest on; name at least one hide file")
-    for what, names in (
-        ("parts", [part.id for part in parts]),
-        ("hides", [hide.name for hide in hides]),
-    ):
+    for what, names in (("parts", [part.id for part in parts]), ("hides", [hide.name for hide in hides])):
         seen: set[str] = set()
         for name in names:
             if name in seen:

@@ -133,11 +133,7 @@ def lay_shapes(
 
 
 def _search_ground(
-    cache: NfpCache,
-    deadline: float | None,
-    steps: int,
-    seed: int,
-    report: Callable[[Packing, int], None],
+    cache: NfpCache, deadline: float | None, steps: int, seed: int, report: Callable[[Packing, int], None]
 ) -> tuple[Packing, bool]:
     """Return the best layout of one ground, and whether Ctrl-C ended it."""
     budget = ExchangeBudget(deadline, steps)

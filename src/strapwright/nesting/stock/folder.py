@@ -98,11 +98,7 @@ def read_stock(
         except Exception as error:  # noqa: BLE001 -- nor does what a library trips over
             why = " ".join([f"{type(error).__name__}:", *str(error).split()])[:200].rstrip(": ")
             bad.append((path, (f"{path}: cannot be read ({why}); save or copy it again",)))
-    return Stock(
-        tuple(sorted(hides, key=lambda one: one.path)),
-        tuple(sorted(bad)),
-        tuple(sorted(passed)),
-    )
+    return Stock(tuple(sorted(hides, key=lambda one: one.path)), tuple(sorted(bad)), tuple(sorted(passed)))
 
 
 def _no_hide(path: Path, drawings: set[Path]) -> str:
