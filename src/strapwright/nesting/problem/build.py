@@ -52,7 +52,7 @@ def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clear
         like = known[key]
         allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
         grounds = None if len(allowed) == len(hides) else allowed
-        pieces.append(replace(like, id=part.id, grounds=grounds, whole=_whole(part)))
+        pieces.append(replace(like, id=part.id, grounds=grounds, assembly=_assembly_of(part)))
     grounds_ = tuple(
         Ground(
             turned(hide.outline, -hide.strap_direction),
@@ -116,13 +116,14 @@ def _of(thickness: float) -> str:
     return f"{thickness:g} mm thick"
 
 
-def _whole(part: Part) -> str:
+def _assembly_of(part: Part) -> str:
     """Return a name for the belt a part belongs to, one for each copy where copies are numbered.
 
     Example:
         >>> from types import SimpleNamespace
-        >>> [_whole(SimpleNamespace(id=f"ines/{k}-2", belt_id="ines", kind=k)) for k in ("strap", "keeper")]
-        ['ines-2', 'ines-2']
+        >>> parts = [SimpleNamespace(id=f"i/{k}-2", belt_id="i", kind=k) for k in ("strap", "keeper")]
+        >>> [_assembly_of(part) for part in parts]
+        ['i-2', 'i-2']
     """
     copy = part.id.removeprefix(f"{part.belt_id}/{part.kind}")
     return part.belt_id if copy == part.id else part.belt_id + copy

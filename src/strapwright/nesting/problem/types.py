@@ -70,7 +70,7 @@ class Piece:
         shape: pieces of one number have the same outline, turns and areas.
         strap: whether it is long and runs one way, so that rows of such pieces fill a ground.
         grounds: numbers of the grounds it may lie on; None for all.
-        whole: a name shared by the pieces that are of use only together; empty for one by itself.
+        assembly: a name shared by the pieces that are of use only together; empty for one by itself.
     """
 
     id: str
@@ -82,7 +82,7 @@ class Piece:
     shape: int = 0
     strap: bool = False
     grounds: tuple[int, ...] | None = None
-    whole: str = ""
+    assembly: str = ""
 
 
 @dataclass(frozen=True)

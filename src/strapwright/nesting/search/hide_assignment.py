@@ -68,14 +68,13 @@ def assign_to_hides(problem: Problem) -> list[HideShare]:
             best = max(fitting, key=lambda ground: room[ground])
             dealt[best].append(number)
             room[best] -= piece.value
-    return [_lot(problem, ground, numbers) for ground, numbers in zip(grounds, dealt, strict=True) if numbers]
-
-
-def _lot(problem: Problem, ground: int, numbers: Sequence[int]) -> HideShare:
-    pieces = tuple(replace(problem.pieces[n], grounds=None, whole="") for n in numbers)
-    return HideShare(
-        replace(problem, pieces=pieces, grounds=(problem.grounds[ground],)), tuple(numbers), ground
-    )
+    out = []
+    for ground, numbers in enumerate(dealt):
+        pieces = tuple(replace(problem.pieces[n], grounds=None, assembly="") for n in numbers)
+        if pieces:
+            own = replace(problem, pieces=pieces, grounds=(problem.grounds[ground],))
+            out.append(HideShare(own, tuple(numbers), ground))
+    return out
 
 
 def solve_share(
@@ -127,28 +126,28 @@ def solve_shares(
     rounds = -(-len(shares) // max(1, at_once if executor is not None else 1))
     seconds = time_limit * (1 - _LAST) / rounds
     placements: list[PiecePlacement] = []
-    stopped = False
+    most, stopped = sum(piece.value for piece in problem.pieces), False
     with noting_ctrl_c() as interrupted:
         for found in _results(shares, seconds, steps, seed, executor, interrupted):
             placements += found
             try:
                 if progress is not None and not stopped:
                     value = sum(problem.pieces[placed.piece].value for placed in placements)
-                    progress(Solution((), len(placements), value, _at_most(problem), len(placements)))
+                    progress(Solution((), len(placements), value, most, len(placements)))
             except KeyboardInterrupt:
                 stopped = True
         stopped = stopped or interrupted()
     over = replace(problem, locked=tuple(placements))
     last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed, prove=prove)
+
+    def begun(placements: Sequence[PiecePlacement]) -> int:
+        return len({placed.ground for placed in placements})
+
     value = sum(problem.pieces[placed.piece].value for placed in first)
     worse = last.value < value - 1e-6
-    if worse or (last.value < value + 1e-6 and _begun(last.placements) > _begun(first)):
+    if worse or (last.value < value + 1e-6 and begun(last.placements) > begun(first)):
         return replace(last, placements=tuple(first), placed=len(first), value=value)
     return last
-
-
-def _begun(placements: Sequence[PiecePlacement]) -> int:
-    return len({placed.ground for placed in placements})
 
 
 def _results(
@@ -187,7 +186,3 @@ def _awaited(
         if interrupted():
             raise KeyboardInterrupt
     return future.result()
-
-
-def _at_most(problem: Problem) -> float:
-    return sum(piece.value for piece in problem.pieces)

@@ -29,8 +29,8 @@ def keeper_priority(problem: Problem, placements: Sequence[PiecePlacement]) -> P
         >>> import numpy as np
         >>> from strapwright.nesting.problem.types import Piece, Problem, PiecePlacement
         >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
-        >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, whole="belt")
-        >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, whole="belt")
+        >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, assembly="belt")
+        >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, assembly="belt")
         >>> both = Problem((strap, keeper, strap, keeper), ())
         >>> [p.value for p in keeper_priority(both, [PiecePlacement(0, 0, 0.0, 0.0, 0.0)]).pieces]
         [900.0, 200.0, 900.0, 10.0]
@@ -40,17 +40,18 @@ def keeper_priority(problem: Problem, placements: Sequence[PiecePlacement]) -> P
     asked: dict[str, Counter[int]] = defaultdict(Counter)
     there: dict[str, Counter[int]] = defaultdict(Counter)
     for number, piece in enumerate(pieces):
-        if piece.strap and piece.whole:
-            asked[piece.whole][piece.shape] += 1
-            there[piece.whole][piece.shape] += number in lying
+        if piece.strap and piece.assembly:
+            asked[piece.assembly][piece.shape] += 1
+            there[piece.assembly][piece.shape] += number in lying
     if not asked:
         return problem
     # Of a lined belt both strap and lining are wanted: the one fewer of which lie decides.
     share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
-    each = Counter((piece.whole, piece.shape) for piece in pieces if not piece.strap and piece.whole in share)
+    others = (piece for piece in pieces if not piece.strap and piece.assembly in share)
+    each = Counter((piece.assembly, piece.shape) for piece in others)
     wanted = {key: round(count * share[key[0]]) for key, count in each.items()}
     for number in lying:
-        key = (pieces[number].whole, pieces[number].shape)
+        key = (pieces[number].assembly, pieces[number].shape)
         if key in wanted:
             wanted[key] -= 1
     # The engines take pieces of one shape for equal in all, worth included.
@@ -58,7 +59,7 @@ def keeper_priority(problem: Problem, placements: Sequence[PiecePlacement]) -> P
     out = []
     for number, piece in enumerate(pieces):
         factor = 1.0
-        key = (piece.whole, piece.shape)
+        key = (piece.assembly, piece.shape)
         if key in wanted and number not in lying:
             factor = _WANTED if wanted[key] > 0 else _SPARE
             wanted[key] -= 1

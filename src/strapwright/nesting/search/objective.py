@@ -95,22 +95,24 @@ def choose_hide_order(
     Returns:
         The grounds' numbers in order, and the layout's spots on grounds as numbered in the problem.
     """
-    count = len(problem.grounds)
-    given = tuple(range(count))
-    if count == 1:
+    import shapely
+
+    given = tuple(range(len(problem.grounds)))
+    if len(given) == 1:
         return given, ()
     tried: dict[tuple[int, ...], tuple[tuple[float, ...], tuple[PiecePlacement, ...]]] = {}
 
     def attempt(order: tuple[int, ...]) -> None:
         if order not in tried and (not tried or going()):
-            placements = _first(problem, order, seed)
+            found = solve(in_ground_order(problem, order), steps=1, seed=seed).placements
+            placements = tuple(replace(one, ground=order[one.ground]) for one in found)
             tried[order] = _cost(aim, problem, placements), placements
 
     attempt(given)
     made()
     with suppress(KeyboardInterrupt):  # what was tried is kept
         if aim != "value":
-            sizes = _sizes(problem)
+            sizes = [round(float(shapely.Polygon(one.boundary).area), 3) for one in problem.grounds]
             bounds = area_bounds(problem)
             least = least_hides_needed(problem.pieces, bounds)
             used = {placed.ground for placed in tried[given][1]}
@@ -157,19 +159,6 @@ def _with_a_smaller_last(
     for ground in sorted(smaller, key=lambda n: sizes[n])[-_SWAPS:]:
         first = (*begun[:-1], ground)
         attempt((*first, *(other for other in best if other not in first)))
-
-
-def _sizes(problem: Problem) -> list[float]:
-    """Return the areas of the grounds, mm²."""
-    import shapely
-
-    return [round(float(shapely.Polygon(ground.boundary).area), 3) for ground in problem.grounds]
-
-
-def _first(problem: Problem, order: Sequence[int], seed: int) -> tuple[PiecePlacement, ...]:
-    """Return the first layout with grounds in an order, its spots numbered as in the problem."""
-    found = solve(in_ground_order(problem, order), steps=1, seed=seed)
-    return tuple(replace(placed, ground=order[placed.ground]) for placed in found.placements)
 
 
 def in_ground_order(problem: Problem, order: Sequence[int]) -> Problem:

@@ -116,45 +116,18 @@ def update_corners(
                 places[count, 0], places[count, 1] = x, y
                 count += 1
         for other in range(-1, j):
-            if other < 0:
-                found = _crossings(
-                    nfps.sides,
-                    a,
-                    b,
-                    at[j, 0],
-                    at[j, 1],
-                    nfps.box[pair],
-                    nfps.fit_sides,
-                    first,
-                    last,
-                    0.0,
-                    0.0,
-                    crossings,
-                )
-            else:
-                beside = nfps.pair[rotations[other], rotation]
-                dx, dy = at[j, 0] - at[other, 0], at[j, 1] - at[other, 1]
-                if (
-                    dx + nfps.box[pair, 0] > nfps.box[beside, 2]
-                    or dx + nfps.box[pair, 2] < nfps.box[beside, 0]
-                    or dy + nfps.box[pair, 1] > nfps.box[beside, 3]
-                    or dy + nfps.box[pair, 3] < nfps.box[beside, 1]
-                ):
+            others, c, d, dx, dy = nfps.fit_sides, first, last, 0.0, 0.0
+            if other >= 0:
+                beside, boxes = nfps.pair[rotations[other], rotation], nfps.box
+                others, c, d = nfps.sides, int(nfps.start[beside]), int(nfps.stop[beside])
+                dx, dy = at[other, 0], at[other, 1]
+                x, y = at[j, 0] - dx, at[j, 1] - dy
+                if x + boxes[pair, 0] > boxes[beside, 2] or x + boxes[pair, 2] < boxes[beside, 0]:
                     continue
-                found = _crossings(
-                    nfps.sides,
-                    a,
-                    b,
-                    at[j, 0],
-                    at[j, 1],
-                    nfps.box[pair],
-                    nfps.sides,
-                    int(nfps.start[beside]),
-                    int(nfps.stop[beside]),
-                    at[other, 0],
-                    at[other, 1],
-                    crossings,
-                )
+                if y + boxes[pair, 1] > boxes[beside, 3] or y + boxes[pair, 3] < boxes[beside, 1]:
+                    continue
+            x, y, box = at[j, 0], at[j, 1], nfps.box[pair]
+            found = _crossings(nfps.sides, a, b, x, y, box, others, c, d, dx, dy, crossings)
             for k in range(found):
                 x, y = crossings[k, 0], crossings[k, 1]
                 if count < len(places) and _is_free(nfps, rotation, j, rotations, at, x, y):

@@ -66,35 +66,32 @@ class Grid:
         return np.array(path, dtype=np.float64).reshape(-1, 2) / self.scale
 
 
-def _negated(path: Path) -> Path:
-    return [[-x, -y] for x, y in path]
+def _clipped(operation: str, region: list[Path], other: Sequence[Path] = ()) -> list[Path]:
+    """Return the union, difference or intersection of regions, which are filled where they wind at all."""
+    import pyclipper
 
-
-def _translated(path: Path, by: Sequence[int], sign: int = 1) -> Path:
-    return [[x + sign * by[0], y + sign * by[1]] for x, y in path]
+    clipper = pyclipper.Pyclipper()
+    clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
+    if other:
+        clipper.AddPaths(other, pyclipper.PT_CLIP, True)
+    filled = pyclipper.PFT_NONZERO
+    found: list[Path] = clipper.Execute(getattr(pyclipper, f"CT_{operation}"), filled, filled)
+    return found
 
 
 def _union(paths: list[Path]) -> list[Path]:
     """Return the union of paths that run counter-clockwise, and of holes that run clockwise."""
-    import pyclipper
-
-    clipper = pyclipper.Pyclipper()
-    clipper.AddPaths(paths, pyclipper.PT_SUBJECT, True)
-    joined: list[Path] = clipper.Execute(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
-    return joined
+    return _clipped("UNION", paths)
 
 
 def difference(region: list[Path], taken: list[Path]) -> list[Path]:
     """Return what is left of a region when others are taken from it."""
-    import pyclipper
+    return _clipped("DIFFERENCE", region, taken) if region and taken else region
 
-    if not region or not taken:
-        return region
-    clipper = pyclipper.Pyclipper()
-    clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
-    clipper.AddPaths(taken, pyclipper.PT_CLIP, True)
-    left: list[Path] = clipper.Execute(pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
-    return left
+
+def intersection(region: list[Path], other: list[Path]) -> list[Path]:
+    """Return what two regions share."""
+    return _clipped("INTERSECTION", region, other) if region and other else []
 
 
 def _convolution_curves(still: Path, moving: Path) -> list[Path]:
@@ -239,24 +236,8 @@ def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
     )
     everything = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
     crossed = [everything]
-    away = _negated(rotation)
     for path in region:
         crossed += _convolution_curves(path[::-1], rotation)
-        crossed.append(_translated(away, path[0]))
+        crossed.append([[path[0][0] - x, path[0][1] - y] for x, y in rotation])
     room = difference([everything], crossed)
     return _mitred_offset(_mitred_offset(room, -_CRACK), _CRACK) if room else room
-
-
-def intersection(region: list[Path], other: list[Path]) -> list[Path]:
-    """Return what two regions share."""
-    import pyclipper
-
-    if not region or not other:
-        return []
-    clipper = pyclipper.Pyclipper()
-    clipper.AddPaths(region, pyclipper.PT_SUBJECT, True)
-    clipper.AddPaths(other, pyclipper.PT_CLIP, True)
-    shared: list[Path] = clipper.Execute(
-        pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO
-    )
-    return shared
