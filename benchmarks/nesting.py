@@ -96,7 +96,7 @@ def growth(path: Path, seed: int) -> tuple[str, str]:
         points.append((count, middle - began, ended - middle))
         lines.append(
             f"{count} parts on {len(case.problem.grounds)} hides: first layout {middle - began:.2f} s "
-            f"({len(first.spots)} placed), ten steps {ended - middle:.2f} s"
+            f"({len(first.placements)} placed), ten steps {ended - middle:.2f} s"
         )
     return "\n".join(lines), chart(points)
 

@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from tests.nesting.strap_search.test_windows import belts, worth
 from tests.nesting.test_short_search import GAP, MARGIN, WIDTH, box
 
