@@ -62,4 +62,4 @@ def test_straps_three_abreast_have_no_guide_but_are_laid() -> None:
     problem = alike((464.0,), 21, 6)
     shelves = build_instance(problem, 0, range(len(problem.pieces)), ())
     assert guide_of(shelves) is None
-    assert len(solve(problem, steps=20, prove=False).spots) == 18
+    assert len(solve(problem, steps=20, prove=False).placements) == 18
