@@ -26,8 +26,8 @@ Ints = NDArray[np.int64]
 _LEVELS = 100
 """Levels of unfinished layouts: two or three to a strap."""
 
-_WIDTHS = (20, 80, 80, 160)
-"""Layouts kept of each level, one beam after another; then twice as many every other time."""
+_WIDTHS = (20, 80, 80, 160, 160, 320)
+"""Layouts kept of each level, one beam after another; then no more."""
 
 _SPREAD = 0.04
 """Share by which what a strap counts for is more or less from one beam to another."""
@@ -338,8 +338,7 @@ class Beams:
         gain = np.zeros(len(guide.tall))
         np.maximum.at(gain, guide.kind, self._gain)
         fill(gain, guide.starts, guide.tall, guide.beside, guide.one, guide.two)
-        more_often = self._begun - len(_WIDTHS) + 1
-        width = _WIDTHS[self._begun] if more_often <= 0 else _WIDTHS[-1] * 2 ** (more_often // 2)
+        width = _WIDTHS[min(self._begun, len(_WIDTHS) - 1)]
         self._nodes = nodes_of(_LEVELS, width)
         self.value, self._level = -1.0, 0
         self._begun += 1
