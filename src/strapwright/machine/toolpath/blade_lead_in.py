@@ -76,10 +76,12 @@ class Approach:
         cut: the way of the cut; where it is closed it begins at the place the blade goes in at.
         lead_in: the tip's way in the waste that leaves the blade pointing along the cut's beginning, open;
             None where it points there already, or there is no room: then it turns on the line, shallow.
+        alike: of a closed cut the vertices, one array for all cuts alike, and what was added to place it.
     """
 
     cut: Contour
     lead_in: Contour | None
+    alike: tuple[Floats, Floats] | None = None
 
 
 class WasteArea:
@@ -282,12 +284,12 @@ def approach(
     vertices, begins = ways[0 if forward else 1]
     cut = Contour(vertices + origin)
     if turns[0 if forward else 1] < _POINTING:
-        return Approach(cut, None)
+        return Approach(cut, None, (vertices, origin))
     if found is None:
         x, y = cut.starts[0].tolist()
-        return Approach(cut, waste.stroke_near(x, y, begins, blade))
+        return Approach(cut, waste.stroke_near(x, y, begins, blade), (vertices, origin))
     lead_in = Contour(found.vertices + origin, closed=False)
-    return Approach(cut, lead_in if forward else lead_in.reversed())
+    return Approach(cut, lead_in if forward else lead_in.reversed(), (vertices, origin))
 
 
 def open_approach(contour: Contour, before: float, blade: Blade, waste: WasteArea) -> Approach:

@@ -290,6 +290,7 @@ def _runs_of_one_tool(
     runs: list[ToolRun] = []
     heading = START_HEADING
     memory: dict[tuple[bytes, bool], Shape] = {}
+    tracks: dict[tuple[int, int, float], tuple[list[tuple[Contour, bool]], float]] = {}
     start = paths[0].contour.starts[0]
     for stroke, off in _orienting(start, blade, outlines, waste):
         track = spindle_track(stroke, heading, blade.offset, blade.swivel_angle)
@@ -313,14 +314,32 @@ def _runs_of_one_tool(
                     track = spindle_track(made.lead_in, heading, blade.offset, blade.swivel_angle)
                     runs.append(ToolRun(path, track.contour, True, done, count))
                     heading = track.heading
-            tip = made.cut
-            if tip.closed:  # each pass goes on where the one before ended
-                tip = begun_along(tip, done * blade.overcut) if done and blade.overcut else tip
-                tip = opened(tip, 0, blade.overcut)
-            track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
-            runs += [ToolRun(path, part, turns, done, count) for part, turns in _stretches(track)]
-            heading = track.heading
+            if made.alike is None:
+                track = spindle_track(made.cut, heading, blade.offset, blade.swivel_angle)
+                runs += [ToolRun(path, part, turns, done, count) for part, turns in _stretches(track)]
+                heading = track.heading
+                continue
+            vertices, place = made.alike  # the spindle's track of cuts alike is found once, and moved
+            key = id(vertices), done, round(heading, 9)
+            if key not in tracks:
+                tracks[key] = _closed_pass(Contour(vertices), done, heading, blade)
+            some, heading = tracks[key]
+            runs += [ToolRun(path, _moved(part, place), turns, done, count) for part, turns in some]
     return runs
+
+
+def _closed_pass(
+    cut: Contour, done: int, heading: float, blade: Blade
+) -> tuple[list[tuple[Contour, bool]], float]:
+    """Return the spindle's stretches on one pass of a closed cut, and the blade's heading after it."""
+    if done and blade.overcut:  # each pass goes on where the one before ended
+        cut = begun_along(cut, done * blade.overcut)
+    track = spindle_track(opened(cut, 0, blade.overcut), heading, blade.offset, blade.swivel_angle)
+    return list(_stretches(track)), track.heading
+
+
+def _moved(contour: Contour, place: Floats) -> Contour:
+    return Contour(contour.vertices + place, closed=False)
 
 
 def _approach(
