@@ -1,4 +1,4 @@
-"""Straps and one ground made ready for the search: all its numbers in arrays, and layouts as spots."""
+"""Straps and one ground made ready for the search: all its numbers in arrays, and layouts as placements."""
 
 from __future__ import annotations
 
@@ -76,13 +76,13 @@ class Instance:
 def build_instance(
     problem: Problem, ground: int, pieces: Sequence[int], spots: Sequence[PiecePlacement]
 ) -> Instance:
-    """Make pieces and a ground ready.
+    """Return straps and a ground as the arrays the search works on.
 
     Args:
         problem: the problem.
         ground: number of the ground.
         pieces: numbers of the pieces that are to be laid.
-        spots: what lies there already; spots on other grounds do not matter.
+        spots: placements of what lies there already; those on other grounds do not matter.
     """
     chosen = tuple(problem.pieces[n] for n in pieces)
     lying = tuple((problem.pieces[spot.piece], spot) for spot in spots if spot.ground == ground)
@@ -218,7 +218,7 @@ def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> R
 
 
 def laid_out(shelves: Instance, laid: Rows) -> list[PiecePlacement]:
-    """Return straps as spots, every one slid down and aside as far as it goes."""
+    """Return straps as placements, every one slid down and aside as far as it goes."""
     laid = laid.only(np.argsort(laid.row, kind="stable"))
     table = shelves.table
     at = [

@@ -88,7 +88,7 @@ def table_of(
     gap: float = 0.0,
     taken: Sequence[Points] = (),
 ) -> RowTable:
-    """Scan a ground.
+    """Return the free runs of every row of a ground, for every make of strap.
 
     Args:
         ground: the ground.

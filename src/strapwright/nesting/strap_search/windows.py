@@ -1,4 +1,4 @@
-"""Better a layout of straps window by window: what lies below stays down, what lies above is pushed up.
+"""Improve a layout of straps window by window: what lies below stays down, what lies above is pushed up.
 
 All the leather a layout leaves over is gathered in one window that way. The straps of the window are taken
 out and, with those that found no place, laid anew in it by annealing; what lies around it does not move.
@@ -175,7 +175,7 @@ def _runs_beside(
 
 
 class Windows:
-    """Betters one layout again and again.
+    """Improves one layout again and again, a window at a time.
 
     Args:
         shelves: the straps and the ground.
