@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from benchmarks.short_search import BEST_SEEN, short_cases
 
+from strapwright.nesting.hide.repair import thinned
+from strapwright.nesting.layout.types import Clearance
+from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.search.solve import solve
+from strapwright.nesting.strap_search.instance import build_instance
+from strapwright.nesting.strap_search.search import Budget, search
+
+if TYPE_CHECKING:
+    from strapwright.nesting.hide.types import Hide
+    from strapwright.parts.part import Part
 
 GAP = MARGIN = 2.0
 WIDTH = 1400.0
@@ -46,3 +57,14 @@ def test_sixty_steps_come_near_the_least_leather(each: int, spare: float, over: 
         float(placed.apply(problem.pieces[placed.piece].outline)[:, 1].max()) for placed in found.placements
     ]
     assert stack - 1e-6 <= max(tops) - MARGIN <= stack * (1 + over)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", short_cases(), ids=lambda case: case[0])
+def test_a_hundred_steps_come_within_a_hundredth_of_the_best_seen(case: tuple[str, list[Part], Hide]) -> None:
+    name, parts, hide = case
+    problem = build_problem(parts, [thinned(hide)], Clearance())
+    shelves = build_instance(problem, 0, [n for n, piece in enumerate(problem.pieces) if piece.strap], ())
+    for seed in (0, 1):
+        *_, (laid_straps, _) = search(shelves, Budget(0.0, 100), seed)
+        assert float(shelves.value[laid_straps.strap].sum()) / 1e6 >= 0.99 * BEST_SEEN[name]
