@@ -193,7 +193,7 @@ def test_help_tells_the_coupon_of_both_ends_from_long_edges_by_hand():
     assert "--long-edges-by-hand Leave the long edges to the strap cutter" in said
 
 
-@pytest.mark.parametrize(("kind", "begins"), [("svg", b"<svg"), ("png", b"\x89PNG"), ("pdf", b"%PDF")])
+@pytest.mark.parametrize(("kind", "begins"), [("svg", b"<?xml"), ("png", b"\x89PNG"), ("pdf", b"%PDF")])
 def test_a_picture_of_the_cuts_is_written_where_asked(folder, kind, begins):
     cut(folder, "--picture", folder / f"cuts.{kind}")
     assert (folder / f"cuts.{kind}").read_bytes().startswith(begins)
