@@ -50,7 +50,7 @@ def drawn() -> dict[str, str]:
 def seat(belt: BeltDraft) -> str:
     """Return how a belt closes in its buckle, by itself."""
     from strapwright.drawing.belt.hole_seat import draw_seat
-    from strapwright.drawing.paper import MARGIN, document, new_board
+    from strapwright.drawing.sheet_frame import MARGIN, document, new_board
     from strapwright.drawing.svg import svg
 
     board = new_board()
@@ -61,7 +61,7 @@ def seat(belt: BeltDraft) -> str:
 def section(belt: BeltDraft) -> str:
     """Return the section of a belt's fold by itself."""
     from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH, draw_section
-    from strapwright.drawing.paper import MARGIN, WIDTH, document, new_board
+    from strapwright.drawing.sheet_frame import MARGIN, WIDTH, document, new_board
     from strapwright.drawing.svg import svg
 
     board = new_board()

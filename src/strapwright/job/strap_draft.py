@@ -31,8 +31,9 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.judge.strength import Strength
     from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.end import StrapEnd
     from strapwright.job.spec.job import House
-    from strapwright.job.spec.strap import StrapEnd, StrapTable
+    from strapwright.job.spec.strap import StrapTable
     from strapwright.parts.part import Feature
     from strapwright.parts.sketch.drawn import SketchPart
     from strapwright.trade.leather import Tannage

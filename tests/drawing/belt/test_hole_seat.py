@@ -12,7 +12,7 @@ import pytest
 from strapwright import api
 from strapwright.core.errors import PartError
 from strapwright.drawing.belt.hole_seat import SCALE, draw_seat
-from strapwright.drawing.paper import MARGIN, document, new_board
+from strapwright.drawing.sheet_frame import MARGIN, document, new_board
 from strapwright.drawing.svg import svg
 
 EXAMPLES = Path(__file__).parents[3] / "examples"

@@ -25,7 +25,7 @@ from strapwright.drawing.pdf import PdfSheets, arc_curves
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
-from strapwright.write.pattern.paper import Correction, read_correction, read_paper
+from strapwright.write.pattern.paper_sizes import Correction, read_correction, read_paper
 from strapwright.write.pattern.strip import draw_strip, strip_of
 from strapwright.write.pattern.tiles import OVERLAP, Tile, Window, between, tiles_of, windows_of
 

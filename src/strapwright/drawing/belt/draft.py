@@ -14,7 +14,8 @@ from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.drawing.belt.keeper import keeper_and_notes
 from strapwright.drawing.belt.other_strap import draw_goods, goods_notes
 from strapwright.drawing.belt.strap import LEFT
-from strapwright.drawing.paper import (
+from strapwright.drawing.pattern_pieces import orders_of
+from strapwright.drawing.sheet_frame import (
     LINE,
     MARGIN,
     TEXT,
@@ -28,7 +29,6 @@ from strapwright.drawing.paper import (
     tied,
     with_unit,
 )
-from strapwright.drawing.pattern_pieces import orders_of
 from strapwright.drawing.table import draw_table, table_width
 from strapwright.drawing.text import wrapped
 from strapwright.job.draft import BeltDraft

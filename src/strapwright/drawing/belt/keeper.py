@@ -9,7 +9,7 @@ from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.strap import LEFT, View, draw_feature
 from strapwright.drawing.canvas import polyline
 from strapwright.drawing.dimension_lines import Along, across, dimensions
-from strapwright.drawing.paper import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
+from strapwright.drawing.sheet_frame import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 from strapwright.drawing.text import Box, figure, wrapped
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.errors import PartError
 from strapwright.geometry.side_profile import Height, turned_round
 from strapwright.job.dimensions.end import SEAM_PARTS as RAMP
-from strapwright.job.folding.worn import Closed, close_round
+from strapwright.job.folding.on_the_body import Closed, close_round
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Course, Point

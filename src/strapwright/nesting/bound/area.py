@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.strap_search.rows import Edges
+from strapwright.nesting.strap_search.row_tables import Edges
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

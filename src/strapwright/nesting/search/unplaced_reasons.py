@@ -11,7 +11,7 @@ import numpy as np
 
 from strapwright.nesting.layout.verify import THICKNESS_AGREES
 from strapwright.nesting.strap_search.row_scan import SLACK
-from strapwright.nesting.strap_search.rows import Edges
+from strapwright.nesting.strap_search.row_tables import Edges
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of
 
 if TYPE_CHECKING:

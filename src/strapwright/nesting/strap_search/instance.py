@@ -11,7 +11,7 @@ import numpy as np
 
 from strapwright.nesting.problem.types import PiecePlacement
 from strapwright.nesting.strap_search.row_scan import SLACK, clearances
-from strapwright.nesting.strap_search.rows import RowTable, best_step, distances, table_of
+from strapwright.nesting.strap_search.row_tables import RowTable, best_step, distances, table_of
 from strapwright.nesting.strap_search.stack import Table, next_rows, stack
 from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 

@@ -35,7 +35,7 @@ class Table(NamedTuple):
         length: of each form, mm.
         room: two straps of these makes that are together longer than this never lie side by side, mm.
         tall: rows above its own from which a strap of each make is out of the way, at the latest.
-        apart: see :func:`strapwright.nesting.strap_search.rows.distances`.
+        apart: see :func:`strapwright.nesting.strap_search.row_tables.distances`.
         middle: likewise.
     """
 

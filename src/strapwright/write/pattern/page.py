@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import MM_PER_INCH
 from strapwright.drawing.pdf import BAR, CENTRE, CUT, FOLD, HOLE, SCORE, STITCH, TRIM
-from strapwright.write.pattern.paper import PRINTER_MARGIN
+from strapwright.write.pattern.paper_sizes import PRINTER_MARGIN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -34,7 +34,7 @@ from strapwright.write.pattern.page import (
     note_lines,
     notes_height,
 )
-from strapwright.write.pattern.paper import (
+from strapwright.write.pattern.paper_sizes import (
     LONGEST_PAGE,
     PRINTER_MARGIN,
     Correction,
