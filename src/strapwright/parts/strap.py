@@ -133,7 +133,7 @@ class Strap:
     @property
     def rear(self) -> float:
         """Lowest x of the blank, mm."""
-        return -self.ends[0].beyond
+        return 0.0 - self.ends[0].beyond
 
     @property
     def front(self) -> float:

@@ -119,8 +119,8 @@ def test_the_turn_backs_of_a_strap_are_hidden_and_its_tip_is_not(tmp_path) -> No
         next(part for part in drafted.parts if part.id == name) for name in ("tab/strap", "ines/strap")
     )
     ((low, high),) = tab.hidden
-    (figures, _) = drafted.straps[0].ends
-    assert (low, high) == pytest.approx((-50.0, -figures.end.half_turn / 2))
+    (turned, _) = drafted.straps[0].ends
+    assert (low, high) == pytest.approx((-50.0, -turned.figures.half_turn / 2))
     ((pulled, end),) = tab.loaded
     assert -50.0 < pulled < high
     assert end == pytest.approx(tab.outline.bounding_box[2])
