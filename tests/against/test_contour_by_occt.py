@@ -16,6 +16,8 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.offset import offset
 
+pytestmark = pytest.mark.slow
+
 DISTANCES = [0.11, -0.11, 0.5, 2.0, -1.5]
 
 

@@ -20,6 +20,8 @@ from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.job import House
 from strapwright.trade.leather import Tannage
 
+pytestmark = pytest.mark.slow
+
 HOUSE = House()
 BELTS = {
     "work belt": (3.6, {"buckle": {"opening": 46, "bar_diameter": 5, "frame_depth": 38}}),

@@ -33,6 +33,8 @@ from strapwright.write.card.html import card_html
 from strapwright.write.card.pdf import card_pdf
 from strapwright.write.formats.format import FORMATS
 
+pytestmark = pytest.mark.slow
+
 EVIL = "a\x1b[2J\x07\x9b31m\u2028\u202eb"
 """Clears a screen, rings, colours, ends a line and turns the reading direction."""
 

@@ -8,8 +8,12 @@ from pathlib import Path
 from shutil import copytree
 from typing import TYPE_CHECKING
 
+import pytest
+
 if TYPE_CHECKING:
     from tests.cli.forked import Forks
+
+pytestmark = pytest.mark.slow
 
 
 def killed(forks: Forks, number: int, folder: Path, *words: str) -> bool:

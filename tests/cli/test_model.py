@@ -7,6 +7,8 @@ import json
 import pytest
 from tests.cli.runner import BATCH, ONE, run
 
+pytestmark = pytest.mark.slow
+
 
 def test_a_model_and_a_template_are_written_and_told(tmp_path):
     out, plate = tmp_path / "belt.glb", tmp_path / "plate.stl"

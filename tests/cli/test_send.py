@@ -22,6 +22,8 @@ from strapwright.write.cut_files import write_plan
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytestmark = pytest.mark.slow
+
 SERIAL = """[serial]
 baud = 115200
 acknowledgement = "ok"

@@ -22,6 +22,8 @@ from strapwright.files.atomic_write import MARK, write_whole
 from strapwright.machine.profile.machine import read_machine
 from strapwright.write.cut_files import write_plan
 
+pytestmark = pytest.mark.slow
+
 AT_TERMINAL = """
 import fcntl, sys, termios
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)
@@ -118,7 +120,6 @@ def held_and_reset(terminal, made):
 NAMES = ["SIGTERM", "SIGHUP", "SIGQUIT", "SIGTSTP", "SIGINT", "SIGTTOU", "SIGUSR1", "SIGALRM", "SIGABRT"]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(shed, name):
     with controller(delay=0.05) as made, running(shed, made) as terminal:

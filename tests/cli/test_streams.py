@@ -15,6 +15,8 @@ from tests.cli.runner import BATCH, ONE, SIDE, run
 from strapwright.cli.terminal import report
 from strapwright.core.findings import Finding, Severity
 
+pytestmark = pytest.mark.slow
+
 COMMAND = Path(sys.executable).with_name("strapwright")
 HEADS = ("belt", "width", "blank", "tip")
 CELLS = [("spare-crew", "44.0", "1234.5", "english point"), ("wren", "32.0", "987.6", "round")]

@@ -30,6 +30,8 @@ from strapwright.nesting.hide.file import read_hide_file
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"
 STARTER = ROOT / "src" / "strapwright" / "starter"

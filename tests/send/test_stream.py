@@ -14,6 +14,8 @@ from strapwright.machine.profile.tool_tables import Serial
 from strapwright.send import stream
 from strapwright.send.stream import FileLine, Stream, lines_of, patience_for, signals_noted
 
+pytestmark = pytest.mark.slow
+
 WORDS = Serial(
     baud=115200,
     acknowledgement="ok",

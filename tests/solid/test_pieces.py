@@ -17,6 +17,8 @@ from strapwright.solid import modeller
 from strapwright.solid.modeller import cadquery, making, one_solid
 from strapwright.solid.touching import greatest_miss, holes_miss
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def models():

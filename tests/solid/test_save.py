@@ -18,6 +18,8 @@ from strapwright.solid.modeller import cadquery
 from strapwright.solid.picture import HEIGHT, WIDTH
 from strapwright.solid.save import SUFFIXES, model_bytes
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def model():

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.problem.types import PiecePlacement
 
+pytestmark = pytest.mark.slow
+
 BOARDS = [
     Hide(f"bend {n}", np.array([(0, 0), (1300, 0), (1300, 300), (0, 300)]), thickness=3.6) for n in range(7)
 ]
@@ -119,13 +121,11 @@ def test_what_was_lost_on_the_way_is_laid_all_the_same() -> None:
     assert len(laid.placed) == len(PARTS)
 
 
-@pytest.mark.slow
 def test_processes_give_the_same_layout(plain: Layout) -> None:
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as executor:
         assert places(nest(PARTS, BOARDS, steps=3, seed=2, executor=executor)) == places(plain)
 
 
-@pytest.mark.slow
 def test_a_cluster_of_two_workers_gives_the_same_layout(plain: Layout) -> None:
     distributed = pytest.importorskip("distributed")
     with (

@@ -13,6 +13,8 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
 from strapwright.write.proof.blade_simulation import follow_each
 
+pytestmark = pytest.mark.slow
+
 
 def follow(track, heading, offset):
     """Where the tip goes on one track."""
