@@ -2,7 +2,7 @@
 
 Run: python benchmarks/saved_layout.py. Job and hides are made here; the layout is the first one found. Each
 line gives the whole process's seconds of processor time, and the most memory any process held so far. Of the
-laser's 9.5 s on a busy machine, 1.1 s renders the layout's picture and 0.6 s loads the program.
+laser's 8.8 s, 1.1 s renders the layout's picture and 0.6 s loads the program.
 """
 
 from __future__ import annotations
