@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from strapwright.nesting.rng import integer, rng_of, uniform
 from strapwright.nesting.shape_search.penetration import (
     CLEAR,
     depth,
@@ -389,32 +390,3 @@ def separate(
                 moved += 1
                 relocate(nfps, choices, n, rotations, at, weights, i, samples, not afresh, rng)
     return overlaps(nfps, n, rotations, at, found), moved
-
-
-@njit(cache=True, nogil=True)
-def rng_of(seed: int) -> Any:
-    """Return the state of a xorshift generator for a seed (Marsaglia, "Xorshift RNGs", 2003)."""
-    rng = np.empty(1, np.uint64)
-    rng[0] = np.uint64(seed) * np.uint64(0x9E3779B97F4A7C15) + np.uint64(0x632BE59BD9B4E019)
-    if rng[0] == 0:
-        rng[0] = np.uint64(1)
-    for _ in range(8):
-        uniform(rng)
-    return rng
-
-
-@njit(cache=True, nogil=True)
-def uniform(rng: Any) -> Any:
-    """Return the next number, from 0 to just below 1."""
-    s = rng[0]
-    s ^= s << np.uint64(13)
-    s ^= s >> np.uint64(7)
-    s ^= s << np.uint64(17)
-    rng[0] = s
-    return np.float64(s >> np.uint64(11)) / 9007199254740992.0
-
-
-@njit(cache=True, nogil=True)
-def integer(rng: Any, count: int) -> Any:
-    """Return one of the numbers from 0 to ``count - 1``."""
-    return min(count - 1, int(uniform(rng) * count))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numba
 import numpy as np
 
+from strapwright.nesting.rng import uniform
 from strapwright.nesting.strap_search.stack import Table, stack
 
 if TYPE_CHECKING:
@@ -22,17 +23,6 @@ TIE = 1e-3
 
 _BLOCK = 2
 """Straps that are moved together, at most."""
-
-
-@numba.njit(cache=True, nogil=True)
-def _random(state: Words) -> float:
-    """Return the next number of a xorshift generator, from 0 to 1; the same on every machine."""
-    s = state[0]
-    s ^= s << np.uint64(13)
-    s ^= s >> np.uint64(7)
-    s ^= s << np.uint64(17)
-    state[0] = s
-    return np.float64(s >> np.uint64(11)) / 9007199254740992.0
 
 
 @numba.njit(cache=True, nogil=True)
@@ -72,14 +62,14 @@ def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: Words) -> i
     for k in range(n):
         trial[k] = order[k]
     flips[0] = flips[1] = -1
-    kind = _random(state)
-    i = int(_random(state) * kept)
-    j = int(_random(state) * n)
+    kind = uniform(state)
+    i = int(uniform(state) * kept)
+    j = int(uniform(state) * n)
     if kind < 0.3:
         trial[i], trial[j] = trial[j], trial[i]
         return min(i, j)
     if kind < 0.75:
-        first, second = int(_random(state) * (_BLOCK + 1)), int(_random(state) * (_BLOCK + 1))
+        first, second = int(uniform(state) * (_BLOCK + 1)), int(uniform(state) * (_BLOCK + 1))
         _swap_blocks(order, trial, min(i, j), max(i, j), first, second if first else max(second, 1))
         return min(i, j)
     if kind < 0.85:
@@ -89,7 +79,7 @@ def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: Words) -> i
         flips[1] = order[i]
         return i
     start = i
-    j = min(i + 1 + int(_random(state) * 6), kept - 1)
+    j = min(i + 1 + int(uniform(state) * 6), kept - 1)
     while i < j:
         trial[i], trial[j] = trial[j], trial[i]
         i += 1
@@ -172,7 +162,7 @@ def anneal(
             lying[k], rows[k], xs[k] = now_lying[k], now_rows[k], now_xs[k]
         count = stack(trial, turn, side, start, forms, table, lying, rows, xs, put)
         worth = _worth(count, put, trial, value, lying, rows, make, tall, total, spare)
-        if worth >= now or _random(state) < math.exp((worth - now) / heat):
+        if worth >= now or uniform(state) < math.exp((worth - now) / heat):
             now, kept = worth, count
             for k in range(start, count):
                 now_lying[k], now_rows[k], now_xs[k] = lying[k], rows[k], xs[k]
