@@ -64,7 +64,7 @@ class SheetFont:
     """A TrueType font, registered with reportlab.
 
     Args:
-        path: a font of the maker's own; None takes the one that comes with reportlab.
+        path: a font of the user's own; None takes the one that comes with reportlab.
 
     Raises:
         FileProblems: there is no such font, or it is none that can be embedded.

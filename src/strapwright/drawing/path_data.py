@@ -45,7 +45,7 @@ def path_data(contour: Contour, top: float = 0.0, *, down: bool = False) -> str:
             continue
         pieces = max(1, math.ceil(abs(sweep) / math.radians(SVG_ARC_SWEEP_DEG) - 1e-9))
         x, y = begin[0] - centre[0], begin[1] - centre[1]
-        radius = _number(far)
+        radius = decimal(far)
         for piece in range(1, pieces + 1):
             end = finish
             if piece < pieces:
@@ -58,9 +58,10 @@ def path_data(contour: Contour, top: float = 0.0, *, down: bool = False) -> str:
 
 
 def _point(point: Sequence[float], top: float, way: float) -> str:
-    return f"{_number(point[0])},{_number(top + way * point[1])}"
+    return f"{decimal(point[0])},{decimal(top + way * point[1])}"
 
 
-def _number(value: float) -> str:
+def decimal(value: float) -> str:
+    """Return a number as an SVG file has it: at most seven decimals, none that is nought."""
     text = f"{value:.{_DECIMALS}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

@@ -69,7 +69,7 @@ def read_orders(
 
     Args:
         path: the CSV file; named in messages as given here.
-        catalogue: a file of the maker's own entries; default `catalogue.toml` beside it and in its shop.
+        catalogue: a file of the user's own entries; default `catalogue.toml` beside it and in its shop.
         progress: called with how many belts are drafted, and how many there are.
 
     Raises:

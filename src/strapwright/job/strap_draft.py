@@ -198,7 +198,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         catalogue: hardware and punches at hand.
 
     Raises:
-        PartError: its numbers make no sound part, or the maker's own code fails.
+        PartError: its numbers make no sound part, or the user's own code fails.
     """
     if asked.sketch is not None:
         from strapwright.parts.sketch.drawn import part_from_sketch

@@ -134,7 +134,7 @@ class Catalogue:
         snaps: press studs, with the stacks they hold.
         leathers: what comes under a name.
         punches: all that are known, shipped sizes included.
-        owned_punches: those of the maker's own file; empty where it lists none.
+        owned_punches: those of the user's own file; empty where it lists none.
     """
 
     buckles: Mapping[str, Buckle]

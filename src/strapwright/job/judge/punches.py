@@ -77,7 +77,7 @@ def punch_findings(
     Args:
         belt_id: of the belt.
         holes: what would be punched.
-        owned: the maker's own punches.
+        owned: the user's own punches.
         tolerance: how far off a punch may be, mm.
 
     Example:

@@ -230,7 +230,7 @@ class Job(Strict):
 
     @property
     def catalogue(self) -> Catalogue:
-        """What the job may name: what is shipped, and the maker's own."""
+        """What the job may name: what is shipped, and the user's own."""
         return self._catalogue
 
     @property
@@ -306,7 +306,7 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
 
     Args:
         path: the job file; named in messages as given here.
-        catalogue: a file of the maker's own entries; default ``catalogue.toml`` beside the job and in
+        catalogue: a file of the user's own entries; default ``catalogue.toml`` beside the job and in
             its shop, if any.
 
     Returns:

@@ -64,7 +64,7 @@ class RunSize:
 
     @property
     def mark(self) -> str:
-        """What tells the size's belt from the others of its run, at the end of its id."""
+        """What sets the size's belt apart from the others of its run, at the end of its id."""
         return "-" + self.label.replace(" ", "")
 
 
@@ -123,7 +123,7 @@ def ids_of(belt_id: str, sizes: object) -> tuple[str, ...]:
     """Return the ids a belt's run makes; none where the run is not sound."""
     try:
         return tuple(belt_id + size.mark for size in read_sizes(sizes))
-    except ValueError:  # a PydanticCustomError is one; it is told where the run itself is read
+    except ValueError:  # a PydanticCustomError is one; it is reported where the run itself is read
         return ()
 
 

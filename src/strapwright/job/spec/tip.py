@@ -1,4 +1,4 @@
-"""The tip a job asks for: a shape by name, with dimensions of its own, or drawn by the maker."""
+"""The tip a job asks for: a shape by name, with dimensions of its own, or drawn by the user."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class Tip(Strict):
         """Return its definition for a strap width, mm.
 
         Raises:
-            PartError: it cannot be made for that width, or the maker's own code fails.
+            PartError: it cannot be made for that width, or the user's own code fails.
         """
         if self.sketch is not None:
             from strapwright.parts.sketch.drawn import tip_from_sketch
@@ -127,7 +127,7 @@ def tip_by_name(value: object) -> object:
 
 @dataclass(frozen=True)
 class SketchFile:
-    """A Python file of the maker's, as it was when the job was read.
+    """A Python file of the user's, as it was when the job was read.
 
     Args:
         name: as the job gives it.

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import NestError
 from strapwright.core.notebook import svg_of
 from strapwright.core.units import beyond
+from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.types import Flaw, FlawKind
 
 if TYPE_CHECKING:
@@ -194,8 +195,6 @@ class Layout:
         Measured from the parts' lowest point to their highest, square to the strap direction; 0 for a
         hide nothing lies on.
         """
-        from strapwright.geometry.transform import turned
-
         turn = -self.direction_of(name)
         boxes = [turned(placed.outline, turn).bounding_box for placed in self.placed_on(name)]
         return max(box[3] for box in boxes) - min(box[1] for box in boxes) if boxes else 0.0

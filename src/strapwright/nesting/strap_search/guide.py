@@ -25,7 +25,7 @@ _CELL = 2.0
 """Height of a cell, mm: finer ones take longer and guide no better."""
 
 _KINDS = 64
-"""Kinds of straps that are told apart, at most: the bits of a word."""
+"""Most kinds of straps kept apart: the bits of a word."""
 
 _FIRST_BUCKET = 1.0
 """Where there are more, lengths within so much are taken for one, or within twice as much, and so on, mm."""

@@ -1,6 +1,6 @@
 """A maker's own tip or whole part, drawn with CadQuery in a Python file of theirs.
 
-The file is run as the maker's own code, with everything that code may do, in a process of its own
+The file is run as the user's own code, with everything that code may do, in a process of its own
 (`strapwright.parts.sketch.process`). The modeller is loaded only there.
 """
 

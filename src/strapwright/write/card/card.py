@@ -44,7 +44,7 @@ def card_of(
     Args:
         drafted: the draft.
         bill: what it takes.
-        catalogue: whose punches are the maker's own.
+        catalogue: whose punches are the user's own.
         machine: what cuts; None for work by hand.
         layout: where the parts lie; None where they are not nested.
         minutes: how long the machine runs; None where that is not known.

@@ -48,7 +48,7 @@ def order_sheet(
         item: its draft.
         order: its pieces as the pattern shows them.
         drawing: its drawing.
-        owned: the maker's own punches.
+        owned: the user's own punches.
         units: of the lengths told.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """

@@ -63,7 +63,7 @@ def shop_sheet(
         drafted: the draft.
         orders: its belts and straps as the pattern shows them.
         bill: what they take.
-        owned: the maker's own punches.
+        owned: the user's own punches.
         units: of the lengths told.
         machine: what cuts; None for work by hand.
         layout: where the parts lie; None where they are not nested.

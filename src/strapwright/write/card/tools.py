@@ -45,7 +45,7 @@ def punches_for(order: Order, owned: Mapping[str, Punch], units: Units) -> tuple
 
     Args:
         order: with its pieces.
-        owned: the maker's own punches; where there are none, sizes alone are told.
+        owned: the user's own punches; where there are none, sizes alone are told.
         units: of the sizes.
     """
     found: dict[tuple[float, float, str], PunchNeed] = {}
@@ -61,11 +61,11 @@ def punches_for(order: Order, owned: Mapping[str, Punch], units: Units) -> tuple
 
 
 def tool_for(place: HolePlace, owned: Mapping[str, Punch], units: Units) -> str:
-    """Return what makes a hole, in words: a punch of the maker's own where one is near enough.
+    """Return what makes a hole, in words: a punch of the user's own where one is near enough.
 
     Args:
         place: the hole.
-        owned: the maker's own punches.
+        owned: the user's own punches.
         units: of the sizes.
     """
     punches = tuple(owned.values())

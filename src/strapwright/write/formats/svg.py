@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from strapwright.core.text import escape, one_line
-from strapwright.drawing.path_data import _number, path_data
+from strapwright.drawing.path_data import decimal, path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.types import CUTTING_ORDER
 from strapwright.write.formats.header import Drawing, header_lines
@@ -31,7 +31,7 @@ class Svg(Drawing):
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as SVG text; paths of an operation stand in cutting order."""
-        width, height = _number(sheet.width), _number(sheet.height)
+        width, height = decimal(sheet.width), decimal(sheet.height)
         lines = [
             '<?xml version="1.0" encoding="UTF-8"?>',
             f"<!-- {MARK} -->",
@@ -48,7 +48,7 @@ class Svg(Drawing):
             paths = [path for path in sheet.paths if path.operation is operation]
             lines.append(
                 f'<g id={_id(settings.layer)} fill="none" stroke="{escape(settings.color, quote=True)}" '
-                f'stroke-width="{_number(plan.machine.svg_stroke)}">'
+                f'stroke-width="{decimal(plan.machine.svg_stroke)}">'
             )
             lines.append(f"<title>{escape(settings.layer)}</title>")
             lines += [f'<path d="{path_data(path.contour, sheet.height)}"/>' for path in paths]

@@ -203,7 +203,7 @@ def pattern(
         correct: what a check bar should measure and what it did, such as ``100:99.4``; empty for a printer
             that prints true.
         units: of the lengths told.
-        font: a TrueType font of the maker's own, for names with letters the usual one lacks.
+        font: a TrueType font of the user's own, for names with letters the usual one lacks.
         layout: where the draft's parts lie: sheets name the hide, and what has no place is left out.
 
     Raises:
