@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
+import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
@@ -16,8 +20,8 @@ from strapwright.files.messages import path_text, place_of, said, unknown_key
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from pydantic import ModelWrapValidatorHandler
-    from pydantic_core import ErrorDetails
+    from pydantic import GetJsonSchemaHandler, ModelWrapValidatorHandler
+    from pydantic_core import CoreSchema, ErrorDetails
 
     from strapwright.files.messages import Loc
 
@@ -25,7 +29,10 @@ M = TypeVar("M", bound=BaseModel)
 
 
 class Strict(BaseModel):
-    """Base of everything read from a file: frozen, and an unknown key is a mistake."""
+    """Base of everything read from a file: frozen, and an unknown key is a mistake.
+
+    What stands below a key as its docstring describes it in the JSON Schema.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -64,6 +71,16 @@ class Strict(BaseModel):
             if not found:
                 return value
         raise ValidationError.from_exception_data(cls.__name__, found)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        schema = handler(core)
+        keys = handler.resolve_ref_schema(schema)["properties"]
+        for kind in reversed(cls.__mro__):
+            if issubclass(kind, Strict):
+                for name, words in _key_docstrings(kind):
+                    keys[cls.model_fields[name].alias or name]["description"] = words
+        return schema
 
 
 @dataclass(frozen=True)
@@ -169,6 +186,16 @@ def one_of(table: Mapping[str, Any], *keys: str) -> str:
     else:
         found = f"both {' and '.join(given)}" if len(given) == 2 else ", ".join(given)
     return f"found {found}, expected exactly one of {wanted}"
+
+
+def _key_docstrings(table: type) -> Iterator[tuple[str, str]]:
+    """Yield each key of a table with a docstring below it, and what that says, on one line."""
+    [statement] = ast.parse(textwrap.dedent(inspect.getsource(table))).body
+    assert isinstance(statement, ast.ClassDef)
+    for key, below in pairwise(statement.body):
+        match key, below:
+            case ast.AnnAssign(target=ast.Name(name)), ast.Expr(ast.Constant(str(words))):
+                yield name, " ".join(words.split())
 
 
 def _again(detail: ErrorDetails) -> InitErrorDetails:

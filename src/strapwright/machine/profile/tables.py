@@ -6,7 +6,7 @@ import re
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, StrictBool, ValidationInfo, field_validator
 
 from strapwright.core.text import quoted
 from strapwright.core.units import Units
@@ -50,6 +50,15 @@ Color = Annotated[
 
 Pen = Annotated[Count, Field(ge=1, le=8, description="HP-GL's pen.")]
 
+Speed = Annotated[Number, Field(ge=0.1, le=3000)]
+"""Of a cut, mm/s."""
+
+Power = Annotated[Number, Field(ge=0.1, le=100)]
+"""Of a laser, percent."""
+
+Passes = Annotated[Count, Field(ge=1, le=20)]
+"""How often a path is gone along."""
+
 
 FormatName = Literal["dxf", "dxf_r12", "svg", "gcode", "hpgl"]
 """Formats a profile may name; the writers register under the same names, and a test holds the two equal."""
@@ -72,99 +81,73 @@ def _no_hairline(value: object) -> object:
 class MachineTable(Strict):
     """``[machine]``: what it is, how much it reaches and how it moves."""
 
-    name: Annotated[
-        str,
-        Field(min_length=1, max_length=80, description="The machine's name, as sheets show it."),
-        OneLine,
-    ]
-    kind: Annotated[
-        CutterKind, Field(description="What cuts: a laser beam, or a blade dragged through the leather.")
-    ]
-    bed: Annotated[
-        tuple[BedLength, BedLength],
-        Field(description="The bed's reach along x and along y.", examples=[["600 mm", "400 mm"]]),
-    ]
-    pass_through: Annotated[
-        bool,
-        Field(strict=True, description="Whether a hide may stick out at both ends and be moved through."),
-    ] = False
-    formats: Annotated[
-        tuple[FormatName, ...], Field(min_length=1, description="The formats its software reads.")
-    ] = ("dxf", "svg")
-    corner: Annotated[
-        Literal["round", "miter"],
-        Field(description="How the tool's path goes round an outer corner: on an arc, or to a point."),
-    ] = "round"
-    origin: Annotated[
-        Literal["front_left", "front_right", "back_left", "back_right"],
-        Field(description="The corner of the bed where the machine's own x and y are 0."),
-    ] = "front_left"
-    x_axis: Annotated[
-        Literal["right", "left"] | None,
-        Field(description="Which way the machine's x counts up; none: from the origin into the bed."),
-    ] = None
-    y_axis: Annotated[
-        Literal["back", "front"] | None,
-        Field(description="Which way the machine's y counts up; none: from the origin into the bed."),
-    ] = None
-    units: Annotated[Units, Field(description="What the numbers in files that drive it count.")] = "mm"
-    svg_stroke: Annotated[
-        float,
-        Measure(least=0.001, most=5.0),
-        BeforeValidator(_no_hairline),
-        Field(
-            description='How wide lines are in SVG; "hairline", which is 0.01 mm, for machines that cut only '
-            "the thinnest lines and engrave the others."
-        ),
-    ] = 0.1
-    rapid_mm_s: Annotated[Number, Field(ge=1, le=5000, description="Speed of travel, mm/s.")] | None = None
-    acceleration_mm_s2: (
-        Annotated[Number, Field(ge=1, le=100_000, description="How fast it gathers speed, mm/s².")] | None
-    ) = None
-    max_power: (
-        Annotated[Number, Field(ge=1, le=100_000, description="A laser's S word at 100 % of its power.")]
-        | None
-    ) = None
-    registration: Annotated[
-        Literal["scrap", "bed_pins"],
-        Field(
-            description="How a hide is placed again between two windows: by holes cut in scrap, "
-            "or pins on the bed's edge."
-        ),
-    ] = "scrap"
-    pin_pitch: Annotated[
-        float | None,
-        Measure(least=5.0, most=5000.0),
-        Field(description="From pin to pin along the bed."),
-    ] = None
-    window_overlap: Annotated[
-        float,
-        Measure(least=0.0, most=5000.0),
-        Field(description="How much of one window the next reaches again."),
-    ] = 30.0
-    window_margin: Annotated[
-        float,
-        Measure(least=0.0, most=1000.0),
-        Field(description="How far from the bed's edge a window stays."),
-    ] = 10.0
-    group_by: Annotated[
-        Literal["part", "tool"],
-        Field(
-            description="part: each part is made whole before the next; tool: all scores first, then all "
-            "punch marks, then all cuts, a part's holes before its outline."
-        ),
-    ] = "part"
-    tool_change: Annotated[
-        Literal["none", "by_hand"],
-        Field(description="by_hand: the machine stops before each operation that needs another tool."),
-    ] = "none"
-    share_edges: Annotated[
-        bool, Field(strict=True, description="Whether neighbouring straps may share one cut.")
-    ] = False
-    ends_only: Annotated[
-        bool,
-        Field(strict=True, description="Whether long edges are left to the strap cutter on the bench."),
-    ] = False
+    name: Annotated[str, Field(min_length=1, max_length=80), OneLine]
+    """The machine's name, as sheets show it."""
+
+    kind: CutterKind
+    """What cuts: a laser beam, or a blade dragged through the leather."""
+
+    bed: Annotated[tuple[BedLength, BedLength], Field(examples=[["600 mm", "400 mm"]])]
+    """The bed's reach along x and along y."""
+
+    pass_through: StrictBool = False
+    """Whether a hide may stick out at both ends and be moved through."""
+
+    formats: Annotated[tuple[FormatName, ...], Field(min_length=1)] = ("dxf", "svg")
+    """The formats its software reads."""
+
+    corner: Literal["round", "miter"] = "round"
+    """How the tool's path goes round an outer corner: on an arc, or to a point."""
+
+    origin: Literal["front_left", "front_right", "back_left", "back_right"] = "front_left"
+    """The corner of the bed where the machine's own x and y are 0."""
+
+    x_axis: Literal["right", "left"] | None = None
+    """Which way the machine's x counts up; none: from the origin into the bed."""
+
+    y_axis: Literal["back", "front"] | None = None
+    """Which way the machine's y counts up; none: from the origin into the bed."""
+
+    units: Units = "mm"
+    """What the numbers in files that drive it count."""
+
+    svg_stroke: Annotated[float, Measure(least=0.001, most=5.0), BeforeValidator(_no_hairline)] = 0.1
+    """How wide lines are in SVG; "hairline", which is 0.01 mm, for machines that cut only the thinnest lines
+    and engrave the others."""
+
+    rapid_mm_s: Annotated[Number, Field(ge=1, le=5000)] | None = None
+    """Speed of travel, mm/s."""
+
+    acceleration_mm_s2: Annotated[Number, Field(ge=1, le=100_000)] | None = None
+    """How fast it gathers speed, mm/s²."""
+
+    max_power: Annotated[Number, Field(ge=1, le=100_000)] | None = None
+    """A laser's S word at 100 % of its power."""
+
+    registration: Literal["scrap", "bed_pins"] = "scrap"
+    """How a hide is placed again between two windows: by holes cut in scrap, or pins on the bed's edge."""
+
+    pin_pitch: Annotated[float | None, Measure(least=5.0, most=5000.0)] = None
+    """From pin to pin along the bed."""
+
+    window_overlap: Annotated[float, Measure(least=0.0, most=5000.0)] = 30.0
+    """How much of one window the next reaches again."""
+
+    window_margin: Annotated[float, Measure(least=0.0, most=1000.0)] = 10.0
+    """How far from the bed's edge a window stays."""
+
+    group_by: Literal["part", "tool"] = "part"
+    """part: each part is made whole before the next; tool: all scores first, then all punch marks, then all
+    cuts, a part's holes before its outline."""
+
+    tool_change: Literal["none", "by_hand"] = "none"
+    """by_hand: the machine stops before each operation that needs another tool."""
+
+    share_edges: StrictBool = False
+    """Whether neighbouring straps may share one cut."""
+
+    ends_only: StrictBool = False
+    """Whether long edges are left to the strap cutter on the bench."""
 
     @field_validator("formats")
     @classmethod
@@ -196,32 +179,18 @@ class MachineTable(Strict):
 class Limits(Strict):
     """``[limits]``: what the machine must not be asked for."""
 
-    least_hole: Annotated[
-        float | None,
-        Measure(least=0.1, most=100.0),
-        Field(description="The smallest round hole it makes well; smaller ones become punch marks."),
-    ] = None
-    max_thickness: Annotated[
-        float | None,
-        Measure("thickness", least=0.3, most=100.0),
-        Field(description="The thickest leather it cuts, or that fits under its head."),
-    ] = None
-    hpgl_units: Annotated[
-        Count,
-        Field(
-            ge=1000,
-            le=2_147_483_647,
-            description="The furthest from its zero it takes a coordinate of HP-GL, in plotter units of "
-            "0.025 mm: its manual says, 32767 for many.",
-        ),
-    ] = 32_767
-    kerf_max_age_days: (
-        Annotated[
-            Count,
-            Field(ge=1, le=36500, description="How old a measured kerf may be, days; none: any age."),
-        ]
-        | None
-    ) = None
+    least_hole: Annotated[float | None, Measure(least=0.1, most=100.0)] = None
+    """The smallest round hole it makes well; smaller ones become punch marks."""
+
+    max_thickness: Annotated[float | None, Measure("thickness", least=0.3, most=100.0)] = None
+    """The thickest leather it cuts, or that fits under its head."""
+
+    hpgl_units: Annotated[Count, Field(ge=1000, le=2_147_483_647)] = 32_767
+    """The furthest from its zero it takes a coordinate of HP-GL, in plotter units of 0.025 mm: its manual
+    says, 32767 for many."""
+
+    kerf_max_age_days: Annotated[Count, Field(ge=1, le=36500)] | None = None
+    """How old a measured kerf may be, days; none: any age."""
 
 
 class MachineFile(Strict):
@@ -229,22 +198,27 @@ class MachineFile(Strict):
 
     machine: MachineTable
     limits: Annotated[Limits, Field(default_factory=Limits)]
-    kerf: Annotated[
-        tuple[KerfRow, ...],
-        Field(description="One row for each leather measured, the newest counts; lasers only."),
-    ] = ()
-    scale: Annotated[
-        tuple[ScaleRow, ...], Field(description="How far the axes are out of scale; the newest row counts.")
-    ] = ()
-    blade: Annotated[Blade | None, Field(description="Drag knives only; required there.")] = None
-    bridges: Annotated[
-        Bridges | None, Field(description="Gaps that hold a part in the hide; none: cut right round.")
-    ] = None
-    laser: Annotated[Laser | None, Field(description="Lasers only.")] = None
-    gcode: Annotated[
-        GcodeLines, Field(default_factory=GcodeLines, description="Lines of G-code the machine wants.")
-    ]
-    serial: Annotated[Serial | None, Field(description="For sending over a serial line.")] = None
+    kerf: tuple[KerfRow, ...] = ()
+    """One row for each leather measured, the newest counts; lasers only."""
+
+    scale: tuple[ScaleRow, ...] = ()
+    """How far the axes are out of scale; the newest row counts."""
+
+    blade: Blade | None = None
+    """Drag knives only; required there."""
+
+    bridges: Bridges | None = None
+    """Gaps that hold a part in the hide; none: cut right round."""
+
+    laser: Laser | None = None
+    """Lasers only."""
+
+    gcode: Annotated[GcodeLines, Field(default_factory=GcodeLines)]
+    """Lines of G-code the machine wants."""
+
+    serial: Serial | None = None
+    """For sending over a serial line."""
+
     operation: Annotated[OperationTables, Field(default_factory=OperationTables)]
 
     @classmethod
@@ -303,32 +277,26 @@ class MachineFile(Strict):
 class OperationTable(Strict):
     """What every operation has: layer, colour, pen and drive."""
 
-    enabled: Annotated[
-        bool,
-        Field(strict=True, description="Whether the machine does it; if not, it is left to the hand."),
-    ] = True
+    enabled: StrictBool = True
+    """Whether the machine does it; if not, it is left to the hand."""
+
     layer: Layer
     color: Color
     pen: Pen
-    tool: (
-        Annotated[
-            str,
-            Field(min_length=1, max_length=60, description="What is put in for it, in words."),
-            OneLine,
-        ]
-        | None
-    ) = None
-    speed_mm_s: Annotated[Number, Field(ge=0.1, le=3000, description="Speed, mm/s.")] | None = None
-    power_percent: (
-        Annotated[Number, Field(ge=0.1, le=100, description="A laser's power, percent.")] | None
-    ) = None
-    passes: Annotated[Count, Field(ge=1, le=20, description="How often it goes round.")] = 1
-    velocity: (
-        Annotated[
-            Number, Field(ge=0.1, le=127, description="HP-GL's pen velocity, cm/s; none: the plotter's own.")
-        ]
-        | None
-    ) = None
+    tool: Annotated[str, Field(min_length=1, max_length=60), OneLine] | None = None
+    """What is put in for it, in words."""
+
+    speed_mm_s: Speed | None = None
+    """Speed, mm/s."""
+
+    power_percent: Power | None = None
+    """A laser's power, percent."""
+
+    passes: Passes = 1
+    """How often it goes round."""
+
+    velocity: Annotated[Number, Field(ge=0.1, le=127)] | None = None
+    """HP-GL's pen velocity, cm/s; none: the plotter's own."""
 
     @field_validator("layer")
     @classmethod
@@ -437,38 +405,41 @@ Day = Annotated[
 class KerfRow(Strict):
     """``[[kerf]]``: how wide a cut the machine makes, measured on one leather; older rows are history."""
 
-    material: Annotated[Tannage, Field(description="The leather's tannage.")]
-    thickness: Annotated[
-        float, Measure("thickness", least=0.3, most=100.0), Field(description="The leather's thickness.")
-    ]
-    width: Annotated[
-        float, Measure(least=0.01, most=MOST_KERF), Field(description="The width of the cut, measured.")
-    ]
+    material: Tannage
+    """The leather's tannage."""
+
+    thickness: Annotated[float, Measure("thickness", least=0.3, most=100.0)]
+    """The leather's thickness."""
+
+    width: Annotated[float, Measure(least=0.01, most=MOST_KERF)]
+    """The width of the cut, measured."""
+
     measured: Day
-    hole_width: Annotated[
-        float | None,
-        Measure(least=0.01, most=MOST_KERF),
-        Field(description="The width of the cut round a small hole, measured on one; none: width."),
-    ] = None
-    spread: Annotated[
-        float | None,
-        Measure(least=0.0, most=MOST_KERF),
-        Field(description="How far apart several readings of the width lay, widest less narrowest."),
-    ] = None
-    speed_mm_s: Annotated[Number, Field(ge=0.1, le=3000, description="Speed it was cut at, mm/s.")] | None = (
-        None
-    )
-    power_percent: (
-        Annotated[Number, Field(ge=0.1, le=100, description="Power it was cut with, percent.")] | None
-    ) = None
-    passes: Annotated[Count, Field(ge=1, le=20, description="How often the beam went round.")] | None = None
+    hole_width: Annotated[float | None, Measure(least=0.01, most=MOST_KERF)] = None
+    """The width of the cut round a small hole, measured on one; none: width."""
+
+    spread: Annotated[float | None, Measure(least=0.0, most=MOST_KERF)] = None
+    """How far apart several readings of the width lay, widest less narrowest."""
+
+    speed_mm_s: Speed | None = None
+    """Speed it was cut at, mm/s."""
+
+    power_percent: Power | None = None
+    """Power it was cut with, percent."""
+
+    passes: Passes | None = None
+    """How often the beam went round."""
 
 
 class ScaleRow(Strict):
     """``[[scale]]``: how far the axes are out, measured on the coupon's cross; older rows are history."""
 
-    x: Annotated[Scale, Field(description="Length along x as cut, over the length as drawn.")] | None = None
-    y: Annotated[Scale, Field(description="Length along y as cut, over the length as drawn.")] | None = None
+    x: Scale | None = None
+    """Length along x as cut, over the length as drawn."""
+
+    y: Scale | None = None
+    """Length along y as cut, over the length as drawn."""
+
     measured: Day
 
     @classmethod

@@ -30,86 +30,57 @@ Shallow = Annotated[float, Measure(least=0.05, most=3.0)]
 class Blade(Strict):
     """``[blade]``: a drag knife's blade."""
 
-    offset: Annotated[
-        float,
-        Measure(least=0.0, most=10.0),
-        Field(
-            description="How far the blade's tip trails the spindle's axis; an error of 0.05 mm moves the "
-            "cut at a sharp tip by up to 0.15 mm."
-        ),
-    ]
-    max_thickness: Annotated[
-        float,
-        Measure("thickness", least=0.3, most=25.0),
-        Field(description="The thickest leather it goes through."),
-    ]
-    least_radius: Annotated[
-        float,
-        Measure(least=0.0, most=50.0),
-        Field(description="The tightest curve it follows at its full depth without tearing or breaking."),
-    ] = 1.5
+    offset: Annotated[float, Measure(least=0.0, most=10.0)]
+    """How far the blade's tip trails the spindle's axis; an error of 0.05 mm moves the cut at a sharp tip by
+    up to 0.15 mm."""
+
+    max_thickness: Annotated[float, Measure("thickness", least=0.3, most=25.0)]
+    """The thickest leather it goes through."""
+
+    least_radius: Annotated[float, Measure(least=0.0, most=50.0)] = 1.5
+    """The tightest curve it follows at its full depth without tearing or breaking."""
+
     swivel_angle: Annotated[
-        float,
-        Measure("angle", least=0.0, most=math.radians(5.0)),
-        Field(
-            validate_default=True,
-            description="Corners sharper than this are turned shallow, on the spot.",
-        ),
+        float, Measure("angle", least=0.0, most=math.radians(5.0)), Field(validate_default=True)
     ] = "3 deg"  # type: ignore[assignment]  # validated as a written angle
-    lead_in: Annotated[
-        float,
-        Measure(least=0.0, most=30.0),
-        Field(description="How far the blade is drawn through the waste, shallow, to turn it before a cut."),
-    ] = 4.0
-    overcut: Annotated[
-        float,
-        Measure(least=0.0, most=30.0),
-        Field(description="How far past its start a closed cut goes on."),
-    ] = 1.0
-    mode: Annotated[
-        Literal["exact", "plain"],
-        Field(description="exact: the path allows for the blade; plain: the machine does so itself."),
-    ] = "exact"
-    bed_takes: Annotated[
-        float,
-        Measure(least=0.0, most=30.0),
-        Field(description="How deep the tip may go into what lies under the leather."),
-    ] = 1.0
-    into_bed: Annotated[
-        float,
-        Measure(least=0.0, most=30.0),
-        Field(
-            validate_default=True,
-            description="How deep it goes into that to cut through, where cut_depth is not given.",
-        ),
-    ] = 0.3
-    cut_depth: Annotated[
-        Depth | None,
-        Field(
-            description="How far below the leather's face the tip goes to cut through; none: the leather's "
-            "thickness, at the hide's thickest place, and into_bed."
-        ),
-    ] = None
-    score_depth: Annotated[Shallow, Field(description="How deep scores and punch marks go.")] = 0.5
-    swivel_depth: Annotated[
-        Shallow | None,
-        Field(description="How deep the tip stands while the blade turns; none: score_depth."),
-    ] = None
-    depth_per_pass: Annotated[
-        float | None,
-        Measure(least=0.2, most=30.0),
-        Field(description="The most the blade takes in one pass."),
-    ] = None
-    safe_height: Annotated[
-        float,
-        Measure(least=0.5, most=200.0),
-        Field(description="How high above the leather the tip travels."),
-    ] = 5.0
-    z_zero: Annotated[
-        Literal["leather", "bed"],
-        Field(description="Where z is set to 0: on the leather's face at its thickest place, or on the bed."),
-    ] = "leather"
-    plunge_mm_s: Annotated[Number, Field(ge=0.1, le=500, description="Speed of going in, mm/s.")] = 5.0
+    """Corners sharper than this are turned shallow, on the spot."""
+
+    lead_in: Annotated[float, Measure(least=0.0, most=30.0)] = 4.0
+    """How far the blade is drawn through the waste, shallow, to turn it before a cut."""
+
+    overcut: Annotated[float, Measure(least=0.0, most=30.0)] = 1.0
+    """How far past its start a closed cut goes on."""
+
+    mode: Literal["exact", "plain"] = "exact"
+    """exact: the path allows for the blade; plain: the machine does so itself."""
+
+    bed_takes: Annotated[float, Measure(least=0.0, most=30.0)] = 1.0
+    """How deep the tip may go into what lies under the leather."""
+
+    into_bed: Annotated[float, Measure(least=0.0, most=30.0), Field(validate_default=True)] = 0.3
+    """How deep it goes into that to cut through, where cut_depth is not given."""
+
+    cut_depth: Depth | None = None
+    """How far below the leather's face the tip goes to cut through; none: the leather's thickness, at the
+    hide's thickest place, and into_bed."""
+
+    score_depth: Shallow = 0.5
+    """How deep scores and punch marks go."""
+
+    swivel_depth: Shallow | None = None
+    """How deep the tip stands while the blade turns; none: score_depth."""
+
+    depth_per_pass: Annotated[float | None, Measure(least=0.2, most=30.0)] = None
+    """The most the blade takes in one pass."""
+
+    safe_height: Annotated[float, Measure(least=0.5, most=200.0)] = 5.0
+    """How high above the leather the tip travels."""
+
+    z_zero: Literal["leather", "bed"] = "leather"
+    """Where z is set to 0: on the leather's face at its thickest place, or on the bed."""
+
+    plunge_mm_s: Annotated[Number, Field(ge=0.1, le=500)] = 5.0
+    """Speed of going in, mm/s."""
 
     @field_validator("into_bed", "cut_depth", "swivel_depth")
     @classmethod
@@ -137,13 +108,14 @@ class Blade(Strict):
 class Bridges(Strict):
     """``[bridges]``: short gaps left in an outline, so that the part stays in the hide till it is freed."""
 
-    count: Annotated[Count, Field(ge=1, le=100, description="Bridges on each outline.")]
-    width: Annotated[float, Measure(least=0.1, most=20.0), Field(description="How long each is left uncut.")]
-    keep_out: Annotated[
-        float,
-        Measure(least=0.0, most=1000.0),
-        Field(description="How far from tips, holes and ends none may stand."),
-    ] = 20.0
+    count: Annotated[Count, Field(ge=1, le=100)]
+    """Bridges on each outline."""
+
+    width: Annotated[float, Measure(least=0.1, most=20.0)]
+    """How long each is left uncut."""
+
+    keep_out: Annotated[float, Measure(least=0.0, most=1000.0)] = 20.0
+    """How far from tips, holes and ends none may stand."""
 
 
 _LINE: Final = re.compile(r"[A-Za-z0-9 .+\-$#%=_/:]{1,60}")
@@ -170,63 +142,41 @@ OwnLine = Annotated[str, AfterValidator(_own_line)]
 class GcodeLines(Strict):
     """``[gcode]``: what the machine wants at the start and at the end of a file, in its own words."""
 
-    start: Annotated[
-        tuple[OwnLine, ...],
-        Field(max_length=20, description="Lines before the first move, the tool off.", examples=[["G54"]]),
-    ] = ()
-    end: Annotated[
-        tuple[OwnLine, ...],
-        Field(max_length=20, description="Lines after the last move, the tool off, before M2."),
-    ] = ()
+    start: Annotated[tuple[OwnLine, ...], Field(max_length=20, examples=[["G54"]])] = ()
+    """Lines before the first move, the tool off."""
+
+    end: Annotated[tuple[OwnLine, ...], Field(max_length=20)] = ()
+    """Lines after the last move, the tool off, before M2."""
 
 
 class Laser(Strict):
     """``[laser]``: how the beam enters a cut, and what the machine has beside it; lasers only."""
 
-    lead_in: Annotated[
-        float,
-        Measure(least=0.0, most=20.0),
-        Field(description="How far out in the waste the beam begins a closed cut; 0: on the line."),
-    ] = 0.0
-    overcut: Annotated[
-        float,
-        Measure(least=0.0, most=20.0),
-        Field(description="How far past its start a closed cut goes on."),
-    ] = 0.0
-    air_on: Annotated[
-        OwnLine | None,
-        Field(
-            description="What turns the air on in G-code; RS274/NGC has M7 and M8 for mist and flood. None: "
-            "it is turned on by hand.",
-            examples=["M8"],
-        ),
-    ] = None
-    air_off: Annotated[OwnLine | None, Field(description="What turns it off; RS274/NGC has M9.")] = None
-    dynamic_power: Annotated[
-        str | None,
-        Field(
-            pattern=r"^M\d{1,3}$",
-            description="What turns the beam on in G-code so that its power follows its speed, if the "
-            "machine has such a word; none: M3, at constant power.",
-        ),
-    ] = None
-    pointer_on: Annotated[
-        OwnLine | None,
-        Field(description="What turns a pointer on in G-code, for the outline check."),
-    ] = None
-    pointer_off: Annotated[OwnLine | None, Field(description="What turns it off.")] = None
-    trace_power: (
-        Annotated[
-            Number,
-            Field(
-                gt=0,
-                le=10,
-                description="Percent of its power the beam has in the outline check, too little to mark; "
-                "none: the beam is off.",
-            ),
-        ]
-        | None
-    ) = None
+    lead_in: Annotated[float, Measure(least=0.0, most=20.0)] = 0.0
+    """How far out in the waste the beam begins a closed cut; 0: on the line."""
+
+    overcut: Annotated[float, Measure(least=0.0, most=20.0)] = 0.0
+    """How far past its start a closed cut goes on."""
+
+    air_on: Annotated[OwnLine | None, Field(examples=["M8"])] = None
+    """What turns the air on in G-code; RS274/NGC has M7 and M8 for mist and flood. None: it is turned on by
+    hand."""
+
+    air_off: OwnLine | None = None
+    """What turns it off; RS274/NGC has M9."""
+
+    dynamic_power: Annotated[str | None, Field(pattern="^M\\d{1,3}$")] = None
+    """What turns the beam on in G-code so that its power follows its speed, if the machine has such a word;
+    none: M3, at constant power."""
+
+    pointer_on: OwnLine | None = None
+    """What turns a pointer on in G-code, for the outline check."""
+
+    pointer_off: OwnLine | None = None
+    """What turns it off."""
+
+    trace_power: Annotated[Number, Field(gt=0, le=10)] | None = None
+    """Percent of its power the beam has in the outline check, too little to mark; none: the beam is off."""
 
     @field_validator("dynamic_power")
     @classmethod
@@ -260,62 +210,36 @@ class Serial(Strict):
     Without its words a machine is sent one line at a time, each after any answer to the one before.
     """
 
-    baud: Annotated[Count, Field(ge=1200, le=4_000_000, description="Bits a second.", examples=[115200])]
-    acknowledgement: Annotated[
-        str | None,
-        Field(
-            pattern=_ANSWER,
-            description="What the machine's answer to a good line begins with; none: anything it sends.",
-        ),
-    ] = None
-    error: Annotated[
-        str | None,
-        Field(
-            pattern=_ANSWER,
-            description="What its answer to a line it refuses begins with; none: a refusal is not noticed.",
-        ),
-    ] = None
-    alarm: Annotated[
-        str | None,
-        Field(
-            pattern=_ANSWER,
-            description="What it begins with when it has stopped by itself; none: an alarm is not noticed.",
-        ),
-    ] = None
-    greeting: Annotated[
-        str | None,
-        Field(
-            pattern=_ANSWER,
-            description="What it begins with when it has just started; during a run: that it restarted.",
-        ),
-    ] = None
-    startup_s: Annotated[
-        Number,
-        Field(ge=1, le=120, description="How long it may take to answer after its port is opened, seconds."),
-    ] = 10.0
-    buffer: Annotated[
-        Count | None,
-        Field(
-            ge=16,
-            le=65536,
-            description="How many characters it can hold ahead; none: one line, then its answer.",
-        ),
-    ] = None
-    hold: Annotated[
-        str | None,
-        Field(pattern=_WORD, description="What stops the motion at once, sent without a line end."),
-    ] = None
-    resume: Annotated[
-        str | None, Field(pattern=_WORD, description="What resumes after a hold, sent without a line end.")
-    ] = None
-    reset: Annotated[
-        str | None,
-        Field(
-            pattern=_WORD,
-            description="What ends everything and turns the tool off, sent likewise; none: only the "
-            "machine's own switch stops it.",
-        ),
-    ] = None
+    baud: Annotated[Count, Field(ge=1200, le=4_000_000, examples=[115200])]
+    """Bits a second."""
+
+    acknowledgement: Annotated[str | None, Field(pattern=_ANSWER)] = None
+    """What the machine's answer to a good line begins with; none: anything it sends."""
+
+    error: Annotated[str | None, Field(pattern=_ANSWER)] = None
+    """What its answer to a line it refuses begins with; none: a refusal is not noticed."""
+
+    alarm: Annotated[str | None, Field(pattern=_ANSWER)] = None
+    """What it begins with when it has stopped by itself; none: an alarm is not noticed."""
+
+    greeting: Annotated[str | None, Field(pattern=_ANSWER)] = None
+    """What it begins with when it has just started; during a run: that it restarted."""
+
+    startup_s: Annotated[Number, Field(ge=1, le=120)] = 10.0
+    """How long it may take to answer after its port is opened, seconds."""
+
+    buffer: Annotated[Count | None, Field(ge=16, le=65536)] = None
+    """How many characters it can hold ahead; none: one line, then its answer."""
+
+    hold: Annotated[str | None, Field(pattern=_WORD)] = None
+    """What stops the motion at once, sent without a line end."""
+
+    resume: Annotated[str | None, Field(pattern=_WORD)] = None
+    """What resumes after a hold, sent without a line end."""
+
+    reset: Annotated[str | None, Field(pattern=_WORD)] = None
+    """What ends everything and turns the tool off, sent likewise; none: only the machine's own switch stops
+    it."""
 
     @field_validator("buffer", "resume")
     @classmethod
