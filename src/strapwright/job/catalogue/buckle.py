@@ -31,119 +31,54 @@ class Buckle(Strict):
         34.0
     """
 
-    name: Annotated[
-        str,
-        Field(
-            max_length=80,
-            description="What it is called; a buckle of a catalogue is called by its table's name.",
-        ),
-    ] = ""
-    opening: Annotated[
-        float | None,
-        Measure(least=6.0, most=150.0),
-        Field(
-            description="Inside width along the bar, as a calliper reads it, 6 to 150 mm; the strap is "
-            "made narrower by the house's strap_clearance. Give this or for_strap.",
-        ),
-    ] = None
-    for_strap: Annotated[
-        float | None,
-        Measure(least=6.0, most=150.0),
-        Field(
-            description="Width of strap it is sold for, 6 to 150 mm; taken as the strap's width with "
-            "nothing off. Give this or opening.",
-        ),
-    ] = None
-    bar_diameter: Annotated[
-        float | None,
-        Measure(least=1.0, most=25.0),
-        Field(
-            description="Diameter of the round bar the strap folds over, 1 to 25 mm: thinner cuts the "
-            "leather, thicker is no buckle. Give this or bar_section.",
-        ),
-    ] = None
+    name: Annotated[str, Field(max_length=80)] = ""
+    """What it is called; a buckle of a catalogue is called by its table's name."""
+    opening: Annotated[float | None, Measure(least=6.0, most=150.0)] = None
+    """Inside width along the bar, as a calliper reads it, 6 to 150 mm; the strap is made narrower by the
+    house's strap_clearance. Give this or for_strap."""
+    for_strap: Annotated[float | None, Measure(least=6.0, most=150.0)] = None
+    """Width of strap it is sold for, 6 to 150 mm; taken as the strap's width with nothing off. Give this or
+    opening."""
+    bar_diameter: Annotated[float | None, Measure(least=1.0, most=25.0)] = None
+    """Diameter of the round bar the strap folds over, 1 to 25 mm: thinner cuts the leather, thicker is no
+    buckle. Give this or bar_section."""
     bar_section: Annotated[
         tuple[
-            Annotated[float, Measure(least=0.5, most=40.0)],
-            Annotated[float, Measure(least=0.5, most=40.0)],
+            Annotated[float, Measure(least=0.5, most=40.0)], Annotated[float, Measure(least=0.5, most=40.0)]
         ]
         | None,
-        Field(
-            description="Section of a flat bar, width and height, 0.5 to 40 mm each; the fold is calculated "
-            "from its perimeter. Give this or bar_diameter.",
-            examples=[["6 mm", "2 mm"]],
-        ),
+        Field(examples=[["6 mm", "2 mm"]]),
     ] = None
-    bar: Annotated[
-        Literal["heel", "centre"],
-        Field(
-            description="Where the bar sits: at the heel (default, most belt buckles) or in the centre "
-            "with a loop on either side."
-        ),
-    ] = "heel"
-    rear_depth: Annotated[
-        float | None,
-        Measure(least=3.0, most=150.0),
-        Field(
-            description="For bar = centre: bar centre to the inner face of the rear bar, 3 to 150 mm; "
-            "the fasteners must clear that loop.",
-        ),
-    ] = None
-    frame_depth: Annotated[
-        float,
-        Measure(least=3.0, most=150.0),
-        Field(
-            description="Bar centre to the inner face of the front bar, where the prong's tip rests, 3 to "
-            "150 mm. The hole in use bears a prong's thickness before it, unless hole_seat is measured.",
-        ),
-    ]
-    prongs: Annotated[
-        Literal[0, 1, 2],
-        NotTrue,
-        Field(description="How many prongs: 1 (default), 2, or 0 for a hook or plate buckle."),
-    ] = 1
-    prong_spacing: Annotated[
-        float | None,
-        Measure(least=6.0, most=100.0),
-        Field(
-            description="For two prongs: from centre to centre, 6 to 100 mm; the adjusting holes are "
-            "punched in two rows as far apart.",
-        ),
-    ] = None
-    prong_width: Annotated[
-        float,
-        Measure(least=1.0, most=15.0),
-        Field(
-            description="Width of the prong where it passes the strap, 1 to 15 mm, default 4 mm (a usual "
-            "belt buckle's); it decides slot and holes.",
-        ),
-    ] = 4.0
-    prong_thickness: Annotated[
-        float,
-        Measure(least=1.0, most=15.0),
-        Field(
-            description="Thickness of the prong at its eye, 1 to 15 mm, default 3.5 mm; the eye must "
-            "swing in the slot, and without hole_seat it says where the hole in use bears.",
-        ),
-    ] = 3.5
-    hook_depth: Annotated[
-        float | None,
-        Measure(least=1.0, most=150.0),
-        Field(
-            description="For prongs = 0: bar centre to where the hook bears on the hole, 1 to 150 mm.",
-        ),
-    ] = None
-    hole_seat: Annotated[
-        float | None,
-        Measure(least=1.0, most=150.0),
-        Field(
-            description="Bar centre to the edge of the hole in use that bears, 1 to 150 mm, measured with a "
-            "holed offcut pulled tight; without it, hook_depth, or frame_depth less prong_thickness as an "
-            "estimate.",
-        ),
-    ] = None
+    """Section of a flat bar, width and height, 0.5 to 40 mm each; the fold is calculated from its perimeter.
+    Give this or bar_diameter."""
+    bar: Literal["heel", "centre"] = "heel"
+    """Where the bar sits: at the heel (default, most belt buckles) or in the centre with a loop on either
+    side."""
+    rear_depth: Annotated[float | None, Measure(least=3.0, most=150.0)] = None
+    """For bar = centre: bar centre to the inner face of the rear bar, 3 to 150 mm; the fasteners must clear
+    that loop."""
+    frame_depth: Annotated[float, Measure(least=3.0, most=150.0)]
+    """Bar centre to the inner face of the front bar, where the prong's tip rests, 3 to 150 mm. The hole in
+    use bears a prong's thickness before it, unless hole_seat is measured."""
+    prongs: Annotated[Literal[0, 1, 2], NotTrue] = 1
+    """How many prongs: 1 (default), 2, or 0 for a hook or plate buckle."""
+    prong_spacing: Annotated[float | None, Measure(least=6.0, most=100.0)] = None
+    """For two prongs: from centre to centre, 6 to 100 mm; the adjusting holes are punched in two rows as far
+    apart."""
+    prong_width: Annotated[float, Measure(least=1.0, most=15.0)] = 4.0
+    """Width of the prong where it passes the strap, 1 to 15 mm, default 4 mm (a usual belt buckle's); it
+    decides slot and holes."""
+    prong_thickness: Annotated[float, Measure(least=1.0, most=15.0)] = 3.5
+    """Thickness of the prong at its eye, 1 to 15 mm, default 3.5 mm; the eye must swing in the slot, and
+    without hole_seat it says where the hole in use bears."""
+    hook_depth: Annotated[float | None, Measure(least=1.0, most=150.0)] = None
+    """For prongs = 0: bar centre to where the hook bears on the hole, 1 to 150 mm."""
+    hole_seat: Annotated[float | None, Measure(least=1.0, most=150.0)] = None
+    """Bar centre to the edge of the hole in use that bears, 1 to 150 mm, measured with a holed offcut pulled
+    tight; without it, hook_depth, or frame_depth less prong_thickness as an estimate."""
 
-    price: Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")] = None
+    price: Annotated[Number | None, Field(ge=0)] = None
+    """Of one, any currency; for the bill."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -70,29 +70,26 @@ class CatalogueFile(Strict):
 
     buckle: Annotated[
         dict[EntryName, Buckle],
-        Field(
-            description="Buckles by name, each in a table [buckle.NAME]; a job calls them by that name.",
-            examples=[{"wide-50": {"opening": "52 mm", "bar_diameter": "5 mm", "frame_depth": "45 mm"}}],
-        ),
+        Field(examples=[{"wide-50": {"opening": "52 mm", "bar_diameter": "5 mm", "frame_depth": "45 mm"}}]),
     ] = {}  # noqa: RUF012  # pydantic copies it
+    """Buckles by name, each in a table [buckle.NAME]; a job calls them by that name."""
     screw_post: Annotated[
         dict[EntryName, ScrewPost],
         Field(
-            description="Screw posts, each in a table [screw_post.NAME].",
-            examples=[{"brass-7": {"length": "7 mm", "barrel_diameter": "5 mm", "head_diameter": "10 mm"}}],
+            examples=[{"brass-7": {"length": "7 mm", "barrel_diameter": "5 mm", "head_diameter": "10 mm"}}]
         ),
     ] = {}  # noqa: RUF012
+    """Screw posts, each in a table [screw_post.NAME]."""
     rivet: Annotated[
         dict[EntryName, Rivet],
         Field(
-            description="Rivets, each in a table [rivet.NAME].",
-            examples=[{"cap-9": {"least_stack": 5, "most_stack": 7, "cap_diameter": "9 mm", "hole": "3 mm"}}],
+            examples=[{"cap-9": {"least_stack": 5, "most_stack": 7, "cap_diameter": "9 mm", "hole": "3 mm"}}]
         ),
     ] = {}  # noqa: RUF012
+    """Rivets, each in a table [rivet.NAME]."""
     snap: Annotated[
         dict[EntryName, Snap],
         Field(
-            description="Press studs, each in a table [snap.NAME].",
             examples=[
                 {
                     "big-15": {
@@ -103,24 +100,17 @@ class CatalogueFile(Strict):
                         "stud_hole": "4 mm",
                     }
                 }
-            ],
+            ]
         ),
     ] = {}  # noqa: RUF012
+    """Press studs, each in a table [snap.NAME]."""
     leather: Annotated[
         dict[EntryName, LeatherStock],
-        Field(
-            description="Leathers one buys, each in a table [leather.NAME].",
-            examples=[{"oak-9": {"thickness": ["3.4 mm", "3.8 mm"], "tannage": "vegetable"}}],
-        ),
+        Field(examples=[{"oak-9": {"thickness": ["3.4 mm", "3.8 mm"], "tannage": "vegetable"}}]),
     ] = {}  # noqa: RUF012
-    punch: Annotated[
-        dict[EntryName, PunchEntry],
-        Field(
-            description="Punches you own, each in a table [punch.NAME]; where there are any, holes are "
-            "checked against them.",
-            examples=[{"no-5": {"diameter": "5 mm"}}],
-        ),
-    ] = {}  # noqa: RUF012
+    """Leathers one buys, each in a table [leather.NAME]."""
+    punch: Annotated[dict[EntryName, PunchEntry], Field(examples=[{"no-5": {"diameter": "5 mm"}}])] = {}  # noqa: RUF012
+    """Punches you own, each in a table [punch.NAME]; where there are any, holes are checked against them."""
 
 
 @dataclass(frozen=True)

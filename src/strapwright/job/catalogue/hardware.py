@@ -41,24 +41,14 @@ class ScrewPost(Strict):
     """
 
     name: _Name = ""
-    length: Annotated[
-        float,
-        Measure(least=2.0, most=40.0),
-        Field(description="Of the barrel, under its head, 2 to 40 mm: the size it is sold by."),
-    ]
-    barrel_diameter: Annotated[
-        float,
-        Measure(least=2.0, most=12.0),
-        Field(description="Outside, 2 to 12 mm; its holes are made 0.5 mm wider."),
-    ]
-    head_diameter: Annotated[
-        float,
-        Measure(least=3.0, most=30.0),
-        Field(description="Of the larger head, 3 to 30 mm: it must clear the buckle's frame."),
-    ]
-    thread: Annotated[
-        str, Field(max_length=80, description="The screw's thread, in your own words; for ordering only.")
-    ] = ""
+    length: Annotated[float, Measure(least=2.0, most=40.0)]
+    """Of the barrel, under its head, 2 to 40 mm: the size it is sold by."""
+    barrel_diameter: Annotated[float, Measure(least=2.0, most=12.0)]
+    """Outside, 2 to 12 mm; its holes are made 0.5 mm wider."""
+    head_diameter: Annotated[float, Measure(least=3.0, most=30.0)]
+    """Of the larger head, 3 to 30 mm: it must clear the buckle's frame."""
+    thread: Annotated[str, Field(max_length=80)] = ""
+    """The screw's thread, in your own words; for ordering only."""
     price: _Price = None
 
     @model_validator(mode="after")
@@ -88,16 +78,10 @@ class _Set(Strict):
     """What is set by a blow and holds only stacks of a certain height."""
 
     name: _Name = ""
-    least_stack: Annotated[
-        float,
-        _StackField,
-        Field(description="Least height of leather it holds, 0.5 to 40 mm: on less it sits loose."),
-    ]
-    most_stack: Annotated[
-        float,
-        _StackField,
-        Field(description="Greatest height of leather it holds, 0.5 to 40 mm: on more it does not close."),
-    ]
+    least_stack: Annotated[float, _StackField]
+    """Least height of leather it holds, 0.5 to 40 mm: on less it sits loose."""
+    most_stack: Annotated[float, _StackField]
+    """Greatest height of leather it holds, 0.5 to 40 mm: on more it does not close."""
     price: _Price = None
 
     @model_validator(mode="after")
@@ -124,17 +108,12 @@ class Rivet(_Set):
         (True, False)
     """
 
-    post_length: Annotated[
-        float | None,
-        Measure(least=2.0, most=50.0),
-        Field(description="Of the post, 2 to 50 mm, where it is sold by that; for ordering only."),
-    ] = None
-    cap_diameter: Annotated[
-        float,
-        Measure(least=3.0, most=30.0),
-        Field(description="Of the larger of cap and foot, 3 to 30 mm: it must clear the buckle's frame."),
-    ]
-    hole: Annotated[float, _HoleField, Field(description="Diameter of the hole for its post, 1 to 16 mm.")]
+    post_length: Annotated[float | None, Measure(least=2.0, most=50.0)] = None
+    """Of the post, 2 to 50 mm, where it is sold by that; for ordering only."""
+    cap_diameter: Annotated[float, Measure(least=3.0, most=30.0)]
+    """Of the larger of cap and foot, 3 to 30 mm: it must clear the buckle's frame."""
+    hole: Annotated[float, _HoleField]
+    """Diameter of the hole for its post, 1 to 16 mm."""
 
     @model_validator(mode="after")
     def _cap_holds(self) -> Self:
@@ -168,17 +147,12 @@ class Snap(_Set):
         4.0
     """
 
-    cap_diameter: Annotated[
-        float,
-        Measure(least=3.0, most=30.0),
-        Field(description="Of the cap, 3 to 30 mm: it must clear the buckle's frame."),
-    ]
-    cap_hole: Annotated[
-        float, _HoleField, Field(description="Diameter of the hole on the cap's side, 1 to 16 mm.")
-    ]
-    stud_hole: Annotated[
-        float, _HoleField, Field(description="Diameter of the hole on the stud's side, 1 to 16 mm.")
-    ]
+    cap_diameter: Annotated[float, Measure(least=3.0, most=30.0)]
+    """Of the cap, 3 to 30 mm: it must clear the buckle's frame."""
+    cap_hole: Annotated[float, _HoleField]
+    """Diameter of the hole on the cap's side, 1 to 16 mm."""
+    stud_hole: Annotated[float, _HoleField]
+    """Diameter of the hole on the stud's side, 1 to 16 mm."""
 
     @model_validator(mode="after")
     def _cap_holds(self) -> Self:
@@ -216,22 +190,15 @@ class LeatherStock(Strict):
             Annotated[float, Measure("thickness", least=0.4, most=12.0)],
             Annotated[float, Measure("thickness", least=0.4, most=12.0)],
         ],
-        Field(
-            description="The least and the greatest thickness it comes in, 0.4 to 12 mm (1 to 30 oz).",
-            examples=[["8 oz", "9 oz"]],
-        ),
+        Field(examples=[["8 oz", "9 oz"]]),
     ]
-    tannage: Annotated[
-        Tannage,
-        Field(description="How it was tanned; decides whether a laser may touch it. unknown if unsure."),
-    ]
-    temper: Annotated[
-        Temper | None,
-        Field(description="How it handles: soft, medium or firm; a belt that carries a load needs firm."),
-    ] = None
-    price_per_m2: Annotated[
-        Number | None, Field(ge=0, description="Price of a square metre, any currency.")
-    ] = None
+    """The least and the greatest thickness it comes in, 0.4 to 12 mm (1 to 30 oz)."""
+    tannage: Tannage
+    """How it was tanned; decides whether a laser may touch it. unknown if unsure."""
+    temper: Temper | None = None
+    """How it handles: soft, medium or firm; a belt that carries a load needs firm."""
+    price_per_m2: Annotated[Number | None, Field(ge=0)] = None
+    """Price of a square metre, any currency."""
 
     @model_validator(mode="after")
     def _thickness_in_order(self) -> Self:
@@ -257,22 +224,14 @@ class PunchEntry(Strict):
         '8 × 5 mm'
     """
 
-    kind: Annotated[PunchKind, Field(description="round (default), oval or slot.")] = "round"
-    diameter: Annotated[
-        float | None,
-        Measure(least=0.5, most=60.0),
-        Field(description="Of a round punch's hole, 0.5 to 60 mm."),
-    ] = None
-    length: Annotated[
-        float | None,
-        Measure(least=1.0, most=100.0),
-        Field(description="Of an oval's or a slot's hole, overall, 1 to 100 mm."),
-    ] = None
-    width: Annotated[
-        float | None,
-        Measure(least=0.5, most=60.0),
-        Field(description="Of an oval's or a slot's hole, 0.5 to 60 mm."),
-    ] = None
+    kind: PunchKind = "round"
+    """round (default), oval or slot."""
+    diameter: Annotated[float | None, Measure(least=0.5, most=60.0)] = None
+    """Of a round punch's hole, 0.5 to 60 mm."""
+    length: Annotated[float | None, Measure(least=1.0, most=100.0)] = None
+    """Of an oval's or a slot's hole, overall, 1 to 100 mm."""
+    width: Annotated[float | None, Measure(least=0.5, most=60.0)] = None
+    """Of an oval's or a slot's hole, 0.5 to 60 mm."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -71,118 +71,67 @@ class Belt(Strict):
 
     goods: ClassVar[str] = "belt"
 
-    id: Annotated[
-        str,
-        AfterValidator(sound_id),
-        Field(
-            description="Its name in lists, on parts and in messages: 1 to 40 characters, no /.",
-            examples=["ines"],
-        ),
-    ]
-    name: Annotated[
-        str,
-        AfterValidator(_on_one_line),
-        Field(max_length=200, description="Who it is for, in your own words; up to 200 characters."),
-    ] = ""
-    quantity: Annotated[Count, Field(ge=1, le=1000, description="How many of it, 1 to 1000, default 1.")] = 1
-    size: Annotated[
-        Size,
-        Field(
-            default_factory=Size.model_construct,  # for nobody: then `sizes` says whom it shall fit
-            description="Who it is for: the size. Give this or sizes.",
-            examples=[{"girth": "38 in"}],
-        ),
-    ]
+    id: Annotated[str, AfterValidator(sound_id), Field(examples=["ines"])]
+    """Its name in lists, on parts and in messages: 1 to 40 characters, no /."""
+    name: Annotated[str, AfterValidator(_on_one_line), Field(max_length=200)] = ""
+    """Who it is for, in your own words; up to 200 characters."""
+    quantity: Annotated[Count, Field(ge=1, le=1000)] = 1
+    """How many of it, 1 to 1000, default 1."""
+    # For nobody by default: then `sizes` says whom it shall fit.
+    size: Annotated[Size, Field(default_factory=Size.model_construct, examples=[{"girth": "38 in"}])]
+    """Who it is for: the size. Give this or sizes."""
+    # A job holds the belts a run makes; written out again, each has its own size, with its hole in use.
     sizes: Annotated[
         tuple[RunSize, ...] | None,
         BeforeValidator(_run_or_none, json_schema_input_type=str | list[str | float]),
-        Field(
-            exclude=True,  # a job holds the belts the run makes; written out again, each has its own size
-            description="A run of sizes, one belt made of each: trouser sizes '30-46/2' (from, to, step), "
-            "girths '80 cm-110 cm/5 cm', or a list of either; at most 40. Give this or size.",
-            examples=["30-46/2"],
-        ),
+        Field(exclude=True, examples=["30-46/2"]),
     ] = None
-    hole_of_run: Annotated[
-        Count | None,
-        Field(
-            alias="hole_in_use",
-            exclude=True,  # written out again, each size has it in its own table
-            ge=1,
-            le=15,
-            description="With sizes: the adjusting hole that fits, 1 = nearest the buckle; default the "
-            "middle one. With size, write it in that table.",
-        ),
-    ] = None
-    buckle: Annotated[
-        BuckleOrName,
-        Field(description="A buckle's name in the catalogue, or its measures.", examples=["single-40"]),
-    ]
-    tip: Annotated[
-        Tip,
-        BeforeValidator(tip_by_name, json_schema_input_type=TipShape | Tip),
-        Field(description="A tip's name, or a table with its shape; default english_point."),
-    ] = Tip()
-    holes: Annotated[Holes, Field(description="How many adjusting holes there are and how far apart.")] = (
-        Holes()
-    )
-    fastener: Annotated[
-        Literal["screw_post", "rivet", "snap", "stitched"],
-        Field(description="What holds the turn-back; default screw_post."),
-    ] = "screw_post"
-    fastener_holes: Annotated[FastenerHoles, Field(description="Their holes; a stitched end has none.")] = (
-        FastenerHoles()
-    )
+    """A run of sizes, one belt made of each: trouser sizes '30-46/2' (from, to, step), girths '80 cm-110 cm/5
+    cm', or a list of either; at most 40. Give this or size."""
+    hole_of_run: Annotated[Count | None, Field(alias="hole_in_use", exclude=True, ge=1, le=15)] = None
+    """With sizes: the adjusting hole that fits, 1 = nearest the buckle; default the middle one. With size,
+    write it in that table."""
+    buckle: Annotated[BuckleOrName, Field(examples=["single-40"])]
+    """A buckle's name in the catalogue, or its measures."""
+    tip: Annotated[Tip, BeforeValidator(tip_by_name, json_schema_input_type=TipShape | Tip)] = Tip()
+    """A tip's name, or a table with its shape; default english_point."""
+    holes: Holes = Holes()
+    """How many adjusting holes there are and how far apart."""
+    fastener: Literal["screw_post", "rivet", "snap", "stitched"] = "screw_post"
+    """What holds the turn-back; default screw_post."""
+    fastener_holes: FastenerHoles = FastenerHoles()
+    """Their holes; a stitched end has none."""
     keeper: Annotated[
-        Keeper | None,
-        BeforeValidator(keeper_or_none, json_schema_input_type=Literal["none"] | Keeper),
-        Field(description='The keeper, or "none"; default 20 mm wide with butted ends.'),
+        Keeper | None, BeforeValidator(keeper_or_none, json_schema_input_type=Literal["none"] | Keeper)
     ] = Keeper()
-    fold_thickness: Annotated[
-        float | None,
-        Measure("thickness", least=0.5, most=12.0),
-        Field(description="Skived thickness of fold and turn-back, 0.5 to 12 mm; default the strap's own."),
-    ] = None
-    tip_thickness: Annotated[
-        float | None,
-        Measure("thickness", least=0.5, most=12.0),
-        Field(description="Of the free end where the keeper holds it, 0.5 to 12 mm; default the strap's."),
-    ] = None
-    stitch: Annotated[Stitch | None, Field(description='With fastener = "stitched": how it is sewn.')] = None
-    lining: Annotated[Lining | None, Field(description="A second layer; default none.")] = None
-    use: Annotated[
-        Use,
-        Field(description="What it is for, work by default: the leather's thickness is judged by it."),
-    ] = "work"
-    dee: Annotated[
-        Dee | None,
-        Field(
-            description="A dee ring beyond the fastener rows, as on a dog's collar; default none.",
-            examples=[{"bar_diameter": "4 mm", "width": "20 mm"}],
-        ),
-    ] = None
-    crease: Annotated[Crease | None, Field(description="A crease line along the edge; default none.")] = None
-    marks: Annotated[Marks | None, Field(description="Lettering on the turn-back; default none.")] = None
-    corner_radius: Annotated[
-        float,
-        Measure(least=0.5, most=60.0),
-        Field(description="Of the two corners at the buckle end, 0.5 to 60 mm, default 4 mm."),
-    ] = 4.0
-    turn_back: Annotated[
-        float | None,
-        Measure(least=15.0, most=400.0),
-        Field(
-            description="From the fold line to the end of the turn-back, 15 to 400 mm; default what slot, "
-            "fasteners and keeper need.",
-        ),
-    ] = None
-    leather: Annotated[
-        LeatherOverride | None, Field(description="Where this belt's leather differs from the job's.")
-    ] = None
-    price: Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")] = None
-    due: Annotated[
-        date | None, NotNumber, Field(description="The day it is promised for, such as 2026-03-14.")
-    ] = None
+    """The keeper, or "none"; default 20 mm wide with butted ends."""
+    fold_thickness: Annotated[float | None, Measure("thickness", least=0.5, most=12.0)] = None
+    """Skived thickness of fold and turn-back, 0.5 to 12 mm; default the strap's own."""
+    tip_thickness: Annotated[float | None, Measure("thickness", least=0.5, most=12.0)] = None
+    """Of the free end where the keeper holds it, 0.5 to 12 mm; default the strap's."""
+    stitch: Stitch | None = None
+    """With fastener = "stitched": how it is sewn."""
+    lining: Lining | None = None
+    """A second layer; default none."""
+    use: Use = "work"
+    """What it is for, work by default: the leather's thickness is judged by it."""
+    dee: Annotated[Dee | None, Field(examples=[{"bar_diameter": "4 mm", "width": "20 mm"}])] = None
+    """A dee ring beyond the fastener rows, as on a dog's collar; default none."""
+    crease: Crease | None = None
+    """A crease line along the edge; default none."""
+    marks: Marks | None = None
+    """Lettering on the turn-back; default none."""
+    corner_radius: Annotated[float, Measure(least=0.5, most=60.0)] = 4.0
+    """Of the two corners at the buckle end, 0.5 to 60 mm, default 4 mm."""
+    turn_back: Annotated[float | None, Measure(least=15.0, most=400.0)] = None
+    """From the fold line to the end of the turn-back, 15 to 400 mm; default what slot, fasteners and keeper
+    need."""
+    leather: LeatherOverride | None = None
+    """Where this belt's leather differs from the job's."""
+    price: Annotated[Number | None, Field(ge=0)] = None
+    """What the customer pays, any currency."""
+    due: Annotated[date | None, NotNumber] = None
+    """The day it is promised for, such as 2026-03-14."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

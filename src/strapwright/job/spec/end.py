@@ -22,52 +22,31 @@ if TYPE_CHECKING:
 class StrapEnd(Strict):
     """How a strap ends: folded round the bar of a ring or snap hook, or cut to a tip."""
 
-    bar_diameter: Annotated[
-        float | None,
-        Measure(least=1.0, most=25.0),
-        Field(
-            description="Of the ring's or hook's bar the end is folded round, 1 to 25 mm. Give this, "
-            "bar_section or tip.",
-        ),
-    ] = None
+    bar_diameter: Annotated[float | None, Measure(least=1.0, most=25.0)] = None
+    """Of the ring's or hook's bar the end is folded round, 1 to 25 mm. Give this, bar_section or tip."""
     bar_section: Annotated[
         tuple[
-            Annotated[float, Measure(least=0.5, most=40.0)],
-            Annotated[float, Measure(least=0.5, most=40.0)],
+            Annotated[float, Measure(least=0.5, most=40.0)], Annotated[float, Measure(least=0.5, most=40.0)]
         ]
         | None,
-        Field(
-            description="Of a flat bar, width and height, 0.5 to 40 mm each. Give this, bar_diameter or tip.",
-            examples=[["6 mm", "2 mm"]],
-        ),
+        Field(examples=[["6 mm", "2 mm"]]),
     ] = None
-    depth: Annotated[
-        float | None,
-        Measure(least=3.0, most=150.0),
-        Field(
-            description="With a bar: from its middle to the inside of the ring's or hook's far side, 3 to "
-            "150 mm; fasteners then keep clear of it as it swings over the strap. Default: not checked.",
-        ),
-    ] = None
+    """Of a flat bar, width and height, 0.5 to 40 mm each. Give this, bar_diameter or tip."""
+    depth: Annotated[float | None, Measure(least=3.0, most=150.0)] = None
+    """With a bar: from its middle to the inside of the ring's or hook's far side, 3 to 150 mm; fasteners then
+    keep clear of it as it swings over the strap. Default: not checked."""
     tip: Annotated[
         Tip | None,
         BeforeValidator(
             lambda value: None if value is None else tip_by_name(value), json_schema_input_type=TipShape | Tip
         ),
-        Field(description="A tip's name, or a table with its shape. Give this, bar_diameter or bar_section."),
     ] = None
-    turn_back: Annotated[
-        float | None,
-        Measure(least=15.0, most=400.0),
-        Field(
-            description="From the fold line to the end of the turn-back, 15 to 400 mm; default what the "
-            "fasteners need.",
-        ),
-    ] = None
+    """A tip's name, or a table with its shape. Give this, bar_diameter or bar_section."""
+    turn_back: Annotated[float | None, Measure(least=15.0, most=400.0)] = None
+    """From the fold line to the end of the turn-back, 15 to 400 mm; default what the fasteners need."""
 
-    price: Annotated[
-        Number | None, Field(ge=0, description="Of its ring or hook, any currency; for the bill.")
-    ] = None
+    price: Annotated[Number | None, Field(ge=0)] = None
+    """Of its ring or hook, any currency; for the bill."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

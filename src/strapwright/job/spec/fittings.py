@@ -47,86 +47,47 @@ def _spacing(value: object) -> float | None:
 class Holes(Strict):
     """The adjusting holes."""
 
-    count: Annotated[
-        Count,
-        Field(ge=1, le=15, description="1 to 15, default 7; an odd count has a hole in the middle."),
-    ] = 7
+    count: Annotated[Count, Field(ge=1, le=15)] = 7
+    """1 to 15, default 7; an odd count has a hole in the middle."""
     spacing: Annotated[
         float | None,
         BeforeValidator(_spacing, json_schema_input_type=float | str),
-        Field(
-            description="From hole to hole, 8 to 80 mm, default 25 mm; nearer ones tear out. strap_width "
-            "takes the strap's own width, as saddlers do.",
-            examples=["25 mm", "1 in", "strap_width"],
-        ),
+        Field(examples=["25 mm", "1 in", "strap_width"]),
     ] = 25.0
-    shape: Annotated[
-        Literal["round", "oval"],
-        Field(description="round (default) or oval, its long way along the strap."),
-    ] = "round"
-    length: Annotated[
-        float | None,
-        Measure(least=2.0, most=30.0),
-        Field(description="With shape = oval: overall length, 2 to 30 mm; default 1.5 diameters."),
-    ] = None
-    diameter: Annotated[
-        float | None,
-        Measure(least=1.5, most=16.0),
-        Field(description="1.5 to 16 mm; default from the prong's width and a clearance."),
-    ] = None
-    last_to_tip: Annotated[
-        float | None,
-        Measure(least=30.0, most=400.0),
-        Field(
-            description="Centre of the hole nearest the tip to the end of the tip, 30 to 400 mm; default "
-            "2.5 strap widths, within 90 to 115 mm.",
-        ),
-    ] = None
+    """From hole to hole, 8 to 80 mm, default 25 mm; nearer ones tear out. strap_width takes the strap's own
+    width, as saddlers do."""
+    shape: Literal["round", "oval"] = "round"
+    """round (default) or oval, its long way along the strap."""
+    length: Annotated[float | None, Measure(least=2.0, most=30.0)] = None
+    """With shape = oval: overall length, 2 to 30 mm; default 1.5 diameters."""
+    diameter: Annotated[float | None, Measure(least=1.5, most=16.0)] = None
+    """1.5 to 16 mm; default from the prong's width and a clearance."""
+    last_to_tip: Annotated[float | None, Measure(least=30.0, most=400.0)] = None
+    """Centre of the hole nearest the tip to the end of the tip, 30 to 400 mm; default 2.5 strap widths,
+    within 90 to 115 mm."""
 
 
 class FastenerHoles(Strict):
     """The holes that hold the turn-back: each row in the front layer has its mate in the turn-back."""
 
-    rows: Annotated[
-        Literal[1, 2],
-        NotTrue,
-        Field(description="Rows along the strap, default 2: one on either side of the keeper."),
-    ] = 2
-    across: Annotated[
-        Literal[1, 2] | None,
-        NotTrue,
-        Field(description="Holes in a row, across the strap; default by its width."),
-    ] = None
-    diameter: Annotated[
-        float | None,
-        Measure(least=1.0, most=16.0),
-        Field(
-            description="1 to 16 mm; default by the fastener used: a screw post's barrel and 0.5 mm, a "
-            "rivet's hole, a snap's cap hole in front and stud hole in the turn-back.",
-        ),
-    ] = None
-    spacing_along: Annotated[
-        float | None,
-        Measure(least=8.0, most=200.0),
-        Field(
-            description="From row A to row B, 8 to 200 mm; default what the keeper between them needs. Rows "
-            "further apart close over a thicker keeper.",
-        ),
-    ] = None
-    spacing_across: Annotated[
-        float | None,
-        Measure(least=5.0, most=120.0),
-        Field(description="Between the holes of a row, 5 to 120 mm; default by the strap's width."),
-    ] = None
+    rows: Annotated[Literal[1, 2], NotTrue] = 2
+    """Rows along the strap, default 2: one on either side of the keeper."""
+    across: Annotated[Literal[1, 2] | None, NotTrue] = None
+    """Holes in a row, across the strap; default by its width."""
+    diameter: Annotated[float | None, Measure(least=1.0, most=16.0)] = None
+    """1 to 16 mm; default by the fastener used: a screw post's barrel and 0.5 mm, a rivet's hole, a snap's
+    cap hole in front and stud hole in the turn-back."""
+    spacing_along: Annotated[float | None, Measure(least=8.0, most=200.0)] = None
+    """From row A to row B, 8 to 200 mm; default what the keeper between them needs. Rows further apart close
+    over a thicker keeper."""
+    spacing_across: Annotated[float | None, Measure(least=5.0, most=120.0)] = None
+    """Between the holes of a row, 5 to 120 mm; default by the strap's width."""
     stacks: Annotated[
         tuple[Annotated[float, Measure(least=1.0, most=40.0)], ...],
-        Field(
-            max_length=3,
-            description="Leather under the heads as measured, from row A on, 1 to 40 mm each; default "
-            "computed from the thicknesses.",
-            examples=[["7 mm", "7.2 mm"]],
-        ),
+        Field(max_length=3, examples=[["7 mm", "7.2 mm"]]),
     ] = ()
+    """Leather under the heads as measured, from row A on, 1 to 40 mm each; default computed from the
+    thicknesses."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
@@ -138,55 +99,27 @@ class FastenerHoles(Strict):
 class Keeper(Strict):
     """The leather loop that holds the free end; held between the layers of the turn-back."""
 
-    width: Annotated[
-        float,
-        Measure(least=5.0, most=80.0),
-        Field(description="Along the belt, 5 to 80 mm, default 20 mm: about half a strap's width."),
-    ] = 20.0
-    join: Annotated[
-        Literal["butt", "lap"],
-        Field(description="How its ends meet: butt (default) or lap."),
-    ] = "butt"
-    lap: Annotated[
-        float,
-        Measure(least=5.0, most=60.0),
-        Field(description="With join = lap: how far they lap, 5 to 60 mm, default 15 mm."),
-    ] = 15.0
-    thickness: Annotated[
-        float | None,
-        Measure("thickness", least=0.5, most=12.0),
-        Field(
-            description="Of its own leather, 0.5 to 12 mm; default the strap's, but 2 mm for ends that lap, "
-            "where it counts double.",
-        ),
-    ] = None
-    skive: Annotated[
-        YesNo,
-        Field(
-            description="With join = lap: true where both ends are skived to nothing over the lap, which "
-            "then counts as one thickness; default false.",
-        ),
-    ] = False
-    held: Annotated[
-        Literal["between", "row_a", "row_b", "slides"] | None,
-        Field(
-            description="How it is kept in place: between the layers, in the space between two rows "
-            "(default); at row_a or row_b, its ends clamped under those fasteners; or slides, loose "
-            "round all layers (default with one row).",
-        ),
-    ] = None
-    guides: Annotated[
-        Literal["stitch", "staple", "none"],
-        Field(description="Holes to join its ends by: stitch (default), staple, or none."),
-    ] = "stitch"
-    cut_long: Annotated[
-        float,
-        Measure(least=0.0, most=60.0),
-        Field(
-            description="Spare left on its length, 0 to 60 mm, default 0, the computed length scored on it, "
-            "to be cut when the belt is there to try it on.",
-        ),
-    ] = 0.0
+    width: Annotated[float, Measure(least=5.0, most=80.0)] = 20.0
+    """Along the belt, 5 to 80 mm, default 20 mm: about half a strap's width."""
+    join: Literal["butt", "lap"] = "butt"
+    """How its ends meet: butt (default) or lap."""
+    lap: Annotated[float, Measure(least=5.0, most=60.0)] = 15.0
+    """With join = lap: how far they lap, 5 to 60 mm, default 15 mm."""
+    thickness: Annotated[float | None, Measure("thickness", least=0.5, most=12.0)] = None
+    """Of its own leather, 0.5 to 12 mm; default the strap's, but 2 mm for ends that lap, where it counts
+    double."""
+    skive: YesNo = False
+    """With join = lap: true where both ends are skived to nothing over the lap, which then counts as one
+    thickness; default false."""
+    held: Literal["between", "row_a", "row_b", "slides"] | None = None
+    """How it is kept in place: between the layers, in the space between two rows (default); at row_a or
+    row_b, its ends clamped under those fasteners; or slides, loose round all layers (default with one
+    row)."""
+    guides: Literal["stitch", "staple", "none"] = "stitch"
+    """Holes to join its ends by: stitch (default), staple, or none."""
+    cut_long: Annotated[float, Measure(least=0.0, most=60.0)] = 0.0
+    """Spare left on its length, 0 to 60 mm, default 0, the computed length scored on it, to be cut when the
+    belt is there to try it on."""
     turn_step: TurnStep = None
 
     @classmethod
@@ -211,49 +144,32 @@ def keeper_or_none(value: object) -> object:
 class Stitch(Strict):
     """How a stitched turn-back is sewn: along the strap, never across it."""
 
-    iron: Annotated[
-        Count,
-        Field(
-            ge=4,
-            le=16,
-            description="Number of the pricking iron, 4 to 16, default 8: holes 27.07 / n mm apart.",
-        ),
-    ] = 8
-    inset: Annotated[
-        float,
-        Measure(least=1.5, most=15.0),
-        Field(description="Of the stitch line from the edge, 1.5 to 15 mm, default 4 mm."),
-    ] = 4.0
+    iron: Annotated[Count, Field(ge=4, le=16)] = 8
+    """Number of the pricking iron, 4 to 16, default 8: holes 27.07 / n mm apart."""
+    inset: Annotated[float, Measure(least=1.5, most=15.0)] = 4.0
+    """Of the stitch line from the edge, 1.5 to 15 mm, default 4 mm."""
 
 
 class Lining(Strict):
     """A second layer on the flesh side, from behind the fold to the tip."""
 
-    thickness: Annotated[
-        float,
-        Measure("thickness", least=0.4, most=8.0),
-        Field(description="Of the lining, 0.4 to 8 mm."),
-    ]
-    tannage: Annotated[Tannage | None, Field(description="Of the lining; default the strap's.")] = None
-    price_per_m2: Annotated[
-        Number | None, Field(ge=0, description="Price of a square metre of it, any currency.")
-    ] = None
+    thickness: Annotated[float, Measure("thickness", least=0.4, most=8.0)]
+    """Of the lining, 0.4 to 8 mm."""
+    tannage: Tannage | None = None
+    """Of the lining; default the strap's."""
+    price_per_m2: Annotated[Number | None, Field(ge=0)] = None
+    """Price of a square metre of it, any currency."""
 
 
 class Dee(Strict):
     """A dee ring held in the turn-back beyond the fastener rows, one row more beyond its bar."""
 
-    bar_diameter: Annotated[
-        float,
-        Measure(least=1.0, most=15.0),
-        Field(description="Of its straight bar, 1 to 15 mm."),
-    ]
-    width: Annotated[
-        float,
-        Measure(least=6.0, most=150.0),
-        Field(description="Inside, along that bar, 6 to 150 mm: the strap passes through it."),
-    ]
-    price: Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")] = None
+    bar_diameter: Annotated[float, Measure(least=1.0, most=15.0)]
+    """Of its straight bar, 1 to 15 mm."""
+    width: Annotated[float, Measure(least=6.0, most=150.0)]
+    """Inside, along that bar, 6 to 150 mm: the strap passes through it."""
+    price: Annotated[Number | None, Field(ge=0)] = None
+    """Of one, any currency; for the bill."""
 
 
 @dataclass(frozen=True)
@@ -297,19 +213,12 @@ class Marks(Strict):
         ),
         AfterValidator(_letterable),
     ] = ""
-    size: Annotated[
-        YesNo,
-        Field(description="true: the trouser size; or girth, belt size or the worn belt's length, in cm."),
-    ] = False
-    number: Annotated[YesNo, Field(description="true: the belt's id.")] = False
-    height: Annotated[
-        float,
-        Measure(least=LEAST_HEIGHT, most=12.0),
-        Field(
-            description="Of the letters, 3 to 12 mm, default 5 mm; smaller, down to 3 mm, where they find no "
-            "room.",
-        ),
-    ] = 5.0
+    size: YesNo = False
+    """true: the trouser size; or girth, belt size or the worn belt's length, in cm."""
+    number: YesNo = False
+    """true: the belt's id."""
+    height: Annotated[float, Measure(least=LEAST_HEIGHT, most=12.0)] = 5.0
+    """Of the letters, 3 to 12 mm, default 5 mm; smaller, down to 3 mm, where they find no room."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
@@ -321,11 +230,8 @@ class Marks(Strict):
 class Crease(Strict):
     """A line creased parallel to the strap's edge."""
 
-    distance: Annotated[
-        float,
-        Measure(least=1.0, most=20.0),
-        Field(description="From the edge, 1 to 20 mm; 3 mm is usual."),
-    ]
+    distance: Annotated[float, Measure(least=1.0, most=20.0)]
+    """From the edge, 1 to 20 mm; 3 mm is usual."""
 
 
 def _divides(step: float | None) -> float | None:

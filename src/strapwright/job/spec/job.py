@@ -73,98 +73,50 @@ _PRICES: Final[dict[str, Any]] = {
 class About(Strict):
     """What the job is called."""
 
-    name: Annotated[
-        str,
-        Field(max_length=200, description="The job's name; default the file's name without suffix."),
-        OneLine,
-    ] = ""
+    name: Annotated[str, Field(max_length=200), OneLine] = ""
+    """The job's name; default the file's name without suffix."""
 
 
 class House(Strict):
     """Settings of the workshop that hold for every belt of the job."""
 
-    strap_clearance: Annotated[
-        float,
-        Measure(least=0.0, most=8.0),
-        Field(
-            description="How much narrower the strap is made than a measured opening, 0 to 8 mm, default "
-            "2 mm: edges swell with finish and the strap must run freely.",
-        ),
-    ] = 2.0
-    neutral_axis: Annotated[
-        float,
-        Field(
-            strict=True,
-            ge=0.3,
-            le=0.6,
-            description="K, where the unstretched layer lies at the fold, as a share of the thickness "
-            "from the inside, 0.3 to 0.6, default 0.5.",
-        ),
-    ] = 0.5
-    fold_play: Annotated[
-        float,
-        Measure(least=0.0, most=3.0),
-        Field(
-            description="Air between bar and fold, 0 to 3 mm, default 0.25 mm; the fold is never wrapped "
-            "dead tight.",
-        ),
-    ] = 0.25
-    keeper_ease_width: Annotated[
-        float,
-        Measure(least=0.0, most=10.0),
-        Field(description="How much wider a keeper is inside than the strap, 0 to 10 mm, default 1 mm."),
-    ] = 1.0
-    keeper_ease_height: Annotated[
-        float,
-        Measure(least=0.0, most=10.0),
-        Field(
-            description="How much higher a keeper is inside than the layers it holds, 0 to 10 mm, default "
-            "1.5 mm."
-        ),
-    ] = 1.5
+    strap_clearance: Annotated[float, Measure(least=0.0, most=8.0)] = 2.0
+    """How much narrower the strap is made than a measured opening, 0 to 8 mm, default 2 mm: edges swell with
+    finish and the strap must run freely."""
+    neutral_axis: Annotated[float, Field(strict=True, ge=0.3, le=0.6)] = 0.5
+    """K, where the unstretched layer lies at the fold, as a share of the thickness from the inside, 0.3 to
+    0.6, default 0.5."""
+    fold_play: Annotated[float, Measure(least=0.0, most=3.0)] = 0.25
+    """Air between bar and fold, 0 to 3 mm, default 0.25 mm; the fold is never wrapped dead tight."""
+    keeper_ease_width: Annotated[float, Measure(least=0.0, most=10.0)] = 1.0
+    """How much wider a keeper is inside than the strap, 0 to 10 mm, default 1 mm."""
+    keeper_ease_height: Annotated[float, Measure(least=0.0, most=10.0)] = 1.5
+    """How much higher a keeper is inside than the layers it holds, 0 to 10 mm, default 1.5 mm."""
 
-    strain_caution: Annotated[
-        float,
-        Field(
-            strict=True,
-            ge=0.1,
-            le=0.7,
-            description="Stretch of the grain in the fold, as a share, above which the draft warns, 0.1 to "
-            "0.7, default 0.4; a published requirement for vegetable leather allows 0.5.",
-        ),
-    ] = 0.40
-    longest_tail: Annotated[
-        float,
-        Measure(least=60.0, most=600.0),
-        Field(
-            description="Free end past the bar at the tightest hole above which the draft warns, 60 to "
-            "600 mm, default 280 mm: a longer end runs into the next trouser loop.",
-        ),
-    ] = 280.0
+    strain_caution: Annotated[float, Field(strict=True, ge=0.1, le=0.7)] = 0.4
+    """Stretch of the grain in the fold, as a share, above which the draft warns, 0.1 to 0.7, default 0.4; a
+    published requirement for vegetable leather allows 0.5."""
+    longest_tail: Annotated[float, Measure(least=60.0, most=600.0)] = 280.0
+    """Free end past the bar at the tightest hole above which the draft warns, 60 to 600 mm, default 280 mm: a
+    longer end runs into the next trouser loop."""
 
 
 class HouseFile(Strict):
     """What holds for every job of a shop: ``house.toml``, in the folder that is the shop."""
 
-    house: Annotated[House, Field(description="The workshop's settings.")] = House()
-    price: Annotated[PriceTable, Field(description="What the shop calculates with, for the bill.")] = (
-        PriceTable()
-    )
+    house: House = House()
+    """The workshop's settings."""
+    price: PriceTable = PriceTable()
+    """What the shop calculates with, for the bill."""
 
 
 class LayoutSettings(Strict):
     """How parts lie on the hide."""
 
-    gap: Annotated[
-        float,
-        Measure(least=0.0, most=50.0),
-        Field(description="Kept between two parts, 0 to 50 mm, default 2 mm."),
-    ] = 2.0
-    margin: Annotated[
-        float,
-        Measure(least=0.0, most=100.0),
-        Field(description="Kept from the hide's edge and its flaws, 0 to 100 mm, default 3 mm."),
-    ] = 3.0
+    gap: Annotated[float, Measure(least=0.0, most=50.0)] = 2.0
+    """Kept between two parts, 0 to 50 mm, default 2 mm."""
+    margin: Annotated[float, Measure(least=0.0, most=100.0)] = 3.0
+    """Kept from the hide's edge and its flaws, 0 to 100 mm, default 3 mm."""
 
 
 class Job(Strict):
@@ -172,28 +124,19 @@ class Job(Strict):
 
     model_config = ConfigDict(json_schema_extra={"anyOf": [{"required": ["belt"]}, {"required": ["strap"]}]})
 
-    job: Annotated[About, Field(description="What it is called.")] = About()
-    leather: Annotated[
-        LeatherOrName,
-        Field(
-            description="The straps' leather. Needed unless every belt gives its own thickness and tannage.",
-            examples=[{"thickness": "9 oz", "tannage": "vegetable"}],
-        ),
-    ] = None
-    house: Annotated[House, Field(description="The workshop's settings.")] = House()
-    layout: Annotated[LayoutSettings, Field(description="How parts lie on the hide.")] = LayoutSettings()
-    price: Annotated[
-        PriceTable, Field(description="What the shop calculates with, for the bill; it changes no part.")
-    ] = PriceTable()
-    belts: Annotated[
-        tuple[Belt, ...],
-        AfterValidator(expanded),
-        Field(alias="belt", description="The belts, each in a [[belt]] table."),
-    ] = ()
-    straps: Annotated[
-        tuple[StrapTable, ...],
-        Field(alias="strap", description="Straps that are no belts, each in a [[strap]] table."),
-    ] = ()
+    job: About = About()
+    """What it is called."""
+    leather: Annotated[LeatherOrName, Field(examples=[{"thickness": "9 oz", "tannage": "vegetable"}])] = None
+    """The straps' leather. Needed unless every belt gives its own thickness and tannage."""
+    house: House = House()
+    """The workshop's settings."""
+    layout: LayoutSettings = LayoutSettings()
+    price: PriceTable = PriceTable()
+    """What the shop calculates with, for the bill; it changes no part."""
+    belts: Annotated[tuple[Belt, ...], AfterValidator(expanded), Field(alias="belt")] = ()
+    """The belts, each in a [[belt]] table."""
+    straps: Annotated[tuple[StrapTable, ...], Field(alias="strap")] = ()
+    """Straps that are no belts, each in a [[strap]] table."""
     _catalogue: Catalogue = PrivateAttr(default_factory=shipped)
     _source: str = PrivateAttr(default="")
     _lines: tuple[int, ...] = PrivateAttr(default=())

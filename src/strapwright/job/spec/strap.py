@@ -36,27 +36,16 @@ _DRAWN_KEYS: Final = ("width", "length", "ends", "holes", *_TURNED_KEYS, "corner
 class StrapHoles(Strict):
     """A row of holes along the middle of a strap."""
 
-    count: Annotated[Count, Field(ge=1, le=15, description="1 to 15, default 5.")] = 5
-    spacing: Annotated[
-        float,
-        Measure(least=8.0, most=80.0),
-        Field(description="From hole to hole, 8 to 80 mm, default 25 mm; nearer ones tear out."),
-    ] = 25.0
-    diameter: Annotated[
-        float, Measure(least=1.5, most=16.0), Field(description="1.5 to 16 mm, default 5 mm.")
-    ] = 5.0
-    first: Annotated[
-        float,
-        Measure(least=5.0, most=1000.0),
-        Field(description="From the tip to the middle of the nearest hole, 5 to 1000 mm, default 60 mm."),
-    ] = 60.0
-    end: Annotated[
-        Literal[1, 2] | None,
-        NotTrue,
-        Field(
-            description="Which end they are measured from, a tip: 1 or 2; default the last tip.",
-        ),
-    ] = None
+    count: Annotated[Count, Field(ge=1, le=15)] = 5
+    """1 to 15, default 5."""
+    spacing: Annotated[float, Measure(least=8.0, most=80.0)] = 25.0
+    """From hole to hole, 8 to 80 mm, default 25 mm; nearer ones tear out."""
+    diameter: Annotated[float, Measure(least=1.5, most=16.0)] = 5.0
+    """1.5 to 16 mm, default 5 mm."""
+    first: Annotated[float, Measure(least=5.0, most=1000.0)] = 60.0
+    """From the tip to the middle of the nearest hole, 5 to 1000 mm, default 60 mm."""
+    end: Annotated[Literal[1, 2] | None, NotTrue] = None
+    """Which end they are measured from, a tip: 1 or 2; default the last tip."""
 
 
 class StrapTable(Strict):
@@ -64,84 +53,48 @@ class StrapTable(Strict):
 
     goods: ClassVar[str] = "strap"
 
-    id: Annotated[
-        str,
-        AfterValidator(sound_id),
-        Field(
-            description="Its name in lists, on parts and in messages: 1 to 40 characters, no /.",
-            examples=["satchel"],
-        ),
-    ]
-    name: Annotated[
-        str, Field(max_length=200, description="What it is for, in your own words; up to 200 characters.")
-    ] = ""
-    quantity: Annotated[Count, Field(ge=1, le=1000, description="How many of it, 1 to 1000, default 1.")] = 1
-    width: Annotated[
-        float | None,
-        Measure(least=8.0, most=120.0),
-        Field(description="8 to 120 mm; needed without a sketch."),
-    ] = None
-    length: Annotated[
-        float | None,
-        Measure(least=30.0, most=5500.0),
-        Field(
-            description="Finished, from the middle of one end's bar, or the point of its tip, to the "
-            "other's, 30 to 5500 mm; needed without a sketch.",
-        ),
-    ] = None
+    id: Annotated[str, AfterValidator(sound_id), Field(examples=["satchel"])]
+    """Its name in lists, on parts and in messages: 1 to 40 characters, no /."""
+    name: Annotated[str, Field(max_length=200)] = ""
+    """What it is for, in your own words; up to 200 characters."""
+    quantity: Annotated[Count, Field(ge=1, le=1000)] = 1
+    """How many of it, 1 to 1000, default 1."""
+    width: Annotated[float | None, Measure(least=8.0, most=120.0)] = None
+    """8 to 120 mm; needed without a sketch."""
+    length: Annotated[float | None, Measure(least=30.0, most=5500.0)] = None
+    """Finished, from the middle of one end's bar, or the point of its tip, to the other's, 30 to 5500 mm;
+    needed without a sketch."""
     ends: Annotated[
         tuple[StrapEnd, ...],
-        Field(
-            min_length=2,
-            max_length=2,
-            description="The first and the second end; default two square tips.",
-            examples=[[{"bar_diameter": "4 mm"}, {"tip": "round"}]],
-        ),
+        Field(min_length=2, max_length=2, examples=[[{"bar_diameter": "4 mm"}, {"tip": "round"}]]),
     ] = (StrapEnd(tip=Tip(shape="square")),) * 2
-    holes: Annotated[
-        StrapHoles | None, Field(description="A row of holes, measured from a tip; default none.")
-    ] = None
-    fastener: Annotated[
-        Literal["screw_post", "rivet", "snap", "stitched"],
-        Field(description="What holds the turned ends; default screw_post."),
-    ] = "screw_post"
-    fastener_holes: Annotated[FastenerHoles, Field(description="Their holes; a stitched end has none.")] = (
-        FastenerHoles()
-    )
-    stitch: Annotated[Stitch | None, Field(description='With fastener = "stitched": how it is sewn.')] = None
-    fold_thickness: Annotated[
-        float | None,
-        Measure("thickness", least=0.5, most=12.0),
-        Field(description="Skived thickness of folds and turn-backs, 0.5 to 12 mm; default the strap's."),
-    ] = None
-    use: Annotated[
-        Use | None,
-        Field(
-            description="What it is for: dress, work or load_carrying; its leather is then judged as a "
-            "belt's is, and the strength of one that carries a load is given. Default: not judged.",
-        ),
-    ] = None
-    corner_radius: Annotated[
-        float,
-        Measure(least=0.5, most=60.0),
-        Field(description="Of the corners of a turned end, 0.5 to 60 mm, default 4 mm."),
-    ] = 4.0
+    """The first and the second end; default two square tips."""
+    holes: StrapHoles | None = None
+    """A row of holes, measured from a tip; default none."""
+    fastener: Literal["screw_post", "rivet", "snap", "stitched"] = "screw_post"
+    """What holds the turned ends; default screw_post."""
+    fastener_holes: FastenerHoles = FastenerHoles()
+    """Their holes; a stitched end has none."""
+    stitch: Stitch | None = None
+    """With fastener = "stitched": how it is sewn."""
+    fold_thickness: Annotated[float | None, Measure("thickness", least=0.5, most=12.0)] = None
+    """Skived thickness of folds and turn-backs, 0.5 to 12 mm; default the strap's."""
+    use: Use | None = None
+    """What it is for: dress, work or load_carrying; its leather is then judged as a belt's is, and the
+    strength of one that carries a load is given. Default: not judged."""
+    corner_radius: Annotated[float, Measure(least=0.5, most=60.0)] = 4.0
+    """Of the corners of a turned end, 0.5 to 60 mm, default 4 mm."""
     sketch: SketchOrName = None
-    face_up: Annotated[
-        Literal["grain", "flesh"],
-        Field(
-            description="The side shown in its drawing, default grain; one drawn from the flesh side is "
-            "mirrored when it is laid on a hide.",
-        ),
-    ] = "grain"
+    face_up: Literal["grain", "flesh"] = "grain"
+    """The side shown in its drawing, default grain; one drawn from the flesh side is mirrored when it is laid
+    on a hide."""
     turn_step: TurnStep = None
-    leather: Annotated[
-        LeatherOverride | None, Field(description="Where this strap's leather differs from the job's.")
-    ] = None
-    price: Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")] = None
-    due: Annotated[
-        date | None, NotNumber, Field(description="The day it is promised for, such as 2026-03-14.")
-    ] = None
+    leather: LeatherOverride | None = None
+    """Where this strap's leather differs from the job's."""
+    price: Annotated[Number | None, Field(ge=0)] = None
+    """What the customer pays, any currency."""
+    due: Annotated[date | None, NotNumber] = None
+    """The day it is promised for, such as 2026-03-14."""
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:

@@ -47,30 +47,16 @@ TIP_MEASURES: Final[Mapping[str, tuple[str, ...]]] = {
 class Tip(Strict):
     """The shape of the strap's free end; what is not given follows the strap's width."""
 
-    shape: Annotated[TipShape, Field(description="Its name.")] = "english_point"
-    length: Annotated[
-        float | None,
-        Measure(least=4.0, most=300.0),
-        Field(
-            description="From the last point of full width to the foremost point, 4 to 300 mm; default the "
-            "strap's width."
-        ),
-    ] = None
-    nose_radius: Annotated[
-        float | None,
-        Measure(least=0.5, most=50.0),
-        Field(description="Of the rounded nose, 0.5 to 50 mm; a finer point curls and frays."),
-    ] = None
-    corner_radius: Annotated[
-        float | None,
-        Measure(least=0.5, most=50.0),
-        Field(description="Of the corners of a square or bridle tip, 0.5 to 50 mm; sharp ones curl."),
-    ] = None
-    shoulder_radius: Annotated[
-        float | None,
-        Measure(least=1.0, most=400.0),
-        Field(description="Of a spear tip's shoulders, 1 to 400 mm; a sharp shoulder rubs."),
-    ] = None
+    shape: TipShape = "english_point"
+    """Its name."""
+    length: Annotated[float | None, Measure(least=4.0, most=300.0)] = None
+    """From the last point of full width to the foremost point, 4 to 300 mm; default the strap's width."""
+    nose_radius: Annotated[float | None, Measure(least=0.5, most=50.0)] = None
+    """Of the rounded nose, 0.5 to 50 mm; a finer point curls and frays."""
+    corner_radius: Annotated[float | None, Measure(least=0.5, most=50.0)] = None
+    """Of the corners of a square or bridle tip, 0.5 to 50 mm; sharp ones curl."""
+    shoulder_radius: Annotated[float | None, Measure(least=1.0, most=400.0)] = None
+    """Of a spear tip's shoulders, 1 to 400 mm; a sharp shoulder rubs."""
 
     sketch: SketchOrName = None
 
