@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pypdfium2
-import resvg_py
 
 from strapwright import api
 from strapwright.drawing.belt.draft import drawing
 from strapwright.drawing.layout.picture import picture
-from strapwright.drawing.svg import svg
+from strapwright.drawing.png import png_of
 from strapwright.solid.picture import picture_png
+
+if TYPE_CHECKING:
+    from strapwright.drawing.canvas import Canvas
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "pictures"
-FONT = "DejaVu Sans"
 
 
-def save(name: str, text: str, width: int) -> None:
-    """Render an SVG to a PNG of a given width in pixels."""
-    png = bytes(resvg_py.svg_to_bytes(svg_string=text, dpi=96, width=width, font_family=FONT))
+def save(name: str, canvas: Canvas, width: int) -> None:
+    """Render a drawing to a PNG of a given width in pixels."""
     FOLDER.mkdir(exist_ok=True)
-    (FOLDER / name).write_bytes(png)
+    (FOLDER / name).write_bytes(png_of(canvas, width / canvas.width))
 
 
 def save_page(name: str, pdf: bytes, width: int) -> None:
@@ -35,13 +36,13 @@ def main() -> None:
     """Draft and nest the examples, and render what comes of it."""
     job = api.read_job(HERE / "one-belt.toml")
     one = api.draft(job)
-    save("one-belt.png", svg(drawing(one)), 1200)
+    save("one-belt.png", drawing(one), 1200)
     (FOLDER / "worn.png").write_bytes(picture_png(api.model(job, drafted=one, worn=True)))
     batch = api.read_job(HERE / "autumn-batch.toml")
     drafted = api.draft(batch)
     hides = api.read_hides([HERE / "side.toml"])
     layout = api.nest(drafted, hides, api.clearance_for(batch), steps=300, time_limit=600, seed=1)
-    save("side-14.png", svg(picture(layout, title=drafted.name)), 1200)
+    save("side-14.png", picture(layout, title=drafted.name), 1200)
     made = api.card(batch, drafted=drafted, layout=layout, machine=api.read_machine("wide-laser"))
     save_page("card.png", made.pdf(), 900)
 

@@ -46,17 +46,24 @@ class BenchCard:
 
     def pdf(self) -> bytes:
         """Return it as PDF on A4."""
-        from strapwright.drawing.fonts import SheetFont
+        from strapwright.drawing.text import font_of
         from strapwright.write.card.pdf import card_pdf
 
-        return card_pdf(self.card, None if self.font is None else SheetFont(self.font))
+        return card_pdf(self.card, font_of(self.font) if self.font else None)
 
     @property
     def lacking(self) -> tuple[str, ...]:
         """Letters of the card that the PDF's font lacks and that print as something else, each once."""
-        from strapwright.drawing.fonts import SheetFont
+        from strapwright.drawing.text import font_of
 
-        return SheetFont(self.font).lacking(self.card.text)
+        return font_of(self.font).lacking(self.card.text)
+
+    @property
+    def lacking_where(self) -> str:
+        """The same with the words they stand in, for a message."""
+        from strapwright.drawing.text import font_of
+
+        return font_of(self.font).lacking_where(self.card.text)
 
     def csv(self) -> str:
         """Return its bill as CSV."""

@@ -131,9 +131,8 @@ def command(
         as_json=common.as_json,
     )
     if made.lacking and (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)):
-        letters = " ".join(made.lacking)
         say(
-            f"caution: the font of the PDF lacks {letters}; they print without accents, or as ?. "
+            f"caution: the font of the PDF lacks {made.lacking_where}; they print without accents, or as ?. "
             "Give --font FILE.ttf with a TrueType font that has them.",
             err=True,
         )

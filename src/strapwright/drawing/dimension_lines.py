@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.drawing.canvas import Line, Text, polygon
@@ -30,6 +30,8 @@ _EXTENSION_BEYOND: Final = 3.0
 _ABOVE: Final = 5.0
 """The figures' base line stands this far above the dimension line."""
 _BESIDE: Final = 5.0
+_CLEAR: Final = 1.9
+"""Between text and what it stands beside, px."""
 
 Segment = tuple[float, float, float, float]
 
@@ -105,7 +107,8 @@ class Board:
         self.add(Text(text, x, y, size, anchor, bold, -90.0 if turned else 0.0))
 
     def is_free(self, box: Box) -> bool:
-        """Tell whether text may stand there: on the drawing, and on no text, part or line."""
+        """Tell whether text may stand there: on the drawing, and on or close beside no text, part or line."""
+        box = replace(box, x0=box.x0 - _CLEAR, x1=box.x1 + _CLEAR)
         return (
             box.x0 >= self.margin
             and box.x1 <= self.width - self.margin
@@ -165,10 +168,10 @@ def _figures_along(board: Board, dim: Along) -> None:
 
 def _places_along(dim: Along) -> Iterator[tuple[str, float]]:
     for text in dim.texts:
-        spare = dim.x1 - dim.x0 - text_width(text, FIGURE_SIZE) - 2
+        spare = dim.x1 - dim.x0 - text_width(text, FIGURE_SIZE) - 4
         if spare >= 0:
             for share in (0.5, 0.3, 0.7, 0.1, 0.9, 0.0, 1.0):
-                yield text, dim.x0 + 1 + share * spare
+                yield text, dim.x0 + 2 + share * spare
     for text in dim.texts:
         for step in range(60):
             if dim.outward >= 0:

@@ -7,6 +7,7 @@ import itertools
 import math
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -14,8 +15,8 @@ import numpy as np
 from strapwright.core.text import one_line
 from strapwright.core.units import MM_PER_INCH
 from strapwright.drawing.canvas import Circle, Group, Line, Path, Text, polyline
-from strapwright.drawing.fonts import SheetFont, bold_font
 from strapwright.drawing.looks import INK, Look, merged
+from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK
 from strapwright.geometry.contour import Contour
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from strapwright.drawing.canvas import Canvas, Hatch, Item, Point
+    from strapwright.drawing.text import Font
 
 POINTS_PER_MM: Final = 72.0 / MM_PER_INCH
 """A PDF's unit is 1/72 in (ISO 32000-1, user space)."""
@@ -65,9 +67,10 @@ class PdfSheets:
         title: of the document.
     """
 
-    def __init__(self, font: SheetFont, title: str) -> None:
+    def __init__(self, font: Font, title: str) -> None:
         from reportlab.pdfgen.canvas import Canvas
 
+        _embedded(font)
         self.font = font
         self._stream = io.BytesIO()
         # Fixed dates and names: the same pattern gives the same bytes. Pages stay readable as text.
@@ -188,7 +191,7 @@ class PdfSheets:
         return path
 
     def turned_text(
-        self, text: str, x: float, y: float, size: float, turn: float, font: SheetFont, colour: str = ""
+        self, text: str, x: float, y: float, size: float, turn: float, font: Font, colour: str = ""
     ) -> None:
         """Write a text from (x, y) on along its base line, turned, radians counter-clockwise."""
         self._canvas.saveState()
@@ -206,40 +209,29 @@ class PdfSheets:
         *,
         white: bool = False,
         colour: str = "",
-        font: SheetFont | None = None,
+        font: Font | None = None,
     ) -> None:
         """Write a text from x on, its base line at y: in black, in white, or in a colour as #RRGGBB."""
         from reportlab.lib.colors import HexColor
 
-        own, self.font = self.font, font or self.font
         self._canvas.setFillGray(1.0 if white else 0.0)
         if colour:
             self._canvas.setFillColor(HexColor(colour))
-        plain = ""
-        for letter in (*self.font.letters(text), None):
-            if letter is not None and not letter.accent:
-                plain += letter.base
-                continue
-            if plain:
-                self._run(plain, x, y, size)
-                x += self.font.base_width(plain, size)
-                plain = ""
-            if letter is not None:
-                wide = self.font.base_width(letter.base, size)
-                aside = (wide - self.font.base_width(letter.accent, size)) / 2
-                # Readers that search or copy take the letter that is meant, not its two halves.
-                meant = ("\ufeff" + letter.meant).encode("utf-16-be").hex().upper()
-                self._canvas._code.append(f"/Span <</ActualText <{meant}>>> BDC")
-                self._run(letter.base, x, y, size)
-                self._run(letter.accent, x + aside, y + letter.rise * size, size)
-                self._canvas._code.append("EMC")
-                x += wide
+        for used, run in (font or self.font).runs(one_line(text)):
+            _embedded(used)
+            self._canvas.setFont(used.name, size)
+            self._canvas.drawString(x, y, run)
+            x += used.width(run, size)
         self._canvas.setFillGray(0.0)
-        self.font = own
 
-    def _run(self, plain: str, x: float, y: float, size: float) -> None:
-        self._canvas.setFont(self.font.name, size)
-        self._canvas.drawString(x, y, plain)
+
+@cache
+def _embedded(font: Font) -> None:
+    """Make a font known to reportlab, which embeds what is used of it."""
+    from reportlab.pdfbase.pdfmetrics import registerFont
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    registerFont(TTFont(font.name, str(font.path)))
 
 
 Curve = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
@@ -298,7 +290,7 @@ def drawing_pdf(drawings: Sequence[Canvas], title: str) -> bytes:
         drawings: one a page.
         title: of the document.
     """
-    pdf, bold = PdfSheets(SheetFont(), title), bold_font()
+    pdf, bold = PdfSheets(usual_font(), title), usual_font(bold=True)
     for canvas in drawings:
         scales = {
             paper: min((paper[0] - 2 * MARGIN) / canvas.width, (paper[1] - 2 * MARGIN) / canvas.height)
@@ -311,7 +303,7 @@ def drawing_pdf(drawings: Sequence[Canvas], title: str) -> bytes:
     return pdf.save()
 
 
-def draw(pdf: PdfSheets, bold: SheetFont, canvas: Canvas, left: float, top: float, width: float) -> None:
+def draw(pdf: PdfSheets, bold: Font, canvas: Canvas, left: float, top: float, width: float) -> None:
     """Draw a canvas on a page, in its light colours.
 
     Args:
@@ -330,7 +322,7 @@ class _Placed:
     """A canvas on a page: from its px, y down, to the page's mm, y up."""
 
     pdf: PdfSheets
-    bold: SheetFont
+    bold: Font
     looks: dict[str, Look]
     hatches: dict[str, Hatch]
     left: float

@@ -1,12 +1,11 @@
-"""A canvas as PNG, in a font that comes with strapwright's own libraries."""
+"""A canvas as PNG, in the font of all drawings."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.fonts import FACES
 from strapwright.drawing.svg import svg
+from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK
 
 if TYPE_CHECKING:
@@ -38,15 +37,13 @@ def png_of(canvas: Canvas, density: float = DENSITY) -> bytes:
         canvas: the picture.
         density: pixels to a px of it.
     """
-    import reportlab
     import resvg_py
 
-    fonts = Path(reportlab.__file__).with_name("fonts")
+    fonts = [str(usual_font(bold=bold).path) for bold in (False, True)]
     made = resvg_py.svg_to_bytes(
         svg_string=svg(canvas),
         dpi=96,
         zoom=density,
-        font_files=[str(fonts / name) for name in FACES],
-        sans_serif_family="Bitstream Vera Sans",
+        font_files=fonts,
     )
     return bytes(made) + MARK.encode()

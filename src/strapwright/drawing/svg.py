@@ -8,6 +8,7 @@ from strapwright.core.text import escape, one_line
 from strapwright.drawing.canvas import Circle, Group, Line, Path, Text
 from strapwright.drawing.looks import SCOPE, style_sheet
 from strapwright.drawing.path_data import path_data
+from strapwright.drawing.text import FAMILY
 from strapwright.files.atomic_write import MARK
 from strapwright.geometry.contour import Contour
 
@@ -35,7 +36,7 @@ def element(canvas: Canvas, *, own: str = "", styled: bool = False) -> str:
         [
             (
                 f'<svg xmlns="http://www.w3.org/2000/svg" class="{SCOPE}" width="{width}" height="{height}" '
-                f'viewBox="0 0 {width} {height}" fill="none" font-family="DejaVu Sans, sans-serif">'
+                f'viewBox="0 0 {width} {height}" fill="none" font-family="{FAMILY}">'
             ),
             f"<title>{escape(one_line(canvas.title))}</title>",
             *([f"<style>\n{style_sheet(canvas.looks())}\n</style>"] if styled else []),

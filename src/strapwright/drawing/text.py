@@ -1,26 +1,30 @@
-"""Text on a drawing: how much room it takes, and where its lines break."""
+"""Text on a drawing: the one font that measures and sets it, how much room it takes, where its lines break.
+
+The font is DejaVu Sans, cut down and renamed by `tools/make_fonts.py`; its licence is beside it. What
+`text_width` measures is what PDF and PNG show. A browser without it takes the next of `FAMILY`, hardly wider.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import json
+import unicodedata
+from dataclasses import dataclass, field
+from functools import cache
+from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.errors import FileProblems
+from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Iterator, Mapping
 
-_THIN: Final = frozenset(" \N{NO-BREAK SPACE}',./:;IJ\\ijl|·′’")
+FAMILY: Final = "Strapwright Sans,DejaVu Sans,Verdana,sans-serif"
+"""Fonts of SVG and HTML, the first that the reader's machine has."""
 
-
-_SLIM: Final = frozenset("!()-[]frt")
-
-
-_BROAD: Final = frozenset("#+<=>^w~×÷−")
-
-
-_WIDE: Final = frozenset("%@MWm—…")
-
+FONTS: Final = Path(__file__).with_name("fonts")
 
 _ASCENT: Final = 0.78
 
@@ -28,8 +32,118 @@ _ASCENT: Final = 0.78
 _DESCENT: Final = 0.24
 
 
-_BOLD: Final = 1.18
-"""A bold character is at most this much wider than the width taken for the plain one."""
+@dataclass(frozen=True)
+class Font:
+    """A font, with how wide its letters are.
+
+    Args:
+        name: of it in a PDF.
+        path: of its TrueType file.
+        advances: of each of its letters, in sizes.
+        spare: the font of letters it lacks.
+    """
+
+    name: str
+    path: Path
+    advances: Mapping[str, float]
+    spare: Font | None = None
+    _set: dict[str, tuple[Font, str, float]] = field(default_factory=dict, compare=False, repr=False)
+
+    def __hash__(self) -> int:
+        return hash(self.path)
+
+    def width(self, text: str, size: float) -> float:
+        """Return how long a text is at a size, in the size's unit."""
+        return size * sum(self._letter(letter)[2] for letter in unicodedata.normalize("NFC", text))
+
+    def runs(self, text: str) -> Iterator[tuple[Font, str]]:
+        """Yield a text in runs of one font each: this one, or the spare one for what it lacks."""
+        letters = (self._letter(letter) for letter in unicodedata.normalize("NFC", text))
+        for font, run in groupby(letters, key=lambda letter: letter[0]):
+            yield font, "".join(sign for _, sign, _ in run)
+
+    def lacking(self, text: str) -> tuple[str, ...]:
+        """Return the letters of a text that print as something else, in order, each once."""
+        letters = dict.fromkeys(unicodedata.normalize("NFC", one_line(text)))
+        return tuple(letter for letter in letters if self._letter(letter)[1] != letter)
+
+    def lacking_where(self, text: str) -> str:
+        """Return the letters it lacks and the words they stand in, for a message; empty for none.
+
+        Example:
+            >>> usual_font().lacking_where("belt for 岡田, black")
+            '岡 田 in 岡田'
+        """
+        letters = self.lacking(text)
+        words = unicodedata.normalize("NFC", one_line(text)).split()
+        found = dict.fromkeys(word.strip(".,:;()") for word in words if not set(letters).isdisjoint(word))
+        return f"{' '.join(letters)} in {', '.join(found)}" if letters else ""
+
+    def _letter(self, letter: str) -> tuple[Font, str, float]:
+        """Return how a letter is set: itself, without its marks where no font has it with them, or as ?."""
+        if letter not in self._set:
+            plain = "".join(c for c in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(c))
+            fonts = (self, self.spare) if self.spare else (self,)
+            font, sign = next(
+                (font, sign)
+                for sign in (letter, plain, "?")
+                for font in fonts
+                if sign and all(c in font.advances for c in sign)
+            )
+            self._set[letter] = font, sign, sum(font.advances[c] for c in sign)
+        return self._set[letter]
+
+    def wrapped(self, text: str, room: float, size: float) -> list[str]:
+        """Break text into lines that fit, at plain blanks; a word wider than the room is broken too."""
+        lines: list[str] = []
+        line = ""
+        for word in text.split(" "):
+            longer = f"{line} {word}" if line else word
+            if self.width(longer, size) <= room:
+                line = longer
+                continue
+            if line:
+                lines.append(line)
+            line = word
+            while self.width(line, size) > room and len(line) > 1:
+                fits = next(
+                    n for n in range(len(line) - 1, 0, -1) if n == 1 or self.width(line[:n], size) <= room
+                )
+                lines.append(line[:fits])
+                line = line[fits:]
+        return [*lines, line]
+
+
+@cache
+def usual_font(*, bold: bool = False) -> Font:
+    """Return the font of all drawings, cards and patterns."""
+    name = f"StrapwrightSans-{'Bold' if bold else 'Regular'}"
+    units: dict[str, int] = json.loads((FONTS / "advances.json").read_text("utf-8"))[name]
+    return Font(name, FONTS / f"{name}.ttf", {letter: width / 2048 for letter, width in units.items()})
+
+
+@cache
+def font_of(path: Path | None) -> Font:
+    """Return a font of the user's own, the usual one setting what it lacks.
+
+    Args:
+        path: of its TrueType file; None takes the usual one.
+
+    Raises:
+        FileProblems: there is no such font, or it is none that can be embedded.
+    """
+    if path is None:
+        return usual_font()
+    from reportlab.pdfbase.ttfonts import TTFError, TTFontFile
+
+    try:
+        found = TTFontFile(str(path))
+    except TTFError as error:
+        raise FileProblems(
+            (f"{path}: cannot be embedded; expected a TrueType font, FILE.ttf, as text fonts mostly are",)
+        ) from error
+    advances = {chr(code): found.charWidths[code] / 1000 for code in found.charToGlyph}
+    return Font(str(path), path, advances, usual_font())
 
 
 @dataclass(frozen=True)
@@ -66,10 +180,7 @@ class Box:
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
-    """Return the most room a line of text takes, px.
-
-    Each character counts as wide as the widest of its kind in DejaVu Sans, one of the broadest faces in
-    use, so that another face in its place stays within.
+    """Return how wide a line of text is, px.
 
     Args:
         text: one line.
@@ -77,25 +188,10 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
         bold: whether it is set in bold.
 
     Example:
-        >>> text_width("A 22.5", 10.0)
-        34.1
+        >>> round(text_width("A 22.5", 10.0), 3)
+        32.285
     """
-    em = sum(_em(character) for character in text)
-    return round(em * size * (_BOLD if bold else 1.0), 3)
-
-
-def _em(character: str) -> float:
-    if character in _THIN:
-        return 0.35
-    if character in _SLIM:
-        return 0.42
-    if character in _BROAD:
-        return 0.84
-    if character in _WIDE:
-        return 1.0
-    if "A" <= character <= "Z" or character == "&":
-        return 0.79
-    return 0.64 if character.isascii() or character == "⌀" else 1.2
+    return usual_font(bold=bold).width(text, size)
 
 
 def text_box(
@@ -137,45 +233,26 @@ def wrapped(text: str, room: float, size: float, *, bold: bool = False) -> list[
 
     Example:
         >>> wrapped("to be read from the right", 80.0, 10.0)
-        ['to be read', 'from the right']
+        ['to be read from', 'the right']
     """
-    return broken(text, room, lambda line: text_width(line, size, bold=bold)) if text else []
+    return usual_font(bold=bold).wrapped(text, room, size) if text else []
 
 
-def broken(text: str, room: float, width: Callable[[str], float]) -> list[str]:
-    """Break text into lines as `wrapped` does, by a font's own measure of a line's width."""
-    lines: list[str] = []
-    line = ""
-    for word in text.split(" "):
-        longer = f"{line} {word}" if line else word
-        if width(longer) <= room:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        line = word
-        while width(line) > room and len(line) > 1:
-            fits = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width(line[:n]) <= room)
-            lines.append(line[:fits])
-            line = line[fits:]
-    return [*lines, line]
-
-
-def shortened(words: str, room: float, size: float, *, wider: float = 1.0) -> str:
+def shortened(words: str, room: float, size: float, *, bold: bool = False) -> str:
     """Return words cut short with an ellipsis where they would run past the room.
 
     Args:
         words: one line.
         room: width to fit into, px.
         size: of the font, px.
-        wider: than the plain face, for bold letters.
+        bold: whether it is set in bold.
 
     Example:
         >>> shortened("to be read from the right", 80.0, 10.0)
-        'to be read fr…'
+        'to be read fro…'
     """
     kept = words
-    while kept and text_width(kept if kept == words else kept + "…", size) * wider > room:
+    while kept and text_width(kept if kept == words else kept + "…", size, bold=bold) > room:
         kept = kept[:-1]
     return kept if kept == words else kept + "…"
 

@@ -94,7 +94,7 @@ def test_html_and_pdf_say_the_same(made):
             for row in getattr(block, "rows", ()):
                 for cell in row:
                     assert cell in html
-                    assert cell.split(" ")[0].translate({0x2032: "'", 0x2300: "Ø"}) in pdf
+                    assert cell.split(" ")[0] in pdf
             for step, caution in getattr(block, "steps", ()):
                 assert step in html
                 assert caution in html
@@ -319,15 +319,15 @@ def test_inches_are_fractions_on_every_page_of_the_card():
 
 
 def test_a_card_says_which_letters_its_font_lacks_and_takes_another_font(tmp_path):
-    text = (EXAMPLES / "one-belt.toml").read_text("utf-8").replace('id = "halvard"', 'id = "Жанна"')
+    text = (EXAMPLES / "one-belt.toml").read_text("utf-8").replace('id = "halvard"', 'id = "ნინო"')
     (tmp_path / "job.toml").write_text(text, "utf-8")
     (tmp_path / "catalogue.toml").write_bytes((EXAMPLES / "catalogue.toml").read_bytes())
     job = api.read_job(tmp_path / "job.toml")
     usual = api.card(job)
-    assert set("Жан") <= set(usual.lacking)
+    assert set("ნიო") <= set(usual.lacking)
     assert "Some letters of the names are not in this font" in pdf_text(usual.pdf())
     own = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
     made = api.card(job, font=own)
     assert made.lacking == ()
-    assert "Жанна" in pdf_text(made.pdf())
+    assert "ნინო" in pdf_text(made.pdf())
     assert api.card(read("one-belt.toml")).lacking == ()

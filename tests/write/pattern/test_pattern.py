@@ -19,9 +19,9 @@ from tests.write.pdf_paths import pages
 from strapwright import api
 from strapwright.core.errors import FileProblems, PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
-from strapwright.drawing.fonts import SheetFont
 from strapwright.drawing.pattern_pieces import orders_of
 from strapwright.drawing.pdf import PdfSheets, arc_curves
+from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
@@ -193,7 +193,7 @@ def test_pieces_keep_clear_of_each_other_side_by_side(job, whole, beside):
 @pytest.mark.parametrize("whole", [True, False])
 @pytest.mark.parametrize("job", ["autumn-batch", "strap-goods", "odd"])
 def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
-    font = SheetFont()
+    font = usual_font()
     for order in orders_of(drafted(job), "mm"):
         for piece in order.pieces:
             for window in windows_of(piece.part, whole=whole):
@@ -378,7 +378,7 @@ def test_every_sheet_says_what_it_is_and_what_to_measure():
         )
     first = " ".join(words_of(made.pdf, 0)[0].split())
     assert "Cut away from the hand that holds the leather" in first
-    for said in ("fold line", "A'", "B'", "slot 30 × 6 mm (prong slot)", "punch 5.26 mm (fastener hole)"):
+    for said in ("fold line", "A′", "B′", "slot 30 × 6 mm (prong slot)", "punch 5.26 mm (fastener hole)"):
         assert said in first
 
 
@@ -400,7 +400,7 @@ def test_a_hole_is_named_only_on_sheets_that_show_it_whole():
     other = next(one.text for one in piece.names if abs(one.x - (x0 + x1) / 2 - 25) < 0.01)
     for begin, named in ((x0 + 1.0, False), (x0 - 1.0, True)):
         tile = Tile(window, begin, begin + 150.0, (begin + OVERLAP / 2, None), 2)
-        strip = strip_of("halvard", piece, tile, 2, 180.0, SheetFont(), "mm")
+        strip = strip_of("halvard", piece, tile, 2, 180.0, usual_font(), "mm")
         texts = [label.text for label in strip.labels]
         assert (name in texts) is named
         assert other in texts
@@ -454,8 +454,11 @@ def test_a_font_of_ones_own_is_embedded(tmp_path):
     data = api.pattern(drafted("one-belt"), "a4", font=own).pdf
     with pikepdf.open(io.BytesIO(data)) as pdf:
         names = {str(font.BaseFont) for font in pdf.pages[0].Resources.Font.values()}
-    assert names
-    assert all("Oblique" in name for name in names)
+    # What it lacks, ′, is in ours.
+    assert {name.partition("+")[2] for name in names} == {
+        "BitstreamVeraSans-Oblique",
+        "StrapwrightSans-Regular",
+    }
     fake = tmp_path / "letters.ttf"
     fake.write_text("no font at all")
     for path in (fake, tmp_path / "none.ttf"):

@@ -142,7 +142,7 @@ def _draw(
     took = f", about {clock(moves[-1].ends)}" if moves and travel else ""
     paths = f"{len(sheet.paths)} path{'s' if len(sheet.paths) > 1 else ''}"
     head = f"{sheet.name}: {paths}{took}, {one_line(machine.name)}"
-    items.append(text(_EDGE, top + 22, shortened(head, WIDTH - 2 * _EDGE, 15, wider=1.1), 15, bold=True))
+    items.append(text(_EDGE, top + 22, shortened(head, WIDTH - 2 * _EDGE, 15, bold=True), 15, bold=True))
     top += 34
     if travel:
         items.append(
@@ -281,7 +281,7 @@ def _parts(items: list[Item], moves: Sequence[Move], y: float) -> float:
         numbers = f"{first}" if first == last else f"{first} to {last}"
         words = f"{numbers}  {part}: {_minutes(begins)} to {_minutes(ends)}"
         x = _EDGE + room * (k // deep)
-        words = shortened(words, room - 12, _WORDS, wider=1.1)
+        words = shortened(words, room - 12, _WORDS, bold=True)
         items.append(text(x, y + _ROW * (k % deep + 0.5), words, _WORDS))
     return y + _ROW * deep + 8
 

@@ -178,7 +178,7 @@ def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
 
 def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[Item]:
     hide = one.hide
-    out: list[Item] = [text(left, top + 16, shortened(hide.name, _CELL - 24, 15, wider=1.1), 15, bold=True)]
+    out: list[Item] = [text(left, top + 16, shortened(hide.name, _CELL - 24, 15, bold=True), 15, bold=True)]
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     base = top + 26 + high
     frame = Frame(float(x0), float(y1), left, base - float(y1 - y0) * scale, scale)

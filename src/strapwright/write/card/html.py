@@ -21,7 +21,7 @@ _STYLE: Final = """
 --grave:#8a3b00}
 *{box-sizing:border-box}
 body{margin:0 auto;max-width:62rem;padding:.8rem;background:var(--paper);color:var(--ink);
-font:1rem/1.4 "DejaVu Sans",Verdana,sans-serif}
+font:1rem/1.4 Strapwright Sans,DejaVu Sans,Verdana,sans-serif}
 h1{font-size:1.5rem;margin:.2rem 0}
 h2{font-size:1.3rem;margin:0;overflow-wrap:anywhere}
 h3{font-size:1rem;margin:1.1rem 0 .3rem}

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.fonts import SheetFont, bold_font
 from strapwright.drawing.pdf import A4, FINE, LineStyle, PdfSheets, draw
+from strapwright.drawing.text import usual_font
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strapwright.drawing.text import Font
     from strapwright.write.card.blocks import Block, Card, Sheet
 
 _LEFT: Final = 14.0
@@ -46,7 +47,7 @@ class _Flow:
     """Where on which page the next line goes."""
 
     pdf: PdfSheets
-    bold: SheetFont
+    bold: Font
     card: Card
     sheet: str = ""
     y: float = 0.0
@@ -86,12 +87,12 @@ class _Flow:
             self.line(line, x, size=size, bold=bold)
 
 
-def card_pdf(card: Card, font: SheetFont | None = None) -> bytes:
+def card_pdf(card: Card, font: Font | None = None) -> bytes:
     """Return a card as PDF.
 
     Args:
         card: the card.
-        font: of all its text; None takes the one that comes with reportlab.
+        font: of all its text; None takes the usual one.
     """
     flow = _flow(card, font)
     for number, sheet in enumerate(card.sheets):
@@ -111,12 +112,12 @@ def card_pdf(card: Card, font: SheetFont | None = None) -> bytes:
     return flow.pdf.save()
 
 
-def _flow(card: Card, font: SheetFont | None) -> _Flow:
-    pdf = PdfSheets(font or SheetFont(), f"{card.title}: bench card")
-    return _Flow(pdf, font or bold_font(), card)
+def _flow(card: Card, font: Font | None) -> _Flow:
+    pdf = PdfSheets(font or usual_font(), f"{card.title}: bench card")
+    return _Flow(pdf, font or usual_font(bold=True), card)
 
 
-def _height_of(card: Card, sheet: Sheet, font: SheetFont | None) -> float:
+def _height_of(card: Card, sheet: Sheet, font: Font | None) -> float:
     """Return how much of a page a sheet takes with the space over it, mm, set on a page thrown away."""
     trial = _flow(card, font)
     trial.new_page()
@@ -263,7 +264,7 @@ def _widths(flow: _Flow, table: Table, room: float) -> list[float]:
     return wants
 
 
-def _broken(flow: _Flow, font: SheetFont, cells: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
+def _broken(flow: _Flow, font: Font, cells: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
     return [
         font.wrapped(cell, width - 2 * flow.pad + 0.01, _TEXT)
         for cell, width in zip(cells, widths, strict=True)
@@ -281,7 +282,7 @@ def _row(
     inset: float,
     right: Sequence[bool],
     *,
-    font: SheetFont,
+    font: Font,
     ticks: bool = False,
 ) -> None:
     """Set one row at the foot of what is there, figures to the right, and a rule under it."""

@@ -12,8 +12,8 @@ from strapwright.write.pattern.paper_sizes import PRINTER_MARGIN
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.drawing.fonts import SheetFont
     from strapwright.drawing.pdf import PdfSheets
+    from strapwright.drawing.text import Font
 
 SCALE_NOTE: Final = (
     "Print at 100 % (actual size), with no fit to page, no scaling and no borderless printing. "
@@ -104,7 +104,7 @@ class MapRow:
     breaks: tuple[int, ...]
 
 
-def heading_lines(font: SheetFont, page: Page, title: str, facts: Sequence[str]) -> list[tuple[str, float]]:
+def heading_lines(font: Font, page: Page, title: str, facts: Sequence[str]) -> list[tuple[str, float]]:
     """Return the lines of a heading with their sizes, broken to leave the map its place."""
     room = page.right - page.left - _MAP_WIDTH - 4.0
     lines = [(line, _TITLE) for line in font.wrapped(title, room, _TITLE)]
@@ -139,7 +139,7 @@ def draw_heading(
         y -= _MAP_ROW
 
 
-def _shortened(font: SheetFont, title: str) -> str:
+def _shortened(font: Font, title: str) -> str:
     """Return a title that leaves the boxes their place; the strip it is of bears it in full."""
     if font.width(title, _SMALL) <= _MAP_TITLE:
         return title
@@ -167,7 +167,7 @@ def _map_row(
         x += box
 
 
-def footer_height(font: SheetFont, page: Page) -> float:
+def footer_height(font: Font, page: Page) -> float:
     """Return how high check bars and kinds of line are together, mm."""
     rows = _legend_rows(page)
     notes = len(font.wrapped(page.measure_note, page.right - page.left, _TEXT))
@@ -221,7 +221,7 @@ def draw_upright_bar(sheets: PdfSheets, page: Page, low: float, high: float) -> 
         sheets.text(word, page.right - wide, y + length + 1.4 + below * 1.3 * _SMALL, _SMALL)
 
 
-def note_lines(font: SheetFont, page: Page, notes: Sequence[str]) -> list[str]:
+def note_lines(font: Font, page: Page, notes: Sequence[str]) -> list[str]:
     """Return notes broken to the width for the pieces; what runs on is set in."""
     lines = []
     for note in notes:

@@ -14,9 +14,9 @@ from strapwright.core.errors import PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
-from strapwright.drawing.fonts import SheetFont
 from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
 from strapwright.drawing.pdf import PdfSheets
+from strapwright.drawing.text import font_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.pattern.page import (
@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from strapwright.drawing.text import Font
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
     from strapwright.write.pattern.tiles import Window
@@ -176,7 +177,7 @@ class _Setting:
     correct: Correction
     whole: bool
     units: Units
-    font: SheetFont
+    font: Font
     job: str
     notes: tuple[str, ...]
     """On the first sheet alone."""
@@ -222,7 +223,7 @@ def pattern(
     stops = [f for order in orders for f in order.findings if f.severity is Severity.STOP]
     if stops:
         raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
-    own = SheetFont(font)
+    own = font_of(font)
     job = one_line(drafted.name) or "belts"
     lacking = _lacking(job, orders, own)
     notes = ["At the bench: " + " ".join(cautions("bench")), *(found.what for found in lacking)]
@@ -244,15 +245,15 @@ def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...
     return tuple(order for order in orders if not belts or order.id in belts or order.run in belts)
 
 
-def _lacking(job: str, orders: Sequence[Order], font: SheetFont) -> tuple[Finding, ...]:
-    letters = font.lacking(" ".join((job, *(order.id for order in orders))))
-    if not letters:
+def _lacking(job: str, orders: Sequence[Order], font: Font) -> tuple[Finding, ...]:
+    lacking = font.lacking_where(" ".join((job, *(order.id for order in orders))))
+    if not lacking:
         return ()
     return (
         Finding(
             "letters-not-in-font",
             Severity.CAUTION,
-            f"The sheets' font lacks {' '.join(letters)}: they print without their accents, or as ?.",
+            f"The sheets' font lacks {lacking}: they print without their accents, or as ?.",
             "Give a TrueType font that has them with --font FILE.ttf.",
         ),
     )

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from typing import Literal
 
-    from strapwright.drawing.fonts import SheetFont
     from strapwright.drawing.pattern_pieces import Piece
     from strapwright.drawing.pdf import PdfSheets
+    from strapwright.drawing.text import Font
     from strapwright.parts.part import Feature
     from strapwright.write.pattern.tiles import Tile
 
@@ -116,7 +116,7 @@ def strip_of(
     tile: Tile,
     tiles: int,
     room: float,
-    font: SheetFont,
+    font: Font,
     units: Units,
     notes: Sequence[str] = (),
 ) -> Strip:
