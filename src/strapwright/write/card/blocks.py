@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, Literal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,7 +44,7 @@ class Table:
     note: str = ""
     ticks: bool = False
 
-    @property
+    @cached_property
     def figures(self) -> tuple[bool, ...]:
         """Whether each column holds nothing but figures, which stand to the right.
 
@@ -116,13 +117,16 @@ class Beside:
     """Two blocks side by side.
 
     Args:
-        left: facts, mostly.
-        right: a table, mostly; it has the broader half.
+        left: what is what.
+        right: a table; it has the broader half.
     """
 
     left: Facts
-    right: Facts | Table
+    right: Table
 
+
+Paper = Literal["a4", "letter"]
+"""What a card is printed on."""
 
 Block = Facts | Table | Ticks | Words | Blanks | Drawing | Beside
 
