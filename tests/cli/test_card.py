@@ -53,6 +53,13 @@ def test_a_bill_holds_no_digest_and_is_not_written_over_once_edited(tmp_path):
     assert "strapwright did not write it" in run("card", ONE, "--bom", other, status=1).stderr
 
 
+def test_a_card_is_printed_on_letter_paper_too(tmp_path):
+    pdf, html = tmp_path / "card.pdf", tmp_path / "card.html"
+    run("card", ONE, "--paper", "letter", "--out", pdf, "--out", html)
+    assert b"/MediaBox [ 0 0 612 792 ]" in pdf.read_bytes()
+    assert "@page{size:letter" in html.read_text("utf-8")
+
+
 def test_without_any_price_there_is_no_total(tmp_path):
     job, bill = tmp_path / "orders.csv", tmp_path / "bill.csv"
     job.write_text("name,waist,buckle,thickness,tannage\nann,80 cm,single-40,9 oz,vegetable\n", "utf-8")

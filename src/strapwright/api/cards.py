@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from strapwright.job.spec.job import Job
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.layout.types import Layout
-    from strapwright.write.card.blocks import Card
+    from strapwright.write.card.blocks import Card, Paper
 
 
 @dataclass(frozen=True)
@@ -31,25 +31,26 @@ class BenchCard:
         card: its content.
         bill: materials, minutes and price.
         font: a TrueType font of your own for the PDF; None takes the usual one.
+        paper: it is printed on.
     """
 
     draft: Draft
     card: Card
     bill: Bill
     font: Path | None = None
+    paper: Paper = "a4"
 
     def html(self) -> str:
         """Return it as one HTML file that needs nothing else."""
         from strapwright.write.card.html import card_html
 
-        return card_html(self.card)
+        return card_html(self.card, self.paper)
 
     def pdf(self) -> bytes:
-        """Return it as PDF on A4."""
-        from strapwright.drawing.text import font_of
+        """Return it as PDF."""
         from strapwright.write.card.pdf import card_pdf
 
-        return card_pdf(self.card, font_of(self.font) if self.font else None)
+        return card_pdf(self.card, self.font, self.paper)
 
     @property
     def lacking(self) -> tuple[str, ...]:
@@ -82,6 +83,7 @@ def card(
     units: Units = "mm",
     brief: bool = False,
     font: Path | None = None,
+    paper: Paper = "a4",
 ) -> BenchCard:
     """Return a job's bench card with its bill.
 
@@ -97,6 +99,7 @@ def card(
         units: of the lengths on it.
         brief: half a page a belt, without drawing and order of work.
         font: a TrueType font of your own for the PDF; None takes the usual one.
+        paper: it is printed on, ``"a4"`` or ``"letter"``.
 
     Raises:
         PartError: belts that make no sound part.
@@ -140,7 +143,7 @@ def card(
         brief=brief,
         waste=job.price.waste,
     )
-    return BenchCard(drafted, made, bill, font)
+    return BenchCard(drafted, made, bill, font, paper)
 
 
 def _machine_time(

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
+    from strapwright.write.card.blocks import Paper
 
 
 @click.command("card", epilog="Example: strapwright card job.toml --out card.html --bom bill.csv")
@@ -42,6 +43,13 @@ if TYPE_CHECKING:
 )
 @path_option(
     "--font", "FILE.ttf", "A TrueType font of yours for the PDF, for names with letters the usual one lacks."
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="What the card is printed on.",
 )
 @path_option(
     "--record",
@@ -71,6 +79,7 @@ def command(
     bom: Path | None,
     brief: bool,
     font: Path | None,
+    paper: Paper,
     record: Path | None,
     layout_file: Path | None,
     hides: tuple[Path, ...],
@@ -105,6 +114,7 @@ def command(
         units=common.units,
         brief=brief,
         font=font,
+        paper=paper,
     )
     files: dict[Path, str | bytes] = {
         out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in outs
@@ -130,7 +140,7 @@ def command(
         lambda: _report(made, paths, common.units),
         as_json=common.as_json,
     )
-    if made.lacking and (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)):
+    if (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)) and made.lacking:
         say(
             f"caution: the font of the PDF lacks {made.lacking_where}; they print without accents, or as ?. "
             "Give --font FILE.ttf with a TrueType font that has them.",

@@ -65,13 +65,16 @@ class PdfSheets:
     Args:
         font: of all text.
         title: of the document.
+        canvas: of reportlab's, to draw on the page it is at instead of on pages of one's own.
     """
 
-    def __init__(self, font: Font, title: str) -> None:
+    def __init__(self, font: Font, title: str = "", canvas: Any = None) -> None:
         from reportlab.pdfgen.canvas import Canvas
 
-        _embedded(font)
-        self.font = font
+        embed(font)
+        self.font, self._canvas = font, canvas
+        if canvas is not None:
+            return
         self._stream = io.BytesIO()
         # Fixed dates and names: the same pattern gives the same bytes. Pages stay readable as text.
         self._canvas = Canvas(self._stream, invariant=1, pageCompression=0, initialFontName=font.name)
@@ -218,7 +221,7 @@ class PdfSheets:
         if colour:
             self._canvas.setFillColor(HexColor(colour))
         for used, run in (font or self.font).runs(one_line(text)):
-            _embedded(used)
+            embed(used)
             self._canvas.setFont(used.name, size)
             self._canvas.drawString(x, y, run)
             x += used.width(run, size)
@@ -226,7 +229,7 @@ class PdfSheets:
 
 
 @cache
-def _embedded(font: Font) -> None:
+def embed(font: Font) -> None:
     """Make a font known to reportlab, which embeds what is used of it."""
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont

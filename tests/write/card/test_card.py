@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import itertools
 import re
 from html.parser import HTMLParser
@@ -19,7 +21,8 @@ from strapwright.machine.duration import clock, together
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
-from strapwright.write.card.blocks import Beside
+from strapwright.write.card.blocks import Beside, Card, Facts, Sheet, Table, Ticks, Words
+from strapwright.write.card.pdf import card_pdf
 
 NOTICED = "Noticed while planning the cuts"
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -79,9 +82,51 @@ def test_html_needs_nothing_else_and_is_well_formed(made):
     tags = parsed(made.html())
     assert tags.outside == []
     assert len(set(tags.ids)) == len(tags.ids)
-    assert "http" not in made.html().replace("http://www.w3.org/2000/svg", "")
+    assert not re.search("https?:", made.html().replace("http://www.w3.org/2000/svg", ""))
     assert "prefers-color-scheme:dark" in made.html()
     assert "@page{size:A4" in made.html()
+
+
+def test_html_holds_under_a_policy_that_allows_its_one_style_sheet_alone(made):
+    html = made.html()
+    (style,) = re.findall("<style>(.*?)</style>", html, re.DOTALL)
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    assert f"content=\"default-src 'none'; style-src 'sha256-{digest}'\"" in html
+    assert not re.search(r"<[^>]* (style|on\w+)=|<script|<link|javascript:", html)
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
+@pytest.mark.parametrize("brief", [False, True])
+def test_pages_are_numbered_and_no_step_is_parted_from_its_box_or_heading(paper, size, brief):
+    made = api.card(read("autumn-batch.toml"), paper=paper, brief=brief)
+    pages = list(pypdfium2.PdfDocument(made.pdf()))
+    texts = [" ".join(page.get_textpage().get_text_bounded().split()) for page in pages]
+    assert {tuple(map(round, page.get_size())) for page in pages} == {size}
+    for number, text in enumerate(texts, 1):
+        assert f"page {number} of {len(pages)}" in text
+    headings = [block for sheet in made.card.sheets for block in sheet.blocks if hasattr(block, "title")]
+    for text in texts:
+        said = re.sub(r" \S+( \S+)* page \d+ of \d+$", "", text)
+        assert not any(said.endswith(block.title) for block in headings), said[-80:]
+    for sheet in made.card.sheets:
+        for block in sheet.blocks:
+            for number, (step, caution) in enumerate(getattr(block, "steps", ()), 1):
+                whole = f"{number}. {step} {caution}".strip().replace("′", "'")
+                assert any(whole in text for text in texts), whole
+
+
+def test_what_is_higher_than_a_page_goes_on_overleaf():
+    long = " ".join(f"word{k}" for k in range(3000))
+    blocks = (
+        Facts((("a name", long),)),
+        Table("A table", ("one", "two"), (("x", long), ("y", "z")), ticks=True),
+        Ticks("Steps", ((long, long), ("then", ""))),
+        Words("Watch for", (long, "and this"), grave=True),
+    )
+    for brief in (False, True):
+        made = Card("a job", "of one", (Sheet("one", "One", "", blocks, brief=brief),), "the foot")
+        words = re.findall(r"word\d+", pdf_text(card_pdf(made)))
+        assert sorted(words) == sorted(5 * long.split())
 
 
 def test_html_and_pdf_say_the_same(made):

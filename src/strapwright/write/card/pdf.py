@@ -1,301 +1,382 @@
-"""A bench card as PDF on A4: the same content as the HTML file, set page by page, fonts embedded."""
+"""A bench card as PDF: its blocks as reportlab's flowables, which it breaks into pages; fonts embedded."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+import io
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.drawing.pdf import A4, FINE, LineStyle, PdfSheets, draw
-from strapwright.drawing.text import usual_font
+from reportlab.lib import pagesizes
+from reportlab.lib.enums import TA_LEFT, TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas as PdfCanvas
+from reportlab.platypus import (
+    ActionFlowable,
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    HRFlowable,
+    KeepTogether,
+    PageBreak,
+    PageTemplate,
+    Paragraph,
+    Table as Grid,
+)
+from reportlab.platypus.paraparser import ParaFrag
+
+from strapwright.core.text import one_line
+from strapwright.drawing.pdf import PdfSheets, draw, embed
+from strapwright.drawing.text import font_of, usual_font
+from strapwright.files.atomic_write import MARK
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
+    from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.text import Font
-    from strapwright.write.card.blocks import Block, Card, Sheet
+    from strapwright.write.card.blocks import Block, Card, Paper, Sheet
 
-_LEFT: Final = 14.0
-_RIGHT: Final = A4[0] - 12.0
-_TOP: Final = A4[1] - 12.0
-_BOTTOM: Final = 18.0
-_ROOM: Final = _RIGHT - _LEFT
-_TEXT: Final = 3.1
-"""Size of the text, mm: 8.8 points."""
+    Flow = list[Flowable]
 
-_LINE: Final = 4.4
-_HEADING: Final = 3.5
-_TITLE: Final = 5.6
-_PAD: Final = 2.6
-_TIGHT_PAD: Final = 1.2
-_BOX: Final = 3.2
-_RULE: Final = LineStyle(0.06)
-_STRONG: Final = LineStyle(0.35)
-_KEPT_WHOLE: Final = 110.0
-"""A table no higher than this begins a new page rather than being broken, mm."""
+_MARGINS: Final = (14 * mm, 12 * mm, 12 * mm, 18 * mm)
+"""Left, right, above and below."""
+
+_FOOT: Final = 2.5 * mm
+_TEXT: Final = 3.1 * mm
+_HEADING: Final = 3.5 * mm
+_TITLE: Final = 5.6 * mm
+_BOX: Final = 3.2 * mm
+_PAD: Final = 2.6 * mm
+_TIGHT_PAD: Final = 1.2 * mm
+_GAP: Final = 2.2 * mm
+_RULE: Final = 0.06 * mm
+_STRONG: Final = 0.35 * mm
+_KEPT_WHOLE: Final = 110 * mm
+"""A table no higher than this begins a new page rather than being broken."""
+
+_LEFT_SHARE: Final = 0.40
+"""Of two blocks side by side the left one has this share of the width."""
 
 _LACKING: Final = "Some letters of the names are not in this font; they stand without accents, or as ?."
-_LEFT_SHARE: Final = 0.40
-"""Of two blocks side by side the left one has this share of the room."""
-
-_NARROWEST: Final = 16.0
-"""A column of a table is never narrower, mm."""
 
 
-@dataclass
-class _Flow:
-    """Where on which page the next line goes."""
-
-    pdf: PdfSheets
-    bold: Font
-    card: Card
-    sheet: str = ""
-    y: float = 0.0
-    pages: int = 0
-    left: float = _LEFT
-    right: float = _RIGHT
-    pad: float = _PAD
-
-    def new_page(self) -> None:
-        """Begin a page, its foot written already."""
-        self.pdf.page(*A4)
-        self.pages += 1
-        self.y = _TOP
-        self.pdf.line(_LEFT, _BOTTOM - 3.5, _RIGHT, _BOTTOM - 3.5, _RULE)
-        foot = f"{self.card.foot} · {self.sheet} · page {self.pages}"
-        for number, line in enumerate(self.pdf.font.wrapped(foot, _ROOM, 2.5)[:2]):
-            self.pdf.text(line, _LEFT, _BOTTOM - 6.5 - 3.2 * number, 2.5)
-
-    def need(self, height: float) -> None:
-        """Go to a new page unless so much room is left on this one."""
-        if self.y - height < _BOTTOM:
-            self.new_page()
-
-    def line(self, text: str, x: float | None = None, *, bold: bool = False, size: float = _TEXT) -> None:
-        """Write one line."""
-        self.need(_LINE)
-        self.y -= size * 1.4
-        self.pdf.text(text, self.left if x is None else x, self.y, size, font=self.bold if bold else None)
-
-    def paragraph(
-        self, text: str, x: float | None = None, *, size: float = _TEXT, bold: bool = False
-    ) -> None:
-        """Write words, broken where they must be."""
-        font = self.bold if bold else self.pdf.font
-        x = self.left if x is None else x
-        for line in font.wrapped(text, self.right - x, size):
-            self.line(line, x, size=size, bold=bold)
-
-
-def card_pdf(card: Card, font: Font | None = None) -> bytes:
+def card_pdf(card: Card, font: Path | None = None, paper: Paper = "a4") -> bytes:
     """Return a card as PDF.
 
     Args:
         card: the card.
-        font: of all its text; None takes the usual one.
+        font: a TrueType font of the user's own for all its text; None takes the usual one.
+        paper: ``"a4"`` or ``"letter"``.
     """
-    flow = _flow(card, font)
-    for number, sheet in enumerate(card.sheets):
-        before = number > 0 and card.sheets[number - 1].brief
-        if before and sheet.brief and flow.y - _height_of(card, sheet, font) > _BOTTOM:
-            flow.y -= 6.0
-        else:
-            flow.sheet = card.subtitle if sheet.brief else sheet.title
-            flow.new_page()
-        if number == 0:
-            flow.paragraph(card.title, size=_TITLE + 1.2, bold=True)
-            flow.paragraph(card.subtitle)
-            if flow.pdf.font.lacking(card.text):
-                flow.paragraph(_LACKING)
-            flow.y -= 3.0
-        _sheet(flow, sheet)
-    return flow.pdf.save()
+    width, height = {"a4": pagesizes.A4, "letter": pagesizes.LETTER}[paper]
+    left, right, top, bottom = _MARGINS
+    room, low = width - left - right, bottom - 3.5 * mm
+    plain, bold = font_of(font), font_of(font) if font else usual_font(bold=True)
+    setter = _Setter(plain, bold, room, height - top - bottom)
+    stream = io.BytesIO()
+    document = BaseDocTemplate(
+        stream,
+        pagesize=(width, height),
+        title=one_line(f"{card.title}: bench card"),
+        creator="strapwright",
+        keywords=MARK,
+        invariant=1,  # the same card gives the same bytes
+        pageCompression=0,
+        initialFontName=plain.name,
+    )
+
+    def end_page(canvas: Any, _: Any) -> None:
+        canvas.setLineWidth(_RULE)
+        canvas.line(left, low, width - right, low)
+        foot = setter.paragraph(f"{card.foot} · {document.sheet}", _FOOT)
+        _, high = foot.wrapOn(canvas, room - 25 * mm, low)
+        foot.drawOn(canvas, left, low - 0.5 * mm - high)
+        canvas.number_at = width - right, low - 0.5 * mm - _FOOT * 1.1
+
+    document.handle_sheet = lambda name: setattr(document, "sheet", name)
+    frame = Frame(left, bottom, room, setter.high, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate("page", [frame], onPageEnd=end_page))
+    document.build(list(setter.card(card)), canvasmaker=_Pages)
+    return stream.getvalue()
 
 
-def _flow(card: Card, font: Font | None) -> _Flow:
-    pdf = PdfSheets(font or usual_font(), f"{card.title}: bench card")
-    return _Flow(pdf, font or usual_font(bold=True), card)
+class _Pages(PdfCanvas):  # type: ignore[misc]  # reportlab carries no types
+    """Pages kept until their number is known, and numbered then."""
+
+    def showPage(self) -> None:  # noqa: N802 - reportlab's name
+        """Keep a page."""
+        self.__dict__.setdefault("kept", []).append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Number the pages and write them."""
+        kept = self.kept
+        for number, page in enumerate(kept, 1):
+            self.__dict__.update(page)
+            self.setFont(self._initialFontName, _FOOT)
+            self.drawRightString(*self.number_at, f"page {number} of {len(kept)}")
+            super().showPage()
+        super().save()
 
 
-def _height_of(card: Card, sheet: Sheet, font: Font | None) -> float:
-    """Return how much of a page a sheet takes with the space over it, mm, set on a page thrown away."""
-    trial = _flow(card, font)
-    trial.new_page()
-    _sheet(trial, sheet)
-    return _TOP - trial.y + 6.0 if trial.pages == 1 else A4[1]
+def _runs(text: str, font: Font) -> list[tuple[Font, str]]:
+    """Return a text in runs of one font each, and have the fonts embedded."""
+    runs = list(font.runs(one_line(text))) or [(font, "")]
+    for used, _ in runs:
+        embed(used)
+    return runs
 
 
-def _sheet(flow: _Flow, sheet: Sheet) -> None:
-    flow.paragraph(sheet.title, size=_TITLE, bold=True)
-    flow.paragraph(sheet.subtitle)
-    flow.y -= 1.5
-    flow.pdf.line(flow.left, flow.y, flow.right, flow.y, _STRONG)
-    for block in sheet.blocks:
-        _block(flow, block)
+class _Box(Flowable):  # type: ignore[misc]  # reportlab carries no types
+    """A box to tick."""
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        """Return its width and height."""
+        return _BOX, _BOX
+
+    def draw(self) -> None:
+        """Draw it on the page."""
+        self.canv.setLineWidth(0.1 * mm)
+        self.canv.rect(0, 0, _BOX, _BOX)
 
 
-def _block(flow: _Flow, block: Block) -> None:
-    flow.y -= 2.2
-    match block:
-        case Facts():
-            _facts(flow, block)
-        case Blanks():
-            _blanks(flow, block)
-        case Table():
-            _table(flow, block)
-        case Ticks():
-            _heading(flow, block.title)
-            for number, step in enumerate(block.steps, 1):
-                _tick(flow, number, *step)
-        case Words():
-            _heading(flow, block.title)
-            for line in block.lines:
-                before, pages = flow.y, flow.pages
-                flow.paragraph(line, flow.left + 3.0)
-                if block.grave and pages == flow.pages:
-                    flow.pdf.line(
-                        flow.left + 1.0, before - 0.8, flow.left + 1.0, flow.y - 0.8, LineStyle(0.8)
-                    )
-                flow.y -= 0.8
-        case Drawing():
-            _drawing(flow, block)
-        case Beside():
-            _beside(flow, block)
+class _Picture(Flowable):  # type: ignore[misc]  # reportlab carries no types
+    """A drawing, as wide as it may be."""
+
+    def __init__(self, canvas: Canvas, setter: _Setter) -> None:
+        super().__init__()
+        self.canvas, self.setter = canvas, setter
+        self.width = min(setter.wide, (setter.high - 8 * mm) * canvas.width / canvas.height)
+        self.height = self.width * canvas.height / canvas.width
+        self.hAlign = "CENTER"
+
+    def draw(self) -> None:
+        """Draw it on the page."""
+        self.canv.saveState()
+        self.canv.scale(mm, mm)
+        sheets = PdfSheets(self.setter.font, canvas=self.canv)
+        draw(sheets, self.setter.bold, self.canvas, 0.0, self.height / mm, self.width / mm)
+        self.canv.restoreState()
 
 
-def _beside(flow: _Flow, block: Beside) -> None:
-    """Set two blocks side by side, the right one broader; they stand on one page."""
-    top, right = flow.y, flow.right
-    flow.right = flow.left + _LEFT_SHARE * (flow.right - flow.left)
-    _block(flow, block.left)
-    low = flow.y
-    flow.y, flow.left, flow.right, flow.pad = top, flow.right + 4.0, right, _TIGHT_PAD
-    _block(flow, block.right)
-    flow.y, flow.left, flow.pad = min(low, flow.y), _LEFT, _PAD
+@dataclass(frozen=True)
+class _Setter:
+    """Sets blocks as flowables.
 
+    Args:
+        font: of all text.
+        bold: of headings.
+        wide: width they get, points.
+        high: height of a page, points.
+        pad: beside the words of a table's cell, points.
+    """
 
-def _heading(flow: _Flow, title: str, more: float = 12.0) -> None:
-    """Write a heading, never alone at the foot of a page."""
-    flow.need(_HEADING * 1.4 + more)
-    flow.line(title, bold=True, size=_HEADING)
-    flow.y -= 0.6
+    font: Font
+    bold: Font
+    wide: float
+    high: float
+    pad: float = _PAD
 
+    def card(self, card: Card) -> Iterator[Flowable]:
+        """Yield what stands on all pages."""
+        yield ActionFlowable(("sheet", card.sheets[0].title))
+        yield self.paragraph(card.title, _TITLE + 1.2 * mm, bold=True)
+        yield self.paragraph(card.subtitle)
+        if self.font.lacking(card.text):
+            yield self.paragraph(_LACKING)
+        for before, sheet in zip((None, *card.sheets), card.sheets, strict=False):
+            goes_on = before is not None and before.brief and sheet.brief
+            if before is not None and not goes_on:
+                yield PageBreak()
+                yield ActionFlowable(("sheet", card.subtitle if sheet.brief else sheet.title))
+            flow = list(self.sheet(sheet, 3 * mm if before is None else 6 * mm))
+            yield from [KeepTogether(flow)] if sheet.brief else flow
 
-def _facts(flow: _Flow, facts: Facts) -> None:
-    aside = flow.left + max(flow.pdf.font.width(name, _TEXT) for name, _ in facts.rows) + 5.0
-    for name, words in facts.rows:
-        lines = flow.pdf.font.wrapped(words, flow.right - aside, _TEXT)
-        flow.need(_LINE * len(lines))
-        flow.pdf.text(name, flow.left, flow.y - _TEXT * 1.4, _TEXT)
-        for line in lines:
-            flow.line(line, aside, bold=False)
+    def sheet(self, sheet: Sheet, gap: float) -> Iterator[Flowable]:
+        """Yield a sheet's heading and blocks."""
+        yield self.paragraph(sheet.title, _TITLE, bold=True, gap=gap)
+        yield self.paragraph(sheet.subtitle)
+        yield HRFlowable("100%", _STRONG, color="black", spaceBefore=1.5 * mm, spaceAfter=0)
+        for block in sheet.blocks:
+            yield from self.block(block)
 
+    def block(self, block: Block) -> Iterator[Flowable]:
+        """Yield one block."""
+        match block:
+            case Facts():
+                yield self.facts(block)
+            case Blanks():
+                yield self.blanks(block)
+            case Table():
+                flow = self.table(block)
+                yield CondPageBreak(min(flow[1]._height, _KEPT_WHOLE) + 14 * mm)
+                yield from flow
+            case Ticks():
+                yield from self.steps(block)
+            case Words():
+                yield from self.words(block)
+            case Drawing():
+                yield KeepTogether([self.heading(block.title), _Picture(block.canvas, self)])
+            case Beside():
+                yield self.beside(block)
 
-def _blanks(flow: _Flow, blanks: Blanks) -> None:
-    flow.need(9.0)
-    flow.y -= 7.5
-    wide = (flow.right - flow.left) / len(blanks.labels)
-    for number, label in enumerate(blanks.labels):
-        x = flow.left + number * wide
-        flow.pdf.text(label, x, flow.y + 1.0, 2.6)
-        flow.pdf.line(x, flow.y, x + wide - 4.0, flow.y, _RULE)
+    def paragraph(
+        self,
+        text: str,
+        size: float = _TEXT,
+        *,
+        bold: bool = False,
+        right: bool = False,
+        gap: float = 0.0,
+        indent: float = 0.0,
+    ) -> Paragraph:
+        """Return words in lines no longer than there is room, after a gap unless they begin a page."""
+        font = self.bold if bold else self.font
+        style = ParagraphStyle(
+            "",
+            fontName=font.name,
+            fontSize=size,
+            leading=1.4 * size,
+            alignment=TA_RIGHT if right else TA_LEFT,
+            spaceBefore=gap,
+            leftIndent=indent,
+        )
+        runs = [
+            ParaFrag(
+                text=run, fontName=used.name, fontSize=size, textColor="black", rise=0, us_lines=(), link=()
+            )
+            for used, run in _runs(text, font)
+        ]
+        return Paragraph("", style, frags=runs)  # as it stands, without reading markup in it
 
+    def cell(self, text: str, width: float, *, bold: bool = False, right: bool = False) -> str | Paragraph:
+        """Return what stands in a table: words that need no second line or font as they are, for speed."""
+        font = self.bold if bold else self.font
+        (used, run), *more = _runs(text, font)
+        if used is font and not more and font.width(text, _TEXT) <= width:
+            return run
+        return self.paragraph(text, bold=bold, right=right)
 
-def _tick(flow: _Flow, number: int, step: str, caution: str) -> None:
-    lines = flow.pdf.font.wrapped(step, flow.right - flow.left - 14.0, _TEXT)
-    warn = flow.pdf.font.wrapped(caution, flow.right - flow.left - 18.0, _TEXT * 0.9) if caution else []
-    flow.need(_LINE * (len(lines) + len(warn)))
-    top = flow.y
-    flow.pdf.box(flow.left, top - _TEXT * 1.4 - 0.3, flow.left + _BOX, top - _TEXT * 1.4 - 0.3 + _BOX)
-    flow.pdf.text(f"{number}.", flow.left + 5.5, top - _TEXT * 1.4, _TEXT)
-    for line in lines:
-        flow.line(line, flow.left + 13.0)
-    for line in warn:
-        flow.line(line, flow.left + 17.0, size=_TEXT * 0.9)
-    flow.y -= 1.0
+    def heading(self, title: str) -> Paragraph:
+        """Return the heading of a block."""
+        return self.paragraph(title, _HEADING, bold=True, gap=_GAP)
 
+    def begun(
+        self, title: str, rows: Sequence[Sequence[object]], widths: Sequence[float], *looks: object
+    ) -> Iterator[Flowable]:
+        """Yield a heading and the rows under it, the first of them never on another page."""
+        heading, (first, *others) = self.heading(title), rows
+        yield KeepTogether([heading, self.grid([first], widths, *looks)])
+        if others:
+            yield self.grid(others, widths, *looks)
 
-def _drawing(flow: _Flow, drawing: Drawing) -> None:
-    canvas, across = drawing.canvas, flow.right - flow.left
-    high = canvas.height * across / canvas.width
-    room = _TOP - _BOTTOM - 8.0
-    width = across * min(1.0, room / high)
-    _heading(flow, drawing.title, min(high, room))
-    draw(flow.pdf, flow.bold, canvas, flow.left + (across - width) / 2, flow.y, width)
-    flow.y -= min(high, room)
+    def grid(
+        self, rows: Sequence[Sequence[object]], widths: Sequence[float], *looks: object, **more: Any
+    ) -> Grid:
+        """Return rows of cells; a row is broken only where it is higher than half a page."""
+        bare = ("LEFTPADDING", "RIGHTPADDING", "TOPPADDING", "BOTTOMPADDING")
+        everywhere = (0, 0), (-1, -1)
+        style = [
+            *((side, *everywhere, 0) for side in bare),
+            ("VALIGN", *everywhere, "TOP"),
+            ("FONT", *everywhere, self.font.name, _TEXT, 1.4 * _TEXT),
+            *looks,
+        ]
+        made = Grid(rows, colWidths=widths, style=style, hAlign="LEFT", **more)
+        made.wrap(self.wide, self.high)
+        made.splitInRow = max(made._rowHeights) > self.high / 2
+        return made
 
+    def facts(self, facts: Facts) -> Grid:
+        """Return names and words in two columns."""
+        aside = max(self.font.width(name, _TEXT) for name, _ in facts.rows) + 5 * mm
+        widths = aside, self.wide - aside
+        rows = [[*map(self.cell, row, widths)] for row in facts.rows]
+        return self.grid(rows, widths, spaceBefore=_GAP)
 
-def _table(flow: _Flow, table: Table) -> None:
-    inset = _BOX + 3.0 if table.ticks else 0.0
-    widths = _widths(flow, table, (flow.right - flow.left) - inset)
-    high = sum(_height(_broken(flow, flow.pdf.font, row, widths)) for row in table.rows)
-    _heading(flow, table.title, min(high, _KEPT_WHOLE) + 14.0)
-    head = _broken(flow, flow.bold, table.columns, widths)
-    _row(flow, head, widths, inset, table.figures, font=flow.bold)
-    for row in table.rows:
-        broken = _broken(flow, flow.pdf.font, row, widths)
-        if flow.y - _height(broken) < _BOTTOM:
-            flow.new_page()
-            _row(flow, head, widths, inset, table.figures, font=flow.bold)
-        _row(flow, broken, widths, inset, table.figures, font=flow.pdf.font, ticks=table.ticks)
-    if table.note:
-        flow.y -= 0.8
-        flow.paragraph(table.note, size=_TEXT * 0.9)
+    def blanks(self, blanks: Blanks) -> Grid:
+        """Return labels, each with a line behind it to write on."""
+        cells = [cell for label in blanks.labels for cell in (self.paragraph(label, 2.6 * mm), "")]
+        widths = [self.wide / len(blanks.labels) - 4 * mm, 4 * mm] * len(blanks.labels)
+        lines = [("LINEBELOW", (k, 0), (k, 0), _RULE, "black") for k in range(0, len(cells), 2)]
+        return self.grid([cells], widths, ("TOPPADDING", (0, 0), (-1, 0), 4 * mm), *lines, spaceBefore=_GAP)
 
+    def steps(self, ticks: Ticks) -> Iterator[Flowable]:
+        """Yield steps, each with its box and its caution."""
+        rows = []
+        for number, (step, caution) in enumerate(ticks.steps, 1):
+            warning = [self.paragraph(caution, 0.9 * _TEXT, indent=4 * mm)] if caution else []
+            rows.append([_Box(), f"{number}.", [self.paragraph(step), *warning]])
+        widths = [5.5 * mm, 7.5 * mm, self.wide - 13 * mm]
+        yield from self.begun(ticks.title, rows, widths, ("BOTTOMPADDING", (0, 0), (-1, -1), 1 * mm))
 
-def _widths(flow: _Flow, table: Table, room: float) -> list[float]:
-    """Return the columns' widths: what their cells want, or less for those that want most."""
-    wants = []
-    for k, column in enumerate(table.columns):
-        texts = [row[k] for row in table.rows]
-        widest = max((flow.pdf.font.width(text, _TEXT) for text in texts), default=0.0)
-        head = max(flow.bold.width(word, _TEXT) for word in column.split(" "))
-        wants.append(max(widest, head) + 2 * flow.pad)
-    over = sum(wants) - room
-    if over <= 0:
-        spare = -over / len(wants)
-        return [want + min(spare, 10.0) for want in wants]
-    wide = max(range(len(wants)), key=lambda k: wants[k])
-    while over > 0 and wants[wide] > _NARROWEST:
-        cut = min(over, wants[wide] - _NARROWEST, max(0.5, wants[wide] * 0.05))
-        wants[wide] -= cut
-        over -= cut
-        wide = max(range(len(wants)), key=lambda k: wants[k])
-    return wants
+    def words(self, words: Words) -> Iterator[Flowable]:
+        """Yield paragraphs, with a bar beside each where they warn."""
+        rows = [["", self.paragraph(line)] for line in words.lines]
+        looks = [("LEFTPADDING", (1, 0), (1, -1), 2 * mm), ("BOTTOMPADDING", (0, 0), (-1, -1), 0.8 * mm)]
+        bar = [("LINEBEFORE", (1, 0), (1, -1), 0.8 * mm, "black")] if words.grave else []
+        yield from self.begun(words.title, rows, [1 * mm, self.wide - 1 * mm], *looks, *bar)
 
+    def beside(self, block: Beside) -> Grid:
+        """Return two blocks side by side, the right one broader."""
+        left = _LEFT_SHARE * self.wide
+        right = replace(self, wide=self.wide - left - 4 * mm, pad=_TIGHT_PAD)
+        cells = [replace(self, wide=left).facts(block.left), "", right.table(block.right)]
+        return self.grid([cells], [left, 4 * mm, right.wide], spaceBefore=_GAP)
 
-def _broken(flow: _Flow, font: Font, cells: Sequence[str], widths: Sequence[float]) -> list[list[str]]:
-    return [
-        font.wrapped(cell, width - 2 * flow.pad + 0.01, _TEXT)
-        for cell, width in zip(cells, widths, strict=True)
-    ]
+    def table(self, table: Table) -> list[Flowable]:
+        """Return a table under its heading, and what is said under it."""
+        inset = [_BOX + 3 * mm] if table.ticks else []
+        widths, box = self.widths(table, self.wide - sum(inset)), [_Box()] if inset else []
+        head = [*([""] if inset else []), *self.cells(table, table.columns, widths, bold=True)]
+        made = self.grid(
+            [head, *([*box, *self.cells(table, row, widths)] for row in table.rows)],
+            [*inset, *widths],
+            ("LEFTPADDING", (len(inset) + 1, 0), (-1, -1), self.pad),
+            ("RIGHTPADDING", (len(inset), 0), (-2, -1), self.pad),
+            ("TOPPADDING", (0, 0), (-1, -1), 0.5 * mm),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 0.5 * mm),
+            ("LINEBELOW", (0, 0), (-1, 0), 0.1 * mm, "black"),
+            ("LINEBELOW", (0, 1), (-1, -1), _RULE, "black"),
+            ("FONTNAME", (0, 0), (-1, 0), self.bold.name),
+            *(
+                ("ALIGN", (k, 0), (k, -1), "RIGHT")
+                for k, is_figure in enumerate(table.figures, len(inset))
+                if is_figure
+            ),
+            repeatRows=1,
+        )
+        note = [self.paragraph(table.note, 0.9 * _TEXT, gap=0.8 * mm)] if table.note else []
+        return [self.heading(table.title), made, *note]
 
+    def cells(
+        self, table: Table, row: Sequence[str], widths: Sequence[float], *, bold: bool = False
+    ) -> list[str | Paragraph]:
+        """Return a row's cells, figures to the right."""
+        return [
+            self.cell(text, width - 2 * self.pad, bold=bold, right=is_figure)
+            for text, width, is_figure in zip(row, widths, table.figures, strict=True)
+        ]
 
-def _height(broken: Sequence[Sequence[str]]) -> float:
-    return _LINE * max(len(lines) for lines in broken) + 1.0
-
-
-def _row(
-    flow: _Flow,
-    broken: Sequence[Sequence[str]],
-    widths: Sequence[float],
-    inset: float,
-    right: Sequence[bool],
-    *,
-    font: Font,
-    ticks: bool = False,
-) -> None:
-    """Set one row at the foot of what is there, figures to the right, and a rule under it."""
-    top = flow.y
-    if ticks:
-        y = top - _TEXT * 1.4 - 0.3
-        flow.pdf.box(flow.left, y, flow.left + _BOX, y + _BOX)
-    x = flow.left + inset
-    for lines, width, is_figure in zip(broken, widths, right, strict=True):
-        for number, line in enumerate(lines):
-            y = top - _TEXT * 1.4 - _LINE * number
-            shift = width - flow.pad - font.width(line, _TEXT) if is_figure else 0.0
-            flow.pdf.text(line, x + shift, y, _TEXT, font=font)
-        x += width
-    flow.y = top - _height(broken)
-    flow.pdf.line(flow.left, flow.y, flow.right, flow.y, FINE if font is flow.bold else _RULE)
+    def widths(self, table: Table, room: float) -> list[float]:
+        """Return the columns' widths: what their cells want, or alike for those that want too much."""
+        wants = [
+            max(self.bold.width(column, _TEXT), *(self.font.width(row[k], _TEXT) for row in table.rows))
+            + 2 * self.pad
+            + 0.1
+            for k, column in enumerate(table.columns)
+        ]
+        spare = (room - sum(wants)) / len(wants)
+        if spare >= 0:
+            return [want + min(spare, 10 * mm) for want in wants]
+        most, rest = 0.0, room
+        for number, want in zip(range(len(wants), 0, -1), sorted(wants), strict=True):
+            most = rest / number
+            if want > most:
+                break
+            rest -= want
+        return [min(want, most) for want in wants]
