@@ -45,7 +45,6 @@ if TYPE_CHECKING:
     from strapwright.machine.hide_pose import touch_at as touch_at
     from strapwright.machine.profile.machine import read_machine as read_machine
     from strapwright.machine.test_pieces.kerf_record import (
-        Drive as Drive,
         Recorded as Recorded,
         kerf_record as kerf_record,
     )
@@ -91,7 +90,7 @@ _HOMES: Final = {
     "strapwright.job.spec.job": "is_batch read_job",
     "strapwright.machine.hide_pose": "touch_at",
     "strapwright.machine.profile.machine": "read_machine",
-    "strapwright.machine.test_pieces.kerf_record": "Drive Recorded kerf_record",
+    "strapwright.machine.test_pieces.kerf_record": "Recorded kerf_record",
     "strapwright.nesting.hide.file": "read_hide read_hides",
     "strapwright.nesting.layout.file": "read_layout read_start",
     "strapwright.nesting.layout.types": "Clearance",

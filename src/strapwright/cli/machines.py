@@ -73,16 +73,12 @@ def show(name: str) -> None:
 @click.argument("file")
 @common_options("as_json")
 def check(file: str, common: Common) -> None:
-    """Check a profile FILE: every mistake at once, or what it says in one line and what to know of it.
-
-    A file of an older layout is read as if it were written today, and a note says so.
-    """
+    """Check a profile FILE: every mistake at once, or what it says in one line and what to know of it."""
     from strapwright.machine.kerf import scale_findings, scale_of
     from strapwright.machine.profile.machine import read_machine
 
     m = read_machine(file)
-    scale = scale_of(m)
-    findings = scale_findings(m.name, scale) if scale is not None else ()
+    findings = list(scale_findings(m.name, scale_of(m)))
 
     def report() -> None:
         rows = f"{len(m.kerf)} measured kerf{'' if len(m.kerf) == 1 else 's'}"

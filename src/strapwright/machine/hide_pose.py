@@ -12,7 +12,7 @@ from strapwright.core.units import beyond, percent_beyond
 from strapwright.geometry.transform import Placement
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.hide.types import Hide
@@ -166,33 +166,30 @@ def hide_pose(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack:
             f"expected {most} at most; touch them again, or check whether the numbers belong to other "
             "points"
         )
-    turn = _direction(one.machine, two.machine) - _direction(one.hide, two.hide)
-    turn = math.remainder(turn, 2 * math.pi)
-    middle = _middle(one.hide, two.hide)
-    at = _middle(one.machine, two.machine)
-    x, y = Placement(turn).apply_to_point(*middle)
-    return HidePose(Placement(turn, at[0] - x, at[1] - y), "touched", (one, two), scale)
+    turn = math.remainder(_direction(one.machine, two.machine) - _direction(one.hide, two.hide), 2 * math.pi)
+    x, y = Placement(turn).apply_to_point(*_middle(one.hide, two.hide))
+    at_x, at_y = _middle(one.machine, two.machine)
+    return HidePose(Placement(turn, at_x - x, at_y - y), "touched", (one, two), scale)
 
 
-def pose_findings(hide: Hide, pose: HidePose) -> list[Finding]:
-    """Return what to say of a hide whose place on the bed nobody has measured, or not nearly enough."""
+def pose_findings(hide: Hide, pose: HidePose) -> Iterator[Finding]:
+    """Yield what to say of a hide whose place on the bed nobody has measured, or not nearly enough."""
     if pose.how == "touched":
-        return touch_findings(hide.name, pose)
+        yield from touch_findings(hide.name, pose)
+        return
     flaws = len(hide.flaws)
     what = "a cut may run through a flaw" if flaws else "a cut may run off its edge"
-    return [
-        Finding(
-            "hide-not-touched",
-            Severity.CAUTION if flaws else Severity.NOTE,
-            f"You have not said where the hide sits on the bed. Unless it sits exactly as drawn, {what}.",
-            "Touch two points of it and give them with --touch, or run the outline check first and watch it.",
-            hide.name,
-        )
-    ]
+    yield Finding(
+        "hide-not-touched",
+        Severity.CAUTION if flaws else Severity.NOTE,
+        f"You have not said where the hide sits on the bed. Unless it sits exactly as drawn, {what}.",
+        "Touch two points of it and give them with --touch, or run the outline check first and watch it.",
+        hide.name,
+    )
 
 
-def touch_findings(hide: str, pose: HidePose) -> list[Finding]:
-    """Return a caution where the two touches are not as far apart as their points are on the hide.
+def touch_findings(hide: str, pose: HidePose) -> Iterator[Finding]:
+    """Yield a caution where the two touches are not as far apart as their points are on the hide.
 
     Args:
         hide: its name.
@@ -201,10 +198,8 @@ def touch_findings(hide: str, pose: HidePose) -> list[Finding]:
     assert pose.spans is not None
     ours, theirs = pose.spans
     apart = abs(theirs - ours)
-    if apart <= MOST_APART:
-        return []
-    return [
-        Finding(
+    if apart > MOST_APART:
+        yield Finding(
             "touches-differ",
             Severity.CAUTION,
             f"The two touched points are {ours:.2f} mm apart in the file and {theirs:.2f} mm on the machine: "
@@ -215,7 +210,6 @@ def touch_findings(hide: str, pose: HidePose) -> list[Finding]:
             hide,
             {"difference_mm": apart},
         )
-    ]
 
 
 def _typed(point: Point, x: str = "", y: str = "") -> str:

@@ -17,11 +17,10 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.machine.profile.tables import MOST_KERF
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-    from typing import Literal
+    from collections.abc import Iterable, Iterator, Mapping
 
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.profile.tables import KerfRow, ScaleRow
+    from strapwright.machine.profile.tables import KerfRow, OperationTable, ScaleRow
     from strapwright.trade.leather import Tannage
 
 _LEAST_SCALE_ERROR: Final = 0.001
@@ -150,10 +149,9 @@ def rows_in_use(rows: Iterable[KerfRow], tannage: Tannage) -> tuple[KerfRow, ...
     A newer row replaces every older one of nearly its thickness, and of two of one day the one that
     stands further down in the file counts: it was appended later.
     """
-    numbered = [(row.measured, number, row) for number, row in enumerate(rows) if row.material == tannage]
     kept: list[KerfRow] = []
-    for _, _, row in sorted(numbered, key=lambda one: one[:2], reverse=True):
-        if all(not same_thickness(row, newer) for newer in kept):
+    for row in sorted(rows, key=lambda row: row.measured)[::-1]:  # stable: of one day the later goes first
+        if row.material == tannage and not any(same_thickness(row, newer) for newer in kept):
             kept.append(row)
     return tuple(sorted(kept, key=lambda row: row.thickness))
 
@@ -218,25 +216,20 @@ def find_kerfs(
         raise PlanError("\n".join(dict.fromkeys(problems)))
     used = list(dict.fromkeys(row for kerf in kerfs.values() for row in kerf.rows))
     driven, findings = _driven(machine, used)
-    scale = () if (row := scale_of(machine)) is None else scale_findings(machine.name, row)
+    scale = scale_findings(machine.name, scale_of(machine))
     return Kerfs(kerfs, driven, (*_ties(machine, used), *findings, *scale))
 
 
 def scale_of(machine: Machine) -> ScaleRow | None:
     """Return the newest measured row of the axes' scale; None where the cross was never measured."""
-    numbered = [(row.measured, number, row) for number, row in enumerate(machine.scale)]
-    return max(numbered, key=lambda one: one[:2])[2] if numbered else None
+    rows = sorted(machine.scale, key=lambda row: row.measured)  # stable: of one day the later counts
+    return rows[-1] if rows else None
 
 
-def scales_of(machine: Machine) -> dict[Literal["x", "y"], ScaleRow]:
+def scales_of(machine: Machine) -> dict[str, ScaleRow]:
     """Return by axis the newest measured row that says its scale; an axis never measured is left out."""
-    found: dict[Literal["x", "y"], ScaleRow] = {}
-    for row in sorted(machine.scale, key=lambda row: row.measured):  # stable: of one day the later counts
-        if row.x is not None:
-            found["x"] = row
-        if row.y is not None:
-            found["y"] = row
-    return found
+    rows = sorted(machine.scale, key=lambda row: row.measured)
+    return {axis: row for axis in ("x", "y") for row in rows if getattr(row, axis) is not None}
 
 
 def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Finding]]:
@@ -245,44 +238,40 @@ def _driven(machine: Machine, rows: list[KerfRow]) -> tuple[Machine, list[Findin
     driven = [row for row in rows if any(getattr(row, key) is not None for key in _DRIVES)]
     drives = list(dict.fromkeys(tuple(getattr(row, key) for key in _DRIVES) for row in driven))
     if len(drives) > 1:
-        each = ", ".join(
-            f"{row.material} {row.thickness:g} mm at "
-            f"{settings_words(row.speed_mm_s, row.power_percent, row.passes)}"
-            for row in driven
-        )
+        each = ", ".join(f"{row.material} {row.thickness:g} mm at {settings_words(row)}" for row in driven)
         what = f"The kerfs this plan uses were measured at different settings: {each}."
         do = "The cut runs as operation.cut says; measure each leather at that, or cut them one by one."
         return machine, [Finding("kerf-drives-differ", Severity.CAUTION, what, do)]
-    given = {} if not drives else {key: v for key, v in zip(_DRIVES, drives[0], strict=True) if v is not None}
-    changed = {key: value for key, value in given.items() if getattr(cut, key) != value}
-    if not changed:
+    given = {key: v for drive in drives for key, v in zip(_DRIVES, drive, strict=True) if v is not None}
+    as_measured = cut.model_copy(update=given)
+    if as_measured == cut:
         return machine, []
-    tables = machine.operation.model_copy(update={"cut": cut.model_copy(update=given)})
-    before = settings_words(cut.speed_mm_s, cut.power_percent, cut.passes)
-    after = settings_words(*(given.get(key, getattr(cut, key)) for key in _DRIVES))
-    what = f"The cut runs at {after}, as its kerf was measured, not at {before} as operation.cut says."
+    what = (
+        f"The cut runs at {settings_words(as_measured)}, as its kerf was measured, not at "
+        f"{settings_words(cut)} as operation.cut says."
+    )
     do = "If that is intended, ignore this; or cut a test piece at the operation's settings and record it."
-    return machine.model_copy(update={"operation": tables}), [Finding("kerf-drive", Severity.NOTE, what, do)]
+    return machine.with_cut(given), [Finding("kerf-drive", Severity.NOTE, what, do)]
 
 
-def settings_words(speed: float | None, power: float | None, passes: int | None) -> str:
-    """Return a cut's speed, power and passes in words.
+def settings_words(drive: KerfRow | OperationTable) -> str:
+    """Return speed, power and passes in words.
 
     Example:
-        >>> settings_words(12.0, 80.0, 2), settings_words(None, None, None)
-        ('12 mm/s, 80 % power, 2 passes', 'settings not given')
+        >>> from strapwright.machine.profile.machine import read_machine
+        >>> settings_words(read_machine("wide-laser").operation.score)
+        '120 mm/s, 15 % power, 1 pass'
     """
     words = [
-        f"{speed:g} mm/s" if speed is not None else "",
-        f"{power:g} % power" if power is not None else "",
-        f"{passes} pass{'es' if passes != 1 else ''}" if passes is not None else "",
+        f"{drive.speed_mm_s:g} mm/s" if drive.speed_mm_s is not None else "",
+        f"{drive.power_percent:g} % power" if drive.power_percent is not None else "",
+        f"{drive.passes} pass{'es' if drive.passes != 1 else ''}" if drive.passes is not None else "",
     ]
-    return ", ".join(word for word in words if word) or "settings not given"
+    return ", ".join(filter(None, words)) or "settings not given"
 
 
-def _ties(machine: Machine, used: list[KerfRow]) -> list[Finding]:
-    """Return a note for each row in use that another of the same day and leather disagrees with."""
-    found: list[Finding] = []
+def _ties(machine: Machine, used: list[KerfRow]) -> Iterator[Finding]:
+    """Yield a note for each row in use that another of the same day and leather disagrees with."""
     for row in used:
         others = [
             other.width
@@ -293,39 +282,29 @@ def _ties(machine: Machine, used: list[KerfRow]) -> list[Finding]:
         ]
         if others:
             widths = " and ".join(f"{width:g} mm" for width in others)
-            found.append(
-                Finding(
-                    "kerf-tie",
-                    Severity.NOTE,
-                    f"The kerf in {row.material} leather of {row.thickness:g} mm was measured more than once "
-                    f"on {row.measured}: {widths}, then {row.width:g} mm; the last in the file counts.",
-                    "Remove the wrong row from the machine file.",
-                    numbers={"kerf_mm": row.width},
-                )
+            yield Finding(
+                "kerf-tie",
+                Severity.NOTE,
+                f"The kerf in {row.material} leather of {row.thickness:g} mm was measured more than once "
+                f"on {row.measured}: {widths}, then {row.width:g} mm; the last in the file counts.",
+                "Remove the wrong row from the machine file.",
+                numbers={"kerf_mm": row.width},
             )
-    return found
 
 
-def scale_findings(name: str, row: ScaleRow) -> tuple[Finding, ...]:
-    """Return a caution where an axis is out by more than a belt can bear."""
-    out = {
-        axis: scale
-        for axis, scale in (("x", row.x), ("y", row.y))
-        if scale is not None and abs(scale - 1) >= _LEAST_SCALE_ERROR
-    }
-    if not out:
-        return ()
-    errors = " and ".join(
-        f"{1000 * (scale - 1):+.1f} mm in a metre along {axis}" for axis, scale in out.items()
-    )
-    put_right = " and ".join(f"{axis} by {1 / scale:.5f}" for axis, scale in out.items())
-    return (
-        Finding(
+def scale_findings(name: str, row: ScaleRow | None) -> Iterator[Finding]:
+    """Yield a caution where an axis is out by more than a belt can bear; None: it was never measured."""
+    scales = {} if row is None else {"x": row.x, "y": row.y}
+    out = {axis: s for axis, s in scales.items() if s is not None and abs(s - 1) >= _LEAST_SCALE_ERROR}
+    if row is not None and out:
+        errors = (f"{1000 * (scale - 1):+.1f} mm in a metre along {axis}" for axis, scale in out.items())
+        put_right = (f"{axis} by {1 / scale:.5f}" for axis, scale in out.items())
+        yield Finding(
             "axis-scale",
             Severity.CAUTION,
-            f"{name!r} was measured on {row.measured} to be out by {errors}; the files are true to "
-            "size and do not correct it.",
-            f"Multiply the machine's own steps per millimetre of {put_right}, then measure the cross again.",
+            f"{name!r} was measured on {row.measured} to be out by {' and '.join(errors)}; the files are "
+            "true to size and do not correct it.",
+            f"Multiply the machine's own steps per millimetre of {' and '.join(put_right)}, then measure the "
+            "cross again.",
             numbers={f"scale_{axis}": scale for axis, scale in out.items()},
-        ),
-    )
+        )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.machine.hide_pose import AS_DRAWN, HidePose
@@ -10,6 +10,7 @@ from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
+    from strapwright.geometry.transform import Placement
 
 
 CUTTING_ORDER: Final = (Operation.SCORE, Operation.PUNCH, Operation.CUT)
@@ -64,6 +65,10 @@ class CutPath:
     def is_outline(self) -> bool:
         """Whether it is the outer cut of its part, or a run of it."""
         return self.name == OUTLINE
+
+    def moved(self, put: Placement) -> CutPath:
+        """Return the path where a placement puts it."""
+        return replace(self, contour=put.apply(self.contour))
 
 
 REGISTRATION: Final = "registration"
@@ -133,6 +138,16 @@ class CutSheet:
     leather: Contour | None = None
     thickness: float = 0.0
     zones: tuple[tuple[float, Contour], ...] = ()
+
+    def moved(self, put: Placement) -> CutSheet:
+        """Return the sheet with everything on it moved over the bed; pose and window stay as they are."""
+        return replace(
+            self,
+            paths=tuple(path.moved(put) for path in self.paths),
+            other_outlines=tuple(put.apply(one) for one in self.other_outlines),
+            leather=None if self.leather is None else put.apply(self.leather),
+            zones=tuple((thick, put.apply(place)) for thick, place in self.zones),
+        )
 
     def thickness_under(self, track: Contour) -> float:
         """Return how thick the leather is under a way on the bed, at its thickest, mm."""

@@ -66,7 +66,7 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
         if operation not in machine.operations:
             lines.append(f"  {operation:<6} left to the hand: nothing of it is in the files")
             continue
-        driven = settings_words(settings.speed_mm_s, settings.power_percent, settings.passes)
+        driven = settings_words(settings)
         if tool := tool_words(machine, operation):
             driven += f", {tool}"
         lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")

@@ -168,7 +168,7 @@ def coupon_sheet(
     machine = plan.machine
     steps = measuring_lines(machine, tannage, thickness, units, blade_test=blade_test)
     cut = machine.settings(Operation.CUT)
-    drive = settings_words(cut.speed_mm_s, cut.power_percent, cut.passes)
+    drive = settings_words(cut)
     thick = "thickness not given" if thickness is None else format_length(thickness, units)
     lines = [
         "KERF TEST PIECE",
@@ -318,7 +318,7 @@ def trial_sheet(
         line for k, row in enumerate(rows) for line in ([""] if k and k % trial.columns == 0 else []) + [row]
     ]
     score = machine.settings(Operation.SCORE)
-    numbers = f"scored at {settings_words(score.speed_mm_s, score.power_percent, score.passes)}"
+    numbers = f"scored at {settings_words(score)}"
     if Operation.SCORE not in machine.operations:
         numbers = "not scored: write them beside the squares, row by row, the top row first"
     lines = [

@@ -123,7 +123,9 @@ def record(
         Readings(strips, strips_y, slots, cross_x, cross_y, holes),
         None if material is None else Tannage(material),
         thickness,
-        drive=api.Drive(speed, power, passes),
+        speed_mm_s=speed,
+        power_percent=power,
+        passes=passes,
         day=None if measured is None else measured.date(),
     )
     emit(

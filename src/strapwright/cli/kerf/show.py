@@ -75,7 +75,7 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str, ou
                 "" if row.spread is None else f"{row.spread:.3g}",
                 f"{row.measured}",
                 f"{age_of(row)}",
-                settings_words(row.speed_mm_s, row.power_percent, row.passes),
+                settings_words(row),
                 state,
             )
             for row, state in ordered

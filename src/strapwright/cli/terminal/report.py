@@ -158,7 +158,7 @@ def _plain(text: str) -> str:
     return escape(printable_lines(text))
 
 
-def print_findings(findings: Sequence[Finding], *, units: Units = "mm") -> None:
+def print_findings(findings: Iterable[Finding], *, units: Units = "mm") -> None:
     """Print findings as a table; those that differ only in what they are about, together.
 
     A terminal wraps the sentences in their column; elsewhere each finding stays on one line, to be searched.

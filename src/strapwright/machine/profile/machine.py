@@ -25,6 +25,8 @@ from strapwright.machine.profile.tool_tables import Blade, Bridges, GcodeLines, 
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from strapwright.machine.profile.tables import OperationTable
 
 _SHOWN_DECIMALS: Final = {"mm": 2, "in": 4}
@@ -179,6 +181,11 @@ class Machine(MachineTable):
         """Return the layer, colour, pen and drive of an operation."""
         table: OperationTable = getattr(self.operation, operation.value)
         return table
+
+    def with_cut(self, changes: Mapping[str, object]) -> Machine:
+        """Return the machine with other keys of ``[operation.cut]``."""
+        cut = self.operation.cut.model_copy(update=changes)
+        return self.model_copy(update={"operation": self.operation.model_copy(update={"cut": cut})})
 
     @property
     def operations(self) -> tuple[Operation, ...]:

@@ -11,7 +11,7 @@ from strapwright.core.units import beyond
 from strapwright.geometry.batch import Many
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPath
@@ -22,67 +22,54 @@ _SIDES: Final = (("left", "right"), ("front", "back"))
 """The bed's sides along x and along y, whatever its origin: numbers would be another machine's."""
 
 
-def longer_than_bed(part: Part, machine: Machine) -> list[str]:
-    """Return what to say of a part that fits the bed at no angle: it is longer than the diagonal.
+def longer_than_bed(part: Part, machine: Machine) -> Iterator[str]:
+    """Yield what to say of a part that fits the bed at no angle: it is longer than the diagonal.
 
     Where a hide can be drawn through, only the part's width counts: its length is cut in windows.
     """
     x0, y0, x1, y1 = part.outline.bounding_box
+    across, longest = sorted((x1 - x0, y1 - y0))
     width, height = machine.bed
-    across = min(x1 - x0, y1 - y0)
-    if machine.pass_through and across > height - 2 * machine.window_margin:
-        return [
-            (
-                f"{part.id} is {across:.1f} mm wide; windows of {machine.name!r} are "
-                f"{height - 2 * machine.window_margin:g} mm wide; use a machine with a larger bed"
-            )
-        ]
-    longest = max(x1 - x0, y1 - y0)
-    if machine.pass_through or longest <= math.hypot(width, height):
-        return []
-    bed = f"{width:g} × {height:g} mm"
-    return [
-        (
-            f"{part.id} is {longest:.1f} mm long; the bed of {machine.name!r} is {bed}; "
+    window = height - 2 * machine.window_margin
+    if machine.pass_through and across > window:
+        yield (
+            f"{part.id} is {across:.1f} mm wide; windows of {machine.name!r} are {window:g} mm wide; use a "
+            "machine with a larger bed"
+        )
+    if not machine.pass_through and longest > math.hypot(width, height):
+        yield (
+            f"{part.id} is {longest:.1f} mm long; the bed of {machine.name!r} is {width:g} × {height:g} mm; "
             "use a machine with a larger bed"
         )
-    ]
 
 
-def off_bed(paths: Sequence[CutPath], machine: Machine) -> list[str]:
-    """Return what to say of a part whose paths leave the bed."""
+def off_bed(paths: Sequence[CutPath], machine: Machine) -> Iterator[str]:
+    """Yield what to say of a part whose paths leave the bed."""
     boxes = Many.of([path.contour for path in paths]).boxes
     low, high = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
-    said: list[str] = []
-    for axis, name in enumerate("xy"):
-        bed, first, last = machine.bed[axis], low[axis], high[axis]
-        if first >= -CLEARANCE and last <= bed + CLEARANCE:
-            continue
+    for name, first, last, bed, (near, far) in zip("xy", low, high, machine.bed, _SIDES, strict=True):
         if last - first > bed + CLEARANCE:
-            said.append(
+            yield (
                 f"{paths[0].part_id} needs {last - first:.1f} mm along {name}; the bed of "
                 f"{machine.name!r} is {bed:g} mm along {name}; use a machine with a larger bed"
             )
-        else:
-            past, side = (-first, _SIDES[axis][0]) if first < -CLEARANCE else (last - bed, _SIDES[axis][1])
-            said.append(
+        elif first < -CLEARANCE or last > bed + CLEARANCE:
+            past, side = (-first, near) if first < -CLEARANCE else (last - bed, far)
+            yield (
                 f"{paths[0].part_id} would leave the bed of {machine.name!r} by {beyond(past, 0.0, 1)} mm at "
                 f"the {side}; the bed is {bed:g} mm along {name}; move the hide or use a larger bed"
             )
-    return said
 
 
-def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[Finding]:
-    """Return a note where a hide sticks out past a bed its parts fit on."""
+def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> Iterator[Finding]:
+    """Yield a note where a hide sticks out past a bed its parts fit on."""
     past = [
         f"{reach - bed:.0f} mm at the {side[1]}"
         for reach, bed, side in zip(corner, machine.bed, _SIDES, strict=True)
         if reach > bed + CLEARANCE
     ]
-    if not past:
-        return []
-    return [
-        Finding(
+    if past:
+        yield Finding(
             "hide-past-bed",
             Severity.NOTE,
             f"Hide {name} sticks out past the bed of {machine.name!r}, {machine.bed[0]:g} × "
@@ -90,11 +77,10 @@ def hide_past_bed(name: str, corner: Sequence[float], machine: Machine) -> list[
             "Make sure the hide can hang over there without lifting.",
             name,
         )
-    ]
 
 
-def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> list[Finding]:
-    """Return a caution where a hide to be drawn through is wider than the bed.
+def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> Iterator[Finding]:
+    """Yield a caution where a hide to be drawn through is wider than the bed.
 
     Args:
         name: the hide's.
@@ -104,10 +90,8 @@ def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> lis
     """
     sides = ((-low, "front"), (high - machine.bed[1], "back"))
     past = [f"{far:.0f} mm at the {side}" for far, side in sides if far > CLEARANCE]
-    if not past:
-        return []
-    return [
-        Finding(
+    if past:
+        yield Finding(
             "hide-past-bed",
             Severity.CAUTION,
             f"It is to be moved through {machine.name!r} and sticks out past its bed, {machine.bed[1]:g} mm "
@@ -115,4 +99,3 @@ def hide_beside_bed(name: str, low: float, high: float, machine: Machine) -> lis
             "Trim it to a strip first, unless the machine is open at that side too.",
             name,
         )
-    ]

@@ -22,11 +22,11 @@ from strapwright.machine.types import HOLE_NAMES, REGISTRATION, CutPath
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutSheet
+    from strapwright.machine.types import BedWindow, CutSheet
     from strapwright.nesting.hide.types import Hide
 
 DIAMETER: Final = 4.0
@@ -79,14 +79,10 @@ def scrap_places(
     found: list[tuple[Point, ...]] = []
     for begin, end in zones:
         zone = free.intersection(shapely.box(begin + radius, low, end - radius, high))
-        corners = shapely.get_coordinates(zone)
-        if not len(corners):
-            found.append(())
-            continue
-        order = sorted((tuple(corner) for corner in corners.round(2).tolist()), key=lambda p: (p[1], p[0]))
-        first, last = order[0], order[-1]
-        far = (last[0] - first[0]) ** 2 + (last[1] - first[1]) ** 2 >= _APART**2
-        found.append((first, last) if far else (first,))
+        corners = [(x, y) for x, y in shapely.get_coordinates(zone).round(2).tolist()]
+        order = sorted(corners, key=lambda corner: corner[::-1])
+        far = len(order) > 1 and math.dist(order[0], order[-1]) >= _APART
+        found.append((order[0], order[-1]) if far else tuple(order[:1]))
     return found
 
 
@@ -97,27 +93,17 @@ def hole_diameter(machine: Machine) -> float:
 
 def registration_holes(places: Sequence[Point], machine: Machine) -> tuple[CutPath, ...]:
     """Return the holes' paths; nobody measures them, so no kerf is allowed for."""
-    layer = machine.settings(Operation.CUT).layer
-    return tuple(
-        CutPath(
-            REGISTRATION,
-            "registration hole",
-            Operation.CUT,
-            Contour.circle(*place, hole_diameter(machine)),
-            layer,
-        )
-        for place in places
-    )
+    layer, diameter = machine.settings(Operation.CUT).layer, hole_diameter(machine)
+    circles = [Contour.circle(*place, diameter) for place in places]
+    return tuple(CutPath(REGISTRATION, "registration hole", Operation.CUT, one, layer) for one in circles)
 
 
-def scrap_findings(hide: str, places: Sequence[Sequence[Point]]) -> list[Finding]:
-    """Return a caution where a window has too few holes to put the hide back by."""
+def scrap_findings(hide: str, places: Sequence[Sequence[Point]]) -> Iterator[Finding]:
+    """Yield a caution where a window has too few holes to put the hide back by."""
     short = [str(number) for number, holes in enumerate(places, 1) if len(holes) < 2]
-    if not short:
-        return []
-    after = f"window {short[0]}" if len(short) == 1 else f"windows {', '.join(short)}"
-    return [
-        Finding(
+    if short:
+        after = f"window {short[0]}" if len(short) == 1 else f"windows {', '.join(short)}"
+        yield Finding(
             "registration-short-of-scrap",
             Severity.CAUTION,
             f"There is no scrap for two registration holes after {after}: between parts, flaws and edge "
@@ -127,7 +113,6 @@ def scrap_findings(hide: str, places: Sequence[Sequence[Point]]) -> list[Finding
             hide,
             {"windows": float(len(short))},
         )
-    ]
 
 
 def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) -> CutPlan:
@@ -144,39 +129,24 @@ def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) ->
         PlanError: no such window, one without two holes before it, holes that are others, or a part that
             leaves the bed so.
     """
-    sheet = _window_numbered(plan, number)
-    assert sheet.window is not None
-    before = sheet.pose.placement.then(Placement(0.0, -sheet.window.shift, 0.0))
+    sheet, window = _window_numbered(plan, number)
+    before = sheet.pose.placement.then(Placement(0.0, -window.shift, 0.0))
     touches = [
         Touch(before.inverse.apply_to_point(*hole), found[name], f"registration hole {name}")
-        for name, hole in zip(HOLE_NAMES, sheet.window.holes, strict=True)
+        for name, hole in zip(HOLE_NAMES, window.holes, strict=True)
     ]
     pose = hide_pose(touches, 0.9 * _APART, _MOST_DIFFERENCE)
-    put = before.inverse.then(pose.placement)
-    paths = tuple(replace(path, contour=put.apply(path.contour)) for path in sheet.paths)
+    lying = sheet.moved(before.inverse.then(pose.placement))
     by_part: dict[str, list[CutPath]] = {}
-    for path in paths:
+    for path in lying.paths:
         by_part.setdefault(path.part_id, []).append(path)
     off = [line for part in by_part.values() for line in off_bed(part, plan.machine)]
     if off:
-        raise PlanError(
-            "\n".join(
-                [
-                    *off,
-                    f"{sheet.name}: lay the hide nearer to where its sheet has the holes; touch both again",
-                ]
-            )
-        )
-    touched = replace(
-        sheet,
-        name=f"{sheet.name}, touched",
-        paths=paths,
-        pose=pose,
-        window=replace(sheet.window, touched=True, holes=tuple(found[name] for name in HOLE_NAMES)),
-        other_outlines=tuple(put.apply(one) for one in sheet.other_outlines),
-        leather=None if sheet.leather is None else put.apply(sheet.leather),
-        zones=tuple((thick, put.apply(place)) for thick, place in sheet.zones),
-    )
+        nearer = f"{sheet.name}: lay the hide nearer to where its sheet has the holes; touch both again"
+        raise PlanError("\n".join([*off, nearer]))
+    holes = tuple(found[name] for name in HOLE_NAMES)
+    window = replace(window, touched=True, holes=holes)
+    touched = replace(lying, name=f"{sheet.name}, touched", pose=pose, window=window)
     findings = tuple(one for one in plan.findings if one.code not in _OF_ALL_WINDOWS)
     return replace(plan, sheets=(touched,), whole=(), findings=(*findings, *touch_findings(sheet.hide, pose)))
 
@@ -190,24 +160,20 @@ _OF_ALL_WINDOWS: Final = (
 """Findings that say nothing of one window that was touched."""
 
 
-def _window_numbered(plan: CutPlan, number: int) -> CutSheet:
+def _window_numbered(plan: CutPlan, number: int) -> tuple[CutSheet, BedWindow]:
     """Return a window that has two registration holes before it, or refuse."""
-    windows = [sheet for sheet in plan.sheets if sheet.window is not None and not sheet.lay_by]
+    windows = [(one, one.window) for one in plan.sheets if one.window is not None and not one.lay_by]
     if not windows:
         raise PlanError(f"--window {number}: nothing is cut in windows here; leave it out")
-    hides = list(dict.fromkeys(sheet.hide for sheet in windows))
+    hides = list(dict.fromkeys(sheet.hide for sheet, _ in windows))
     if len(hides) > 1:
         raise PlanError(
             f"--window is of one hide, and {', '.join(hides)} are cut in windows; cut each by itself"
         )
-    for sheet in windows:
-        assert sheet.window is not None
-        if sheet.window.number == number and len(sheet.window.holes) == len(HOLE_NAMES):
-            return sheet
-    able = [
-        str(one.window.number) for one in windows if one.window is not None and len(one.window.holes) == 2
-    ]
-    expected = f"expected one of {', '.join(able)}" if able else "no window here has; leave it out"
+    able = {window.number: (sheet, window) for sheet, window in windows if len(window.holes) == 2}
+    if number in able:
+        return able[number]
+    expected = f"expected one of {', '.join(map(str, able))}" if able else "no window here has; leave it out"
     raise PlanError(
         f"--window {number} has no two registration holes before it; {expected}; window 1 is written from "
         'two points of the hide, with --touch "X,Y=X,Y"'
@@ -234,7 +200,6 @@ def holds_within(sheet: CutSheet, machine: Machine) -> tuple[float, float] | Non
         return None
     one, two = window.holes
     middle = (one[0] + two[0]) / 2, (one[1] + two[1]) / 2
-    runs = [path.contour for path in sheet.paths if path.part_id != REGISTRATION]
     ends = [
         point
         for path in sheet.paths
@@ -242,13 +207,13 @@ def holds_within(sheet: CutSheet, machine: Machine) -> tuple[float, float] | Non
         for point in (path.contour.starts[0].tolist(), path.contour.ends[-1].tolist())
         if point[0] < machine.window_margin + machine.window_overlap
     ]
-    corners = [(x, y) for box in (run.bounding_box for run in runs) for x in box[::2] for y in box[1::2]]
     if not ends:
         return None
+    boxes = [path.contour.bounding_box for path in sheet.paths if path.part_id != REGISTRATION]
+    corners = [(x, y) for box in boxes for x in box[::2] for y in box[1::2]]
 
     def off(points: Sequence[Point]) -> float:
-        return FOUND_WITHIN * math.hypot(
-            1.0, 2 * max(math.dist(middle, p) for p in points) / math.dist(one, two)
-        )
+        far = max(math.dist(middle, point) for point in points)
+        return FOUND_WITHIN * math.hypot(1.0, 2 * far / math.dist(one, two))
 
     return off(ends), off(corners)

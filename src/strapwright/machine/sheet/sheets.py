@@ -12,12 +12,12 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
-from strapwright.geometry.transform import Placement, moved as moved_by
+from strapwright.geometry.transform import Placement
 from strapwright.machine.hide_pose import HidePose, pose_findings
 from strapwright.machine.sheet.bed import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
 from strapwright.machine.sheet.registration import registration_holes, scrap_findings, scrap_places
-from strapwright.machine.sheet.window import WindowPaths, check_windows, in_windows, onto_bed
+from strapwright.machine.sheet.window import WindowPaths, check_windows, in_windows
 from strapwright.machine.toolpath.bridges import bridged
 from strapwright.machine.toolpath.common_line import share_edges
 from strapwright.machine.toolpath.long_edges import LAY_BY, on_bed_only
@@ -28,14 +28,15 @@ from strapwright.nesting.layout.types import direction_of
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.sheet.registration import Point
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import PlacedPart
 
 
-PathGroup = tuple[CutPath, ...]
+Paths = tuple[CutPath, ...]
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,7 @@ def hide_sheets(
         PlanError: parts that lie off the bed, one line each, or that cannot be cut in windows.
     """
     pose = touched or HidePose()
-    laid = [tuple(_paths(part, pose)) for part in parts]
+    laid = [_on_bed(part, part.paths, pose) for part in parts]
     off = [line for paths in laid for line in off_bed(paths, machine)]
     through = bool(off) and machine.pass_through
     if off and not through:
@@ -95,50 +96,43 @@ def hide_sheets(
     if through:
         check_windows(machine)
         pose = _drawn_through(hide, parts, machine, touched)
-        laid = [tuple(_paths(part, pose)) for part in parts]
-    thicknesses = _thicknesses(hide, parts, pose, machine)
-    check_depths(hide.name, thicknesses[0], min(part.placed.part.thickness for part in parts), machine)
-    outlines = _closed(parts, pose)
+        laid = [_on_bed(part, part.paths, pose) for part in parts]
+    thickest, zones = _thicknesses(hide, parts, pose, machine)
+    check_depths(hide.name, thickest, min(part.placed.part.thickness for part in parts), machine)
     pieces, bridges, findings = _pieces(hide, parts, laid, pose, machine, through=through)
     findings += pose_findings(hide, pose)
     squared, by_hand = first_cut(hide, pose, machine, max(part.kerf for part in parts), in_windows=through)
     findings += by_hand
-    far = [pose.placement.apply_to_point(*corner) for corner in hide.outline.tolist()]
-    if not through:
-        corner = max(x for x, _ in far), max(y for _, y in far)
-        findings += hide_past_bed(hide.name, corner, machine)
-        sheets = _numbered(
-            hide,
-            outlines,
-            thicknesses,
-            pose,
-            [WindowPaths(0.0, machine.bed[0], pieces)],
-            [()],
-            machine,
-            None,
-            squared,
-        )
-        return HideSheets(sheets, (), bridges, tuple(findings))
-    reaches = in_windows(pieces, machine, machine.window_margin if touched else None)
-    zones = [(after.low, before.high) for before, after in pairwise(reaches)]
-    places: list[tuple[tuple[float, float], ...]] = [() for _ in zones]
-    if machine.registration == "scrap" and not machine.ends_only:
-        places = scrap_places(hide, pose.placement, list(outlines.values()), zones, machine)
-        findings += scrap_findings(hide.name, places)
-    findings += hide_beside_bed(hide.name, min(y for _, y in far), max(y for _, y in far), machine)
-    findings.append(_window_finding(hide.name, reaches, machine))
-    sheets = _numbered(
-        hide, outlines, thicknesses, pose, reaches, [*places, ()], machine, machine.window_margin
+    # Straps cut to width beforehand lie on the bed instead of the hide.
+    leather = None if machine.ends_only else pose.placement.apply(Contour.from_points(hide.outline))
+    blank = CutSheet(
+        hide.name, hide.name, *machine.bed, (), pose, leather=leather, thickness=thickest, zones=zones
     )
-    everything = tuple(path for piece in pieces for path in piece)
-    whole = CutSheet(hide.name, hide.name, *machine.bed, everything, pose)
-    return HideSheets(sheets, (whole,), bridges, tuple(findings))
+    outlines = _closed(parts, pose)
+    xs, ys = zip(*(pose.placement.apply_to_point(*corner) for corner in hide.outline.tolist()), strict=True)
+    if not through:
+        findings += hide_past_bed(hide.name, (max(xs), max(ys)), machine)
+        sheets = _sheets(blank, pieces, outlines, squared, machine)
+        return HideSheets(tuple(sheets), (), bridges, tuple(findings))
+    reaches = in_windows(pieces, machine, machine.window_margin if touched else None)
+    shares = [(after.low, before.high) for before, after in pairwise(reaches)]
+    places: list[tuple[Point, ...]] = [() for _ in shares]
+    if machine.registration == "scrap" and not machine.ends_only:
+        places = scrap_places(hide, pose.placement, list(outlines.values()), shares, machine)
+        findings += scrap_findings(hide.name, places)
+    findings += hide_beside_bed(hide.name, min(ys), max(ys), machine)
+    findings.append(_window_finding(hide.name, reaches, machine))
+    windows = tuple(_windows(blank, reaches, places, outlines, machine))
+    whole = replace(
+        blank, paths=tuple(path for piece in pieces for path in piece), leather=None, thickness=0.0, zones=()
+    )
+    return HideSheets(windows, (whole,), bridges, tuple(findings))
 
 
-def _paths(part: LaidPart, pose: HidePose) -> list[CutPath]:
-    """Return a part's paths where they lie on the bed."""
+def _on_bed(part: LaidPart, paths: Paths, pose: HidePose) -> Paths:
+    """Return paths in a part's frame where they lie on the bed."""
     put = part.placed.placement.then(pose.placement)
-    return [replace(path, contour=put.apply(path.contour)) for path in part.paths]
+    return tuple(path.moved(put) for path in paths)
 
 
 def _drawn_through(
@@ -147,7 +141,7 @@ def _drawn_through(
     """Return how a hide lies that is drawn through along x: touched, as drawn, or to be laid so."""
     turn = -math.remainder(direction_of(hide, [part.placed for part in parts]), math.pi)
     pose = touched or (HidePose(Placement(turn), "laid") if abs(turn) > 1e-9 else HidePose())
-    boxes = [path.contour.bounding_box for part in parts for path in _paths(part, pose)]
+    boxes = [path.contour.bounding_box for part in parts for path in _on_bed(part, part.paths, pose)]
     low, high = min(box[1] for box in boxes), max(box[3] for box in boxes)
     least, most = machine.window_margin, machine.bed[1] - machine.window_margin
     if high - low > most - least + CLEARANCE:
@@ -180,15 +174,15 @@ def _drawn_through(
 def _pieces(
     hide: Hide,
     parts: Sequence[LaidPart],
-    laid: Sequence[PathGroup],
+    laid: Sequence[Paths],
     pose: HidePose,
     machine: Machine,
     *,
     through: bool,
-) -> tuple[tuple[PathGroup, ...], dict[str, int], list[Finding]]:
+) -> tuple[tuple[Paths, ...], dict[str, int], list[Finding]]:
     """Return the paths on the bed by piece, edges shared and bridges left; with the marks to lay parts by."""
     findings: list[Finding] = []
-    pieces: tuple[PathGroup, ...] = tuple(laid)
+    pieces = tuple(laid)
     if machine.share_edges and not machine.ends_only:
         shared = share_edges(pieces)
         pieces = shared.pieces
@@ -199,33 +193,25 @@ def _pieces(
         turns = {p.placed.part.id: (p.placed.placement.turn + pose.placement.turn, p.kerf) for p in parts}
         pieces = tuple(_with_bridges(piece, turns, machine, bridges) for piece in pieces)
     if machine.ends_only:
-        marks = [_paths(replace(part, paths=part.marks), pose) for part in parts]
-        pieces = tuple(
-            (*piece, *on_bed_only(own, machine, through=through))
-            for piece, own in zip(pieces, marks, strict=True)
-        )
+        marks = [on_bed_only(_on_bed(p, p.marks, pose), machine, through=through) for p in parts]
+        pieces = tuple((*piece, *own) for piece, own in zip(pieces, marks, strict=True))
     return pieces, bridges, findings
 
 
 def _with_bridges(
-    piece: PathGroup,
-    turns: Mapping[str, tuple[float, float]],
-    machine: Machine,
-    made: dict[str, int],
-) -> PathGroup:
+    piece: Paths, turns: Mapping[str, tuple[float, float]], machine: Machine, made: dict[str, int]
+) -> Paths:
     """Return a piece with bridges in the outline of each of its parts."""
     assert machine.bridges is not None
     paths: list[CutPath] = []
     for part in dict.fromkeys(path.part_id for path in piece):
         mine = [path for path in piece if path.part_id == part]
         outer = [path for path in mine if path.is_outline]
-        holes = [
-            path.contour for path in mine if not path.is_outline and path.operation is not Operation.SCORE
-        ]
+        inner = [path for path in mine if not path.is_outline]
+        holes = [path.contour for path in inner if path.operation is not Operation.SCORE]
         along, kerf = turns[part]
         runs, made[part] = bridged([path.contour for path in outer], along, holes, machine.bridges, kerf)
-        paths += [path for path in mine if not path.is_outline]
-        paths += [replace(outer[0], contour=run) for run in runs]
+        paths += [*inner, *(replace(outer[0], contour=run) for run in runs)]
     return tuple(paths)
 
 
@@ -259,73 +245,77 @@ def _thicknesses(
     return max((thick for thick, _ in zones), default=hide.thickness or wanted), zones
 
 
-def _numbered(
-    hide: Hide,
+def _sheets(
+    blank: CutSheet,
+    pieces: Sequence[Sequence[CutPath]],
     outlines: Mapping[str, Contour],
-    thicknesses: tuple[float, tuple[tuple[float, Contour], ...]],
-    pose: HidePose,
-    reaches: Sequence[WindowPaths],
-    places: Sequence[Sequence[tuple[float, float]]],
+    first: Sequence[CutPath],
     machine: Machine,
-    margin: float | None,
-    squared: Sequence[CutPath] = (),
-) -> tuple[CutSheet, ...]:
-    """Return the sheets: for each window what is to be marked first, then what is cut.
+) -> Iterator[CutSheet]:
+    """Yield what is to be marked first, then what is cut.
 
     Args:
-        hide: the hide.
-        outlines: of every part on it, closed, on the bed.
-        thicknesses: of the hide where it is thickest, mm, and of its zones, on the bed.
-        pose: how it lies on the bed.
-        reaches: the windows, or the one reach of a bed that takes everything.
-        places: of the registration holes cut in each, before the hide is moved along.
+        blank: the sheet without its paths.
+        pieces: where they lie on the bed.
+        outlines: of every part on the hide, closed, on the bed.
+        first: what is cut before any piece, in its order.
         machine: the machine.
-        margin: where on the bed a window begins, mm; None where there are no windows.
-        squared: the first cut of a raw edge, where the machine makes it.
     """
-    sheets: list[CutSheet] = []
-    thickest, zones = thicknesses
-    # Straps cut to width beforehand lie on the bed instead of the hide.
-    leather = None if machine.ends_only else pose.placement.apply(Contour.from_points(hide.outline))
-    before = 0.0
-    held: Sequence[tuple[float, float]] = ()
-    for number, (reach, holes) in enumerate(zip(reaches, places, strict=True), 1):
-        shift = 0.0 if margin is None else reach.low - margin
-        window = None
-        name = hide.name
-        if margin is not None:
-            advance = shift - before if number > 1 else 0.0
-            pitch = machine.pin_pitch if machine.registration == "bed_pins" else None
-            pins = round(advance / pitch) if pitch else 0
-            now = tuple((x - shift, y) for x, y in held)
-            window = BedWindow(number, len(reaches), shift, advance, pins, now)
-            name = f"{hide.name}, window {number} of {len(reaches)}"
-        before, held = shift, holes
-        moved = [[onto_bed(path, shift) for path in piece] for piece in reach.pieces]
-        marks = [[path for path in piece if path.name in LAY_BY] for piece in moved]
-        cuts = [[path for path in piece if path.name not in LAY_BY] for piece in moved]
-        first = (
-            *squared,
-            *in_order([[onto_bed(path, shift) for path in registration_holes(holes, machine)]]),
+    marks = [[path for path in piece if path.name in LAY_BY] for piece in pieces]
+    cuts = [[path for path in piece if path.name not in LAY_BY] for piece in pieces]
+    closed = {path.part_id for piece in cuts for path in piece if path.is_outline and path.contour.closed}
+    blank = replace(blank, other_outlines=tuple(one for part, one in outlines.items() if part not in closed))
+    if any(marks):
+        backing = replace(blank, leather=None, thickness=0.0, zones=(), lay_by=True)
+        yield replace(backing, name=f"{blank.name}, lay by", paths=in_order(marks))
+    if any(cuts) or first:
+        by_tool = machine.group_by == "tool"
+        paths = in_order_by_tool(cuts, first) if by_tool else (*first, *in_order(cuts, end_of(first)))
+        yield replace(blank, paths=paths)
+
+
+def _windows(
+    blank: CutSheet,
+    reaches: Sequence[WindowPaths],
+    places: Sequence[Sequence[Point]],
+    outlines: Mapping[str, Contour],
+    machine: Machine,
+) -> Iterator[CutSheet]:
+    """Yield the sheets of every window, the hide moved along.
+
+    Args:
+        blank: the sheet without its paths, before the hide is moved along.
+        reaches: the windows.
+        places: of the registration holes cut in each but the last, likewise.
+        outlines: of every part on the hide, closed, likewise.
+        machine: the machine.
+    """
+    shift = 0.0
+    pitch = machine.pin_pitch if machine.registration == "bed_pins" else None
+    for number, (reach, before, after) in enumerate(
+        zip(reaches, [(), *places], [*places, ()], strict=True), 1
+    ):
+        shift, last = reach.low - machine.window_margin, shift
+        advance = shift - last if number > 1 else 0.0
+        put = Placement(0.0, -shift, 0.0)
+        window = BedWindow(
+            number,
+            len(reaches),
+            shift,
+            advance,
+            round(advance / pitch) if pitch else 0,
+            tuple((x - shift, y) for x, y in before),
         )
-        cut = {path.part_id for piece in cuts for path in piece if path.is_outline and path.contour.closed}
-        other_outlines = tuple(
-            moved_by(one, -shift, 0.0) for part, one in outlines.items() if part not in cut
+        name = f"{blank.name}, window {number} of {len(reaches)}"
+        pieces = [[path.moved(put) for path in piece] for piece in reach.pieces]
+        holes = [path.moved(put) for path in registration_holes(after, machine)]
+        yield from _sheets(
+            replace(blank.moved(put), name=name, window=window),
+            pieces,
+            {part: put.apply(one) for part, one in outlines.items()},
+            in_order([holes]),
+            machine,
         )
-        blank = CutSheet(name, hide.name, *machine.bed, (), pose, window, other_outlines=other_outlines)
-        if leather is not None:
-            blank = replace(blank, leather=moved_by(leather, -shift, 0.0))
-        if any(marks):
-            lines = in_order(marks)
-            lay_by = replace(blank, name=f"{name}, lay by", paths=lines, lay_by=True, leather=None)
-            sheets.append(lay_by)
-        if any(cuts) or first:
-            zones_now = tuple((thick, moved_by(place, -shift, 0.0)) for thick, place in zones)
-            blank = replace(blank, thickness=thickest, zones=zones_now)
-            by_tool = machine.group_by == "tool"
-            paths = in_order_by_tool(cuts, first) if by_tool else (*first, *in_order(cuts, end_of(first)))
-            sheets.append(replace(blank, paths=paths))
-    return tuple(sheets)
 
 
 def _window_finding(hide: str, reaches: Sequence[WindowPaths], machine: Machine) -> Finding:
@@ -388,10 +378,19 @@ def first_cut(
         why = f"{machine.name!r} leaves long edges to the bench"
     elif in_windows:
         why = "an edge to measure from is not pieced together out of windows"
-    elif off_bed([path], machine):
+    elif any(off_bed([path], machine)):
         why = f"it is {length:.0f} mm long and leaves the bed of {machine.name!r}"
     else:
-        return (path,), _from_the_edge(hide, path) if machine.kind == "drag_knife" else []
+        x, y = path.contour.starts[0].tolist()
+        from_edge = Finding(
+            "first-cut-from-edge",
+            Severity.CAUTION,
+            f"The blade begins the first cut at the hide's edge, at x {x:.0f}, y {y:.0f} mm on the bed, "
+            "where it may fold the leather.",
+            "Tape the hide's edge down there and lay a strip of scrap against it.",
+            hide.name,
+        )
+        return (path,), [from_edge] if machine.kind == "drag_knife" else []
     return (), [
         Finding(
             "first-cut-by-hand",
@@ -399,21 +398,6 @@ def first_cut(
             f"The first cut, which squares the raw edge, is not in the files: {why}.",
             "Cut it by hand along a straightedge before the hide goes on the bed: everything is placed "
             "from it.",
-            hide.name,
-        )
-    ]
-
-
-def _from_the_edge(hide: Hide, path: CutPath) -> list[Finding]:
-    """Return what to do where a blade comes to the leather at its edge, and may fold it."""
-    x, y = path.contour.starts[0].tolist()
-    return [
-        Finding(
-            "first-cut-from-edge",
-            Severity.CAUTION,
-            f"The blade begins the first cut at the hide's edge, at x {x:.0f}, y {y:.0f} mm on the bed, "
-            "where it may fold the leather.",
-            "Tape the hide's edge down there and lay a strip of scrap against it.",
             hide.name,
         )
     ]

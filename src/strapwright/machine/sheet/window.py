@@ -12,7 +12,6 @@ import numpy as np
 from strapwright.core.errors import PlanError
 from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.runs import run
-from strapwright.geometry.transform import moved
 from strapwright.machine.toolpath.long_edges import is_edge
 from strapwright.parts.part import Operation
 
@@ -113,11 +112,6 @@ def check_windows(machine: Machine) -> None:
         f"{machine.name!r}; expected an overlap of {least:g} mm or more, and windows longer than twice "
         f"that by {4 * _CLEAR:g} mm; change window_overlap or window_margin in the profile"
     )
-
-
-def onto_bed(path: CutPath, shift: float) -> CutPath:
-    """Return a path as it lies on the bed once the hide has been moved along by ``shift`` mm."""
-    return replace(path, contour=moved(path.contour, -shift, 0.0))
 
 
 def _by_part(pieces: Sequence[Sequence[CutPath]]) -> Iterator[list[CutPath]]:

@@ -26,6 +26,8 @@ from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from strapwright.machine.profile.machine import Machine
     from strapwright.trade.leather import Tannage
 
@@ -112,7 +114,7 @@ def hole_drawn(machine: Machine) -> float | None:
     """
     diameter = max(_HOLE, machine.least_hole)
     end = _EDGE + _LEFT + HOLES * 2 * diameter + _EDGE
-    high = _top(_rows(cross_of(machine))) + diameter + 8.0 + _EDGE
+    high = _top(cross_of(machine)) + diameter + 8.0 + _EDGE
     return diameter if machine.kind == "laser" and end <= machine.bed[0] and high <= machine.bed[1] else None
 
 
@@ -125,7 +127,7 @@ def comb_across_y(machine: Machine) -> tuple[float, float] | None:
     if beside + _TALL + _EDGE <= machine.bed[0] and _EDGE + 16.0 + whole + 8.0 + _EDGE <= machine.bed[1]:
         return beside, _EDGE + 16.0
     hole = hole_drawn(machine)
-    above = _top(_rows(cross)) + (0.0 if hole is None else hole + 8.0)
+    above = _top(cross) + (0.0 if hole is None else hole + 8.0)
     return (_EDGE + _LEFT, above) if above + whole + 8.0 + _EDGE <= machine.bed[1] else None
 
 
@@ -152,106 +154,71 @@ def coupon(
         PlanError: the leather is too thick, or the bed too small for the comb.
     """
     check_fumes([tannage], machine.kind, accept_fume_risk)
-    if thickness is not None and (said := too_thick(thickness, machine)):
-        raise PlanError(f"the test piece is {said}")
     if thickness is not None:
+        if said := too_thick(thickness, machine):
+            raise PlanError(f"the test piece is {said}")
         check_depths("the test piece", thickness, thickness, machine)
     cross = cross_of(machine)
-    rows = _rows(cross)
-    _check_bed(machine, len(rows))
+    _check_bed(machine, cross)
     what = f"{tannage} {thickness:.4g} mm" if thickness is not None else str(tannage)
-    cuts = [*_holes(machine, rows), *_ladder(rows), *_comb(), *_comb_across_y(machine)]
     scored = Operation.SCORE in machine.operations
-    labels = [*_labels(cross, rows, (machine.name, what)), *_more_labels(machine, rows)]
-    scores = [*_cross(cross), *labels] if scored else []
-    paths = [
-        *(_path(machine, Operation.SCORE, name, contour) for name, contour in scores),
-        *(_path(machine, Operation.CUT, name, contour) for name, contour in cuts),
-    ]
-    title = f"kerf test piece, {what}"
-    width, height = machine.bed
-    sheet = CutSheet(_ID, f"scrap of {what}", width, height, tuple(paths), thickness=thickness or 0.0)
-    findings = (
-        *fume_findings([tannage], machine),
-        *(_shortened(machine, cross) if scored else _unscored(machine)),
-        *_left_out(machine),
+    cuts = _cuts(machine, cross)
+    scores = [*_cross(cross), *_labels(machine, cross, what)] if scored else []
+    paths = tuple(
+        CutPath(_ID, name, operation, contour, machine.settings(operation).layer)
+        for operation, some in ((Operation.SCORE, scores), (Operation.CUT, cuts))
+        for name, contour in some
     )
-    return CutPlan(machine, (sheet,), 0.0, (), findings, title)
+    sheet = CutSheet(_ID, f"scrap of {what}", *machine.bed, paths, thickness=thickness or 0.0)
+    findings = (*fume_findings([tannage], machine), *_findings(machine, cross))
+    return CutPlan(machine, (sheet,), 0.0, (), findings, f"kerf test piece, {what}")
 
 
-def _path(machine: Machine, operation: Operation, name: str, contour: Contour) -> CutPath:
-    return CutPath(_ID, name, operation, contour, machine.settings(operation).layer)
-
-
-def _comb() -> list[tuple[str, Contour]]:
-    """Return the comb's cuts: one more than strips, then the two that free the ends."""
-    left, low = _EDGE + _LEFT, _EDGE + 16.0
-    right, high = left + STRIPS * PITCH, low + _TALL
-    lines = [left + PITCH * k for k in range(STRIPS + 1)]
-    return [
-        *((f"comb line {k}", line(x, low, x, high)) for k, x in enumerate(lines)),
-        ("comb end", line(left, low, right, low)),
-        ("comb end", line(right, high, left, high)),
+def _cuts(machine: Machine, cross: Cross) -> list[tuple[str, Contour]]:
+    """Return what is cut through: the small holes, the ladder's slots and the combs."""
+    cuts: list[tuple[str, Contour]] = []
+    if (hole := hole_drawn(machine)) is not None:
+        x, y = _EDGE + _LEFT + hole / 2, _top(cross) + hole / 2
+        cuts += [(f"hole {k + 1}", Contour.circle(x + 2 * hole * k, y, hole)) for k in range(HOLES)]
+    cuts += [
+        (f"ladder slot {width:g} mm", rectangle(x, y, x + width, y + _SLOT)) for width, x, y in _slots(cross)
     ]
-
-
-def _comb_across_y(machine: Machine) -> list[tuple[str, Contour]]:
-    """Return the cuts of the comb whose strips lie along x, as those of the other."""
-    corner = comb_across_y(machine)
-    if corner is None:
-        return []
-    left, low = corner
-    right, high = left + _TALL, low + STRIPS * PITCH
-    lines = [low + PITCH * k for k in range(STRIPS + 1)]
-    return [
-        *((f"comb across y, line {k}", line(left, y, right, y)) for k, y in enumerate(lines)),
-        ("comb across y, end", line(left, low, left, high)),
-        ("comb across y, end", line(right, high, right, low)),
-    ]
-
-
-def _holes(machine: Machine, rows: list[tuple[float, ...]]) -> list[tuple[str, Contour]]:
-    diameter = hole_drawn(machine)
-    if diameter is None:
-        return []
-    x, y = _EDGE + _LEFT + diameter / 2, _top(rows) + diameter / 2
-    return [(f"hole {k + 1}", Contour.circle(x + 2 * diameter * k, y, diameter)) for k in range(HOLES)]
-
-
-def _top(rows: list[tuple[float, ...]]) -> float:
-    """Return where the room above ladder and names begins, mm."""
-    return _EDGE + 74.0 + _ROW * (len(rows) - 1) + _SLOT + 10.0 + 6.0 + 2 * _LETTERS + 3.0
-
-
-def _more_labels(machine: Machine, rows: list[tuple[float, ...]]) -> list[tuple[str, Contour]]:
-    """Return the lettering above the small holes and the comb across y."""
-    texts: list[tuple[str, float, float]] = []
-    if (diameter := hole_drawn(machine)) is not None:
-        texts.append((f"holes {diameter:g} mm", _EDGE + _LEFT, _top(rows) + diameter + 2.0))
+    cuts += [(f"comb {name}", line(*ends)) for name, ends in _comb(_EDGE + _LEFT, _EDGE + 16.0)]
     if (corner := comb_across_y(machine)) is not None:
-        texts.append(("comb across y", corner[0], corner[1] + STRIPS * PITCH + 2.0))
-    return [("label", stroke) for text, x, y in texts for stroke in lettering(text, _LETTERS, x, y)]
+        cuts += [
+            (f"comb across y, {name}", line(y0, x0, y1, x1))
+            for name, (x0, y0, x1, y1) in _comb(*reversed(corner))
+        ]
+    return cuts
 
 
-def _rows(cross: Cross) -> list[tuple[float, ...]]:
-    """Return the ladder's drawn widths, row by row, as many to a row as there is room for."""
+def _comb(left: float, low: float) -> Iterator[tuple[str, tuple[float, float, float, float]]]:
+    """Yield a comb's cuts from point to point: one more than strips, then the two that free the ends."""
+    right, high = left + STRIPS * PITCH, low + _TALL
+    for k in range(STRIPS + 1):
+        x = left + PITCH * k
+        yield f"line {k}", (x, low, x, high)
+    yield "end", (left, low, right, low)
+    yield "end", (right, high, left, high)
+
+
+def _slots(cross: Cross) -> list[tuple[float, float, float]]:
+    """Return each slot's drawn width and its lower left corner, mm: as many to a row as there is room for."""
     room = max(1, int((cross.x - _LEFT + _STEP - PITCH) // _STEP))
-    return [LADDER[k : k + room] for k in range(0, len(LADDER), room)]
-
-
-def _slots(rows: list[tuple[float, ...]]) -> list[tuple[float, float, float]]:
-    """Return each slot's drawn width and its lower left corner, mm."""
     return [
-        (width, _EDGE + _LEFT + _STEP * column, _EDGE + 74.0 + _ROW * row)
-        for row, widths in enumerate(rows)
-        for column, width in enumerate(widths)
+        (width, _EDGE + _LEFT + _STEP * (k % room), _EDGE + 74.0 + _ROW * (k // room))
+        for k, width in enumerate(LADDER)
     ]
 
 
-def _ladder(rows: list[tuple[float, ...]]) -> list[tuple[str, Contour]]:
-    return [
-        (f"ladder slot {width:g} mm", rectangle(x, y, x + width, y + _SLOT)) for width, x, y in _slots(rows)
-    ]
+def _ladder_top(cross: Cross) -> float:
+    """Return the upper end of the ladder's last row of slots, mm."""
+    return _slots(cross)[-1][2] + _SLOT
+
+
+def _top(cross: Cross) -> float:
+    """Return where the room above ladder and names begins, mm."""
+    return _ladder_top(cross) + 10.0 + 6.0 + 2 * _LETTERS + 3.0
 
 
 def _cross(cross: Cross) -> list[tuple[str, Contour]]:
@@ -266,32 +233,35 @@ def _cross(cross: Cross) -> list[tuple[str, Contour]]:
     ]
 
 
-def _labels(cross: Cross, rows: list[tuple[float, ...]], about: tuple[str, str]) -> list[tuple[str, Contour]]:
+def _labels(machine: Machine, cross: Cross, what: str) -> list[tuple[str, Contour]]:
     """Return the lettering: what each thing is, how long it is drawn, whose and of what the piece is."""
-    left, top = _EDGE + _LEFT, _EDGE + 74.0 + _ROW * (len(rows) - 1) + _SLOT
+    left, top = _EDGE + _LEFT, _ladder_top(cross)
     texts = [
-        (f"x {cross.x:g} mm", left, _EDGE + 6.5),
-        (f"comb {STRIPS} x {PITCH:g} mm", left, _EDGE + 59.0),
-        *((f"{width:.1f}", x, y - 5.5) for width, x, y in _slots(rows)),
-        ("a strip just fits", left, top + 3.0),
-        *((text, left, top + 10.0 + 6.0 * k) for k, text in enumerate(reversed(about))),
+        (f"x {cross.x:g} mm", left, _EDGE + 6.5, 0.0),
+        (f"comb {STRIPS} x {PITCH:g} mm", left, _EDGE + 59.0, 0.0),
+        *((f"{width:.1f}", x, y - 5.5, 0.0) for width, x, y in _slots(cross)),
+        ("a strip just fits", left, top + 3.0, 0.0),
+        (what, left, top + 10.0, 0.0),
+        (machine.name, left, top + 16.0, 0.0),
+        # The upright arm's label is turned and stands left to right of it, to be read from the right.
+        (f"y {cross.y:g} mm", _EDGE + 11.0, _EDGE + 20.0, math.pi / 2),
     ]
-    room = cross.x - _LEFT
-    strokes = [
+    if (hole := hole_drawn(machine)) is not None:
+        texts.append((f"holes {hole:g} mm", left, _top(cross) + hole + 2.0, 0.0))
+    if (corner := comb_across_y(machine)) is not None:
+        texts.append(("comb across y", corner[0], corner[1] + STRIPS * PITCH + 2.0, 0.0))
+    return [
         ("label", stroke)
-        for text, x, y in texts
-        if not unwritable(text) and lettering_width(text, _LETTERS) <= room
-        for stroke in lettering(text, _LETTERS, x, y)
+        for text, x, y, turn in texts
+        if not unwritable(text) and lettering_width(text, _LETTERS) <= cross.x - _LEFT
+        for stroke in lettering(text, _LETTERS, x, y, turn)
     ]
-    # The upright arm's label is turned and stands left to right of it, to be read from the right.
-    turned = lettering(f"y {cross.y:g} mm", _LETTERS, _EDGE + 11.0, _EDGE + 20.0, math.pi / 2)
-    return [*strokes, *(("label", stroke) for stroke in turned)]
 
 
-def _check_bed(machine: Machine, rows: int) -> None:
+def _check_bed(machine: Machine, cross: Cross) -> None:
     """Refuse a bed the comb and the ladder do not fit on."""
     width = 2 * _EDGE + _LEFT + STRIPS * PITCH
-    height = 2 * _EDGE + 74.0 + _ROW * (rows - 1) + _SLOT + 10.0 + 6.0 + 2 * _LETTERS
+    height = _ladder_top(cross) + 10.0 + 6.0 + 2 * _LETTERS + _EDGE
     if machine.bed[0] < width or machine.bed[1] < height:
         raise PlanError(
             f"the test piece needs {width:g} × {height:g} mm of bed; {machine.name!r} has "
@@ -300,46 +270,32 @@ def _check_bed(machine: Machine, rows: int) -> None:
         )
 
 
-def _left_out(machine: Machine) -> tuple[Finding, ...]:
-    """Return a note of what a laser's piece has on a larger bed and there is no room for."""
-    if machine.kind != "laser":
-        return ()
-    out = ["the comb across y"] if comb_across_y(machine) is None else []
-    out += ["the small holes"] if hole_drawn(machine) is None else []
-    if not out:
-        return ()
-    return (
-        Finding(
-            "piece-left-out",
-            Severity.NOTE,
-            f"The bed of {machine.name!r} has no room for {' and '.join(out)}.",
-            "Nothing to do; one kerf is then taken for both directions and for round holes.",
-        ),
-    )
-
-
-def _unscored(machine: Machine) -> tuple[Finding, ...]:
-    return (
-        Finding(
+def _findings(machine: Machine, cross: Cross) -> Iterator[Finding]:
+    """Yield what the piece lacks on this machine, and what there is no room for on its bed."""
+    if Operation.SCORE not in machine.operations:
+        yield Finding(
             "test-piece-unscored",
             Severity.CAUTION,
             f"{machine.name!r} does not score: the test piece has no lettering and no cross, so the scale of "
             "the axes is not measured.",
             "Write the widths beside the slots yourself: the sheet says which is which.",
-        ),
-    )
-
-
-def _shortened(machine: Machine, cross: Cross) -> tuple[Finding, ...]:
-    if cross == Cross(CROSS, CROSS):
-        return ()
-    return (
-        Finding(
+        )
+    elif cross != Cross(CROSS, CROSS):
+        yield Finding(
             "cross-shortened",
             Severity.NOTE,
             f"The bed of {machine.name!r} is too small for a cross of {CROSS:g} mm: it is drawn "
             f"{cross.x:g} mm along x and {cross.y:g} mm along y, which `kerf record` allows for.",
             "Nothing to do; a shorter cross shows the scale a little less exactly.",
             numbers={"cross_x_mm": cross.x, "cross_y_mm": cross.y},
-        ),
-    )
+        )
+    if machine.kind == "laser":
+        out = ["the comb across y"] if comb_across_y(machine) is None else []
+        out += ["the small holes"] if hole_drawn(machine) is None else []
+        if out:
+            yield Finding(
+                "piece-left-out",
+                Severity.NOTE,
+                f"The bed of {machine.name!r} has no room for {' and '.join(out)}.",
+                "Nothing to do; one kerf is then taken for both directions and for round holes.",
+            )

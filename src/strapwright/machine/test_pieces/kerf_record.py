@@ -23,12 +23,14 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
 from strapwright.job.dimensions.working import Working
+from strapwright.machine.kerf import scales_of
+from strapwright.machine.profile.append import append_rows, check_own
 from strapwright.machine.profile.tables import LEAST_SCALE, MOST_KERF, MOST_SCALE
-from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS
+from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS, cross_of, hole_drawn
+from strapwright.trade.safety import check_fumes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from typing import Literal
 
     from strapwright.job.dimensions.working import Step
     from strapwright.machine.profile.machine import Machine
@@ -123,7 +125,7 @@ class Measured:
 def measured_from(
     readings: Readings,
     cross: Cross,
-    on_file: Mapping[Literal["x", "y"], ScaleRow] | None = None,
+    on_file: Mapping[str, ScaleRow] | None = None,
     hole: float | None = None,
 ) -> Measured:
     """Return the kerf and the scales that readings of a test piece come to.
@@ -177,14 +179,11 @@ def measured_from(
         problems.append("--hole: its kerf stands beside that of the cut; give --strips or --slot as well")
     if problems:
         raise PlanError("\n".join(problems))
-    combs = [
-        kerf
-        for kerf in (
-            _mean(working, "kerf by the comb", across_x),
-            _mean(working, "kerf by the comb across y", across_y),
-        )
-        if kerf is not None
-    ]
+    means = (
+        _mean(working, "kerf by the comb", across_x),
+        _mean(working, "kerf by the comb across y", across_y),
+    )
+    combs = [kerf for kerf in means if kerf is not None]
     kerf = _mean(working, "kerf of both combs", combs)
     ladder = _mean(working, "kerf by the ladder", ladders)
     chosen = [*across_x, *across_y] or ladders
@@ -207,17 +206,16 @@ def measured_from(
 def _scales(
     working: Working,
     measured: Mapping[str, float | None],
-    on_file: Mapping[Literal["x", "y"], ScaleRow],
+    on_file: Mapping[str, ScaleRow],
     needed: Sequence[str],
 ) -> tuple[dict[str, float], tuple[str, ...]]:
     """Return each axis' scale: as measured now, else on file, else 1; and which were taken so."""
     scales, assumed = {"x": 1.0, "y": 1.0}, []
     for axis in needed:
-        row = on_file.get("x" if axis == "x" else "y")
+        row = on_file.get(axis)
         scale = measured.get(axis)
         if scale is None and row is not None:
-            kept = row.x if axis == "x" else row.y
-            assert kept is not None
+            kept = getattr(row, axis)
             scale = working.add(
                 f"scale along {axis}, on file", f"[[scale]] of {row.measured}", f"{kept:g}", kept
             )
@@ -324,21 +322,6 @@ def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | 
 
 
 @dataclass(frozen=True)
-class Drive:
-    """How the test piece was cut, where it was not as ``[operation.cut]`` says.
-
-    Args:
-        speed_mm_s: mm/s.
-        power_percent: percent.
-        passes: how often the beam went round.
-    """
-
-    speed_mm_s: float | None = None
-    power_percent: float | None = None
-    passes: int | None = None
-
-
-@dataclass(frozen=True)
 class Recorded:
     """What was written to a machine file.
 
@@ -357,7 +340,9 @@ def kerf_record(
     tannage: Tannage | None = None,
     thickness: float | None = None,
     *,
-    drive: Drive | None = None,
+    speed_mm_s: float | None = None,
+    power_percent: float | None = None,
+    passes: int | None = None,
     day: date | None = None,
 ) -> Recorded:
     """Work out a kerf and the scale of the axes from readings, and append them to the machine's file.
@@ -367,7 +352,9 @@ def kerf_record(
         readings: off the test piece.
         tannage: of the leather; only the cross can be recorded without it.
         thickness: of the leather, mm, likewise.
-        drive: how the piece was cut; what it leaves out is taken from ``[operation.cut]``.
+        speed_mm_s: the piece was cut at, mm/s; None: as ``[operation.cut]`` says.
+        power_percent: it was cut with; None: likewise.
+        passes: how often the beam went round; None: likewise.
         day: it was measured on; None is today.
 
     Raises:
@@ -376,12 +363,6 @@ def kerf_record(
         FileProblems: a shipped profile, or a file the row cannot stand in.
         OutputError: the file cannot be written.
     """
-    from strapwright.machine.kerf import scales_of
-    from strapwright.machine.profile.append import append_rows, check_own
-    from strapwright.machine.test_pieces.coupon import cross_of, hole_drawn
-    from strapwright.machine.test_pieces.kerf_record import check_leather, measured_from
-    from strapwright.trade.safety import check_fumes
-
     check_own(machine.source)
     today = date.today()
     day = day or today
@@ -395,7 +376,6 @@ def kerf_record(
     rows: list[tuple[str, Mapping[str, object]]] = []
     if measured.kerf is not None:
         cut = machine.operation.cut
-        drive = drive or Drive()
         kept = {
             "material": str(tannage),
             "thickness": f"{thickness:.4g} mm",
@@ -403,9 +383,9 @@ def kerf_record(
             "measured": day,
             "hole_width": None if measured.holes is None else f"{round(measured.holes, 4):g} mm",
             "spread": None if measured.spread is None else f"{round(measured.spread, 4):g} mm",
-            "speed_mm_s": drive.speed_mm_s or cut.speed_mm_s,
-            "power_percent": drive.power_percent or cut.power_percent,
-            "passes": drive.passes or cut.passes,
+            "speed_mm_s": speed_mm_s or cut.speed_mm_s,
+            "power_percent": power_percent or cut.power_percent,
+            "passes": passes or cut.passes,
         }
         rows.append(("kerf", {key: _plain(value) for key, value in kept.items() if value is not None}))
     scales = {"x": measured.scale_x, "y": measured.scale_y}

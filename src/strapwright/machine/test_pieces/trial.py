@@ -144,8 +144,7 @@ def trial(
     first = {"speed_mm_s": speeds[0]} | ({"power_percent": across[0]} if machine.kind == "laser" else {})
     missing = {key: value for key, value in first.items() if getattr(cut, key) is None}
     if missing:  # nothing is driven by them, yet G-code asks for them
-        tables = machine.operation.model_copy(update={"cut": cut.model_copy(update=missing)})
-        machine = machine.model_copy(update={"operation": tables})
+        machine = machine.with_cut(missing)
     findings = tuple(fume_findings([tannage], machine))
     return Trial(CutPlan(machine, (sheet,), 0.0, (), findings, f"trial in {what}"), tuple(cells), len(across))
 
