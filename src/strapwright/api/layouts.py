@@ -42,10 +42,10 @@ def clearance_for(job: Job, kerf: float = 0.0, machine: Machine | None = None) -
 
     if machine is None:
         return Clearance(gap=job.layout.gap, margin=job.layout.margin, kerf=kerf)
-    from strapwright.machine.toolpath.blade_lead_in import room_for_lead_in
+    from strapwright.machine.toolpath.blade_lead_in import ROOM_FOR_LEAD_IN
     from strapwright.machine.toolpath.runs import is_compensated
 
-    lead_in = room_for_lead_in(machine.blade) if machine.blade and is_compensated(machine) else 0.0
+    lead_in = ROOM_FOR_LEAD_IN if is_compensated(machine) else 0.0
     shared = machine.share_edges and not machine.ends_only
     return Clearance(job.layout.gap, job.layout.margin, kerf, lead_in, shared)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from unicodedata import category
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
 MOST_SHOWN: Final = 60
 """Longest text of a user's shown whole in a message, characters."""
@@ -69,6 +69,17 @@ def numbered(name: str, between: str = "-") -> Iterator[str]:
     yield name
     for number in count(2):
         yield f"{name}{between}{number}"
+
+
+def first_few(names: Sequence[str], most: int) -> str:
+    """Return names in one line: the first few, and how many more there are.
+
+    Example:
+        >>> first_few(["ann", "bo", "cy", "di"], 2)
+        'ann, bo and 2 more'
+    """
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
 
 
 def printable_lines(text: str) -> str:

@@ -11,11 +11,11 @@ import numpy as np
 from strapwright.core.errors import PlanError
 from strapwright.core.tolerances import COINCIDENT
 from strapwright.geometry.shapes import line
-from strapwright.machine.toolpath.runs import cut_depth_on, depth_of, passes_of, tool_runs
+from strapwright.machine.toolpath.runs import cut_depth_on, depth_of, path_runs, tool_runs
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.profile.machine import Machine
@@ -80,28 +80,7 @@ def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None 
         >>> duration_of([], read_machine("wide-laser")).total
         0.0
     """
-    acceleration = machine.acceleration_mm_s2 or ACCELERATION
-    rapid = machine.rapid_mm_s or RAPID
-    often = {operation: passes_of(machine, operation, depth) for operation in Operation}
-    seconds: dict[Operation, float] = {}
-    lengths: dict[Operation, float] = {}
-    travel_seconds = travel = 0.0
-    x, y = 0.0, 0.0
-    for path in paths:
-        contour = path.contour
-        passes = path.setting.passes if path.setting else often[path.operation]
-        speed = (path.setting or machine.settings(path.operation)).speed_mm_s or SPEED
-        once = _seconds_of(contour, speed, acceleration)
-        seconds[path.operation] = seconds.get(path.operation, 0.0) + passes * once
-        lengths[path.operation] = lengths.get(path.operation, 0.0) + contour.length
-        (x0, y0), (x1, y1) = contour.starts[0].tolist(), contour.ends[-1].tolist()
-        there, back = math.hypot(x0 - x, y0 - y), math.hypot(x1 - x0, y1 - y0)
-        travel += there + (passes - 1) * back
-        travel_seconds += _straight(there, rapid, acceleration) + (passes - 1) * _straight(
-            back, rapid, acceleration
-        )
-        x, y = x1, y1
-    return Duration(seconds, lengths, travel_seconds, travel, _assumed(machine, seconds))
+    return _summed(paths, _stretches(path_runs(paths, machine, depth), machine), machine)
 
 
 @dataclass(frozen=True)
@@ -145,25 +124,30 @@ def moves_of(sheet: CutSheet, machine: Machine) -> tuple[Move, ...]:
     """
     found: list[Move] = []
     now = 0.0
-    for run, way, seconds, number in _stretches(sheet, machine):
+    for run, way, seconds, number in _stretches(tool_runs(sheet, machine), machine, sheet):
         track = line(*way[0], *way[1]) if way is not None else None if run is None else run.track
         found.append(Move(run, track, now, seconds, number))
         now += seconds
     return tuple(found)
 
 
-def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | None, Way | None, float, int]]:
-    """Yield each move as `moves_of` has it: its run, or travel with the tool off; seconds; path number."""
+def _stretches(
+    runs: Iterable[ToolRun], machine: Machine, sheet: CutSheet | None = None
+) -> Iterator[tuple[ToolRun | None, Way | None, float, int]]:
+    """Yield each move as `moves_of` has it: its run, or travel with the tool off; seconds; path number.
+
+    Without a sheet no lifting is counted.
+    """
     blade = machine.blade
     acceleration, rapid = machine.acceleration_mm_s2 or ACCELERATION, machine.rapid_mm_s or RAPID
-    lifts = blade is not None and cut_depth_on(sheet, machine) is not None and "gcode" in machine.formats
+    lifts = sheet and blade and cut_depth_on(sheet, machine) is not None and "gcode" in machine.formats
     safe = blade.safe_height if blade is not None else 0.0
     height = safe
     here = [0.0, 0.0]
     before: ToolRun | None = None
     number, path = 0, None
     known: dict[tuple[int, float], float] = {}  # passes of a path are alike
-    for run in tool_runs(sheet, machine):
+    for run in runs:
         if run.path is not path:  # all runs of a path follow each other
             number, path = number + 1, run.path
         start = run.track.starts[0].tolist()
@@ -177,7 +161,7 @@ def _stretches(sheet: CutSheet, machine: Machine) -> Iterator[tuple[ToolRun | No
         taken = known.get((id(run.track), speed))
         if taken is None:
             taken = known[id(run.track), speed] = _seconds_of(run.track, speed, acceleration)
-        if lifts and blade is not None:
+        if lifts and sheet and blade:
             wanted = -depth_of(run, sheet, machine)
             taken += _straight(abs(height - wanted), blade.plunge_mm_s, acceleration)
             height = wanted
@@ -196,12 +180,21 @@ def time_of(sheet: CutSheet, machine: Machine) -> Duration:
         sheet: of the plan.
         machine: its speeds, passes, acceleration and blade.
     """
-    plain = duration_of(sheet.paths, machine, cut_depth_on(sheet, machine))
     try:
-        stretches = list(_stretches(sheet, machine))
+        runs = tool_runs(sheet, machine)
     except PlanError:  # the spindle would leave the bed: such a sheet is refused when it is written
-        return plain
-    seconds = dict.fromkeys(plain.seconds, 0.0)
+        return duration_of(sheet.paths, machine, cut_depth_on(sheet, machine))
+    return _summed(sheet.paths, _stretches(runs, machine, sheet), machine)
+
+
+def _summed(
+    paths: Sequence[CutPath],
+    stretches: Iterable[tuple[ToolRun | None, Way | None, float, int]],
+    machine: Machine,
+) -> Duration:
+    """Return how long moves take that make some paths."""
+    seconds = dict.fromkeys((path.operation for path in paths), 0.0)
+    assumed = _assumed(machine, seconds)
     travel = travel_seconds = 0.0
     for run, way, taken, _ in stretches:
         if run is not None:
@@ -210,18 +203,17 @@ def time_of(sheet: CutSheet, machine: Machine) -> Duration:
         else:
             travel += math.dist(*way) if way is not None else 0.0
             travel_seconds += taken
-    lengths = {operation: plain.lengths.get(operation, 0.0) for operation in seconds}
-    return Duration(seconds, lengths, travel_seconds, travel, plain.assumed)
+    lengths = dict.fromkeys(seconds, 0.0)
+    for path in paths:
+        lengths[path.operation] += path.contour.length
+    return Duration(seconds, lengths, travel_seconds, travel, assumed)
 
 
 def together(durations: Sequence[Duration]) -> Duration:
     """Return how long several sheets take, without what lies between them."""
-    seconds: dict[Operation, float] = {}
-    lengths: dict[Operation, float] = {}
-    for one in durations:
-        for operation, value in one.seconds.items():
-            seconds[operation] = seconds.get(operation, 0.0) + value
-            lengths[operation] = lengths.get(operation, 0.0) + one.lengths[operation]
+    operations = dict.fromkeys(operation for one in durations for operation in one.seconds)
+    seconds = {each: sum(one.seconds.get(each, 0.0) for one in durations) for each in operations}
+    lengths = {each: sum(one.lengths.get(each, 0.0) for one in durations) for each in operations}
     assumed = tuple(dict.fromkeys(word for one in durations for word in one.assumed))
     travel_seconds = sum(one.travel_seconds for one in durations)
     return Duration(seconds, lengths, travel_seconds, sum(one.travel for one in durations), assumed)

@@ -104,13 +104,13 @@ def test_parts_that_touch_leave_no_room_and_the_blade_turns_elsewhere_in_the_was
     around = [moved(outline, dx, dy) for dx, dy in ((0, 20), (0, -20), (104, 0), (-104, 0))]
     waste = WasteArea([outline, *around], (1000.0, 600.0))
     blade = driven_knife().blade
-    made = approach(outline, inner=False, blade=blade, heading=1.0, waste=waste)
+    made = approach(outline, inner=False, blade=blade, heading=1.0, waste=waste, memory={})
     assert made.lead_in is not None
     assert waste.room(made.lead_in.sample(), 1.0).min() >= 0.3 - 1e-6
     closed_in = WasteArea(
         [*around, outline, rectangle(-500, -500, 999, -30), rectangle(-500, 30, 999, 500)], (999, 600)
     )
-    none = approach(outline, inner=False, blade=blade, heading=1.0, waste=closed_in)
+    none = approach(outline, inner=False, blade=blade, heading=1.0, waste=closed_in, memory={})
     assert none.lead_in is None
 
 
@@ -119,7 +119,7 @@ def test_parts_that_touch_leave_no_room_and_the_blade_turns_elsewhere_in_the_was
 def test_the_lead_in_of_a_hole_lies_inside_it_or_in_the_waste_outside_the_part(diameter, offset):
     hole, part = Contour.circle(40, 30, diameter), rectangle(20, 20, 60, 40)
     waste = WasteArea([part], (1000.0, 600.0))
-    made = approach(hole, inner=True, blade=driven_knife(offset).blade, heading=1.0, waste=waste)
+    made = approach(hole, inner=True, blade=driven_knife(offset).blade, heading=1.0, waste=waste, memory={})
     assert made.lead_in.length >= max(4.0, 6 * offset) - 1e-9
     points = made.lead_in.sample()
     from_middle = np.hypot(*(points - [40, 30]).T)

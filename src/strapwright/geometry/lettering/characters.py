@@ -6,7 +6,7 @@ import unicodedata
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.text import quoted
+from strapwright.core.text import first_few, quoted
 from strapwright.geometry.lettering.strokes import ACCENTS, GLYPHS, SAME
 
 if TYPE_CHECKING:
@@ -76,9 +76,8 @@ def cannot_be_lettered(unknown: tuple[str, ...]) -> str:
         >>> cannot_be_lettered(("☂",)).split(";")[0]
         '"☂" (umbrella) cannot be lettered'
     """
-    names = [f"{quoted(letter)} ({_name(letter)})" for letter in unknown[:_NAMED]]
-    more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-    return f"{', '.join(names)}{more} cannot be lettered; allowed are {WRITABLE}"
+    names = [f"{quoted(letter)} ({_name(letter)})" for letter in unknown]
+    return f"{first_few(names, _NAMED)} cannot be lettered; allowed are {WRITABLE}"
 
 
 def _name(letter: str) -> str:

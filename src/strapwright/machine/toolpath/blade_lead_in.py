@@ -51,16 +51,8 @@ _TOUCHING: Final = 1e-6
 """Rounding in a distance, mm."""
 
 
-def room_for_lead_in(blade: Blade) -> float:
-    """Return how much waste beside a part a blade wants to turn in, mm; less only leaves it less choice.
-
-    Example:
-        >>> from strapwright.machine.profile.tool_tables import Blade
-        >>> room_for_lead_in(Blade(offset=0.6, max_thickness=4.0))
-        1.3
-    """
-    del blade
-    return _BESIDE[0] + _CLEAR
+ROOM_FOR_LEAD_IN: Final = _BESIDE[0] + _CLEAR
+"""So much waste beside a part a blade wants to turn in, mm; less only leaves it less choice."""
 
 
 def lead_in_length(blade: Blade) -> float:
@@ -249,12 +241,11 @@ class Shape:
 
 def approach(
     contour: Contour,
-    *,
     inner: bool,
     blade: Blade,
     heading: float,
     waste: WasteArea,
-    memory: dict[tuple[bytes, bool], Shape] | None = None,
+    memory: dict[tuple[bytes, bool], Shape],
 ) -> Approach:
     """Return the lead-in of a closed cut: where the blade goes in, which way round, and the way before.
 
@@ -270,7 +261,6 @@ def approach(
         waste: round the parts.
         memory: shapes met before with this blade.
     """
-    memory = {} if memory is None else memory
     origin = np.append(contour.vertices[0, :2], 0.0)
     alike = np.round(contour.vertices - origin, 9) + 0.0  # no minus zero
     shape = memory.get((alike.tobytes(), inner))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.core.findings import Finding, Severity
+from strapwright.core.text import first_few
 from strapwright.geometry.runs import without
 from strapwright.machine.toolpath.long_edges import clear_of, edge_stretches
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.runs import Stretch
@@ -65,26 +66,21 @@ def bridged(
     return tuple(runs), sum(len(found) for found in gaps.values())
 
 
-def bridge_findings(made: Mapping[str, int], bridges: Bridges) -> list[Finding]:
-    """Return a caution for the parts that have fewer bridges than the profile asks for.
+def bridge_findings(made: Mapping[str, int], bridges: Bridges) -> Iterator[Finding]:
+    """Yield a caution for the parts that have fewer bridges than the profile asks for.
 
     Args:
         made: how many bridges each part has, by its id.
         bridges: what the profile asks for.
     """
     short = {part: count for part, count in made.items() if count < bridges.count}
-    if not short:
-        return []
-    counts = ", ".join(f"{part} {count}" for part, count in list(short.items())[:6])
-    more = f" and {len(short) - 6} more" if len(short) > 6 else ""
-    return [
-        Finding(
+    if short:
+        yield Finding(
             "bridges-fewer",
             Severity.CAUTION,
             f"Not every outline has space for {bridges.count} bridges {bridges.keep_out:g} mm from tips, "
-            f"ends and holes: {counts}{more}.",
+            f"ends and holes: {first_few([f'{part} {count}' for part, count in short.items()], 6)}.",
             "Hold these parts down yourself, or lower bridges.keep_out in the profile.",
             next(iter(short)) if len(short) == 1 else "",
             {"asked": float(bridges.count), "least": float(min(short.values()))},
         )
-    ]

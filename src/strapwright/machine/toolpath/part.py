@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.toolpath.compensate import Memory
-    from strapwright.parts.part import Feature, Part
+    from strapwright.machine.toolpath.compensate import Memory, Side
+    from strapwright.parts.part import Part
 
 _MARK: Final = 2.0
 """Length of each line of a centre mark, mm."""
@@ -74,56 +74,48 @@ def tool_paths(
     """
     paths: list[CutPath] = []
     left: list[LeftToHand] = []
-    least = _least_hole(machine, kerf.holes)
     problems: list[str] = []
+    # Round holes smaller than this are punched.
+    least = max(machine.least_hole, kerf.holes + 4 * OFFSET)
+
+    def add(name: str, operation: Operation, contour: Contour, diameter: float | None = None) -> None:
+        paths.append(CutPath(part.id, name, operation, contour, machine.settings(operation).layer, diameter))
+
+    def cut(name: str, contour: Contour, width: float, side: Side) -> None:
+        where = f"{part.id}: {name}"
+        try:
+            _check_turns(contour, machine, where)
+            tool = compensate(contour, width, side, name=where, corner=machine.corner, memory=memory)
+            add(name, Operation.CUT, tool)
+        except PlanError as error:
+            problems.append(str(error))
+
     for feature in part.features:
+        name, operation = feature.name, feature.operation
         circle = feature.contour.as_circle() if feature.contour.closed else None
-        where = f"{part.id}: {feature.name}"
-        diameter = None if circle is None else round(circle[2], 3)
-        too_small = feature.operation is Operation.CUT and circle is not None and circle[2] < least - OFFSET
-        operation = Operation.PUNCH if too_small else feature.operation
+        too_small = operation is Operation.CUT and circle is not None and circle[2] < least - OFFSET
+        operation = Operation.PUNCH if too_small else operation
         enabled = operation in machine.operations
         if too_small or not enabled:
-            left.append(LeftToHand(part.id, feature.name, operation, diameter, least if too_small else None))
+            diameter = None if circle is None else round(circle[2], 3)
+            left.append(LeftToHand(part.id, name, operation, diameter, least if too_small else None))
         if not enabled:
             continue
-        if operation is Operation.SCORE:
-            paths.append(_path(part, machine, feature, feature.contour))
-        elif operation is Operation.PUNCH:
-            paths += _punch(part, machine, feature, circle)
-        else:
-            try:
-                _check_turns(feature.contour, machine, where)
-                inside = compensate(
-                    feature.contour,
-                    kerf.width if circle is None else kerf.holes,
-                    "inside",
-                    name=where,
-                    corner=machine.corner,
-                    memory=memory,
-                )
-                paths.append(_path(part, machine, feature, inside))
-            except PlanError as error:
-                problems.append(str(error))
-    try:
-        _check_turns(part.outline, machine, f"{part.id}: {OUTLINE}")
-        outer = compensate(
-            part.outline,
-            kerf.width,
-            "outside",
-            name=f"{part.id}: {OUTLINE}",
-            corner=machine.corner,
-            memory=memory,
-        )
-    except PlanError as error:
-        problems.append(str(error))
+        if operation is Operation.CUT:
+            cut(name, feature.contour, kerf.width if circle is None else kerf.holes, "inside")
+        elif operation is Operation.PUNCH and circle is not None:
+            x, y, diameter = circle
+            arm = min(_MARK, _MARK_SHARE * diameter) / 2
+            add(name, operation, line(x - arm, y, x + arm, y), diameter)
+            add(name, operation, line(x, y + arm, x, y - arm), diameter)
+        else:  # a hole that is not round keeps its outline, to lay the punch on
+            add(name, operation, feature.contour)
+    cut(OUTLINE, part.outline, kerf.width, "outside")
     if problems:
         raise PlanError("\n".join(dict.fromkeys(problems)))
-    led = has_lead_in(machine)
-    if led:
-        outer = begun_at_the_rear(outer, kerf.width)
-    layer = machine.settings(Operation.CUT).layer
-    paths.append(CutPath(part.id, OUTLINE, Operation.CUT, outer, layer, fixed_start=led))
+    if has_lead_in(machine):
+        contour = begun_at_the_rear(paths[-1].contour, kerf.width)
+        paths[-1] = replace(paths[-1], contour=contour, fixed_start=True)
     return tuple(paths), tuple(left)
 
 
@@ -180,31 +172,6 @@ def _counted(name: str, counts: dict[str, int]) -> str:
     if len(counts) > _NAMED:
         return f"{total} in {len(counts)} parts"
     return f"{total} ({', '.join(f'{part} {n}' for part, n in counts.items())})"
-
-
-def _path(part: Part, machine: Machine, feature: Feature, contour: Contour) -> CutPath:
-    layer = machine.settings(feature.operation).layer
-    return CutPath(part.id, feature.name, feature.operation, contour, layer)
-
-
-def _punch(
-    part: Part, machine: Machine, feature: Feature, circle: tuple[float, float, float] | None
-) -> list[CutPath]:
-    """Return a hole's centre mark; one that is not round keeps its outline, to lay the punch on."""
-    layer = machine.settings(Operation.PUNCH).layer
-    if circle is None:
-        return [CutPath(part.id, feature.name, Operation.PUNCH, feature.contour, layer)]
-    x, y, diameter = circle
-    arm = min(_MARK, _MARK_SHARE * diameter) / 2
-    return [
-        CutPath(part.id, feature.name, Operation.PUNCH, mark, layer, diameter)
-        for mark in (line(x - arm, y, x + arm, y), line(x, y + arm, x, y - arm))
-    ]
-
-
-def _least_hole(machine: Machine, kerf: float) -> float:
-    """Return the diameter of the smallest round hole the machine makes in this leather, mm."""
-    return max(machine.least_hole, kerf + 4 * OFFSET)
 
 
 def _check_turns(contour: Contour, machine: Machine, where: str) -> None:

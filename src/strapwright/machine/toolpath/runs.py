@@ -19,19 +19,19 @@ from strapwright.core.tolerances import CLEARANCE, COINCIDENT
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
 from strapwright.machine.toolpath.blade_lead_in import (
-    Approach,
     Shape,
     WasteArea,
     approach,
     lead_in_length,
     open_approach,
+    start_heading,
 )
 from strapwright.machine.toolpath.laser_lead_in import beam_track, has_lead_in
 from strapwright.machine.toolpath.spindle_track import begun_along, opened, spindle_track, turn_between
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from strapwright.core.arrays import Floats
     from strapwright.machine.profile.machine import Machine
@@ -225,20 +225,30 @@ def tool_runs(sheet: CutSheet, machine: Machine) -> tuple[ToolRun, ...]:
         PlanError: the spindle would have to leave the bed.
     """
     depth = cut_depth_on(sheet, machine)
-    passes = {operation: passes_of(machine, operation, depth) for operation in Operation}
     if is_compensated(machine):
-        return _blade_runs(sheet, machine, passes)
-    runs = tuple(
-        ToolRun(path, path.contour, False, done, count, tool=tool_words(machine, path.operation))
-        for path in sheet.paths
-        for count in (_passes_of_path(path, passes),)
-        for done in range(count)
-    )
+        return _blade_runs(sheet, machine, depth)
+    runs = path_runs(sheet.paths, machine, depth)
     return _led_in(runs, sheet, machine.laser) if has_lead_in(machine) else runs
 
 
-def _passes_of_path(path: CutPath, passes: Mapping[Operation, int]) -> int:
-    return path.setting.passes if path.setting else passes[path.operation]
+def path_runs(paths: Iterable[CutPath], machine: Machine, depth: float | None) -> tuple[ToolRun, ...]:
+    """Return the runs along paths as they are, pass by pass.
+
+    Args:
+        paths: in cutting order.
+        machine: says passes and tools.
+        depth: a blade goes to, mm; None for a laser, and where it is not known.
+    """
+    return tuple(
+        ToolRun(path, path.contour, False, done, count, tool=tool_words(machine, path.operation))
+        for path in paths
+        for count in (_passes(path, machine, depth),)
+        for done in range(count)
+    )
+
+
+def _passes(path: CutPath, machine: Machine, depth: float | None) -> int:
+    return path.setting.passes if path.setting else passes_of(machine, path.operation, depth)
 
 
 def tool_words(machine: Machine, operation: Operation) -> str:
@@ -269,63 +279,59 @@ def _led_in(runs: Sequence[ToolRun], sheet: CutSheet, laser: Laser) -> tuple[Too
     )
 
 
-def _blade_runs(sheet: CutSheet, machine: Machine, passes: Mapping[Operation, int]) -> tuple[ToolRun, ...]:
+def _blade_runs(sheet: CutSheet, machine: Machine, depth: float | None) -> tuple[ToolRun, ...]:
     """Return the spindle's runs, its blade turned in the waste before each cut; refuse one off the bed."""
     assert machine.blade is not None
-    blade = machine.blade
     runs: list[ToolRun] = []
     for words, paths in groupby(sheet.paths, lambda path: tool_words(machine, path.operation)):
+        counted = [(path, _passes(path, machine, depth)) for path in paths]
         # Each tool is pointed along x when it is put in, and its stroke in the waste turns it exactly so.
-        runs += [replace(run, tool=words) for run in _runs_of_one_tool(sheet, list(paths), blade, passes)]
-    _check_on_bed(runs, sheet, blade.offset)
+        runs += [replace(run, tool=words) for run in _runs_of_one_tool(sheet, counted, machine.blade)]
+    _check_on_bed(runs, sheet, machine.blade.offset)
     return tuple(runs)
 
 
 def _runs_of_one_tool(
-    sheet: CutSheet, paths: Sequence[CutPath], blade: Blade, passes: Mapping[Operation, int]
-) -> list[ToolRun]:
-    """Return what one blade does from when it is put in, pointed along x."""
+    sheet: CutSheet, paths: Sequence[tuple[CutPath, int]], blade: Blade
+) -> Iterator[ToolRun]:
+    """Yield what one blade does from when it is put in, pointed along x: each path so often."""
     outlines = sheet.outlines
     waste = WasteArea(outlines, (sheet.width, sheet.height), sheet.leather)
-    runs: list[ToolRun] = []
     heading = START_HEADING
     memory: dict[tuple[bytes, bool], Shape] = {}
     tracks: dict[tuple[int, int, float], tuple[list[tuple[Contour, bool]], float]] = {}
-    start = paths[0].contour.starts[0]
-    for stroke, off in _orienting(start, blade, outlines, waste):
-        track = spindle_track(stroke, heading, blade.offset, blade.swivel_angle)
-        runs.append(ToolRun(None, track.contour, True, off_leather=off))
+
+    def spindle(tip: Contour) -> Track:
+        nonlocal heading
+        track = spindle_track(tip, heading, blade.offset, blade.swivel_angle)
         heading = track.heading
-    for path in paths:
-        count = _passes_of_path(path, passes)
-        if path.operation is not Operation.CUT:
-            for done in range(count):
-                track = spindle_track(
-                    _scored(path.contour, heading), heading, blade.offset, blade.swivel_angle
-                )
-                runs.append(ToolRun(path, track.contour, False, done, count))
-                heading = track.heading
-            continue
+        return track
+
+    for stroke, off in _orienting(paths[0][0].contour.starts[0], blade, outlines, waste):
+        yield ToolRun(None, spindle(stroke).contour, True, off_leather=off)
+    for path, count in paths:
         made = None
         for done in range(count):
-            if made is None or not path.contour.closed:
-                made = _approach(path, blade, heading, waste, memory)
-                if made.lead_in is not None:
-                    track = spindle_track(made.lead_in, heading, blade.offset, blade.swivel_angle)
-                    runs.append(ToolRun(path, track.contour, True, done, count))
-                    heading = track.heading
-            if made.alike is None:
-                track = spindle_track(made.cut, heading, blade.offset, blade.swivel_angle)
-                runs += [ToolRun(path, part, turns, done, count) for part, turns in _stretches(track)]
-                heading = track.heading
+            if path.operation is not Operation.CUT:
+                yield ToolRun(path, spindle(_scored(path.contour, heading)).contour, False, done, count)
                 continue
-            vertices, place = made.alike  # the spindle's track of cuts alike is found once, and moved
-            key = id(vertices), done, round(heading, 9)
-            if key not in tracks:
-                tracks[key] = _closed_pass(Contour(vertices), done, heading, blade)
-            some, heading = tracks[key]
-            runs += [ToolRun(path, _moved(part, place), turns, done, count) for part, turns in some]
-    return runs
+            if made is None or not path.contour.closed:
+                if path.contour.closed:
+                    made = approach(path.contour, not path.is_outline, blade, heading, waste, memory)
+                else:
+                    made = open_approach(path.contour, heading, blade, waste)
+                if made.lead_in is not None:
+                    yield ToolRun(path, spindle(made.lead_in).contour, True, done, count)
+            if made.alike is None:
+                some = list(_stretches(spindle(made.cut)))
+            else:
+                vertices, place = made.alike  # the spindle's track of cuts alike is found once, and moved
+                key = id(vertices), done, round(heading, 9)
+                if key not in tracks:
+                    tracks[key] = _closed_pass(Contour(vertices), done, heading, blade)
+                found, heading = tracks[key]
+                some = [(Contour(part.vertices + place, closed=False), turns) for part, turns in found]
+            yield from (ToolRun(path, part, turns, done, count) for part, turns in some)
 
 
 def _closed_pass(
@@ -336,25 +342,6 @@ def _closed_pass(
         cut = begun_along(cut, done * blade.overcut)
     track = spindle_track(opened(cut, 0, blade.overcut), heading, blade.offset, blade.swivel_angle)
     return list(_stretches(track)), track.heading
-
-
-def _moved(contour: Contour, place: Floats) -> Contour:
-    return Contour(contour.vertices + place, closed=False)
-
-
-def _approach(
-    path: CutPath,
-    blade: Blade,
-    heading: float,
-    waste: WasteArea,
-    memory: dict[tuple[bytes, bool], Shape],
-) -> Approach:
-    """Return how the blade comes to a cut."""
-    if not path.contour.closed:
-        return open_approach(path.contour, heading, blade, waste)
-    return approach(
-        path.contour, inner=not path.is_outline, blade=blade, heading=heading, waste=waste, memory=memory
-    )
 
 
 def _stretches(track: Track) -> Iterator[tuple[Contour, bool]]:
@@ -373,15 +360,10 @@ def _scored(contour: Contour, heading: float) -> Contour:
     """Return the tip's way along a score, which has no waste to come from: it turns at its first end."""
     if contour.closed:
         return opened(contour, 0, 0.0)
-    there, back = (round(abs(turn_between(heading, angle)), 6) for angle in _angles(contour))
+    there, back = (
+        round(abs(turn_between(heading, start_heading(way))), 6) for way in (contour, contour.reversed())
+    )
     return contour if there <= back else contour.reversed()
-
-
-def _angles(contour: Contour) -> tuple[float, float]:
-    """Return the heading in which an open path begins, and the one in which it begins the other way round."""
-    chords = contour.ends[[0, -1]] - contour.starts[[0, -1]]
-    first, last = np.arctan2(chords[:, 1], chords[:, 0]).tolist()
-    return first - float(contour.sweeps[0]) / 2, last + float(contour.sweeps[-1]) / 2 + math.pi
 
 
 def _orienting(
