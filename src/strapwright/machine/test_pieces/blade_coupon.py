@@ -74,35 +74,29 @@ def blade_coupons(machine: Machine, leather: str, thickness: float | None = None
         is made for the blade, or the bed is too narrow for them.
     """
     tried = offsets_tried(machine)
-    if machine.bed[0] < _EDGE + _STEP * len(tried):
+    if machine.blade is None or machine.bed[0] < _EDGE + _STEP * len(tried):
         return ()
     cuts = [_cuts(_EDGE + _STEP * k) for k in range(len(tried))]
-    return tuple(_plan(machine, (leather, thickness or 0.0), tried, cuts, k) for k in range(len(tried)))
-
-
-def _plan(
-    machine: Machine,
-    scrap: tuple[str, float],
-    tried: tuple[float, ...],
-    cuts: list[tuple[Contour, Contour]],
-    number: int,
-) -> CutPlan:
-    assert machine.blade is not None
-    offset, (leather, thickness) = tried[number], scrap
-    layer = {operation: machine.settings(operation).layer for operation in Operation}
-    label = lettering(f"{offset:.3g}", _LETTERS, _EDGE + _STEP * number, _EDGE)
-    paths = (
-        *(CutPath(_ID, "label", Operation.SCORE, stroke, layer[Operation.SCORE]) for stroke in label),
-        *(CutPath(_ID, OUTLINE, Operation.CUT, cut, layer[Operation.CUT]) for cut in cuts[number]),
-    )
-    # The sheet knows what the other files cut from the same scrap, so that no lead-in runs through it.
-    others = tuple(cut for k, both in enumerate(cuts) if k != number for cut in both)
-    name = f"blade test {number + 1} of {len(tried)}, offset {offset:.3g} mm"
-    sheet = CutSheet(
-        name, f"scrap of {leather}", *machine.bed, paths, other_outlines=others, thickness=thickness
-    )
-    blade = machine.blade.model_copy(update={"offset": offset})
-    return CutPlan(machine.model_copy(update={"blade": blade}), (sheet,), 0.0, (), (), name)
+    score, cut = machine.settings(Operation.SCORE).layer, machine.settings(Operation.CUT).layer
+    plans: list[CutPlan] = []
+    for k, offset in enumerate(tried):
+        label = lettering(f"{offset:.3g}", _LETTERS, _EDGE + _STEP * k, _EDGE)
+        sheet = CutSheet(
+            f"blade test {k + 1} of {len(tried)}, offset {offset:.3g} mm",
+            f"scrap of {leather}",
+            *machine.bed,
+            (
+                *(CutPath(_ID, "label", Operation.SCORE, stroke, score) for stroke in label),
+                *(CutPath(_ID, OUTLINE, Operation.CUT, contour, cut) for contour in cuts[k]),
+            ),
+            # It knows what the other files cut from the same scrap, so that no lead-in runs through it.
+            other_outlines=tuple(contour for both in cuts[:k] + cuts[k + 1 :] for contour in both),
+            thickness=thickness or 0.0,
+        )
+        blade = machine.blade.model_copy(update={"offset": offset})
+        trailing = machine.model_copy(update={"blade": blade})
+        plans.append(CutPlan(trailing, (sheet,), 0.0, (), (), sheet.name))
+    return tuple(plans)
 
 
 def _cuts(x: float) -> tuple[Contour, Contour]:

@@ -140,11 +140,9 @@ def trial(
         paths.sort(key=lambda path: path.operation is Operation.CUT)
     paths = [path for path in paths if path.operation in machine.operations]
     sheet = CutSheet("trial", f"scrap of {what}", *machine.bed, tuple(paths), thickness=thickness)
-    cut = machine.operation.cut
     first = {"speed_mm_s": speeds[0]} | ({"power_percent": across[0]} if machine.kind == "laser" else {})
-    missing = {key: value for key, value in first.items() if getattr(cut, key) is None}
-    if missing:  # nothing is driven by them, yet G-code asks for them
-        machine = machine.with_cut(missing)
+    # Nothing is driven by these, yet G-code asks for them.
+    machine = machine.with_cut({k: v for k, v in first.items() if getattr(machine.operation.cut, k) is None})
     findings = tuple(fume_findings([tannage], machine))
     return Trial(CutPlan(machine, (sheet,), 0.0, (), findings, f"trial in {what}"), tuple(cells), len(across))
 
@@ -161,15 +159,15 @@ def _cell(machine: Machine, index: int, setting: Setting, columns: int, rows: in
     step_x, step_y = _APART[machine.kind]
     x, y = _EDGE + step_x * column, _EDGE + step_y * (rows - 1 - row)
     name, side = f"square {index + 1}", _SIDE[machine.kind]
-    layer = {operation: machine.settings(operation).layer for operation in Operation}
     low = y + _LETTERS + (2.0 if machine.kind == "laser" else 7.0)
     square = rectangle(x, low, x + side, low + side)
     label = lettering(f"{index + 1}", _LETTERS, x, y)
-    scored = label if Operation.SCORE in machine.operations else ()
+    score, cut = machine.settings(Operation.SCORE).layer, machine.settings(Operation.CUT).layer
     paths = (
-        *(CutPath(name, "number", Operation.SCORE, stroke, layer[Operation.SCORE]) for stroke in scored),
-        CutPath(name, OUTLINE, Operation.CUT, square, layer[Operation.CUT], setting=setting),
+        *(CutPath(name, "number", Operation.SCORE, stroke, score) for stroke in label),
+        CutPath(name, OUTLINE, Operation.CUT, square, cut, setting=setting),
     )
+    paths = tuple(path for path in paths if path.operation in machine.operations)
     return Cell(index + 1, setting, paths)
 
 
@@ -185,13 +183,13 @@ def _title(machine: Machine, text: str, rows: int) -> list[CutPath]:
 
 def _speeds(machine: Machine, given: Sequence[float]) -> tuple[float, ...]:
     usual = machine.operation.cut.speed_mm_s
-    if not given and usual is None:
-        raise PlanError(
-            f"operation.cut of {machine.name!r} says no speed to try others about; give some with --speed, "
-            "such as --speed 10,20,40"
-        )
-    tried = given or [float(f"{share * (usual or 0.0):.2g}") for share in _SHARES]
-    return _listed("--speed", tried, 0.1, 3000.0, "mm/s")
+    if given or usual is not None:
+        tried = given or [float(f"{share * (usual or 0.0):.2g}") for share in _SHARES]
+        return _listed("--speed", tried, 0.1, 3000.0, "mm/s")
+    raise PlanError(
+        f"operation.cut of {machine.name!r} says no speed to try others about; give some with --speed, "
+        "such as --speed 10,20,40"
+    )
 
 
 def _depths(

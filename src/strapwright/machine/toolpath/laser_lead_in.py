@@ -69,12 +69,10 @@ def begun_at_the_rear(contour: Contour, kerf: float) -> Contour:
         (0.0, 2.0)
     """
     rear = contour.bounding_box[0]
-    near = np.flatnonzero(contour.starts[:, 0] <= rear + _AT_THE_END).tolist()
-    corners = [k for k in near if _is_corner(contour, k, kerf)]
-    if corners or any(contour.starts[k, 0] <= rear + 1e-6 for k in near):
-        some = corners or [k for k in near if contour.starts[k, 0] <= rear + 1e-6]
-        first = min(some, key=lambda k: (round(float(contour.starts[k, 1]), 6), k))
-        return started_at(contour, first, 0.0)
+    xs, ys = contour.starts.T
+    corners = [k for k in np.flatnonzero(xs <= rear + _AT_THE_END).tolist() if _is_corner(contour, k, kerf)]
+    if some := corners or np.flatnonzero(xs <= rear + 1e-6).tolist():
+        return started_at(contour, min(some, key=lambda k: (round(float(ys[k]), 6), k)), 0.0)
     reach = contour.centres[:, 0] - contour.radii
     arcs = np.flatnonzero(contour.is_arc & (np.abs(reach - rear) < 1e-6))
     segment = int(arcs[0])

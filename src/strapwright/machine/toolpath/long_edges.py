@@ -102,20 +102,14 @@ def clear_of(
         near = beside < keep_out
         reach = np.sqrt(keep_out**2 - beside[near] ** 2)
         middle = rel[near] @ way + low
-        clear += _rest((low, high), sorted(zip(middle - reach, middle + reach, strict=True)))
+        here = low
+        for taken, free in sorted(zip((middle - reach).tolist(), (middle + reach).tolist(), strict=True)):
+            if here < min(taken, high):
+                clear.append((here, min(taken, high)))
+            here = max(here, free)
+        if here < high:
+            clear.append((here, high))
     return clear
-
-
-def _rest(stretch: Stretch, taken: list[tuple[float, float]]) -> list[Stretch]:
-    here, end = stretch
-    left: list[Stretch] = []
-    for low, high in taken:
-        if low > here:
-            left.append((here, min(float(low), end)))
-        here = max(here, float(high))
-        if here >= end:
-            return left
-    return [*left, (here, end)]
 
 
 def without_long_edges(part: Part, paths: Sequence[CutPath]) -> tuple[CutPath, ...]:
@@ -127,14 +121,12 @@ def without_long_edges(part: Part, paths: Sequence[CutPath]) -> tuple[CutPath, .
     """
     if not part.lies_along:
         return tuple(paths)
-    kept: list[CutPath] = []
-    for path in paths:
-        if not path.is_outline:
-            kept.append(path)
-            continue
-        edges = edge_stretches(path.contour, 0.0, STUB)
-        kept += [replace(path, contour=run) for run in without(path.contour, edges)]
-    return tuple(kept)
+    return tuple(
+        replace(path, contour=run)
+        for path in paths
+        for gaps in (edge_stretches(path.contour, 0.0, STUB) if path.is_outline else [],)
+        for run in without(path.contour, gaps)
+    )
 
 
 def marks_to_lay_by(part: Part, machine: Machine) -> tuple[CutPath, ...]:
