@@ -50,11 +50,7 @@ class Finding:
     numbers: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        for key in (
-            "what",
-            "do",
-            "subject",
-        ):  # they may hold what a file holds
+        for key in ("what", "do", "subject"):  # they may hold what a file holds
             object.__setattr__(self, key, printable(getattr(self, key)))
 
     def __str__(self) -> str:

@@ -72,31 +72,29 @@ class Measure:
             PydanticCustomError: it cannot be read, or is out of range.
         """
         try:
-            number = (
-                parse_angle(value)  # type: ignore[arg-type]  # any object: it refuses what it cannot read
-                if self.kind == "angle"
-                else parse_length(value, ounces=self.kind == "thickness")  # type: ignore[arg-type]
-            )
+            number = self._parse(value)
         except UnitError as error:
             raise mistake(str(error)) from error
         if self._within(number):
             return number
         raise mistake(f"found {self._as_found(value, number)}, expected {self.allowed}")
 
+    def _parse(self, value: Any) -> float:
+        return (
+            parse_angle(value)
+            if self.kind == "angle"
+            else parse_length(value, ounces=self.kind == "thickness")
+        )
+
     def _within(self, number: float) -> bool:
         return self.least <= number <= self.most and not (self.above and number == self.least)
-
-    def _takes(self, text: str) -> bool:
-        if self.kind == "angle":
-            return self._within(parse_angle(text))
-        return self._within(parse_length(text, ounces=self.kind == "thickness"))
 
     def _shown(self, number: float) -> str:
         return f"{degrees(number):g} deg" if self.kind == "angle" else format_length(number)
 
     def _as_found(self, value: object, number: float) -> str:
         shown = self._shown(number)
-        if self.kind != "angle" and self._takes(shown):  # rounded, it would be allowed
+        if self.kind != "angle" and self._within(self._parse(shown)):  # rounded, it would be allowed
             shown = f"{number:.9g} mm"
         bare = not isinstance(value, str) or value.strip()[-1:].isdigit()
         if bare and self.kind != "angle":
@@ -120,7 +118,7 @@ class Measure:
         if self.most < inf:
             number["maximum"] = self.most * scale
         text = {"type": "string", "description": "with its unit"}
-        examples = [text for text in _EXAMPLES[self.kind] if self._takes(text)][:3]
+        examples = [text for text in _EXAMPLES[self.kind] if self._within(self._parse(text))][:3]
         about = self.expected + (f"; {self.allowed}" if self.allowed else "")
         return {"anyOf": [text, number], "description": about, "examples": examples}
 

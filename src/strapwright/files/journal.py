@@ -206,9 +206,13 @@ def _carry_out(targets: Mapping[Path, Change], locks: _Locks) -> None:
     number = secrets.token_hex(8)
     entries: dict[Path, _Entry] = {}
     for target, change in targets.items():
-        entries[target] = entry = _entry(target.name, change, number, len(entries))
+        spare = f".strapwright-{number}-{len(entries)}"
+        entries[target] = entry = _Entry(target.name, *change.digests, f"{spare}.new", f"{spare}.old")
         with _named(change.path):
-            _check_as_before(target, change)
+            if _digest_at(target) != entry.before:
+                raise OutputError(
+                    f"{change.path}: was changed by another program just now; nothing is written, try again"
+                )
             _lay_ready(target, change, entry)
     folders = tuple(locks.handles)
     try:
@@ -230,18 +234,6 @@ def _carry_out(targets: Mapping[Path, Change], locks: _Locks) -> None:
                     _put(target.parent, entry.name, entry.old, entry.before)
             locks.forget()
         raise
-
-
-def _entry(name: str, change: Change, number: str, count: int) -> _Entry:
-    spare = f".strapwright-{number}-{count}"
-    return _Entry(name, *change.digests, f"{spare}.new", f"{spare}.old")
-
-
-def _check_as_before(target: Path, change: Change) -> None:
-    if _digest_at(target) != change.digests[0]:
-        raise OutputError(
-            f"{change.path}: was changed by another program just now; nothing is written, try again"
-        )
 
 
 def _lay_ready(target: Path, change: Change, entry: _Entry) -> None:

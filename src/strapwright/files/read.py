@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 TOML_LIMIT_MB: Final = 4.0
 """Largest TOML file read, in MB: a thousand belts take well under one."""
 
-_CHUNK: Final = 1 << 20
 _UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
 _KEY: Final = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*"""
 _MOST_PARTS: Final = 30
@@ -95,7 +94,7 @@ def read_toml(path: Path) -> dict[str, Any]:
             line = text.count("\n", 0, number.start() if number else 0) + 1
             text = f"line {line}: found a number of thousands of digits, expected one of a few"
             raise _problem(path, text) from error
-        what = _first_line(match["what"])
+        what = (match["what"].splitlines() or [""])[0]
         place = match["place"].replace("end of document", "end of file")
         raise _problem(
             path, f"{place}: not valid TOML: {what[:1].lower()}{what[1:]}{_with_comma(text, place)}"
@@ -132,14 +131,11 @@ def digest_of(path: Path) -> str:
         FileProblems: missing, not a file, or unreadable.
     """
     _check_regular(path)
-    digest = hashlib.sha256()
     try:
         with path.open("rb") as stream:
-            while chunk := stream.read(_CHUNK):
-                digest.update(chunk)
+            return hashlib.file_digest(stream, "sha256").hexdigest()
     except OSError as error:
         raise _problem(path, f"cannot be read: {os_reason(error)}") from error
-    return digest.hexdigest()
 
 
 def _check_regular(path: Path) -> None:
@@ -170,7 +166,3 @@ def _near(path: Path) -> str:
 
 def _problem(path: Path, text: str) -> FileProblems:
     return FileProblems((f"{path}: {text}",))
-
-
-def _first_line(text: str) -> str:
-    return text.splitlines()[0] if text else text

@@ -9,6 +9,7 @@ import numpy as np
 
 from strapwright.core.errors import GeometryError
 from strapwright.core.tolerances import COINCIDENT
+from strapwright.geometry.transform import cos_sin
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -128,10 +129,6 @@ def turned(points: NDArray[np.float64], turn: float) -> NDArray[np.float64]:
 
     Quarter turns are exact: a side that was level stays level to the last bit.
     """
-    quarter = math.remainder(turn, math.pi / 2)
-    if abs(quarter) < 1e-12:
-        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(turn / (math.pi / 2)) % 4]
-    else:
-        c, s = math.cos(turn), math.sin(turn)
+    c, s = cos_sin(turn)
     x, y = points[:, 0], points[:, 1]
     return np.column_stack([c * x - s * y, s * x + c * y])

@@ -93,6 +93,22 @@ def without(contour: Contour, gaps: Iterable[Stretch]) -> tuple[Contour, ...]:
     return tuple(run(contour, *one) for one in kept if one[1] - one[0] > SHORTEST_SEGMENT)
 
 
+def left_of(stretch: Stretch, taken: Iterable[Stretch]) -> list[Stretch]:
+    """Return what of a stretch is left without others, in order.
+
+    Example:
+        >>> left_of((0.0, 10.0), [(7.0, 12.0), (2.0, 3.0)])
+        [(0.0, 2.0), (3.0, 7.0)]
+    """
+    here, end = stretch
+    left: list[Stretch] = []
+    for low, high in [*sorted(taken), (end, end)]:
+        if here < min(low, end):
+            left.append((here, min(low, end)))
+        here = max(here, high)
+    return left
+
+
 def _merged(gaps: Iterable[Stretch], total: float) -> list[Stretch]:
     """Return stretches within once round, in order, those that touch made one."""
     flat: list[Stretch] = []

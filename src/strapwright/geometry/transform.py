@@ -10,7 +10,7 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 
 
-def _cos_sin(angle: float) -> tuple[float, float]:
+def cos_sin(angle: float) -> tuple[float, float]:
     """Return cosine and sine, exact at whole quarter turns, where straps nearly always lie."""
     quarters = angle / (math.pi / 2)
     whole = round(quarters)
@@ -42,7 +42,7 @@ class Placement:
 
     def apply(self, contour: Contour) -> Contour:
         """Return the contour where this placement puts it."""
-        c, s = _cos_sin(self.turn)
+        c, s = cos_sin(self.turn)
         if self.mirror:
             contour = mirrored(contour)
         v = contour.vertices
@@ -71,13 +71,13 @@ class Placement:
             >>> Placement(math.pi / 2, 5, 0).inverse.apply_to_point(5, 10)
             (10.0, 0.0)
         """
-        c, s = _cos_sin(self.turn)
+        c, s = cos_sin(self.turn)
         x, y = -c * self.x - s * self.y, s * self.x - c * self.y
         return Placement(self.turn, x, -y, True) if self.mirror else Placement(-self.turn, x, y)
 
     def apply_to_point(self, x: float, y: float) -> tuple[float, float]:
         """Return the point where this placement puts it."""
-        c, s = _cos_sin(self.turn)
+        c, s = cos_sin(self.turn)
         if self.mirror:
             y = -y
         return c * x - s * y + self.x, s * x + c * y + self.y

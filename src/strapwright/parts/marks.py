@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.geometry.lettering.characters import LEAST_HEIGHT
 from strapwright.geometry.lettering.engraving import lettering, lettering_box, lettering_width
+from strapwright.geometry.runs import left_of
 from strapwright.geometry.transform import Placement
 from strapwright.parts.part import Feature, Operation
 
@@ -143,14 +144,7 @@ class _Room:
             if apart < keep:
                 beside = math.sqrt(keep**2 - apart**2)
                 blocked.append((x0 - beside, x1 + beside))
-        gaps = []
-        for left, right in sorted(blocked):
-            if left > start:
-                gaps.append((start, min(left, self.x1)))
-            start = max(start, right)
-        if self.x1 > start:
-            gaps.append((start, self.x1))
-        return gaps
+        return left_of((start, self.x1), blocked)
 
 
 def place_marks(

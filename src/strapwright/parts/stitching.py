@@ -47,9 +47,11 @@ class Stitching:
         """Return stitch lines and holes for a strap of this width, mm."""
         found: list[Feature] = []
         for y in (-(width / 2 - self.inset), width / 2 - self.inset):
-            for run in self.runs:
-                for start, end in ((run[0], run[-1]), (self.shift - run[0], self.shift - run[-1])):
-                    found.append(Feature("stitch line", Operation.SCORE, line(start, y, end, y)))
+            found += [
+                Feature("stitch line", Operation.SCORE, line(start, y, end, y))
+                for run in self.runs
+                for start, end in ((run[0], run[-1]), (self.shift - run[0], self.shift - run[-1]))
+            ]
             found += [
                 Feature("stitch hole", Operation.CUT, Contour.circle(x, y, self.hole)) for x in self.centres_x
             ]

@@ -293,10 +293,11 @@ class Stream:
                 )
             if not answered and now - start > self._serial.startup_s:
                 heard = f"; all it said was {noise!r}, which a wrong baud looks like" if noise else ""
+                good = self._serial.acknowledgement
                 raise SendError(
-                    f"the machine did not answer {self._good()} to an empty line within "
-                    f"{self._serial.startup_s:g} s{heard}; see that it is on and that port and baud are "
-                    "right; no line of the file was sent"
+                    f"the machine did not answer {'anything' if good is None else repr(good)} to an empty "
+                    f"line within {self._serial.startup_s:g} s{heard}; see that it is on and that port and "
+                    "baud are right; no line of the file was sent"
                 )
             if not answered and (not asked or now - asked_at > _ASK_EVERY) and not self._going_out:
                 self._going_out += b"\n"
@@ -476,10 +477,6 @@ class Stream:
         at = "at" if self._waiting and line.text else "before"
         line = line if line.text else self._todo[-1]
         return f'{at} line {line.number} of the file, "{line.text}"'
-
-    def _good(self) -> str:
-        word = self._serial.acknowledgement
-        return "anything" if word is None else repr(word)
 
     def _is_quiet(self, times: float = 1.0) -> bool:
         """Whether the machine has answered nothing for so long that nothing is left to come."""

@@ -42,9 +42,10 @@ class _Glyph:
     @cached_property
     def box(self) -> Box:
         """What its strokes reach."""
-        return _box(self.strokes)
+        return _round(Contour(stroke, closed=False).bounding_box for stroke in self.strokes)
 
 
+@lru_cache(maxsize=512)
 def lettering(
     text: str, height: float, x: float = 0.0, y: float = 0.0, turn: float = 0.0
 ) -> tuple[Contour, ...]:
@@ -76,7 +77,13 @@ def lettering(
             f"lettering is {height:g} mm high; allowed is {LEAST_HEIGHT:g} mm or more, to be legible in "
             "leather"
         )
-    return _lettering(text, height, x, y, turn)
+    placement = Placement(turn, x, y)
+    scale = np.array([height / CAP, height / CAP, 1.0])
+    return tuple(
+        placement.apply(Contour(_shifted(stroke, start) * scale, closed=False))
+        for start, glyph in _set(text)
+        for stroke in glyph.strokes
+    )
 
 
 def lettering_width(text: str, height: float) -> float:
@@ -118,37 +125,17 @@ def lettering_box(text: str, height: float) -> tuple[float, float, float, float]
 
 
 @lru_cache(maxsize=512)
-def _lettering(text: str, height: float, x: float, y: float, turn: float) -> tuple[Contour, ...]:
-    placement = Placement(turn, x, y)
-    scale = np.array([height / CAP, height / CAP, 1.0])
-    return tuple(
-        placement.apply(Contour(_shifted(stroke, start) * scale, closed=False))
-        for start, glyph in _set(text)
-        for stroke in glyph.strokes
-    )
-
-
-@lru_cache(maxsize=512)
 def _grid_box(text: str) -> Box:
-    placed = [(start, glyph.box) for start, glyph in _set(text)]
-    if not placed:
-        return 0.0, 0.0, 0.0, 0.0
-    return (
-        min(start + box[0] for start, box in placed),
-        min(box[1] for _, box in placed),
-        max(start + box[2] for start, box in placed),
-        max(box[3] for _, box in placed),
-    )
+    boxes = [
+        (start + x0, y0, start + x1, y1) for start, glyph in _set(text) for x0, y0, x1, y1 in (glyph.box,)
+    ]
+    return _round(boxes) if boxes else (0.0, 0.0, 0.0, 0.0)
 
 
-def _box(strokes: Iterable[Floats]) -> Box:
-    boxes = [Contour(stroke, closed=False).bounding_box for stroke in strokes]
-    return (
-        min(box[0] for box in boxes),
-        min(box[1] for box in boxes),
-        max(box[2] for box in boxes),
-        max(box[3] for box in boxes),
-    )
+def _round(boxes: Iterable[Box]) -> Box:
+    """Return the box round boxes."""
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
 
 
 def _shifted(stroke: Floats, x: float) -> Floats:
@@ -183,13 +170,9 @@ def _glyphs(letter: str) -> tuple[_Glyph, ...]:
     capitals, accents = spelled(letter) or ("", ())
     if capitals == " ":
         return (_Glyph(" ", SPACE, "", ()),)
-    plain = tuple(_Glyph(capital, *_drawn(GLYPHS[capital])) for capital in capitals)
+    drawn = [(capital, *GLYPHS[capital]) for capital in capitals]
+    plain = tuple(_Glyph(sign, width, sides, _strokes(strokes)) for sign, width, sides, strokes in drawn)
     return (*plain[:-1], _accented(plain[-1], accents)) if accents else plain
-
-
-def _drawn(glyph: tuple[float, str, str]) -> tuple[float, str, tuple[Floats, ...]]:
-    width, sides, strokes = glyph
-    return width, sides, _strokes(strokes)
 
 
 def _accented(letter: _Glyph, accents: tuple[str, ...]) -> _Glyph:
@@ -199,7 +182,7 @@ def _accented(letter: _Glyph, accents: tuple[str, ...]) -> _Glyph:
         place, drawing = ACCENTS[mark]
         x = letter.width if place == "right" else letter.width / 2
         placed += [_shifted(stroke, x) for stroke in _strokes(drawing)]
-    over_left, _, over_right, _ = _box(placed)
+    over_left, _, over_right, _ = _round(Contour(stroke, closed=False).bounding_box for stroke in placed)
     left, right = min(0.0, over_left), max(letter.width, over_right)
     strokes = tuple(_shifted(stroke, -left) for stroke in (*letter.strokes, *placed))
     sides = ("o" if left < 0.0 else letter.sides[0]) + ("o" if right > letter.width else letter.sides[1])

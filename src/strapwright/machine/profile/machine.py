@@ -288,11 +288,5 @@ def _path_of(name_or_path: str) -> Path:
         return path
     near = nearest(name_or_path, shipped)
     hint = f' did you mean "{near}"?' if near else ""
-    raise FileProblems(
-        (
-            (
-                f"machine {quoted(name_or_path)}: no such profile;{hint} expected one of "
-                f"{', '.join(shipped)}, or the path of a .toml file"
-            ),
-        )
-    )
+    what = f"no such profile;{hint} expected one of {', '.join(shipped)}, or the path of a .toml file"
+    raise FileProblems((f"machine {quoted(name_or_path)}: {what}",))

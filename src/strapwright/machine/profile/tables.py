@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
@@ -159,21 +160,16 @@ class MachineTable(Strict):
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
         """Yield what is missing or does not belong to this kind of machine."""
+        kind, by_hand = table.get("kind"), table.get("tool_change") == "by_hand"
         if table.get("registration") == "bed_pins" and "pin_pitch" not in table:
             yield ("pin_pitch",), mistake('missing; registration = "bed_pins" needs the pins\' pitch')
-        if table.get("kind") == "drag_knife" and "max_power" in table:
+        if kind == "drag_knife" and "max_power" in table:
             yield ("max_power",), mistake("a blade has no power; leave it out for a drag knife")
-        if table.get("tool_change") == "by_hand":
-            if table.get("kind") == "laser":
-                yield ("tool_change",), mistake("a laser has no tool to change; leave it out for a laser")
-            elif table.get("group_by") != "tool":
-                yield (
-                    ("tool_change",),
-                    mistake(
-                        'found "by_hand" with parts made one by one: it would stop for each; set '
-                        'group_by = "tool"'
-                    ),
-                )
+        if by_hand and kind == "laser":
+            yield ("tool_change",), mistake("a laser has no tool to change; leave it out for a laser")
+        elif by_hand and table.get("group_by") != "tool":
+            each = 'found "by_hand" with parts made one by one: it would stop for each; set group_by = "tool"'
+            yield ("tool_change",), mistake(each)
 
 
 class Limits(Strict):
@@ -226,18 +222,12 @@ class MachineFile(Strict):
         """Yield what does not fit the kind of machine."""
         machine = table.get("machine")
         kind = machine.get("kind") if isinstance(machine, dict) else None
-        if kind == "drag_knife":
-            if "blade" not in table:
-                yield (
-                    ("blade",),
-                    mistake("missing; a drag knife needs [blade] with offset and max_thickness"),
-                )
-            if table.get("kerf"):
-                yield (
-                    ("kerf",),
-                    mistake("a blade takes no leather away; leave [[kerf]] out for a drag knife"),
-                )
-        if kind == "drag_knife" and "laser" in table:
+        knife = kind == "drag_knife"
+        if knife and "blade" not in table:
+            yield ("blade",), mistake("missing; a drag knife needs [blade] with offset and max_thickness")
+        if knife and table.get("kerf"):
+            yield ("kerf",), mistake("a blade takes no leather away; leave [[kerf]] out for a drag knife")
+        if knife and "laser" in table:
             yield ("laser",), mistake("a drag knife has no beam; leave [laser] out")
         if kind == "laser" and "blade" in table:
             yield ("blade",), mistake("a laser has no blade; leave [blade] out")
@@ -264,9 +254,9 @@ class MachineFile(Strict):
     @classmethod
     def _narrower_than_holes(cls, rows: tuple[KerfRow, ...], info: ValidationInfo) -> tuple[KerfRow, ...]:
         limits = info.data.get("limits")
-        least = limits.least_hole if limits is not None else None
+        least = math.inf if limits is None or limits.least_hole is None else limits.least_hole
         for number, row in enumerate(rows, 1):
-            if least is not None and row.width >= least:
+            if row.width >= least:
                 raise mistake(
                     f"row {number} is {row.width:g} mm wide and limits.least_hole is {least:g} mm: a hole no "
                     "wider than the cut cannot be made; expected a narrower kerf or a larger least_hole"
@@ -355,31 +345,23 @@ class OperationTables(Strict):
 
     @field_validator("score", "punch")
     @classmethod
-    def _own_layer(cls, table: OperationTable, info: ValidationInfo) -> OperationTable:
-        for name, other in _others(table, info):
+    def _own_layer_and_pen(cls, table: OperationTable, info: ValidationInfo) -> OperationTable:
+        # What is left to the hand stands in no file beside the others.
+        others = [(name, other) for name, other in info.data.items() if table.enabled and other.enabled]
+        for name, other in others:
             one, two = _layer_key(table.layer), _layer_key(other.layer)
             if one == two or one.startswith(f"{two}-") or two.startswith(f"{one}-"):
                 raise mistake(
                     f"layer {quoted(table.layer)} is too like layer {quoted(other.layer)} "
                     f"of operation.{name}; expected a name of its own"
                 )
-        return table
-
-    @field_validator("score", "punch")
-    @classmethod
-    def _own_pen(cls, table: OperationTable, info: ValidationInfo) -> OperationTable:
-        for name, other in _others(table, info):
+        for name, other in others:
             if table.pen == other.pen:
                 raise mistake(
                     f"pen {table.pen} is operation.{name}'s already, and a plotter would cut what it should "
                     "mark; expected a pen of its own, 1 to 8"
                 )
         return table
-
-
-def _others(table: OperationTable, info: ValidationInfo) -> list[tuple[str, OperationTable]]:
-    """Return the operations a table stands beside in files: none where either is left to the hand."""
-    return [(name, other) for name, other in info.data.items() if table.enabled and other.enabled]
 
 
 def _layer_key(layer: str) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import SHORTEST_SEGMENT
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.runs import without
+from strapwright.geometry.runs import left_of, without
 from strapwright.geometry.shapes import line
 from strapwright.machine.types import CutPath
 from strapwright.parts.part import Operation
@@ -102,13 +102,8 @@ def clear_of(
         near = beside < keep_out
         reach = np.sqrt(keep_out**2 - beside[near] ** 2)
         middle = rel[near] @ way + low
-        here = low
-        for taken, free in sorted(zip((middle - reach).tolist(), (middle + reach).tolist(), strict=True)):
-            if here < min(taken, high):
-                clear.append((here, min(taken, high)))
-            here = max(here, free)
-        if here < high:
-            clear.append((here, high))
+        taken = zip((middle - reach).tolist(), (middle + reach).tolist(), strict=True)
+        clear += left_of((low, high), taken)
     return clear
 
 

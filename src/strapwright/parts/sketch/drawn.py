@@ -123,9 +123,7 @@ def tip_from_sketch(source: str, name: str, width: float) -> SketchTip:
         )
     level = (first[0] + last[0]) / 2
     drawn = [(level, -half, first[2]), *vertices[1:-1], (level, half, 0.0)]
-    crossing = self_crossing(Contour(np.array(drawn)))
-    if crossing is not None:
-        raise PartError(_crosses(name, "sketch", crossing))
+    _check_simple(name, "sketch", Contour(np.array(drawn)))
     return SketchTip(width, tuple(drawn))
 
 
@@ -148,9 +146,7 @@ def part_from_sketch(source: str, name: str) -> SketchPart:
                 f"{name}: part() draws an open line from ({x0:.3f}, {y0:.3f}) to ({x1:.3f}, {y1:.3f}) mm; "
                 "expected a closed one: end it with .close()"
             )
-        crossing = self_crossing(run)
-        if crossing is not None:
-            raise PartError(_crosses(name, "part", crossing))
+        _check_simple(name, "part", run)
     outline, *holes = sorted((run.counter_clockwise() for run in runs), key=lambda run: -run.area)
     x0, y0, x1, y1 = outline.bounding_box
     if min(x1 - x0, y1 - y0) < LEAST_PIECE or max(x1 - x0, y1 - y0) > MOST_PIECE:
@@ -190,8 +186,11 @@ def _reach(hole: Contour, other: Contour) -> float:
     return float(np.min(hole.distance_to(other.sample(_SAMPLES))))
 
 
-def _crosses(name: str, function: str, at: tuple[float, float]) -> str:
-    return f"{name}: {function}() draws a line that crosses itself at ({at[0]:.2f}, {at[1]:.2f}) mm"
+def _check_simple(name: str, function: str, run: Contour) -> None:
+    """Refuse a line that crosses itself."""
+    if (at := self_crossing(run)) is not None:
+        where = f"({at[0]:.2f}, {at[1]:.2f}) mm"
+        raise PartError(f"{name}: {function}() draws a line that crosses itself at {where}")
 
 
 def _upwards(run: Contour) -> list[tuple[float, float, float]]:
