@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
+from strapwright.core.text import first_few
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
 from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.hide_pose import hide_pose
@@ -28,8 +29,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.machine.toolpath.part import LeftToHand
-    from strapwright.machine.toolpath.runs import ToolRun
-    from strapwright.machine.types import CutSheet
+    from strapwright.machine.types import CutPath, CutSheet
     from strapwright.nesting.layout.types import Layout
     from strapwright.parts.part import Part
     from strapwright.trade.leather import Tannage
@@ -74,8 +74,6 @@ def plan(
     kerfs = _checked([p.part for p in layout.placed], machine, kerf, accept_fume_risk)
     machine = kerfs.machine
     _check_gap(layout, kerfs.widest)
-    findings = [*kerfs.findings]
-    findings += fume_findings([placed.part.tannage for placed in layout.placed], machine)
     memory = {} if memory is None else memory
     problems: list[str] = []
     left: list[LeftToHand] = []
@@ -91,11 +89,10 @@ def plan(
                 problems.append(str(error))
                 continue
             left += by_hand
+            marks: tuple[CutPath, ...] = ()
             if machine.ends_only:
                 paths, marks = without_long_edges(part, paths), marks_to_lay_by(part, machine)
-                parts.append(LaidPart(placed, paths, marks, own.width))
-            else:
-                parts.append(LaidPart(placed, paths, (), own.width))
+            parts.append(LaidPart(placed, paths, marks, own.width))
         if parts:
             try:
                 cut.append(hide_sheets(layout.with_avoided(hide.name), parts, machine, touched))
@@ -103,16 +100,18 @@ def plan(
                 problems.append(str(error))
     if problems:
         raise PlanError("\n".join(problems))
-    findings += [found for one in cut for found in one.findings]
-    findings += hand_findings(left, machine)
+    sheets = tuple(sheet for one in cut for sheet in one.sheets)
+    findings = [
+        *kerfs.findings,
+        *fume_findings([placed.part.tannage for placed in layout.placed], machine),
+        *(found for one in cut for found in one.findings),
+        *hand_findings(left, machine),
+    ]
     if machine.bridges is not None:
         findings += bridge_findings({k: v for one in cut for k, v in one.bridges.items()}, machine.bridges)
     if machine.ends_only:
         findings.append(by_hand_finding())
-    sheets = tuple(sheet for one in cut for sheet in one.sheets)
-    findings += leather_edge_findings(sheets, machine)
-    findings += _lead_in_findings(sheets, machine)
-    whole = tuple(sheet for one in cut for sheet in one.whole)
+    findings += (*_blade_findings(sheets, machine), *_lead_in_findings(sheets, machine))
     return CutPlan(
         machine,
         sheets,
@@ -120,50 +119,40 @@ def plan(
         tuple(kerfs.by_leather.values()),
         tuple(findings),
         job_name,
-        whole=whole,
+        whole=tuple(sheet for one in cut for sheet in one.whole),
     )
 
 
-def _first_of(parts: Sequence[str]) -> str:
-    """Return the names of the first parts, and how many more there are."""
-    more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
-    return f"{', '.join(parts[:_NAMED])}{more}"
-
-
-def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
-    """Return how a laser's cuts are begun where its profile asks for it, and which have no waste for that."""
+def _lead_in_findings(sheets: Sequence[CutSheet], machine: Machine) -> Iterator[Finding]:
+    """Yield how a laser's cuts are begun where its profile asks for it, and which have no waste for that."""
     laser = machine.laser
     if not has_lead_in(machine):
-        return []
+        return
     said = [f"begin {laser.lead_in:g} mm out in the waste"] if laser.lead_in else []
     said += [f"go on {laser.overcut:g} mm past their start"] if laser.overcut else []
-    findings = [
-        Finding(
-            "laser-lead-in",
-            Severity.NOTE,
-            f"In G-code and HP-GL closed cuts {' and '.join(said)}, outlines at the end away from the tip.",
-            "DXF and SVG hold closed outlines that begin there: set the lead-in where they are read.",
-            numbers={"lead_in_mm": laser.lead_in, "overcut_mm": laser.overcut},
-        )
-    ]
+    yield Finding(
+        "laser-lead-in",
+        Severity.NOTE,
+        f"In G-code and HP-GL closed cuts {' and '.join(said)}, outlines at the end away from the tip.",
+        "DXF and SVG hold closed outlines that begin there: set the lead-in where they are read.",
+        numbers={"lead_in_mm": laser.lead_in, "overcut_mm": laser.overcut},
+    )
     for sheet in sheets if laser.lead_in else ():
-        paths = [(run.path, run.from_waste) for run in tool_runs(sheet, machine) if run.path is not None]
-        on_line = [
-            path.part_id for path, from_waste in paths if path.operation is Operation.CUT and not from_waste
-        ]
-        if parts := list(dict.fromkeys(on_line)):
-            findings.append(
-                Finding(
-                    "laser-no-lead-in",
-                    Severity.NOTE,
-                    f"Some cuts of {_first_of(parts)} begin on their line: they are open, "
-                    "where edges are shared or bridges left, or no waste lies beside their start.",
-                    "Try one in scrap and look at the notch where the beam goes in.",
-                    sheet.name,
-                    {"parts": float(len(parts))},
-                )
+        on_line = {
+            run.path.part_id: None
+            for run in tool_runs(sheet, machine)
+            if run.path is not None and run.path.operation is Operation.CUT and not run.from_waste
+        }
+        if on_line:
+            yield Finding(
+                "laser-no-lead-in",
+                Severity.NOTE,
+                f"Some cuts of {first_few(list(on_line), _NAMED)} begin on their line: they are open, "
+                "where edges are shared or bridges left, or no waste lies beside their start.",
+                "Try one in scrap and look at the notch where the beam goes in.",
+                sheet.name,
+                {"parts": float(len(on_line))},
             )
-    return findings
 
 
 def check_parts(
@@ -212,7 +201,9 @@ def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept
             f"{machine.name!r} does not score (operation.score.enabled), and straps whose long edges are cut "
             "by hand are laid by scored lines; let it cut them whole"
         )
-    _check_thickness(parts, machine)
+    thick = [f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))]
+    if thick:
+        raise PlanError("\n".join(thick))
     return find_kerfs(((part.tannage, part.thickness) for part in parts), machine, kerf)
 
 
@@ -227,13 +218,6 @@ def _touched(layout: Layout, touches: Sequence[Touch]) -> HidePose | None:
             "cut each hide by itself, with its own touches"
         )
     return hide_pose(touches)
-
-
-def _check_thickness(parts: Sequence[Part], machine: Machine) -> None:
-    """Refuse leather too thick for the machine."""
-    thick = [f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))]
-    if thick:
-        raise PlanError("\n".join(thick))
 
 
 def too_thick(thickness: float, machine: Machine) -> str:
@@ -261,72 +245,53 @@ def _check_gap(layout: Layout, kerf: float) -> None:
             )
 
 
-def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> list[Finding]:
-    """Return a caution where leather of doubtful tannage is cut by laser because it was accepted."""
+def fume_findings(tannages: Sequence[Tannage], machine: Machine) -> Iterator[Finding]:
+    """Yield a caution where leather of doubtful tannage is cut by laser because it was accepted."""
     doubtful = sorted({str(tannage) for tannage in tannages} - {"vegetable"})
-    if machine.kind != "laser" or not doubtful:
-        return []
-    return [
-        Finding(
+    if machine.kind == "laser" and doubtful:
+        yield Finding(
             "fume-risk-accepted",
             Severity.CAUTION,
             f"Leather of {' and '.join(doubtful)} tannage is cut by laser because you allowed it.",
             "Check extraction, the local rules and the leather's data sheet before the first cut.",
         )
-    ]
 
 
-def leather_edge_findings(sheets: Sequence[CutSheet], machine: Machine) -> list[Finding]:
-    """Return a caution for each sheet on which the blade finds no waste to turn in.
+def _blade_findings(sheets: Sequence[CutSheet], machine: Machine) -> Iterator[Finding]:
+    """Yield a caution for each sheet on which the blade finds no waste to turn in.
 
     Nothing where the blade trails too little to matter, or the machine allows for it itself. A sheet whose
     spindle cannot stay on the bed is passed over: its files are refused when they are written.
-
-    Args:
-        sheets: of the plan.
-        machine: says the blade.
     """
-    if not is_compensated(machine):
-        return []
-    findings: list[Finding] = []
-    for sheet in sheets:
+    for sheet in sheets if is_compensated(machine) else ():
         if sheet.leather is None:
             continue
         try:
             runs = tool_runs(sheet, machine)
         except PlanError:
             continue
-        findings += _of(sheet, runs)
-    return findings
-
-
-def _turned_on_their_line(runs: Sequence[ToolRun]) -> Iterator[str]:
-    """Yield the part of each cut that begins with the blade turning where it then goes in."""
-    for before, run, after in zip((None, *runs), runs, runs[1:], strict=False):
-        first = before is None or before.path is not run.path
-        if first and run.turns and run.path is not None and after.continues(run):
-            yield run.path.part_id
-
-
-def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
-    findings: list[Finding] = []
-    parts = list(dict.fromkeys(_turned_on_their_line(runs)))
-    if parts:
-        findings.append(
-            Finding(
+        # Parts whose cut begins with the blade turning where it then goes in.
+        parts = {
+            run.path.part_id: None
+            for before, run, after in zip((None, *runs), runs, runs[1:], strict=False)
+            if run.path is not None
+            and run.turns
+            and (before is None or before.path is not run.path)
+            and after.continues(run)
+        }
+        if parts:
+            yield Finding(
                 "blade-turns-on-line",
                 Severity.CAUTION,
-                f"There is no waste near {_first_of(parts)} for the blade to turn in: it turns on the line "
-                "of the cut itself, no deeper than a score, before it goes in.",
+                f"There is no waste near {first_few(list(parts), _NAMED)} for the blade to turn in: it turns "
+                "on the line of the cut itself, no deeper than a score, before it goes in.",
                 "Try it in scrap first, or nest again with a wider gap and more distance from the edge.",
                 sheet.name,
                 {"parts": float(len(parts))},
             )
-        )
-    stroke = runs[0]
-    if stroke.path is not None:
-        findings.append(
-            Finding(
+        stroke = runs[0]
+        if stroke.path is not None:
+            yield Finding(
                 "blade-not-turned",
                 Severity.CAUTION,
                 "There is no space on the bed for a stroke in the waste that turns the blade before its "
@@ -334,17 +299,14 @@ def _of(sheet: CutSheet, runs: Sequence[ToolRun]) -> list[Finding]:
                 "Turn the blade by hand to point exactly along the bed's x, to the right, before the start.",
                 sheet.name,
             )
-        )
-    elif stroke.off_leather:
-        findings.append(
-            Finding(
+        elif stroke.off_leather:
+            x, y = stroke.track.starts[0]
+            yield Finding(
                 "stroke-off-leather",
                 Severity.CAUTION,
                 "The first stroke, which turns the blade along x, runs past the hide's edge: there is no "
                 "room for it on the leather.",
-                f"Lay scrap of the same thickness under it, at x {stroke.track.starts[0][0]:.0f}, "
-                f"y {stroke.track.starts[0][1]:.0f} mm, or turn the blade by hand to point exactly along x.",
+                f"Lay scrap of the same thickness under it, at x {x:.0f}, y {y:.0f} mm, or turn the blade by "
+                "hand to point exactly along x.",
                 sheet.name,
             )
-        )
-    return findings

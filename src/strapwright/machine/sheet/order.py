@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import groupby, pairwise
+from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -60,8 +60,7 @@ def in_order(
         entries = [job.entry for job in jobs]
         exits = [job.exit for job in jobs]
         order = shortest_tour(entries, exits, start, first=order)
-        chosen = _choose([jobs[k] for k in order], start)
-        found = _travel(chosen, start)
+        chosen, found = _choose([jobs[k] for k in order], start)
         if found > length - 1e-6:
             break
         best, length = chosen, found
@@ -104,18 +103,11 @@ class _Slot:
 
     def __init__(self, piece: _PathGroup, paths: Sequence[CutPath], free: bool) -> None:
         self.piece = piece
-        self.paths: list[tuple[CutPath, int]] = []
-        starts: list[Floats] = []
-        ends: list[Floats] = []
-        runs: list[int] = []
-        for run, path in enumerate(paths):
-            options, into, out = _options(path, free)
-            self.paths += [(path, option) for option in options]
-            starts.append(into)
-            ends.append(out)
-            runs += [run] * len(options)
-        self.starts, self.ends = np.vstack(starts), np.vstack(ends)
-        self.runs = np.array(runs)
+        ways = [(path, *_options(path, free)) for path in paths]
+        self.paths = [(path, option) for path, options, _, _ in ways for option in options]
+        self.starts = np.vstack([into for _, _, into, _ in ways])
+        self.ends = np.vstack([out for _, _, _, out in ways])
+        self.runs = np.repeat(np.arange(len(ways)), [len(options) for _, options, _, _ in ways])
 
 
 class _PathGroup:
@@ -166,14 +158,13 @@ def _options(path: CutPath, free: bool) -> tuple[list[int], Floats, Floats]:
     return corners, contour.starts[corners], contour.starts[corners]
 
 
-def _choose(jobs: Sequence[_PathGroup], start: Point) -> list[tuple[CutPath, int]]:
-    """Return every path in turn and how it is run, so that the way between them is the shortest there is.
+def _choose(jobs: Sequence[_PathGroup], start: Point) -> tuple[list[tuple[CutPath, int]], float]:
+    """Return every path in turn and how it is run, so that least way lies between them, and that way, mm.
 
     The order of pieces stands, and that of a group's paths but for which end it is begun at; each
     group takes on where it is entered and left.
     """
     slots = [(slot, place) for job in jobs for group in job.groups for place, slot in enumerate(group)]
-    costs: list[Floats] = []
     origins: list[Ints] = []
     cost, ends = np.zeros(1), np.array([start], dtype=np.float64)
     before: _Slot | None = None
@@ -185,10 +176,10 @@ def _choose(jobs: Sequence[_PathGroup], start: Point) -> list[tuple[CutPath, int
         # Rounded, so that a tie falls the same way on every machine.
         origin = np.argmin(np.round(total, 6), axis=0)
         cost = total[origin, np.arange(len(slot.paths))]
-        costs.append(cost)
         origins.append(origin)
         ends, before = slot.ends, slot
     state = int(np.argmin(np.round(cost, 6)))
+    length = float(cost[state])
     states = []
     for origin in reversed(origins):
         states.append(state)
@@ -199,21 +190,7 @@ def _choose(jobs: Sequence[_PathGroup], start: Point) -> list[tuple[CutPath, int
         stretch = list(run)
         piece.entry = stretch[0][0].starts[stretch[0][1]]
         piece.exit = stretch[-1][0].ends[stretch[-1][1]]
-    return [slot.paths[state] for slot, state in chosen]
-
-
-def _travel(chosen: Sequence[tuple[CutPath, int]], start: Point) -> float:
-    """Return the way between chosen paths, mm."""
-    ends = [_ends(path.contour, option) for path, option in chosen]
-    first = math.dist(start, ends[0][0])
-    return first + sum(math.dist(one[1], other[0]) for one, other in pairwise(ends))
-
-
-def _ends(contour: Contour, option: int) -> tuple[Floats, Floats]:
-    if contour.closed:
-        return contour.starts[option], contour.starts[option]
-    into, out = contour.starts[0], contour.ends[-1]
-    return (out, into) if option else (into, out)
+    return [slot.paths[state] for slot, state in chosen], length
 
 
 def _begun(path: CutPath, option: int) -> CutPath:

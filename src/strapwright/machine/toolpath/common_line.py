@@ -54,7 +54,8 @@ def share_edges(parts: Sequence[Sequence[CutPath]]) -> Shared:
         if found:
             gaps.setdefault(other, []).extend(found)
             edges += len(found)
-            _join(together, one, other)
+            low, high = sorted((together[one], together[other]))
+            together = [low if group == high else group for group in together]
     saved = 0.0
     groups: dict[int, list[CutPath]] = {}
     for number, paths in enumerate(parts):
@@ -63,7 +64,7 @@ def share_edges(parts: Sequence[Sequence[CutPath]]) -> Shared:
         saved += outline.contour.length - sum(run.length for run in runs)
         inner = [path for path in paths if path is not outline]
         outer = [replace(outline, contour=run) for run in runs]
-        groups.setdefault(_root(together, number), []).extend([*inner, *outer])
+        groups.setdefault(together[number], []).extend([*inner, *outer])
     return Shared(tuple(tuple(group) for group in groups.values()), saved, edges)
 
 
@@ -96,14 +97,3 @@ def _common(one: Contour, other: Contour) -> Iterator[Stretch]:
         good = (np.maximum(*beside) <= SAME_LINE) & (high - low >= COMMON_EDGE)
         for k in np.flatnonzero(good):
             yield float(reach[index] + low[k]), float(reach[index] + high[k])
-
-
-def _root(together: list[int], number: int) -> int:
-    while together[number] != number:
-        number = together[number]
-    return number
-
-
-def _join(together: list[int], one: int, other: int) -> None:
-    first, second = sorted((_root(together, one), _root(together, other)))
-    together[second] = first

@@ -17,7 +17,7 @@ from strapwright.machine.types import OUTLINE, CutPath
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from strapwright.geometry.contour import Contour
     from strapwright.machine.kerf import Kerf
@@ -119,33 +119,28 @@ def tool_paths(
     return tuple(paths), tuple(left)
 
 
-def hand_findings(left: Iterable[LeftToHand], machine: Machine) -> list[Finding]:
-    """Return a caution for each kind of thing left to the hand, the parts it is in named and counted."""
-    kinds: dict[tuple[str, Operation, float | None, float | None], dict[str, int]] = {}
+def hand_findings(left: Iterable[LeftToHand], machine: Machine) -> Iterator[Finding]:
+    """Yield a caution for each kind of thing left to the hand, the parts it is in named and counted."""
+    kinds: dict[LeftToHand, dict[str, int]] = {}
     for one in left:
-        counts = kinds.setdefault((one.name, one.operation, one.diameter, one.least), {})
+        counts = kinds.setdefault(replace(one, part_id=""), {})
         counts[one.part_id] = counts.get(one.part_id, 0) + 1
-    return [_hand_finding(*kind, counts, machine) for kind, counts in kinds.items()]
+    for kind, counts in kinds.items():
+        yield _hand_finding(kind, counts, machine)
 
 
-def _hand_finding(
-    name: str,
-    operation: Operation,
-    diameter: float | None,
-    least: float | None,
-    counts: dict[str, int],
-    machine: Machine,
-) -> Finding:
+def _hand_finding(kind: LeftToHand, counts: dict[str, int], machine: Machine) -> Finding:
+    operation, diameter = kind.operation, kind.diameter
     marked = operation in machine.operations
     size = "" if diameter is None else f" of {diameter:g} mm"
     tool = "" if diameter is None else f", {diameter:g} mm"
-    what = f"{_counted(name, counts)}{size}: "
+    what = f"{_counted(kind.name, counts)}{size}: "
     numbers = {"count": float(sum(counts.values()))}
     numbers |= {} if diameter is None else {"diameter_mm": diameter}
-    if least is not None:
-        what += f"{machine.name!r} makes round holes from {round(least, 2):g} mm in this leather"
+    if kind.least is not None:
+        what += f"{machine.name!r} makes round holes from {round(kind.least, 2):g} mm in this leather"
         what += ", so only the centres are marked." if marked else " and marks none for the punch."
-        numbers["least_mm"] = least
+        numbers["least_mm"] = kind.least
     else:
         does = "score" if operation is Operation.SCORE else "mark holes for the punch"
         what += f"{machine.name!r} does not {does}, so nothing of it is in its files."
