@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from strapwright.cli.terminal.inputs import DraftedJob
     from strapwright.cli.terminal.options import Common
+    from strapwright.core.calculation import Step
     from strapwright.core.units import Units
     from strapwright.job.dimensions.end import EndFigures
-    from strapwright.job.dimensions.working import Step
     from strapwright.job.draft import BeltDraft, Draft
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.end import TurnedEnd

@@ -289,6 +289,16 @@ def _split(text: str, expected: str) -> tuple[float, str, str]:
     return sign * (int(match["whole"]) + int(over) / int(under)), unit, "mixed"
 
 
+def json_mm(value: float) -> float:
+    """Return a length as JSON shows it: to a ten-thousandth of a millimetre, and no negative zero.
+
+    Example:
+        >>> json_mm(-0.00001), json_mm(12.34567)
+        (0.0, 12.3457)
+    """
+    return round(value, 4) + 0.0
+
+
 def _plain(text: str) -> str:
     """Return the text with typographic minus signs and fractions written plainly."""
     out = []

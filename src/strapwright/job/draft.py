@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.core.errors import PartError
 from strapwright.core.notebook import svg_of
+from strapwright.core.units import json_mm
 from strapwright.job.dimensions.belt import Figures, figures
-from strapwright.job.dimensions.working import json_mm
 from strapwright.job.judge.strap import judge
 from strapwright.job.judge.strength import at_the_hole, strength_of
 from strapwright.job.marks import with_marks

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import PartError
-from strapwright.job.dimensions.working import json_mm
+from strapwright.core.units import json_mm
 from strapwright.job.grading import grouped
 from strapwright.parts.part import Operation, Part, PartKind
 from strapwright.parts.strip import strip_outline

@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from strapwright.core.calculation import Calculation, Step
+from strapwright.core.units import json_mm
 from strapwright.geometry.transform import mirrored
 from strapwright.job.dimensions.end import end_figures
 from strapwright.job.dimensions.layers import Layers
-from strapwright.job.dimensions.working import Step, Working, json_mm
 from strapwright.job.judge.strap import judge_strap
 from strapwright.job.judge.strength import beside_the_holes, leather_findings, strength_of
 from strapwright.job.judge.unit_slips import strap_slips
@@ -216,7 +217,7 @@ def draft_strap(asked: StrapTable, leather: Leather, house: House, catalogue: Ca
         )
     assert asked.width is not None
     assert asked.length is not None
-    work, thickness = Working(), leather.thickness
+    work, thickness = Calculation(), leather.thickness
     ends = tuple(
         _end(asked, asked.width, end, f"end {place}", leather, house, catalogue, work)
         for place, end in enumerate(asked.ends, 1)
@@ -259,7 +260,7 @@ def _end(
     leather: Leather,
     house: House,
     catalogue: Catalogue,
-    work: Working,
+    work: Calculation,
 ) -> DraftedEnd:
     """Work out one end."""
     if end.tip is not None:
@@ -268,7 +269,7 @@ def _end(
     t = leather.thickness
     layers = Layers(outer=t, lining=0.0, fold=asked.fold_thickness or t, tip=t, keeper=0.0)
     wanted = Fastening(asked.fastener, asked.fastener_holes, asked.stitch, end.turn_back)
-    own = Working()
+    own = Calculation()
     got = end_figures(wanted, end.fitting, layers, width, house, catalogue, own)
     work.steps += [replace(step, label=f"{name}: {step.label}") for step in own.steps]
     bar = end.fitting.bar

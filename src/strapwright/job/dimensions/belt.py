@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.calculation import Calculation, Step
 from strapwright.job.dimensions.closed_buckle import rise_to_prong
 from strapwright.job.dimensions.end import EndFigures, end_figures
 from strapwright.job.dimensions.layers import Layers, layers_of
 from strapwright.job.dimensions.size import hole_centres, last_to_tip, seat_of
-from strapwright.job.dimensions.working import Step, Working
 from strapwright.job.spec.fittings import Fastening
 from strapwright.trade.keeper import keeper_length
 from strapwright.trade.sizing import (
@@ -94,7 +94,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
         house: the workshop's settings.
         catalogue: the fasteners there are to choose from.
     """
-    work = Working()
+    work = Calculation()
     width = _width(buckle, house, work)
     keeper = _keeper(belt, buckle)
     layers = layers_of(belt, leather, keeper=keeper is not None)
@@ -163,7 +163,7 @@ def figures(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogu
     )
 
 
-def _climb(buckle: Buckle, layers: Layers, work: Working) -> float:
+def _climb(buckle: Buckle, layers: Layers, work: Calculation) -> float:
     """Return how much longer the strap is than its way along the frame where it climbs to the prong, mm."""
     rise = rise_to_prong(buckle, layers.strap)
     if rise is None:
@@ -176,7 +176,7 @@ def _climb(buckle: Buckle, layers: Layers, work: Working) -> float:
     )
 
 
-def _width(buckle: Buckle, house: House, work: Working) -> float:
+def _width(buckle: Buckle, house: House, work: Calculation) -> float:
     if buckle.opening is None:
         width = buckle.for_strap or 0.0
         return work.add("strap width", "W = nominal width of the buckle", f"{width:g}", width)
@@ -196,7 +196,7 @@ def _keeper(belt: Belt, buckle: Buckle) -> Keeper | None:
 
 
 def _keeper_length(
-    keeper: Keeper | None, held: str, width: float, layers: Layers, house: House, work: Working
+    keeper: Keeper | None, held: str, width: float, layers: Layers, house: House, work: Calculation
 ) -> float:
     if keeper is None:
         return 0.0

@@ -19,10 +19,10 @@ from strapwright.trade.fold import half_turn, mate, slot_length, slot_width
 from strapwright.trade.keeper import LAPPED, rise_that_closes, way_to_close
 
 if TYPE_CHECKING:
+    from strapwright.core.calculation import Calculation
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.dimensions.posts import Post
-    from strapwright.job.dimensions.working import Working
     from strapwright.job.spec.fittings import Dee, Fastening, Keeper, Stitch
     from strapwright.job.spec.job import House
     from strapwright.trade.fold import Fitting
@@ -135,7 +135,7 @@ def end_figures(
     width: float,
     house: House,
     catalogue: Catalogue,
-    work: Working,
+    work: Calculation,
 ) -> EndFigures:
     """Work out a turned end: the buckle end of a belt, or the end of a strap on a ring.
 
@@ -232,7 +232,7 @@ def stitch_runs(rows: tuple[float, ...], stitch: Stitch | None) -> tuple[tuple[f
     return tuple(tuple(row + n * pitch for n in range(count + 1)) for row in rows)
 
 
-def _slot(fitting: Fitting, turn: float, r: float, work: Working) -> tuple[float, float]:
+def _slot(fitting: Fitting, turn: float, r: float, work: Calculation) -> tuple[float, float]:
     if not fitting.prongs:
         return 0.0, 0.0
     p, bar_radius = fitting.prong_thickness, fitting.bar.radius
@@ -272,7 +272,7 @@ def _rows(
     r: float,
     head: float,
     widest: tuple[float, ...],
-    work: Working,
+    work: Calculation,
 ) -> tuple[float, ...]:
     stitched, keeper = fastening.fastener == "stitched", fastening.keeper
     d = 0.0 if stitched else widest[0]
@@ -322,7 +322,7 @@ def _rows(
     return first, first + (asked or _room_to_close(pitch, keeper, held, layers, r, work))
 
 
-def _pitch(fastening: Fastening, held: str, widest: tuple[float, ...], work: Working) -> float:
+def _pitch(fastening: Fastening, held: str, widest: tuple[float, ...], work: Calculation) -> float:
     keeper, run, d_a, d_b = fastening.keeper, 0.0, *(widest[:2] or (0.0, 0.0))
     if fastening.fastener == "stitched":  # the second run begins where the first has ended, past the keeper
         first_run = stitch_runs((0.0,), fastening.stitch)[0]
@@ -341,7 +341,7 @@ def _pitch(fastening: Fastening, held: str, widest: tuple[float, ...], work: Wor
 
 
 def _room_to_close(
-    pitch: float, keeper: Keeper | None, held: str, layers: Layers, r: float, work: Working
+    pitch: float, keeper: Keeper | None, held: str, layers: Layers, r: float, work: Calculation
 ) -> float:
     """Return a row pitch that lets the layers close over a usual keeper, mm: small holes may need more.
 
@@ -366,7 +366,7 @@ def _own_bend(layers: Layers, r: float) -> float:
 
 
 def _dee(
-    dee: Dee, width: float, last: float, keeper_end: float, head: float, work: Working
+    dee: Dee, width: float, last: float, keeper_end: float, head: float, work: Calculation
 ) -> tuple[float, float]:
     """Return where a dee ring's bar lies and where the row beyond it begins.
 
@@ -410,7 +410,7 @@ def _mates(
     r: float,
     k: float,
     turn: float,
-    work: Working,
+    work: Calculation,
 ) -> tuple[float, ...]:
     """Return the rows' mates.
 
@@ -468,7 +468,7 @@ def _closings(
     rows: tuple[float, ...],
     keeper_end: float,
     r: float,
-    work: Working,
+    work: Calculation,
     *,
     sewn: bool,
 ) -> tuple[Closing, ...]:

@@ -6,9 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
-from strapwright.core.units import beyond
+from strapwright.core.units import beyond, json_mm
 from strapwright.job.catalogue.hardware import Rivet, ScrewPost, Snap
-from strapwright.job.dimensions.working import json_mm
 from strapwright.trade.fasteners import (
     BARREL_PLAY,
     MOST_PLAY,
@@ -22,9 +21,9 @@ from strapwright.trade.fasteners import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from strapwright.core.calculation import Calculation
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.hardware import Fastener
-    from strapwright.job.dimensions.working import Working
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.fittings import Fastening
     from strapwright.job.spec.strap import StrapTable
@@ -114,7 +113,7 @@ def draw_lines(posts: Sequence[Post]) -> tuple[str, ...]:
 
 
 def posts_of(
-    fastening: Fastening, stack: float, gaps: Sequence[float], catalogue: Catalogue, work: Working
+    fastening: Fastening, stack: float, gaps: Sequence[float], catalogue: Catalogue, work: Calculation
 ) -> tuple[Post, ...]:
     """Return the fastener of each row: the longest post no longer than the stack, or what holds the stack.
 
@@ -141,7 +140,7 @@ def posts_of(
     return tuple(found)
 
 
-def _show_holes(post: Post, fastening: Fastening, work: Working) -> None:
+def _show_holes(post: Post, fastening: Fastening, work: Calculation) -> None:
     """Note where the holes of a fastener come from."""
     kind = fastening.fastener.replace("_", " ")
     formula, numbers = f"as {kind} {post.name} needs", ""

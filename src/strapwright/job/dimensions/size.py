@@ -18,8 +18,8 @@ from strapwright.trade.sizing import (
 )
 
 if TYPE_CHECKING:
+    from strapwright.core.calculation import Calculation
     from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.dimensions.working import Working
     from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import House
 
@@ -28,7 +28,7 @@ TIP_PAST_KEEPER: Final = 10.0
 """At the loosest hole the tip still reaches this far beyond the keeper, mm (common practice)."""
 
 
-def seat_of(buckle: Buckle, work: Working) -> float:
+def seat_of(buckle: Buckle, work: Calculation) -> float:
     """Return f, from the bar's centre to the edge of the hole in use that bears, mm.
 
     Args:
@@ -51,7 +51,7 @@ def seat_of(buckle: Buckle, work: Working) -> float:
 
 
 def hole_centres(
-    belt: Belt, buckle: Buckle, seat: Seat, length: float, spacing: float, house: House, work: Working
+    belt: Belt, buckle: Buckle, seat: Seat, length: float, spacing: float, house: House, work: Calculation
 ) -> tuple[float, float]:
     """Return the centres of the hole that shall fit and of the middle of the row, mm from the fold's middle.
 
@@ -98,7 +98,7 @@ def hole_centres(
     return in_use, in_use + ((belt.holes.count + 1) / 2 - belt.hole_in_use) * spacing
 
 
-def _bearing_edge(belt: Belt, buckle: Buckle, seat: Seat, house: House, work: Working) -> float:
+def _bearing_edge(belt: Belt, buckle: Buckle, seat: Seat, house: House, work: Calculation) -> float:
     """Return where the edge of the hole in use goes that bears on the prong, mm from the fold's middle."""
     size, b2, f = belt.size, seat.half_turn / 2, seat.hole_seat
     label = "bearing edge of the hole in use, from the middle of the fold"
@@ -142,7 +142,7 @@ def least_to_tip(seat: Seat, keeper_end: float, length: float) -> float:
 
 
 def last_to_tip(
-    belt: Belt, seat: Seat, width: float, keeper_end: float, length: float, work: Working
+    belt: Belt, seat: Seat, width: float, keeper_end: float, length: float, work: Calculation
 ) -> float:
     """Return the length from the last hole to the tip: as given, or the saddlers' rule raised for the keeper.
 

@@ -21,8 +21,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
+from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PlanError
-from strapwright.job.dimensions.working import Working
 from strapwright.machine.kerf import scales_of
 from strapwright.machine.profile.append import append_rows, check_own
 from strapwright.machine.profile.tables import LEAST_SCALE, MOST_KERF, MOST_SCALE
@@ -32,7 +32,7 @@ from strapwright.trade.safety import check_fumes
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from strapwright.job.dimensions.working import Step
+    from strapwright.core.calculation import Step
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tables import ScaleRow
     from strapwright.machine.test_pieces.coupon import Cross
@@ -150,7 +150,7 @@ def measured_from(
     """
     if not (readings.of_kerf or readings.cross_x or readings.cross_y):
         raise PlanError("nothing was read: give --strips, --strips-y, --slot, --hole, --cross-x or --cross-y")
-    working = Working()
+    working = Calculation()
     problems: list[str] = []
     measured = {
         "x": _scale(working, problems, readings.cross_x, cross.x, "x"),
@@ -204,7 +204,7 @@ def measured_from(
 
 
 def _scales(
-    working: Working,
+    working: Calculation,
     measured: Mapping[str, float | None],
     on_file: Mapping[str, ScaleRow],
     needed: Sequence[str],
@@ -226,7 +226,7 @@ def _scales(
 
 
 def _scale(
-    working: Working, problems: list[str], read: Sequence[float], drawn: float, axis: str
+    working: Calculation, problems: list[str], read: Sequence[float], drawn: float, axis: str
 ) -> float | None:
     """Return an axis' scale from the mean reading of its arm; each reading is looked at by itself."""
     if not read:
@@ -242,7 +242,7 @@ def _scale(
     return working.add(f"scale along {axis}", "s = arm / drawn", f"{mean:.6g} / {drawn:g}", mean / drawn)
 
 
-def _comb(working: Working, problems: list[str], strips: float, scale: float, axis: str = "x") -> float:
+def _comb(working: Calculation, problems: list[str], strips: float, scale: float, axis: str = "x") -> float:
     whole = STRIPS * PITCH * scale
     kerf = (whole - strips) / STRIPS
     if not 0 < kerf <= MOST_KERF:
@@ -258,7 +258,7 @@ def _comb(working: Working, problems: list[str], strips: float, scale: float, ax
     return working.add(label, "k = (n·w·s − M) / n", numbers, kerf)
 
 
-def _ladder(working: Working, problems: list[str], slot: float, scale: float) -> float:
+def _ladder(working: Calculation, problems: list[str], slot: float, scale: float) -> float:
     kerf = scale * (PITCH - slot) / 2
     least = PITCH - 2 * MOST_KERF
     if not least <= slot < PITCH:
@@ -271,7 +271,7 @@ def _ladder(working: Working, problems: list[str], slot: float, scale: float) ->
 
 
 def _hole(
-    working: Working,
+    working: Calculation,
     problems: list[str],
     found: float,
     drawn: float | None,
@@ -290,7 +290,7 @@ def _hole(
     return working.add("kerf at a small hole", "k = D − s·d", f"{found:g} − {scale:.6g} × {drawn:g}", kerf)
 
 
-def _mean(working: Working, label: str, kerfs: Sequence[float]) -> float | None:
+def _mean(working: Calculation, label: str, kerfs: Sequence[float]) -> float | None:
     """Return the mean of several kerfs, noted as a step where there are several."""
     if not kerfs:
         return None

@@ -1,4 +1,4 @@
-"""The working of a figure, line by line, as a maker would check it with rule and pencil."""
+"""A calculation step by step, as `--explain` prints it, to be checked with rule and pencil."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ class Step:
 
 
 @dataclass
-class Working:
-    """Steps in the order they were worked."""
+class Calculation:
+    """Its steps, in order."""
 
     steps: list[Step] = field(default_factory=list)
 
@@ -32,18 +32,8 @@ class Working:
         """Note one step and hand its value on.
 
         Example:
-            >>> Working().add("strap width", "W = opening − clearance", "40 − 2", 38.0)
+            >>> Calculation().add("strap width", "W = opening − clearance", "40 − 2", 38.0)
             38.0
         """
         self.steps.append(Step(label, formula, numbers, value))
         return value
-
-
-def json_mm(value: float) -> float:
-    """Return a length as JSON tells it: to a ten-thousandth of a millimetre, and no negative zero.
-
-    Example:
-        >>> json_mm(-0.00001), json_mm(12.34567)
-        (0.0, 12.3457)
-    """
-    return round(value, 4) + 0.0
