@@ -23,7 +23,7 @@ ORDER = re.findall(
     geometry geometry.lettering
     trade
     parts.dimension parts.part parts.tips parts.sketch parts
-    job.catalogue job.spec job.dimensions job.judge job job.folding job.measuring job.bill
+    job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
     nesting.shape_search nesting.bound nesting.search nesting.stock
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration

@@ -15,9 +15,9 @@ import pytest
 
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft_belt
-from strapwright.job.spec.belt import Belt
+from strapwright.job.draft import draft_strap
 from strapwright.job.spec.job import House
+from strapwright.job.spec.strap import Belt
 from strapwright.trade.leather import Tannage
 
 pytestmark = pytest.mark.slow
@@ -48,7 +48,7 @@ BELTS = {
 def drafted(thickness, keys):
     belt = Belt.model_validate({"id": "one", "size": {"girth": 950}} | keys)
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(belt, belt.buckle, leather, HOUSE, shipped())
+    return draft_strap(belt, leather, HOUSE, shipped())
 
 
 def asked_of(one):

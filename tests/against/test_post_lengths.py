@@ -11,9 +11,9 @@ import pytest
 
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft_belt
-from strapwright.job.spec.belt import Belt
+from strapwright.job.draft import draft_strap
 from strapwright.job.spec.job import House
+from strapwright.job.spec.strap import Belt
 from strapwright.trade.leather import Tannage
 
 
@@ -27,7 +27,7 @@ def posts(leather_thickness, **keeper):
         }
     )
     leather = Leather(thickness=leather_thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(belt, belt.buckle, leather, House(), shipped()).posts
+    return draft_strap(belt, leather, House(), shipped()).posts
 
 
 @pytest.mark.parametrize("thickness", [2.8, 3.0, 3.2, 3.4, 3.6, 3.8, 4.0])

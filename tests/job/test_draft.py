@@ -14,13 +14,12 @@ from strapwright.core.errors import PartError
 from strapwright.core.findings import Severity
 from strapwright.geometry.intersect import self_crossing
 from strapwright.geometry.lettering.engraving import lettering
-from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft, draft_belt
+from strapwright.job.draft import draft, draft_strap
 from strapwright.job.marks import marks_of
-from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.job import House, read_job
+from strapwright.job.spec.strap import Belt
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 
@@ -40,7 +39,7 @@ def drafted(**changed):
     thickness = changed.pop("thickness", 3.6)
     one = belt(**changed)
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(one, one.buckle, leather, House(), shipped())
+    return draft_strap(one, leather, House(), shipped())
 
 
 def codes(one):
@@ -59,7 +58,7 @@ def test_the_numbers_of_a_work_belt_follow_from_each_other():
     # row A: 13.5 + max(5.4, 5.2625) + 2.631 = 21.53, up to 22; row B a keeper, 3 mm and a hole further
     assert got.end.rows == pytest.approx((22.0, 22.0 + 20 + 3 + 5.2625))
     # edge B/2 + x − (r + t) = 7.147 + 1000 − 6.35 = 1000.797; the hole, prong 4 + 1, is centred 2.5 nearer
-    assert got.middle_hole == pytest.approx(998.297, abs=1e-3)
+    assert got.holes.middle == pytest.approx(998.297, abs=1e-3)
     # by the mate formula: a = 4.55, z = 4.55 − 3.6 = 0.95, L = 22 − 7.147 = 14.853; √(L² + z² − a²) = 14.170,
     # ψ = acos(4.55 / 14.883) − atan(0.95 / 14.853) = 1.2601 − 0.0639 = 1.1962, so that row A meets
     # 7.147 − [4.55 (4.7124 − 1.1962) + 14.170] = −23.022 and row B −51.284; a margin of 2.5 × 5.2625 = 13.156
@@ -74,13 +73,13 @@ def test_the_numbers_of_a_work_belt_follow_from_each_other():
 def test_worn_and_girth_give_the_same_belt_where_they_mean_the_same():
     worn = drafted(size={"worn_to_hole": 1000})
     taped = drafted(size={"girth": worn.figures.girth_in_use})
-    assert taped.figures.middle_hole == pytest.approx(worn.figures.middle_hole, abs=1e-9)
+    assert taped.figures.holes.middle == pytest.approx(worn.figures.holes.middle, abs=1e-9)
 
 
 def test_the_hole_in_use_may_be_another_than_the_middle_one():
     third = drafted(size={"worn_to_hole": 1000, "hole_in_use": 3})
     assert third.strap.holes.xs[2] == pytest.approx(third.figures.hole_in_use)
-    assert third.figures.middle_hole == pytest.approx(third.figures.hole_in_use + 25.0)
+    assert third.figures.holes.middle == pytest.approx(third.figures.hole_in_use + 25.0)
 
 
 def test_a_double_prong_gets_two_slots_and_two_rows_of_holes():
@@ -187,7 +186,7 @@ def test_a_stretch_just_past_the_limit_is_told_from_it(past):
     one = belt(buckle={"for_strap": 38, "bar_diameter": 2.5, "frame_depth": 30})
     strain = 3.6 / (2 * 1.5 + 3.6)
     house = House(strain_caution=round(strain - past, 5))
-    found = draft_belt(one, one.buckle, VEGETABLE, house, shipped()).findings
+    found = draft_strap(one, VEGETABLE, house, shipped()).findings
     (what,) = (finding.what for finding in found if finding.code == "fold-strain")
     stretch, limit = (float(text) for text in re.findall(r"([\d.]+)%", what))
     assert stretch > limit
@@ -195,9 +194,9 @@ def test_a_stretch_just_past_the_limit_is_told_from_it(past):
 
 def test_a_tail_just_past_the_limit_is_told_from_it():
     one = belt()
-    longest = draft_belt(one, one.buckle, VEGETABLE, House(), shipped()).figures.reaches[1] - 0.01
+    longest = draft_strap(one, VEGETABLE, House(), shipped()).figures.reaches[1] - 0.01
     house = House(longest_tail=f"{longest:.2f} mm")
-    found = draft_belt(one, one.buckle, VEGETABLE, house, shipped()).findings
+    found = draft_strap(one, VEGETABLE, house, shipped()).findings
     (what,) = (finding.what for finding in found if finding.code == "tail-long")
     reach, limit = (float(text) for text in re.findall(r"([\d.]+) mm", what))
     assert reach > limit
@@ -342,7 +341,7 @@ def test_every_belt_of_the_trade_is_sound(opening, bar, depth, thickness, girth,
     one_belt = belt(buckle=buckle, size={"girth": girth}, tip=tip)
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
     try:
-        one = draft_belt(one_belt, Buckle.model_validate(buckle), leather, House(), shipped())
+        one = draft_strap(one_belt, leather, House(), shipped())
     except PartError:
         assert opening < 40  # only slim straps run out of room
         return

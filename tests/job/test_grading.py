@@ -7,7 +7,7 @@ from pydantic_core import PydanticCustomError
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
-from strapwright.job.draft import BeltDraft, draft
+from strapwright.job.draft import draft
 from strapwright.job.grading import findings_of, grouped
 from strapwright.job.spec.job import Job, job_schema, read_job
 from strapwright.job.spec.run_sizes import MOST_SIZES, read_sizes
@@ -17,6 +17,8 @@ from .jobs import GOOD, changed
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
+
+    from strapwright.job.strap_draft import BeltDraft
 
 SIZE = 'size = { girth = "38 in" }'
 

@@ -8,9 +8,9 @@ import pytest
 from strapwright.core.errors import PartError
 from strapwright.job.draft import draft
 from strapwright.job.orders import Orders, read_orders
-from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.csv_table import columns_of, read_batch
 from strapwright.job.spec.job import read_job
+from strapwright.job.spec.strap import Belt
 
 if TYPE_CHECKING:
     from pathlib import Path

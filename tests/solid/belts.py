@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft_belt
+from strapwright.job.draft import draft_strap
 from strapwright.job.folding.fold import fold
-from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.job import House
+from strapwright.job.spec.strap import Belt
 from strapwright.solid.pieces import model_belt
 from strapwright.trade.leather import Tannage
 
@@ -59,21 +59,18 @@ KEYS = {
 
 
 def asked(thickness, keys, house=None):
-    """A belt with all that a model of it needs."""
-    house, catalogue = house or House(), shipped()
+    """A drafted belt."""
     belt = Belt.model_validate({"id": "one"} | SIZE | keys)
-    buckle = catalogue.buckles[belt.buckle] if isinstance(belt.buckle, str) else belt.buckle
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(belt, buckle, leather, house, catalogue), belt, buckle, house
+    return draft_strap(belt, leather, house or House(), shipped())
 
 
 def modelled(thickness, keys, *, worn=False, house=None):
-    return model_belt(*asked(thickness, keys, house), worn=worn)
+    return model_belt(asked(thickness, keys, house), worn=worn)
 
 
 def folded(thickness, keys, *, worn=False, house=None):
-    drafted, belt, buckle, house = asked(thickness, keys, house)
-    return fold(drafted, belt, buckle, house, worn=worn)
+    return fold(asked(thickness, keys, house), worn=worn)
 
 
 def openings(drafted):

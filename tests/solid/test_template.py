@@ -14,7 +14,7 @@ from strapwright.solid.template import LIP, punch_template, template_bytes
 
 @pytest.fixture(scope="module")
 def drafted():
-    return asked(*KEYS["two prongs, 52 mm"])[0]
+    return asked(*KEYS["two prongs, 52 mm"])
 
 
 @pytest.fixture(scope="module")

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from strapwright.core.calculation import Step
     from strapwright.core.units import Units
     from strapwright.job.dimensions.end import EndFigures
-    from strapwright.job.draft import BeltDraft, Draft
-    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.job.draft import Draft
+    from strapwright.job.strap_draft import BeltDraft, StrapDraft
     from strapwright.parts.end import TurnedEnd
     from strapwright.parts.part import Part
 
@@ -214,7 +214,7 @@ def _print_datum(drafted: Draft, units: Units) -> None:
 
 def _shares(belt: BeltDraft) -> str:
     """Return the working of what is no length: how far the fold stretches and the posts draw."""
-    from strapwright.job.dimensions.posts import draw_lines
+    from strapwright.job.dimensions.fastener_choice import draw_lines
     from strapwright.trade.fold import fold_strain
 
     t, r = belt.figures.layers.fold, belt.figures.end.fold_radius
@@ -400,12 +400,12 @@ def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
         *(length(value, units) for value in (strap.width, strap.length, strap.blank_length)),
     ]
     if len(strap.ends) == 1:
-        return [[*about, f"as drawn in {strap.ends[0].words}", "", "", ""]]
+        return [[*about, f"as drawn in {strap.ends[0].spec.words}", "", "", ""]]
     lines = []
     for one in strap.ends:
         told, end = ["", "", ""], one.figures
         if end is not None:
             told = [length(end.turn_back, units), *_fastened(end, units)]
-        lines.append([*about, one.words, *told])
+        lines.append([*about, one.spec.words, *told])
         about = [""] * len(about)
     return lines

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import Units, format_length
-from strapwright.job.draft import BeltDraft
+from strapwright.job.strap_draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
 from strapwright.parts.strap import Strap
 from strapwright.trade.punches import AWL_HOLE

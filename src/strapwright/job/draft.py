@@ -1,141 +1,47 @@
-"""From a job to a draft: every belt's parts, numbers and findings."""
+"""From a job to a draft: every strap's and belt's parts, numbers and findings."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PartError
 from strapwright.core.notebook import svg_of
-from strapwright.core.units import json_mm
-from strapwright.job.dimensions.belt import Figures, figures
-from strapwright.job.judge.strap import judge
-from strapwright.job.judge.strength import at_the_hole, strength_of
+from strapwright.job.dimensions.end import end_figures
+from strapwright.job.dimensions.fit import belt_figures
+from strapwright.job.dimensions.layers import layers_of
+from strapwright.job.dimensions.strength_estimate import strength_of
+from strapwright.job.findings.strap import findings_of
 from strapwright.job.marks import with_marks
-from strapwright.job.strap_draft import DraftedEnd, StrapDraft, draft_strap, turned_end
-from strapwright.parts.end import CutEnd
+from strapwright.job.spec.strap import Belt
+from strapwright.job.strap_draft import BeltDraft, DraftedEnd, StrapDraft
+from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
-from strapwright.parts.part import EVERYWHERE, PartKind
+from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
-from strapwright.trade.choice import edge_beveler, ounces
-from strapwright.trade.sizing import GIRTH_UNCERTAINTY
+from strapwright.trade.sizing import strap_width
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Sequence
 
     from strapwright.core.findings import Finding
-    from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.dimensions.posts import Post
-    from strapwright.job.judge.strength import Strength
-    from strapwright.job.spec.belt import Belt
+    from strapwright.job.dimensions.fit import BeltFigures
+    from strapwright.job.dimensions.layers import Layers
+    from strapwright.job.spec.end import EndSpec
     from strapwright.job.spec.job import House, Job
+    from strapwright.job.spec.strap import StrapTable
+    from strapwright.parts.end import End
     from strapwright.parts.part import Part
 
 JSON_VERSION = 1
 
 LINING_CLEARANCE = 2.0
 """A lining begins this far behind the prong slot, mm, so that it does not thicken the fold."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class BeltDraft(StrapDraft):
-    """One belt, drafted: a strap with a buckle's end, a tip, a row of adjusting holes and a size.
-
-    Args:
-        asked: what was asked for.
-        strap: its definition, with every dimension.
-        strength: an estimate to compare designs by, not to rate them.
-        buckle: its buckle.
-        house: the workshop's settings.
-        figures: its numbers.
-        tip_shape: the tip's name; "sketch" for a maker's own.
-        keeper: its keeper's definition, if it has one.
-        lining: its lining's definition, if it has one.
-    """
-
-    asked: Belt
-    strap: Strap
-    strength: Strength
-    buckle: Buckle
-    house: House
-    figures: Figures
-    tip_shape: str
-    keeper: KeeperStrip | None
-    lining: Lining | None
-
-    @property
-    def posts(self) -> tuple[Post, ...]:
-        """What each fastener row takes; empty for a stitched end."""
-        return self.figures.end.posts
-
-    @property
-    def thickness(self) -> float:
-        """Of strap and lining, mm."""
-        return self.figures.layers.strap
-
-    def pieces(self) -> Iterator[Part]:
-        """Yield what is cut for one of it: the strap, its lining and its keeper."""
-        yield from super().pieces()
-        layers, asked = self.figures.layers, self.asked
-        if self.lining is not None and asked.lining is not None:
-            outline, holes = self.lining.outline, self.lining.features()
-            yield self._piece(PartKind.LINING, outline, holes, layers.lining, asked.lining.tannage)
-        if self.keeper is not None:
-            yield self._piece(
-                PartKind.KEEPER,
-                self.keeper.outline,
-                self.keeper.features(),
-                layers.keeper,
-                hidden=self.keeper.hidden,
-                loaded=EVERYWHERE,
-                turn_step=asked.keeper.turn_step if asked.keeper else None,
-            )
-
-    def as_json(self) -> dict[str, Any]:
-        """Return the belt as plain JSON values, mm."""
-        got, holes, end = self.figures, self.strap.holes, self.strap.buckle_end
-        return {
-            "id": self.id,
-            "quantity": self.quantity,
-            "strap_width_mm": json_mm(got.width),
-            "thickness_mm": json_mm(self.thickness),
-            "thickness_oz": round(ounces(self.thickness), 2),
-            "edge_beveler": edge_beveler(self.thickness),
-            "fold_thickness_mm": json_mm(got.layers.fold),
-            "blank_length_mm": json_mm(self.blank_length),
-            "half_turn_mm": json_mm(got.end.half_turn),
-            "middle_hole_mm": json_mm(got.middle_hole),
-            "hole_in_use_mm": json_mm(got.hole_in_use),
-            "hole_centres_mm": [[json_mm(x), json_mm(y)] for x, y in holes.centres],
-            "hole_diameter_mm": json_mm(holes.diameter),
-            "hole_length_mm": json_mm(holes.reach),
-            "slot_mm": [json_mm(size) for size in got.end.slot],
-            "slot_centres_mm": [[0.0, json_mm(y)] for y in got.end.slot_ys],
-            "fastener_centres_mm": [[json_mm(x), json_mm(y)] for x, y in end.fastener_centres],
-            "fastener_diameter_mm": json_mm(end.diameters[0][0] if end.diameters else 0.0),
-            "fastener_diameters_mm": [json_mm(d) for _, _, d in end.fastener_holes],
-            "dee_mm": json_mm(got.end.dee),
-            "turn_back_mm": json_mm(got.end.turn_back),
-            "tip_mm": json_mm(got.last_to_tip),
-            "keeper_length_mm": json_mm(got.keeper_length),
-            "keeper_width_mm": json_mm(self.keeper.width if self.keeper else 0.0),
-            "lining_length_mm": json_mm(self.strap.span - self.lining.start if self.lining else 0.0),
-            "hole_seat_mm": json_mm(got.seat.hole_seat),
-            "hole_seat_measured": self.buckle.seat_is_measured,
-            "climb_mm": json_mm(got.climb),
-            "girth_mm": [json_mm(girth) for girth in got.girths],
-            "girth_uncertainty_mm": GIRTH_UNCERTAINTY,
-            "reach_mm": [json_mm(reach) for reach in got.reaches],
-            "posts": [post.as_json() for post in self.posts],
-            "strength": self.strength.as_json(),
-            "findings": [finding.as_json() for finding in self.findings],
-            **({"run": self.run, "run_size": self.run_size} if self.run else {}),
-        }
 
 
 @dataclass(frozen=True)
@@ -180,7 +86,7 @@ class Draft:
 
 
 def draft(job: Job, *, progress: Callable[[int, int], None] | None = None) -> Draft:
-    """Draft every belt of a job.
+    """Draft every belt and strap of a job.
 
     Args:
         job: as read from a job file.
@@ -202,7 +108,7 @@ def draft(job: Job, *, progress: Callable[[int, int], None] | None = None) -> Dr
 def draft_sound(
     job: Job, *, progress: Callable[[int, int], None] | None = None
 ) -> tuple[Draft, tuple[tuple[int, str], ...]]:
-    """Draft those belts of a job whose numbers make sound parts.
+    """Draft those belts and straps of a job whose numbers make sound parts.
 
     Args:
         job: as read from a job file.
@@ -212,106 +118,178 @@ def draft_sound(
         The draft of those belts and straps; and for every other its place among the job's belts, straps
         counted on after them, and what is wrong.
     """
-    belts: list[BeltDraft] = []
+    sound: list[StrapDraft] = []
     parts: list[Part] = []
     wrong: list[tuple[int, str]] = []
-    for index, belt in enumerate(job.belts):
-        if progress is not None:
+    for index, asked in enumerate(job.items):
+        if progress is not None and index < len(job.belts):
             progress(index, len(job.belts))
-        leather = job.leather_of(belt)
         try:
-            drafted = draft_belt(belt, job.buckle_of(belt), leather, job.house, job.catalogue)
+            drafted = draft_strap(asked, job.leather_of(asked), job.house, job.catalogue)
             parts.extend(drafted.parts())
         except PartError as error:
-            wrong.append((index, f'belt "{belt.id}": {error}'))
+            wrong.append((index, f'{asked.goods} "{asked.id}": {error}'))
             continue
-        belts.append(drafted)
-    straps: list[StrapDraft] = []
-    for index, asked in enumerate(job.straps, len(job.belts)):
-        leather = job.leather_of(asked)
-        try:
-            straps.append(draft_strap(asked, leather, job.house, job.catalogue))
-            parts.extend(straps[-1].parts())
-        except PartError as error:
-            wrong.append((index, f'strap "{asked.id}": {error}'))
-    return Draft(job.name, job.digest, tuple(belts), tuple(parts), tuple(straps)), tuple(wrong)
+        sound.append(drafted)
+    belts = tuple(one for one in sound if isinstance(one, BeltDraft))
+    return Draft(job.name, job.digest, belts, tuple(parts), tuple(sound[len(belts) :])), tuple(wrong)
 
 
-def draft_belt(belt: Belt, buckle: Buckle, leather: Leather, house: House, catalogue: Catalogue) -> BeltDraft:
-    """Draft one belt.
+def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalogue: Catalogue) -> StrapDraft:
+    """Draft one strap, be it a belt or another.
 
     Args:
-        belt: what is asked for.
-        buckle: its buckle.
+        asked: what is asked for.
         leather: its leather.
         house: the workshop's settings.
         catalogue: hardware and punches at hand.
 
+    Returns:
+        A :class:`BeltDraft` for a belt.
+
     Raises:
-        PartError: its numbers make no sound part.
+        PartError: its numbers make no sound part, or the user's own code fails.
     """
-    got = figures(belt, buckle, leather, house, catalogue)
-    strap, mark_findings = with_marks(belt, got, _strap(belt, got))
-    strength = strength_of(
-        got.width, got.layers.strap, leather, [("", got.end)], partial(at_the_hole, belt, got)
+    if asked.sketch is not None:
+        from strapwright.parts.sketch.drawn import part_from_sketch
+
+        drawn = StrapDraft(
+            asked=asked,
+            quantity=asked.quantity,
+            leather=leather,
+            house=house,
+            strap=part_from_sketch(asked.sketch.source, asked.sketch.name),
+            ends=tuple(DraftedEnd(spec) for spec in asked.end_specs),
+        )
+        return replace(drawn, findings=findings_of(drawn, catalogue))
+    work, layers = Calculation(), layers_of(asked, leather)
+    width = strap_width_of(asked, house, work)
+    ends = tuple(_end(spec, layers, width, house, catalogue, work) for spec in asked.end_specs)
+    fit: BeltFigures | None = None
+    kind: type[StrapDraft] = StrapDraft
+    rows: tuple[HoleRow, ...]
+    if isinstance(asked, Belt):
+        assert ends[0].figures is not None
+        fit, kind = belt_figures(asked, width, ends[0].figures, house, work), BeltDraft
+        rows, span = (fit.holes,), fit.holes.xs[-1] + fit.last_to_tip
+    else:
+        span = _span(asked, ends, work)
+        rows = _hole_rows(asked, span)
+    strap, mark_findings = with_marks(
+        asked,
+        Strap(
+            width=width,
+            span=span,
+            ends=(_shape(ends[0], width), _shape(ends[1], width)),
+            hole_rows=rows,
+            crease=asked.crease.distance if asked.crease else 0.0,
+        ),
+        ends[0].figures,
     )
-    return BeltDraft(
-        id=belt.id,
-        quantity=belt.quantity,
-        asked=belt,
-        buckle=buckle,
+    turned = [(end.spec.name, end.figures) for end in ends if end.figures is not None]
+    made = kind(
+        asked=asked,
+        quantity=asked.quantity,
         leather=leather,
         house=house,
-        figures=got,
         strap=strap,
-        ends=_ends(belt, got),
-        steps=got.steps,
-        tip_shape=belt.tip.name,
-        keeper=_keeper(got),
-        lining=Lining(strap=strap, start=_lining_start(got)) if belt.lining else None,
-        strength=strength,
-        findings=judge(belt, buckle, leather, house, catalogue, got, strength) + mark_findings,
-        run=belt.run,
-        run_size=belt.sizes[0].label if belt.run and belt.sizes else "",
+        ends=ends,
+        strength=strength_of(width, layers.strap, leather, turned, rows, fit),
+        figures=fit,
+        keeper=_keeper(fit),
+        lining=Lining(strap=strap, start=_lining_start(fit)) if fit and asked.lining else None,
+        steps=tuple(work.steps),
+    )
+    return replace(made, findings=findings_of(made, catalogue) + mark_findings)
+
+
+def strap_width_of(asked: Belt | StrapTable, house: House, work: Calculation) -> float:
+    """Return the strap's width as asked for, or as its buckle takes it, mm."""
+    buckle = asked.buckle
+    if buckle is None:
+        assert asked.width is not None
+        return asked.width
+    if buckle.opening is None:
+        width = buckle.for_strap or 0.0
+        return work.add("strap width", "W = nominal width of the buckle", f"{width:g}", width)
+    return work.add(
+        "strap width",
+        "W = opening − clearance",
+        f"{buckle.opening:g} − {house.strap_clearance:g}",
+        strap_width(buckle.opening, house.strap_clearance),
     )
 
 
-def _strap(belt: Belt, got: Figures) -> Strap:
-    row = HoleRow(
-        middle=got.middle_hole,
-        count=belt.holes.count,
-        spacing=got.spacing,
-        diameter=got.hole_diameter,
-        length=got.hole_length if belt.holes.shape == "oval" else 0.0,
-        rows=len(got.hole_ys),
-        across=got.hole_ys[-1] - got.hole_ys[0],
+def _end(
+    spec: EndSpec, layers: Layers, width: float, house: House, catalogue: Catalogue, work: Calculation
+) -> DraftedEnd:
+    """Work out one end; of a strap with two, its name stands before each step."""
+    if spec.fitting is None:
+        return DraftedEnd(spec)
+    own = Calculation()
+    figures = end_figures(spec, layers, width, house, catalogue, own)
+    name = f"{spec.name}: " if spec.name else ""
+    work.steps += [replace(step, label=f"{name}{step.label}") for step in own.steps]
+    return DraftedEnd(spec, figures)
+
+
+def _shape(end: DraftedEnd, width: float) -> End:
+    """Return the definition of one end."""
+    spec, got = end.spec, end.figures
+    if got is None:
+        assert spec.tip is not None
+        return CutEnd(spec.tip.part(width))
+    sewn = Stitching(runs=got.stitches, shift=got.shift, inset=spec.stitch.inset) if got.stitches else None
+    return TurnedEnd(
+        turn_back=got.turn_back,
+        slot_length=got.slot[0],
+        slot_width=got.slot[1],
+        slot_ys=got.slot_ys,
+        rows=got.rows,
+        mates=got.mates,
+        fastener_ys=got.fastener_ys,
+        diameters=tuple(post.holes for post in got.posts),
+        corner_radius=spec.corner_radius,
+        half_turn=got.half_turn,
+        stitching=sewn,
+        closes=spec.closes,
     )
-    return Strap(
-        width=got.width,
-        span=row.xs[-1] + got.last_to_tip,
-        ends=(turned_end(belt, got.end), CutEnd(belt.tip.part(got.width))),
-        hole_rows=(row,),
-        crease=belt.crease.distance if belt.crease else 0.0,
+
+
+def _span(asked: StrapTable, ends: Sequence[DraftedEnd], work: Calculation) -> float:
+    """Return the length of a strap that is given finished, from fold line or tip to the other, mm."""
+    assert asked.length is not None
+    halves = [end.figures.half_turn / 2 for end in ends if end.figures is not None]
+    if not halves:
+        return asked.length
+    return work.add(
+        "fold line to fold line" if len(halves) == 2 else "fold line to tip",
+        "length + B/2 at each turned end",
+        " + ".join([f"{asked.length:g}", *(f"{half:.2f}" for half in halves)]),
+        asked.length + sum(halves),
     )
 
 
-def _ends(belt: Belt, got: Figures) -> tuple[DraftedEnd, DraftedEnd]:
-    name, key = belt.buckle.name, f"[[belt]] {belt.id}"
-    buckle = f"buckle {name}" if name else "buckle as measured"
-    bought = [(buckle, belt.buckle.price, f"[buckle.{name}] price" if name else f"{key} buckle.price")]
-    if belt.dee is not None:
-        bought.append((f"dee ring {belt.dee.width:g} mm", belt.dee.price, f"{key} dee.price"))
-    return DraftedEnd("", buckle, got.end, tuple(bought)), DraftedEnd("", f"{belt.tip.name} tip")
+def _hole_rows(asked: StrapTable, span: float) -> tuple[HoleRow, ...]:
+    """Return the row of holes that is measured from a tip, if one is asked for."""
+    holes = asked.holes
+    if holes is None:
+        return ()
+    tips = [place for place, end in enumerate(asked.ends, 1) if end.tip is not None]
+    middle = holes.first + (holes.count - 1) / 2 * holes.spacing
+    if (holes.end or tips[-1]) == 2:
+        middle = span - middle
+    return (HoleRow(middle, holes.count, holes.spacing, holes.diameter),)
 
 
-def _keeper(got: Figures) -> KeeperStrip | None:
-    asked = got.keeper
-    if asked is None:
+def _keeper(fit: BeltFigures | None) -> KeeperStrip | None:
+    asked = fit.keeper if fit is not None else None
+    if fit is None or asked is None:
         return None
     lap = asked.lap if asked.join == "lap" else 0.0
-    return KeeperStrip(got.keeper_length, asked.width, asked.join, lap, asked.cut_long, asked.guides)
+    return KeeperStrip(fit.keeper_length, asked.width, asked.join, lap, asked.cut_long, asked.guides)
 
 
-def _lining_start(got: Figures) -> float:
+def _lining_start(fit: BeltFigures) -> float:
     """Return where a lining begins: behind the slot, or behind the bar where there is none."""
-    return max(got.end.slot[0], got.end.half_turn) / 2 + LINING_CLEARANCE
+    return max(fit.end.slot[0], fit.end.half_turn) / 2 + LINING_CLEARANCE

@@ -15,7 +15,8 @@ from strapwright.parts.tips.square import Square
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.draft import Draft
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.parts.part import Feature
 
 LENGTH: Final = 150.0

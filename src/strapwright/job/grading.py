@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from strapwright.core.findings import Finding
-    from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.draft import Draft
+    from strapwright.job.strap_draft import BeltDraft
 
 
 def grouped(belts: Iterable[BeltDraft]) -> list[list[BeltDraft]]:

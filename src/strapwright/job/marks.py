@@ -11,9 +11,9 @@ from strapwright.geometry.lettering.characters import LEAST_HEIGHT
 from strapwright.parts.marks import place_marks
 
 if TYPE_CHECKING:
-    from strapwright.job.dimensions.belt import Figures
-    from strapwright.job.spec.belt import Belt
+    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.spec.size import Size
+    from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.parts.strap import Strap
 
 _OWN: Final = "maker's mark"
@@ -21,32 +21,34 @@ _HELD: Final = "\N{NO-BREAK SPACE}"
 """A blank at which no line is broken: a size or a number stays in one piece."""
 
 
-def with_marks(belt: Belt, got: Figures, strap: Strap) -> tuple[Strap, tuple[Finding, ...]]:
-    """Return a strap with the marks its belt asks for, and what is to be said of them.
+def with_marks(
+    asked: Belt | StrapTable, strap: Strap, end: EndFigures | None
+) -> tuple[Strap, tuple[Finding, ...]]:
+    """Return a strap with the marks that are asked for, and what is to be said of them.
 
     Args:
-        belt: what is asked for.
-        got: what was worked out.
+        asked: what is asked for.
         strap: without marks.
+        end: what was worked out for its first end; None for a tip, which carries none.
 
     Raises:
         PartError: a mark has a character that cannot be written.
     """
-    asked = marks_of(belt)
-    if belt.marks is None or not asked:
+    wanted = marks_of(asked)
+    if asked.marks is None or end is None or not wanted:
         return strap, ()
-    height = belt.marks.height
+    height = asked.marks.height
     try:
         made = place_marks(
-            tuple(text if what == _OWN else text.replace(" ", _HELD) for what, text in asked),
+            tuple(text if what == _OWN else text.replace(" ", _HELD) for what, text in wanted),
             strap,
             height=height,
-            fold_end=got.end.half_turn / 2,
-            head_radius=got.end.head_radius,
+            fold_end=end.half_turn / 2,
+            head_radius=end.head_radius,
         )
     except PartError as error:
         raise PartError(f"marks: {error}") from error
-    findings = [_no_room(belt.id, *asked[index]) for index in made.left_out]
+    findings = [_no_room(asked.id, *wanted[index]) for index in made.left_out]
     if made.features and made.height < height:
         findings.append(
             Finding(
@@ -54,27 +56,27 @@ def with_marks(belt: Belt, got: Figures, strap: Strap) -> tuple[Strap, tuple[Fin
                 Severity.NOTE,
                 f"The marks are made {made.height:g} mm high: {height:g} mm does not fit on the turn-back.",
                 "Leave it so, or make turn_back longer or the marks fewer if you want them larger.",
-                belt.id,
+                asked.id,
                 {"height_mm": made.height, "asked_mm": height},
             )
         )
     return replace(strap, marks=made.features), tuple(findings)
 
 
-def marks_of(belt: Belt) -> tuple[tuple[str, str], ...]:
+def marks_of(asked: Belt | StrapTable) -> tuple[tuple[str, str], ...]:
     """Return the marks asked for: what each is, in words, and what it says.
 
     Args:
-        belt: what is asked for.
+        asked: what is asked for.
     """
-    marks = belt.marks
+    marks = asked.marks
     if marks is None:
         return ()
     found = [(_OWN, " ".join(marks.text.split()))] if marks.text else []
     if marks.number:
-        found.append(("belt's number", belt.id))
-    if marks.size:
-        found.append(("size", size_in_short(belt.size)))
+        found.append(("belt's number", asked.id))
+    if marks.size and asked.size:
+        found.append(("size", size_in_short(asked.size)))
     return tuple(found)
 
 

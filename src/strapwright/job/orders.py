@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from strapwright.files.read import read_text
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.draft import Draft, draft_sound
-from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.csv_table import columns_of, read_batch, sorted_text
 from strapwright.job.spec.job import CSV_LIMIT_MB, Job, sort_batch
+from strapwright.job.spec.strap import Belt
 
 if TYPE_CHECKING:
     from collections.abc import Callable

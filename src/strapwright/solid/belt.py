@@ -12,8 +12,9 @@ from strapwright.solid.pieces import model_belt
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from strapwright.job.draft import BeltDraft, Draft
+    from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.solid.pieces import BeltModel
 
 TOLD: Final = 12
@@ -40,9 +41,7 @@ def model(
     Raises:
         PartError: no such belt, no modeller, or a piece that cannot be modelled, by name.
     """
-    one = belt_of(drafted or draft(job), belt)
-    asked = next(asked for asked in job.belts if asked.id == one.id)
-    return model_belt(one, asked, job.buckle_of(asked), job.house, worn=worn, stage=stage)
+    return model_belt(belt_of(drafted or draft(job), belt), worn=worn, stage=stage)
 
 
 def belt_of(drafted: Draft, belt: str = "") -> BeltDraft:

@@ -20,8 +20,8 @@ PLAY: Final = 0.15
 
 def opening_of(folded: Folded) -> float:
     """Return the inside width of the frame, mm: as callipered, or the strap's and the usual clearance."""
-    buckle = folded.buckle
-    return buckle.opening or folded.drafted.strap.width + folded.house.strap_clearance
+    buckle = folded.drafted.buckle
+    return buckle.opening or folded.drafted.strap.width + folded.drafted.house.strap_clearance
 
 
 def frame(folded: Folded) -> Any:
@@ -30,7 +30,7 @@ def frame(folded: Folded) -> Any:
     Args:
         folded: the belt in its places, which says how the frame lies.
     """
-    buckle, cq = folded.buckle, cadquery()
+    buckle, cq = folded.drafted.buckle, cadquery()
     pieces = [_bar(folded)]
     if not buckle.prongs:
         pieces += _plate(folded)
@@ -52,7 +52,7 @@ def prongs(folded: Folded) -> Any:
     Args:
         folded: the belt in its places.
     """
-    buckle, cq = folded.buckle, cadquery()
+    buckle, cq = folded.drafted.buckle, cadquery()
     if not buckle.prongs:
         return None
     eye, p, bar = buckle.section.radius, buckle.prong_thickness, buckle.section.width
@@ -95,7 +95,7 @@ def _tilt(folded: Folded) -> float:
 
 def _bar(folded: Folded) -> Any:
     """Return the bar the strap folds over, rounded off at its ends where the frame meets it."""
-    buckle, cq = folded.buckle, cadquery()
+    buckle, cq = folded.drafted.buckle, cadquery()
     half = (opening_of(folded) + buckle.section.width) / 2
     if buckle.bar_section:
         w, h = buckle.bar_section
@@ -116,7 +116,7 @@ def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[A
         tilt: of the loop out of the strap's plane, rad.
         forwards: away from the strap; else over it.
     """
-    buckle, cq = folded.buckle, cadquery()
+    buckle, cq = folded.drafted.buckle, cadquery()
     across = buckle.section.width
     half, way = (opening_of(folded) + across) / 2, -1.0 if forwards else 1.0
     corner = min(0.22 * depth, 0.3 * half) + across / 2
@@ -143,7 +143,7 @@ def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[A
 
 def _plate(folded: Folded) -> list[Any]:
     """Return a plate before the fold, two lugs that carry the bar, and the hook behind the plate."""
-    buckle, cq = folded.buckle, cadquery()
+    buckle, cq = folded.drafted.buckle, cadquery()
     across = buckle.section.width
     half = opening_of(folded) / 2 + across
     near = folded.radius + folded.figures.layers.fold + 0.5

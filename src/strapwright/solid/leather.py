@@ -157,7 +157,7 @@ def keeper(folded: Folded) -> Any:
     Args:
         folded: the belt in its places.
     """
-    got, house, cq = folded.figures, folded.house, cadquery()
+    got, house, cq = folded.figures, folded.drafted.house, cadquery()
     if got.keeper is None:
         return None
     t, lap = got.layers.keeper, got.keeper.lap if got.layers.lapped else 0.0

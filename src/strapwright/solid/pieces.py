@@ -14,10 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strapwright.core.findings import Finding
-    from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.draft import BeltDraft
-    from strapwright.job.spec.belt import Belt
-    from strapwright.job.spec.job import House
+    from strapwright.job.strap_draft import BeltDraft
 
 COLOURS: Final = {
     "leather": (0.66, 0.38, 0.18),
@@ -87,21 +84,12 @@ class BeltModel:
 
 
 def model_belt(
-    drafted: BeltDraft,
-    belt: Belt,
-    buckle: Buckle,
-    house: House,
-    *,
-    worn: bool = False,
-    stage: Callable[[str], None] = lambda _: None,
+    drafted: BeltDraft, *, worn: bool = False, stage: Callable[[str], None] = lambda _: None
 ) -> BeltModel:
     """Model one belt.
 
     Args:
         drafted: the belt.
-        belt: what was asked for.
-        buckle: its buckle.
-        house: the workshop's settings.
         worn: close it in the hole in use, its tip through the keeper; else it lies flat.
         stage: called with what is done next, in words.
 
@@ -110,7 +98,7 @@ def model_belt(
     """
     stage("loading the solid modeller")
     cadquery()
-    folded = fold(drafted, belt, buckle, house, worn=worn)
+    folded = fold(drafted, worn=worn)
     pieces: list[Piece] = []
 
     def make(name: str, shape: Callable[[], Any]) -> None:

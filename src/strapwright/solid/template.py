@@ -14,7 +14,7 @@ from strapwright.solid.save import check_suffix, step_bytes, stl_bytes
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.parts.part import Feature
 
 TemplateEnd = Literal["buckle_end", "tip"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.findings import Finding, Severity
-from strapwright.job.judge.strap import keeper_cures
+from strapwright.job.findings.strap import keeper_cures
 from strapwright.solid.modeller import cadquery, overlap
 
 if TYPE_CHECKING:

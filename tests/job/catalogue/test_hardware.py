@@ -9,7 +9,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Severity
 from strapwright.files.validate import validate
 from strapwright.job.catalogue.file import CatalogueFile, shipped
-from strapwright.job.judge.punches import HandHole, punch_findings
+from strapwright.job.findings.punches import HandHole, punch_findings
 from strapwright.trade.punches import Punch, snap_to_punch, snap_to_slot_punch
 
 INCHES = {"1/4 in": 6.35, "5/16 in": 7.9375, "3/8 in": 9.525, "1/2 in": 12.7}
@@ -174,12 +174,12 @@ HOLES = HandHole("adjusting holes", "holes.diameter", 4.8, 4.8)
 
 
 def test_without_punches_of_ones_own_nothing_is_said() -> None:
-    assert punch_findings("ines", [HandHole("adjusting holes", "", 99.0, 99.0)], {}) == ()
+    assert not [*punch_findings("ines", [HandHole("adjusting holes", "", 99.0, 99.0)], {})]
 
 
 def test_a_hole_of_a_punchs_very_size_needs_no_word() -> None:
     holes = [HandHole("adjusting holes", "", 4.0, 4.0), HandHole("prong slots", "", 25.0, 5.0)]
-    assert punch_findings("ines", holes, TOOLS) == ()
+    assert not [*punch_findings("ines", holes, TOOLS)]
 
 
 def test_a_punch_that_is_near_is_named() -> None:
@@ -217,4 +217,4 @@ def test_a_slot_that_neither_slot_nor_round_punch_makes_is_a_caution() -> None:
 def test_a_wider_tolerance_lets_more_punches_do() -> None:
     hole = HandHole("fastener holes", "fastener_holes.diameter", 4.5, 4.5)
     assert [f.code for f in punch_findings("ines", [hole], TOOLS)] == ["no-punch"]
-    assert [f.code for f in punch_findings("ines", [hole], TOOLS, 0.6)] == ["punch-near"]
+    assert snap_to_punch(hole.width, tuple(TOOLS.values()), 0.6) == ROUND_5

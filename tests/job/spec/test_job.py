@@ -11,9 +11,9 @@ from tests.job.jobs import BELT, GOOD, changed
 
 import strapwright
 from strapwright.job.catalogue.buckle import Buckle
-from strapwright.job.spec.belt import Belt
 from strapwright.job.spec.fittings import Keeper
 from strapwright.job.spec.job import Job, job_schema, read_job
+from strapwright.job.spec.strap import Belt
 from strapwright.job.spec.tip import TIP_MEASURES, TipShape
 from strapwright.trade.leather import Tannage
 
@@ -37,8 +37,8 @@ def test_a_job_with_every_usual_key_is_read(write: Callable[..., Path]) -> None:
     assert job.name == "stage crew, autumn order"
     assert job.leather_of(belt).tannage is Tannage.CHROME
     assert job.leather_of(belt).thickness == 3.6
-    assert job.buckle_of(belt).prong_spacing == 20.0
-    assert job.buckle_of(belt).name == "double-46"
+    assert belt.buckle.prong_spacing == 20.0
+    assert belt.buckle.name == "double-46"
     assert (belt.size.worn_to_hole, belt.holes.count, belt.holes.spacing) == (1015.0, 7, 25.0)
     assert belt.keeper == Keeper(width=20.0, join="butt")
     assert belt.hole_in_use == 4

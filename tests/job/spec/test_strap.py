@@ -15,11 +15,9 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft, draft_belt
-from strapwright.job.spec.belt import Belt
+from strapwright.job.draft import draft, draft_strap
 from strapwright.job.spec.job import House, Job, read_job
-from strapwright.job.spec.strap import StrapTable
-from strapwright.job.strap_draft import draft_strap
+from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.parts.part import Operation
 from strapwright.parts.sketch.drawn import SketchPart
 from strapwright.trade.fold import bend_radius, half_turn, mate
@@ -43,7 +41,7 @@ def collar(thickness=3.4, **changed):
     } | changed
     belt = Belt.model_validate({key: value for key, value in keys.items() if value is not None})
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(belt, belt.buckle, leather, House(), shipped())
+    return draft_strap(belt, leather, House(), shipped())
 
 
 def strap(thickness=3.4, **changed):
@@ -393,7 +391,7 @@ def test_a_changed_sketch_changes_the_jobs_digest(write, tmp_path):
 def test_the_half_turn_of_a_flat_bar_is_half_its_perimeter():
     one = strap(ends=[{"bar_section": [6, 3]}, {"tip": "round"}])
     assert one.ends[0].figures.half_turn == pytest.approx(9 + math.pi * 1.7)
-    assert tuple(end.words for end in one.ends) == ("turned, bar 6 × 3 mm", "round tip")
+    assert tuple(end.spec.words for end in one.ends) == ("turned, bar 6 × 3 mm", "round tip")
 
 
 def test_a_part_drawn_from_the_flesh_side_is_mirrored_when_it_becomes_a_part():

@@ -13,7 +13,7 @@ from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.parts.end import TurnedEnd
 
 

@@ -31,8 +31,8 @@ from strapwright.drawing.sheet_frame import (
 )
 from strapwright.drawing.table import draw_table, table_width
 from strapwright.drawing.text import wrapped
-from strapwright.job.draft import BeltDraft
 from strapwright.job.grading import findings_of, grouped
+from strapwright.job.strap_draft import BeltDraft
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.parts.part import Part
 
 _GREATEST_SCALE: Final = 4.0

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from strapwright.drawing.canvas import Path
     from strapwright.drawing.dimension_lines import Board
     from strapwright.geometry.side_profile import Height
-    from strapwright.job.draft import BeltDraft
     from strapwright.job.folding.fold import Folded
+    from strapwright.job.strap_draft import BeltDraft
 
     Units = Units
     Point = tuple[float, float]
@@ -85,7 +85,7 @@ def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: 
     Returns:
         Where free room begins below, px.
     """
-    folded = fold(belt, belt.asked, belt.buckle, belt.house)
+    folded = fold(belt)
     end = _last(folded)
     strap = _layer(folded, -belt.figures.end.turn_back, end, folded.low, folded.high)
     keeper = _keeper(folded)
@@ -169,7 +169,7 @@ def _keeper(folded: Folded) -> list[list[Point]]:
     if got.end.keeper_held == "slides":
         around += layers.fold
         floor -= layers.fold
-    roof = floor + around + folded.house.keeper_ease_height
+    roof = floor + around + folded.drafted.house.keeper_ease_height
     lapped = 2 if got.keeper.join == "lap" else 1  # ends skived over the lap are half as thick in its middle
     under = [floor - layers.keeper_stack * k / lapped for k in range(lapped + 1)]
     heights = [*zip(under[1:], under, strict=False), (roof, roof + t)]
@@ -189,9 +189,9 @@ def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
     """Yield the buckle's bar, as round as the fold makes it, and a dee ring's: centre and radius, mm."""
     got = folded.figures
     yield 0.0, 0.0, got.end.fold_radius
-    if folded.belt.dee is not None and got.end.dee:
+    if folded.drafted.asked.dee is not None and got.end.dee:
         x, z = folded.course.point(got.end.dee, folded.low(got.end.dee))
-        radius = folded.belt.dee.bar_diameter / 2
+        radius = folded.drafted.asked.dee.bar_diameter / 2
         yield x, z - radius, radius
 
 
@@ -276,7 +276,7 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     back = 5.0 - got.end.turn_back
     told = figure(got.end.turn_back, units)
     yield _Label(f"turn-back {told} long", *folded.course.point(back, folded.high(back)), above=False)
-    if folded.belt.dee is not None and got.end.dee:
+    if folded.drafted.asked.dee is not None and got.end.dee:
         *_, (x, z, _radius) = _bars(folded)
         yield _Label("dee ring's bar", x, z, above=False)
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
 
 _CLEAR: Final = 6.0
 """A label's line runs straight this far beyond the strap before it slants, px."""

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
     from strapwright.geometry.side_profile import Height
-    from strapwright.job.draft import BeltDraft
     from strapwright.job.folding.fold import Folded
+    from strapwright.job.strap_draft import BeltDraft
 
     Point = tuple[float, float]
 
@@ -57,7 +57,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     Raises:
         PartError: a hook buckle, or a belt too short to be drawn closed.
     """
-    worn = fold(belt, belt.asked, belt.buckle, belt.house, worn=True)
+    worn = fold(belt, worn=True)
     rise, buckle, got = rise_to_prong(belt.buckle, belt.figures.layers.strap), belt.buckle, belt.figures
     assert rise is not None
     front, bar = buckle.frame_depth + buckle.section.width / 2, buckle.section.width / 2
@@ -70,8 +70,8 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     def shape(kind: str, points: Sequence[Point], *, closed: bool = True) -> None:
         board.add(Path(([at(*point) for point in points],), kind, closed))
 
-    edge = got.hole_in_use + got.hole_length / 2
-    for start, end in _runs(worn, edge - got.hole_length, edge, -front - BEFORE, BEHIND):
+    edge = got.hole_in_use + got.holes.reach / 2
+    for start, end in _runs(worn, edge - got.holes.reach, edge, -front - BEFORE, BEHIND):
         shape("layer cut", _band(worn, start, end, worn.low, worn.high))
     top_of = [(-prong_end(buckle), 0.0), (0.0, 0.0)]
     upper = [(x, prong_top(buckle, -x)) for x, _ in top_of]

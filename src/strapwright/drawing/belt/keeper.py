@@ -14,7 +14,7 @@ from strapwright.drawing.text import Box, figure, wrapped
 
 if TYPE_CHECKING:
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.parts.keeper import KeeperStrip
 
 _NOTES_FROM: Final = 430.0

@@ -85,8 +85,8 @@ def goods_notes(strap: StrapDraft, units: Units) -> list[str]:
     """Return what is to be said beside the drawing of a strap: how it is measured and put together."""
     notes = ["Grain side up: mark and cut from the grain."]
     if len(strap.ends) == 1:
-        return [*notes, f"Drawn by {strap.ends[0].words}, a sketch of your own."]
-    first, second = (end.words for end in strap.ends)
+        return [*notes, f"Drawn by {strap.ends[0].spec.words}, a sketch of your own."]
+    first, second = (end.spec.words for end in strap.ends)
     told = f"Both ends: {first}." if first == second else f"First end: {first}; second end: {second}."
     length = format_length(strap.length, units)
     between = " to ".join("the bar's middle" if end.figures else "the tip's point" for end in strap.ends)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
     from strapwright.parts.part import Feature
 
 LEFT: Final = 78.0

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.job.bill.lines import Bill, Line, total_of
-from strapwright.job.draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
 from strapwright.trade.punches import AWL_HOLE
 
@@ -14,12 +13,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.job.catalogue.hardware import Rivet, ScrewPost, Snap
-    from strapwright.job.dimensions.posts import Post
+    from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.draft import Draft
-    from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import Job
     from strapwright.job.spec.price import Minutes
-    from strapwright.job.spec.strap import StrapTable
+    from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Part
 
@@ -118,7 +116,7 @@ def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[
 
 def _hardware(job: Job, item: StrapDraft) -> Iterator[Line]:
     for end in item.ends:
-        for what, value, key in end.bought:
+        for what, value, key in end.spec.bought:
             yield _pieces(item, what, 1, value, key, f"1 a {item.asked.goods}")
         if end.figures is not None:
             yield from _posts(job, item, end.figures.posts, len(end.figures.fastener_ys))
@@ -279,19 +277,21 @@ def steps_of(
 
 def _by_hand(item: StrapDraft, by_machine: bool) -> Iterator[tuple[str, str, float, str]]:
     """Yield what is made of the pieces: the key of its minutes, its words, how many or how long."""
-    many, ends = item.quantity, [end for _, end in item.turned]
-    belt = item if isinstance(item, BeltDraft) else None
-    backs = "turn-back" if belt else "turn-backs"
-    if belt and belt.strap.crease and not by_machine:
-        yield "crease", "creasing the edges", many * belt.strap.outline.length / 1000, "m"
+    many, ends, asked = item.quantity, [end for _, end in item.turned], item.asked
+    backs = "turn-back" if item.closes else "turn-backs"
+    if item.strap.crease and not by_machine:
+        yield "crease", "creasing the edges", many * item.strap.outline.length / 1000, "m"
     yield "skive", f"skiving the {backs}", many * sum(end.layers.fold < end.layers.outer for end in ends), ""
-    if belt and belt.lining is not None:
-        yield "line", "lining", many, ""
-    if belt and belt.keeper is not None:
-        if belt.figures.keeper is not None and belt.figures.keeper.skive:
-            yield "skive", "skiving the keeper's lap", many, ""
+    yield "line", "lining", many * (item.lining is not None), ""
+    if item.keeper is not None:
+        yield (
+            "skive",
+            "skiving the keeper's lap",
+            many * (asked.made_keeper is not None and asked.made_keeper.skive),
+            "",
+        )
         yield "keeper", "closing the keeper", many, ""
-    yield "assemble", "folding round the buckle" if belt else "folding the ends", many * len(ends), ""
+    yield "assemble", "folding round the buckle" if item.closes else "folding the ends", many * len(ends), ""
     fasteners = sum(len(end.posts) * len(end.fastener_ys) for end in ends)
     yield "fastener", "setting fasteners", many * fasteners, ""
     stitches = sum(2 * sum(len(run) for run in end.stitches) for end in ends)

@@ -10,9 +10,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from strapwright.job.draft import Draft
-    from strapwright.job.spec.belt import Belt
     from strapwright.job.spec.job import Job
-    from strapwright.job.spec.strap import StrapTable
+    from strapwright.job.spec.strap import Belt, StrapTable
 
 By = Literal["price", "due"]
 """What a part's worth goes by."""

@@ -1,4 +1,4 @@
-"""The thicknesses of one belt, each where it counts."""
+"""The thicknesses of one strap, each where it counts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from strapwright.trade.keeper import LAPPED
 
 if TYPE_CHECKING:
     from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.spec.belt import Belt
+    from strapwright.job.spec.strap import Belt, StrapTable
 
 
 @dataclass(frozen=True)
@@ -53,23 +53,22 @@ class Layers:
         return self.strap + self.fold
 
 
-def layers_of(belt: Belt, leather: Leather, *, keeper: bool) -> Layers:
-    """Return the thicknesses of a belt.
+def layers_of(asked: Belt | StrapTable, leather: Leather) -> Layers:
+    """Return the thicknesses of a strap.
 
     Args:
-        belt: what is asked for.
+        asked: what is asked for.
         leather: its leather.
-        keeper: whether it has one.
     """
-    lining = belt.lining.thickness if belt.lining is not None else 0.0
-    made = belt.keeper if keeper else None
+    lining = asked.lining.thickness if asked.lining is not None else 0.0
+    made = asked.made_keeper
     lapped = made is not None and made.join == "lap"
     usual = min(LAPPED, leather.thickness) if lapped else leather.thickness
     return Layers(
         outer=leather.thickness,
         lining=lining,
-        fold=belt.fold_thickness or leather.thickness,
-        tip=belt.tip_thickness or leather.thickness + lining,
+        fold=asked.fold_thickness or leather.thickness,
+        tip=asked.tip_thickness or leather.thickness + lining,
         keeper=(made.thickness or usual) if made is not None else 0.0,
         lapped=lapped and made is not None and not made.skive,
     )

@@ -14,17 +14,14 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.side_profile import Height, turned_round
-from strapwright.job.dimensions.end import SEAM_PARTS as RAMP
+from strapwright.job.dimensions.rows_and_mates import SEAM_PARTS as RAMP
 from strapwright.job.folding.on_the_body import Closed, close_round
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Course, Point
-    from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.dimensions.belt import Figures
+    from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.dimensions.layers import Layers
-    from strapwright.job.draft import BeltDraft
-    from strapwright.job.spec.belt import Belt
-    from strapwright.job.spec.job import House
+    from strapwright.job.strap_draft import BeltDraft
 
 AIR: Final = 0.02
 """Layers that touch are modelled this far apart, mm: a solid must not touch itself."""
@@ -57,9 +54,6 @@ class Folded:
 
     Args:
         drafted: the belt.
-        belt: what was asked for.
-        buckle: its buckle.
-        house: the workshop's settings.
         course: of the strap's middle line.
         low: the strap's flesh face over it; its lining, if it has one, lies below.
         high: its grain face.
@@ -71,9 +65,6 @@ class Folded:
     """
 
     drafted: BeltDraft
-    belt: Belt
-    buckle: Buckle
-    house: House
     course: Course
     low: Height
     high: Height
@@ -84,7 +75,7 @@ class Folded:
     closed: Closed | None
 
     @property
-    def figures(self) -> Figures:
+    def figures(self) -> BeltFigures:
         """The belt's numbers."""
         return self.drafted.figures
 
@@ -107,7 +98,7 @@ class Folded:
         return (*rows, *(("the seam", x, end.shift - x) for x in ends))
 
 
-def full_from(got: Figures) -> float:
+def full_from(got: BeltFigures) -> float:
     """Return s from which the front layer has its full thickness: behind the slot, where a lining begins."""
     return max(got.end.slot[0], got.end.half_turn) / 2 + 2.0
 
@@ -130,24 +121,21 @@ def faces_of(drafted: BeltDraft, neutral_axis: float) -> tuple[Height, Height, H
     return low, high, Height(knots, (-top, -top, -top, top - layers.tip))
 
 
-def fold(drafted: BeltDraft, belt: Belt, buckle: Buckle, house: House, *, worn: bool = False) -> Folded:
+def fold(drafted: BeltDraft, *, worn: bool = False) -> Folded:
     """Fold a belt round its buckle's bar.
 
     Args:
         drafted: the belt.
-        belt: what was asked for.
-        buckle: its buckle.
-        house: the workshop's settings.
         worn: close it in the hole that shall fit, its tip through the keeper; else it lies flat.
 
     Raises:
         PartError: its rows lie on the bar, or it is too short to close.
     """
-    got = drafted.figures
+    got, neutral_axis = drafted.figures, drafted.house.neutral_axis
     radius, layers = got.end.half_turn / math.pi, got.layers
-    places = _places(belt, got)
+    places = _places(got)
     front = _front(places, got.end.half_turn / 2, radius)
-    clamped = radius - layers.strap / 2 - AIR - house.neutral_axis * layers.fold
+    clamped = radius - layers.strap / 2 - AIR - neutral_axis * layers.fold
     back = [(x, clamped - one.lift - one.gap) for (x, _), one in zip(front, places, strict=True)]
     try:
         pen = turned_round(radius, back, got.end.turn_back)
@@ -163,14 +151,11 @@ def fold(drafted: BeltDraft, belt: Belt, buckle: Buckle, house: House, *, worn: 
         end = max(end, keeper_x + got.keeper.width if got.keeper else 0.0)
         highest = max(one.lift for one in places)
         rise = next((x for one, (x, _) in zip(places[1:], front, strict=False) if one.lift > lift), 0.0)
-        closed = close_round(pen, drafted, buckle, end, lift, (rise, highest))
+        closed = close_round(pen, drafted, end, lift, (rise, highest))
     pen.line(drafted.strap.span - pen.s)
-    low, high, lining_low = faces_of(drafted, house.neutral_axis)
+    low, high, lining_low = faces_of(drafted, neutral_axis)
     return Folded(
         drafted=drafted,
-        belt=belt,
-        buckle=buckle,
-        house=house,
         course=pen.course(),
         low=low,
         high=high,
@@ -182,9 +167,9 @@ def fold(drafted: BeltDraft, belt: Belt, buckle: Buckle, house: House, *, worn: 
     )
 
 
-def _places(belt: Belt, got: Figures) -> list[Place]:
+def _places(got: BeltFigures) -> list[Place]:
     """Return what the layers are led past, from the bar outwards."""
-    end, found = got.end, []
+    end, asked_dee, found = got.end, got.asked.dee, []
     if end.stitches:
         held = {"row_a": 0, "row_b": 1}.get(end.keeper_held, -1)
         under = got.layers.keeper_stack
@@ -210,15 +195,15 @@ def _places(belt: Belt, got: Figures) -> list[Place]:
         found += [Place(near - past, half), Place(far + past, half)]
         if end.stitches or len(end.rows) == 1:
             found.append(Place(far + slant, open_by if end.stitches else 0.0))
-    if belt.dee is not None and end.dee:
+    if asked_dee is not None and end.dee:
         beyond = min((one.s for one in found if one.s > end.dee), default=end.dee + RAMP)
         slant = beyond - end.dee
-        ring = Place(end.dee, _apex(belt.dee.bar_diameter / 2 + AIR, slant))
+        ring = Place(end.dee, _apex(asked_dee.bar_diameter / 2 + AIR, slant))
         lifted = max((one.s for one in found if one.lift), default=-math.inf)
         rows = [x for x in (*end.rows, *(run[-1] for run in end.stitches)) if x < end.dee]
         open_at, gap = max(((one.s, one.gap) for one in found if one.s < end.dee), default=(0.0, 0.0))
         if gap:  # a keeper is clamped at the last row: straight from there to the row beyond, past the ring
-            ring = _past_ring(belt.dee.bar_diameter / 2 + AIR, end.dee, beyond, open_at, gap)
+            ring = _past_ring(asked_dee.bar_diameter / 2 + AIR, end.dee, beyond, open_at, gap)
         elif lifted > max(rows, default=0.0):  # straight from the keeper up to the ring
             found = [one for one in found if not lifted < one.s < end.dee]
         else:
@@ -244,7 +229,7 @@ def _past_ring(radius: float, s: float, beyond: float, open_at: float, gap: floa
     return Place(s, max(_apex(radius, slant) - by_itself / 2, 0.0), by_itself)
 
 
-def _parted_by_keeper(got: Figures) -> float:
+def _parted_by_keeper(got: BeltFigures) -> float:
     """Return how far a keeper between the layers lifts the front: half its thickness, doubled at a lap."""
     return got.layers.keeper_stack / 2 if got.end.keeper_held == "between" else 0.0
 
@@ -281,7 +266,7 @@ def _front(places: list[Place], bent: float, radius: float) -> list[Point]:
     return found
 
 
-def _keeper(got: Figures, places: list[Place], front: list[Point]) -> float:
+def _keeper(got: BeltFigures, places: list[Place], front: list[Point]) -> float:
     """Return x of the keeper's near edge."""
     keeper, held = got.keeper, got.end.keeper_held
     if keeper is None:

@@ -11,8 +11,7 @@ from strapwright.job.dimensions.closed_buckle import _AIR, prong_top, rise_to_pr
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Pen, Point
-    from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft
 
 
 CORNER: Final = math.radians(120.0)
@@ -44,9 +43,7 @@ class Closed:
     over: float
 
 
-def close_round(
-    pen: Pen, drafted: BeltDraft, buckle: Buckle, end: float, lift: float, then: tuple[float, float]
-) -> Closed:
+def close_round(pen: Pen, drafted: BeltDraft, end: float, lift: float, then: tuple[float, float]) -> Closed:
     """Go on from the doubled end round the body and through the buckle.
 
     The ring's radii follow from the lengths, so that the tip-side edge of the hole in use bears on the prong.
@@ -55,7 +52,6 @@ def close_round(
     Args:
         pen: at the end of the doubled layers, heading along x; afterwards over the keeper.
         drafted: the belt.
-        buckle: its buckle.
         end: x at which the doubled end is over, mm.
         lift: of the front over the keeper, mm.
         then: x from which the front is lifted further, over a dee ring's bar, and how far at most, mm.
@@ -63,7 +59,7 @@ def close_round(
     Raises:
         PartError: a buckle without prongs, or a belt too short for its straight front.
     """
-    got, level = drafted.figures, pen.z
+    got, buckle, level = drafted.figures, drafted.buckle, pen.z
     rise = rise_to_prong(buckle, got.layers.strap)
     if rise is None:
         raise PartError(
@@ -86,7 +82,7 @@ def close_round(
     edge = _tilted(-buckle.seat, prong_top(buckle, buckle.seat), tilt)
     straight = end + SIDE - pen.x
     tail = math.hypot(STEP, level - under) + 6.0 + rise.radius * turn + math.dist((off_x, off_z), edge)
-    ring = got.hole_in_use + got.hole_length / 2 - pen.s - straight - tail
+    ring = got.hole_in_use + got.holes.reach / 2 - pen.s - straight - tail
     flat = end + SIDE - left
     corner = (ring - flat * (math.pi - CORNER) / math.sin(CORNER)) / (2 * math.pi)
     if corner < TIGHTEST:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees, radians
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
@@ -170,27 +169,6 @@ class Dee(Strict):
     """Inside, along that bar, 6 to 150 mm: the strap passes through it."""
     price: Annotated[Number | None, Field(ge=0)] = None
     """Of one, any currency; for the bill."""
-
-
-@dataclass(frozen=True)
-class Fastening:
-    """How a turned end is to be fastened, be it a belt's or another strap's.
-
-    Args:
-        fastener: what holds the turn-back.
-        fastener_holes: its holes.
-        stitch: how it is sewn.
-        turn_back: its length, mm, where it is not to be computed.
-        dee: a dee ring beyond its rows.
-        keeper: the keeper to be made at it.
-    """
-
-    fastener: str
-    fastener_holes: FastenerHoles
-    stitch: Stitch | None
-    turn_back: float | None
-    dee: Dee | None = None
-    keeper: Keeper | None = None
 
 
 def _letterable(value: str) -> str:

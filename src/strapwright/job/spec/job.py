@@ -26,11 +26,14 @@ from strapwright.job.catalogue.file import (
     shop_folders,
 )
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.spec.belt import Belt, expanded
 from strapwright.job.spec.csv_table import NEEDED, Batch, columns_of, read_batch
 from strapwright.job.spec.price import PriceTable  # pydantic reads it
 from strapwright.job.spec.run_sizes import ids_of
-from strapwright.job.spec.strap import StrapTable  # pydantic reads it
+from strapwright.job.spec.strap import (
+    Belt,
+    StrapTable,  # pydantic reads it
+    expanded,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
@@ -39,7 +42,6 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.messages import Loc
-    from strapwright.job.catalogue.buckle import Buckle
 
 CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
@@ -167,6 +169,11 @@ class Job(Strict):
             yield from _leather_missing(given)
 
     @property
+    def items(self) -> tuple[Belt | StrapTable, ...]:
+        """Its belts, then its other straps."""
+        return (*self.belts, *self.straps)
+
+    @property
     def name(self) -> str:
         """What the job is called."""
         return self.job.name
@@ -179,8 +186,8 @@ class Job(Strict):
     @property
     def sketches(self) -> dict[str, str]:
         """The text of the Python files that its belts and straps are drawn by, by name."""
-        files = [belt.tip.sketch for belt in self.belts] + [strap.sketch for strap in self.straps]
-        files += [end.tip.sketch for strap in self.straps for end in strap.ends if end.tip is not None]
+        files = [strap.sketch for strap in self.straps]
+        files += [end.tip.sketch for one in self.items for end in one.end_specs if end.tip is not None]
         return {file.name: file.source for file in files if file is not None}
 
     @property
@@ -213,14 +220,9 @@ class Job(Strict):
     @cached_property
     def digest(self) -> str:
         """SHA-256 of everything the job says and uses of the catalogue; comments and prices do not count."""
-        fasteners = {belt.fastener for belt in self.belts}
-        fasteners |= {strap.fastener for strap in self.straps if strap.turned}
+        fasteners = {end.fastener for one in self.items for end in one.end_specs if end.fitting}
         used = self.catalogue.bearing_on(fasteners)
         return hashlib.sha256(f"{self.model_dump_json(exclude=_PRICES)}\n{used}".encode()).hexdigest()
-
-    def buckle_of(self, belt: Belt) -> Buckle:
-        """Return a belt's buckle, as it stands inline or in the catalogue."""
-        return belt.buckle
 
     def leather_of(self, belt: Belt | StrapTable) -> Leather:
         """Return a belt's or strap's leather: the job's, with what it has otherwise."""

@@ -70,8 +70,11 @@ class SketchPart:
 
     outline: Contour
     holes: tuple[Contour, ...]
+    ends: ClassVar[tuple[()]] = ()
     turned: ClassVar[tuple[()]] = ()
     hole_rows: ClassVar[tuple[()]] = ()
+    crease: ClassVar[float] = 0.0
+    marks: ClassVar[tuple[()]] = ()
     hidden: ClassVar[Runs] = ()
     loaded: ClassVar[Runs] = EVERYWHERE
 

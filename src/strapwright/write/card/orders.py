@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
 from strapwright.drawing.belt.hole_table import hole_table
-from strapwright.job.draft import BeltDraft
+from strapwright.job.strap_draft import BeltDraft
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.tools import edge_words, punches_for
 from strapwright.write.card.work import work_steps
@@ -160,7 +160,7 @@ def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "finished length", _length(strap.length, units)
     yield "leather", f"{format_length(round(strap.thickness, 2), units)}, {strap.leather.tannage}"
     for end in strap.ends:
-        yield end.name or "drawn in", end.words
+        yield end.spec.name or "drawn in", end.spec.words
     yield "edge tool", f"{edge_words([strap.thickness])}{_NUMBERED}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
-from strapwright.job.draft import BeltDraft
+from strapwright.job.strap_draft import BeltDraft
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions

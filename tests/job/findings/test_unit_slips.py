@@ -10,10 +10,9 @@ from strapwright.files.validate import validate
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.draft import draft
-from strapwright.job.judge.unit_slips import _WINDOWS
-from strapwright.job.spec.belt import Belt
+from strapwright.job.findings.unit_slips import _WINDOWS
 from strapwright.job.spec.job import Job, read_job
-from strapwright.job.spec.strap import StrapTable
+from strapwright.job.spec.strap import Belt, StrapTable
 
 BUCKLE = {"for_strap": "38 mm", "bar_diameter": "5 mm", "frame_depth": "38 mm"}
 NARROW = {"for_strap": "20 mm", "bar_diameter": "4 mm", "frame_depth": "18 mm", "prong_width": "3 mm"}

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from functools import partial
 
 import pytest
 from hypothesis import given, settings, strategies as st
 
+from strapwright.core.calculation import Calculation
 from strapwright.core.findings import Severity
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.dimensions.belt import figures
-from strapwright.job.judge.strength import (
-    REMEDIES,
-    USUAL_WEAKEST,
-    at_the_hole,
-    choice_findings,
-    strength_findings,
-    strength_of,
-)
-from strapwright.job.spec.belt import Belt
+from strapwright.job.dimensions.end import end_figures
+from strapwright.job.dimensions.fit import belt_figures
+from strapwright.job.dimensions.layers import layers_of
+from strapwright.job.dimensions.strength_estimate import strength_of
+from strapwright.job.draft import strap_width_of
+from strapwright.job.findings.strength import REMEDIES, USUAL_WEAKEST, leather_findings, strength_findings
 from strapwright.job.spec.job import House
+from strapwright.job.spec.strap import Belt
+from strapwright.job.strap_draft import BeltDraft, DraftedEnd
 from strapwright.trade.leather import Tannage
 from strapwright.trade.strength import CAUTION
 
@@ -34,12 +32,14 @@ def worked(*, thickness=3.6, tannage="vegetable", temper=None, buckle=None, **ch
     keys = {"id": "ines", "size": {"worn_to_hole": 1000}, "buckle": BUCKLE | (buckle or {})} | changed
     belt = Belt.model_validate(keys)
     leather = Leather(thickness=thickness, tannage=Tannage(tannage), temper=temper)
-    return belt, figures(belt, belt.buckle, leather, House(), shipped()), leather
+    house, work = House(), Calculation()
+    width, layers = strap_width_of(belt, house, work), layers_of(belt, leather)
+    end = end_figures(belt.end_specs[0], layers, width, house, shipped(), work)
+    return belt, belt_figures(belt, width, end, house, work), leather
 
 
 def of_belt(belt, got, leather):
-    between = partial(at_the_hole, belt, got)
-    return strength_of(got.width, got.layers.strap, leather, [("", got.end)], between)
+    return strength_of(got.width, got.layers.strap, leather, [("", got.end)], (got.holes,), got)
 
 
 def strength(**changed):
@@ -53,10 +53,18 @@ def mode(name, **changed):
 def found(**changed):
     """All findings of a belt by their code."""
     belt, got, leather = worked(**changed)
-    all_of_them = [
-        *strength_findings(belt, of_belt(belt, got, leather)),
-        *choice_findings(belt, got, leather),
-    ]
+    # no strap: some of these could not be cut
+    one = BeltDraft(
+        asked=belt,
+        quantity=1,
+        leather=leather,
+        house=House(),
+        strap=None,
+        ends=(DraftedEnd(belt.end_specs[0], got.end),),
+        strength=of_belt(belt, got, leather),
+        figures=got,
+    )
+    all_of_them = [*strength_findings(one), *leather_findings(one)]
     by_code = {finding.code: finding for finding in all_of_them}
     assert len(by_code) == len(all_of_them)
     return by_code

@@ -1,4 +1,7 @@
-"""What to know of a drafted belt or other strap: findings from its figures."""
+"""What to know of a drafted belt or other strap: every finding, in the order it is shown.
+
+Each topic has a generator here or in a module of its own: `fasteners`, `strength`, `punches`, `unit_slips`.
+"""
 
 from __future__ import annotations
 
@@ -7,27 +10,21 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import MM_PER_INCH, beyond, percent_beyond
-from strapwright.job.dimensions.posts import post_findings
-from strapwright.job.dimensions.size import TIP_PAST_KEEPER, least_to_tip
-from strapwright.job.judge.punches import HandHole, fastener_hand_holes, punch_findings
-from strapwright.job.judge.strength import choice_findings, leather_findings, strength_findings
-from strapwright.job.judge.unit_slips import belt_slips, strap_slips
+from strapwright.job.dimensions.fit import TIP_PAST_KEEPER, least_to_tip
+from strapwright.job.findings.fasteners import fastener_findings
+from strapwright.job.findings.punches import hand_holes, punch_findings
+from strapwright.job.findings.strength import leather_findings, strength_findings
+from strapwright.job.findings.unit_slips import unit_slips
 from strapwright.trade.fasteners import end_margin
 from strapwright.trade.fold import fold_strain, thickest_for_strain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
-    from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.catalogue.file import Catalogue
-    from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.dimensions.belt import Figures
     from strapwright.job.dimensions.end import EndFigures
-    from strapwright.job.judge.strength import Strength
-    from strapwright.job.spec.belt import Belt
-    from strapwright.job.spec.job import House
-    from strapwright.job.spec.strap import StrapTable
-    from strapwright.parts.hole_row import HoleRow
+    from strapwright.job.dimensions.fit import BeltFigures
+    from strapwright.job.strap_draft import StrapDraft
 
 _NEAR: Final = 1e-9
 
@@ -35,98 +32,32 @@ ROW_PLAY: Final = 0.5
 """Fastener holes that miss each other by less still let the post through, mm (common practice)."""
 
 
-def judge(
-    belt: Belt,
-    buckle: Buckle,
-    leather: Leather,
-    house: House,
-    catalogue: Catalogue,
-    got: Figures,
-    strength: Strength,
-) -> tuple[Finding, ...]:
-    """Return the findings of one belt.
+def findings_of(item: StrapDraft, catalogue: Catalogue) -> tuple[Finding, ...]:
+    """Return the findings of one belt or other strap; two ends alike say each once.
 
     Args:
-        belt: what was asked for.
-        buckle: its buckle.
-        leather: its leather.
-        house: the workshop's settings.
+        item: its draft.
         catalogue: hardware and punches at hand.
-        got: what was worked out.
-        strength: its estimate.
     """
-    return (
-        *belt_slips(belt, buckle, leather, got.width, got.girth_in_use),
-        *fold_findings(belt, got.end, house),
-        *_slot_walls(belt, got),
-        *_tip_reach(belt, got, house),
-        *turn_back_findings(belt, got.end),
-        *_sizing(belt, got),
-        *_keeper(belt, buckle, got),
-        *_keeper_thick(belt, got),
-        *_opened_rows(belt, got),
-        *post_findings(belt, got.end.posts, catalogue),
-        *choice_findings(belt, got, leather),
-        *strength_findings(belt, strength),
-        *punch_findings(belt.id, hand_holes(got), catalogue.owned_punches),
-    )
-
-
-def judge_strap(
-    asked: StrapTable,
-    leather: Leather,
-    house: House,
-    catalogue: Catalogue,
-    ends: Sequence[EndFigures],
-    rows: Sequence[HoleRow],
-    strength: Strength,
-) -> tuple[Finding, ...]:
-    """Return the findings of one strap that is no belt; two ends alike say it once.
-
-    Args:
-        asked: what was asked for.
-        leather: its leather.
-        house: the workshop's settings.
-        catalogue: hardware and punches at hand.
-        ends: what was worked out for its turned ends.
-        rows: its rows of holes.
-        strength: its estimate.
-    """
-    holes: list[HandHole] = []
-    found = list(strap_slips(asked, leather))
-    for end in ends:
-        found += fold_findings(asked, end, house)
-        found += turn_back_findings(asked, end)
-        found += post_findings(asked, end.posts, catalogue)
-        holes += fastener_hand_holes(end.posts)
-    holes += [HandHole("holes", "holes.diameter", row.diameter, row.diameter) for row in rows]
-    found += punch_findings(asked.id, holes, catalogue.owned_punches)
-    found += leather_findings(asked, leather.thickness, leather)
-    found += strength_findings(asked, strength)
+    found = [*unit_slips(item)]
+    for _, end in item.turned:
+        found += _fold(item, end)
+        found += _slot_walls(item, end)
+        found += _tip_reach(item)
+        found += _turn_back(item, end)
+        found += _trouser_size(item)
+        found += _keeper(item)
+        found += _keeper_thick(item)
+        found += _opened_rows(item, end)
+        found += fastener_findings(item.asked, end.posts, catalogue)
+    found += leather_findings(item)
+    found += strength_findings(item)
+    found += punch_findings(item.id, hand_holes(item), catalogue.owned_punches)
     return tuple(one for place, one in enumerate(found) if one not in found[:place])
 
 
-def hand_holes(got: Figures) -> tuple[HandHole, ...]:
-    """Return the sorts of hole a maker would punch by hand.
-
-    Args:
-        got: what was worked out.
-    """
-    found = [HandHole("adjusting holes", "holes.diameter", got.hole_length, got.hole_diameter)]
-    found += fastener_hand_holes(got.end.posts)
-    if got.end.slot_ys:
-        found.append(HandHole("prong slots" if len(got.end.slot_ys) > 1 else "prong slot", "", *got.end.slot))
-    return tuple(found)
-
-
-def fold_findings(belt: Belt | StrapTable, end: EndFigures, house: House) -> Iterator[Finding]:
-    """Yield what to know of a fold.
-
-    Args:
-        belt: the belt or other strap it belongs to.
-        end: what was worked out of the turned end.
-        house: the workshop's settings.
-    """
+def _fold(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
+    house = item.house
     strain = fold_strain(end.layers.fold, end.fold_radius)
     if strain > house.strain_caution:
         thickest = thickest_for_strain(end.fold_radius, house.strain_caution)
@@ -137,14 +68,14 @@ def fold_findings(belt: Belt | StrapTable, end: EndFigures, house: House) -> Ite
             f"{end.layers.fold:.1f} mm leather folds round this bar; above {house.strain_caution * 100:g}% "
             "it may crack.",
             f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
-            belt.id,
+            item.id,
             {"strain": strain, "skive_to_mm": thickest},
         )
 
 
-def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
-    wanted = 1.5 * got.layers.strap
-    wall = min((got.width / 2 - abs(y) - got.end.slot[1] / 2 for y in got.end.slot_ys), default=wanted)
+def _slot_walls(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
+    wanted = 1.5 * end.layers.strap
+    wall = min((item.width / 2 - abs(y) - end.slot[1] / 2 for y in end.slot_ys), default=wanted)
     if wall < wanted - _NEAR:
         yield Finding(
             "slot-wall",
@@ -152,16 +83,19 @@ def _slot_walls(belt: Belt, got: Figures) -> Iterator[Finding]:
             f"{beyond(wall, round(wanted, 1), 1)} mm of leather are left beside the prong slot; less than "
             f"1.5 thicknesses, {wanted:.1f} mm.",
             "Take a buckle with a slimmer prong or a wider strap, or keep this belt to light use.",
-            belt.id,
+            item.id,
             {"wall_mm": wall, "wanted_mm": wanted},
         )
 
 
-def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
+def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
+    got, house = item.figures, item.house
+    if got is None:
+        return
     loosest, tightest = got.reaches
     end = got.end.keeper_end
     if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
-        least = least_to_tip(got.seat, end, got.hole_length)
+        least = least_to_tip(got.seat, end, got.holes.reach)
         wanted = math.ceil(end + TIP_PAST_KEEPER - _NEAR)
         yield Finding(
             "tip-short",
@@ -169,7 +103,7 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
             f"At the loosest hole the tip reaches {beyond(loosest, wanted)} mm past the bar; it should reach "
             f"{wanted} mm, {TIP_PAST_KEEPER:g} mm past the keeper.",
             f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
-            belt.id,
+            item.id,
             {"reach_mm": loosest, "keeper_end_mm": end},
         )
     if tightest > house.longest_tail + _NEAR:
@@ -179,18 +113,13 @@ def _tip_reach(belt: Belt, got: Figures, house: House) -> Iterator[Finding]:
             f"At the tightest hole the tip reaches {beyond(tightest, house.longest_tail)} mm past the bar, "
             f"more than {house.longest_tail:g} mm: it runs into the next trouser loop.",
             "Take fewer holes or a smaller spacing, or set house.longest_tail to what suits the wearer.",
-            belt.id,
+            item.id,
             {"reach_mm": tightest, "longest_mm": house.longest_tail},
         )
 
 
-def turn_back_findings(belt: Belt | StrapTable, end: EndFigures) -> Iterator[Finding]:
-    """Yield what to know of a turn-back that was given rather than computed.
-
-    Args:
-        belt: the belt or other strap it belongs to.
-        end: what was worked out of the turned end.
-    """
+def _turn_back(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
+    """Yield what to know of a turn-back that was given rather than computed."""
     if not end.mates:
         return
     wanted = end_margin(end.posts[-1].holes[1])
@@ -201,31 +130,35 @@ def turn_back_findings(belt: Belt | StrapTable, end: EndFigures) -> Iterator[Fin
             Severity.CAUTION,
             f"{margin:.1f} mm of leather are left behind the last fastener; {wanted:.0f} mm are usual.",
             f"Make turn_back at least {wanted - min(end.mates):.0f} mm, or leave it to be computed.",
-            belt.id,
+            item.id,
             {"margin_mm": margin, "wanted_mm": wanted},
         )
 
 
-def _sizing(belt: Belt, got: Figures) -> Iterator[Finding]:
-    if belt.size.trousers is None:
+def _trouser_size(item: StrapDraft) -> Iterator[Finding]:
+    got = item.figures
+    if got is None or got.asked.size.trousers is None:
         return
-    inches = got.girth_in_use / MM_PER_INCH
-    usual = belt.size.trousers + 2.5
+    inches, trousers = got.girth_in_use / MM_PER_INCH, got.asked.size.trousers
+    usual = trousers + 2.5
     far = abs(inches - usual) > 1.0
     yield Finding(
         "trouser-size",
         Severity.CAUTION if far else Severity.NOTE,
-        f"Sized by trousers {belt.size.trousers:g}, a rule of thumb: the hole in use fits a waist or girth "
+        f"Sized by trousers {trousers:g}, a rule of thumb: the hole in use fits a waist or girth "
         f"of {inches:.1f} in ({got.girth_in_use:.0f} mm)"
         + (f", more than 1 in from the {usual:g} in usual for it." if far else "."),
         "Tape the waist or girth where the belt is worn, or measure a belt that fits, before you cut.",
-        belt.id,
+        item.id,
         {"girth_mm": got.girth_in_use},
     )
 
 
-def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
+def _keeper_thick(item: StrapDraft) -> Iterator[Finding]:
     """Yield a stop where rows cannot close over the keeper; a note where its leather is thinner."""
+    got = item.figures
+    if got is None:
+        return
     stack, keeper = got.layers.keeper_stack, got.keeper
     if keeper is not None and keeper.thickness is None and got.layers.keeper < got.layers.outer - _NEAR:
         yield Finding(
@@ -234,7 +167,7 @@ def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
             f"The keeper's ends lap, so it is made of {got.layers.keeper:g} mm leather, not the strap's "
             f"{got.layers.outer:.1f} mm.",
             "Cut it from leather of that thickness, or skive it down; or set keeper.thickness.",
-            belt.id,
+            item.id,
             {"keeper_mm": got.layers.keeper},
         )
     opened = [one for one in got.end.closings if not one.closes]
@@ -252,12 +185,12 @@ def _keeper_thick(belt: Belt, got: Figures) -> Iterator[Finding]:
         f"{worst.way:.1f} mm from its edge, where they close over {most:.1f} mm at most: over more, the "
         "leather would bend tighter than round the bar.",
         keeper_cures(got, sewn=not names),
-        belt.id,
+        item.id,
         {"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},
     )
 
 
-def keeper_cures(got: Figures, *, sewn: bool) -> str:
+def keeper_cures(got: BeltFigures, *, sewn: bool) -> str:
     """Return what lets rows close over a keeper, the easiest first; those that would not do are left out.
 
     Args:
@@ -281,13 +214,13 @@ def keeper_cures(got: Figures, *, sewn: bool) -> str:
     return f"{text[0].upper()}{text[1:]}."
 
 
-def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:
+def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
     """Yield a caution where a keeper under a row parts the layers so steeply that its width tells.
 
     The holes of the turn-back are calculated as if it held them open at the row alone. A keeper that stays
     stiff holds them open over its width, which takes more turn-back: the difference is reported.
     """
-    rows, gaps, keeper = got.end.rows, got.end.gaps, got.keeper
+    rows, gaps, keeper = end.rows, end.gaps, item.asked.made_keeper
     if keeper is None or not any(gaps):
         return
     half, furthest, place = keeper.width / 2, 0.0, ""
@@ -302,17 +235,21 @@ def _opened_rows(belt: Belt, got: Figures) -> Iterator[Finding]:
         yield Finding(
             "keeper-opens-rows",
             Severity.CAUTION,
-            f"The keeper under row {got.end.keeper_held[-1].upper()} parts the layers by {max(gaps):.1f} mm: "
+            f"The keeper under row {end.keeper_held[-1].upper()} parts the layers by {max(gaps):.1f} mm: "
             f"if it stays stiff over its width, row {place} in the turn-back has to be up to "
             f"{furthest:.1f} mm further out than calculated.",
             "Punch the front only, fold the strap and mark the turn-back through it; or skive the keeper's "
             "ends, or hold it between the rows.",
-            belt.id,
+            item.id,
             {"gap_mm": max(gaps), "further_mm": furthest},
         )
 
 
-def _keeper(belt: Belt, buckle: Buckle, got: Figures) -> Iterator[Finding]:
+def _keeper(item: StrapDraft) -> Iterator[Finding]:
+    got = item.figures
+    if got is None:
+        return
+    belt = got.asked
     if got.keeper is not None and got.end.keeper_held == "slides" and got.keeper.held is None:
         yield Finding(
             "keeper-slides",
@@ -320,13 +257,13 @@ def _keeper(belt: Belt, buckle: Buckle, got: Figures) -> Iterator[Finding]:
             "With one fastener row the keeper is not held between the layers: it slides, and is cut to go "
             "round three thicknesses.",
             "Set fastener_holes.rows = 2 to hold it, or leave it sliding.",
-            belt.id,
+            item.id,
         )
-    if buckle.bar == "centre" and got.keeper is None and belt.keeper is not None:
+    if belt.buckle.bar == "centre" and got.keeper is None and belt.keeper is not None:
         yield Finding(
             "rear-loop-keeper",
             Severity.NOTE,
             "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
             "Write a keeper into the job if you want one as well.",
-            belt.id,
+            item.id,
         )

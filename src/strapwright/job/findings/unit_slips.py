@@ -6,7 +6,7 @@ Outside them a measure may still be right, so it is a caution that says what it 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import MM_PER_INCH, MM_PER_OUNCE
@@ -14,12 +14,8 @@ from strapwright.core.units import MM_PER_INCH, MM_PER_OUNCE
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.spec.belt import Belt
-    from strapwright.job.spec.strap import StrapTable
+    from strapwright.job.strap_draft import StrapDraft
 
-    Made = Literal["belt", "collar", "strap"]
     Window = tuple[float, float]
 
 COLLAR_WIDTH: Final = 30.0
@@ -28,7 +24,7 @@ COLLAR_WIDTH: Final = 30.0
 COLLAR_GIRTH: Final = 500.0
 """Girth below which a narrow belt is taken for a collar, mm."""
 
-_WINDOWS: Final[Mapping[str, Mapping[Made, Window]]] = {
+_WINDOWS: Final[Mapping[str, Mapping[str, Window]]] = {
     "size.girth": {"belt": (500, 1600), "collar": (150, 700)},
     "size.worn_to_hole": {"belt": (450, 1550), "collar": (120, 680)},
     "size.old.thickness": {"belt": (1.5, 7), "collar": (1, 6)},
@@ -95,20 +91,23 @@ _SLIPS: Final = (("cm", "in"), ("in", "cm"), ("mm", "cm"), ("cm", "mm"), ("mm", 
 _THICKNESS_SLIPS: Final = (("mm", "oz"), ("oz", "mm"), ("in", "mm"), ("cm", "mm"))
 
 
-def belt_slips(belt: Belt, buckle: Buckle, leather: Leather, width: float, girth: float) -> Iterator[Finding]:
-    """Yield a caution for every measure of a belt that is likely a slip of unit.
+def unit_slips(item: StrapDraft) -> Iterator[Finding]:
+    """Yield a caution for every measure of a belt or strap that is likely a slip of unit.
 
     Args:
-        belt: what was asked for.
-        buckle: its buckle.
-        leather: its leather.
-        width: of the strap, mm.
-        girth: it fits at the hole in use, mm.
+        item: its draft.
     """
-    narrow = width <= COLLAR_WIDTH and girth < COLLAR_GIRTH
-    made: Made = "collar" if belt.dee is not None or narrow else "belt"
-    yield from _of_table(belt, made, {"buckle": buckle, "leather": leather}, lined=belt.lining is not None)
-    trousers = belt.size.trousers
+    asked, fit, made = item.asked, item.figures, "strap"
+    if fit is not None:
+        narrow = fit.width <= COLLAR_WIDTH and fit.girth_in_use < COLLAR_GIRTH
+        made = "collar" if asked.dee is not None or narrow else "belt"
+    for key, windows in _WINDOWS.items():
+        if made in windows:
+            low, high = windows[made]
+            if asked.lining is not None and key == "leather.thickness":
+                low = _LINED
+            yield from _slips(item.id, key, _values(item, key), (low, high), made)
+    trousers = asked.size.trousers if asked.size is not None else None
     if trousers is not None and not _TROUSERS[0] <= trousers <= _TROUSERS[1]:
         inches, usual = trousers - _CONTINENTAL, f"{_TROUSERS[0]:g} to {_TROUSERS[1]:g} in"
         meant = f"; a continental {trousers:g} is about {inches:g} in" if inches >= _TROUSERS[0] else ""
@@ -117,42 +116,21 @@ def belt_slips(belt: Belt, buckle: Buckle, leather: Leather, width: float, girth
             Severity.CAUTION,
             f"size.trousers is {trousers:g}; usual are {usual}{meant}.",
             "Give the size in inches, or tape the waist or girth. If that is intended, ignore this.",
-            belt.id,
+            item.id,
             {"trousers": trousers},
         )
 
 
-def strap_slips(strap: StrapTable, leather: Leather) -> Iterator[Finding]:
-    """Yield a caution for every measure of a strap that is no belt which is likely a slip of unit.
-
-    Args:
-        strap: what was asked for.
-        leather: its leather.
-    """
-    yield from _of_table(strap, "strap", {"leather": leather})
-
-
-def _of_table(
-    table: Belt | StrapTable, made: Made, parts: Mapping[str, object], *, lined: bool = False
-) -> Iterator[Finding]:
-    for key, windows in _WINDOWS.items():
-        if made in windows:
-            low, high = windows[made]
-            if lined and key == "leather.thickness":
-                low = _LINED
-            yield from _slips(table.id, key, _values(table, key, parts), (low, high), made)
-
-
-def _values(table: object, key: str, parts: Mapping[str, object]) -> list[float]:
-    """Return what stands under a dotted key, every one of a list."""
-    found = [table]
+def _values(item: StrapDraft, key: str) -> list[float]:
+    """Return what stands under a dotted key, every one of a list; of the leather, what it is made of."""
+    found: list[object] = [item if key.startswith("leather.") else item.asked]
     for name in key.split("."):
-        nested = [parts.get(name) or getattr(one, name, None) for one in found]
+        nested = [getattr(one, name, None) for one in found]
         found = [one for value in nested for one in (value if isinstance(value, tuple) else (value,))]
     return [one for one in found if isinstance(one, float | int)]
 
 
-def _slips(subject: str, key: str, values: list[float], window: Window, made: Made) -> Iterator[Finding]:
+def _slips(subject: str, key: str, values: list[float], window: Window, made: str) -> Iterator[Finding]:
     low, high = window
     for value in dict.fromkeys(values):
         if low - 1e-9 <= value <= high + 1e-9:

@@ -11,12 +11,10 @@ from strapwright.core.findings import Severity
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.hardware import ScrewPost, Snap
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft_belt
-from strapwright.job.judge.strap import hand_holes
-from strapwright.job.spec.belt import Belt
+from strapwright.job.draft import draft_strap
+from strapwright.job.findings.punches import hand_holes
 from strapwright.job.spec.job import House
-from strapwright.job.spec.strap import StrapTable
-from strapwright.job.strap_draft import draft_strap
+from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.trade.leather import Tannage
 
 
@@ -30,7 +28,7 @@ def drafted(thickness=3.6, catalogue=None, **keys):
         | keys
     )
     leather = Leather(thickness=thickness, tannage=Tannage.VEGETABLE)
-    return draft_belt(belt, belt.buckle, leather, House(), catalogue or shipped())
+    return draft_strap(belt, leather, House(), catalogue or shipped())
 
 
 def found(one, code):
@@ -128,7 +126,7 @@ def test_the_holes_come_from_the_fastener_everywhere(thickness, keys, catalogue,
     assert end.rows[0] == math.ceil(2 * (slot + max(1.5 * thickness, front) + front / 2)) / 2
     assert end.rows[1] - end.rows[0] == pytest.approx(20 + 3 + front)
     assert end.turn_back == math.ceil(-end.mates[1] + max(2.5 * back, 12.0))
-    wanted = {hole.what: (hole.width, hole.length) for hole in hand_holes(one.figures)}
+    wanted = {hole.what: (hole.width, hole.length) for hole in hand_holes(one)}
     if front == back:
         assert wanted["fastener holes"] == holes
     else:

@@ -1,0 +1,166 @@
+"""What to know of a strap's strength and stiffness, which are estimates, and of its leather."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.findings import Finding, Severity
+from strapwright.job.dimensions.strength_estimate import newtons
+from strapwright.trade.choice import WINDOWS, side_by_side, strap_for_prong
+from strapwright.trade.leather import Tannage
+from strapwright.trade.strength import CAUTION, REFERENCE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from strapwright.job.dimensions.strength_estimate import Strength
+    from strapwright.job.strap_draft import StrapDraft
+
+USUAL_WEAKEST: Final = "hole-bearing"
+"""Where a belt that is drawn well gives first: the prong pulls the hole in use long, seen in good time."""
+
+REMEDIES: Final = {
+    "hole-net-section": "Take a wider strap, or a slimmer prong and smaller holes.",
+    "hole-tear-out": "Space the holes wider, or leave more leather beyond the last one.",
+    "fold-legs": "Skive the fold less, or take a buckle with a slimmer prong.",
+    "fastener-net-section": "Make the fastener holes smaller, or set one across instead of two.",
+    "fastener-bearing": "Set two rows, or two fasteners across, or take thicker posts.",
+    "fastener-tear-out": "Leave a longer turn-back beyond the last fasteners.",
+}
+"""What makes each place but the usual one stronger."""
+
+_EVEN: Final = 1 + 1e-9
+"""A ratio above this is above 1 by more than rounding."""
+
+
+def strength_findings(item: StrapDraft) -> Iterator[Finding]:
+    """Yield what to know of a belt's strength and stiffness, or of a strap's that carries a load.
+
+    Stiffness on edge is a belt's concern, and so is where it gives first while it carries nothing.
+
+    Args:
+        item: its draft.
+    """
+    loaded, belt, strength = item.asked.use == "load_carrying", item.closes, item.strength
+    if strength is None or not (loaded or belt):
+        return
+    governs = strength.governing
+    if governs is None:
+        yield Finding(
+            "strength-unknown",
+            Severity.NOTE,
+            "No strength is calculated: no range was found for synthetic stock, whose backing cloth decides.",
+            "Ask its seller for a data sheet, and test an offcut before you trust it with a load.",
+            item.id,
+        )
+    elif belt and governs.name != USUAL_WEAKEST:
+        yield Finding(
+            "weakest-place",
+            Severity.CAUTION if loaded else Severity.NOTE,
+            f"This belt gives first at another place than the hole in use under the prong: {governs.where}, "
+            f"at about {newtons(governs.low, governs.high)} by estimate.",
+            REMEDIES[governs.name],
+            item.id,
+            {"low_n": governs.low, "high_n": governs.high},
+        )
+    if not loaded:
+        return
+    if governs is not None:
+        yield Finding(
+            "strength-estimate",
+            Severity.NOTE,
+            f"The leather gives way first at about {newtons(governs.low, governs.high)}: {governs.where}.",
+            CAUTION,
+            item.id,
+            {"low_n": governs.low, "high_n": governs.high},
+        )
+    if belt:
+        yield from _stiffness(item.id, strength)
+
+
+def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
+    wide, thick = REFERENCE
+    for code, does, ratio, remedy in (
+        ("sags-under-load", "sags on edge", strength.sag, "Take a wider strap: width counts three times."),
+        (
+            "rolls-under-load",
+            "rolls outward",
+            strength.roll,
+            "Take thicker leather, or line the strap: thickness counts three times.",
+        ),
+    ):
+        if ratio > _EVEN:
+            yield Finding(
+                code,
+                Severity.CAUTION,
+                f"Under a hung load it {does} {ratio:.2f} times as much as a {wide:g} × {thick:g} mm belt.",
+                remedy,
+                subject,
+                {"ratio": ratio},
+            )
+
+
+def leather_findings(item: StrapDraft) -> Iterator[Finding]:
+    """Yield what to know of the leather of a belt or strap.
+
+    Args:
+        item: its draft.
+    """
+    yield from _thickness(item)
+    leather, asked = item.leather, item.asked
+    if leather.temper == "soft" and asked.use == "load_carrying":
+        yield Finding(
+            "soft-temper",
+            Severity.CAUTION,
+            f"The leather is of soft temper, and this {asked.goods} carries a load: it stretches and rolls.",
+            "Take firm leather from the bend, or line the strap with it.",
+            item.id,
+        )
+    if leather.tannage is Tannage.COMBINATION:
+        yield Finding(
+            "combination-tannage",
+            Severity.NOTE,
+            "Leather of combination tannage holds chromium as a rule: a laser is refused it as a precaution.",
+            "Cut it with a knife, or read its data sheet before you plan a laser.",
+            item.id,
+        )
+    buckle, thickness = asked.buckle, item.thickness
+    if buckle and buckle.prongs and thickness < (least := strap_for_prong(buckle.prong_thickness)) - 1e-9:
+        yield Finding(
+            "strap-thin-for-prong",
+            Severity.NOTE,
+            f"A prong {buckle.prong_thickness:.1f} mm thick is made for a strap of {side_by_side(least)} or "
+            f"more by house rule; this strap is {side_by_side(thickness)}, so it sits loose and its "
+            "holes stretch.",
+            "Take a buckle with a slimmer prong, or thicker or lined leather.",
+            item.id,
+            {"prong_thickness_mm": buckle.prong_thickness, "thickness_mm": thickness},
+        )
+
+
+def _thickness(item: StrapDraft) -> Iterator[Finding]:
+    belt, thickness = item.asked, item.thickness
+    collar = belt.dee is not None and "use" not in belt.model_fields_set
+    if belt.use is None or collar:
+        return
+    window, use = WINDOWS[belt.use], belt.use.replace("_", "-")
+    side = window.side(thickness)
+    if side == "within":
+        return
+    thin, uses = side == "thin", list(WINDOWS)
+    asked = uses.index(belt.use)
+    near = sorted(uses, key=lambda name: abs(uses.index(name) - asked))
+    other = next((name for name in near if WINDOWS[name].side(thickness) == "within"), None)
+    loaded_thin = thin and belt.use == "load_carrying"
+    # A loaded belt is not made fit for its load by another word for it.
+    hint = f'; if it is a {other.replace("_", "-")} {belt.goods}, write use = "{other}".' if other else "."
+    yield Finding(
+        f"leather-{side}",
+        Severity.CAUTION if loaded_thin else Severity.NOTE,
+        f"The strap is {side_by_side(thickness)}, {'thinner' if thin else 'thicker'} than the {window} "
+        f"usual for a {use} {belt.goods}.",
+        ("Take thicker leather, or line it" if thin else "Take thinner leather, or skive the fold")
+        + ("." if loaded_thin else hint),
+        belt.id,
+        {"thickness_mm": thickness, "least_mm": window.low, "most_mm": window.high},
+    )
