@@ -134,16 +134,15 @@ def _exchange_others() -> None:
 
     problem = _tabs()
     cache = NfpCache(problem, 0, range(len(problem.pieces)))
-    search = ExchangeSearch(cache, range(len(cache.groups)), cache.area_left, seed=0)
+    search = ExchangeSearch(cache, seed=0)
     search.begin()
     search.run(lambda tried: tried > 1)
 
 
 def _tabs() -> Problem:
     from strapwright.nesting.problem.types import Ground, Problem
-    from strapwright.nesting.shape_search.bottom_left import FEW
 
-    alike = [_piece(0, _box(20.0, 10.0), strap=False)] * (FEW + 1)
+    alike = [_piece(0, _box(20.0, 10.0), strap=False)] * 9
     tabs = (_piece(1, _box(20.0, 12.0), strap=False), *alike)
     return Problem(tabs, (Ground(_box(30.0, 25.0)),), gap=2.0, margin=2.0)
 

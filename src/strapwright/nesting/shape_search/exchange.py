@@ -3,26 +3,16 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strapwright.nesting.shape_search.nfp_cache import NOTHING, Packing
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
     from strapwright.nesting.shape_search.nfp_cache import NfpCache
-
-_PATIENCE = 15
-"""Rounds without less overlap, after which an exchange is given up."""
-
-_SAMPLES = 60
-"""Places tried for each rotation that is moved."""
-
-_MOVES = 4000
-"""Rotations moved for one exchange, at most."""
 
 _GAIN = 0.006
 """What an exchange gains, on average, as a share of what a full ground is worth."""
@@ -37,64 +27,28 @@ _TRIES = 600
 """Exchanges drawn until one gains what is sought."""
 
 
-@dataclass(frozen=True, eq=False)
-class Packing:
-    """Rotations on a ground, none of them overlapping.
-
-    Args:
-        value: what the pieces are worth.
-        groups: of each.
-        rotations: of each.
-        at: origin of each, (n, 2) mm.
-    """
-
-    value: float
-    groups: tuple[int, ...]
-    rotations: NDArray[np.int64]
-    at: NDArray[np.float64]
-
-    @staticmethod
-    def nothing() -> Packing:
-        """Return an empty ground."""
-        return Packing(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
-
-
-@dataclass(frozen=True, eq=False)
-class _Exchange(Packing):
-    """A layout as an exchange leaves it, before anything is pushed apart.
-
-    Args:
-        choices: rotations each may take.
-        overlap: how deep rotations lie in each other, all together, mm.
-    """
-
-    choices: NDArray[np.int64]
-    overlap: float
-
-
 class ExchangeSearch:
     """One search on one ground, that can be carried on from where it was.
 
     Args:
         cache: of the ground; shared with other searches.
-        usable: groups that have a place on the ground.
-        area: of the ground less what lies there already and stays, mm².
         seed: of its random numbers.
     """
 
-    def __init__(self, cache: NfpCache, usable: Sequence[int], area: float, seed: int) -> None:
-        self.cache, self.usable, self.room = cache, list(usable), area
+    def __init__(self, cache: NfpCache, seed: int) -> None:
+        self.cache = cache
         self.rng = random.Random(seed)  # noqa: S311 -- a search, not a secret; its numbers never change
+        self.usable = [group for group in range(len(cache.groups)) if cache.fits(group)]
+        """Groups that have a place on the ground."""
         self.value = [group.value for group in cache.groups]
         self.area = [group.area for group in cache.groups]
         self.stock = [len(group.pieces) for group in cache.groups]
         self.asked = sum(self.stock[group] for group in self.usable)
-        # What a full ground is worth, about: gains are measured by it.
         asked_area = sum(self.area[group] * self.stock[group] for group in self.usable)
         asked_value = sum(self.value[group] * self.stock[group] for group in self.usable)
-        self.full = area * asked_value / max(asked_area, 1e-12)
-        self.width = max((len(group.rotations) for group in cache.groups), default=1)
-        self.best = self.now = Packing.nothing()
+        self.full = cache.area_left * asked_value / max(asked_area, 1e-12)
+        """What a full ground is worth, about: gains are measured by it."""
+        self.best = self.now = NOTHING
         self.tried = 0
 
     def begin(self, found: Packing | None = None, given_up: Callable[[], bool] = lambda: False) -> None:
@@ -115,14 +69,13 @@ class ExchangeSearch:
             chosen: list[int] = []
             covered = 0.0
             for group in order:
-                if covered + self.area[group] <= share * self.room:
+                if covered + self.area[group] <= share * self.cache.area_left:
                     chosen.append(group)
                     covered += self.area[group]
-            empty = Packing.nothing()
-            laid = self._separated(self._exchanged(empty, [], chosen))
+            laid = self._laid(NOTHING, [], chosen)
             self.tried += 1
             if laid is not None or share < 0.05 or given_up():
-                self.best = self.now = laid or empty
+                self.best = self.now = laid or NOTHING
                 return
             share *= 0.95
 
@@ -140,7 +93,7 @@ class ExchangeSearch:
             if since > _BACK:
                 self.now, since = self.best, 0
             drawn = self._draw_exchange()
-            laid = None if drawn is None else self._separated(self._exchanged(self.now, *drawn))
+            laid = None if drawn is None else self._laid(self.now, *drawn)
             if laid is None:
                 continue
             self.now = laid
@@ -179,41 +132,27 @@ class ExchangeSearch:
         near = [int(i) for i in order[: max(count, 5)] if i != first]
         return [first, *rng.sample(near, min(count - 1, len(near)))]
 
-    def _exchanged(self, found: Packing, out: Sequence[int], new: Sequence[int]) -> _Exchange:
-        """Take rotations out, and put groups in where they overlap least."""
-        from strapwright.nesting.shape_search.overlap_removal import separate
+    def _laid(self, found: Packing, out: Sequence[int], new: Sequence[int]) -> Packing | None:
+        """Take rotations out, put groups in where they overlap least, and push apart what does overlap.
+
+        Returns:
+            The layout; None where something overlaps still.
+        """
+        from strapwright.nesting.shape_search.overlap_removal import Crowd, insert, separate
 
         kept = [i for i in range(len(found.groups)) if i not in set(out)]
         groups = [*(found.groups[i] for i in kept), *new]
-        count = len(groups)
         nfps = self.cache.arrays_for(groups)
-        choices = np.full((count, self.width), -1, dtype=np.int64)
+        most = max(len(group.rotations) for group in self.cache.groups)
+        choices = np.full((len(groups), most), -1, dtype=np.int64)
         for row, group in enumerate(groups):
             fitting = self.cache.fitting(group)
             choices[row, : len(fitting)] = fitting
-        rotations = choices[:, 0].copy()
-        rotations[: len(kept)] = found.rotations[kept]
         # What has no place yet is out of everyone's way.
-        at = np.full((count, 2), -1e7)
-        at[: len(kept)] = found.at[kept]
-        fresh = np.arange(count) >= len(kept)
-        overlap, _ = separate(nfps, choices, count, rotations, at, fresh, 0, 0, _SAMPLES, self._seed())
-        value = sum(self.value[group] for group in groups)
-        return _Exchange(value, tuple(groups), rotations, at, choices, overlap)
-
-    def _separated(self, exchange: _Exchange | None) -> Packing | None:
-        """Push apart what overlaps; return the layout, or None where that failed."""
-        from strapwright.nesting.shape_search.overlap_removal import separate
-
-        if exchange is None:
+        rotations, at = choices[:, 0].copy(), np.full((len(groups), 2), -1e7)
+        rotations[: len(kept)], at[: len(kept)] = found.rotations[kept], found.at[kept]
+        crowd = Crowd(choices, rotations, at)
+        insert(nfps, crowd, len(kept), self.rng.randrange(2**31))
+        if separate(nfps, crowd, self.rng.randrange(2**31)) > 0:
             return None
-        count = len(exchange.groups)
-        nfps, fresh = self.cache.arrays_for(exchange.groups), np.zeros(count, dtype=bool)
-        rotations, at = exchange.rotations, exchange.at
-        left, _ = separate(
-            nfps, exchange.choices, count, rotations, at, fresh, _MOVES, _PATIENCE, _SAMPLES, self._seed()
-        )
-        return None if left > 0 else Packing(exchange.value, exchange.groups, rotations, at)
-
-    def _seed(self) -> int:
-        return self.rng.randrange(2**31)
+        return Packing(sum(self.value[group] for group in groups), tuple(groups), rotations, at)

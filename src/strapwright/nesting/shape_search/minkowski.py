@@ -15,14 +15,6 @@ from numba import njit
 
 
 @njit(cache=True, nogil=True)
-def _span(start: Any, stop: Any, left: Any, total: Any) -> Any:
-    """Return lowest rank and length of what a corner turns through."""
-    if left:
-        return start, (stop - start) % total
-    return stop, (start - stop) % total
-
-
-@njit(cache=True, nogil=True)
 def _directions(p: Any, q: Any) -> Any:
     """Return the direction of each side of two outlines, one after the other, radians."""
     n, m = len(p), len(q)
@@ -65,92 +57,56 @@ def _curves(p: Any, q: Any, angles: Any, order: Any) -> Any:
     rank = np.empty(total, np.int64)
     for place in range(total):
         rank[order[place]] = place
+    # What each corner turns through: from a lowest rank on, so many ranks.
     low, reach = np.empty(total, np.int64), np.empty(total, np.int64)
     left = np.empty(total, np.bool_)
-    for i in range(total):
-        base, size = (0, n) if i < n else (n, m)
-        into, out = base + (i - base - 1) % size, i
+    for out in range(total):
+        base, size = (0, n) if out < n else (n, m)
+        into = base + (out - base - 1) % size
         turn = angles[out] - angles[into]
-        if turn > np.pi or (turn == np.pi):
+        if turn >= np.pi:
             turn -= 2 * np.pi
         elif turn < -np.pi:
             turn += 2 * np.pi
-        left[i] = turn > 0 or (turn == 0 and rank[out] > rank[into])
-        low[i], reach[i] = _span(rank[into], rank[out], left[i], total)
-    seen_p, seen_q = np.zeros((n, m), np.bool_), np.zeros((n, m), np.bool_)
-    capacity = 4 * total
-    corners = np.empty((capacity, 2), np.int64)
-    ends = np.empty(total * 2 + 16, np.int64)
+        left[out] = turn > 0 or (turn == 0 and rank[out] > rank[into])
+        low[out] = rank[into] if left[out] else rank[out]
+        reach[out] = (rank[out] - rank[into] if left[out] else rank[into] - rank[out]) % total
+    seen = np.zeros((2, n, m), np.bool_)
+    corners, ends = np.empty((2 * n * m, 2), np.int64), np.empty(2 * n * m, np.int64)
     used, curves = 0, 0
+    sizes, at = np.array([n, m]), np.empty(2, np.int64)
     for kind in range(2):
         for i0 in range(n):
             for j0 in range(m):
                 # A side of one is carried by a corner of the other that turns through its direction.
-                if kind == 0:
-                    carrier, side = n + j0, rank[i0]
-                    if seen_p[i0, j0]:
-                        continue
-                else:
-                    carrier, side = i0, rank[n + j0]
-                    if seen_q[i0, j0]:
-                        continue
+                carrier, side = (n + j0, rank[i0]) if kind == 0 else (i0, rank[n + j0])
                 offset = (side - low[carrier]) % total
-                if offset == 0 or offset >= reach[carrier]:
+                if seen[kind, i0, j0] or offset == 0 or offset >= reach[carrier]:
                     continue
-                forward = left[carrier]
-                i, j, moving = i0, j0, kind
+                forward, moving = left[carrier], kind
+                at[0], at[1] = i0, j0
                 if not forward:
-                    if kind == 0:
-                        i = (i0 + 1) % n
-                    else:
-                        j = (j0 + 1) % m
+                    at[kind] = (at[kind] + 1) % sizes[kind]
                 while True:
-                    # Carry along the side; (i, j) is where it is entered.
-                    if moving == 0:
-                        number = i if forward else (i - 1) % n
-                        if seen_p[number, j]:
-                            break
-                        seen_p[number, j] = True
-                        direction = rank[number]
-                    else:
-                        number = j if forward else (j - 1) % m
-                        if seen_q[i, number]:
-                            break
-                        seen_q[i, number] = True
-                        direction = rank[n + number]
-                    if used == capacity:
-                        capacity *= 2
-                        larger = np.empty((capacity, 2), np.int64)
-                        for k in range(used):
-                            larger[k, 0], larger[k, 1] = corners[k, 0], corners[k, 1]
-                        corners = larger
-                    corners[used, 0] = p[i, 0] + q[j, 0]
-                    corners[used, 1] = p[i, 1] + q[j, 1]
+                    # Carry along the side; it is entered where both corners are.
+                    x, y = p[at[0], 0] + q[at[1], 0], p[at[0], 1] + q[at[1], 1]
+                    number = at[moving] if forward else (at[moving] - 1) % sizes[moving]
+                    i, j = (number, at[1]) if moving == 0 else (at[0], number)
+                    if seen[moving, i, j]:
+                        break
+                    seen[moving, i, j] = True
+                    direction = rank[number + moving * n]
+                    corners[used, 0], corners[used, 1] = x, y
                     used += 1
-                    if moving == 0:
-                        i = (i + 1) % n if forward else (i - 1) % n
-                    else:
-                        j = (j + 1) % m if forward else (j - 1) % m
+                    at[moving] = (at[moving] + (1 if forward else -1)) % sizes[moving]
                     # Turn on from this direction until either corner has turned through its own.
-                    own, other = (i, n + j) if moving == 0 else (n + j, i)
-                    if direction == low[own]:
-                        to_own = reach[own]
-                        to_other = (low[other] + reach[other] - direction) % total
-                        rising = True
-                    else:
-                        to_own = reach[own]
-                        to_other = (direction - low[other]) % total
-                        rising = False
-                    if to_own > to_other:
-                        moving = 1 - moving
-                        own = other
+                    own, other = (at[0], n + at[1]) if moving == 0 else (n + at[1], at[0])
+                    rising = direction == low[own]
+                    to_other = low[other] + reach[other] - direction if rising else direction - low[other]
+                    if reach[own] > to_other % total:
+                        moving, own = 1 - moving, other
                     # A corner that turns left ends rising with the side that leaves it.
                     forward = rising == left[own]
-                if curves == len(ends):
-                    more = np.empty(2 * curves, np.int64)
-                    for k in range(curves):
-                        more[k] = ends[k]
-                    ends = more
                 ends[curves] = used
                 curves += 1
     return corners[:used], ends[:curves]

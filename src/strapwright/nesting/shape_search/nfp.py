@@ -7,6 +7,7 @@ grid, so that edges that touch do so exactly.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,7 +42,7 @@ class Grid:
 
     Example:
         >>> grid = Grid(2400.0)
-        >>> grid.step < 2e-5
+        >>> grid.scale > 50_000
         True
         >>> square = grid.path(np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float))
         >>> float(grid.points(square).max())
@@ -50,11 +51,7 @@ class Grid:
 
     def __init__(self, extent: float) -> None:
         self.scale = 2.0 ** min(20, math.floor(math.log2(_LARGEST / (3 * max(extent, 1.0)))))
-
-    @property
-    def step(self) -> float:
-        """One step of the grid, mm."""
-        return 1 / self.scale
+        """Steps of the grid in a millimetre."""
 
     def path(self, points: Points) -> Path:
         """Return points as whole numbers."""
@@ -67,7 +64,10 @@ class Grid:
 
 
 def _clipped(operation: str, region: list[Path], other: Sequence[Path] = ()) -> list[Path]:
-    """Return the union, difference or intersection of regions, which are filled where they wind at all."""
+    """Return the union, difference or intersection of regions: outer paths counter-clockwise, holes not.
+
+    They are filled where they wind at all.
+    """
     import pyclipper
 
     clipper = pyclipper.Pyclipper()
@@ -77,11 +77,6 @@ def _clipped(operation: str, region: list[Path], other: Sequence[Path] = ()) -> 
     filled = pyclipper.PFT_NONZERO
     found: list[Path] = clipper.Execute(getattr(pyclipper, f"CT_{operation}"), filled, filled)
     return found
-
-
-def _union(paths: list[Path]) -> list[Path]:
-    """Return the union of paths that run counter-clockwise, and of holes that run clockwise."""
-    return _clipped("UNION", paths)
 
 
 def difference(region: list[Path], taken: list[Path]) -> list[Path]:
@@ -99,12 +94,7 @@ def _convolution_curves(still: Path, moving: Path) -> list[Path]:
     from strapwright.nesting.shape_search.minkowski import convolution
 
     corners, ends = convolution(np.array(still, dtype=np.int64), -np.array(moving, dtype=np.int64))
-    curves: list[Path] = []
-    start = 0
-    for end in ends.tolist():
-        curves.append(corners[start:end].tolist())
-        start = end
-    return curves
+    return [corners[start:end].tolist() for start, end in pairwise([0, *ends.tolist()])]
 
 
 def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
@@ -126,7 +116,7 @@ def no_fit(still: Path, moving: Path, gap: float = 0.0) -> list[Path]:
         >>> sorted(no_fit(square, square)[0])
         [[-4, -4], [-4, 4], [4, -4], [4, 4]]
     """
-    paths = _union(_convolution_curves(still, moving))
+    paths = _clipped("UNION", _convolution_curves(still, moving))
     if len(still) + len(moving) > len(paths[0]) or len(paths) > 1:
         # Sides of the curve that run to and fro leave cracks where they are rounded: those are closed.
         paths = _mitred_offset(_mitred_offset(paths, _CRACK), -_CRACK)
@@ -178,10 +168,12 @@ def free_region(boundary: Path, zones: list[Path], margin: float, grid: Grid) ->
         Outer paths counter-clockwise, holes clockwise.
     """
     ease = max(2.0 * _CRACK, CLEARANCE / 4 * grid.scale)
-    region = _mitred_offset(offset(_union([boundary]), -margin), ease)
+    region = _mitred_offset(offset(_clipped("UNION", [boundary]), -margin), ease)
+    if not zones:
+        return _simple(region)
     # Each by itself first, so that none that runs the other way about undoes another.
-    shunned = _union([path for zone in zones for path in _union([zone])]) if zones else []
-    shunned = offset(shunned, margin)
+    each = [path for zone in zones for path in _clipped("UNION", [zone])]
+    shunned = offset(_clipped("UNION", each), margin)
     return _simple(difference(region, _mitred_offset(shunned, -ease) if shunned else []))
 
 
@@ -190,20 +182,15 @@ def _simple(region: list[Path]) -> list[Path]:
 
     The region is shrunk and grown again by a step or two of the grid until that is so; slivers go.
     """
+    import pyclipper
     import shapely
 
     for steps in range(_OPENINGS):
         opened = region if not steps else _mitred_offset(_mitred_offset(region, -steps), steps)
-        opened = [path for path in opened if _area(path) > len(path)]
+        opened = [path for path in opened if abs(pyclipper.Area(path)) > len(path)]
         if all(shapely.is_valid(shapely.Polygon(path)) for path in opened):
             return opened
     return []
-
-
-def _area(path: Path) -> float:
-    import pyclipper
-
-    return abs(float(pyclipper.Area(path)))
 
 
 def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
@@ -230,10 +217,8 @@ def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
     low = np.min([np.min(path, axis=0) for path in region], axis=0)
     high = np.max([np.max(path, axis=0) for path in region], axis=0)
     size = np.ptp(rotation, axis=0)
-    (x0, y0), (x1, y1) = (
-        (low - size - np.max(rotation, axis=0)).tolist(),
-        (high + size - np.min(rotation, axis=0)).tolist(),
-    )
+    x0, y0 = (low - size - np.max(rotation, axis=0)).tolist()
+    x1, y1 = (high + size - np.min(rotation, axis=0)).tolist()
     everything = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
     crossed = [everything]
     for path in region:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from threading import Lock
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import signed_area, turned
-from strapwright.nesting.shape_search import nfp as nofit
+from strapwright.nesting.problem.types import PiecePlacement
+from strapwright.nesting.shape_search import nfp
 from strapwright.nesting.shape_search.simplify import simplified
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from numpy.typing import NDArray
+
     from strapwright.core.arrays import Points
-    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
+    from strapwright.nesting.problem.types import Piece, Problem
 
 
 SHARE = 0.0008
@@ -76,6 +80,27 @@ class PieceGroup:
         self.rotations: list[int] = []
         self.value = piece.value
         self.area = signed_area(outline)
+
+
+@dataclass(frozen=True, eq=False)
+class Packing:
+    """Rotations on a ground, none of them overlapping.
+
+    Args:
+        value: what the pieces are worth.
+        groups: of each.
+        rotations: of each.
+        at: origin of each, (n, 2) mm.
+    """
+
+    value: float
+    groups: tuple[int, ...]
+    rotations: NDArray[np.int64]
+    at: NDArray[np.float64]
+
+
+NOTHING: Final = Packing(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))
+"""An empty ground."""
 
 
 def _outline_fault(outline: Points) -> str:
@@ -137,13 +162,12 @@ class NfpCache:
     ) -> None:
         from strapwright.nesting.shape_search.convex import ConvexPieces
 
-        self.problem, self.ground = problem, problem.grounds[ground]
-        width, height = np.ptp(self.ground.boundary, axis=0)
-        extent = float(max(width, height))
+        self.problem, self.number, self.ground = problem, ground, problem.grounds[ground]
+        extent = float(np.max(np.ptp(self.ground.boundary, axis=0)))
         self.tolerance = max(NESTING_CHORD, SHARE * extent)
         largest = max((float(np.max(np.ptp(p.outline, axis=0))) for p in problem.pieces), default=0.0)
         far = float(np.abs(self.ground.boundary).max())
-        self.grid = nofit.Grid(max(extent, largest, far))
+        self.grid = nfp.Grid(max(extent, largest, far))
         if fault := _outline_fault(self.ground.boundary):
             raise NestError(f"ground {ground + 1}: its outline {fault}; draw it as one simple loop")
         self.boundary = self._simplified(_counter_clockwise(self.ground.boundary), inward=True)
@@ -155,11 +179,11 @@ class NfpCache:
         self.groups: list[PieceGroup] = []
         self.group_of: list[int] = []
         self.angle_of: list[float] = []
-        self.paths: list[nofit.Path] = []
+        self.paths: list[nfp.Path] = []
         self._group_pieces(wanted)
         self._lock = Lock()
-        self._regions: dict[tuple[frozenset[str], bool], list[nofit.Path]] = {}
-        self._nofits: dict[tuple[int, int, float], list[Points]] = {}
+        self._regions: dict[tuple[frozenset[str], bool], list[nfp.Path]] = {}
+        self._no_fits: dict[tuple[int, int, float, float], list[Points]] = {}
         self._convex = ConvexPieces(self.paths, self.grid.scale, problem.gap)
         count = len(self.paths)
         self._pair = np.full((count, count), -1, dtype=np.int64)
@@ -179,7 +203,7 @@ class NfpCache:
     def _simplified(self, outline: Points, *, inward: bool = False) -> Points:
         return outline if len(outline) <= _MANY else simplified(outline, self.tolerance, inward=inward)
 
-    def _placed_path(self, placed: PiecePlacement) -> nofit.Path:
+    def _placed_path(self, placed: PiecePlacement) -> nfp.Path:
         outline = self._simplified(_counter_clockwise(self.problem.pieces[placed.piece].outline))
         return self.grid.path(placed.apply(outline))
 
@@ -255,6 +279,16 @@ class NfpCache:
         """Return the rotations of a group that have any place on the ground."""
         return [rotation for rotation in self.groups[group].rotations if self._has_inner_fit(rotation)]
 
+    def placements_of(self, packing: Packing) -> list[PiecePlacement]:
+        """Return rotations laid as placements of pieces: those of a group in turn."""
+        pieces = [iter(group.pieces) for group in self.groups]
+        return [
+            PiecePlacement(next(pieces[group]), self.number, self.angle_of[rotation], x, y)
+            for group, rotation, (x, y) in zip(
+                packing.groups, packing.rotations.tolist(), packing.at.tolist(), strict=True
+            )
+        ]
+
     def _has_inner_fit(self, rotation: int) -> bool:
         return bool(self._fit[1, rotation] > self._fit[0, rotation])
 
@@ -289,24 +323,19 @@ class NfpCache:
         if self._pair[still, moving] >= 0:
             return
         turn = self.angle_of[still]
-        quarter = abs(math.remainder(turn, math.pi / 2)) < 1e-12
-        by = math.remainder(self.angle_of[moving] - turn, 2 * math.pi)
-        key = (self.group_of[still], self.group_of[moving], round(by, 9))
-        gap = self.problem.gap * self.grid.scale
-        if not quarter:
-            found = nofit.no_fit(self.paths[still], self.paths[moving], gap)
-            paths = [self.grid.points(path) for path in found]
-        else:
-            if key not in self._nofits:
-                first, second = (
-                    np.rint(turned(np.array(self.paths[rotation], dtype=float), -turn))
-                    .astype(np.int64)
-                    .tolist()
-                    for rotation in (still, moving)
-                )
-                found = nofit.no_fit(first, second, gap)
-                self._nofits[key] = [self.grid.points(path) for path in found]
-            paths = [turned(points, turn) for points in self._nofits[key]]
+        by = round(math.remainder(self.angle_of[moving] - turn, 2 * math.pi), 9)
+        if abs(math.remainder(turn, math.pi / 2)) < 1e-12:
+            key, back = (self.group_of[still], self.group_of[moving], by, 0.0), turn
+        else:  # turned back it would no longer be on the grid
+            key, back = (self.group_of[still], self.group_of[moving], by, turn), 0.0
+        if key not in self._no_fits:
+            first, second = (
+                np.rint(turned(np.array(self.paths[rotation], float), -back)).astype(np.int64).tolist()
+                for rotation in (still, moving)
+            )
+            found = nfp.no_fit(first, second, self.problem.gap * self.grid.scale)
+            self._no_fits[key] = [self.grid.points(path) for path in found]
+        paths = [turned(points, back) for points in self._no_fits[key]]
         self._store_pair(still, moving, paths)
         if still != moving:
             self._store_pair(moving, still, [-points for points in paths])
@@ -317,15 +346,14 @@ class NfpCache:
         row, _ = self._ranges.add(np.array([[first, last, *points.min(axis=0), *points.max(axis=0)]]))
         self._pair[still, moving] = row
 
-    def _region(self, shuns: frozenset[str], *, bounded: bool = True) -> list[nofit.Path]:
+    def _region(self, shuns: frozenset[str], *, bounded: bool = True) -> list[nfp.Path]:
         """Return what may be covered by something that shuns some kinds of zone."""
         key = (shuns, bounded)
         if key not in self._regions:
             boundary = self.boundary
             if not bounded:
-                low, high = boundary.min(axis=0), boundary.max(axis=0)
-                size = high - low
-                (x0, y0), (x1, y1) = low - size, high + size
+                size = np.ptp(boundary, axis=0)
+                (x0, y0), (x1, y1) = boundary.min(axis=0) - size, boundary.max(axis=0) + size
                 boundary = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
             zones = [
                 self.grid.path(
@@ -335,7 +363,7 @@ class NfpCache:
                 if zone.kind in shuns
             ]
             margin = self.problem.margin * self.grid.scale
-            self._regions[key] = nofit.free_region(self.grid.path(boundary), zones, margin, self.grid)
+            self._regions[key] = nfp.free_region(self.grid.path(boundary), zones, margin, self.grid)
         return self._regions[key]
 
     def _find_inner_fit(self, rotation: int) -> None:
@@ -345,16 +373,16 @@ class NfpCache:
         piece = self.groups[self.group_of[rotation]].piece
         turn, path = self.angle_of[rotation], self.paths[rotation]
         kinds = {zone.kind for zone in self.ground.zones}
-        room = nofit.inner_fit(self._region(piece.shuns & kinds), path)
+        room = nfp.inner_fit(self._region(piece.shuns & kinds), path)
         for area in piece.areas:
             if room and area.shuns & kinds:
                 share = self.grid.path(turned(_counter_clockwise(area.polygon), turn))
                 region = self._region(area.shuns & kinds, bounded=False)
-                room = nofit.intersection(room, nofit.inner_fit(region, share))
+                room = nfp.intersection(room, nfp.inner_fit(region, share))
         gap = self.problem.gap * self.grid.scale
         if room:
-            taken = [nofit.no_fit(still, path, gap) for still in self._still]
-            room = nofit.difference(room, [way for paths in taken for way in paths])
+            taken = [nfp.no_fit(still, path, gap) for still in self._still]
+            room = nfp.difference(room, [way for paths in taken for way in paths])
         if not room:
             return
         paths = [self.grid.points(way) for way in room]

@@ -7,7 +7,7 @@ no-fit polygon.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -25,22 +25,62 @@ from strapwright.nesting.shape_search.penetration import (
 _KEPT = 3
 """So many of the places tried for a rotation are looked at closely."""
 
+_PATIENCE = 15
+"""Rounds without less overlap, after which it is given up."""
+
+_SAMPLES = 60
+"""Places tried for each rotation that is moved."""
+
+_MOVES = 4000
+"""Rotations moved until none overlaps, at most."""
+
+
+class Crowd(NamedTuple):
+    """Rotations on a ground that may overlap.
+
+    Args:
+        choices: rotations each may take, (n, T), -1 where there are fewer.
+        rotations: of each, (n,).
+        at: origin of each, (n, 2) mm.
+    """
+
+    choices: Any
+    rotations: Any
+    at: Any
+
+
+class Near(NamedTuple):
+    """What one piece in one rotation may overlap.
+
+    Args:
+        rotation: the rotation.
+        count: how many pieces there are near it.
+        boxes: in which its origin is in the no-fit polygon of each, (count or more, 4) mm.
+        ranges: of the sides of each, and the piece's number, (count or more, 3).
+        at: origin of each piece there is, by number.
+        weights: of the overlap with each piece there is, by number; the last of straying from the ground.
+    """
+
+    rotation: Any
+    count: Any
+    boxes: Any
+    ranges: Any
+    at: Any
+    weights: Any
+
 
 @njit(cache=True, nogil=True)
-def _neighbours(
-    nfps: Any, n: int, rotations: Any, at: Any, i: int, rotation: int, boxes: Any, ranges: Any
-) -> int:
-    """Write the neighbours of one piece: where its origin may be in another's no-fit polygon.
+def _find_near(nfps: Any, crowd: Crowd, i: int, rotation: int, boxes: Any, ranges: Any) -> int:
+    """Write which pieces one of them may overlap as `Near` has them, and return how many there are.
 
-    Writes a box on the ground a neighbour, and the neighbour's number and its range of sides, and returns
-    how many there are. Those that the rotation can never meet within its room are left out.
+    Those that the rotation can never meet within its inner-fit polygon are left out.
     """
-    count = 0
+    at, count = crowd.at, 0
     x0, y0, x1, y1 = nfps.fit_box[rotation]
-    for j in range(n):
+    for j in range(len(at)):
         if j == i:
             continue
-        pair = nfps.pair[rotations[j], rotation]
+        pair = nfps.pair[crowd.rotations[j], rotation]
         x, y = at[j, 0], at[j, 1]
         bx0, by0, bx1, by1 = nfps.box[pair]
         if x + bx0 > x1 or x + bx1 < x0 or y + by0 > y1 or y + by1 < y0:
@@ -54,48 +94,37 @@ def _neighbours(
 
 
 @njit(cache=True, nogil=True)
-def _overlap_cost(
-    nfps: Any,
-    count: int,
-    boxes: Any,
-    ranges: Any,
-    at: Any,
-    weights: Any,
-    rotation: int,
-    x: float,
-    y: float,
-    limit: float,
-) -> Any:
+def _overlap_cost(nfps: Any, near: Near, x: float, y: float, limit: float) -> Any:
     """Return the weighted overlap of a rotation at a place, or something above the limit."""
+    boxes, ranges, weights = near.boxes, near.ranges, near.weights
     total = 0.0
-    for k in range(count):
+    for k in range(near.count):
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
             j = ranges[k, 2]
-            px, py = x - at[j, 0], y - at[j, 1]
+            px, py = x - near.at[j, 0], y - near.at[j, 1]
             if inside(nfps.sides, ranges[k, 0], ranges[k, 1], px, py):
                 deep, _, _ = nearest(nfps.sides, ranges[k, 0], ranges[k, 1], px, py)
                 if deep > CLEAR:
                     total += weights[j] * deep
                     if total > limit:
                         return total
-    far, _, _ = distance_outside(nfps, rotation, x, y)
+    far, _, _ = distance_outside(nfps, near.rotation, x, y)
     if far > CLEAR:
         total += weights[len(weights) - 1] * far
     return total
 
 
 @njit(cache=True, nogil=True)
-def _separating_steps(
-    nfps: Any, count: int, boxes: Any, ranges: Any, at: Any, weights: Any, rotation: int, x: float, y: float
-) -> Any:
+def _separating_steps(nfps: Any, near: Near, x: float, y: float) -> Any:
     """Return the steps that free a rotation of its heaviest overlap, and of all together."""
-    far, hx, hy = distance_outside(nfps, rotation, x, y)
+    boxes, ranges, weights = near.boxes, near.ranges, near.weights
+    far, hx, hy = distance_outside(nfps, near.rotation, x, y)
     ax, ay = hx, hy
     heaviest = far * weights[len(weights) - 1]
-    for k in range(count):
+    for k in range(near.count):
         if boxes[k, 0] < x < boxes[k, 2] and boxes[k, 1] < y < boxes[k, 3]:
             j = ranges[k, 2]
-            px, py = x - at[j, 0], y - at[j, 1]
+            px, py = x - near.at[j, 0], y - near.at[j, 1]
             if inside(nfps.sides, ranges[k, 0], ranges[k, 1], px, py):
                 deep, dx, dy = nearest(nfps.sides, ranges[k, 0], ranges[k, 1], px, py)
                 ax += dx
@@ -107,29 +136,17 @@ def _separating_steps(
 
 @njit(cache=True, nogil=True)
 def _descended(
-    nfps: Any,
-    count: int,
-    boxes: Any,
-    ranges: Any,
-    at: Any,
-    weights: Any,
-    rotation: int,
-    x: float,
-    y: float,
-    now: float,
-    step: float,
-    least: float,
-    rng: Any,
+    nfps: Any, near: Near, x: float, y: float, now: float, step: float, least: float, rng: Any
 ) -> Any:
     """Descend from a place to where the weighted overlap is least near by, and return place and overlap."""
     pushing = True
     while step > least and now > 0:
         if pushing:
-            hx, hy, ax, ay = _separating_steps(nfps, count, boxes, ranges, at, weights, rotation, x, y)
+            hx, hy, ax, ay = _separating_steps(nfps, near, x, y)
             found = False
             for trial in range(2):
                 tx, ty = (x + ax, y + ay) if trial == 0 else (x + hx, y + hy)
-                value = _overlap_cost(nfps, count, boxes, ranges, at, weights, rotation, tx, ty, now)
+                value = _overlap_cost(nfps, near, tx, ty, now)
                 if value < now * 0.99:
                     x, y, now, found = tx, ty, value, True
                     break
@@ -142,8 +159,8 @@ def _descended(
             cx, cy = (1.0, 0.0) if abs(cx) > abs(cy) else (0.0, 1.0)
         scale = step / max(np.sqrt(cx * cx + cy * cy), 1e-9)
         cx, cy = cx * scale, cy * scale
-        a = _overlap_cost(nfps, count, boxes, ranges, at, weights, rotation, x + cx, y + cy, now)
-        b = _overlap_cost(nfps, count, boxes, ranges, at, weights, rotation, x - cx, y - cy, min(now, a))
+        a = _overlap_cost(nfps, near, x + cx, y + cy, now)
+        b = _overlap_cost(nfps, near, x - cx, y - cy, min(now, a))
         if min(a, b) < now:
             if a <= b:
                 x, y, now = x + cx, y + cy, a
@@ -157,10 +174,9 @@ def _descended(
 
 
 @njit(cache=True, nogil=True)
-def _sample(
-    nfps: Any, n: int, rotations: Any, at: Any, i: int, rotation: int, spread: float, rng: Any
-) -> Any:
+def _sample(nfps: Any, crowd: Crowd, i: int, rotation: int, spread: float, rng: Any) -> Any:
     """Return a random place: anywhere, near where it is, or at the inner fit's or a neighbour's edge."""
+    at, n = crowd.at, len(crowd.at)
     kind = uniform(rng)
     x0, y0, x1, y1 = nfps.fit_box[rotation]
     if kind < 0.4:
@@ -174,60 +190,41 @@ def _sample(
         along = uniform(rng) + uniform(rng) + uniform(rng) - 1.5
         across = uniform(rng) + uniform(rng) + uniform(rng) - 1.5
         return at[i, 0] + 2 * along * spread, at[i, 1] + 2 * across * spread
+    x, y, sides = 0.0, 0.0, nfps.fit_sides
+    first, last = nfps.fit_start[rotation], nfps.fit_stop[rotation]
     if kind < 0.85 and n > 1:
         j = integer(rng, n)
         if j != i:
-            pair = nfps.pair[rotations[j], rotation]
-            k = int(nfps.start[pair]) + integer(rng, int(nfps.stop[pair] - nfps.start[pair]))
-            share = uniform(rng) if uniform(rng) < 0.3 else 0.0
-            return (
-                at[j, 0] + nfps.sides[k, 0] + share * nfps.sides[k, 2],
-                at[j, 1] + nfps.sides[k, 1] + share * nfps.sides[k, 3],
-            )
-    k = nfps.fit_start[rotation] + integer(rng, nfps.fit_stop[rotation] - nfps.fit_start[rotation])
+            pair = nfps.pair[crowd.rotations[j], rotation]
+            x, y, sides = at[j, 0], at[j, 1], nfps.sides
+            first, last = int(nfps.start[pair]), int(nfps.stop[pair])
+    k = first + integer(rng, last - first)
     share = uniform(rng) if uniform(rng) < 0.3 else 0.0
-    return (
-        nfps.fit_sides[k, 0] + share * nfps.fit_sides[k, 2],
-        nfps.fit_sides[k, 1] + share * nfps.fit_sides[k, 3],
-    )
+    return x + sides[k, 0] + share * sides[k, 2], y + sides[k, 1] + share * sides[k, 3]
 
 
 @njit(cache=True, nogil=True)
-def relocate(
-    nfps: Any,
-    choices: Any,
-    n: int,
-    rotations: Any,
-    at: Any,
-    weights: Any,
-    i: int,
-    samples: int,
-    fresh: bool,
-    rng: Any,
-) -> float:
-    """Move one piece to the best place and rotation found, and return its weighted overlap there.
+def _relocate(nfps: Any, crowd: Crowd, weights: Any, i: int, fresh: bool, rng: Any) -> None:
+    """Move one piece to the best place and rotation found, where its weighted overlap is least.
 
     Args:
         nfps: the no-fit polygons.
-        choices: rotations of each group, (S, T), -1 where there are fewer: the row of each placed rotation.
-        n: how many rotations there are.
-        rotations: of each.
-        at: origin of each.
-        weights: of each overlap; on the diagonal, of straying from the room.
+        crowd: the pieces; changed in place.
+        weights: of each overlap; on the diagonal, of straying from the ground.
         i: which to move.
-        samples: how many places to try.
         fresh: whether where it lies now does not count.
         rng: random numbers.
     """
+    choices, at, n = crowd.choices, crowd.at, len(crowd.at)
     count = 0
     while count < choices.shape[1] and choices[i, count] >= 0:
         count += 1
-    own = rotations[i]
+    own = crowd.rotations[i]
     width = nfps.reach[own, 2] - nfps.reach[own, 0]
     height = nfps.reach[own, 3] - nfps.reach[own, 1]
-    spread = 0.15 * min(width, height)
+    smallest = min(width, height)
     boxes, ranges = np.empty((count, n, 4)), np.empty((count, n, 3), np.int64)
-    near = np.full(count, -1)
+    counts = np.full(count, -1)
     row = np.empty(n + 1)
     for j in range(n):
         row[j] = weights[i, j]
@@ -235,7 +232,7 @@ def relocate(
     now = np.inf
     kept_x, kept_y = np.empty(_KEPT), np.empty(_KEPT)
     kept_turn, kept = np.empty(_KEPT, np.int64), np.full(_KEPT, np.inf)
-    for trial in range(samples + 1):
+    for trial in range((4 * _SAMPLES if fresh else _SAMPLES) + 1):
         if trial == 0:
             if fresh:
                 continue
@@ -246,12 +243,11 @@ def relocate(
         else:
             turn = integer(rng, count)
             rotation = choices[i, turn]
-            x, y = _sample(nfps, n, rotations, at, i, rotation, spread, rng)
-        if near[turn] < 0:
-            near[turn] = _neighbours(nfps, n, rotations, at, i, rotation, boxes[turn], ranges[turn])
-        value = _overlap_cost(
-            nfps, near[turn], boxes[turn], ranges[turn], at, row, rotation, x, y, kept[_KEPT - 1]
-        )
+            x, y = _sample(nfps, crowd, i, rotation, 0.15 * smallest, rng)
+        if counts[turn] < 0:
+            counts[turn] = _find_near(nfps, crowd, i, rotation, boxes[turn], ranges[turn])
+        near = Near(rotation, counts[turn], boxes[turn], ranges[turn], at, row)
+        value = _overlap_cost(nfps, near, x, y, kept[_KEPT - 1])
         if trial == 0:
             now = value
         if value < kept[_KEPT - 1]:
@@ -263,39 +259,25 @@ def relocate(
             kept[place], kept_turn[place], kept_x[place], kept_y[place] = value, turn, x, y
             if value == 0:
                 break
-    best = now
     for place in range(_KEPT):
         if not np.isfinite(kept[place]):
             break
         turn = kept_turn[place]
+        near = Near(choices[i, turn], counts[turn], boxes[turn], ranges[turn], at, row)
         x, y, value = _descended(
-            nfps,
-            near[turn],
-            boxes[turn],
-            ranges[turn],
-            at,
-            row,
-            choices[i, turn],
-            kept_x[place],
-            kept_y[place],
-            kept[place],
-            0.03 * min(width, height),
-            0.001 * min(width, height),
-            rng,
+            nfps, near, kept_x[place], kept_y[place], kept[place], 0.03 * smallest, 0.001 * smallest, rng
         )
-        if value < best:
-            best = value
-            rotations[i], at[i, 0], at[i, 1] = choices[i, turn], x, y
+        if value < now:
+            now, crowd.rotations[i], at[i, 0], at[i, 1] = value, choices[i, turn], x, y
         if value == 0:
             break
-    return best
 
 
 @njit(cache=True, nogil=True)
-def overlaps(nfps: Any, n: int, rotations: Any, at: Any, found: Any) -> float:
+def _overlaps(nfps: Any, crowd: Crowd, found: Any) -> float:
     """Write each overlap into a square table, and return their sum."""
-    total = 0.0
-    for i in range(n):
+    rotations, at, total = crowd.rotations, crowd.at, 0.0
+    for i in range(len(at)):
         far, _, _ = distance_outside(nfps, rotations[i], at[i, 0], at[i, 1])
         found[i, i] = far if far > CLEAR else 0.0
         total += found[i, i]
@@ -307,12 +289,13 @@ def overlaps(nfps: Any, n: int, rotations: Any, at: Any, found: Any) -> float:
 
 
 @njit(cache=True, nogil=True)
-def _overlaps_any(nfps: Any, n: int, rotations: Any, at: Any, i: int) -> bool:
+def _overlaps_any(nfps: Any, crowd: Crowd, i: int) -> bool:
     """Whether a rotation overlaps anything."""
+    rotations, at = crowd.rotations, crowd.at
     far, _, _ = distance_outside(nfps, rotations[i], at[i, 0], at[i, 1])
     if far > CLEAR:
         return True
-    for j in range(n):
+    for j in range(len(at)):
         if j != i:
             deep, _, _ = depth(nfps, rotations[j], rotations[i], at[i, 0] - at[j, 0], at[i, 1] - at[j, 1])
             if deep > 0:
@@ -321,60 +304,49 @@ def _overlaps_any(nfps: Any, n: int, rotations: Any, at: Any, i: int) -> bool:
 
 
 @njit(cache=True, nogil=True)
-def separate(
-    nfps: Any,
-    choices: Any,
-    n: int,
-    rotations: Any,
-    at: Any,
-    fresh: Any,
-    moves: int,
-    patience: int,
-    samples: int,
-    seed: int,
-) -> Any:
+def insert(nfps: Any, crowd: Crowd, first: int, seed: int) -> None:
+    """Give each piece from the first on a place where it overlaps least; the others lie already.
+
+    Args:
+        nfps: the no-fit polygons.
+        crowd: the pieces; changed in place.
+        first: number of the first that has no place yet.
+        seed: of the random numbers.
+    """
+    n, rng = len(crowd.at), rng_of(seed)
+    fresh: Any = np.bool_(True)
+    weights = np.ones((n, n))
+    for i in range(first, n):
+        _relocate(nfps, crowd, weights, i, fresh, rng)
+
+
+@njit(cache=True, nogil=True)
+def separate(nfps: Any, crowd: Crowd, seed: int) -> float:
     """Move pieces until none overlaps, each to where its weighted overlap is least.
 
     Args:
         nfps: the no-fit polygons.
-        choices: rotations each may take, (n, T), -1 where there are fewer.
-        n: how many there are.
-        rotations: of each; changed in place.
-        at: origin of each, (n, 2); changed in place.
-        fresh: which of them have no place yet, and get one first.
-        moves: how many rotations are moved at most, one as often as need be.
-        patience: rounds without less overlap than ever, after which it is given up.
-        samples: places tried for a rotation.
+        crowd: the pieces; changed in place.
         seed: of the random numbers.
 
     Returns:
-        The overlap that is left, 0.0 where all is sound, and the moves made.
+        The overlap that is left, mm, 0.0 where all is sound.
     """
-    rng = rng_of(seed)
-    afresh: Any = np.bool_(True)
-    order, weights, found = np.empty(n, np.int64), np.empty((n, n)), np.zeros((n, n))
-    for i in range(n):
-        order[i] = i
-        for j in range(n):
-            weights[i, j] = 1.0
-    for i in range(n):
-        if fresh[i]:
-            relocate(nfps, choices, n, rotations, at, weights, i, 4 * samples, afresh, rng)
+    n, rng = len(crowd.at), rng_of(seed)
+    fresh: Any = np.bool_(False)
+    order, weights, found = np.arange(n), np.ones((n, n)), np.zeros((n, n))
     least, waited, moved = np.inf, 0, 0
-    while moved < moves:
-        total = overlaps(nfps, n, rotations, at, found)
+    while moved < _MOVES:
+        total = _overlaps(nfps, crowd, found)
         if total == 0:
-            return 0.0, moved
+            return 0.0
         if total < least * 0.99:
             least, waited = total, 0
         else:
             waited += 1
-            if waited > patience:
-                return least, moved
-        most = 0.0
-        for i in range(n):
-            for j in range(n):
-                most = max(most, found[i, j])
+            if waited > _PATIENCE:
+                return least
+        most = found.max()
         for i in range(n):
             for j in range(n):
                 if found[i, j] > 0:
@@ -386,7 +358,7 @@ def separate(
             order[k], order[other] = order[other], order[k]
         for k in range(n):
             i = order[k]
-            if _overlaps_any(nfps, n, rotations, at, i):
+            if _overlaps_any(nfps, crowd, i):
                 moved += 1
-                relocate(nfps, choices, n, rotations, at, weights, i, samples, not afresh, rng)
-    return overlaps(nfps, n, rotations, at, found), moved
+                _relocate(nfps, crowd, weights, i, fresh, rng)
+    return _overlaps(nfps, crowd, found)

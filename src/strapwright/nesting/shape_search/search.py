@@ -15,14 +15,15 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import NestError
 from strapwright.nesting.cancellation import broken_off
-from strapwright.nesting.shape_search.bottom_left import bottom_left_fill, placements_of
-from strapwright.nesting.shape_search.exchange import ExchangeSearch, Packing
-from strapwright.nesting.shape_search.nfp_cache import NfpCache
+from strapwright.nesting.shape_search.bottom_left import bottom_left_fill
+from strapwright.nesting.shape_search.exchange import ExchangeSearch
+from strapwright.nesting.shape_search.nfp_cache import NOTHING, NfpCache
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from strapwright.nesting.problem.types import PiecePlacement, Problem
+    from strapwright.nesting.shape_search.nfp_cache import Packing
 
 _WORKERS = 2
 """Searches at once: always so many, so that a seed gives one layout on every machine."""
@@ -48,15 +49,11 @@ class ShapesProgress:
     """How far a search is.
 
     Args:
-        elapsed: seconds since it began.
-        ground: number of the ground it is at.
         placed: pieces laid so far, on all grounds.
         value: of them.
         tried: exchanges tried on this ground.
     """
 
-    elapsed: float
-    ground: int
     placed: int
     value: float
     tried: int
@@ -109,10 +106,9 @@ def lay_shapes(
     laid: list[PiecePlacement] = []
     earned = 0.0
 
-    def report(ground: int, best: Packing, tried: int) -> None:
+    def report(best: Packing, tried: int) -> None:
         if progress is not None:
-            elapsed, placed = time.monotonic() - began, len(laid) + len(best.groups)
-            progress(ShapesProgress(elapsed, ground, placed, earned + best.value, tried))
+            progress(ShapesProgress(len(laid) + len(best.groups), earned + best.value, tried))
 
     for ground in range(len(problem.grounds)):
         wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]
@@ -121,8 +117,8 @@ def lay_shapes(
         here = NfpCache(problem, ground, wanted, there)
         share = (time_limit - (time.monotonic() - began)) / (len(problem.grounds) - ground)
         deadline = None if steps is not None else time.monotonic() + share
-        best, stopped = _search_ground(here, deadline, steps or 0, seed, partial(report, ground))
-        found = placements_of(here, ground, best.groups, best.rotations.tolist(), best.at)
+        best, stopped = _search_ground(here, deadline, steps or 0, seed, report)
+        found = here.placements_of(best)
         laid += found
         earned += best.value
         done = {placed.piece for placed in found}
@@ -137,21 +133,15 @@ def _search_ground(
 ) -> tuple[Packing, bool]:
     """Return the best layout of one ground, and whether Ctrl-C ended it."""
     budget = ExchangeBudget(deadline, steps)
-    best = Packing.nothing()
-    searches: list[ExchangeSearch] = []
+    best, searches = NOTHING, []
     try:
-        filling = bottom_left_fill(cache)
-        rotations, at = filling.rotations[: filling.count].copy(), filling.at[: filling.count].copy()
-        best = Packing(filling.value(), tuple(filling.groups), rotations, at)
+        best = bottom_left_fill(cache)
         report(best, 0)
-        first_only = deadline is None and steps < _WORKERS
-        if filling.count == sum(len(group.pieces) for group in cache.groups) or first_only or budget.over():
-            return best, False
-        usable = [number for number in range(len(cache.groups)) if cache.fits(number)]
-        if not usable:
-            return best, False
-        searches = [ExchangeSearch(cache, usable, cache.area_left, seed * 7919 + n) for n in range(_WORKERS)]
-        _run_searches(searches, best, budget, report)
+        asked = sum(len(group.pieces) for group in cache.groups)
+        if len(best.groups) < asked and not budget.slice(0.0, 1.0)(0):
+            searches = [ExchangeSearch(cache, seed * 7919 + n) for n in range(_WORKERS)]
+            if searches[0].usable:
+                _run_searches(searches, best, budget, report)
     except KeyboardInterrupt:
         return _best_of(best, searches), True
     return _best_of(best, searches), False
@@ -173,10 +163,6 @@ class ExchangeBudget:
     def stopping(self) -> bool:
         """Whether all is to end at once, whatever time or steps are left."""
         return self.halted or broken_off()
-
-    def over(self) -> bool:
-        """Whether the time is over."""
-        return self.stopping() or (self.deadline is not None and time.monotonic() >= self.deadline)
 
     def slice(self, start: float, stop: float) -> Callable[[int], bool]:
         """Return a function that says when a search has used up its slice, from one share to another."""
