@@ -220,7 +220,7 @@ def test_ctrl_c_while_the_first_layouts_are_made_ends_the_search_with_them(
             os.kill(os.getpid(), signal.SIGINT)
         return bottom_left_fill(*given)
 
-    monkeypatch.setattr("strapwright.nesting.shape_search.search.bottom_left_fill", pressed_first)
+    monkeypatch.setattr("strapwright.nesting.shape_search.lay_shapes.bottom_left_fill", pressed_first)
     before, began = signal.getsignal(signal.SIGINT), time.monotonic()
     layout = nest(order(30), hides, time_limit=60.0)
     assert time.monotonic() - began < 30

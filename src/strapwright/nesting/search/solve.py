@@ -14,7 +14,7 @@ import numpy as np
 from strapwright.nesting.bound.runner import Prover
 from strapwright.nesting.cancellation import broken_off, noting_ctrl_c
 from strapwright.nesting.search.keeper_priority import keeper_priority
-from strapwright.nesting.shape_search.search import lay_shapes
+from strapwright.nesting.shape_search.lay_shapes import lay_shapes
 from strapwright.nesting.strap_search.instance import build_instance, laid_lowest, laid_out
 from strapwright.nesting.strap_search.search import Budget, search
 from strapwright.nesting.strap_search.windows import pushed
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Ints
     from strapwright.nesting.problem.types import PiecePlacement, Problem
-    from strapwright.nesting.shape_search.search import ShapesProgress
+    from strapwright.nesting.shape_search.lay_shapes import ShapesProgress
 
 
 _STRAPS = 0.94

@@ -121,7 +121,7 @@ def _search_straps() -> None:
 @cache
 def _lay_others() -> None:
     """Lay tabs, some alike and one by itself, that do not all fit."""
-    from strapwright.nesting.shape_search.search import lay_shapes
+    from strapwright.nesting.shape_search.lay_shapes import lay_shapes
 
     lay_shapes(_tabs(), steps=1)
 

@@ -14,7 +14,7 @@ from tests.nesting.outlines import QUARTERS, problems
 from strapwright.core.errors import NestError
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Area, Ground, Piece, PiecePlacement, Problem, Zone
-from strapwright.nesting.shape_search.search import lay_shapes
+from strapwright.nesting.shape_search.lay_shapes import lay_shapes
 
 SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
 VOID = frozenset({"hole"})
