@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 from tests.machine.layouts import strap
 
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.runs import run, without
+from strapwright.geometry.runs import between, without
 
 OUTLINE = strap().outline
 
@@ -20,7 +20,7 @@ OUTLINE = strap().outline
 def test_a_run_lies_on_its_contour_and_is_as_long_as_asked(begin, share):
     low = begin * OUTLINE.length
     high = low + share * OUTLINE.length
-    part = run(OUTLINE, low, high)
+    part = between(OUTLINE, low, high)
     assert not part.closed
     assert part.length == pytest.approx(high - low, abs=1e-6)
     assert OUTLINE.distance_to(part.sample(7)).max() < 1e-9
@@ -29,7 +29,7 @@ def test_a_run_lies_on_its_contour_and_is_as_long_as_asked(begin, share):
 
 
 def test_a_run_keeps_whole_segments_bit_for_bit():
-    part = run(OUTLINE, 0.1 * OUTLINE.length, 0.95 * OUTLINE.length)
+    part = between(OUTLINE, 0.1 * OUTLINE.length, 0.95 * OUTLINE.length)
     inner = {tuple(v) for v in OUTLINE.vertices.tolist()}
     assert sum(tuple(v) in inner for v in part.vertices.tolist()) >= 3
 

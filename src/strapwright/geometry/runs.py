@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 
     from strapwright.geometry.contour import Contour
 
-Stretch = tuple[float, float]
+Interval = tuple[float, float]
 """From one length along a contour to another, mm; on a closed one it may pass the first vertex."""
 
 
-def run(contour: Contour, begin: float, end: float) -> Contour:
+def between(contour: Contour, begin: float, end: float) -> Contour:
     """Return the open run of a contour between two lengths along it, its arcs kept exactly.
 
     Args:
@@ -33,7 +33,7 @@ def run(contour: Contour, begin: float, end: float) -> Contour:
     Example:
         >>> from strapwright.geometry.contour import Contour
         >>> square = Contour.from_points([(0, 0), (10, 0), (10, 10), (0, 10)])
-        >>> run(square, 35, 45).vertices[:, :2].tolist()
+        >>> between(square, 35, 45).vertices[:, :2].tolist()
         [[0.0, 5.0], [0.0, 0.0], [5.0, 0.0]]
     """
     total = contour.length
@@ -61,7 +61,7 @@ def run(contour: Contour, begin: float, end: float) -> Contour:
     return chain([*vertices, (float(last[0]), float(last[1]), 0.0)], closed=False)
 
 
-def without(contour: Contour, gaps: Iterable[Stretch]) -> tuple[Contour, ...]:
+def without(contour: Contour, gaps: Iterable[Interval]) -> tuple[Contour, ...]:
     """Return what is left of a contour without some stretches, in its own order.
 
     Args:
@@ -81,7 +81,7 @@ def without(contour: Contour, gaps: Iterable[Stretch]) -> tuple[Contour, ...]:
     taken = _merged(gaps, total)
     if not taken:
         return (contour,)
-    kept: list[Stretch] = []
+    kept: list[Interval] = []
     here = 0.0
     for low, high in taken:
         kept.append((here, low))
@@ -90,18 +90,18 @@ def without(contour: Contour, gaps: Iterable[Stretch]) -> tuple[Contour, ...]:
         kept = [*kept[1:], (here, total + kept[0][1])]  # the last run passes the first vertex
     else:
         kept.append((here, total))
-    return tuple(run(contour, *one) for one in kept if one[1] - one[0] > SHORTEST_SEGMENT)
+    return tuple(between(contour, *one) for one in kept if one[1] - one[0] > SHORTEST_SEGMENT)
 
 
-def left_of(stretch: Stretch, taken: Iterable[Stretch]) -> list[Stretch]:
-    """Return what of a stretch is left without others, in order.
+def left_of(interval: Interval, taken: Iterable[Interval]) -> list[Interval]:
+    """Return what of an interval is left without others, in order.
 
     Example:
         >>> left_of((0.0, 10.0), [(7.0, 12.0), (2.0, 3.0)])
         [(0.0, 2.0), (3.0, 7.0)]
     """
-    here, end = stretch
-    left: list[Stretch] = []
+    here, end = interval
+    left: list[Interval] = []
     for low, high in [*sorted(taken), (end, end)]:
         if here < min(low, end):
             left.append((here, min(low, end)))
@@ -109,16 +109,16 @@ def left_of(stretch: Stretch, taken: Iterable[Stretch]) -> list[Stretch]:
     return left
 
 
-def _merged(gaps: Iterable[Stretch], total: float) -> list[Stretch]:
+def _merged(gaps: Iterable[Interval], total: float) -> list[Interval]:
     """Return stretches within once round, in order, those that touch made one."""
-    flat: list[Stretch] = []
+    flat: list[Interval] = []
     for low, high in gaps:
         turns = math.floor(low / total) * total
         low, high = low - turns, high - turns
         flat.append((low, min(high, total)))
         if high > total:
             flat.append((0.0, high - total))
-    merged: list[Stretch] = []
+    merged: list[Interval] = []
     for low, high in sorted(flat):
         if merged and low <= merged[-1][1] + SHORTEST_SEGMENT:
             merged[-1] = (merged[-1][0], max(merged[-1][1], high))

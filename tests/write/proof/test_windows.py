@@ -6,7 +6,7 @@ import pytest
 from tests.machine.layouts import hide, knife, laser, layout, strap
 
 from strapwright.core.errors import ProofError
-from strapwright.geometry.runs import run
+from strapwright.geometry.runs import between
 from strapwright.geometry.transform import moved
 from strapwright.machine.hide_pose import Touch
 from strapwright.machine.plan import plan
@@ -52,7 +52,7 @@ def test_a_run_may_be_short_only_by_what_the_next_runs_past_it(short, passes):
     windows = read(planned)
     k = index_of(planned, 2, "outline")
     layer, contour = windows[2][1][k]
-    windows[2][1][k] = (layer, run(contour, 0.0, contour.length - short))
+    windows[2][1][k] = (layer, between(contour, 0.0, contour.length - short))
     if passes:
         assert prove_windows(planned.whole[0], windows).greatest_gap_mm < 0.001
     else:

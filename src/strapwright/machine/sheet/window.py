@@ -11,7 +11,7 @@ import numpy as np
 
 from strapwright.core.errors import PlanError
 from strapwright.core.tolerances import CLEARANCE
-from strapwright.geometry.runs import run
+from strapwright.geometry.runs import between
 from strapwright.machine.toolpath.long_edges import is_edge
 from strapwright.parts.part import Operation
 
@@ -250,7 +250,7 @@ def _barred(path: CutPath) -> tuple[Floats, Floats]:
 def _reach_of(contour: Contour, index: int) -> tuple[float, float]:
     """Return from where to where along x an arc of a contour reaches, mm."""
     reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
-    box = run(contour, float(reach[index]), float(reach[index + 1])).bounding_box
+    box = between(contour, float(reach[index]), float(reach[index + 1])).bounding_box
     return box[0], box[2]
 
 
@@ -271,8 +271,10 @@ def _parted(path: CutPath, joins: Sequence[float]) -> Iterator[Contour]:
     past = PAST_JOIN if path.operation is Operation.CUT else 0.0
     if contour.closed:
         for begin, end in zip(at, [*at[1:], at[0] + contour.length], strict=True):
-            yield run(contour, begin - past, end + past)
+            yield between(contour, begin - past, end + past)
         return
     bounds = [0.0, *at, contour.length]
     for begin, end in pairwise(bounds):
-        yield run(contour, begin - (past if begin else 0.0), end + (past if end < contour.length else 0.0))
+        yield between(
+            contour, begin - (past if begin else 0.0), end + (past if end < contour.length else 0.0)
+        )

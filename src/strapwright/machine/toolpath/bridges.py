@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.geometry.runs import Stretch
+    from strapwright.geometry.runs import Interval
     from strapwright.machine.profile.tool_tables import Bridges
 
 
@@ -48,13 +48,13 @@ def bridged(
     gap = bridges.width + kerf
     keep_out = bridges.keep_out + gap / 2
     holes = list(holes)
-    free: list[tuple[int, Stretch]] = []
+    free: list[tuple[int, Interval]] = []
     for number, outline in enumerate(outlines):
         edges = edge_stretches(outline, along, keep_out)
         free += [(number, part) for part in clear_of(outline, edges, holes, keep_out)]
     room = sum(high - low for _, (low, high) in free)
     count = min(bridges.count, max(int(room // (2 * gap)), 1 if free else 0))
-    gaps: dict[int, list[Stretch]] = {}
+    gaps: dict[int, list[Interval]] = {}
     for place in range(count):
         wanted = room * (place + 0.5) / count
         for number, (low, high) in free:

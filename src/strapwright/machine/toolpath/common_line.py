@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
-    from strapwright.geometry.runs import Stretch
+    from strapwright.geometry.runs import Interval
     from strapwright.machine.types import CutPath
 
 
@@ -46,7 +46,7 @@ def share_edges(parts: Sequence[Sequence[CutPath]]) -> Shared:
     """
     outlines = [next(path for path in paths if path.is_outline) for paths in parts]
     boxes = np.array([outline.contour.bounding_box for outline in outlines]).reshape(-1, 4)
-    gaps: dict[int, list[Stretch]] = {}
+    gaps: dict[int, list[Interval]] = {}
     together = list(range(len(parts)))
     edges = 0
     for one, other in _neighbours(boxes):
@@ -81,7 +81,7 @@ def _neighbours(boxes: Floats) -> Iterator[tuple[int, int]]:
         yield from ((one, one + 1 + int(k)) for k in np.flatnonzero(touch))
 
 
-def _common(one: Contour, other: Contour) -> Iterator[Stretch]:
+def _common(one: Contour, other: Contour) -> Iterator[Interval]:
     """Yield the stretches of the other contour that lie on straight edges of the first."""
     reach = np.concatenate(([0.0], np.cumsum(other.segment_lengths)))
     long = np.flatnonzero(~one.is_arc & (one.segment_lengths >= COMMON_EDGE))

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from strapwright.core.arrays import Flags
-    from strapwright.geometry.runs import Stretch
+    from strapwright.geometry.runs import Interval
     from strapwright.machine.profile.machine import Machine
     from strapwright.parts.part import Part
 
@@ -64,7 +64,7 @@ def is_edge(contour: Contour, along: float) -> Flags:
     return edges
 
 
-def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> list[Stretch]:
+def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> list[Interval]:
     """Return the long edges as stretches of a contour's length, each shorter by what is kept out at its ends.
 
     Args:
@@ -81,8 +81,8 @@ def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> lis
 
 
 def clear_of(
-    contour: Contour, stretches: Iterable[Stretch], holes: Iterable[Contour], keep_out: float
-) -> list[Stretch]:
+    contour: Contour, stretches: Iterable[Interval], holes: Iterable[Contour], keep_out: float
+) -> list[Interval]:
     """Return what of straight stretches lies no nearer to any hole than may be.
 
     Args:
@@ -93,7 +93,7 @@ def clear_of(
     """
     points = [hole.sample(16) for hole in holes]
     every = np.vstack(points) if points else np.empty((0, 2))
-    clear: list[Stretch] = []
+    clear: list[Interval] = []
     for low, high in stretches:
         begin = np.array(contour.point_at(low))
         way = np.array(contour.tangent_at((low + high) / 2))
