@@ -6,7 +6,7 @@ import pytest
 from tests.machine.layouts import hide, knife, laser, layout, strap
 
 from strapwright.core.errors import ProofError
-from strapwright.geometry.runs import between
+from strapwright.geometry.intervals import between
 from strapwright.geometry.transform import moved
 from strapwright.machine.hide_pose import Touch
 from strapwright.machine.plan import plan

@@ -11,7 +11,7 @@ import numpy as np
 
 from strapwright.core.errors import PlanError
 from strapwright.core.tolerances import CLEARANCE
-from strapwright.geometry.runs import between
+from strapwright.geometry.intervals import between
 from strapwright.machine.toolpath.long_edges import is_edge
 from strapwright.parts.part import Operation
 

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import first_few
-from strapwright.geometry.runs import without
+from strapwright.geometry.intervals import without
 from strapwright.machine.toolpath.long_edges import clear_of, edge_stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
-    from strapwright.geometry.runs import Interval
+    from strapwright.geometry.intervals import Interval
     from strapwright.machine.profile.tool_tables import Bridges
 
 

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.core.tolerances import COMMON_EDGE, SAME_LINE
-from strapwright.geometry.runs import without
+from strapwright.geometry.intervals import without
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
-    from strapwright.geometry.runs import Interval
+    from strapwright.geometry.intervals import Interval
     from strapwright.machine.types import CutPath
 
 

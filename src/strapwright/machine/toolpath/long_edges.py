@@ -11,7 +11,7 @@ import numpy as np
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import SHORTEST_SEGMENT
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.runs import left_of, without
+from strapwright.geometry.intervals import left_of, without
 from strapwright.geometry.shapes import line
 from strapwright.machine.types import CutPath
 from strapwright.parts.part import Operation
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from strapwright.core.arrays import Flags
-    from strapwright.geometry.runs import Interval
+    from strapwright.geometry.intervals import Interval
     from strapwright.machine.profile.machine import Machine
     from strapwright.parts.part import Part
 

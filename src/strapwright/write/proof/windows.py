@@ -9,7 +9,7 @@ import numpy as np
 
 from strapwright.core.errors import ProofError
 from strapwright.core.tolerances import READ_BACK
-from strapwright.geometry.runs import lengths_at
+from strapwright.geometry.intervals import lengths_at
 from strapwright.geometry.transform import moved
 from strapwright.machine.types import REGISTRATION
 

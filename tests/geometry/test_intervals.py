@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 from tests.machine.layouts import strap
 
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.runs import between, without
+from strapwright.geometry.intervals import between, without
 
 OUTLINE = strap().outline
 

@@ -1,4 +1,4 @@
-"""Runs of a contour: the stretch between two lengths along it, and what is left without some stretches."""
+"""Intervals of a contour: its run from one length along it to another, and what is left without some."""
 
 from __future__ import annotations
 
