@@ -156,7 +156,7 @@ def _as_json(done: Recorded, file: str) -> dict[str, Any]:
 
 def _report(done: Recorded, name: str, file: str) -> None:
     from strapwright.machine.kerf import scale_findings
-    from strapwright.machine.profile.tables import ScaleRow
+    from strapwright.machine.profile.file import ScaleRow
 
     found = done.measured
     rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]
