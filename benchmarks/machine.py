@@ -15,7 +15,7 @@ import numpy as np
 from tests.machine.layouts import keeper, layout, strap
 from tests.write.plans import EVERY, driven_knife, driven_laser
 
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.nesting.hide.types import Hide
 from strapwright.write.formats.format import FORMATS
 from strapwright.write.proof.read_back import prove

@@ -27,7 +27,7 @@ ORDER = re.findall(
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
     nesting.shape_search nesting.bound nesting.search nesting.stock
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
-    machine.cut_plan machine.sheet machine.plan machine.test_pieces
+    machine.cut_plan machine.sheet machine.planning machine.test_pieces
     drawing drawing.belt drawing.layout drawing.plan drawing.stock
     write.readers write.formats write.proof write.pattern write.card write
     send solid api cli.terminal cli

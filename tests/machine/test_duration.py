@@ -16,7 +16,7 @@ from strapwright.core.errors import PlanError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
 from strapwright.machine.duration import ACCELERATION, RAPID, SPEED, duration_of, moves_of, together
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.parts.part import Operation
 from strapwright.write.formats.format import FORMATS

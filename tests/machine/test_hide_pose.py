@@ -15,7 +15,7 @@ from strapwright.core.errors import PlanError
 from strapwright.core.findings import Severity
 from strapwright.geometry.transform import Placement
 from strapwright.machine.hide_pose import Touch, hide_pose, touch_at
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import machine_from
 from strapwright.machine.sheet.registration import FOUND_WITHIN, holds_within, window_from_holes
 from strapwright.nesting.hide.types import Flaw, FlawKind

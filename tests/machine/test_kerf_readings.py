@@ -9,7 +9,7 @@ from tests.machine.layouts import keeper, layout, strap
 
 from strapwright.core.errors import PlanError
 from strapwright.machine.kerf import find_kerfs, scale_findings, scale_of
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage

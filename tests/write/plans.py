@@ -9,7 +9,7 @@ from tests.machine.layouts import DAY, laser, layout, small_layout, strap
 if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
 
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import Machine, machine_from
 
 

@@ -10,7 +10,7 @@ from tests.write.plans import driven_laser, driven_plan, small_plan
 
 from strapwright.core.errors import PlanError, ProofError
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.write.cut_files import write_plan
 from strapwright.write.formats.format import FORMATS, Format
 from strapwright.write.formats.gcode import Gcode

@@ -11,7 +11,7 @@ from tests.write.plans import small_plan
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.hide_pose import Touch, touch_at
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.tool_tables import Bridges
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions

@@ -16,7 +16,7 @@ import ezdxf
 import pytest
 from tests.machine.layouts import keeper, laser, layout, strap
 
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.write.formats.format import FORMATS
 
 FOLDER = Path(__file__).parent / "golden"

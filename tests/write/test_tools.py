@@ -12,7 +12,7 @@ from tests.machine.layouts import keeper, layout, strap
 from tests.write.plans import EVERY, driven_knife, driven_laser, driven_plan
 
 from strapwright.core.errors import FileProblems, PlanError, ProofError
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import machine_from
 from strapwright.machine.test_pieces.trial import trial
 from strapwright.machine.toolpath.runs import tool_runs

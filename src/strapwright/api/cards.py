@@ -156,7 +156,7 @@ def _machine_time(
     """
     from strapwright.core.errors import PlanError
     from strapwright.machine.duration import clock, together
-    from strapwright.machine.plan import plan
+    from strapwright.machine.planning import plan
 
     if layout is None:
         return None, "without a layout there is no cut plan to calculate them from", ()

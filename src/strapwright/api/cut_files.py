@@ -71,10 +71,10 @@ def plan(
     touches: Sequence[Touch] = (),
     memory: Memory | None = None,
 ) -> CutPlan:
-    """Plan a layout for a machine, as of today: see :func:`strapwright.machine.plan.plan`."""
+    """Plan a layout for a machine, as of today: see :func:`strapwright.machine.planning.plan`."""
     from datetime import date
 
-    from strapwright.machine.plan import plan as make
+    from strapwright.machine.planning import plan as make
 
     made = make(
         layout,
@@ -145,7 +145,7 @@ def cut(
         NestError: the hides cannot be nested at all.
         ProofError: a file does not read back as planned.
     """
-    from strapwright.machine.plan import check_parts
+    from strapwright.machine.planning import check_parts
     from strapwright.write.cut_files import check_formats, write_plan
 
     drafted = drafted or draft(job)

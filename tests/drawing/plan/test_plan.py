@@ -13,7 +13,7 @@ from tests.write.plans import driven_knife, driven_plan, small_plan
 from strapwright.drawing.plan.plan import plan_pages, plan_picture
 from strapwright.drawing.svg import svg as svg_of
 from strapwright.machine.duration import moves_of
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.parts.part import Operation
 
 PATH = "{http://www.w3.org/2000/svg}path"

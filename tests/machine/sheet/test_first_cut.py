@@ -8,7 +8,7 @@ import math
 import pytest
 from tests.machine.layouts import hide, knife, laser, layout, strap
 
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.types import FIRST_CUT
 from strapwright.nesting.hide.types import FirstCut
 from strapwright.write.cut_files import write_plan

@@ -16,7 +16,7 @@ from strapwright.core.errors import PlanError
 from strapwright.core.findings import Severity
 from strapwright.geometry.shapes import filleted, stadium
 from strapwright.geometry.transform import moved
-from strapwright.machine.plan import check_parts, plan
+from strapwright.machine.planning import check_parts, plan
 from strapwright.machine.sheet.registration import DIAMETER, WALL
 from strapwright.machine.sheet.window import PAST_JOIN
 from strapwright.machine.types import REGISTRATION

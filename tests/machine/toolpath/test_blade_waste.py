@@ -11,7 +11,7 @@ from tests.write.plans import driven_knife, driven_laser
 
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.hide_pose import Touch
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.nesting.hide.types import Hide
 from strapwright.write.formats.format import FORMATS

@@ -10,7 +10,7 @@ import shapely
 from tests.machine.layouts import keeper, knife, laser, layout, plate, strap
 
 from strapwright.geometry.shapes import filleted, rectangle
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.nesting.layout.types import Clearance
 from strapwright.parts.part import Feature, Operation
 

@@ -11,7 +11,7 @@ from tests.write.plans import driven_knife, driven_laser
 
 from strapwright.core.errors import PlanError
 from strapwright.geometry.shapes import line
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.test_pieces.coupon import coupon
 from strapwright.machine.toolpath.runs import cut_depth_on, depth_of, tool_runs
 from strapwright.nesting.hide.types import ThicknessZone

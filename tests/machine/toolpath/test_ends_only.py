@@ -8,7 +8,7 @@ import pytest
 from tests.machine.layouts import hide, keeper, laser, layout, plate, strap
 
 from strapwright.geometry.shapes import filleted
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.toolpath.long_edges import (
     BEYOND,
     CENTRE_LINE,

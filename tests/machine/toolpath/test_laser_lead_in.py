@@ -13,7 +13,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import stadium
 from strapwright.geometry.transform import mirrored
 from strapwright.machine.duration import time_of
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.tool_tables import Bridges, Laser
 from strapwright.machine.toolpath.compensate import compensate
 from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear

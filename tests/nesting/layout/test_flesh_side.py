@@ -15,7 +15,7 @@ from tests.nesting.workshop import order, side, strap
 from strapwright.core.errors import NestError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import read_machine
 from strapwright.nesting.hide.types import Face, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json

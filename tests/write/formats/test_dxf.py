@@ -14,7 +14,7 @@ import pytest
 from tests.machine.layouts import DAY, layout, strap
 from tests.write.plans import driven_plan, small_plan
 
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import machine_from
 from strapwright.write.formats.dxf import Dxf, DxfR12, escaped
 

@@ -10,7 +10,7 @@ from tests.write.plans import EVERY, driven_knife, driven_laser
 
 from strapwright.core.tolerances import BLADE
 from strapwright.machine.hide_pose import Touch
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import write_plan
 from strapwright.write.formats.format import FORMATS

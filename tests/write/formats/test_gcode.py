@@ -11,7 +11,7 @@ from tests.machine.layouts import layout, strap
 from tests.write.plans import driven_knife, driven_laser, driven_plan
 
 from strapwright.core.errors import FileProblems, ProofError
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import Axes, machine_from
 from strapwright.machine.profile.tool_tables import GcodeLines, Laser
 from strapwright.machine.toolpath.runs import tool_runs

@@ -15,7 +15,7 @@ from tests.write.plans import driven_laser, driven_plan, small_plan
 from strapwright.drawing.path_data import path_data
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import machine_from
 from strapwright.parts.part import Operation
 from strapwright.write.formats.svg import Svg

@@ -14,7 +14,7 @@ from strapwright.core.errors import ProofError
 from strapwright.core.tolerances import BLADE
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import chain, filleted, line, rectangle, stadium
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.machine.test_pieces.coupon import coupon
 from strapwright.machine.toolpath.runs import START_HEADING, tool_runs
 from strapwright.machine.toolpath.spindle_track import opened, spindle_track

@@ -9,7 +9,7 @@ from strapwright.core.errors import ProofError
 from strapwright.geometry.intervals import between
 from strapwright.geometry.transform import moved
 from strapwright.machine.hide_pose import Touch
-from strapwright.machine.plan import plan
+from strapwright.machine.planning import plan
 from strapwright.write.cut_files import write_plan
 from strapwright.write.proof.read_back import prove
 from strapwright.write.proof.windows import prove_windows

@@ -19,7 +19,7 @@ from strapwright.geometry.lettering.characters import unwritable
 from strapwright.geometry.lettering.engraving import lettering, lettering_width
 from strapwright.geometry.shapes import line, rectangle
 from strapwright.machine.cut_plan import CutPlan
-from strapwright.machine.plan import fume_findings, too_thick
+from strapwright.machine.planning import fume_findings, too_thick
 from strapwright.machine.toolpath.runs import check_depths
 from strapwright.machine.types import CutPath, CutSheet
 from strapwright.parts.part import Operation

@@ -14,7 +14,7 @@ from strapwright.geometry.lettering.characters import unwritable
 from strapwright.geometry.lettering.engraving import lettering, lettering_width
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.cut_plan import CutPlan
-from strapwright.machine.plan import fume_findings, too_thick
+from strapwright.machine.planning import fume_findings, too_thick
 from strapwright.machine.toolpath.runs import turning_depth
 from strapwright.machine.types import OUTLINE, CutPath, CutSheet, Setting
 from strapwright.parts.part import Operation

@@ -14,7 +14,7 @@ from strapwright.core.errors import PlanError, SafetyError
 from strapwright.core.findings import Severity
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import stadium
-from strapwright.machine.plan import check_parts, plan
+from strapwright.machine.planning import check_parts, plan
 from strapwright.machine.profile.machine import machine_from, read_machine
 from strapwright.nesting.layout.types import Clearance
 from strapwright.parts.part import Feature, Operation
