@@ -1,4 +1,4 @@
-"""The machine file: its tables, read, checked, and added to.
+"""The machine file: its tables (`file`, `tool_tables`), read (`machine`) and added to (`append`).
 
 Imports trade and files.
 """

@@ -1,4 +1,4 @@
 """Test pieces cut to measure a machine: kerf coupon, blade coupon, trial of a new leather; and their record.
 
-Imports plan and everything below.
+Imports planning and everything below.
 """
