@@ -9,12 +9,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from strapwright.drawing.looks import LOOKS, Look
+from strapwright.geometry.contour import Contour
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
     from typing import Literal
-
-    from strapwright.geometry.contour import Contour
 
     Anchor = Literal["start", "middle", "end"]
 
@@ -101,15 +100,19 @@ class Text:
 
 @dataclass(frozen=True)
 class Group:
-    """What is drawn only inside a shape.
+    """What is drawn together: elsewhere, or only inside a shape.
 
     Args:
         items: from the lowest to the topmost.
-        clip: the shape.
+        clip: the shape, in the frame of the items; None draws all of them.
+        x: how far they are moved to the right.
+        y: how far down.
     """
 
     items: tuple[Item, ...]
-    clip: Path
+    clip: Path | None = None
+    x: float = 0.0
+    y: float = 0.0
 
 
 Item = Line | Circle | Path | Text | Group
@@ -178,6 +181,23 @@ def _flat(items: Iterable[Item]) -> Iterator[Line | Circle | Path | Text]:
             yield from _flat(item.items)
         else:
             yield item
+
+
+def turned_over(contour: Contour, scale: float = 1.0, x: float = 0.0, y: float = 0.0) -> Contour:
+    """Return a contour enlarged and moved, its y that ran up running down, or the other way round.
+
+    Args:
+        contour: what to draw.
+        scale: how much larger.
+        x: where its x = 0 comes to lie.
+        y: where its y = 0 comes to lie.
+
+    Example:
+        >>> half = Contour([(0, -1, 1), (0, 1, 0)])
+        >>> turned_over(half, 10, 0, 10).vertices.tolist()
+        [[0.0, 20.0, -1.0], [0.0, 0.0, 0.0]]
+    """
+    return Contour(contour.vertices * (scale, -scale, -1.0) + (x, y, 0.0), contour.closed)
 
 
 def polyline(look: str, *points: Point) -> Path:

@@ -55,6 +55,10 @@ def _line(width: float, dashes: tuple[float, ...] = ()) -> Look:
     return Look("none", "#4a4a4a", width, dashes, dark_stroke="#b9bdc2")
 
 
+def _print(width: float, dashes: tuple[float, ...] = ()) -> Look:
+    return Look("none", "#000000", width, dashes)
+
+
 _INK: Final = "#222222"
 _KERFS: Final[dict[str, tuple[str, tuple[float, ...]]]] = {
     "vegetable": ("#009e73", ()),
@@ -127,6 +131,23 @@ LOOKS: Final[dict[str, Look]] = {
     **{f"spread-{name}": Look("", colour, 1.4) for name, (colour, _) in _KERFS.items()},
     **{f"reading-{name}": Look(colour, colour, 2.0) for name, (colour, _) in _KERFS.items()},
     "replaced": Look("#ffffff", "#888888", 2.0),
+    # Paper patterns, in mm on paper; always black, so that they print anywhere.
+    "print-cut": _print(0.3),
+    "print-hole": _print(0.2),
+    "print-centre": _print(0.13, (8, 1.2, 1, 1.2)),
+    "print-fold": _print(0.2, (5, 1, 1, 1, 1, 1)),
+    "print-stitch": _print(0.2, (1, 1)),
+    "print-score": _print(0.2, (3, 1.2)),
+    "print-trim": _print(0.25, (0.6, 1)),
+    "print-bar": _print(0.2),
+    "print-fine": _print(0.1),
+    "print-black": Look("#000000", "#000000", 0.1),
+    "print-words": Look("#000000"),
+    "print-white": Look("#ffffff"),
+    # Rules of bench cards, in mm.
+    "card-rule": _print(0.06),
+    "card-strong": _print(0.35),
+    "card-grave": _print(0.8),
 }
 """Every look; where two of one shape say the same thing, the later one counts."""
 

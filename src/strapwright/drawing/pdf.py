@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import itertools
 import math
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final
@@ -14,8 +14,8 @@ import numpy as np
 
 from strapwright.core.text import one_line
 from strapwright.core.units import MM_PER_INCH
-from strapwright.drawing.canvas import Circle, Group, Line, Path, Text, polyline
-from strapwright.drawing.looks import INK, Look, merged
+from strapwright.drawing.canvas import Circle, Group, Line, Path, Text, polyline, turned_over
+from strapwright.drawing.looks import INK, LOOKS, Look, merged
 from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK
 from strapwright.geometry.contour import Contour
@@ -31,32 +31,6 @@ POINTS_PER_MM: Final = 72.0 / MM_PER_INCH
 
 ARC_ERROR: Final = 5e-4
 """A curve of an arc strays from it by no more, mm."""
-
-
-@dataclass(frozen=True)
-class LineStyle:
-    """How a line is drawn; always in black, so that it prints anywhere.
-
-    Args:
-        width: mm.
-        dashes: lengths of dashes and gaps in turn, mm; empty for a solid line.
-        words: what it stands for.
-    """
-
-    width: float
-    dashes: tuple[float, ...] = ()
-    words: str = ""
-
-
-CUT: Final = LineStyle(0.3, (), "cut, on the middle of the line")
-HOLE: Final = LineStyle(0.2, (), "hole, its centre at the cross")
-SCORE: Final = LineStyle(0.2, (3.0, 1.2), "crease line, join mark")
-STITCH: Final = LineStyle(0.2, (1.0, 1.0), "stitch line")
-CENTRE: Final = LineStyle(0.13, (8.0, 1.2, 1.0, 1.2), "centre line")
-FOLD: Final = LineStyle(0.2, (5.0, 1.0, 1.0, 1.0, 1.0, 1.0), "fold line: mark it at the edges")
-TRIM: Final = LineStyle(0.25, (0.6, 1.0), "cut the sheet, or join it, here")
-FINE: Final = LineStyle(0.1)
-BAR: Final = LineStyle(0.2)
 
 
 class PdfSheets:
@@ -82,6 +56,8 @@ class PdfSheets:
         self._canvas.setCreator("strapwright")
         self._canvas.setKeywords(MARK)
         self._page = False
+        self._now: dict[str, tuple[object, ...]] = {}
+        """How lines and letters are drawn at the moment."""
 
     def page(self, width: float, height: float, scale: tuple[float, float] = (1.0, 1.0)) -> None:
         """Begin a page.
@@ -96,8 +72,7 @@ class PdfSheets:
         self._page = True
         self._canvas.setPageSize((width * POINTS_PER_MM, height * POINTS_PER_MM))
         self._canvas.scale(POINTS_PER_MM * scale[0], POINTS_PER_MM * scale[1])
-        self._canvas.setLineCap(0)
-        self._canvas.setLineJoin(0)
+        self._now = {"setFillAlpha": (1.0,), "setLineCap": (0,)}
 
     def save(self) -> bytes:
         """Return the finished file, marked for `write_whole`."""
@@ -105,48 +80,51 @@ class PdfSheets:
         self._canvas.save()
         return self._stream.getvalue()
 
-    def _style(self, style: LineStyle) -> None:
-        self._canvas.setLineWidth(style.width)
-        self._canvas.setDash(list(style.dashes))
+    def _set(self, what: str, *value: object) -> None:
+        """Set how lines or letters are drawn, unless they are drawn so already."""
+        if self._now.get(what) != value:
+            self._now[what] = value
+            getattr(self._canvas, what)(*value)
 
-    def line(self, x0: float, y0: float, x1: float, y1: float, style: LineStyle) -> None:
+    def _colour(self, what: str, colour: str) -> None:
+        """Set a colour given as #RRGGBB: of what is stroked, or filled."""
+        if self._now.get(what) != (colour,):
+            self._now[what] = (colour,)
+            mixed = _mixed(colour)
+            if mixed.red == mixed.green == mixed.blue:  # as such, for printers without colours
+                getattr(self._canvas, f"set{what}Gray")(mixed.red)
+            else:
+                getattr(self._canvas, f"set{what}Color")(mixed)
+
+    def _style(self, look: Look, scale: float = 1.0) -> None:
+        self._set("setLineWidth", look.width * scale)
+        self._set("setDash", [length * scale for length in look.dashes])
+        self._set("setLineCap", int(look.round))
+        self._colour("Stroke", look.stroke)
+
+    def line(self, x0: float, y0: float, x1: float, y1: float, look: str) -> None:
         """Draw a straight line."""
-        self._style(style)
+        self._style(LOOKS[look])
         self._canvas.line(x0, y0, x1, y1)
 
-    def polyline(self, points: Sequence[tuple[float, float]], style: LineStyle) -> None:
-        """Draw straight lines from point to point."""
-        self._style(style)
-        self._canvas.drawPath(self._path(Path((points,), "")), stroke=1, fill=0)
+    def box(self, x0: float, y0: float, x1: float, y1: float) -> None:
+        """Draw a thin rectangle."""
+        self._style(LOOKS["print-fine"])
+        self._canvas.rect(x0, y0, x1 - x0, y1 - y0, stroke=1, fill=0)
 
-    def box(self, x0: float, y0: float, x1: float, y1: float, *, filled: bool = False) -> None:
-        """Draw a thin rectangle, or a black one."""
-        self._style(FINE)
-        self._canvas.rect(x0, y0, x1 - x0, y1 - y0, stroke=1, fill=int(filled))
-
-    def contour(self, contour: Contour, dx: float, dy: float, style: LineStyle) -> None:
-        """Draw a contour shifted by ``(dx, dy)``: lines as lines, arcs as Bézier curves."""
-        self._style(style)
-        path = self._canvas.beginPath()
-        self._trace(path, contour, dx, dy)
-        self._canvas.drawPath(path, stroke=1, fill=0)
-
-    def _trace(self, path: Any, contour: Contour, dx: float = 0.0, dy: float = 0.0) -> None:
-        path.moveTo(contour.starts[0][0] + dx, contour.starts[0][1] + dy)
-        for index in range(len(contour)):
-            if contour.is_arc[index]:
+    def _trace(self, path: Any, contour: Contour) -> None:
+        """Add a contour to a path: lines as lines, arcs as Bézier curves."""
+        path.moveTo(*contour.starts[0].tolist())
+        for index, (end, is_arc) in enumerate(
+            zip(contour.ends.tolist(), contour.is_arc.tolist(), strict=True)
+        ):
+            if is_arc:
                 for curve in arc_curves(contour, index):
-                    (ax, ay), (bx, by), (cx, cy) = curve
-                    path.curveTo(ax + dx, ay + dy, bx + dx, by + dy, cx + dx, cy + dy)
+                    path.curveTo(*itertools.chain.from_iterable(curve))
             else:
-                path.lineTo(contour.ends[index][0] + dx, contour.ends[index][1] + dy)
+                path.lineTo(*end)
         if contour.closed:
             path.close()
-
-    def cross(self, x: float, y: float, arm: float, style: LineStyle = FINE) -> None:
-        """Draw an upright cross."""
-        self.line(x - arm, y, x + arm, y, style)
-        self.line(x, y - arm, x, y + arm, style)
 
     def paint(self, shape: Path, look: Look, scale: float) -> None:
         """Draw a shape in colour, without its hatch.
@@ -156,29 +134,30 @@ class PdfSheets:
             look: how it is drawn.
             scale: mm on the page to a px of the look's lines.
         """
-        from reportlab.lib.colors import HexColor
-
         stroke, fill = (colour not in ("", "none") for colour in (look.stroke, look.fill))
         if not (stroke or fill):
             return
-        self._style(LineStyle(look.width * scale, tuple(length * scale for length in look.dashes)))
-        self._canvas.setLineCap(int(look.round))
         if stroke:
-            self._canvas.setStrokeColor(HexColor(look.stroke))
+            self._style(look, scale)
         if fill:
-            self._canvas.setFillColor(HexColor(look.fill), look.opacity)
+            self._colour("Fill", look.fill)
+            self._set("setFillAlpha", look.opacity)
         self._canvas.drawPath(self._path(shape), stroke=int(stroke), fill=int(fill), fillMode=1)
-        self._canvas.setLineCap(0)
-        self._canvas.setStrokeGray(0.0)
-        self._canvas.setFillGray(0.0, 1.0)
 
     @contextmanager
     def within(self, shape: Path) -> Iterator[None]:
         """Draw, meanwhile, only inside a shape."""
+        with self._saved():
+            self._canvas.clipPath(self._path(shape), stroke=0, fill=0, fillMode=1)
+            yield
+
+    @contextmanager
+    def _saved(self) -> Iterator[None]:
         self._canvas.saveState()
-        self._canvas.clipPath(self._path(shape), stroke=0, fill=0, fillMode=1)
+        before = dict(self._now)
         yield
         self._canvas.restoreState()
+        self._now = before
 
     def _path(self, shape: Path) -> Any:
         path = self._canvas.beginPath()
@@ -193,16 +172,6 @@ class PdfSheets:
                 path.close()
         return path
 
-    def turned_text(
-        self, text: str, x: float, y: float, size: float, turn: float, font: Font, colour: str = ""
-    ) -> None:
-        """Write a text from (x, y) on along its base line, turned, radians counter-clockwise."""
-        self._canvas.saveState()
-        self._canvas.translate(x, y)
-        self._canvas.rotate(math.degrees(turn))
-        self.text(text, 0.0, 0.0, size, font=font, colour=colour)
-        self._canvas.restoreState()
-
     def text(
         self,
         text: str,
@@ -210,22 +179,41 @@ class PdfSheets:
         y: float,
         size: float,
         *,
-        white: bool = False,
-        colour: str = "",
+        turn: float = 0.0,
+        colour: str = "#000000",
         font: Font | None = None,
     ) -> None:
-        """Write a text from x on, its base line at y: in black, in white, or in a colour as #RRGGBB."""
-        from reportlab.lib.colors import HexColor
+        """Write a text from (x, y) on along its base line.
 
-        self._canvas.setFillGray(1.0 if white else 0.0)
-        if colour:
-            self._canvas.setFillColor(HexColor(colour))
+        Args:
+            text: what is written.
+            x: left end, mm.
+            y: base line, mm.
+            size: of the letters, mm.
+            turn: of the base line, radians counter-clockwise.
+            colour: as #RRGGBB.
+            font: another than that of all text.
+        """
+        if turn:
+            with self._saved():
+                self._canvas.translate(x, y)
+                self._canvas.rotate(math.degrees(turn))
+                self.text(text, 0.0, 0.0, size, colour=colour, font=font)
+            return
+        self._colour("Fill", colour)
+        self._set("setFillAlpha", 1.0)
         for used, run in (font or self.font).runs(one_line(text)):
             embed(used)
             self._canvas.setFont(used.name, size)
             self._canvas.drawString(x, y, run)
             x += used.width(run, size)
-        self._canvas.setFillGray(0.0)
+
+
+@cache
+def _mixed(colour: str) -> Any:
+    from reportlab.lib.colors import HexColor
+
+    return HexColor(colour)
 
 
 @cache
@@ -338,8 +326,9 @@ class _Placed:
                 case Text():
                     self._text(item)
                 case Group():
-                    with self.pdf.within(self._placed(item.clip)):
-                        self.draw(item.items)
+                    moved = self._moved(item.x, item.y)
+                    with nullcontext() if item.clip is None else self.pdf.within(moved._placed(item.clip)):
+                        moved.draw(item.items)
                 case _:
                     shape = _shape(item)
                     if not shape.runs:
@@ -353,9 +342,13 @@ class _Placed:
     def _point(self, x: float, y: float) -> Point:
         return self.left + self.scale * x, self.top - self.scale * y
 
+    def _moved(self, x: float, y: float) -> _Placed:
+        left, top = self._point(x, y)
+        return replace(self, left=left, top=top)
+
     def _placed(self, shape: Path) -> Path:
         runs = tuple(
-            Contour(run.vertices * (self.scale, -self.scale, -1.0) + (self.left, self.top, 0.0), run.closed)
+            turned_over(run, self.scale, self.left, self.top)
             if isinstance(run, Contour)
             else [self._point(*point) for point in run]
             for run in shape.runs
@@ -371,7 +364,7 @@ class _Placed:
         x, y = self._point(text.x, text.y)
         x, y = x - before * math.cos(angle), y - before * math.sin(angle)
         colour = merged(text.look, self.looks).fill or INK.fill
-        self.pdf.turned_text(text.words, x, y, size, angle, font, colour)
+        self.pdf.text(text.words, x, y, size, turn=angle, colour=colour, font=font)
 
 
 def _shape(item: Line | Circle | Path) -> Path:

@@ -71,9 +71,13 @@ def _drawn(items: Iterable[Item], own: str, clip: str = "clip") -> Iterator[str]
             case Text():
                 yield _text(item)
             case Group():
-                name = f"{clip}-{place}"
-                yield f'<clipPath id="{own}{name}"><path d="{_data(item.clip)}"/></clipPath>'
-                yield f'<g clip-path="url(#{own}{name})">'
+                name, more = f"{clip}-{place}", ""
+                if item.clip is not None:
+                    yield f'<clipPath id="{own}{name}"><path d="{_data(item.clip)}"/></clipPath>'
+                    more = f' clip-path="url(#{own}{name})"'
+                if item.x or item.y:
+                    more += f' transform="translate({number(item.x, 3)} {number(item.y, 3)})"'
+                yield f"<g{more}>"
                 yield from _drawn(item.items, own, name)
                 yield "</g>"
 

@@ -47,20 +47,23 @@ class Font:
     path: Path
     advances: Mapping[str, float]
     spare: Font | None = None
-    _set: dict[str, tuple[Font, str, float]] = field(default_factory=dict, compare=False, repr=False)
+    _widths: dict[str, float] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_widths", _Widths(self))
 
     def __hash__(self) -> int:
         return hash(self.path)
 
     def width(self, text: str, size: float) -> float:
         """Return how long a text is at a size, in the size's unit."""
-        return size * sum(self._letter(letter)[2] for letter in unicodedata.normalize("NFC", text))
+        return size * sum(map(self._widths.__getitem__, unicodedata.normalize("NFC", text)))
 
     def runs(self, text: str) -> Iterator[tuple[Font, str]]:
         """Yield a text in runs of one font each: this one, or the spare one for what it lacks."""
-        letters = (self._letter(letter) for letter in unicodedata.normalize("NFC", text))
+        letters = map(self._letter, unicodedata.normalize("NFC", text))
         for font, run in groupby(letters, key=lambda letter: letter[0]):
-            yield font, "".join(sign for _, sign, _ in run)
+            yield font, "".join(sign for _, sign in run)
 
     def lacking(self, text: str) -> tuple[str, ...]:
         """Return the letters of a text that print as something else, in order, each once."""
@@ -79,19 +82,24 @@ class Font:
         found = dict.fromkeys(word.strip(".,:;()") for word in words if not set(letters).isdisjoint(word))
         return f"{' '.join(letters)} in {', '.join(found)}" if letters else ""
 
-    def _letter(self, letter: str) -> tuple[Font, str, float]:
+    def _letter(self, letter: str) -> tuple[Font, str]:
         """Return how a letter is set: itself, without its marks where no font has it with them, or as ?."""
-        if letter not in self._set:
-            plain = "".join(c for c in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(c))
-            fonts = (self, self.spare) if self.spare else (self,)
-            font, sign = next(
-                (font, sign)
-                for sign in (letter, plain, "?")
-                for font in fonts
-                if sign and all(c in font.advances for c in sign)
-            )
-            self._set[letter] = font, sign, sum(font.advances[c] for c in sign)
-        return self._set[letter]
+        if letter in self.advances:
+            return self, letter
+        plain = "".join(c for c in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(c))
+        return next(
+            (font, sign)
+            for sign in (letter, plain, "?")
+            for font in ((self, self.spare) if self.spare else (self,))
+            if sign and all(c in font.advances for c in sign)
+        )
+
+    def shortened(self, text: str, room: float, size: float) -> str:
+        """Return a text cut short with an ellipsis where it would run past the room."""
+        kept = text
+        while kept and self.width(kept if kept == text else kept + "…", size) > room:
+            kept = kept[:-1]
+        return kept if kept == text else kept + "…"
 
     def wrapped(self, text: str, room: float, size: float) -> list[str]:
         """Break text into lines that fit, at plain blanks; a word wider than the room is broken too."""
@@ -112,6 +120,18 @@ class Font:
                 lines.append(line[:fits])
                 line = line[fits:]
         return [*lines, line]
+
+
+class _Widths(dict[str, float]):
+    """How wide letters are in the font that sets them, in sizes."""
+
+    def __init__(self, font: Font) -> None:
+        self.font = font
+
+    def __missing__(self, letter: str) -> float:
+        font, sign = self.font._letter(letter)
+        self[letter] = sum(font.advances[c] for c in sign)
+        return self[letter]
 
 
 @cache
@@ -251,10 +271,7 @@ def shortened(words: str, room: float, size: float, *, bold: bool = False) -> st
         >>> shortened("to be read from the right", 80.0, 10.0)
         'to be read fro…'
     """
-    kept = words
-    while kept and text_width(kept if kept == words else kept + "…", size, bold=bold) > room:
-        kept = kept[:-1]
-    return kept if kept == words else kept + "…"
+    return usual_font(bold=bold).shortened(words, room, size)
 
 
 def figure(mm: float, units: Units, *, exact: bool = False, finest: int = 32) -> str:

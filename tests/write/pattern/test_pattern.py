@@ -19,14 +19,15 @@ from tests.write.pdf_paths import pages
 from strapwright import api
 from strapwright.core.errors import FileProblems, PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
+from strapwright.drawing.canvas import Canvas, Group, Text
 from strapwright.drawing.pattern_pieces import orders_of
-from strapwright.drawing.pdf import PdfSheets, arc_curves
+from strapwright.drawing.pdf import PdfSheets, arc_curves, draw
 from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
 from strapwright.write.pattern.paper_sizes import Correction, read_correction, read_paper
-from strapwright.write.pattern.strip import draw_strip, strip_of
+from strapwright.write.pattern.strip import strip_of
 from strapwright.write.pattern.tiles import OVERLAP, Tile, Window, between, tiles_of, windows_of
 
 DPI = 600
@@ -200,9 +201,10 @@ def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
                 tiles = tiles_of(window, 170.0)
                 for tile in tiles:
                     strip = strip_of(order.id, piece, tile, len(tiles), 178.0, font, "mm", ["A note. " * 40])
+                    shown = Group(tuple(strip.items(41, 42)), x=10.0 - strip.left, y=150.0)
                     sheets = PdfSheets(font, "one strip")
                     sheets.page(200.0, 300.0)
-                    draw_strip(sheets, strip, 10.0, 150.0, (41, 42))
+                    draw(sheets, font, Canvas(200.0, 300.0, "one strip", [shown]), 0.0, 300.0, 200.0)
                     data = sheets.save()
                     _, boxes, _ = words_of(data, 0)
                     points = np.vstack(
@@ -210,8 +212,8 @@ def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
                     )
                     assert points[:, 0].min() > 9.9
                     assert points[:, 0].max() < 10.1 + strip.width <= 188.2
-                    assert points[:, 1].min() > 149.9 + strip.low
-                    assert points[:, 1].max() < 150.1 + strip.high
+                    assert points[:, 1].min() > 149.9 - strip.bottom
+                    assert points[:, 1].max() < 150.1 - strip.top
 
 
 def test_marks_printed_lie_as_far_apart_as_in_the_draft():
@@ -401,7 +403,7 @@ def test_a_hole_is_named_only_on_sheets_that_show_it_whole():
     for begin, named in ((x0 + 1.0, False), (x0 - 1.0, True)):
         tile = Tile(window, begin, begin + 150.0, (begin + OVERLAP / 2, None), 2)
         strip = strip_of("halvard", piece, tile, 2, 180.0, usual_font(), "mm")
-        texts = [label.text for label in strip.labels]
+        texts = [label.words for label in strip.labels if isinstance(label, Text)]
         assert (name in texts) is named
         assert other in texts
 

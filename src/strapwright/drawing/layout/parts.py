@@ -6,15 +6,15 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.canvas import Path, Text
+from strapwright.drawing.canvas import Path, Text, turned_over
 from strapwright.drawing.text import text_width
-from strapwright.geometry.contour import Contour
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     from strapwright.drawing.canvas import Point
+    from strapwright.geometry.contour import Contour
     from strapwright.nesting.layout.types import PlacedPart
 
 HATCH_WORDS: Final = {
@@ -58,16 +58,9 @@ class Frame:
         return [self.point(x, y) for x, y in points.tolist()]
 
     def contour(self, contour: Contour) -> Contour:
-        """Return a contour in the picture's px, y down.
-
-        Example:
-            >>> half = Contour([(0, -1, 1), (0, 1, 0)])
-            >>> Frame(0, 1, 0, 0, 10).contour(half).vertices.tolist()
-            [[0.0, 20.0, -1.0], [0.0, 0.0, 0.0]]
-        """
+        """Return a contour in the picture's px, y down."""
         s = self.scale
-        moved = contour.vertices * (s, -s, -1.0) + (self.left - s * self.x0, self.top + s * self.y1, 0.0)
-        return Contour(moved, contour.closed)
+        return turned_over(contour, s, self.left - s * self.x0, self.top + s * self.y1)
 
 
 @dataclass(frozen=True)

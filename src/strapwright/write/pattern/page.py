@@ -1,18 +1,21 @@
-"""What stands on every pattern sheet beside the pieces: heading, map, check bars, kinds of line, cautions."""
+"""What stands on every pattern sheet beside the pieces: heading, map, check bars, kinds of line, cautions.
+
+Sheets are drawn on a canvas in millimetres as they shall measure on paper, y down.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import MM_PER_INCH
-from strapwright.drawing.pdf import BAR, CENTRE, CUT, FOLD, HOLE, SCORE, STITCH, TRIM
+from strapwright.drawing.canvas import Line, Text, polygon
 from strapwright.write.pattern.paper_sizes import PRINTER_MARGIN
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
-    from strapwright.drawing.pdf import PdfSheets
+    from strapwright.drawing.canvas import Anchor, Item
     from strapwright.drawing.text import Font
 
 SCALE_NOTE: Final = (
@@ -29,13 +32,26 @@ _MAP_WIDTH: Final = 74.0
 _MAP_ROW: Final = 4.4
 _MAP_TITLE: Final = 38.0
 _BOX: Final = 7.0
-_KINDS: Final = (CUT, HOLE, CENTRE, FOLD, STITCH, SCORE, TRIM)
+_KINDS: Final = {
+    "print-cut": "cut, on the middle of the line",
+    "print-hole": "hole, its centre at the cross",
+    "print-centre": "centre line",
+    "print-fold": "fold line: mark it at the edges",
+    "print-stitch": "stitch line",
+    "print-score": "crease line, join mark",
+    "print-trim": "cut the sheet, or join it, here",
+}
 _LEGEND_COLUMN: Final = 56.0
 _LEGEND_ROW: Final = 3.7
 _BAR_WORDS: Final = 34.0
 """Width beside the 4 in bar for what the bars are called, mm."""
 _BARS: Final = 15.0
 """Height of the two lying bars with their figures, mm."""
+
+
+def words(text: str, x: float, y: float, size: float, anchor: Anchor = "start") -> Text:
+    """Return a line of text in black."""
+    return Text(text, x, y, size, anchor, look="print-words")
 
 
 @dataclass(frozen=True)
@@ -65,13 +81,13 @@ class Page:
         return (self.width - PRINTER_MARGIN) / self.scale[0]
 
     @property
-    def bottom(self) -> float:
-        """Lower end of what is drawn."""
+    def top(self) -> float:
+        """Upper end of what is drawn."""
         return PRINTER_MARGIN / self.scale[1]
 
     @property
-    def top(self) -> float:
-        """Upper end of what is drawn."""
+    def bottom(self) -> float:
+        """Lower end of what is drawn."""
         return (self.height - PRINTER_MARGIN) / self.scale[1]
 
     @property
@@ -107,71 +123,59 @@ class MapRow:
 def heading_lines(font: Font, page: Page, title: str, facts: Sequence[str]) -> list[tuple[str, float]]:
     """Return the lines of a heading with their sizes, broken to leave the map its place."""
     room = page.right - page.left - _MAP_WIDTH - 4.0
-    lines = [(line, _TITLE) for line in font.wrapped(title, room, _TITLE)]
-    return lines + [(line, _TEXT) for text in facts for line in font.wrapped(text, room, _TEXT)]
+    texts = [(title, _TITLE), *((fact, _TEXT) for fact in facts)]
+    return [(line, size) for text, size in texts for line in font.wrapped(text, room, size)]
 
 
-def heading_height(lines: Sequence[tuple[str, float]], rows: int) -> float:
+def heading_height(lines: Iterable[tuple[str, float]], rows: int) -> float:
     """Return how high a heading with its map is, mm."""
     return max(sum(1.4 * size for _, size in lines), 1.4 * _TITLE + 1.0 + rows * _MAP_ROW) + 2.0
 
 
-def draw_heading(
-    sheets: PdfSheets,
+def heading(
+    font: Font,
     page: Page,
-    lines: Sequence[tuple[str, float]],
-    rows: Sequence[MapRow],
+    lines: Iterable[tuple[str, float]],
+    rows: Iterable[MapRow],
     number: int,
     count: int,
-) -> None:
-    """Draw the heading of a sheet: what it shows, which of how many it is, and the map."""
+) -> Iterator[Item]:
+    """Yield the heading of a sheet: what it shows, which of how many it is, and the map."""
     y = page.top
     for line, size in lines:
-        y -= 1.4 * size
-        sheets.text(line, page.left, y + 0.35 * size, size)
-    x = page.right - _MAP_WIDTH
-    sheets.text(f"sheet {number} of {count}", x, page.top - 1.05 * _TITLE, _TITLE)
-    y = page.top - 1.4 * _TITLE - 1.0
-    rows = [replace(row, title=_shortened(sheets.font, row.title)) for row in rows]
-    name_width = max((sheets.font.width(row.title, _SMALL) for row in rows), default=0.0) + 2.0
-    for row in rows:
-        _map_row(sheets, row, x, x + name_width, page.right, y - _MAP_ROW, number)
-        y -= _MAP_ROW
+        y += 1.4 * size
+        yield words(line, page.left, y - 0.35 * size, size)
+    x, y = page.right - _MAP_WIDTH, page.top + 1.05 * _TITLE
+    yield words(f"sheet {number} of {count}", x, y, _TITLE)
+    # A title leaves the boxes their place; the strip it is of bears it in full.
+    titles = {row: font.shortened(row.title, _MAP_TITLE, _SMALL) for row in rows}
+    begin = x + max((font.width(title, _SMALL) for title in titles.values()), default=0.0) + 2.0
+    y = page.top + 1.4 * _TITLE + 1.0
+    for row, title in titles.items():
+        y += _MAP_ROW
+        yield words(title, x, y - 1.1, _SMALL)
+        yield from _boxes(font, row, begin, page.right, y, number)
 
 
-def _shortened(font: Font, title: str) -> str:
-    """Return a title that leaves the boxes their place; the strip it is of bears it in full."""
-    if font.width(title, _SMALL) <= _MAP_TITLE:
-        return title
-    while font.width(f"{title}…", _SMALL) > _MAP_TITLE:
-        title = title[:-1]
-    return f"{title}…"
-
-
-def _map_row(
-    sheets: PdfSheets, row: MapRow, left: float, start: float, right: float, y: float, here: int
-) -> None:
-    sheets.text(row.title, left, y + 1.1, _SMALL)
+def _boxes(font: Font, row: MapRow, x: float, right: float, y: float, here: int) -> Iterator[Item]:
     gap = 2.4
-    box = min(_BOX, (right - start - gap * len(row.breaks)) / len(row.sheets))
-    x = start
+    box = min(_BOX, (right - x - gap * len(row.breaks)) / len(row.sheets))
     for place, number in enumerate(row.sheets):
         if place in row.breaks:
-            for lean in (0.6, 1.2):
-                sheets.line(x + lean - 0.3, y + 0.3, x + lean + 0.5, y + 3.3, BAR)
+            for lean in (0.3, 0.9):
+                yield Line(x + lean, y - 0.3, x + lean + 0.8, y - 3.3, "print-bar")
             x += gap
-        sheets.box(x, y, x + box, y + 3.6, filled=number == here)
-        wide = sheets.font.width(str(number), _SMALL)
-        if wide + 0.8 <= box:
-            sheets.text(str(number), x + (box - wide) / 2, y + 0.95, _SMALL, white=number == here)
+        black, white = ("print-black", "print-white") if number == here else ("print-fine", "print-words")
+        yield polygon(black, (x, y), (x + box, y), (x + box, y - 3.6), (x, y - 3.6))
+        if font.width(str(number), _SMALL) + 0.8 <= box:
+            yield Text(str(number), x + box / 2, y - 0.95, _SMALL, "middle", look=white)
         x += box
 
 
 def footer_height(font: Font, page: Page) -> float:
     """Return how high check bars and kinds of line are together, mm."""
-    rows = _legend_rows(page)
     notes = len(font.wrapped(page.measure_note, page.right - page.left, _TEXT))
-    return max(_BARS, rows * _LEGEND_ROW) + notes * 1.35 * _TEXT + 2.5
+    return max(_BARS, _legend_rows(page) * _LEGEND_ROW) + notes * 1.35 * _TEXT + 2.5
 
 
 def _legend_rows(page: Page) -> int:
@@ -179,66 +183,64 @@ def _legend_rows(page: Page) -> int:
     return -(-len(_KINDS) // columns)
 
 
-def draw_footer(sheets: PdfSheets, page: Page, height: float) -> None:
-    """Draw the lying check bars, what to do with them, and the kinds of line."""
-    y = page.bottom + height - 2.5
-    sheets.line(page.left, y + 1.6, page.right, y + 1.6, BAR)
-    for line in sheets.font.wrapped(page.measure_note, page.right - page.left, _TEXT):
-        y -= 1.35 * _TEXT
-        sheets.text(line, page.left, y + 0.8, _TEXT)
-    x, y = page.left, page.bottom + 0.5
+def footer(font: Font, page: Page, height: float) -> Iterator[Item]:
+    """Yield the lying check bars, what to do with them, and the kinds of line."""
+    y = page.bottom - height + 2.5
+    yield Line(page.left, y - 1.6, page.right, y - 1.6, "print-bar")
+    for line in font.wrapped(page.measure_note, page.right - page.left, _TEXT):
+        y += 1.35 * _TEXT
+        yield words(line, page.left, y - 0.8, _TEXT)
     bar = 4 * MM_PER_INCH
-    _bar(sheets, x, y, bar, 8, 2, f"4 in, {page.sides[0]}")
-    _bar(sheets, x, y + 7.0, 100.0, 10, 5, f"100 mm, {page.sides[0]}")
+    yield from _bar(page.left, page.bottom - 0.5, bar, 8, 2, f"4 in, {page.sides[0]}")
+    yield from _bar(page.left, page.bottom - 7.5, 100.0, 10, 5, f"100 mm, {page.sides[0]}")
     rows = _legend_rows(page)
-    for place, style in enumerate(_KINDS):
-        lx = page.left + bar + _BAR_WORDS + (place // rows) * _LEGEND_COLUMN
-        ly = page.bottom + (rows - 1 - place % rows) * _LEGEND_ROW
-        sheets.line(lx, ly + 1.2, lx + 12.5, ly + 1.2, style)
-        sheets.text(style.words, lx + 14.0, ly + 0.4, _SMALL)
+    for place, (look, meaning) in enumerate(_KINDS.items()):
+        x = page.left + bar + _BAR_WORDS + (place // rows) * _LEGEND_COLUMN
+        y = page.bottom - (rows - 1 - place % rows) * _LEGEND_ROW
+        yield Line(x, y - 1.2, x + 12.5, y - 1.2, look)
+        yield words(meaning, x + 14.0, y - 0.4, _SMALL)
 
 
-def _bar(sheets: PdfSheets, x: float, y: float, length: float, parts: int, long: int, words: str) -> None:
-    sheets.line(x, y, x + length, y, BAR)
+def _bar(x: float, y: float, length: float, parts: int, long: int, meaning: str) -> Iterator[Item]:
+    yield Line(x, y, x + length, y, "print-bar")
+    for at, tick in _ticks(length, parts, long):
+        yield Line(x + at, y, x + at, y - tick, "print-bar")
+    yield words(meaning, x + length + 1.5, y, _SMALL)
+
+
+def _ticks(length: float, parts: int, long: int) -> Iterator[tuple[float, float]]:
+    """Yield where along a check bar its ticks stand, and how long each is."""
     for k in range(parts + 1):
-        tick = 4.0 if k in (0, parts) else 2.6 if k % long == 0 else 1.6
-        at = x + length * k / parts
-        sheets.line(at, y, at, y + tick, BAR)
-    sheets.text(words, x + length + 1.5, y, _SMALL)
+        yield length * k / parts, 4.0 if k in (0, parts) else 2.6 if k % long == 0 else 1.6
 
 
-def draw_upright_bar(sheets: PdfSheets, page: Page, low: float, high: float) -> None:
-    """Draw the upright check bar in its column: 100 mm, or 50 mm where there is no room for that."""
-    length = 100.0 if high - low >= 112.0 else 50.0
-    x, y = page.right - 0.5, low + 1.0
-    sheets.line(x, y, x, y + length, BAR)
-    for k in range(int(length / 10) + 1):
-        tick = 4.0 if k in (0, length / 10) else 2.6 if k % 5 == 0 else 1.6
-        sheets.line(x - tick, y + 10.0 * k, x, y + 10.0 * k, BAR)
-    words = (f"{length:g} mm,", *page.sides[1].split(maxsplit=1))
-    for below, word in zip((2, 1, 0), words, strict=True):
-        wide = sheets.font.width(word, _SMALL)
-        sheets.text(word, page.right - wide, y + length + 1.4 + below * 1.3 * _SMALL, _SMALL)
+def upright_bar(page: Page, low: float, high: float) -> Iterator[Item]:
+    """Yield the upright check bar in its column: 100 mm, or 50 mm where there is no room for that."""
+    length = 100.0 if low - high >= 112.0 else 50.0
+    x, y = page.right - 0.5, low - 1.0
+    yield Line(x, y, x, y - length, "print-bar")
+    for at, tick in _ticks(length, int(length / 10), 5):
+        yield Line(x - tick, y - at, x, y - at, "print-bar")
+    for above, word in zip((2, 1, 0), (f"{length:g} mm,", *page.sides[1].split(maxsplit=1)), strict=True):
+        yield words(word, page.right, y - length - 1.4 - above * 1.3 * _SMALL, _SMALL, "end")
 
 
-def note_lines(font: Font, page: Page, notes: Sequence[str]) -> list[str]:
-    """Return notes broken to the width for the pieces; what runs on is set in."""
-    lines = []
-    for note in notes:
-        first, *rest = font.wrapped(note, page.room - 3.0, _TEXT)
-        lines += [first, *(f"  {line}" for line in rest)]
-    return lines
+def note_lines(font: Font, page: Page, notes: Iterable[str]) -> list[tuple[str, float]]:
+    """Return notes broken to the width for the pieces, each line with how far it is set in."""
+    return [
+        (line, 2.4 * (place > 0))
+        for note in notes
+        for place, line in enumerate(font.wrapped(note, page.room - 3.0, _TEXT))
+    ]
 
 
-def notes_height(lines: Sequence[str]) -> float:
+def notes_height(lines: Sequence[tuple[str, float]]) -> float:
     """Return how high notes are, mm."""
     return len(lines) * 1.35 * _TEXT
 
 
-def draw_notes(sheets: PdfSheets, page: Page, lines: Sequence[str], top: float) -> None:
-    """Draw notes downward from a height."""
-    y = top
-    for line in lines:
-        y -= 1.35 * _TEXT
-        indent = len(line) - len(line.lstrip(" "))
-        sheets.text(line.lstrip(" "), page.left + 1.2 * indent, y + 0.8, _TEXT)
+def notes(page: Page, lines: Iterable[tuple[str, float]], y: float) -> Iterator[Item]:
+    """Yield notes downward from a height."""
+    for line, inset in lines:
+        y += 1.35 * _TEXT
+        yield words(line, page.left + inset, y - 0.8, _TEXT)

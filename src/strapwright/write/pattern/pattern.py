@@ -14,8 +14,9 @@ from strapwright.core.errors import PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
+from strapwright.drawing.canvas import Canvas, Group
 from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
-from strapwright.drawing.pdf import PdfSheets
+from strapwright.drawing.pdf import PdfSheets, draw
 from strapwright.drawing.text import font_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
@@ -24,15 +25,15 @@ from strapwright.write.pattern.page import (
     SCALE_NOTE,
     MapRow,
     Page,
-    draw_footer,
-    draw_heading,
-    draw_notes,
-    draw_upright_bar,
+    footer,
     footer_height,
+    heading,
     heading_height,
     heading_lines,
     note_lines,
+    notes,
     notes_height,
+    upright_bar,
 )
 from strapwright.write.pattern.paper_sizes import (
     LONGEST_PAGE,
@@ -43,13 +44,14 @@ from strapwright.write.pattern.paper_sizes import (
     read_correction,
     read_paper,
 )
-from strapwright.write.pattern.strip import LEAD, Strip, draw_strip, strip_of
+from strapwright.write.pattern.strip import LEAD, Strip, strip_of
 from strapwright.write.pattern.tiles import tiles_of, windows_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
+    from strapwright.drawing.canvas import Item
     from strapwright.drawing.text import Font
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
@@ -140,7 +142,7 @@ class _Sheet:
     """
 
     page: Page
-    notes: list[str]
+    notes: list[tuple[str, float]]
     room: float
     rows: list[_Row] = field(default_factory=list)
     strips: list[tuple[Strip, float, float]] = field(default_factory=list)
@@ -226,11 +228,10 @@ def pattern(
     own = font_of(font)
     job = one_line(drafted.name) or "belts"
     lacking = _lacking(job, orders, own)
-    notes = ["At the bench: " + " ".join(cautions("bench")), *(found.what for found in lacking)]
-    setting = _Setting(sheet, scale, whole, units, own, job, tuple(notes))
+    said = ("At the bench: " + " ".join(cautions("bench")), *(found.what for found in lacking))
+    setting = _Setting(sheet, scale, whole, units, own, job, said)
     sheets = _lay_out(orders, setting)
-    pdf = PdfSheets(own, f"{job}: pattern")
-    return Pattern(pdf=_draw(pdf, sheets, setting), sheets=_shown(sheets), findings=left_out + lacking)
+    return Pattern(pdf=_pdf(sheets, setting), sheets=_shown(sheets), findings=left_out + lacking)
 
 
 def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...]:
@@ -390,11 +391,10 @@ def _pack(
 ) -> list[_Sheet]:
     """Put each strip on the first of the last sheets that takes it."""
     font = setting.font
-    free = page.top - page.bottom - footer_height(font, page) - _BETWEEN
+    free = page.bottom - page.top - footer_height(font, page) - _BETWEEN
     free -= heading_height(_heading(setting, page), rows)
-    notes = [] if follows else note_lines(font, page, setting.notes)
-    over = notes_height(notes) + _BETWEEN if notes else 0.0
-    sheets = [_Sheet(page, notes, free - over)]
+    lines = [] if follows else note_lines(font, page, setting.notes)
+    sheets = [_Sheet(page, lines, free - notes_height(lines) - _BETWEEN * bool(lines))]
     for strip in strips:
         if any(sheet.put(strip) for sheet in sheets[-_OPEN:]):
             continue
@@ -413,27 +413,34 @@ def _heading(setting: _Setting, page: Page) -> list[tuple[str, float]]:
     return heading_lines(setting.font, page, setting.job, [fact for fact in facts if fact])
 
 
-def _draw(pdf: PdfSheets, sheets: Sequence[_Sheet], setting: _Setting) -> bytes:
-    """Draw the sheets and return the file."""
-    where = _where(sheets)
-    maps = _maps(sheets)
+def _canvases(sheets: Sequence[_Sheet], setting: _Setting) -> Iterator[Canvas]:
+    """Yield the sheets as they are drawn, mm as they shall measure on paper."""
+    where, maps, font = _where(sheets), _maps(sheets), setting.font
     most = max(map(len, maps))
     for number, (sheet, rows) in enumerate(zip(sheets, maps, strict=True), 1):
         page = sheet.page
-        pdf.page(page.width, page.height, page.scale)
-        lines = _heading(setting, page)
-        draw_heading(pdf, page, lines, rows, number, len(sheets))
-        footer = footer_height(setting.font, page)
-        draw_footer(pdf, page, footer)
-        top = page.top - heading_height(lines, most) - _BETWEEN
-        draw_upright_bar(pdf, page, page.bottom + footer, top)
+        lines, high = _heading(setting, page), footer_height(font, page)
+        y = page.top + heading_height(lines, most) + _BETWEEN
+        items: list[Item] = [
+            *heading(font, page, lines, rows, number, len(sheets)),
+            *footer(font, page, high),
+        ]
+        items += upright_bar(page, page.bottom - high, y)
         if sheet.notes:
-            draw_notes(pdf, page, sheet.notes, top)
-            top -= notes_height(sheet.notes) + _BETWEEN
+            items += notes(page, sheet.notes, y)
+            y += notes_height(sheet.notes) + _BETWEEN
         for strip, x, down in sheet.strips:
             part, tile = strip.piece.part.id, strip.tile
-            before, after = (where.get((part, tile.window, tile.number + step)) for step in (-1, 1))
-            draw_strip(pdf, strip, page.left + x, top - down - strip.high, (before, after))
+            shown = strip.items(*(where.get((part, tile.window, tile.number + step)) for step in (-1, 1)))
+            items.append(Group(tuple(shown), x=page.left + x - strip.left, y=y + down - strip.top))
+        yield Canvas(page.width / page.scale[0], page.height / page.scale[1], setting.job, items)
+
+
+def _pdf(sheets: Sequence[_Sheet], setting: _Setting) -> bytes:
+    pdf = PdfSheets(setting.font, f"{setting.job}: pattern")
+    for sheet, canvas in zip(sheets, _canvases(sheets, setting), strict=True):
+        pdf.page(sheet.page.width, sheet.page.height, sheet.page.scale)
+        draw(pdf, setting.font, canvas, 0.0, canvas.height, canvas.width)
     return pdf.save()
 
 
