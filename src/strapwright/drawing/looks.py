@@ -144,10 +144,6 @@ LOOKS: Final[dict[str, Look]] = {
     "print-black": Look("#000000", "#000000", 0.1),
     "print-words": Look("#000000"),
     "print-white": Look("#ffffff"),
-    # Rules of bench cards, in mm.
-    "card-rule": _print(0.06),
-    "card-strong": _print(0.35),
-    "card-grave": _print(0.8),
 }
 """Every look; where two of one shape say the same thing, the later one counts."""
 

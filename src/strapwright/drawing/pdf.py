@@ -1,4 +1,4 @@
-"""Pages of a PDF in millimetres: exact arcs, line styles, text in an embedded font; and canvases on them."""
+"""Canvases on pages of a PDF, in millimetres: exact arcs, looks, text in embedded fonts."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import io
 import itertools
 import math
 from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
@@ -15,7 +15,7 @@ import numpy as np
 from strapwright.core.text import one_line
 from strapwright.core.units import MM_PER_INCH
 from strapwright.drawing.canvas import Circle, Group, Line, Path, Text, polyline, turned_over
-from strapwright.drawing.looks import INK, LOOKS, Look, merged
+from strapwright.drawing.looks import INK, Look, merged
 from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK
 from strapwright.geometry.contour import Contour
@@ -32,188 +32,95 @@ POINTS_PER_MM: Final = 72.0 / MM_PER_INCH
 ARC_ERROR: Final = 5e-4
 """A curve of an arc strays from it by no more, mm."""
 
+A4: Final = (210.0, 297.0)
+"""Short and long side, mm (ISO 216)."""
 
-class PdfSheets:
-    """Pages of a PDF, drawn one after another; x to the right, y up, mm as they shall measure on paper.
+MARGIN: Final = 10.0
+"""Kept white round a drawing on its page, mm."""
+
+
+@dataclass(frozen=True)
+class PaperPage:
+    """A canvas on a page.
 
     Args:
-        font: of all text.
-        title: of the document.
-        canvas: of reportlab's, to draw on the page it is at instead of on pages of one's own.
+        canvas: the drawing.
+        paper: width and height, mm.
+        left: where the drawing begins, mm from the left.
+        top: the same from above.
+        size: mm to a px of the canvas.
+        stretch: how much larger all of it is drawn in x and in y, for a printer that shrinks it.
     """
 
-    def __init__(self, font: Font, title: str = "", canvas: Any = None) -> None:
-        from reportlab.pdfgen.canvas import Canvas
-
-        embed(font)
-        self.font, self._canvas = font, canvas
-        if canvas is not None:
-            return
-        self._stream = io.BytesIO()
-        # Fixed dates and names: the same pattern gives the same bytes. Pages stay readable as text.
-        self._canvas = Canvas(self._stream, invariant=1, pageCompression=0, initialFontName=font.name)
-        self._canvas.setTitle(one_line(title))
-        self._canvas.setCreator("strapwright")
-        self._canvas.setKeywords(MARK)
-        self._page = False
-        self._now: dict[str, tuple[object, ...]] = {}
-        """How lines and letters are drawn at the moment."""
-
-    def page(self, width: float, height: float, scale: tuple[float, float] = (1.0, 1.0)) -> None:
-        """Begin a page.
-
-        Args:
-            width: of the paper, mm.
-            height: of the paper, mm.
-            scale: what is drawn is stretched by this in x and y, for a printer that shrinks it.
-        """
-        if self._page:
-            self._canvas.showPage()
-        self._page = True
-        self._canvas.setPageSize((width * POINTS_PER_MM, height * POINTS_PER_MM))
-        self._canvas.scale(POINTS_PER_MM * scale[0], POINTS_PER_MM * scale[1])
-        self._now = {"setFillAlpha": (1.0,), "setLineCap": (0,)}
-
-    def save(self) -> bytes:
-        """Return the finished file, marked for `write_whole`."""
-        self._canvas.showPage()
-        self._canvas.save()
-        return self._stream.getvalue()
-
-    def _set(self, what: str, *value: object) -> None:
-        """Set how lines or letters are drawn, unless they are drawn so already."""
-        if self._now.get(what) != value:
-            self._now[what] = value
-            getattr(self._canvas, what)(*value)
-
-    def _colour(self, what: str, colour: str) -> None:
-        """Set a colour given as #RRGGBB: of what is stroked, or filled."""
-        if self._now.get(what) != (colour,):
-            self._now[what] = (colour,)
-            mixed = _mixed(colour)
-            if mixed.red == mixed.green == mixed.blue:  # as such, for printers without colours
-                getattr(self._canvas, f"set{what}Gray")(mixed.red)
-            else:
-                getattr(self._canvas, f"set{what}Color")(mixed)
-
-    def _style(self, look: Look, scale: float = 1.0) -> None:
-        self._set("setLineWidth", look.width * scale)
-        self._set("setDash", [length * scale for length in look.dashes])
-        self._set("setLineCap", int(look.round))
-        self._colour("Stroke", look.stroke)
-
-    def line(self, x0: float, y0: float, x1: float, y1: float, look: str) -> None:
-        """Draw a straight line."""
-        self._style(LOOKS[look])
-        self._canvas.line(x0, y0, x1, y1)
-
-    def box(self, x0: float, y0: float, x1: float, y1: float) -> None:
-        """Draw a thin rectangle."""
-        self._style(LOOKS["print-fine"])
-        self._canvas.rect(x0, y0, x1 - x0, y1 - y0, stroke=1, fill=0)
-
-    def _trace(self, path: Any, contour: Contour) -> None:
-        """Add a contour to a path: lines as lines, arcs as Bézier curves."""
-        path.moveTo(*contour.starts[0].tolist())
-        for index, (end, is_arc) in enumerate(
-            zip(contour.ends.tolist(), contour.is_arc.tolist(), strict=True)
-        ):
-            if is_arc:
-                for curve in arc_curves(contour, index):
-                    path.curveTo(*itertools.chain.from_iterable(curve))
-            else:
-                path.lineTo(*end)
-        if contour.closed:
-            path.close()
-
-    def paint(self, shape: Path, look: Look, scale: float) -> None:
-        """Draw a shape in colour, without its hatch.
-
-        Args:
-            shape: mm on the page.
-            look: how it is drawn.
-            scale: mm on the page to a px of the look's lines.
-        """
-        stroke, fill = (colour not in ("", "none") for colour in (look.stroke, look.fill))
-        if not (stroke or fill):
-            return
-        if stroke:
-            self._style(look, scale)
-        if fill:
-            self._colour("Fill", look.fill)
-            self._set("setFillAlpha", look.opacity)
-        self._canvas.drawPath(self._path(shape), stroke=int(stroke), fill=int(fill), fillMode=1)
-
-    @contextmanager
-    def within(self, shape: Path) -> Iterator[None]:
-        """Draw, meanwhile, only inside a shape."""
-        with self._saved():
-            self._canvas.clipPath(self._path(shape), stroke=0, fill=0, fillMode=1)
-            yield
-
-    @contextmanager
-    def _saved(self) -> Iterator[None]:
-        self._canvas.saveState()
-        before = dict(self._now)
-        yield
-        self._canvas.restoreState()
-        self._now = before
-
-    def _path(self, shape: Path) -> Any:
-        path = self._canvas.beginPath()
-        for run in shape.runs:
-            if isinstance(run, Contour):
-                self._trace(path, run)
-                continue
-            path.moveTo(*run[0])
-            for point in run[1:]:
-                path.lineTo(*point)
-            if shape.closed:
-                path.close()
-        return path
-
-    def text(
-        self,
-        text: str,
-        x: float,
-        y: float,
-        size: float,
-        *,
-        turn: float = 0.0,
-        colour: str = "#000000",
-        font: Font | None = None,
-    ) -> None:
-        """Write a text from (x, y) on along its base line.
-
-        Args:
-            text: what is written.
-            x: left end, mm.
-            y: base line, mm.
-            size: of the letters, mm.
-            turn: of the base line, radians counter-clockwise.
-            colour: as #RRGGBB.
-            font: another than that of all text.
-        """
-        if turn:
-            with self._saved():
-                self._canvas.translate(x, y)
-                self._canvas.rotate(math.degrees(turn))
-                self.text(text, 0.0, 0.0, size, colour=colour, font=font)
-            return
-        self._colour("Fill", colour)
-        self._set("setFillAlpha", 1.0)
-        for used, run in (font or self.font).runs(one_line(text)):
-            embed(used)
-            self._canvas.setFont(used.name, size)
-            self._canvas.drawString(x, y, run)
-            x += used.width(run, size)
+    canvas: Canvas
+    paper: tuple[float, float]
+    left: float = 0.0
+    top: float = 0.0
+    size: float = 1.0
+    stretch: tuple[float, float] = (1.0, 1.0)
 
 
-@cache
-def _mixed(colour: str) -> Any:
-    from reportlab.lib.colors import HexColor
+def pdf_of(pages: Iterable[PaperPage], title: str, font: Font | None = None) -> bytes:
+    """Return pages as a PDF, marked for `write_whole`; the same pages give the same bytes.
 
-    return HexColor(colour)
+    Args:
+        pages: one after another.
+        title: of the document.
+        font: of all text, bold or not; None takes the usual ones.
+    """
+    from reportlab.pdfgen.canvas import Canvas as PdfCanvas
+
+    plain, bold = font or usual_font(), font or usual_font(bold=True)
+    embed(plain)
+    stream = io.BytesIO()
+    # Fixed dates and names; pages stay readable as text.
+    pdf = PdfCanvas(stream, invariant=1, pageCompression=0, initialFontName=plain.name)
+    pdf.setTitle(one_line(title))
+    pdf.setCreator("strapwright")
+    pdf.setKeywords(MARK)
+    for page in pages:
+        pdf.setPageSize([side * POINTS_PER_MM for side in page.paper])
+        pdf.scale(*(POINTS_PER_MM * scale for scale in page.stretch))
+        top = page.paper[1] / page.stretch[1] - page.top
+        draw(pdf, page.canvas, page.left, top, page.size, plain, bold)
+        pdf.showPage()
+    pdf.save()
+    return stream.getvalue()
+
+
+def drawing_pdf(drawings: Sequence[Canvas], title: str) -> bytes:
+    """Return drawings as a PDF, one an A4 page, upright or lying, as large as it can be.
+
+    Args:
+        drawings: one a page.
+        title: of the document.
+    """
+    return pdf_of(map(_on_a4, drawings), title)
+
+
+def _on_a4(canvas: Canvas) -> PaperPage:
+    sizes = {
+        paper: min((paper[0] - 2 * MARGIN) / canvas.width, (paper[1] - 2 * MARGIN) / canvas.height)
+        for paper in (A4, (A4[1], A4[0]))
+    }
+    paper = max(sizes, key=lambda one: sizes[one])
+    left = (paper[0] - canvas.width * sizes[paper]) / 2
+    return PaperPage(canvas, paper, left, MARGIN, sizes[paper])
+
+
+def draw(pdf: Any, canvas: Canvas, left: float, top: float, size: float, font: Font, bold: Font) -> None:
+    """Draw a canvas, in its light colours, on the page that a canvas of reportlab's is at.
+
+    Args:
+        pdf: reportlab's canvas, its unit made a millimetre.
+        canvas: the drawing.
+        left: where it begins, mm from the left.
+        top: where it begins, mm from below.
+        size: mm to a px of it.
+        font: of its text.
+        bold: of its bold text.
+    """
+    _Placed(pdf, font, bold, canvas.looks(), canvas.hatches(), left, top, size).draw(canvas.items)
 
 
 @cache
@@ -223,6 +130,140 @@ def embed(font: Font) -> None:
     from reportlab.pdfbase.ttfonts import TTFont
 
     registerFont(TTFont(font.name, str(font.path)))
+
+
+@cache
+def _mixed(colour: str) -> Any:
+    from reportlab.lib.colors import HexColor
+
+    return HexColor(colour)
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A canvas on a page: from its px, y down, to the page's mm, y up."""
+
+    pdf: Any
+    font: Font
+    bold: Font
+    looks: dict[str, Look]
+    hatches: dict[str, Hatch]
+    left: float
+    top: float
+    scale: float
+    now: dict[str, tuple[object, ...]] = field(
+        default_factory=lambda: {"setFillAlpha": (1.0,), "setLineCap": (0,)}
+    )
+    """How lines and letters are drawn at the moment."""
+
+    def draw(self, items: Iterable[Item]) -> None:
+        for item in items:
+            match item:
+                case Text():
+                    self._text(item)
+                case Group():
+                    left, top = self._point(item.x, item.y)
+                    moved = replace(self, left=left, top=top)
+                    with nullcontext() if item.clip is None else moved._within(item.clip):
+                        moved.draw(item.items)
+                case _:
+                    shape = _shape(item)
+                    if not shape.runs:
+                        continue
+                    self._paint(shape)
+                    if shape.hatch:
+                        with self._within(shape):
+                            self.draw(_repeated(self.hatches[shape.hatch], shape))
+
+    def _point(self, x: float, y: float) -> Point:
+        return self.left + self.scale * x, self.top - self.scale * y
+
+    def _paint(self, shape: Path) -> None:
+        """Draw a shape without its hatch."""
+        look = merged(shape.look, self.looks)
+        stroke, fill = (colour not in ("", "none") for colour in (look.stroke, look.fill))
+        if stroke:
+            self._set("setLineWidth", look.width * self.scale)
+            self._set("setDash", [length * self.scale for length in look.dashes])
+            self._set("setLineCap", int(look.round))
+            self._colour("Stroke", look.stroke)
+        if fill:
+            self._colour("Fill", look.fill)
+            self._set("setFillAlpha", look.opacity)
+        if stroke or fill:
+            self.pdf.drawPath(self._path(shape), stroke=int(stroke), fill=int(fill), fillMode=1)
+
+    def _set(self, what: str, *value: object) -> None:
+        if self.now.get(what) != value:
+            self.now[what] = value
+            getattr(self.pdf, what)(*value)
+
+    def _colour(self, what: str, colour: str) -> None:
+        """Set the colour of what is stroked, or filled; black, white and grey are no mixtures."""
+        if self.now.get(what) != (colour,):
+            self.now[what] = (colour,)
+            mixed = _mixed(colour)
+            if mixed.red == mixed.green == mixed.blue:
+                getattr(self.pdf, f"set{what}Gray")(mixed.red)
+            else:
+                getattr(self.pdf, f"set{what}Color")(mixed)
+
+    @contextmanager
+    def _saved(self) -> Iterator[None]:
+        before = dict(self.now)
+        self.pdf.saveState()
+        yield
+        self.pdf.restoreState()
+        self.now.clear()
+        self.now.update(before)
+
+    @contextmanager
+    def _within(self, shape: Path) -> Iterator[None]:
+        """Draw, meanwhile, only inside a shape."""
+        with self._saved():
+            self.pdf.clipPath(self._path(shape), stroke=0, fill=0, fillMode=1)
+            yield
+
+    def _path(self, shape: Path) -> Any:
+        """Return a shape as reportlab's: lines as lines, arcs as Bézier curves."""
+        path = self.pdf.beginPath()
+        for run in shape.runs:
+            if isinstance(run, Contour):
+                placed = turned_over(run, self.scale, self.left, self.top)
+                path.moveTo(*placed.starts[0].tolist())
+                for index, end in enumerate(placed.ends.tolist()):
+                    if placed.is_arc[index]:
+                        for curve in arc_curves(placed, index):
+                            path.curveTo(*itertools.chain.from_iterable(curve))
+                    else:
+                        path.lineTo(*end)
+                closed = placed.closed
+            else:
+                path.moveTo(*self._point(*run[0]))
+                for point in run[1:]:
+                    path.lineTo(*self._point(*point))
+                closed = shape.closed
+            if closed:
+                path.close()
+        return path
+
+    def _text(self, text: Text) -> None:
+        font, size = self.bold if text.bold else self.font, text.size * self.scale
+        wide, (x, y) = font.width(text.words, size), self._point(text.x, text.y)
+        before = {"start": 0.0, "middle": wide / 2, "end": wide}[text.anchor]
+        self._colour("Fill", merged(text.look, self.looks).fill or INK.fill)
+        self._set("setFillAlpha", 1.0)
+        with self._saved() if text.turn else nullcontext():
+            if text.turn:
+                self.pdf.translate(x, y)
+                self.pdf.rotate(-text.turn)
+                x = y = 0.0
+            x -= before
+            for used, run in font.runs(one_line(text.words)):
+                embed(used)
+                self.pdf.setFont(used.name, size)
+                self.pdf.drawString(x, y, run)
+                x += used.width(run, size)
 
 
 Curve = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
@@ -265,106 +306,6 @@ def _strays(radius: float, sweep: float) -> float:
 
 def _pair(point: np.ndarray[tuple[int], np.dtype[np.float64]]) -> tuple[float, float]:
     return float(point[0]), float(point[1])
-
-
-A4: Final = (210.0, 297.0)
-"""Short and long side, mm (ISO 216)."""
-
-MARGIN: Final = 10.0
-"""Kept white round a drawing on its page, mm."""
-
-
-def drawing_pdf(drawings: Sequence[Canvas], title: str) -> bytes:
-    """Return drawings as a PDF, one an A4 page, upright or lying, as large as it can be.
-
-    Args:
-        drawings: one a page.
-        title: of the document.
-    """
-    pdf, bold = PdfSheets(usual_font(), title), usual_font(bold=True)
-    for canvas in drawings:
-        scales = {
-            paper: min((paper[0] - 2 * MARGIN) / canvas.width, (paper[1] - 2 * MARGIN) / canvas.height)
-            for paper in (A4, (A4[1], A4[0]))
-        }
-        paper = max(scales, key=lambda one: scales[one])
-        pdf.page(*paper)
-        width = canvas.width * scales[paper]
-        draw(pdf, bold, canvas, (paper[0] - width) / 2, paper[1] - MARGIN, width)
-    return pdf.save()
-
-
-def draw(pdf: PdfSheets, bold: Font, canvas: Canvas, left: float, top: float, width: float) -> None:
-    """Draw a canvas on a page, in its light colours.
-
-    Args:
-        pdf: the page.
-        bold: the font of bold text.
-        canvas: the drawing.
-        left: of the room, mm on the page.
-        top: of it, mm.
-        width: of it, mm.
-    """
-    _Placed(pdf, bold, canvas.looks(), canvas.hatches(), left, top, width / canvas.width).draw(canvas.items)
-
-
-@dataclass(frozen=True)
-class _Placed:
-    """A canvas on a page: from its px, y down, to the page's mm, y up."""
-
-    pdf: PdfSheets
-    bold: Font
-    looks: dict[str, Look]
-    hatches: dict[str, Hatch]
-    left: float
-    top: float
-    scale: float
-
-    def draw(self, items: Iterable[Item]) -> None:
-        for item in items:
-            match item:
-                case Text():
-                    self._text(item)
-                case Group():
-                    moved = self._moved(item.x, item.y)
-                    with nullcontext() if item.clip is None else self.pdf.within(moved._placed(item.clip)):
-                        moved.draw(item.items)
-                case _:
-                    shape = _shape(item)
-                    if not shape.runs:
-                        continue
-                    placed = self._placed(shape)
-                    self.pdf.paint(placed, merged(shape.look, self.looks), self.scale)
-                    if shape.hatch:
-                        with self.pdf.within(placed):
-                            self.draw(_repeated(self.hatches[shape.hatch], shape))
-
-    def _point(self, x: float, y: float) -> Point:
-        return self.left + self.scale * x, self.top - self.scale * y
-
-    def _moved(self, x: float, y: float) -> _Placed:
-        left, top = self._point(x, y)
-        return replace(self, left=left, top=top)
-
-    def _placed(self, shape: Path) -> Path:
-        runs = tuple(
-            turned_over(run, self.scale, self.left, self.top)
-            if isinstance(run, Contour)
-            else [self._point(*point) for point in run]
-            for run in shape.runs
-        )
-        return replace(shape, runs=runs)
-
-    def _text(self, text: Text) -> None:
-        font = self.bold if text.bold else self.pdf.font
-        size = text.size * self.scale
-        wide = font.width(text.words, size)
-        before = {"start": 0.0, "middle": wide / 2, "end": wide}[text.anchor]
-        angle = -math.radians(text.turn)
-        x, y = self._point(text.x, text.y)
-        x, y = x - before * math.cos(angle), y - before * math.sin(angle)
-        colour = merged(text.look, self.looks).fill or INK.fill
-        self.pdf.text(text.words, x, y, size, turn=angle, colour=colour, font=font)
 
 
 def _shape(item: Line | Circle | Path) -> Path:

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 FAMILY: Final = "Strapwright Sans,DejaVu Sans,Verdana,sans-serif"
 """Fonts of SVG and HTML, the first that the reader's machine has."""
 
+LACKING: Final = "Some letters of the names are not in this font; they stand without accents, or as ?."
+"""On a sheet itself, which cannot show them."""
+
 FONTS: Final = Path(__file__).with_name("fonts")
 
 _ASCENT: Final = 0.78

@@ -21,7 +21,7 @@ from strapwright.core.errors import FileProblems, PaperError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.drawing.canvas import Canvas, Group, Text
 from strapwright.drawing.pattern_pieces import orders_of
-from strapwright.drawing.pdf import PdfSheets, arc_curves, draw
+from strapwright.drawing.pdf import PaperPage, arc_curves, pdf_of
 from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.geometry.contour import Contour
@@ -202,10 +202,8 @@ def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
                 for tile in tiles:
                     strip = strip_of(order.id, piece, tile, len(tiles), 178.0, font, "mm", ["A note. " * 40])
                     shown = Group(tuple(strip.items(41, 42)), x=10.0 - strip.left, y=150.0)
-                    sheets = PdfSheets(font, "one strip")
-                    sheets.page(200.0, 300.0)
-                    draw(sheets, font, Canvas(200.0, 300.0, "one strip", [shown]), 0.0, 300.0, 200.0)
-                    data = sheets.save()
+                    canvas = Canvas(200.0, 300.0, "one strip", [shown])
+                    data = pdf_of([PaperPage(canvas, (200.0, 300.0))], "one strip")
                     _, boxes, _ = words_of(data, 0)
                     points = np.vstack(
                         [*(path.points for path in pages(data)[0][1]), boxes[:, :2], boxes[:, 2:]]

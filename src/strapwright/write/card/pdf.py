@@ -27,8 +27,8 @@ from reportlab.platypus import (
 from reportlab.platypus.paraparser import ParaFrag
 
 from strapwright.core.text import one_line
-from strapwright.drawing.pdf import PdfSheets, draw, embed
-from strapwright.drawing.text import font_of, usual_font
+from strapwright.drawing.pdf import draw, embed
+from strapwright.drawing.text import LACKING, font_of, usual_font
 from strapwright.files.atomic_write import MARK
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Table, Ticks, Words
 
@@ -60,8 +60,6 @@ _KEPT_WHOLE: Final = 110 * mm
 
 _LEFT_SHARE: Final = 0.40
 """Of two blocks side by side the left one has this share of the width."""
-
-_LACKING: Final = "Some letters of the names are not in this font; they stand without accents, or as ?."
 
 
 def card_pdf(card: Card, font: Path | None = None, paper: Paper = "a4") -> bytes:
@@ -158,8 +156,8 @@ class _Picture(Flowable):  # type: ignore[misc]  # reportlab carries no types
         """Draw it on the page."""
         self.canv.saveState()
         self.canv.scale(mm, mm)
-        sheets = PdfSheets(self.setter.font, canvas=self.canv)
-        draw(sheets, self.setter.bold, self.canvas, 0.0, self.height / mm, self.width / mm)
+        size = self.width / mm / self.canvas.width
+        draw(self.canv, self.canvas, 0.0, self.height / mm, size, self.setter.font, self.setter.bold)
         self.canv.restoreState()
 
 
@@ -187,7 +185,7 @@ class _Setter:
         yield self.paragraph(card.title, _TITLE + 1.2 * mm, bold=True)
         yield self.paragraph(card.subtitle)
         if self.font.lacking(card.text):
-            yield self.paragraph(_LACKING)
+            yield self.paragraph(LACKING)
         for before, sheet in zip((None, *card.sheets), card.sheets, strict=False):
             goes_on = before is not None and before.brief and sheet.brief
             if before is not None and not goes_on:

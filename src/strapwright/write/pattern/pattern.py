@@ -16,8 +16,8 @@ from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.canvas import Canvas, Group
 from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
-from strapwright.drawing.pdf import PdfSheets, draw
-from strapwright.drawing.text import font_of
+from strapwright.drawing.pdf import PaperPage, pdf_of
+from strapwright.drawing.text import LACKING, font_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.pattern.page import (
@@ -228,10 +228,14 @@ def pattern(
     own = font_of(font)
     job = one_line(drafted.name) or "belts"
     lacking = _lacking(job, orders, own)
-    said = ("At the bench: " + " ".join(cautions("bench")), *(found.what for found in lacking))
+    said = ("At the bench: " + " ".join(cautions("bench")), *((LACKING,) if lacking else ()))
     setting = _Setting(sheet, scale, whole, units, own, job, said)
     sheets = _lay_out(orders, setting)
-    return Pattern(pdf=_pdf(sheets, setting), sheets=_shown(sheets), findings=left_out + lacking)
+    return Pattern(
+        pdf=pdf_of(_drawn(sheets, setting), f"{job}: pattern", own),
+        sheets=_shown(sheets),
+        findings=left_out + lacking,
+    )
 
 
 def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...]:
@@ -413,7 +417,7 @@ def _heading(setting: _Setting, page: Page) -> list[tuple[str, float]]:
     return heading_lines(setting.font, page, setting.job, [fact for fact in facts if fact])
 
 
-def _canvases(sheets: Sequence[_Sheet], setting: _Setting) -> Iterator[Canvas]:
+def _drawn(sheets: Sequence[_Sheet], setting: _Setting) -> Iterator[PaperPage]:
     """Yield the sheets as they are drawn, mm as they shall measure on paper."""
     where, maps, font = _where(sheets), _maps(sheets), setting.font
     most = max(map(len, maps))
@@ -433,15 +437,8 @@ def _canvases(sheets: Sequence[_Sheet], setting: _Setting) -> Iterator[Canvas]:
             part, tile = strip.piece.part.id, strip.tile
             shown = strip.items(*(where.get((part, tile.window, tile.number + step)) for step in (-1, 1)))
             items.append(Group(tuple(shown), x=page.left + x - strip.left, y=y + down - strip.top))
-        yield Canvas(page.width / page.scale[0], page.height / page.scale[1], setting.job, items)
-
-
-def _pdf(sheets: Sequence[_Sheet], setting: _Setting) -> bytes:
-    pdf = PdfSheets(setting.font, f"{setting.job}: pattern")
-    for sheet, canvas in zip(sheets, _canvases(sheets, setting), strict=True):
-        pdf.page(sheet.page.width, sheet.page.height, sheet.page.scale)
-        draw(pdf, setting.font, canvas, 0.0, canvas.height, canvas.width)
-    return pdf.save()
+        canvas = Canvas(page.width / page.scale[0], page.height / page.scale[1], setting.job, items)
+        yield PaperPage(canvas, (page.width, page.height), stretch=page.scale)
 
 
 def _where(sheets: Sequence[_Sheet]) -> dict[tuple[str, Window, int], int]:
