@@ -23,8 +23,6 @@ from strapwright.write.readers.path import PlannedPath, ReadPath
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from ezdxf.document import Drawing as Document
-
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPath, CutSheet
@@ -53,7 +51,7 @@ class Dxf(Drawing):
 
         Entities stand in cutting order. Units are millimetres ($INSUNITS 4).
         """
-        from ezdxf import options  # type: ignore[attr-defined]  # public, but not declared so
+        from ezdxf import colors, options  # type: ignore[attr-defined]  # public, but not declared so
         from ezdxf.filemanagement import new
 
         # The only way ezdxf has to leave the clock and fresh identifiers out of a file.
@@ -62,9 +60,17 @@ class Dxf(Drawing):
         try:
             document = new("R2010", units=4)  # 4: millimetres
             document.header["$MEASUREMENT"] = 1
-            _add_layers(document, plan.machine)
+            for operation, index in color_indices(plan.machine).items():
+                settings = plan.machine.settings(operation)
+                true_color = colors.rgb2int(_rgb(settings.color))
+                document.layers.add(settings.layer, color=index, true_color=true_color)
             space = document.modelspace()
-            _set_bed(document, sheet)
+            # The bed is what a program shows when it opens the file.
+            space.reset_extents((0, 0, 0), (sheet.width, sheet.height, 0))
+            space.reset_limits((0, 0), (sheet.width, sheet.height))
+            # The header takes the model space's extents only where their lower corner is not the origin.
+            document.header["$EXTMIN"] = 0, 0, 0
+            document.header["$EXTMAX"] = sheet.width, sheet.height, 0
             # Of ezdxf the handles, which the file's header counts; its entities take seconds to write.
             entities = [
                 _entity(path, document.entitydb.next_handle(), space.layout_key) for path in sheet.paths
@@ -98,14 +104,12 @@ def escaped(text: str) -> str:
         >>> escaped("Gürtel")
         'G\\U+00FCrtel'
     """
-    out: list[str] = []
-    for c in text:
-        if c.isascii():
-            out.append(c)
-            continue
-        units = c.encode("utf-16-be", "surrogatepass")
-        out += [f"\\U+{units[k]:02X}{units[k + 1]:02X}" for k in range(0, len(units), 2)]
-    return "".join(out)
+
+    def units(c: str) -> str:
+        data = c.encode("utf-16-be", "surrogatepass").hex().upper()
+        return "".join(f"\\U+{data[k : k + 4]}" for k in range(0, len(data), 4))
+
+    return "".join(c if c.isascii() else units(c) for c in text)
 
 
 def color_indices(machine: Machine) -> dict[Operation, int]:
@@ -131,24 +135,6 @@ def color_indices(machine: Machine) -> dict[Operation, int]:
 def _rgb(color: str) -> tuple[int, int, int]:
     red, green, blue = (int(color[k : k + 2], 16) for k in (1, 3, 5))
     return red, green, blue
-
-
-def _add_layers(document: Document, machine: Machine) -> None:
-    """Define a layer for each operation."""
-    from ezdxf.colors import rgb2int
-
-    for operation, index in color_indices(machine).items():
-        settings = machine.settings(operation)
-        document.layers.add(settings.layer, color=index, true_color=rgb2int(_rgb(settings.color)))
-
-
-def _set_bed(document: Document, sheet: CutSheet) -> None:
-    """Make the bed what a program shows when it opens the file."""
-    bed = (sheet.width, sheet.height)
-    document.modelspace().reset_extents((0, 0, 0), (*bed, 0))
-    document.modelspace().reset_limits((0, 0), bed)
-    # The header takes the model space's extents only where their lower corner is not the origin.
-    document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (*bed, 0)
 
 
 def _entity(path: CutPath, handle: str, owner: str) -> str:

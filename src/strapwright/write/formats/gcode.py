@@ -69,18 +69,14 @@ class Gcode:
 
     def lacking(self, machine: Machine) -> tuple[str, ...]:
         """Return the profile's keys this format needs and the machine does not have."""
+        laser = machine.kind == "laser"
         keys = [
-            f"operation.{operation}.speed_mm_s"
+            f"operation.{operation}.{key}"
+            for key in ("speed_mm_s", "power_percent")[: 1 + laser]
             for operation in machine.operations
-            if machine.settings(operation).speed_mm_s is None
+            if getattr(machine.settings(operation), key) is None
         ]
-        if machine.kind == "laser":
-            keys += [
-                f"operation.{operation}.power_percent"
-                for operation in machine.operations
-                if machine.settings(operation).power_percent is None
-            ]
-            keys += ["machine.max_power"] if machine.max_power is None else []
+        keys += ["machine.max_power"] if laser and machine.max_power is None else []
         return tuple(keys)
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
@@ -134,27 +130,23 @@ class Gcode:
         """Return what places the hide and cuts nothing: the outline check, and a way to each hole."""
         machine = plan.machine
         laser = machine.laser
-        first, *others = corners_round(sheet, machine)
-        lines = [*_head(sheet, plan), *_comments(OUTLINE_CHECK + _trace_words(machine))]
-        if machine.blade is not None:
-            lines.append(f"G0 Z{_safe(sheet, machine)}")
-        lines += [*_if_any(laser.pointer_on), f"G0 {_point(first, machine)}"]
-        if laser.trace_power is None:
-            lines += [f"G0 {_point(corner, machine)}" for corner in others]
-        else:
+        first, *others = (_point(corner, machine) for corner in corners_round(sheet, machine))
+        moves = [f"G0 {corner}" for corner in others]
+        if laser.trace_power is not None:
             feed, power = trace_drive(machine)
-            lines.append(f"M3 S{power:.2f}")
-            lines += [f"G1 {_point(corner, machine)} F{_number(feed, machine)}" for corner in others]
-        made = {"-outline": "\n".join([*lines, *_end(sheet, machine, laser.pointer_off), ""])}
-        for name, hole in holes_to_visit(sheet):
-            lines = [*_head(sheet, plan)]
-            lines += _comments(
-                f"Goes to registration hole {name} with the tool off and stays there. It cuts nothing."
+            moves = [f"M3 S{power:.2f}", *(f"G1 {to} F{_number(feed, machine)}" for to in others)]
+
+        def text(says: str, moves: Iterable[str], off: str | None = None) -> str:
+            up = [] if machine.blade is None else [f"G0 Z{_safe(sheet, machine)}"]
+            return "\n".join(
+                [*_head(sheet, plan), *_comments(says), *up, *moves, *_end(sheet, machine, off), ""]
             )
-            if machine.blade is not None:
-                lines.append(f"G0 Z{_safe(sheet, machine)}")
-            lines.append(f"G0 {_point(machine.axes.of(*hole), machine)}")
-            made[f"-hole-{name}"] = "\n".join([*lines, *_end(sheet, machine), ""])
+
+        trace = [*_if_any(laser.pointer_on), f"G0 {first}", *moves]
+        made = {"-outline": text(OUTLINE_CHECK + _trace_words(machine), trace, laser.pointer_off)}
+        for name, hole in holes_to_visit(sheet):
+            says = f"Goes to registration hole {name} with the tool off and stays there. It cuts nothing."
+            made[f"-hole-{name}"] = text(says, [f"G0 {_point(machine.axes.of(*hole), machine)}"])
         return made
 
     def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:

@@ -42,7 +42,7 @@ from strapwright.write.readers.hpgl import pen_words, read_hpgl
 from strapwright.write.readers.path import PlannedPath, ReadPath
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.core.arrays import Flags, Floats, Ints
     from strapwright.geometry.contour import Contour
@@ -143,24 +143,17 @@ class Hpgl:
         """
         machine = plan.machine
         _check_reach(sheet, machine)
-        lines = [
-            "IN;",
-            *(
-                f'CO "{comment}";'
-                for comment in (MARK, *map(plain_comment, header_lines(sheet, plan, self.name)))
-            ),
-        ]
-        lines.append("PA;")
+        lines = _head(sheet, plan)
         pen = 0
         runs = tool_runs(sheet, machine)
         drawn = _drawn([in_machine(run.track, machine.axes) for run in runs], machine.limits.hpgl_units)
         for (before, run), words in zip(with_before(runs), drawn, strict=True):
             if run.changes(before):
-                lines += ["PU;", *(f'CO "{plain_comment(line)}";' for line in change_words(run.tool)), "NR;"]
-            wanted = machine.settings(run.operation).pen
-            if wanted != pen:
-                lines.append(f"PU;SP{wanted};{_velocity(machine, run.operation)}")
-                pen = wanted
+                lines += ["PU;", *_comments(change_words(run.tool)), "NR;"]
+            settings = machine.settings(run.operation)
+            if settings.pen != pen:
+                pen, speed = settings.pen, settings.velocity
+                lines.append(f"PU;SP{pen};" + ("" if speed is None else f"VS{speed:g};"))
             lines += words
         return "\n".join([*lines, "PU;", "SP0;", ""])
 
@@ -173,8 +166,7 @@ class Hpgl:
             ways.append((f"-hole-{name}", says, [axes.of(*hole)]))
         made: dict[str, str] = {}
         for ending, says, places in ways:
-            words = (MARK, *map(plain_comment, (*header_lines(sheet, plan, self.name), says)))
-            lines = ["IN;", *(f'CO "{comment}";' for comment in words), "PA;", "PU;"]
+            lines = [*_head(sheet, plan, says), "PU;"]
             lines += [f"PU{x:.0f},{y:.0f};" for x, y in _on_grid(np.array(places)).tolist()]
             made[ending] = "\n".join([*lines, "SP0;", ""])
         return made
@@ -191,9 +183,13 @@ class Hpgl:
         return [replace(run, depth=math.inf) if run.layer == through else run for run in runs]
 
 
-def _velocity(machine: Machine, operation: Operation) -> str:
-    velocity = machine.settings(operation).velocity
-    return "" if velocity is None else f"VS{velocity:g};"
+def _head(sheet: CutSheet, plan: CutPlan, *says: str) -> list[str]:
+    """Return how a file begins: what it says of itself, and places counted from the zero."""
+    return ["IN;", *_comments((MARK, *header_lines(sheet, plan, Hpgl.name), *says)), "PA;"]
+
+
+def _comments(lines: Iterable[str]) -> Iterator[str]:
+    return (f'CO "{plain_comment(line)}";' for line in lines)
 
 
 def _check_reach(sheet: CutSheet, machine: Machine) -> None:

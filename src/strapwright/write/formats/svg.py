@@ -46,8 +46,9 @@ class Svg(Drawing):
         for operation in sorted(plan.machine.operations, key=CUTTING_ORDER.index):
             settings = plan.machine.settings(operation)
             paths = [path for path in sheet.paths if path.operation is operation]
+            name = escape(re.sub(r"\s+", "-", settings.layer), quote=True)  # an id may hold no blanks
             lines.append(
-                f'<g id={_id(settings.layer)} fill="none" stroke="{escape(settings.color, quote=True)}" '
+                f'<g id="{name}" fill="none" stroke="{escape(settings.color, quote=True)}" '
                 f'stroke-width="{decimal(plan.machine.svg_stroke)}">'
             )
             lines.append(f"<title>{escape(settings.layer)}</title>")
@@ -63,9 +64,3 @@ class Svg(Drawing):
         """
         del machine, face
         return read_svg(text)
-
-
-def _id(layer: str) -> str:
-    """Return a layer's name as a quoted id, which may hold no blanks."""
-    name = escape(re.sub(r"\s+", "-", layer), quote=True)
-    return f'"{name}"'
