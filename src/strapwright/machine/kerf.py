@@ -6,6 +6,7 @@ A kerf is measured, never guessed, and not older than the profile allows.
 from __future__ import annotations
 
 import shlex
+from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
@@ -119,18 +120,18 @@ def find_kerf(
     rows = rows_in_use(machine.kerf, tannage)
     if not rows:
         raise PlanError(f"machine {machine.name!r} has no kerf measured in {tannage} leather; {remedy}")
-    measured = np.array([row.thickness for row in rows])
-    if not measured[0] - SAME_THICKNESS <= thickness <= measured[-1] + SAME_THICKNESS:
-        span = (
-            f"only at {measured[0]:g} mm"
-            if len(rows) == 1
-            else f"from {measured[0]:g} to {measured[-1]:g} mm"
-        )
+    measured = [row.thickness for row in rows]
+    low, high = measured[0], measured[-1]
+    if not low - SAME_THICKNESS <= thickness <= high + SAME_THICKNESS:
+        span = f"only at {low:g} mm" if len(rows) == 1 else f"from {low:g} to {high:g} mm"
         raise PlanError(
             f"machine {machine.name!r} has its kerf in {tannage} leather measured {span}, "
             f"not at {thickness:.2f} mm; {remedy}"
         )
-    used = _about(rows, thickness)
+    # The row of this thickness, or the two it lies between.
+    above = bisect_right(measured, thickness)
+    used = tuple(row for row in rows if abs(row.thickness - thickness) < 1e-9)
+    used = used or rows[max(0, above - 1) : above + 1]
     for row in used:
         age, limit = age_of(row, today), machine.limits.kerf_max_age_days
         if limit is not None and age > limit:
@@ -173,15 +174,6 @@ def remedy_for(machine: Machine, tannage: Tannage, thickness: float) -> str:
         f"cut a test piece: strapwright kerf coupon --machine {profile} --material {tannage} "
         f"--thickness {thickness:.4g}mm --out coupon, or give the width with --kerf"
     )
-
-
-def _about(rows: tuple[KerfRow, ...], thickness: float) -> tuple[KerfRow, ...]:
-    """Return the row of a thickness, or the two it lies between."""
-    near = [row for row in rows if abs(row.thickness - thickness) < 1e-9]
-    if near or len(rows) == 1:
-        return tuple(near or rows)
-    above = next((k for k, row in enumerate(rows) if row.thickness > thickness), len(rows))
-    return rows[max(0, above - 1) : above + 1]
 
 
 def find_kerfs(

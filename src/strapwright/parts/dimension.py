@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 from strapwright.core.errors import PartError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from _typeshed import DataclassInstance
 
 
@@ -31,7 +33,14 @@ class Dimension:
     unit: str = "mm"
 
 
-def dimension(low: float, high: float, reason: str, *, default: float | None = None) -> Any:
+def dimension(
+    low: float,
+    high: float,
+    reason: str,
+    *,
+    default: float | None = None,
+    usual: Callable[[Any], float] | None = None,
+) -> Any:
     """Declare a dimension, in mm, of a frozen dataclass of part numbers.
 
     Args:
@@ -39,12 +48,13 @@ def dimension(low: float, high: float, reason: str, *, default: float | None = N
         high: greatest value allowed, mm.
         reason: why the default and the range are what they are.
         default: value taken where none is given, mm; without one the field must be given.
+        usual: gives the default out of the dimensions before it, mm, as `check_dimensions` fills it in.
 
     Returns:
         A dataclass field; typed ``Any`` because it stands where a float is annotated.
     """
-    meta = {"dimension": Dimension(low, high, reason)}
-    if default is None:
+    meta = {"dimension": Dimension(low, high, reason), "usual": usual}
+    if default is None and usual is None:
         return dataclasses.field(metadata=meta)
     return dataclasses.field(default=default, metadata=meta)
 
@@ -60,11 +70,14 @@ def dimensions_of(definition: type[DataclassInstance]) -> dict[str, Dimension]:
 
 
 def check_dimensions(definition: DataclassInstance) -> None:
-    """Refuse values outside their declared range.
+    """Fill in the usual values of dimensions not given, and refuse values outside their declared range.
 
     Raises:
         PartError: naming every field that is out, its value and what is allowed.
     """
+    for item in dataclasses.fields(definition):
+        if (usual := item.metadata.get("usual")) and getattr(definition, item.name) is None:
+            object.__setattr__(definition, item.name, usual(definition))
     wrong = []
     for name, dim in dimensions_of(type(definition)).items():
         value = getattr(definition, name)

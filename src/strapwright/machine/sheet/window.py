@@ -83,16 +83,16 @@ def in_windows(
     for part in parts:
         part.go_on(len(reaches), math.inf, math.inf)
     reaches.append((low, low + room))
-    runs: dict[int, list[list[CutPath]]] = {}
+    runs: list[list[list[CutPath]]] = []
     found = iter([list(part.runs()) for part in parts])
-    for number, piece in enumerate(pieces):
+    for piece in pieces:
         held: list[list[CutPath]] = [[] for _ in reaches]
         for _ in _by_part([piece]):
             for window, path in next(found):
                 held[window].append(path)
-        runs[number] = held
+        runs.append(held)
     return tuple(
-        WindowPaths(*reach, tuple(tuple(held[window]) for held in runs.values() if held[window]))
+        WindowPaths(*reach, tuple(tuple(held[window]) for held in runs if held[window]))
         for window, reach in enumerate(reaches)
     )
 

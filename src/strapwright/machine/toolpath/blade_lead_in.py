@@ -298,17 +298,17 @@ def open_approach(contour: Contour, before: float, blade: Blade, waste: WasteAre
     cos, sin = math.cos(heading), math.sin(heading)
     length = lead_in_length(blade)
     shares = np.linspace(0.0, 1.0, _POINTS)
-    ways = np.array(
+    tried = np.array(
         [
-            [
-                (x - side * sin + along * cos, y + side * cos + along * sin)
-                for along in (past - length + shares * length).tolist()
-            ]
+            (side, past)
             for beside in _BESIDE
             for side in (-beside, beside)  # its part lies on its left
             for past in (0.0, length / 2, length)
         ]
     )
+    side, past = tried[:, :1], tried[:, 1:]
+    along = past - length + shares * length
+    ways = np.stack([x - side * sin + along * cos, y + side * cos + along * sin], axis=-1)
     free = np.flatnonzero(waste.free(ways, blade.offset))
     if len(free):
         return Approach(contour, Contour.from_points(ways[free[0]][[0, -1]], closed=False))

@@ -18,13 +18,13 @@ if TYPE_CHECKING:
     from strapwright.parts.tips.tip import Tip
 
 TIPS: Final[dict[str, Callable[..., Tip]]] = {
-    "english_point": EnglishPoint.for_width,
-    "round": Round.for_width,
-    "spear": Spear.for_width,
-    "square": Square.for_width,
-    "bridle_point": BridlePoint.for_width,
+    "english_point": EnglishPoint,
+    "round": Round,
+    "spear": Spear,
+    "square": Square,
+    "bridle_point": BridlePoint,
 }
-"""What makes each tip shape for a strap width, by the name a job gives it."""
+"""Each tip shape by the name a job gives it; made of a strap's width it has its usual proportions."""
 
 
 def make_tip(shape: str, width: float, given: Mapping[str, float]) -> Tip:

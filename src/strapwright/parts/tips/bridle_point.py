@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from strapwright.core.errors import GeometryError, PartError
 from strapwright.core.units import MM_PER_INCH
@@ -31,13 +31,17 @@ class BridlePoint:
     Source: common practice of saddlers: in by 1/16 in, sloping back the width of the strap.
 
     Example:
-        >>> BridlePoint.for_width(38.0).length
+        >>> BridlePoint(38.0).length
         38.0
     """
 
     width: float = dimension(WIDTH_LOW, WIDTH_HIGH, WIDTH_REASON)
-    length: float = dimension(4.0, 300.0, "the slope runs back the width of the strap")
-    corner_radius: float = dimension(0.5, 50.0, "the nipped corners; sharp ones curl")
+    length: float = dimension(
+        4.0, 300.0, "the slope runs back the width of the strap", usual=lambda tip: tip.width
+    )
+    corner_radius: float = dimension(
+        0.5, 50.0, "the nipped corners; sharp ones curl", usual=lambda tip: tip.width / 8
+    )
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -51,17 +55,6 @@ class BridlePoint:
             self._run()
         except GeometryError as error:
             raise PartError(f"length is {self.length:g} mm: {error}") from error
-
-    @classmethod
-    def for_width(
-        cls, width: float, *, length: float | None = None, corner_radius: float | None = None
-    ) -> Self:
-        """Return the shape for a strap width; corners W/8 unless given."""
-        return cls(
-            width,
-            width if length is None else length,
-            width / 8 if corner_radius is None else corner_radius,
-        )
 
     def _run(self) -> Contour:
         half, far, radius = self.width / 2, -2 * self.length, min(_SHOULDER_RADIUS, self.length)

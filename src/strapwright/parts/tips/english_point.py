@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from strapwright.core.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
@@ -24,14 +24,18 @@ class EnglishPoint:
     Source: common practice for the shape; the arcs from the two tangencies.
 
     Example:
-        >>> point = EnglishPoint.for_width(38.0)
+        >>> point = EnglishPoint(38.0)
         >>> point.length, point.nose_radius
         (38.0, 3.0)
     """
 
     width: float = dimension(WIDTH_LOW, WIDTH_HIGH, WIDTH_REASON)
-    length: float = dimension(4.0, 300.0, "one strap width looks right; shorter than half is blunt")
-    nose_radius: float = dimension(0.5, 50.0, "a finer point curls and frays")
+    length: float = dimension(
+        4.0, 300.0, "one strap width looks right; shorter than half is blunt", usual=lambda tip: tip.width
+    )
+    nose_radius: float = dimension(
+        0.5, 50.0, "a finer point curls and frays", usual=lambda tip: min(3.0, tip.width / 8)
+    )
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -45,17 +49,6 @@ class EnglishPoint:
                 f"nose_radius is {self.nose_radius:g} mm; a {self.width:g} mm strap allows at most "
                 f"{0.45 * self.width:g} mm (take the round tip instead)"
             )
-
-    @classmethod
-    def for_width(
-        cls, width: float, *, length: float | None = None, nose_radius: float | None = None
-    ) -> Self:
-        """Return the shape for a strap width: as long as wide, nose 3 mm or W/8 where that is less."""
-        return cls(
-            width,
-            width if length is None else length,
-            min(3.0, width / 8) if nose_radius is None else nose_radius,
-        )
 
     @property
     def reach(self) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.tips.tip import WIDTH_HIGH, WIDTH_LOW, WIDTH_REASON
@@ -20,7 +20,7 @@ class Round:
     Source: common practice.
 
     Example:
-        >>> Round.for_width(38).reach
+        >>> Round(38).reach
         19.0
     """
 
@@ -28,11 +28,6 @@ class Round:
 
     def __post_init__(self) -> None:
         check_dimensions(self)
-
-    @classmethod
-    def for_width(cls, width: float) -> Self:
-        """Return the shape for a strap width; it has no other dimension."""
-        return cls(width)
 
     @property
     def reach(self) -> float:

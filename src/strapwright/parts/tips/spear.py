@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from strapwright.core.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
@@ -24,15 +24,24 @@ class Spear:
     Source: common practice for the shape; the sides from the tangents of two circles.
 
     Example:
-        >>> spear = Spear.for_width(40)
+        >>> spear = Spear(40)
         >>> spear.length, spear.shoulder_radius
         (40, 30.0)
     """
 
     width: float = dimension(WIDTH_LOW, WIDTH_HIGH, WIDTH_REASON)
-    length: float = dimension(4.0, 300.0, "where the shoulders begin, to the nose; shorter than W/2 is blunt")
-    nose_radius: float = dimension(0.5, 50.0, "a finer point curls and frays")
-    shoulder_radius: float = dimension(1.0, 400.0, "a sharp shoulder rubs", default=30.0)
+    length: float = dimension(
+        4.0,
+        300.0,
+        "where the shoulders begin, to the nose; shorter than W/2 is blunt",
+        usual=lambda tip: tip.width,
+    )
+    nose_radius: float = dimension(
+        0.5, 50.0, "a finer point curls and frays", usual=lambda tip: max(tip.width / 10, 0.5)
+    )
+    shoulder_radius: float = dimension(
+        1.0, 400.0, "a sharp shoulder rubs", usual=lambda tip: tip.usual_shoulder
+    )
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -46,35 +55,23 @@ class Spear:
                 f"length is {self.length:g} mm; a spear tip on a {self.width:g} mm strap needs at least "
                 f"{self.width / 2:g} mm"
             )
-        if self.shoulder_radius > self._most_shoulder():
+        if self.shoulder_radius > self.most_shoulder:
             raise PartError(
                 f"shoulder_radius is {self.shoulder_radius:g} mm; a spear tip {self.length:g} mm long on a "
-                f"{self.width:g} mm strap allows at most {math.floor(self._most_shoulder() * 10) / 10:g} mm"
+                f"{self.width:g} mm strap allows at most {math.floor(self.most_shoulder * 10) / 10:g} mm"
             )
 
-    @classmethod
-    def for_width(
-        cls,
-        width: float,
-        *,
-        length: float | None = None,
-        nose_radius: float | None = None,
-        shoulder_radius: float | None = None,
-    ) -> Self:
-        """Return the shape for a strap width: as long as wide, nose W/10, shoulders 0.75 W unless given.
+    @property
+    def most_shoulder(self) -> float:
+        """The shoulder radius that leaves no straight side, mm: there its arc meets the nose's."""
+        half, along, nose = self.width / 2, self.length - self.nose_radius, self.nose_radius
+        return (along**2 + half**2 - nose**2) / (self.width - 2 * nose)
 
-        A short tip has smaller shoulders, so that straight sides are left between them and the nose.
-        """
-        long = width if length is None else length
-        nose = max(width / 10, 0.5) if nose_radius is None else nose_radius
-        if shoulder_radius is None:
-            most = _most_shoulder(width, long, nose)
-            shoulder_radius = 0.75 * min(width, most) if most > 0 else 0.75 * width
-        return cls(width, long, nose, shoulder_radius)
-
-    def _most_shoulder(self) -> float:
-        """Return the shoulder radius that leaves no straight side."""
-        return _most_shoulder(self.width, self.length, self.nose_radius)
+    @property
+    def usual_shoulder(self) -> float:
+        """The usual shoulder radius, mm: 0.75 W, less where a short tip would have no straight sides left."""
+        most = self.most_shoulder
+        return 0.75 * min(self.width, most) if most > 0 else 0.75 * self.width
 
     @property
     def reach(self) -> float:
@@ -99,9 +96,3 @@ class Spear:
                 (-self.length, half, 0.0),
             ]
         )
-
-
-def _most_shoulder(width: float, length: float, nose_radius: float) -> float:
-    """Return the radius at which a shoulder's arc meets the nose's: an English point's side."""
-    half, along = width / 2, length - nose_radius
-    return (along**2 + half**2 - nose_radius**2) / (width - 2 * nose_radius)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from strapwright.core.errors import PartError
 from strapwright.core.tolerances import SHORTEST_SEGMENT
@@ -22,12 +22,14 @@ class Square:
     Source: common practice.
 
     Example:
-        >>> Square.for_width(40).corner_radius
+        >>> Square(40).corner_radius
         6.0
     """
 
     width: float = dimension(WIDTH_LOW, WIDTH_HIGH, WIDTH_REASON)
-    corner_radius: float = dimension(0.5, 60.0, "a sharp corner catches and curls")
+    corner_radius: float = dimension(
+        0.5, 60.0, "a sharp corner catches and curls", usual=lambda tip: 0.15 * tip.width
+    )
 
     def __post_init__(self) -> None:
         check_dimensions(self)
@@ -36,11 +38,6 @@ class Square:
                 f"corner_radius is {self.corner_radius:g} mm; a square tip on a {self.width:g} mm strap "
                 f"allows at most {self.width / 2:g} mm (take the round tip instead)"
             )
-
-    @classmethod
-    def for_width(cls, width: float, *, corner_radius: float | None = None) -> Self:
-        """Return the shape for a strap width; corners 0.15 W unless given."""
-        return cls(width, 0.15 * width if corner_radius is None else corner_radius)
 
     @property
     def reach(self) -> float:
