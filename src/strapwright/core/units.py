@@ -196,11 +196,11 @@ def lengths_in(text: str, unit: Units) -> str:
     ]
     form = next((form for form in forms if len({form(mm) for mm in numbers}) == len(numbers)), forms[-1])
 
-    def told(run: re.Match[str]) -> str:
+    def converted(run: re.Match[str]) -> str:
         figures = _FIGURE.sub(lambda one: form(float(one[0].replace("−", "-"))).removesuffix(" in"), run[1])
         return f"{figures} in"
 
-    return _LENGTHS.sub(told, text)
+    return _LENGTHS.sub(converted, text)
 
 
 def parse_number(text: str) -> float | None:
@@ -219,7 +219,7 @@ def parse_number(text: str) -> float | None:
 
 
 def beyond(value: float, limit: float, digits: int = 0) -> str:
-    """Return a number with as many decimals as it takes to tell it from a limit it has passed.
+    """Return a number with as many decimals as it takes to differ from a limit it has passed.
 
     Args:
         value: what was found.
@@ -236,7 +236,7 @@ def beyond(value: float, limit: float, digits: int = 0) -> str:
 
 
 def percent_beyond(share: float, limit: float) -> str:
-    """Return a share in per cent, with as many decimals as it takes to tell it from a limit it has passed.
+    """Return a share in per cent, with as many decimals as it takes to differ from a limit it has passed.
 
     Example:
         >>> percent_beyond(0.404, 0.40), percent_beyond(0.44, 0.40), percent_beyond(0.00502, 0.005)

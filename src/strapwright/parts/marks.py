@@ -154,7 +154,7 @@ def place_marks(
 
     They run along the strap, at one height and in one block where they can; else each finds its own
     place; else smaller, down to the least height; else across the strap. Texts that find no room even
-    so are left out, the first ones first, and told.
+    so are left out, the first ones first, and listed.
 
     Args:
         texts: one line each; a long one may be broken at its blanks, but not at no-break spaces.

@@ -251,7 +251,7 @@ class Serial(Strict):
 
     @field_validator("resume", "reset")
     @classmethod
-    def _told_apart(cls, word: str | None, info: ValidationInfo) -> str | None:
+    def _own_word(cls, word: str | None, info: ValidationInfo) -> str | None:
         for name in ("hold", "resume"):
             if word is not None and info.data.get(name) == word:
                 raise mistake(f"found {quoted(word)}, the same as {name}; expected a word of its own")

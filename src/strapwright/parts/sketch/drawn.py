@@ -1,4 +1,4 @@
-"""A maker's own tip or whole part, drawn with CadQuery in a Python file of theirs.
+"""A user's own tip or whole part, drawn with CadQuery in a Python file of theirs.
 
 The file is run as the user's own code, with everything that code may do, in a process of its own
 (`strapwright.parts.sketch.process`). The modeller is loaded only there.
@@ -39,7 +39,7 @@ _SAMPLES: Final = 16
 
 @dataclass(frozen=True)
 class SketchTip:
-    """A tip that a maker has drawn for one strap width.
+    """A tip that a user has drawn for one strap width.
 
     Args:
         width: of the strap, mm.
@@ -61,7 +61,7 @@ class SketchTip:
 
 @dataclass(frozen=True)
 class SketchPart:
-    """A whole part that a maker has drawn: without turned ends or rows of holes, pulled on everywhere.
+    """A whole part that a user has drawn: without turned ends or rows of holes, pulled on everywhere.
 
     Args:
         outline: closed, counter-clockwise, exactly as drawn.

@@ -21,7 +21,7 @@ def load_modeller(what: str, *, where: str = "") -> Any:
     """
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # its own and its libraries' deprecations are not the maker's
+            warnings.simplefilter("ignore")  # its own and its libraries' deprecations are not the user's
             return importlib.import_module("cadquery")
     except ModuleNotFoundError as error:
         raise PartError(

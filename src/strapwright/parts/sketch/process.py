@@ -207,7 +207,7 @@ def _started(
         stack.callback(_end, process)
         for reader in readers:
             reader.start()
-        with contextlib.suppress(OSError):  # it ended before it had read: told by what it answers
+        with contextlib.suppress(OSError):  # it ended before it had read: its answer says so
             process.stdin.write(request + b"\n")
         yield process, lines, printed
 
@@ -296,8 +296,8 @@ def answered(
     """
     try:
         result = _defined(source, name, function)(*arguments)
-    except BaseException as error:  # noqa: BLE001  # whatever a sketch raises is told
-        return {"error": _told(name, error)}
+    except BaseException as error:  # noqa: BLE001  # whatever a sketch raises is reported
+        return {"error": _raised(name, error)}
     if result is None:
         return {"error": f"{function}() returns nothing; expected a cadquery Workplane, Sketch or Wire"}
     try:
@@ -305,7 +305,7 @@ def answered(
     except (GeometryError, PartError) as error:
         return {"error": f"{function}() {error}"}
     except BaseException as error:  # noqa: BLE001  # what it returns may be of a class of its own
-        return {"error": _told(name, error)}
+        return {"error": _raised(name, error)}
     return {"runs": [{"closed": r.closed, "vertices": r.vertices.tolist()} for r in runs], "faces": faces}
 
 
@@ -320,7 +320,7 @@ def _defined(source: str, name: str, function: str) -> Callable[..., object]:
     return found  # type: ignore[no-any-return]
 
 
-def _told(name: str, error: BaseException) -> str:
+def _raised(name: str, error: BaseException) -> str:
     """Return in one line what a sketch raised; an exception's text is code of the sketch's too."""
     try:
         if type(error) is PartError:

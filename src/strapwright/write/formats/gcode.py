@@ -103,7 +103,7 @@ class Gcode:
             lines += _comments(f"Z zero: {z_zero_words(sheet, machine)}")
             lines += _comments(f"face: {face_of(sheet, machine):.4f} mm above z 0")
             lines += _comments(f"Tool at the start: {runs[0].tool}") if runs[0].tool else ()
-        told_together = [
+        groups = [
             (name, list(some))
             for name, some in groupby(
                 zip(runs, _parts_done(runs), strict=True), lambda one: run_words(one[0])
@@ -111,10 +111,10 @@ class Gcode:
         ]
         before: ToolRun | None = None
         burnt: list[str] = []
-        for number, (name, some) in enumerate(told_together, 1):
+        for number, (name, some) in enumerate(groups, 1):
             if some[0][0].changes(before):
                 lines += _stop_for(some[0][0].tool, sheet, machine)
-            lines += _comments(f"run {number} of {len(told_together)}, {some[0][1]}: {name}")
+            lines += _comments(f"run {number} of {len(groups)}, {some[0][1]}: {name}")
             for run, _ in some:
                 if machine.kind == "laser":
                     again = before is not None and before.track is run.track  # in another pass
