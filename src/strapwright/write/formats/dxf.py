@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.files.atomic_write import MARK
 from strapwright.write.formats.header import Drawing, header_lines
 from strapwright.write.readers.dxf import read_dxf, read_dxf_r12
-from strapwright.write.readers.path import PlannedPath, ReadPath
+from strapwright.write.readers.path import PlannedPath
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,6 +45,7 @@ class Dxf(Drawing):
 
     name = "dxf"
     suffix = ".dxf"
+    reader = staticmethod(read_dxf)
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte.
@@ -84,15 +85,6 @@ class Dxf(Drawing):
         text = stream.getvalue().replace(_EMPTY, _EMPTY[: -len(_END)] + "".join(entities) + _END, 1)
         comments = (MARK, *(escaped(line) for line in header_lines(sheet, plan, self.name)))
         return "".join(f"999\n{line}\n" for line in comments) + text
-
-    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
-        """Read the paths of a DXF text again, without the library that wrote it.
-
-        Raises:
-            ProofError: the text is cut short or is not what strapwright writes.
-        """
-        del machine, face
-        return read_dxf(text)
 
 
 def escaped(text: str) -> str:
@@ -169,6 +161,7 @@ class DxfR12(Drawing):
     name = "dxf_r12"
     suffix = ".dxf"
     ending = "-r12"
+    reader = staticmethod(read_dxf_r12)
 
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
         """Return the plan's paths, each once, on its layer as R12 can name it."""
@@ -202,15 +195,6 @@ class DxfR12(Drawing):
             tags += _polyline(path, names[path.layer])
         tags += [(0, "ENDSEC"), (0, "EOF")]
         return "".join(f"{code:>3}\n{value}\n" for code, value in tags)
-
-    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
-        """Read the paths of a DXF text again, without the library that wrote it.
-
-        Raises:
-            ProofError: the text is cut short or is not what strapwright writes.
-        """
-        del machine, face
-        return read_dxf_r12(text)
 
 
 def _polyline(path: CutPath, layer: str) -> Iterator[tuple[int, object]]:

@@ -24,13 +24,13 @@ from strapwright.write.formats.drive import decimals_of
 from strapwright.write.readers.path import as_planned
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import BedWindow, CutSheet
-    from strapwright.write.readers.path import PlannedPath
+    from strapwright.write.readers.path import PlannedPath, ReadPath
 
 
 _SIGNS: Final = str.maketrans(
@@ -271,6 +271,13 @@ class Drawing:
     tolerance = READ_BACK
     chord = 0.0
     drives = False
+    reader: Callable[[str], list[ReadPath]]
+    """Reads the paths of a text again, without this writer's help; a ProofError where it cannot."""
+
+    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
+        """Return the paths in a text."""
+        del machine, face
+        return self.reader(text)
 
     def lacking(self, machine: Machine) -> tuple[str, ...]:
         """Return the profile's keys the format needs and the machine does not have: none."""

@@ -18,9 +18,7 @@ from strapwright.write.readers.svg import read_svg
 
 if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
-    from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutSheet
-    from strapwright.write.readers.path import ReadPath
 
 
 class Svg(Drawing):
@@ -28,6 +26,7 @@ class Svg(Drawing):
 
     name = "svg"
     suffix = ".svg"
+    reader = staticmethod(read_svg)
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as SVG text; paths of an operation stand in cutting order."""
@@ -55,12 +54,3 @@ class Svg(Drawing):
             lines += [f'<path d="{path_data(path.contour, sheet.height)}"/>' for path in paths]
             lines.append("</g>")
         return "\n".join([*lines, "</svg>", ""])
-
-    def read_back(self, text: str, machine: Machine, face: float = 0.0) -> list[ReadPath]:
-        """Read the paths of an SVG text again, without this writer's help.
-
-        Raises:
-            ProofError: the text is cut short or is not what strapwright writes.
-        """
-        del machine, face
-        return read_svg(text)
