@@ -8,9 +8,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import Units, format_length
-from strapwright.job.strap_draft import BeltDraft
 from strapwright.parts.part import Operation, PartKind
-from strapwright.parts.strap import Strap
 from strapwright.trade.punches import AWL_HOLE
 
 if TYPE_CHECKING:
@@ -94,7 +92,7 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
         facts = (
             f"strap {format_length(across, units)} wide, blank {format_length(item.blank_length, units)} long"
         )
-        if isinstance(item, BeltDraft):
+        if item.figures is not None:
             in_use = format_length(item.figures.hole_in_use, units)
             facts += f" · fold line to hole in use {in_use}"
         found.append(
@@ -155,9 +153,9 @@ def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
         return Piece(part, f"keeper, {size}", cut, (), (low, "its end"))
     if part.kind is PartKind.LINING:
         return Piece(part, "lining", cut, (), (low, "its square end"))
-    if not isinstance(item.strap, Strap):
+    if not item.strap.ends:
         return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
-    names, first = tuple(_names(item, item.strap)), item.strap.ends[0]
+    names, first = tuple(_names(item)), item.strap.ends[0]
     if first.closes:
         from_belt = "from the end", "from the fold", "from the tip"
         return Piece(part, "strap", cut, names, (0.0, "the fold line"), from_belt)
@@ -165,18 +163,17 @@ def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
     return Piece(part, "strap", cut, names, (0.0, words))
 
 
-def _names(item: StrapDraft, strap: Strap) -> Iterator[Name]:
-    for one in strap.turned:
+def _names(item: StrapDraft) -> Iterator[Name]:
+    for one in item.strap.turned:
         yield Name(one.fold, "fold line")
         for letter, row, mate in zip("ABC", one.end.rows, one.end.mates, strict=False):
             yield Name(one.x(row), letter)
             yield Name(one.x(mate), f"{letter}′")
-    in_use = -math.inf
-    if isinstance(item, BeltDraft):
-        in_use = item.figures.hole_in_use
-        if item.figures.end.dee:
-            yield Name(item.figures.end.dee, "dee ring")
-    for hole_row in strap.hole_rows:
+    for _, end in item.turned:
+        if end.dee:
+            yield Name(end.dee, "dee ring")
+    in_use = item.figures.hole_in_use if item.figures is not None else -math.inf
+    for hole_row in item.strap.hole_rows:
         for number, x in enumerate(hole_row.xs, 1):
             yield Name(x, f"{number} in use" if abs(x - in_use) < 0.01 else str(number))
 

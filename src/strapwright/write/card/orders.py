@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
 from strapwright.drawing.belt.hole_table import hole_table
-from strapwright.job.strap_draft import BeltDraft
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.tools import edge_words, punches_for
 from strapwright.write.card.work import work_steps
@@ -18,6 +17,7 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.pattern_pieces import Order, Piece
+    from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
     from strapwright.trade.punches import Punch
@@ -124,15 +124,16 @@ def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
 
 
 def _facts(item: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
-    return _belt_facts(item, units) if isinstance(item, BeltDraft) else _strap_facts(item, units)
+    fit = item.figures
+    return _strap_facts(item, units) if fit is None else _belt_facts(item, fit, units)
 
 
-def _belt_facts(belt: BeltDraft, units: Units) -> Iterator[tuple[str, str]]:
-    got, keeper = belt.figures, belt.keeper
-    yield "buckle", belt.buckle.name or "as measured in the job"
+def _belt_facts(belt: StrapDraft, got: BeltFigures, units: Units) -> Iterator[tuple[str, str]]:
+    keeper = belt.keeper
+    yield "buckle", got.asked.buckle.name or "as measured in the job"
     width, blank = format_length(got.width, units), _length(belt.blank_length, units)
-    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[belt.tip_shape]}"
-    yield "leather", _leather(belt, units)
+    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[got.asked.tip.name]}"
+    yield "leather", _leather(belt, got, units)
     if belt.lining is not None:
         yield "lining", f"{format_length(got.layers.lining, units)}, from behind the slot to the tip"
     yield "fold line to hole in use", _length(got.hole_in_use, units)
@@ -164,12 +165,11 @@ def _strap_facts(strap: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
     yield "edge tool", f"{edge_words([strap.thickness])}{_NUMBERED}"
 
 
-def _leather(belt: BeltDraft, units: Units) -> str:
-    told = f"{format_length(round(belt.figures.layers.outer, 2), units)}, {belt.leather.tannage}"
+def _leather(belt: StrapDraft, got: BeltFigures, units: Units) -> str:
+    told = f"{format_length(round(got.layers.outer, 2), units)}, {belt.leather.tannage}"
     told += f', "{belt.leather.of}"' if belt.leather.of else ""
-    fold = belt.figures.layers.fold
-    if fold != belt.figures.layers.outer:
-        told += f"; fold and turn-back skived to {format_length(fold, units)}"
+    if got.layers.fold != got.layers.outer:
+        told += f"; fold and turn-back skived to {format_length(got.layers.fold, units)}"
     return told
 
 
@@ -177,7 +177,7 @@ def _hole_note(item: StrapDraft, strap: Piece, units: Units) -> str:
     notes = []
     if item.turned:
         notes.append("− is in the turn-back; across is from the centre line.")
-        if item.asked.goods == "belt" and item.turned[0][1].rows:
+        if item.closes and item.turned[0][1].rows:
             notes.append("A′, B′ meet A, B when folded.")
     if any(feature.name == "stitch hole" for feature in strap.part.features):
         notes.append("Stitch holes are pricked with the iron along the stitch lines.")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
-from strapwright.job.strap_draft import BeltDraft
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
@@ -14,6 +13,8 @@ from strapwright.write.card.tools import edge_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from strapwright.job.dimensions.end import EndFigures
+    from strapwright.job.spec.end import EndSpec
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
 
@@ -32,6 +33,14 @@ NOT_FOR = (
 """What none of the goods is for; it stands once on a card."""
 
 
+_KEEPER_PLACES = {
+    "between": "between the layers, in the space between the rows",
+    "row_a": "under the fasteners of row A",
+    "row_b": "under the fasteners of row B",
+    "slides": "round all layers, to slide",
+}
+
+
 def work_steps(item: StrapDraft, units: Units, *, machine: Machine | None) -> tuple[Step, ...]:
     """Return the order of work for a belt or another strap.
 
@@ -40,48 +49,58 @@ def work_steps(item: StrapDraft, units: Units, *, machine: Machine | None) -> tu
         units: of the lengths told.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
-    if isinstance(item, BeltDraft):
-        return tuple(_belt_steps(item, units, machine=machine))
-    return tuple(_strap_steps(item, units, machine=machine))
+    return tuple(_work(item, units, machine))
 
 
-def _belt_steps(belt: BeltDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
-    got, strap = belt.figures, belt.strap
+def _work(item: StrapDraft, units: Units, machine: Machine | None) -> Iterator[Step]:
+    strap, layers = item.strap, [end.layers for _, end in item.turned]
     by_hand = machine is None or Operation.SCORE not in machine.operations
-    yield _calliper(got.layers.outer, units)
-    if machine is not None:
-        yield from _off_machine(machine)
-    else:
-        pieces = ["strap", *(["lining"] if belt.lining else []), *(["keeper"] if belt.keeper else [])]
-        told = " and ".join([", ".join(pieces[:-1]), pieces[-1]]) if len(pieces) > 1 else pieces[0]
-        yield f"Cut {told} to size, the strap along the hide's strap direction.", _KNIFE
-        yield "Mark centre line, fold line and every hole by the table, from both ends: they must meet.", ""
-        yield "Punch the holes and slots.", _STRIKE
-        yield "Cut the tip and round the corners of the turn-back.", _KNIFE
-    if got.layers.fold < got.layers.outer:
-        yield (
-            f"Skive fold and turn-back to {format_length(got.layers.fold, units)}, from the flesh side.",
-            _KNIFE,
-        )
-    if belt.lining is not None:
-        start = format_length(round(belt.lining.start, 1), units)
+    yield _calliper(item.leather.thickness, units)
+    yield from _by_hand(item) if machine is None else _off_machine(machine)
+    if any(one.fold < one.outer for one in layers):
+        what = "fold and turn-back" if item.closes else "folds and turn-backs"
+        yield f"Skive {what} to {format_length(layers[0].fold, units)}, from the flesh side.", _KNIFE
+    if item.lining is not None:
+        start = format_length(round(item.lining.start, 1), units)
         yield f"Glue the lining on from {start} behind the fold line; trim it flush.", _FUMES
     if strap.crease and by_hand:
         yield f"Crease {format_length(strap.crease, units)} from the edge.", ""
     if strap.marks and by_hand:
         yield "Letter the turn-back.", ""
-    yield f"Bevel the edges: {edge_words([got.layers.strap])}. Not the turn-back's end.", _KNIFE
+    but = " Not the turn-back's end." if item.closes else ""
+    yield f"Bevel the edges: {edge_words([item.thickness])}.{but}", _KNIFE
     yield "Dye and finish; burnish the edges.", _FUMES
-    if belt.keeper is not None:
-        yield from _keeper_steps(belt, units)
-    yield from _closing(belt, units)
-    in_use = format_length(round(got.girth_in_use), units)
-    yield f"Try it: prong through every hole, tip through the keeper, {in_use} at the hole in use.", ""
+    yield from _keeper_steps(item, units)
+    for end in item.ends:
+        if end.figures is not None:
+            yield from _end_steps(item, end.spec, end.figures, units)
+    if item.figures is None:
+        yield "Try and check it; measure it from bar to bar, or to the point of the tip.", ""
+    else:
+        in_use = format_length(round(item.figures.girth_in_use), units)
+        yield f"Try it: prong through every hole, tip through the keeper, {in_use} at the hole in use.", ""
 
 
-def _keeper_steps(belt: BeltDraft, units: Units) -> Iterator[Step]:
-    keeper, got = belt.keeper, belt.figures
-    assert keeper is not None
+def _by_hand(item: StrapDraft) -> Iterator[Step]:
+    """Yield how pieces are marked and cut without a machine."""
+    if item.closes:
+        pieces = ["strap", *(["lining"] if item.lining else []), *(["keeper"] if item.keeper else [])]
+        told = " and ".join([", ".join(pieces[:-1]), pieces[-1]]) if len(pieces) > 1 else pieces[0]
+        yield f"Cut {told} to size, the strap along the hide's strap direction.", _KNIFE
+        yield "Mark centre line, fold line and every hole by the table, from both ends: they must meet.", ""
+        yield "Punch the holes and slots.", _STRIKE
+        yield "Cut the tip and round the corners of the turn-back.", _KNIFE
+        return
+    yield "Cut the strap to size, along the hide's strap direction.", _KNIFE
+    if item.strap.hole_rows or item.turned:
+        yield "Mark fold lines and every hole by the table, from both ends: they must meet.", ""
+        yield "Punch the holes.", _STRIKE
+
+
+def _keeper_steps(item: StrapDraft, units: Units) -> Iterator[Step]:
+    keeper, got = item.keeper, item.figures
+    if keeper is None or got is None:
+        return
     if keeper.spare:
         spare = format_length(keeper.spare, units)
         yield f"Try the keeper round the belt; cut off what is spare, {spare} at most.", _KNIFE
@@ -93,63 +112,30 @@ def _keeper_steps(belt: BeltDraft, units: Units) -> Iterator[Step]:
     yield f"Close the keeper: {how}. Leave its outer edges square.", ""
 
 
-def _closing(belt: BeltDraft, units: Units) -> Iterator[Step]:
-    got = belt.figures
-    damp = ", dampened so that the grain does not crack," if belt.leather.tannage is Tannage.VEGETABLE else ""
-    prong = "Fold"
-    if got.end.slot_ys:
-        prong = (
-            f"{'Prongs through the slots' if len(got.end.slot_ys) > 1 else 'Prong through the slot'}; fold"
-        )
-    yield f"{prong} the turn-back round the bar{damp} and hammer it flat; let it dry.", ""
-    if got.end.dee:
-        yield f"Lay the dee ring's bar in, {format_length(round(got.end.dee, 1), units)} from the fold.", ""
-    where = {
-        "between": "between the layers, in the space between the rows",
-        "row_a": "under the fasteners of row A",
-        "row_b": "under the fasteners of row B",
-        "slides": "round all layers, to slide",
-    }.get(got.end.keeper_held)
-    if belt.keeper is not None and where:
-        yield f"Put the keeper in its place, {where}.", ""
-    if belt.posts:
-        posts = ", ".join(f"row {post.words()}" for post in belt.posts)
-        kind = belt.asked.fastener
-        if kind == "screw_post":
-            yield f"Set the screw posts (Chicago screws): {posts}; a drop of thread lock in each.", _FUMES
-        else:
-            yield f"Set the {kind}s: {posts}.", _STRIKE
-    if belt.strap.buckle_end.stitching is not None:
-        yield "Sew the turn-back along both edges, never across.", "Push needle and awl away from the hand."
-
-
-def _strap_steps(strap: StrapDraft, units: Units, *, machine: Machine | None) -> Iterator[Step]:
-    yield _calliper(strap.thickness, units)
-    if machine is not None:
-        yield from _off_machine(machine)
+def _end_steps(item: StrapDraft, spec: EndSpec, got: EndFigures, units: Units) -> Iterator[Step]:
+    """Yield how a turned end is folded round its bar and fastened; of one among two, by its name."""
+    posts, kind = ", ".join(f"row {post.words()}" for post in got.posts), spec.fastener.replace("_", " ")
+    if spec.name:
+        name = spec.name.capitalize()
+        folds = f"{name}: fold it round the bar and hammer it flat."
+        sets, sews = f"{name}: set the {kind}s, {posts}.", f"{name}: sew along both edges."
     else:
-        yield "Cut the strap to size, along the hide's strap direction.", _KNIFE
-        if strap.strap.hole_rows or strap.turned:
-            yield "Mark fold lines and every hole by the table, from both ends: they must meet.", ""
-            yield "Punch the holes.", _STRIKE
-    turned = [end for _, end in strap.turned]
-    if any(end.layers.fold < end.layers.outer for end in turned):
-        thin = format_length(turned[0].layers.fold, units)
-        yield f"Skive folds and turn-backs to {thin}, from the flesh side.", _KNIFE
-    yield f"Bevel the edges: {edge_words([strap.thickness])}.", _KNIFE
-    yield "Dye and finish; burnish the edges.", _FUMES
-    for name, end in strap.turned:
-        yield f"{name.capitalize()}: fold it round the bar and hammer it flat.", ""
-        if end.posts:
-            posts = ", ".join(f"row {post.words()}" for post in end.posts)
-            kind = strap.asked.fastener.replace("_", " ")
-            yield (
-                f"{name.capitalize()}: set the {kind}s, {posts}.",
-                _STRIKE if kind != "screw post" else _FUMES,
-            )
-        if end.stitches:
-            yield f"{name.capitalize()}: sew along both edges.", "Push needle and awl away from the hand."
-    yield "Try and check it; measure it from bar to bar, or to the point of the tip.", ""
+        vegetable = item.leather.tannage is Tannage.VEGETABLE
+        damp = ", dampened so that the grain does not crack," if vegetable else ""
+        prong = ("Fold", "Prong through the slot; fold", "Prongs through the slots; fold")[len(got.slot_ys)]
+        folds = f"{prong} the turn-back round the bar{damp} and hammer it flat; let it dry."
+        sets, sews = f"Set the {kind}s: {posts}.", "Sew the turn-back along both edges, never across."
+        if spec.fastener == "screw_post":
+            sets = f"Set the screw posts (Chicago screws): {posts}; a drop of thread lock in each."
+    yield folds, ""
+    if got.dee:
+        yield f"Lay the dee ring's bar in, {format_length(round(got.dee, 1), units)} from the fold.", ""
+    if item.keeper is not None:
+        yield f"Put the keeper in its place, {_KEEPER_PLACES[got.keeper_held]}.", ""
+    if got.posts:
+        yield sets, _FUMES if spec.fastener == "screw_post" else _STRIKE
+    if got.stitches:
+        yield sews, "Push needle and awl away from the hand."
 
 
 def _off_machine(machine: Machine) -> Iterator[Step]:
