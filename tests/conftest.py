@@ -11,10 +11,20 @@ settings.register_profile("without a deadline", deadline=None)
 settings.load_profile("without a deadline")
 
 
+def pytest_ignore_collect(collection_path: Path) -> bool | None:
+    """Look for no examples in what tests share: a solid modeller would be loaded only to find none."""
+    shared = collection_path.suffix == ".py" and not collection_path.name.startswith("test_")
+    return shared or None
+
+
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """Keep drawings of sketches in a folder of the tests' own, not in the home of whoever runs them."""
+    """Keep drawings of sketches in a folder of the tests' own, not in the home of whoever runs them.
+
+    And let the many processes that tests start keep the bytecode of what they load.
+    """
     folder = tmp_path_factory.mktemp("cache")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(folder))
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
         yield folder

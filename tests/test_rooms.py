@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -40,15 +41,20 @@ FILES = {
     ".".join(path.relative_to(SOURCE.parent).with_suffix("").parts).removesuffix(".__init__"): path
     for path in SOURCE.rglob("*.py")
 }
-TREES = {module: ast.parse(path.read_text("utf-8")) for module, path in FILES.items()}
-del TREES["strapwright"]  # the public names, loaded when asked for
+MODULES = FILES.keys() - {"strapwright"}  # whose public names are loaded when asked for
 
 
+@cache
+def tree(module: str) -> ast.Module:
+    return ast.parse(FILES[module].read_text("utf-8"))
+
+
+@cache
 def imports_of(module: str) -> set[str]:
     """The modules of strapwright that one imports: on top, for types alone, in functions, relatively."""
     found = set()
     package = module if FILES[module].name == "__init__.py" else module.rpartition(".")[0]
-    for node in ast.walk(TREES[module]):
+    for node in ast.walk(tree(module)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -59,10 +65,7 @@ def imports_of(module: str) -> set[str]:
             found |= {
                 f"{base}.{alias.name}" if f"{base}.{alias.name}" in FILES else base for alias in node.names
             }
-    return {name for name in found if name in TREES}
-
-
-IMPORTS = {module: imports_of(module) for module in TREES}
+    return found & MODULES
 
 
 def place_of(module: str) -> str:
@@ -75,15 +78,15 @@ def place_of(module: str) -> str:
 def test_imports_point_from_higher_rooms_to_lower_ones():
     upward = [
         f"{module} imports {other}"
-        for module, others in IMPORTS.items()
-        for other in others
+        for module in MODULES
+        for other in imports_of(module)
         if RANK[place_of(other)] > RANK[place_of(module)]
     ]
     assert not upward, "\n".join(upward)
 
 
 def test_no_modules_import_each_other_in_a_circle():
-    left = {module: {other for other in others if other != module} for module, others in IMPORTS.items()}
+    left = {module: imports_of(module) - {module} for module in MODULES}
     while free := {module for module, others in left.items() if not others & left.keys()}:
         left = {module: others for module, others in left.items() if module not in free}
     while tops := left.keys() - set().union(*left.values(), set()):  # what only imports a circle is in none
@@ -96,12 +99,12 @@ def test_what_checks_a_layout_takes_nothing_from_what_searches():
     reached, todo = set(), {"strapwright.nesting.layout.verify", "strapwright.nesting.problem.check"}
     while todo:
         reached |= todo
-        todo = set().union(*(IMPORTS[module] for module in todo)) - reached
+        todo = set().union(*map(imports_of, todo)) - reached
     assert not {module for module in reached if module.split(".")[2:3] and module.split(".")[2] in searches}
 
 
 def test_a_module_says_what_it_is():
-    silent = [module for module, tree in TREES.items() if not ast.get_docstring(tree)]
+    silent = [module for module in MODULES if not ast.get_docstring(tree(module))]
     assert not silent
 
 
