@@ -7,6 +7,7 @@ import json
 import math
 
 import pytest
+from click.testing import CliRunner
 
 from strapwright import api
 from strapwright.cli.main import command
@@ -20,6 +21,9 @@ from strapwright.parts.sketch.modeller import load_modeller
 from strapwright.parts.sketch.process import answered
 
 pytestmark = pytest.mark.slow
+
+ASK = sketch_process._ask
+"""What runs a sketch in a process of its own."""
 
 TIP = """
 import cadquery as cq
@@ -57,14 +61,13 @@ sketch = "plate.py"
 
 
 @pytest.fixture(autouse=True)
-def drawn_here(request, monkeypatch, tmp_path):
-    """Run sketches in this process, where the modeller is loaded once, but for whole commands."""
+def drawn_here(monkeypatch, tmp_path):
+    """Run sketches in this process, where the modeller is loaded once."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    if "job" not in request.fixturenames:
-        cadquery = load_modeller("a test")
-        monkeypatch.setattr(
-            sketch_process, "_ask", lambda *asked: json.dumps(answered(cadquery, *asked)).encode()
-        )
+    cadquery = load_modeller("a test")
+    monkeypatch.setattr(
+        sketch_process, "_ask", lambda *asked: json.dumps(answered(cadquery, *asked)).encode()
+    )
 
 
 def part(body: str, name: str = "plate.py"):
@@ -248,7 +251,17 @@ def test_a_tip_that_does_not_fit_its_strap_is_refused(body, message):
         tip(body)
 
 
-def test_a_job_with_sketches_drafts_nests_and_is_cut(job):
+def test_a_job_with_sketches_drafts_nests_and_is_cut_and_what_they_print_keeps_json_pure(job, monkeypatch):
+    noisy = PLATE.replace("def part():\n", "def part():\n    print('drawing', 3)\n")
+    (job.parent / "plate.py").write_text(noisy)
+    with monkeypatch.context() as patch:
+        patch.setattr(sketch_process, "_ask", ASK)
+        result = CliRunner().invoke(command, ["draft", str(job), "--json"])
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)["straps"][0]["strap_width_mm"] == 40.0
+    assert "drawing 3" in result.stderr
+    assert "running my_tip.py with CadQuery" in result.stderr
+    assert "running plate.py with CadQuery" in result.stderr
     read = read_job(job)
     drafted = draft(read)
     belt = drafted.belts[0]
@@ -257,7 +270,7 @@ def test_a_job_with_sketches_drafts_nests_and_is_cut(job):
     ids = [part.id for part in drafted.parts]
     assert ids == ["own/strap", "own/lining", "own/keeper", "plate/strap-1", "plate/strap-2"]
     plates = [one for one in drafted.parts if one.belt_id == "plate"]
-    assert {one.outline.area for one in plates} == {part_from_sketch(PLATE, "plate.py").outline.area}
+    assert {one.outline.area for one in plates} == {part_from_sketch(noisy, "plate.py").outline.area}
     flat = read.model_copy(update={"belts": tuple(b.model_copy(update={"lining": None}) for b in read.belts)})
     corners = 'points = [[0, 0], [1600, 0], [1600, 500], [0, 500]]\nthickness = "3.4 mm"\n'
     hide = job.with_name("hide.toml")
@@ -267,23 +280,7 @@ def test_a_job_with_sketches_drafts_nests_and_is_cut(job):
     assert made.files is not None
 
 
-def test_what_a_sketch_prints_keeps_json_pure(job):
-    from click.testing import CliRunner
-
-    noisy = PLATE.replace("def part():\n", "def part():\n    print('drawing', 3)\n")
-    (job.parent / "plate.py").write_text(noisy)
-    result = CliRunner().invoke(command, ["draft", str(job), "--json"])
-    assert result.exit_code == 0, result.output
-    straps = json.loads(result.stdout)["straps"]
-    assert straps[0]["strap_width_mm"] == 40.0
-    assert "drawing 3" in result.stderr
-    assert "running my_tip.py with CadQuery" in result.stderr
-    assert "running plate.py with CadQuery" in result.stderr
-
-
 def test_a_bad_sketch_is_one_line_from_the_command_line(job):
-    from click.testing import CliRunner
-
     (job.parent / "plate.py").write_text("def part(:\n")
     result = CliRunner().invoke(command, ["draft", str(job)])
     assert result.exit_code == 1
