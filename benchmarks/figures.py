@@ -160,9 +160,9 @@ def order_figures() -> tuple[float, float]:
     for n in range(30):
         x, y = 260.0 * (n % 3), 60.0 * (n // 3)
         places = chance.uniform((x + 5, y + 5), (x + 195, y + 35), (9, 2))
-        holes = [CutPath(f"p{n}", "hole", Operation.CUT, Contour.circle(u, v, 4), "cut") for u, v in places]
+        holes = [CutPath(f"p{n}", "hole", Operation.CUT, Contour.circle(u, v, 4)) for u, v in places]
         outline = rectangle(x, y, x + 200, y + 40)
-        parts.append([*holes, CutPath(f"p{n}", OUTLINE, Operation.CUT, outline, "cut")])
+        parts.append([*holes, CutPath(f"p{n}", OUTLINE, Operation.CUT, outline)])
     drawn = travel_of([path for part in parts for path in part])
     return best_of(3, lambda: in_order(parts)), travel_of(in_order(parts)) / drawn
 

@@ -71,7 +71,7 @@ def test_scores_and_punches_are_never_compensated():
     assert fold.contour.vertices.tolist() == [[100, 83, 0], [100, 117, 0]]
     marks = [p for p in made.sheets[0].paths if p.operation is Operation.PUNCH]
     assert {p.diameter for p in marks} == {4.5}
-    assert {p.layer for p in marks} == {"punch"}
+    assert {p.operation for p in marks} == {"punch"}
     assert [p.contour.length for p in marks] == pytest.approx([2.0] * 8)
 
 
@@ -147,7 +147,7 @@ def test_a_punch_that_is_not_round_keeps_its_outline_to_lay_the_punch_on():
     oblong = Feature("oblong punch", Operation.PUNCH, stadium(50, 30, 20, 5))
     made = plan(layout((plate(oblong), 10, 10, 0)), laser())
     [path] = [p for p in made.sheets[0].paths if p.name == "oblong punch"]
-    assert path.layer == "punch"
+    assert path.operation == "punch"
     assert path.diameter is None
     assert path.contour.closed
 

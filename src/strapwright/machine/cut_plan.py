@@ -26,7 +26,6 @@ class CutPlan:
     Args:
         machine: the machine it is for.
         sheets: one for each hide that has parts on it, in the layout's order.
-        kerf: the widest cut allowed for, mm; 0 for a drag knife.
         kerfs: the kerf in each leather on the plan; none where no cut is allowed for, as in a test piece.
         findings: what was noticed while planning.
         job_name: as the job file has it; empty where it has none.
@@ -36,12 +35,16 @@ class CutPlan:
 
     machine: Machine
     sheets: tuple[CutSheet, ...]
-    kerf: float
     kerfs: tuple[Kerf, ...]
     findings: tuple[Finding, ...]
     job_name: str = ""
     day: date | None = None
     whole: tuple[CutSheet, ...] = ()
+
+    @property
+    def kerf(self) -> float:
+        """The widest cut allowed for, mm; 0 for a drag knife, and where none is allowed for."""
+        return max((kerf.width for kerf in self.kerfs), default=0.0)
 
     @cached_property
     def durations(self) -> tuple[Duration, ...]:

@@ -91,7 +91,7 @@ def plan(
             left += by_hand
             marks: tuple[CutPath, ...] = ()
             if machine.ends_only:
-                paths, marks = without_long_edges(part, paths), marks_to_lay_by(part, machine)
+                paths, marks = without_long_edges(part, paths), marks_to_lay_by(part)
             parts.append(LaidPart(placed, paths, marks, own.width))
         if parts:
             try:
@@ -115,7 +115,6 @@ def plan(
     return CutPlan(
         machine,
         sheets,
-        kerfs.widest,
         tuple(kerfs.by_leather.values()),
         tuple(findings),
         job_name,

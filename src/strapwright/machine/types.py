@@ -46,7 +46,6 @@ class CutPath:
         name: the feature in trade words, or ``"outline"``.
         operation: cut, punch or score.
         contour: the path of the tool's middle in bed mm, y up.
-        layer: where it goes in the files: its operation's.
         diameter: of the finished hole, mm, for a punch's centre mark; None for everything else.
         setting: how it is driven; None: as its operation.
         fixed_start: whether, closed, it must begin where it does; else where the way to it is short.
@@ -56,7 +55,6 @@ class CutPath:
     name: str
     operation: Operation
     contour: Contour
-    layer: str
     diameter: float | None = None
     setting: Setting | None = None
     fixed_start: bool = False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
@@ -116,12 +116,11 @@ def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tup
                 (plan.sheets[k], [(p.layer, p.contour) for p in form.read_back(texts[k], plan.machine)])
                 for k in mine
             ]
-            named = zip(whole.paths, form.planned(whole, plan), strict=True)  # each by its layer in the file
-            paths = tuple(replace(path, layer=planned.layer) for path, planned in named)
-            proofs.append(prove_windows(replace(whole, paths=paths), read, name, form.tolerance))
+            layers = [path.layer for path in form.planned(whole, plan)]
+            proofs.append(prove_windows(whole, read, name, form.tolerance, layers))
         if not drawings:
             sheets = [plan.sheets[k] for k in mine]
-            runs = [(sheet, [(p.layer, p.contour) for p in sheet.paths]) for sheet in sheets]
+            runs = [(sheet, [(p.operation, p.contour) for p in sheet.paths]) for sheet in sheets]
             proofs.append(prove_windows(whole, runs))
     return tuple(proofs)
 

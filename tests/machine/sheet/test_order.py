@@ -15,7 +15,7 @@ from strapwright.parts.part import Operation
 
 
 def path(part: str, name: str, operation: Operation, contour: Contour) -> CutPath:
-    return CutPath(part, name, operation, contour, str(operation))
+    return CutPath(part, name, operation, contour)
 
 
 def piece(part: str, x: float, y: float) -> list[CutPath]:

@@ -45,7 +45,7 @@ def proven(made):
     return [
         prove_windows(
             whole,
-            [(s, [(p.layer, p.contour) for p in s.paths]) for s in made.sheets if s.hide == whole.hide],
+            [(s, [(p.operation, p.contour) for p in s.paths]) for s in made.sheets if s.hide == whole.hide],
             tolerance=1e-6,
         )
         for whole in made.whole

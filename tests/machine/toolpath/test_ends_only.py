@@ -99,7 +99,7 @@ def test_it_goes_through_windows_with_marks_for_each():
     made = plan(lay, machine, kerf=0.2)
     assert sum(s.lay_by for s in made.sheets) >= 5
     [whole] = made.whole
-    proof = prove_windows(whole, [(s, [(p.layer, p.contour) for p in s.paths]) for s in made.sheets])
+    proof = prove_windows(whole, [(s, [(p.operation, p.contour) for p in s.paths]) for s in made.sheets])
     assert proof.greatest_gap_mm < 1e-6
     assert not [p for s in made.sheets for p in s.paths if p.part_id == "registration"]
 

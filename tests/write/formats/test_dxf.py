@@ -48,7 +48,7 @@ def test_every_path_is_one_entity_in_cutting_order_and_bulges_are_kept_bit_for_b
     assert len(entities) == len(made.sheets[0].paths)
     arcs = 0
     for path, entity in zip(made.sheets[0].paths, entities, strict=True):
-        assert entity.dxf.layer == path.layer
+        assert entity.dxf.layer == made.machine.settings(path.operation).layer
         circle = path.contour.as_circle()
         if circle is not None:
             assert entity.dxftype() == "CIRCLE"

@@ -156,7 +156,9 @@ def test_layer_names_with_quotes_and_blanks_are_ids_without_blanks():
     made = plan(layout((strap(), 100, 100, 0)), machine)
     root = ElementTree.fromstring(written(made))
     assert "all-'cut'-&-through" in {g.get("id") for g in root.findall("s:g", SPACE)}
-    assert {p.layer for p in read_svg(written(made))} == {p.layer for p in made.sheets[0].paths}
+    assert {p.layer for p in read_svg(written(made))} == {
+        machine.settings(p.operation).layer for p in made.sheets[0].paths
+    }
 
 
 def test_an_arc_that_hardly_rises_is_a_line():

@@ -21,7 +21,7 @@ def made(**changes):
 
 
 def read(planned):
-    return [(s, [(p.layer, p.contour) for p in s.paths]) for s in planned.sheets]
+    return [(s, [(p.operation, p.contour) for p in s.paths]) for s in planned.sheets]
 
 
 def index_of(planned, window, name):

@@ -93,9 +93,8 @@ def hole_diameter(machine: Machine) -> float:
 
 def registration_holes(places: Sequence[Point], machine: Machine) -> tuple[CutPath, ...]:
     """Return the holes' paths; nobody measures them, so no kerf is allowed for."""
-    layer, diameter = machine.settings(Operation.CUT).layer, hole_diameter(machine)
-    circles = [Contour.circle(*place, diameter) for place in places]
-    return tuple(CutPath(REGISTRATION, "registration hole", Operation.CUT, one, layer) for one in circles)
+    circles = [Contour.circle(*place, hole_diameter(machine)) for place in places]
+    return tuple(CutPath(REGISTRATION, "registration hole", Operation.CUT, one) for one in circles)
 
 
 def scrap_findings(hide: str, places: Sequence[Sequence[Point]]) -> Iterator[Finding]:

@@ -371,9 +371,8 @@ def first_cut(
     (ax, ay), (bx, by) = cut.start, cut.end
     length = math.hypot(bx - ax, by - ay)
     right_x, right_y = (by - ay) / length * kerf / 2, (ax - bx) / length * kerf / 2
-    layer = machine.settings(Operation.CUT).layer
     drawn = line(ax + right_x, ay + right_y, bx + right_x, by + right_y)
-    path = CutPath(hide.name, FIRST_CUT, Operation.CUT, pose.placement.apply(drawn), layer)
+    path = CutPath(hide.name, FIRST_CUT, Operation.CUT, pose.placement.apply(drawn))
     if machine.ends_only:
         why = f"{machine.name!r} leaves long edges to the bench"
     elif in_windows:

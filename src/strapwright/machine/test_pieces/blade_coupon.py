@@ -77,7 +77,6 @@ def blade_coupons(machine: Machine, leather: str, thickness: float | None = None
     if machine.blade is None or machine.bed[0] < _EDGE + _STEP * len(tried):
         return ()
     cuts = [_cuts(_EDGE + _STEP * k) for k in range(len(tried))]
-    score, cut = machine.settings(Operation.SCORE).layer, machine.settings(Operation.CUT).layer
     plans: list[CutPlan] = []
     for k, offset in enumerate(tried):
         label = lettering(f"{offset:.3g}", _LETTERS, _EDGE + _STEP * k, _EDGE)
@@ -86,8 +85,8 @@ def blade_coupons(machine: Machine, leather: str, thickness: float | None = None
             f"scrap of {leather}",
             *machine.bed,
             (
-                *(CutPath(_ID, "label", Operation.SCORE, stroke, score) for stroke in label),
-                *(CutPath(_ID, OUTLINE, Operation.CUT, contour, cut) for contour in cuts[k]),
+                *(CutPath(_ID, "label", Operation.SCORE, stroke) for stroke in label),
+                *(CutPath(_ID, OUTLINE, Operation.CUT, contour) for contour in cuts[k]),
             ),
             # It knows what the other files cut from the same scrap, so that no lead-in runs through it.
             other_outlines=tuple(contour for both in cuts[:k] + cuts[k + 1 :] for contour in both),
@@ -95,7 +94,7 @@ def blade_coupons(machine: Machine, leather: str, thickness: float | None = None
         )
         blade = machine.blade.model_copy(update={"offset": offset})
         trailing = machine.model_copy(update={"blade": blade})
-        plans.append(CutPlan(trailing, (sheet,), 0.0, (), (), sheet.name))
+        plans.append(CutPlan(trailing, (sheet,), (), (), sheet.name))
     return tuple(plans)
 
 

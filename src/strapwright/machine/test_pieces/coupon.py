@@ -165,13 +165,13 @@ def coupon(
     cuts = _cuts(machine, cross)
     scores = [*_cross(cross), *_labels(machine, cross, what)] if scored else []
     paths = tuple(
-        CutPath(_ID, name, operation, contour, machine.settings(operation).layer)
+        CutPath(_ID, name, operation, contour)
         for operation, some in ((Operation.SCORE, scores), (Operation.CUT, cuts))
         for name, contour in some
     )
     sheet = CutSheet(_ID, f"scrap of {what}", *machine.bed, paths, thickness=thickness or 0.0)
     findings = (*fume_findings([tannage], machine), *_findings(machine, cross))
-    return CutPlan(machine, (sheet,), 0.0, (), findings, f"kerf test piece, {what}")
+    return CutPlan(machine, (sheet,), (), findings, f"kerf test piece, {what}")
 
 
 def _cuts(machine: Machine, cross: Cross) -> list[tuple[str, Contour]]:

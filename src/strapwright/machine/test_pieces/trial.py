@@ -144,7 +144,7 @@ def trial(
     # Nothing is driven by these, yet G-code asks for them.
     machine = machine.with_cut({k: v for k, v in first.items() if getattr(machine.operation.cut, k) is None})
     findings = tuple(fume_findings([tannage], machine))
-    return Trial(CutPlan(machine, (sheet,), 0.0, (), findings, f"trial in {what}"), tuple(cells), len(across))
+    return Trial(CutPlan(machine, (sheet,), (), findings, f"trial in {what}"), tuple(cells), len(across))
 
 
 def _fierce(setting: Setting) -> float:
@@ -162,10 +162,9 @@ def _cell(machine: Machine, index: int, setting: Setting, columns: int, rows: in
     low = y + _LETTERS + (2.0 if machine.kind == "laser" else 7.0)
     square = rectangle(x, low, x + side, low + side)
     label = lettering(f"{index + 1}", _LETTERS, x, y)
-    score, cut = machine.settings(Operation.SCORE).layer, machine.settings(Operation.CUT).layer
     paths = (
-        *(CutPath(name, "number", Operation.SCORE, stroke, score) for stroke in label),
-        CutPath(name, OUTLINE, Operation.CUT, square, cut, setting=setting),
+        *(CutPath(name, "number", Operation.SCORE, stroke) for stroke in label),
+        CutPath(name, OUTLINE, Operation.CUT, square, setting=setting),
     )
     paths = tuple(path for path in paths if path.operation in machine.operations)
     return Cell(index + 1, setting, paths)
@@ -176,9 +175,8 @@ def _title(machine: Machine, text: str, rows: int) -> list[CutPath]:
     y = _EDGE + _APART[machine.kind][1] * rows
     if unwritable(text) or _EDGE + lettering_width(text, _LETTERS) > machine.bed[0]:
         return []
-    layer = machine.settings(Operation.SCORE).layer
     strokes = lettering(text, _LETTERS, _EDGE, y)
-    return [CutPath("trial", "title", Operation.SCORE, stroke, layer) for stroke in strokes]
+    return [CutPath("trial", "title", Operation.SCORE, stroke) for stroke in strokes]
 
 
 def _speeds(machine: Machine, given: Sequence[float]) -> tuple[float, ...]:

@@ -124,7 +124,7 @@ def without_long_edges(part: Part, paths: Sequence[CutPath]) -> tuple[CutPath, .
     )
 
 
-def marks_to_lay_by(part: Part, machine: Machine) -> tuple[CutPath, ...]:
+def marks_to_lay_by(part: Part) -> tuple[CutPath, ...]:
     """Return the lines to be scored before a strap cut to width is laid down: its middle and its edges.
 
     They are scored on the bed's backing, not on the strap: its centre line, seen past both ends, and
@@ -132,18 +132,16 @@ def marks_to_lay_by(part: Part, machine: Machine) -> tuple[CutPath, ...]:
 
     Args:
         part: in its own frame.
-        machine: its layer for scores.
     """
     if not part.lies_along:
         return ()
     x0, y0, x1, y1 = part.outline.bounding_box
-    layer = machine.settings(Operation.SCORE).layer
     middle = (y0 + y1) / 2
     centre = line(x0 - BEYOND, middle, x1 + BEYOND, middle)
     return (
-        CutPath(part.id, CENTRE_LINE, Operation.SCORE, centre, layer),
+        CutPath(part.id, CENTRE_LINE, Operation.SCORE, centre),
         *(
-            CutPath(part.id, EDGE_TICK, Operation.SCORE, line(x, y, x, y + way * TICK), layer)
+            CutPath(part.id, EDGE_TICK, Operation.SCORE, line(x, y, x, y + way * TICK))
             for x, y, way in _ticks(part)
         ),
     )

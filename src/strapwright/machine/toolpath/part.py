@@ -79,7 +79,7 @@ def tool_paths(
     least = max(machine.least_hole, kerf.holes + 4 * OFFSET)
 
     def add(name: str, operation: Operation, contour: Contour, diameter: float | None = None) -> None:
-        paths.append(CutPath(part.id, name, operation, contour, machine.settings(operation).layer, diameter))
+        paths.append(CutPath(part.id, name, operation, contour, diameter))
 
     def cut(name: str, contour: Contour, width: float, side: Side) -> None:
         where = f"{part.id}: {name}"

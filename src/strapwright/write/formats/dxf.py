@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, Final
 from strapwright.files.atomic_write import MARK
 from strapwright.write.formats.header import Drawing, header_lines
 from strapwright.write.readers.dxf import read_dxf, read_dxf_r12
-from strapwright.write.readers.path import PlannedPath
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -72,9 +71,11 @@ class Dxf(Drawing):
             # The header takes the model space's extents only where their lower corner is not the origin.
             document.header["$EXTMIN"] = 0, 0, 0
             document.header["$EXTMAX"] = sheet.width, sheet.height, 0
+            layers = self.layers(plan.machine)
             # Of ezdxf the handles, which the file's header counts; its entities take seconds to write.
             entities = [
-                _entity(path, document.entitydb.next_handle(), space.layout_key) for path in sheet.paths
+                _entity(path, layers[path.operation], document.entitydb.next_handle(), space.layout_key)
+                for path in sheet.paths
             ]
             for kind in sorted(document.entitydb.dxf_types_in_use()):
                 document.classes.add_class(kind)  # ezdxf takes them from a set, another order each run
@@ -129,19 +130,18 @@ def _rgb(color: str) -> tuple[int, int, int]:
     return red, green, blue
 
 
-def _entity(path: CutPath, handle: str, owner: str) -> str:
+def _entity(path: CutPath, layer: str, handle: str, owner: str) -> str:
     """Return a path as an entity of R2010: a circle, or a polyline that leaves out bulges of 0.
 
     Args:
         path: of the plan.
+        layer: it lies on.
         handle: of its own, in the file.
         owner: the model space's handle.
     """
     circle = path.contour.as_circle()
     kind = ("LWPOLYLINE", "AcDbPolyline") if circle is None else ("CIRCLE", "AcDbCircle")
-    tags = [
-        f"  0\n{kind[0]}\n  5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n  8\n{path.layer}\n100\n{kind[1]}\n"
-    ]
+    tags = [f"  0\n{kind[0]}\n  5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n  8\n{layer}\n100\n{kind[1]}\n"]
     if circle is not None:
         x, y, diameter = circle
         tags.append(f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{diameter / 2}\n")
@@ -163,21 +163,22 @@ class DxfR12(Drawing):
     ending = "-r12"
     reader = staticmethod(read_dxf_r12)
 
-    def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
-        """Return the plan's paths, each once, on its layer as R12 can name it."""
-        names = _layers(plan.machine)
-        return [
-            PlannedPath(names[path.layer], path.contour, f"{path.name} of {path.part_id}")
-            for path in sheet.paths
-        ]
+    def layers(self, machine: Machine) -> dict[Operation, str]:
+        """Return the layer of each operation as R12 can name it, no two alike."""
+        names: dict[Operation, str] = {}
+        for operation, layer in super().layers(machine).items():
+            wanted = name = r12_name(layer)
+            count = 1
+            while name in names.values():
+                count += 1
+                name = f"{wanted[: _LONGEST_NAME - 4]}_{count}"
+            names[operation] = name
+        return names
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:
         """Return a sheet as DXF text; the same sheet gives the same text, byte for byte."""
-        names = _layers(plan.machine)
-        colors = {
-            names[plan.machine.settings(operation).layer]: index
-            for operation, index in color_indices(plan.machine).items()
-        }
+        names = self.layers(plan.machine)
+        colors = {names[operation]: index for operation, index in color_indices(plan.machine).items()}
         bed = (sheet.width, sheet.height)
         tags: list[tuple[int, object]] = [(999, MARK)]
         tags += [(999, escaped(line)) for line in (*header_lines(sheet, plan, self.name), "units: mm")]
@@ -192,7 +193,7 @@ class DxfR12(Drawing):
             tags += [(0, "LAYER"), (2, name), (70, 0), (62, color), (6, "CONTINUOUS")]
         tags += [(0, "ENDTAB"), (0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]
         for path in sheet.paths:
-            tags += _polyline(path, names[path.layer])
+            tags += _polyline(path, names[path.operation])
         tags += [(0, "ENDSEC"), (0, "EOF")]
         return "".join(f"{code:>3}\n{value}\n" for code, value in tags)
 
@@ -206,19 +207,6 @@ def _polyline(path: CutPath, layer: str) -> Iterator[tuple[int, object]]:
         if bulge:
             yield 42, bulge
     yield from ((0, "SEQEND"), (8, layer))
-
-
-def _layers(machine: Machine) -> dict[str, str]:
-    """Return R12's name for every layer of a machine, no two alike."""
-    names: dict[str, str] = {}
-    for layer in (machine.settings(operation).layer for operation in machine.operations):
-        wanted = name = r12_name(layer)
-        count = 1
-        while name in names.values():
-            count += 1
-            name = f"{wanted[: _LONGEST_NAME - 4]}_{count}"
-        names[layer] = name
-    return names
 
 
 def r12_name(layer: str) -> str:

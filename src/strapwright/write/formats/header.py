@@ -21,7 +21,7 @@ from strapwright.machine.types import HOLE_NAMES
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.drive import decimals_of
-from strapwright.write.readers.path import as_planned
+from strapwright.write.readers.path import PlannedPath
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from strapwright.machine.kerf import Kerf
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import BedWindow, CutSheet
-    from strapwright.write.readers.path import PlannedPath, ReadPath
+    from strapwright.parts.part import Operation
+    from strapwright.write.readers.path import ReadPath
 
 
 _SIGNS: Final = str.maketrans(
@@ -284,10 +285,17 @@ class Drawing:
         del machine
         return ()
 
+    def layers(self, machine: Machine) -> dict[Operation, str]:
+        """Return the layer of each operation in its files."""
+        return {operation: machine.settings(operation).layer for operation in machine.operations}
+
     def planned(self, sheet: CutSheet, plan: CutPlan) -> list[PlannedPath]:
-        """Return the plan's paths, each once, on its layer."""
-        del plan
-        return as_planned(sheet.paths)
+        """Return the plan's paths, each once, on its operation's layer."""
+        layers = self.layers(plan.machine)
+        return [
+            PlannedPath(layers[path.operation], path.contour, f"{path.name} of {path.part_id}")
+            for path in sheet.paths
+        ]
 
     def beside(self, sheet: CutSheet, plan: CutPlan) -> Mapping[str, str]:
         """Return what other files belong to a sheet's: none."""

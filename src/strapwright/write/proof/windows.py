@@ -48,6 +48,7 @@ def prove_windows(
     windows: Sequence[tuple[CutSheet, Iterable[Run]]],
     format: str = "plan",  # noqa: A002 - the word the files use
     tolerance: float = READ_BACK,
+    layers: Sequence[str] | None = None,
 ) -> WindowProof:
     """Put the windows of a hide together and measure them against the whole.
 
@@ -59,12 +60,13 @@ def prove_windows(
         windows: each sheet, and what its file holds: layers and paths on the bed.
         format: of the files.
         tolerance: how far a run may lie off, and a gap be long, mm.
+        layers: of each path of the whole; None: its operation.
 
     Raises:
         ProofError: a run that lies nowhere on the whole, or a gap.
     """
     boxes = np.array([path.contour.bounding_box for path in whole.paths])
-    layers = np.array([path.layer for path in whole.paths])
+    on = np.array(layers or [path.operation for path in whole.paths])
     covered: list[list[tuple[float, float]]] = [[] for _ in whole.paths]
     furthest = 0.0
     for sheet, runs in windows:
@@ -74,7 +76,7 @@ def prove_windows(
             points = run.sample(8)
             low, high = points.min(axis=0) - tolerance, points.max(axis=0) + tolerance
             # A run's samples lie within the box of the path it is of.
-            near = (layers == layer) & (boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1)
+            near = (on == layer) & (boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1)
             off = np.inf
             for number in np.flatnonzero(near):
                 of = whole.paths[number].contour

@@ -6,10 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from strapwright.geometry.contour import Contour
-    from strapwright.machine.types import CutPath
 
 
 @dataclass(frozen=True)
@@ -45,11 +42,6 @@ class PlannedPath:
     contour: Contour
     what: str
     after_stop: bool = False
-
-
-def as_planned(paths: Iterable[CutPath]) -> list[PlannedPath]:
-    """Return the plan's paths as a drawing ought to hold them: each once, on its layer."""
-    return [PlannedPath(path.layer, path.contour, f"{path.name} of {path.part_id}") for path in paths]
 
 
 def feed_words(feed: float, power: float | None, depth: float) -> str:
