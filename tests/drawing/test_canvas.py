@@ -18,7 +18,8 @@ from svgpathtools import parse_path
 from strapwright import api
 from strapwright.core.errors import OutputError
 from strapwright.drawing.belt.draft import drawing_pages
-from strapwright.drawing.canvas import HATCHES, Canvas, Circle, Group, Line, Path, Text
+from strapwright.drawing.canvas import Canvas, Circle, Group, Line, Path, Text
+from strapwright.drawing.layout.flaws import FLAW_HATCHES
 from strapwright.drawing.looks import SCOPE
 from strapwright.drawing.pdf import MARGIN, POINTS_PER_MM, drawing_pdf
 from strapwright.drawing.png import png_of
@@ -75,7 +76,7 @@ def on_screen(*items):
     return np.array(made.convert("L"), dtype=float)
 
 
-def square(look="scale", hatch=""):
+def square(look="scale", hatch=None):
     return Path((((9, 9), (79, 9), (79, 49), (9, 49)),), look, closed=True, hatch=hatch)
 
 
@@ -91,8 +92,10 @@ OVER = Contour([(10, 40, math.tan(math.pi / 8)), (50, 40, 0)], closed=False)  # 
         Path((OVER,), "cut"),
         Path((Contour([(20, 20, -0.4), (60, 20, 0.7), (60, 50, 0), (20, 50, 0)]),), "leather cut"),
         square("longest"),
-        *(square(hatch=hatch) for hatch in HATCHES),
-        Group((Circle(60, 40, 30, "entry"), square("flaw-loose", "hole")), Path((OVER,), "")),
+        *(square(hatch=hatch) for hatch in FLAW_HATCHES.values()),
+        Group((Circle(60, 40, 30, "entry"), square("flaw-loose", FLAW_HATCHES["hole"])), Path((OVER,), "")),
+        Group((Circle(20, 10, 15, "entry"), Group((square("scale"),), x=5, y=-4)), x=20, y=15),
+        Group((Circle(40, 20, 30, "entry"),), Path((OVER,), ""), x=12, y=-10),
         Text("HEH", 20, 40, 30),
         Text("HEH", 80, 40, 20, "end", turn=30),
         Text("HEH", 45, 30, 20, "middle", bold=True, turn=-90, look="grave"),
@@ -109,12 +112,13 @@ def test_page_and_screen_show_the_same(item):
 
 
 def test_hatches_are_known_apart():
-    assert len(HATCHES) == 4
-    assert len({on_page(square(hatch=hatch)).tobytes() for hatch in ("", *HATCHES)}) == 1 + len(HATCHES)
+    assert len(FLAW_HATCHES) == 4
+    drawn = {on_page(square(hatch=hatch)).tobytes() for hatch in (None, *FLAW_HATCHES.values())}
+    assert len(drawn) == 1 + len(FLAW_HATCHES)
 
 
 def test_a_flaw_that_lies_off_its_hide_is_drawn_nowhere():
-    nothing = Path((), "flaw-hole", closed=True, hatch="hole")
+    nothing = Path((), "flaw-hole", closed=True, hatch=FLAW_HATCHES["hole"])
     assert on_page(nothing, square()).tobytes() == on_page(square()).tobytes()
     assert on_screen(nothing, square()).tobytes() == on_screen(square()).tobytes()
 
@@ -139,7 +143,8 @@ def test_looks_are_classes_of_the_one_style_sheet_and_nothing_else(goods):
 
 
 def test_two_drawings_of_a_page_share_no_ids():
-    made = canvas(square(hatch="hole"), Group((square(hatch="once"),), square()))
+    hole, once = FLAW_HATCHES["hole"], FLAW_HATCHES["once"]
+    made = canvas(square(hatch=hole), Group((square(hatch=once),), square()))
     ids = [re.findall(r'id="([^"]+)"', element(made, own=own)) for own in ("a-", "b-")]
     assert len(ids[0]) == len(ids[1]) == 3
     assert not set(ids[0]) & set(ids[1])

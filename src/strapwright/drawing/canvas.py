@@ -6,7 +6,7 @@ Coordinates are px, x to the right and y down; `svg` and `pdf` render a canvas a
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from strapwright.drawing.looks import LOOKS, Look
 from strapwright.geometry.contour import Contour
@@ -57,6 +57,23 @@ class Circle:
 
 
 @dataclass(frozen=True)
+class Hatch:
+    """Lines repeated over a shape.
+
+    Args:
+        name: of its own among the hatches of a drawing.
+        pitch: side of the square that is repeated, from the drawing's own corner on.
+        items: what is drawn in it; a line from a point to itself, round at its ends, is a dot.
+        turn: of the squares, degrees clockwise.
+    """
+
+    name: str
+    pitch: float
+    items: tuple[Line, ...]
+    turn: float = 0.0
+
+
+@dataclass(frozen=True)
 class Path:
     """Contours, or lines from point to point, drawn as one shape.
 
@@ -64,13 +81,13 @@ class Path:
         runs: contours with y down, or points.
         look: how it is drawn.
         closed: whether runs of points are led back to their first; contours know it themselves.
-        hatch: name of the hatch it is filled with; empty for none.
+        hatch: what it is filled with.
     """
 
     runs: tuple[Contour | Sequence[Point], ...]
     look: str
     closed: bool = False
-    hatch: str = ""
+    hatch: Hatch | None = None
 
 
 @dataclass(frozen=True)
@@ -119,30 +136,6 @@ Item = Line | Circle | Path | Text | Group
 
 
 @dataclass(frozen=True)
-class Hatch:
-    """Lines repeated over a shape.
-
-    Args:
-        pitch: side of the square that is repeated, from the drawing's own corner on.
-        items: what is drawn in it; a line from a point to itself, round at its ends, is a dot.
-        turn: of the squares, degrees clockwise.
-    """
-
-    pitch: float
-    items: tuple[Line, ...]
-    turn: float = 0.0
-
-
-HATCHES: Final = {
-    "hole": Hatch(7, (Line(0, 0, 7, 7, "hatch-hole"), Line(7, 0, 0, 7, "hatch-hole"))),
-    "mark": Hatch(6, (Line(3, 0, 3, 6, "hatch-mark"),), 45),
-    "loose": Hatch(7, (Line(3.5, 3.5, 3.5, 3.5, "hatch-loose"),)),
-    "once": Hatch(6, (Line(3, 0, 3, 6, "hatch-once"),)),
-}
-"""One hatch for each kind of flaw: crossed, slanted, dotted; upright for zones kept clear for one layout."""
-
-
-@dataclass(frozen=True)
 class Canvas:
     """A drawing.
 
@@ -171,8 +164,8 @@ class Canvas:
 
     def hatches(self) -> dict[str, Hatch]:
         """Return the hatches this drawing uses."""
-        used = {item.hatch for item in _flat(self.items) if isinstance(item, Path)}
-        return {name: hatch for name, hatch in HATCHES.items() if name in used}
+        paths = (item for item in _flat(self.items) if isinstance(item, Path))
+        return {path.hatch.name: path.hatch for path in paths if path.hatch is not None}
 
 
 def _flat(items: Iterable[Item]) -> Iterator[Line | Circle | Path | Text]:

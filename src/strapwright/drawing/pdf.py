@@ -120,7 +120,7 @@ def draw(pdf: Any, canvas: Canvas, left: float, top: float, size: float, font: F
         font: of its text.
         bold: of its bold text.
     """
-    _Placed(pdf, font, bold, canvas.looks(), canvas.hatches(), left, top, size).draw(canvas.items)
+    _Placed(pdf, font, bold, canvas.looks(), left, top, size).draw(canvas.items)
 
 
 @cache
@@ -147,7 +147,6 @@ class _Placed:
     font: Font
     bold: Font
     looks: dict[str, Look]
-    hatches: dict[str, Hatch]
     left: float
     top: float
     scale: float
@@ -173,7 +172,7 @@ class _Placed:
                     self._paint(shape)
                     if shape.hatch:
                         with self._within(shape):
-                            self.draw(_repeated(self.hatches[shape.hatch], shape))
+                            self.draw(_repeated(shape.hatch, shape))
 
     def _point(self, x: float, y: float) -> Point:
         return self.left + self.scale * x, self.top - self.scale * y

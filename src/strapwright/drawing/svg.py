@@ -66,7 +66,7 @@ def _drawn(items: Iterable[Item], own: str, clip: str = "clip") -> Iterator[str]
             case Circle(x, y, radius, look):
                 yield f'<circle class="{look}" cx="{number(x)}" cy="{number(y)}" r="{number(radius)}"/>'
             case Path():
-                fill = f' fill="url(#{own}{item.hatch})"' if item.hatch else ""
+                fill = f' fill="url(#{own}{item.hatch.name})"' if item.hatch else ""
                 yield f'<path class="{item.look}"{fill} d="{_data(item)}"/>'
             case Text():
                 yield _text(item)

@@ -1,4 +1,4 @@
 """The picture of a layout: hides, flaws, parts, and what is left of the leather.
 
-Imports drawing and nesting.
+`flaws` has the hatch of each kind of flaw. Imports drawing and nesting.
 """

@@ -13,17 +13,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from strapwright.drawing.canvas import Point
+    from strapwright.drawing.canvas import Hatch, Point
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.layout.types import PlacedPart
-
-HATCH_WORDS: Final = {
-    "hole": "hole or cut",
-    "mark": "mark: scar or brand",
-    "loose": "loose: stretchy",
-    "once": "kept clear for this layout",
-}
-"""What each hatch means."""
 
 _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
@@ -113,7 +105,7 @@ def lettered(placed: PlacedPart, frame: Frame, number: str = "") -> Label | None
     return Label(words, x, y, size, turn)
 
 
-def patch(x: float, y: float, look: str, hatch: str = "") -> Path:
+def patch(x: float, y: float, look: str, hatch: Hatch | None = None) -> Path:
     """Return a small rectangle for a key, its left side's middle at (x, y)."""
     corners = ((x, y - 8), (x + 26, y - 8), (x + 26, y + 8), (x, y + 8))
     return Path((corners,), look, closed=True, hatch=hatch)

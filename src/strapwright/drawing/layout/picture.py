@@ -14,8 +14,9 @@ import numpy as np
 
 from strapwright.core.findings import told_together
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
+from strapwright.drawing.layout.flaws import ONCE, flaw_items, flaw_key
 from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, zone_lines
-from strapwright.drawing.layout.parts import HATCH_WORDS, Frame, lettered, patch, text
+from strapwright.drawing.layout.parts import Frame, lettered, text
 from strapwright.drawing.text import shortened, text_width, wrapped
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.stock.remnant import remnants_on
@@ -103,12 +104,10 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     frame = Frame(float(x0), float(y1), _EDGE, page.y, scale)
     page.items.append(polygon("hide", *frame.points(hide.outline)))
     clear = layout.avoided_on(hide.name)
-    places = [("once", zone.polygon) for zone in clear]
+    places = [(ONCE, zone.polygon) for zone in clear]
     places += [(str(flaw.kind), flaw.polygon) for flaw in hide.flaws]
-    for hatch, corners in places:
-        shape = tuple(frame.points(piece) for piece in _on_leather(corners, hide))
-        page.items.append(Path(shape, "sheet", closed=True))
-        page.items.append(Path(shape, f"flaw-{hatch}", closed=True, hatch=hatch))
+    for kind, corners in places:
+        page.items += flaw_items(kind, (frame.points(piece) for piece in _on_leather(corners, hide)))
     outlines = (one.placement.apply(one.part.outline) for one in on_it)
     page.items += zone_lines(hide, outlines, frame)
     rest = remnants_on(layout, hide)
@@ -163,16 +162,9 @@ def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoide
     x = _EDGE + bar + 100
     page.items.append(_arrow(x + 22, y, direction))
     page.items.append(text(x + 52, y + 4.5, "straps this way", 12))
-    x += 215
-    kinds = {str(flaw.kind) for flaw in hide.flaws} | ({"once"} if avoided else set())
-    for hatch, words in HATCH_WORDS.items():
-        if hatch not in kinds:
-            continue
-        if x + 33 + text_width(words, 12) > WIDTH - _EDGE:
-            x, y = _EDGE, y + 24
-        page.items.append(patch(x, y, f"flaw-{hatch}", hatch))
-        page.items.append(text(x + 33, y + 4.5, words, 12))
-        x += 200
+    kinds = {str(flaw.kind) for flaw in hide.flaws} | ({ONCE} if avoided else set())
+    key, _, y = flaw_key(kinds, x + 215, y, _EDGE, WIDTH - _EDGE)
+    page.items += key
     page.y = y + 14 + upright
 
 

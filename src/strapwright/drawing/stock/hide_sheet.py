@@ -10,7 +10,8 @@ import numpy as np
 from strapwright.core.text import escape
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, Units, format_length
 from strapwright.drawing.canvas import Canvas, Group, Path, polygon
-from strapwright.drawing.layout.parts import HATCH_WORDS, Frame, patch, text
+from strapwright.drawing.layout.flaws import flaw_items, flaw_key
+from strapwright.drawing.layout.parts import Frame, patch, text
 from strapwright.drawing.looks import style_sheet
 from strapwright.drawing.svg import element, svg
 from strapwright.drawing.text import shortened
@@ -163,13 +164,9 @@ def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
         Path((((_EDGE, y), (_EDGE + bar, y)), *ends), "scale"),
         text(_EDGE + bar + 8, y + 4.5, "1 ft" if inches else "500 mm", 12),
     ]
-    x = _EDGE + bar + 110
     kinds = {str(flaw.kind) for one in stock.hides for flaw in one.hide.flaws}
-    for kind, words in HATCH_WORDS.items():
-        if kind in kinds:
-            out.append(patch(x, y, f"flaw-{kind} small-flaw", kind))
-            out.append(text(x + 33, y + 4.5, words, 12))
-            x += 190
+    key, x, y = flaw_key(kinds, _EDGE + bar + 110, y, _EDGE, WIDTH - _EDGE, "small-flaw")
+    out += key
     if any(one.hide.thickness_zones for one in stock.hides):
         out.append(patch(x, y, "small-zone"))
         out.append(text(x + 33, y + 4.5, "of another thickness", 12))
@@ -185,9 +182,7 @@ def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float,
     outline = polygon("small-hide", *frame.points(hide.outline))
     on_it: list[Item] = [polygon("small-zone", *frame.points(zone.polygon)) for zone in hide.thickness_zones]
     for flaw in hide.flaws:
-        shape = (frame.points(flaw.polygon),)
-        on_it.append(Path(shape, "sheet", closed=True))
-        on_it.append(Path(shape, f"flaw-{flaw.kind} small-flaw", closed=True, hatch=str(flaw.kind)))
+        on_it += flaw_items(str(flaw.kind), [frame.points(flaw.polygon)], "small-flaw")
     out += [outline, Group(tuple(on_it), outline)]
     if one.longest is not None:
         out.append(polygon("longest", *frame.points(one.longest.corners)))
