@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 CutterKind = Literal["laser", "drag_knife"]
+Place = Literal["laser", "drag_knife", "bench"]
 """The kinds of machine a plan can be made for."""
 
 SYNTHETIC_ON_LASER: Final = (
@@ -92,7 +93,7 @@ def check_fumes(tannages: Iterable[Tannage], kind: CutterKind, accept_fume_risk:
         raise SafetyError(FUMES_NOT_KNOWN.format(tannages=" and ".join(doubtful)))
 
 
-def cautions(kind: Literal["laser", "drag_knife", "bench"]) -> tuple[str, ...]:
+def cautions(kind: Place) -> tuple[str, ...]:
     """Return the usual cautions of a machine or of the bench, one short sentence each.
 
     Args:

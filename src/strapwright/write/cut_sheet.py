@@ -23,12 +23,13 @@ from strapwright.write.formats.gcode import z_zero_words
 from strapwright.write.formats.header import advance_words, hole_words, holes_to_visit, kerf_words, pose_words
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from strapwright.core.findings import Finding
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPath, CutSheet
+    from strapwright.trade.safety import Place
 
 
 _CHANGES: Final = (
@@ -52,78 +53,84 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
     machine = plan.machine
     bed = " x ".join(format_length(reach, units) for reach in machine.bed)
     lines = [
-        "CUT SHEET",
-        "",
         f"Job       {one_line(plan.job_name) or 'without a name'}",
         f"Machine   {one_line(machine.name)}, bed {bed}",
         f"Kerf      {kerf_words(plan)}",
         f"Places    as the machine shows them: {machine.frame}, {machine.frame_axes}",
         "",
         "Layers",
+        *(f"  {operation:<6} {_layer_words(operation, machine)}" for operation in Operation),
     ]
-    for operation in Operation:
-        settings = machine.settings(operation)
-        if operation not in machine.operations:
-            lines.append(f"  {operation:<6} left to the hand: nothing of it is in the files")
-            continue
-        driven = settings_words(settings)
-        if tool := tool_words(machine, operation):
-            driven += f", {tool}"
-        lines.append(f"  {operation:<6} layer {settings.layer!r}, {settings.color}, {driven}")
     if machine.tool_change == "by_hand":
         lines += ["", *wrap(_CHANGES, _WIDTH)]
     lines += ["", *_time_lines(plan)]
     for sheet, time in zip(plan.sheets, plan.durations, strict=True):
         lines += ["", *_sheet_lines(sheet, plan, units), f"  Time about {clock(time.total)}"]
-    if findings or plan.findings:
-        lines += ["", "Findings"]
-        for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
-            about = f"{', '.join(subjects)}: " if subjects else ""
-            text = one_line(f"{found.severity}: {about}{found.what} {found.do}")
-            lines += wrap(text, _WIDTH, initial_indent="  ", subsequent_indent="    ")
-    for title, words in (
-        ("At the machine", cautions(machine.kind)),
-        ("At the bench", cautions("bench")),
-    ):
-        lines += ["", title, *(f"  - {caution}" for caution in words)]
-    return "\n".join([*lines, "", MARK, ""])
+    told = []
+    for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
+        about = f"{', '.join(subjects)}: " if subjects else ""
+        told += _hung(one_line(f"{found.severity}: {about}{found.what} {found.do}"))
+    return sheet_text("CUT SHEET", lines, told, machine.kind, "bench")
+
+
+def sheet_text(title: str, lines: Iterable[str], findings: Sequence[str], *places: Place) -> str:
+    """Return a sheet for the bench: what there is to say, the findings, and the cautions.
+
+    Args:
+        title: at its head.
+        lines: below it.
+        findings: a line each, or broken.
+        places: whose cautions stand at the end: the machine's kind, and the bench.
+    """
+    text = [title, "", *lines]
+    if findings:
+        text += ["", "Findings", *findings]
+    for place in places:
+        at = "At the bench" if place == "bench" else "At the machine"
+        text += ["", at, *(f"  - {caution}" for caution in cautions(place))]
+    return "\n".join([*text, "", MARK, ""])
+
+
+def _hung(text: str, first: str = "  ") -> list[str]:
+    """Return a text in lines that print upright, set in behind the first."""
+    return wrap(text, _WIDTH, initial_indent=first, subsequent_indent=" " * max(4, len(first)))
+
+
+def _layer_words(operation: Operation, machine: Machine) -> str:
+    """Return what is set for an operation."""
+    if operation not in machine.operations:
+        return "left to the hand: nothing of it is in the files"
+    settings, tool = machine.settings(operation), tool_words(machine, operation)
+    driven = settings_words(settings) + (f", {tool}" if tool else "")
+    return f"layer {settings.layer!r}, {settings.color}, {driven}"
 
 
 def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
     machine = plan.machine
-    placed = [
-        *_place_lines(sheet, machine),
-        *setup_lines(sheet, plan, units),
-        *depth_lines(sheet, machine, units),
-    ]
+    placed = _place_lines(sheet, machine) + setup_lines(sheet, plan, units)
+    placed += depth_lines(sheet, machine, units)
     if sheet.lay_by:
-        scored = f"  {_counted(len(sheet.paths), 'line')} to score on the backing"
-        return [*placed, scored]
+        return [*placed, f"  {_counted(len(sheet.paths), 'line')} to score on the backing"]
     made = [path for path in sheet.paths if path.part_id != REGISTRATION and path.name != FIRST_CUT]
-    inner = [path for path in made if path.operation is Operation.CUT and not path.is_outline]
-    runs = [path for path in made if path.is_outline and not path.contour.closed]
     through = [path for path in made if path.operation is Operation.CUT]
-    parts = list(dict.fromkeys(path.part_id for path in (*through, *made)))
+    parts = dict.fromkeys(path.part_id for path in (*through, *made))
+    holes = sum(not path.is_outline for path in through)
     outlines = sum(path.is_outline and path.contour.closed for path in made)
-    words = [_counted(outlines, "outline")] if outlines or not runs else []
-    words += [_counted(len(runs), "run of an outline", "runs of outlines")] if runs else []
-    holes = len(inner)
+    runs = sum(path.is_outline and not path.contour.closed for path in made)
     scores = sum(path.operation is Operation.SCORE for path in sheet.paths)
     punches = _punches(sheet)
-    total = sum(punches.values())
+    words = [_counted(outlines, "outline")] if outlines or not runs else []
+    words += [_counted(runs, "run of an outline", "runs of outlines")] if runs else []
     lines = [
         *placed,
         (
-            f"  {', '.join(words)}, {_counted(holes, 'hole or slot', 'holes and slots')} "
-            f"to cut, {_counted(scores, 'line')} to score, {_counted(total, 'hole')} to punch"
+            f"  {', '.join(words)}, {_counted(holes, 'hole or slot', 'holes and slots')} to cut, "
+            f"{_counted(scores, 'line')} to score, {_counted(sum(punches.values()), 'hole')} to punch"
         ),
-        *(
-            "  First, one straight cut squares the hide's raw edge."
-            for path in sheet.paths
-            if path.name == FIRST_CUT
-        ),
-        *wrap(f"Order: {_order_words(machine)}", _WIDTH, initial_indent="  ", subsequent_indent="    "),
     ]
+    if any(path.name == FIRST_CUT for path in sheet.paths):
+        lines.append("  First, one straight cut squares the hide's raw edge.")
+    lines += _hung(f"Order: {_order_words(machine)}")
     lines += [f"  {number:>3}. {part}" for number, part in enumerate(parts, 1)]
     if punches:
         lines.append("  Punch by hand, where the machine marks the centres")
@@ -175,7 +182,7 @@ def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
     lines = [f"Hide {one_line(sheet.name)}"]
     for number, text in enumerate(pose_words(sheet, machine)):
         words = text if number else f"Sits: {text}"
-        lines += wrap(f"{words[0].upper()}{words[1:]}", _WIDTH, initial_indent="  ", subsequent_indent="    ")
+        lines += _hung(f"{words[0].upper()}{words[1:]}")
     window = sheet.window
     if sheet.lay_by:
         lines.append("  Mark these lines on paper fixed to the bed, then lay the straps on them")
@@ -196,7 +203,7 @@ def _place_lines(sheet: CutSheet, machine: Machine) -> list[str]:
         steps += _touching_steps(sheet, machine)
     for number, step in enumerate(steps, 1):
         first, *more = step.split("\n")
-        lines += wrap(first, _WIDTH, initial_indent=f"  {number}. ", subsequent_indent="     ")
+        lines += _hung(first, f"  {number}. ")
         lines += [f"       {line}" for line in more]
     return lines
 
@@ -283,11 +290,7 @@ def setup_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
         ]
         if plotted:
             words.insert(1, "Blade's depth, for plotter files: tried in scrap as they carry none")
-    return [
-        line
-        for one in words
-        for line in wrap(one, _WIDTH, initial_indent="  [ ] ", subsequent_indent="      ")
-    ]
+    return [line for one in words for line in _hung(one, "  [ ] ")]
 
 
 def depth_lines(sheet: CutSheet, machine: Machine, units: Units) -> list[str]:

@@ -8,24 +8,32 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
-from strapwright.files.atomic_write import MARK
 from strapwright.machine.kerf import settings_words
-from strapwright.machine.test_pieces.blade_coupon import offsets_tried
-from strapwright.machine.test_pieces.coupon import LADDER, PITCH, STRIPS, comb_across_y, cross_of, hole_drawn
+from strapwright.machine.test_pieces.blade_coupon import blade_coupons, offsets_tried
+from strapwright.machine.test_pieces.coupon import (
+    LADDER,
+    PITCH,
+    STRIPS,
+    comb_across_y,
+    coupon,
+    cross_of,
+    hole_drawn,
+)
+from strapwright.machine.test_pieces.trial import trial
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import cautions
-from strapwright.write.cut_sheet import depth_lines, setup_lines
+from strapwright.write.cut_files import CutFiles, write_plan
+from strapwright.write.cut_sheet import depth_lines, setup_lines, sheet_text
+from strapwright.write.formats.format import format_named
 from strapwright.write.formats.gcode import z_zero_words
 from strapwright.write.formats.header import kerf_words
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.test_pieces.trial import Cell, Trial
     from strapwright.trade.leather import Tannage
-    from strapwright.write.cut_files import CutFiles
 
 TRIAL_STEM = "trial"
 """What the files of a trial begin with; a square's number follows where it has a file of its own."""
@@ -76,76 +84,65 @@ def measuring_lines(
         units: of lengths on the sheet.
         blade_test: whether a test of the blade's offset is written as well.
     """
-    cross = cross_of(machine)
-    comb = (
-        f"Comb: push all {STRIPS} strips together, grain side up, and measure across them at the grain: a "
-        "laser's cut tapers, and the grain side is what shows. Do it three times, pushing them together "
-        "again each time."
-    )
-    scored = Operation.SCORE in machine.operations
-    beside = (
-        "scored beside the one it just fits"
-        if scored
-        else "of the one it just fits (the widest is at the front left, each to its right 0.1 mm narrower, "
-        "then the next row)"
-    )
-    ladder = (
-        f"Ladder: stand one strip on end in the slots, {LADDER[0]:g} to {LADDER[-1]:g} mm; note the width "
-        f"{beside}, neither loose nor forced."
-    )
-    more, given = _more_to_measure(machine, units)
-    by_blade = (
-        f"Comb: the {STRIPS} strips pushed together must measure {format_length(STRIPS * PITCH, units)}: a "
-        "blade takes nothing away. If they do not, the cross shows how far the axes are out."
-    )
-    arms = (
-        f"Cross: measure both scored arms from tick to tick, over the same side of both; they are drawn "
-        f"{format_length(cross.x, units)} along x and {format_length(cross.y, units)} along y."
-    )
-    profile = shlex.quote(machine.source or "MACHINE")
-    thick = "THICKNESS" if thickness is None else f"{thickness:.4g}mm"
-    readings = ["--cross-x LENGTH --cross-y LENGTH"] if scored else []
-    if machine.kind == "laser":
-        leather = f"--material {tannage} --thickness {thick}"
-        readings.insert(0, f"{leather} --strips LENGTH,LENGTH,LENGTH{given} --slot LENGTH")
-    record = f"Then: strapwright kerf record --machine {profile} {' '.join(readings)}"
-    return (
-        *((comb, *more, ladder) if machine.kind == "laser" else (by_blade,)),
-        *((arms,) if scored else ()),
-        *((record,) if readings else ()),
-        *((_blade_line(machine, units),) if blade_test else ()),
-    )
-
-
-def _more_to_measure(machine: Machine, units: Units) -> tuple[tuple[str, ...], str]:
-    """Return what else is measured where the piece has it, and the options it is recorded by."""
-    lines: list[str] = []
-    given = ""
-    if comb_across_y(machine) is not None:
+    scored, laser = Operation.SCORE in machine.operations, machine.kind == "laser"
+    lines, readings = [], []
+    if laser:
+        thick = "THICKNESS" if thickness is None else f"{thickness:.4g}mm"
+        readings = [f"--material {tannage} --thickness {thick}", "--strips LENGTH,LENGTH,LENGTH"]
         lines.append(
-            "Comb across y: the same with the strips that lie along x. If the two differ, the beam is oval: "
-            "edges along and across the bed lose different widths."
+            f"Comb: push all {STRIPS} strips together, grain side up, and measure across them at the grain: "
+            "a laser's cut tapers, and the grain side is what shows. Do it three times, pushing them "
+            "together again each time."
         )
-        given += " --strips-y LENGTH,LENGTH,LENGTH"
-    if (hole := hole_drawn(machine)) is not None:
+        if comb_across_y(machine) is not None:
+            lines.append(
+                "Comb across y: the same with the strips that lie along x. If the two differ, the beam is "
+                "oval: edges along and across the bed lose different widths."
+            )
+            readings.append("--strips-y LENGTH,LENGTH,LENGTH")
+        if (hole := hole_drawn(machine)) is not None:
+            lines.append(
+                f"Holes: measure across the small ones at the grain, drawn {format_length(hole, units)}, "
+                "with a calliper's inside jaws or the drill shank that just slides in. Small circles often "
+                "cut wider."
+            )
+            readings.append("--hole LENGTH,LENGTH,LENGTH")
+        beside = (
+            "scored beside the one it just fits"
+            if scored
+            else "of the one it just fits (the widest is at the front left, each to its right 0.1 mm "
+            "narrower, then the next row)"
+        )
         lines.append(
-            f"Holes: measure across the small ones at the grain, drawn {format_length(hole, units)}, with a "
-            "calliper's inside jaws or the drill shank that just slides in. Small circles often cut wider."
+            f"Ladder: stand one strip on end in the slots, {LADDER[0]:g} to {LADDER[-1]:g} mm; note the "
+            f"width {beside}, neither loose nor forced."
         )
-        given += " --hole LENGTH,LENGTH,LENGTH"
-    return tuple(lines), given
-
-
-def _blade_line(machine: Machine, units: Units) -> str:
-    """Return how a blade's offset is found."""
-    tried = ", ".join(format_length(offset, units) for offset in offsets_tried(machine))
-    return (
-        "Blade: cut the blade-coupon files one after the other from one fresh piece of scrap that is not "
-        f"moved between them. Each cuts a square and a dart as if the blade trailed by {tried}, scored "
-        "beside it. Too small an offset cuts the corners short and round, too great a one cuts past them. "
-        "Put the one whose corners are sharp and meet into the profile as blade.offset, and do this again "
-        "with every new blade."
-    )
+        readings.append("--slot LENGTH")
+    else:
+        lines.append(
+            f"Comb: the {STRIPS} strips pushed together must measure {format_length(STRIPS * PITCH, units)}: "
+            "a blade takes nothing away. If they do not, the cross shows how far the axes are out."
+        )
+    if scored:
+        cross = cross_of(machine)
+        lines.append(
+            f"Cross: measure both scored arms from tick to tick, over the same side of both; they are drawn "
+            f"{format_length(cross.x, units)} along x and {format_length(cross.y, units)} along y."
+        )
+        readings.append("--cross-x LENGTH --cross-y LENGTH")
+    if readings:
+        profile = shlex.quote(machine.source or "MACHINE")
+        lines.append(f"Then: strapwright kerf record --machine {profile} {' '.join(readings)}")
+    if blade_test:
+        tried = ", ".join(format_length(offset, units) for offset in offsets_tried(machine))
+        lines.append(
+            "Blade: cut the blade-coupon files one after the other from one fresh piece of scrap that is not "
+            f"moved between them. Each cuts a square and a dart as if the blade trailed by {tried}, scored "
+            "beside it. Too small an offset cuts the corners short and round, too great a one cuts past "
+            "them. Put the one whose corners are sharp and meet into the profile as blade.offset, and do "
+            "this again with every new blade."
+        )
+    return tuple(lines)
 
 
 def coupon_sheet(
@@ -166,27 +163,37 @@ def coupon_sheet(
         blade_test: whether a test of the blade's offset is written as well.
     """
     machine = plan.machine
-    steps = measuring_lines(machine, tannage, thickness, units, blade_test=blade_test)
-    cut = machine.settings(Operation.CUT)
-    drive = settings_words(cut)
     thick = "thickness not given" if thickness is None else format_length(thickness, units)
-    lines = [
+    drive = settings_words(machine.settings(Operation.CUT))
+    return _bench_sheet(
+        plan,
         "KERF TEST PIECE",
-        "",
-        f"Machine   {one_line(machine.name)}",
-        f"Leather   {tannage}, {thick}",
-        f"Kerf      {kerf_words(plan)}",
-        f"Cut at    {drive}: the kerf holds for these alone",
-        *setup_lines(plan.sheets[0], plan, units),
-        *depth_lines(plan.sheets[0], machine, units),
-        "",
+        [
+            f"Leather   {tannage}, {thick}",
+            f"Kerf      {kerf_words(plan)}",
+            f"Cut at    {drive}: the kerf holds for these alone",
+            *setup_lines(plan.sheets[0], plan, units),
+            *depth_lines(plan.sheets[0], machine, units),
+        ],
         "What to measure",
-        *(f"  {k}. {line}" for k, line in enumerate(steps, 1)),
-    ]
-    if plan.findings:
-        lines += ["", "Findings", *(f"  {found}" for found in plan.findings)]
-    lines += ["", "At the machine", *(f"  - {caution}" for caution in cautions(machine.kind))]
-    return "\n".join([*lines, "", MARK, ""])
+        measuring_lines(machine, tannage, thickness, units, blade_test=blade_test),
+    )
+
+
+def _bench_sheet(plan: CutPlan, title: str, lines: Iterable[str], to_do: str, steps: Iterable[str]) -> str:
+    """Return a sheet of a test piece: its facts, the steps at the bench, findings and cautions."""
+    return sheet_text(
+        title,
+        [
+            f"Machine   {one_line(plan.machine.name)}",
+            *lines,
+            "",
+            to_do,
+            *(f"  {k}. {step}" for k, step in enumerate(steps, 1)),
+        ],
+        [f"  {found}" for found in plan.findings],
+        plan.machine.kind,
+    )
 
 
 @dataclass(frozen=True)
@@ -231,26 +238,38 @@ def kerf_coupon(
         PlanError: the leather is too thick, or the bed too small.
         ProofError: a file does not read back as planned.
     """
-    from strapwright.machine.test_pieces.blade_coupon import blade_coupons
-    from strapwright.machine.test_pieces.coupon import coupon
-    from strapwright.write.cut_files import write_plan
-    from strapwright.write.formats.format import format_named
-    from strapwright.write.test_piece_sheet import coupon_sheet
-
     plan = coupon(machine, tannage, thickness, accept_fume_risk=accept_fume_risk)
-    files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
     driving = [name for name in formats or machine.formats if format_named(name).drives]
-    texts, proofs = dict(files.texts), dict(files.proofs)
     scrap = plan.sheets[0].hide.removeprefix("scrap of ")
-    blades = blade_coupons(machine, scrap, thickness) if driving else ()
-    for blade in blades:
-        assert blade.machine.blade is not None
-        own = write_plan(blade, driving, f"{BLADE_STEM}-{blade.machine.blade.offset:.3f}mm", units=units)
+    blades = {
+        f"{BLADE_STEM}-{blade.machine.blade.offset:.3f}mm": blade
+        for blade in (blade_coupons(machine, scrap, thickness) if driving else ())
+        if blade.machine.blade is not None
+    }
+    sheet = coupon_sheet(plan, tannage, thickness, units, blade_test=bool(blades))
+    files = write_plan(plan, formats or machine.formats, COUPON_STEM, units=units)
+    return Coupon(plan, _together(files, blades, driving, sheet, units), bool(blades))
+
+
+def _together(
+    files: CutFiles, more: Mapping[str, CutPlan], formats: Sequence[str], sheet: str, units: Units
+) -> CutFiles:
+    """Return a test piece's files with those of further pieces, and with its own sheet for all of them.
+
+    Args:
+        files: of the piece.
+        more: further plans by their files' stem.
+        formats: of their files.
+        sheet: for the bench.
+        units: of lengths.
+    """
+    texts, proofs = dict(files.texts), dict(files.proofs)
+    for stem, plan in more.items():
+        own = write_plan(plan, formats, stem, units=units)
         texts |= {name: own.texts[name] for name in own.proofs}
         proofs |= own.proofs
-    sheet = coupon_sheet(plan, tannage, thickness, units, blade_test=bool(blades))
-    texts[f"{COUPON_STEM}-sheet.txt"] = sheet
-    return Coupon(plan, replace(files, texts=texts, proofs=proofs), bool(blades))
+    texts[f"{files.stem}-sheet.txt"] = sheet
+    return replace(files, texts=texts, proofs=proofs)
 
 
 def trial_lines(trial: Trial, *, one_by_one: bool) -> tuple[str, ...]:
@@ -310,38 +329,31 @@ def trial_sheet(
     boxes = "   ".join(f"[ ] {box}" for box in _BOXES[machine.kind])
     words = [setting_words(cell, units) for cell in trial.cells]
     first, second = (max(len(word[k]) for word in words) for k in (0, 1))
-    rows = [
-        f"  {cell.number:>4}  {speed:>{first}}  {other:>{second}}   {boxes}"
-        for cell, (speed, other) in zip(trial.cells, words, strict=True)
-    ]
-    spaced = [
-        line for k, row in enumerate(rows) for line in ([""] if k and k % trial.columns == 0 else []) + [row]
-    ]
-    score = machine.settings(Operation.SCORE)
-    numbers = f"scored at {settings_words(score)}"
+    squares: list[str] = []
+    for k, (cell, (speed, other)) in enumerate(zip(trial.cells, words, strict=True)):
+        squares += [""] if k and k % trial.columns == 0 else []
+        squares.append(f"  {cell.number:>4}  {speed:>{first}}  {other:>{second}}   {boxes}")
+    numbers = f"scored at {settings_words(machine.settings(Operation.SCORE))}"
     if Operation.SCORE not in machine.operations:
         numbers = "not scored: write them beside the squares, row by row, the top row first"
-    lines = [
+    tool = "Lens, focus, air" if machine.kind == "laser" else "Blade"
+    return _bench_sheet(
+        trial.plan,
         "TRIAL OF A LEATHER",
-        "",
-        f"Machine   {one_line(machine.name)}",
-        f"Leather   {tannage}, {format_length(thickness, units)}",
-        f"Numbers   {numbers}",
-        *([] if machine.blade is None else [f"Z zero    {z_zero_words(trial.plan.sheets[0], machine)}"]),
-        f"Date      ____________   {'Lens, focus, air' if machine.kind == 'laser' else 'Blade'} ____________",
-        "",
-        "Squares, as they are on the leather: row by row, the top row first",
-        *spaced,
-        "",
-        "Chosen    square ______",
-        "",
+        [
+            f"Leather   {tannage}, {format_length(thickness, units)}",
+            f"Numbers   {numbers}",
+            *([] if machine.blade is None else [f"Z zero    {z_zero_words(trial.plan.sheets[0], machine)}"]),
+            f"Date      ____________   {tool} ____________",
+            "",
+            "Squares, as they are on the leather: row by row, the top row first",
+            *squares,
+            "",
+            "Chosen    square ______",
+        ],
         "What to do",
-        *(f"  {k}. {line}" for k, line in enumerate(trial_lines(trial, one_by_one=one_by_one), 1)),
-    ]
-    if trial.plan.findings:
-        lines += ["", "Findings", *(f"  {found}" for found in trial.plan.findings)]
-    lines += ["", "At the machine", *(f"  - {caution}" for caution in cautions(machine.kind))]
-    return "\n".join([*lines, "", MARK, ""])
+        trial_lines(trial, one_by_one=one_by_one),
+    )
 
 
 @dataclass(frozen=True)
@@ -394,9 +406,6 @@ def kerf_trial(
         PlanError: figures that cannot be, leather too thick, or a bed too small.
         ProofError: a file does not read back as planned.
     """
-    from strapwright.machine.test_pieces.trial import trial
-    from strapwright.write.cut_files import write_plan
-
     made = trial(
         machine,
         tannage,
@@ -410,10 +419,8 @@ def kerf_trial(
     wanted = formats or [name for name in machine.formats if machine.kind == "laser" or name == "gcode"]
     alone = [name for name in wanted if name != "gcode"]
     files = write_plan(made.plan, [name for name in wanted if name == "gcode"], TRIAL_STEM, units=units)
-    texts, proofs = dict(files.texts), dict(files.proofs)
-    for cell in made.cells if alone else ():
-        own = write_plan(made.plan_of(cell), alone, f"{TRIAL_STEM}-{cell.number:02d}", units=units)
-        texts |= {name: own.texts[name] for name in own.proofs}
-        proofs |= own.proofs
-    texts[f"{TRIAL_STEM}-sheet.txt"] = trial_sheet(made, tannage, thickness, units, one_by_one=bool(alone))
-    return TrialFiles(made, replace(files, texts=texts, proofs=proofs), bool(alone))
+    squares = {
+        f"{TRIAL_STEM}-{cell.number:02d}": made.plan_of(cell) for cell in (made.cells if alone else ())
+    }
+    sheet = trial_sheet(made, tannage, thickness, units, one_by_one=bool(alone))
+    return TrialFiles(made, _together(files, squares, alone, sheet, units), bool(alone))
