@@ -1,4 +1,4 @@
-"""The picture of a plan: its sheets to one scale, with or without the way between the paths."""
+"""The picture of a plan: its sheets to one scale, with the way between the paths."""
 
 from __future__ import annotations
 
@@ -23,7 +23,9 @@ def test_windows_are_drawn_to_one_scale():
     lay = layout((strap(length=700), 100.0, 60.0, 0.0), hides=(hide("strip", 900, 160),))
     made = plan(lay, laser(bed=[300, 200], pass_through=True), kerf=0.2)
     paths = [path for sheet in made.sheets for path in sheet.paths]
-    drawn = [e.get("d") for e in ET.fromstring(plan_svg(made, travel=False)).iter(PATH)][: len(paths)]
+    svg, cuts = plan_svg(made), {str(one) for one in Operation}
+    of_cuts = [e for e in ET.fromstring(svg).iter(PATH) if e.get("class").partition("-")[0] in cuts]
+    drawn = [e.get("d") for e in of_cuts][: len(paths)]
     boxes = [parse_path(d).bbox() for d in drawn]
     scales = [
         (box[1] - box[0]) / (path.contour.bounding_box[2] - path.contour.bounding_box[0])
@@ -42,15 +44,14 @@ def words_of(svg):
     return [e.text for e in ET.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
 
 
-def test_the_way_between_the_paths_may_be_left_out():
+def test_the_way_between_the_paths_is_drawn():
     made = small_plan()
-    with_travel, without = plan_svg(made), plan_svg(made, travel=False)
+    drawn = plan_svg(made)
     # All ways but the first, from the bed's corner, which is not drawn here; and one in the key.
     travels = [move for move in moves_of(made.sheets[0], made.machine) if move.run is None]
     assert len(travels) == len(made.sheets[0].paths)
-    assert len(paths_of(with_travel, "travel")) == len(travels) - 1 + 1
-    assert not paths_of(without, "travel")
-    assert "travel, tool off" not in words_of(without)
+    assert len(paths_of(drawn, "travel")) == len(travels) - 1 + 1
+    assert "travel, tool off" in words_of(drawn)
 
 
 def test_every_path_has_its_entry_and_numbers_stand_in_cutting_order():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import TYPE_CHECKING, Final
 
@@ -37,6 +38,7 @@ _NUMBER: Final = 9.0
 
 _WORDS: Final = 12.0
 _ROW: Final = 16.0
+_COLUMNS: Final = 2
 _ARROW: Final = 4.0
 """Half the length of the sign where the tool goes in, px; smaller on a small path."""
 
@@ -44,40 +46,34 @@ _WHOLE_BED: Final = 0.85
 """The whole bed is drawn where cuts drawn by themselves would not be larger than so much of it allows."""
 
 
-def plan_picture(plan: CutPlan, *, travel: bool = True) -> Canvas:
+def plan_picture(plan: CutPlan) -> Canvas:
     """Draw a plan, every sheet below the one before, all to one scale.
-
-    Args:
-        plan: what to draw.
-        travel: whether the way between the paths is drawn, and where the tool goes in.
 
     Returns:
         A canvas 1000 px wide: each operation in its own colour and dash, numbered in cutting order
         where there is room for a number; the travel in thin grey.
     """
-    return _document(plan, list(zip(plan.sheets, plan.moves, strict=True)), travel=travel)
+    return _document(plan, list(zip(plan.sheets, plan.moves, strict=True)))
 
 
 def plan_pages(plan: CutPlan) -> list[Canvas]:
     """Draw a plan, each sheet on a canvas of its own, all to one scale."""
-    return [_document(plan, [one], travel=True) for one in zip(plan.sheets, plan.moves, strict=True)]
+    return [_document(plan, [one]) for one in zip(plan.sheets, plan.moves, strict=True)]
 
 
-def _document(plan: CutPlan, sheets: Sequence[tuple[CutSheet, Sequence[Move]]], *, travel: bool) -> Canvas:
+def _document(plan: CutPlan, sheets: Sequence[tuple[CutSheet, Sequence[Move]]]) -> Canvas:
     items: list[Item] = []
     boxes = [_box(sheet) for sheet in plan.sheets]
     wide = max((x1 - x0 for x0, _, x1, _ in boxes), default=1.0)
     high = max((y1 - y0 for _, y0, _, y1 in boxes), default=1.0)
-    scale = _scale(wide, high)
     y = 12.0
     for sheet, moves in sheets:
-        y = _draw(items, sheet, moves, plan.machine, scale, y, travel=travel)
-    height = _key(items, plan, y + 14, travel=travel) + 18
+        y = _draw(items, sheet, moves, plan.machine, _scale(wide, high), y)
+    height = _key(items, plan, y + 14) + 18
+    colours = {one: plan.machine.settings(one).color.lower() for one in Operation}
     looks = {
-        _look(plan.machine, one): Look(
-            stroke=plan.machine.settings(one).color.lower(), width=1.2, dashes=_DASHES[one]
-        )
-        for one in Operation
+        _look(plan.machine, one): Look(stroke=colour, width=1.2, dashes=_DASHES[one])
+        for one, colour in colours.items()
     }
     title = one_line(plan.job_name) or "plan"
     return Canvas(WIDTH, round(height), title, items, paper="sheet", own=looks)
@@ -88,20 +84,14 @@ def _look(machine: Machine, operation: Operation) -> str:
     return f"{operation}-{machine.settings(operation).color.lower().removeprefix('#')}"
 
 
-def _key(items: list[Item], plan: CutPlan, y: float, *, travel: bool) -> float:
+def _key(items: list[Item], plan: CutPlan, y: float) -> float:
     """Say what lines and signs mean; return where the last of it stands, px."""
     x = _EDGE
-    for operation in Operation:
-        items.append(polyline(_look(plan.machine, operation), (x, y), (x + 40, y)))
-        items.append(text(x + 48, y + 4, str(operation), _WORDS))
-        x += 110
-    if not travel:
-        return y
-    items.append(polyline("travel", (x, y), (x + 40, y)))
-    items.append(text(x + 48, y + 4, "travel, tool off", _WORDS))
-    x += 165
-    items.append(_arrow(x + 6, y, 0.0))
-    items.append(text(x + 18, y + 4, "the tool goes in", _WORDS))
+    lines = [(_look(plan.machine, one), str(one), 110) for one in Operation]
+    for look, words, wide in (*lines, ("travel", "travel, tool off", 165)):
+        items += [polyline(look, (x, y), (x + 40, y)), text(x + 48, y + 4, words, _WORDS)]
+        x += wide
+    items += [_arrow(x + 6, y, 0.0), text(x + 18, y + 4, "the tool goes in", _WORDS)]
     if plan.machine.blade is not None:
         x += 135
         items.append(polyline("turns", (x, y), (x + 40, y)))
@@ -127,47 +117,29 @@ def _scale(wide: float, high: float) -> float:
 
 
 def _draw(
-    items: list[Item],
-    sheet: CutSheet,
-    moves: Sequence[Move],
-    machine: Machine,
-    scale: float,
-    top: float,
-    *,
-    travel: bool,
+    items: list[Item], sheet: CutSheet, moves: Sequence[Move], machine: Machine, scale: float, top: float
 ) -> float:
     """Draw one sheet with its head and what is cut when; return where free room begins below, px."""
-    box = _box(sheet)
-    x0, y0, _, y1 = box
-    took = f", about {clock(moves[-1].ends)}" if moves and travel else ""
+    x0, y0, x1, y1 = box = _box(sheet)
+    took = f", about {clock(moves[-1].ends)}" if moves else ""
     paths = f"{len(sheet.paths)} path{'s' if len(sheet.paths) > 1 else ''}"
     head = f"{sheet.name}: {paths}{took}, {one_line(machine.name)}"
+    shown = f"The machine shows {machine.frame}, {machine.frame_axes}."
     items.append(text(_EDGE, top + 22, shortened(head, WIDTH - 2 * _EDGE, 15, bold=True), 15, bold=True))
-    top += 34
-    if travel:
-        items.append(
-            text(_EDGE, top + 2, f"The machine shows {machine.frame}, {machine.frame_axes}.", _WORDS)
-        )
-        top += 24
-    frame = Frame(x0, y1, _EDGE, top, scale)
-    whole = box[2] - x0 >= sheet.width - 1e-6
-    if travel and whole:
+    items.append(text(_EDGE, top + 36, shown, _WORDS))
+    frame = Frame(x0, y1, _EDGE, top + 58, scale)
+    if x1 - x0 >= sheet.width - 1e-6:
         items.append(Path((frame.contour(rectangle(0, 0, sheet.width, sheet.height)),), "bed"))
         items += _origin(machine, frame)
-    if travel:
-        items += _ways(moves, frame, box)
+    items += _ways(moves, frame, box)
     for path in sheet.paths:
         items.append(Path((frame.contour(path.contour),), _look(machine, path.operation)))
-    bottom = top + scale * (y1 - y0) + 10
-    if not travel:
-        return bottom
     items += _entries(moves, frame)
-    window = sheet.window
-    for name, hole in zip(HOLE_NAMES, window.holes if window is not None else (), strict=False):
+    for name, hole in zip(HOLE_NAMES, sheet.window.holes if sheet.window else (), strict=False):
         x, y = frame.point(*hole)
         items.append(cross("pin", x, y, 6))
         items.append(text(x + 8, y - 3, f"hole {name}", _NUMBER, bold=True))
-    return _parts(items, moves, bottom + 8)
+    return _parts(items, moves, top + 58 + scale * (y1 - y0) + 18)
 
 
 def _origin(machine: Machine, frame: Frame) -> Iterator[Item]:
@@ -265,24 +237,15 @@ def _beside(
 
 def _parts(items: list[Item], moves: Sequence[Move], y: float) -> float:
     """List what is cut when, part by part in columns; return where free room begins below, px."""
-    rows: list[tuple[str, int, int, float, float]] = []
-    for move in moves:
-        if move.run is None or move.run.path is None:
-            continue
-        part = move.run.path.part_id
-        if rows and rows[-1][0] == part:
-            rows[-1] = (part, rows[-1][1], move.number, rows[-1][3], move.ends)
-        else:
-            rows.append((part, move.number, move.number, move.begins, move.ends))
-    columns = 2
-    room = (WIDTH - 2 * _EDGE) / columns
-    deep = math.ceil(len(rows) / columns)
-    for k, (part, first, last, begins, ends) in enumerate(rows):
-        numbers = f"{first}" if first == last else f"{first} to {last}"
-        words = f"{numbers}  {part}: {_minutes(begins)} to {_minutes(ends)}"
-        x = _EDGE + room * (k // deep)
-        words = shortened(words, room - 12, _WORDS, bold=True)
-        items.append(text(x, y + _ROW * (k % deep + 0.5), words, _WORDS))
+    cuts = [(m.run.path.part_id, m) for m in moves if m.run is not None and m.run.path is not None]
+    parts = [(part, list(run)) for part, run in itertools.groupby(cuts, key=lambda cut: cut[0])]
+    rows = [(part, run[0][1], run[-1][1]) for part, run in parts]
+    room, deep = (WIDTH - 2 * _EDGE) / _COLUMNS, math.ceil(len(rows) / _COLUMNS)
+    for k, (part, first, last) in enumerate(rows):
+        number = f"{first.number}" if first.number == last.number else f"{first.number} to {last.number}"
+        words = f"{number}  {part}: {_minutes(first.begins)} to {_minutes(last.ends)}"
+        words = shortened(words, room - 12, _WORDS)
+        items.append(text(_EDGE + room * (k // deep), y + _ROW * (k % deep + 0.5), words, _WORDS))
     return y + _ROW * deep + 8
 
 
