@@ -107,38 +107,33 @@ def card(
     """
     from strapwright.job.bill.price import price
     from strapwright.job.draft import draft
+    from strapwright.nesting.stock.remnant import wastes_of
     from strapwright.trade.safety import check_fumes
     from strapwright.write.card.card import card_of
+    from strapwright.write.card.shop import AtMachine
 
     drafted = drafted or draft(job)
-    waste = None
+    at = None
     if machine is not None:
         check_fumes((part.tannage for part in drafted.parts), machine.kind, accept_fume_risk)
-    if layout is not None:
-        from strapwright.nesting.stock.remnant import wastes_of
-
-        waste = wastes_of(layout)
-    said = "" if machine_minutes is None else "as given"
-    noticed: tuple[Finding, ...] = ()
-    if machine is not None and machine_minutes is None:
-        machine_minutes, said, noticed = _machine_time(layout, machine, kerf, accept_fume_risk)
+        if machine_minutes is None:
+            at = AtMachine(machine, *_machine_time(layout, machine, kerf, accept_fume_risk))
+        else:
+            at = AtMachine(machine, machine_minutes, "as given")
     bill = price(
         job,
         drafted,
-        waste=waste,
-        by_machine=machine is not None,
-        machine_minutes=machine_minutes,
-        machine_said=said,
+        waste=None if layout is None else wastes_of(layout),
+        by_machine=at is not None,
+        machine_minutes=at.minutes if at else machine_minutes,
+        machine_said=at.said if at else "as given",
     )
     made = card_of(
         drafted,
         bill,
         job.catalogue,
-        machine=machine,
+        machine=at,
         layout=layout,
-        minutes=machine_minutes,
-        minutes_said=said,
-        noticed=noticed,
         units=units,
         brief=brief,
         waste=job.price.waste,
@@ -155,7 +150,7 @@ def _machine_time(
         None for the minutes, with the reason, where there is no layout or it cannot be planned.
     """
     from strapwright.core.errors import PlanError
-    from strapwright.machine.duration import clock, together
+    from strapwright.machine.duration import together
     from strapwright.machine.planning import plan
 
     if layout is None:
@@ -165,8 +160,7 @@ def _machine_time(
     except PlanError as error:
         return None, f"no cut plan: {'; '.join(str(error).splitlines())}", ()
     time = together(made.durations)
-    parts = [f"{operation} {clock(seconds)}" for operation, seconds in time.seconds.items()]
-    told = f"from the cut plan: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
+    told = f"from the cut plan: {time.words}"
     if time.assumed:
         told += f"; assumed because the profile gives no figure: {', '.join(time.assumed)}"
     return time.total / 60, told, made.findings

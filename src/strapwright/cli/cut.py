@@ -208,9 +208,7 @@ def _time_rows(plan: CutPlan) -> list[tuple[str, str]]:
     from strapwright.machine.duration import clock, together
 
     time = together(plan.durations)
-    parts = [f"{operation} {clock(seconds)}" for operation, seconds in time.seconds.items()]
-    told = f"about {clock(time.total)}: {', '.join(parts)}, travel {clock(time.travel_seconds)}"
-    rows = [("time at the machine", told)]
+    rows = [("time at the machine", f"about {clock(time.total)}: {time.words}")]
     if time.assumed:
         rows.append(("assumed for the time", ", ".join(time.assumed)))
     windows = [sheet for sheet in plan.sheets if sheet.window is not None]

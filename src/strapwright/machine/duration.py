@@ -61,6 +61,12 @@ class Duration:
         """Seconds of all operations and of travel."""
         return sum(self.seconds.values()) + self.travel_seconds
 
+    @property
+    def words(self) -> str:
+        """How long each operation and the travel take, in words."""
+        parts = [f"{operation} {clock(seconds)}" for operation, seconds in self.seconds.items()]
+        return f"{', '.join(parts)}, travel {clock(self.travel_seconds)}"
+
 
 def duration_of(paths: Sequence[CutPath], machine: Machine, depth: float | None = None) -> Duration:
     """Return how long paths take in their order.

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -168,26 +168,13 @@ class Card:
 
     @property
     def text(self) -> str:
-        """Every word of it that people write: names, and what was found; for what a font must have."""
-        words = [self.title, self.subtitle, self.foot]
-        for sheet in self.sheets:
-            words += [sheet.title, sheet.subtitle]
-            for block in sheet.blocks:
-                words += _words_of(block)
-        return " ".join(words)
+        """Every word of it, for what a font must have."""
+        return " ".join(_words_of(self))
 
 
-def _words_of(block: Block) -> Iterator[str]:
-    match block:
-        case Facts():
-            yield from (words for _, words in block.rows)
-        case Table():
-            yield from (cell for row in block.rows for cell in row)
-        case Ticks():
-            yield from (step for step, _ in block.steps)
-        case Words():
-            yield from block.lines
-        case Beside():
-            yield from (*_words_of(block.left), *_words_of(block.right))
-        case Blanks() | Drawing():
-            pass
+def _words_of(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, (tuple, Card, Sheet, *get_args(Block))):
+        for one in value if isinstance(value, tuple) else vars(value).values():
+            yield from _words_of(one)

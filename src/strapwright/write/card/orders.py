@@ -6,16 +6,15 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
+from strapwright.drawing.belt.draft import piece_drawing
 from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.tools import edge_words, punches_for
 from strapwright.write.card.work import work_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from strapwright.core.findings import Finding
-    from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.pattern_pieces import Order, Piece
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.strap_draft import StrapDraft
@@ -36,7 +35,6 @@ BELT_BLANKS = ("leather as measured", "made by", "date", "checked by")
 def order_sheet(
     item: StrapDraft,
     order: Order,
-    drawing: Canvas,
     owned: Mapping[str, Punch],
     units: Units,
     *,
@@ -47,50 +45,36 @@ def order_sheet(
     Args:
         item: its draft.
         order: its pieces as the pattern shows them.
-        drawing: its drawing.
         owned: the user's own punches.
         units: of the lengths told.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
-    return Sheet(
-        key=f"{item.asked.goods}-{order.place}",
-        title=item.id,
-        subtitle=" · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text),
-        blocks=tuple(_blocks(item, order, drawing, owned, units, machine=machine)),
-    )
-
-
-def _blocks(
-    item: StrapDraft,
-    order: Order,
-    drawing: Canvas,
-    owned: Mapping[str, Punch],
-    units: Units,
-    *,
-    machine: Machine | None,
-) -> Iterator[Block]:
-    if item.findings:
-        yield findings_block(item.findings, units)
-    yield Facts(tuple(_facts(item, units)))
-    yield Blanks(BELT_BLANKS)
-    yield Drawing("Drawing", drawing, f"{item.id}: its blank with dimensions, not to be measured")
-    yield _cutting_table(order, units)
+    blocks: list[Block] = [
+        *_findings(item, units),
+        Facts(tuple(_facts(item, units))),
+        Blanks(BELT_BLANKS),
+        Drawing(
+            "Drawing",
+            piece_drawing(item, units=units),
+            f"{item.id}: its blank with dimensions, not to be measured",
+        ),
+        _cutting_table(order, units),
+    ]
     strap = order.pieces[0]
     columns, rows = hole_table(strap, units)
     if rows:
-        yield Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units))
+        blocks.append(Table(f"Holes of the strap, {units}", columns, rows, _hole_note(item, strap, units)))
     punches = punches_for(order, owned, units)
     if punches:
-        yield Table(
-            "Punches",
-            ("size", "for", "holes", "tool"),
-            tuple((need.size, need.what, str(need.count), need.tool) for need in punches),
-        )
+        rows = tuple((need.size, need.what, str(need.count), need.tool) for need in punches)
+        blocks.append(Table("Punches", ("size", "for", "holes", "tool"), rows))
     rows = tuple(_post_rows(item, units))
     if rows:
         columns = ("row", "leather under the heads", "take", "how many")
-        yield Table(f"Fasteners: {item.asked.fastener.replace('_', ' ')}", columns, rows, ticks=True)
-    yield Ticks("Order of work", work_steps(item, units, machine=machine))
+        title = f"Fasteners: {item.asked.fastener.replace('_', ' ')}"
+        blocks.append(Table(title, columns, rows, ticks=True))
+    blocks.append(Ticks("Order of work", work_steps(item, units, machine=machine)))
+    return _sheet(item, order, blocks)
 
 
 def brief_sheet(item: StrapDraft, order: Order, units: Units) -> Sheet:
@@ -107,20 +91,21 @@ def brief_sheet(item: StrapDraft, order: Order, units: Units) -> Sheet:
     columns = tuple(column.removeprefix("from the ").removeprefix("from its ") for column in columns)
     rows = tuple((*row[:-1], row[-1].removesuffix(f" {units}")) for row in rows)
     left = Facts(tuple(facts))
-    blocks: list[Block] = []
-    if item.findings:
-        blocks.append(findings_block(item.findings, units))
-    blocks.append(Beside(left, Table(f"Holes of the strap, {units} from", columns, rows)) if rows else left)
-    blocks.append(Blanks(BELT_BLANKS))
+    beside = Beside(left, Table(f"Holes of the strap, {units} from", columns, rows)) if rows else left
+    return _sheet(item, order, [*_findings(item, units), beside, Blanks(BELT_BLANKS)], brief=True)
+
+
+def _sheet(item: StrapDraft, order: Order, blocks: Sequence[Block], *, brief: bool = False) -> Sheet:
     subtitle = " · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text)
-    return Sheet(f"{item.asked.goods}-{order.place}", item.id, subtitle, tuple(blocks), brief=True)
+    return Sheet(f"{item.asked.goods}-{order.place}", item.id, subtitle, tuple(blocks), brief)
 
 
-def findings_block(findings: tuple[Finding, ...], units: Units) -> Words:
-    """Return findings as a block that warns."""
-    said = [finding.in_units(units) for finding in findings]
+def _findings(item: StrapDraft, units: Units) -> Iterator[Words]:
+    """Yield what was found as a block that warns, where anything was."""
+    said = [finding.in_units(units) for finding in item.findings]
     lines = tuple(f"{finding.severity.capitalize()}: {finding.what} {finding.do}" for finding in said)
-    return Words("Watch for", lines, grave=True)
+    if lines:
+        yield Words("Watch for", lines, grave=True)
 
 
 def _facts(item: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:

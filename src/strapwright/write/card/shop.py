@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from strapwright.core.findings import told_together
@@ -17,11 +19,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.core.findings import Finding
-    from strapwright.drawing.pattern_pieces import Order
+    from strapwright.drawing.pattern_pieces import Order, Piece
     from strapwright.job.bill.lines import Bill
     from strapwright.job.draft import Draft
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.layout.types import Layout
+    from strapwright.nesting.stock.remnant import Remnant
     from strapwright.trade.punches import Punch
     from strapwright.write.card.blocks import Block
 
@@ -70,63 +73,44 @@ def shop_sheet(
         waste: the house's share of it, where they are not.
         brief: whether the sheets that follow have no steps, where cautions would stand.
     """
-    made = sum(order.quantity for order in orders)
-    pieces = len(drafted.parts)
-    subtitle = f"{_counted(made, 'piece')} of work, {_counted(pieces, 'part')} to cut"
-    blocks = tuple(_blocks(drafted, orders, bill, owned, units, machine, layout, waste, brief))
-    return Sheet("shop", "Shop order", subtitle, blocks)
-
-
-def _blocks(
-    drafted: Draft,
-    orders: Sequence[Order],
-    bill: Bill,
-    owned: Mapping[str, Punch],
-    units: Units,
-    machine: AtMachine | None,
-    layout: Layout | None,
-    waste: float,
-    brief: bool,
-) -> Iterator[Block]:
-    by = "hand" if machine is None else machine.machine.name
-    facts = [("job", drafted.name or "without a name"), ("cut by", by)]
-    facts += () if machine is None else _time_facts(machine)
+    facts = [("job", drafted.name or "without a name")]
+    facts.append(("cut by", "hand" if machine is None else machine.machine.name))
+    if machine is not None:
+        minutes = machine.minutes
+        words = "not estimated" if minutes is None else f"{max(minutes, 1):.0f} min, an estimate"
+        facts.append(("machine time", words))
+        facts += [("how calculated", machine.said)] if machine.said else []
     if layout is None:
         facts.append(("layout", f"not laid on a hide; the leather includes {waste:.0%} waste"))
-    yield Facts(tuple(facts))
+    blocks: list[Block] = [Facts(tuple(facts))]
     grave = tuple(
         f"{finding.subject}: {finding.what} {finding.do}"
         for finding in (found.in_units(units) for found in drafted.findings)
         if finding.severity == "stop"
     )
     if grave:
-        yield Words("Stop: these are not to be made as they stand", grave, grave=True)
-    yield Blanks(("hide", "started", "finished", "by"))
+        blocks.append(Words("Stop: these are not to be made as they stand", grave, grave=True))
+    blocks.append(Blanks(("hide", "started", "finished", "by")))
     if layout is not None:
-        yield from _layout(drafted, layout)
-    yield _cutting_list(orders, units)
-    yield _leather(bill, units)
+        blocks += _layout(drafted, layout)
+    blocks += [_cutting_list(orders, units), _leather(bill, units)]
     hardware = _hardware(bill)
     if hardware:
-        yield Table("Hardware", ("item", "how many"), hardware, ticks=True)
+        blocks.append(Table("Hardware", ("item", "how many"), hardware, ticks=True))
     punches = _punches(orders, owned, units)
     if punches:
         title = "Punches" if machine is None else "Punches, for what the machine leaves to the hand"
-        yield Table(title, ("size", "holes", "tool"), punches)
+        blocks.append(Table(title, ("size", "holes", "tool"), punches))
     if machine is not None:
         noticed = told_together([one.in_units(units) for one in machine.noticed if one.severity != "note"])
         if noticed:
             told = (f"{', '.join(about)}: {one.what} {one.do}".removeprefix(": ") for one, about in noticed)
-            yield Words("Noticed while planning the cuts", tuple(told), grave=True)
-        yield Ticks(f"At the machine: {machine.machine.name}", machine_steps(machine.machine, units))
-    yield Words("At the bench", (*(cautions("bench") if brief else (RULES,)), NOT_FOR), grave=True)
-
-
-def _time_facts(machine: AtMachine) -> Iterator[tuple[str, str]]:
-    minutes = machine.minutes
-    yield "machine time", "not estimated" if minutes is None else f"{max(minutes, 1):.0f} min, an estimate"
-    if machine.said:
-        yield "how calculated", machine.said
+            blocks.append(Words("Noticed while planning the cuts", tuple(told), grave=True))
+        blocks.append(Ticks(f"At the machine: {machine.machine.name}", machine_steps(machine.machine, units)))
+    blocks.append(Words("At the bench", (*(cautions("bench") if brief else (RULES,)), NOT_FOR), grave=True))
+    made, pieces = sum(order.quantity for order in orders), len(drafted.parts)
+    subtitle = f"{_counted(made, 'piece')} of work, {_counted(pieces, 'part')} to cut"
+    return Sheet("shop", "Shop order", subtitle, tuple(blocks))
 
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
@@ -140,18 +124,12 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
     )
     rows = []
     for hide in layout.hides:
-        placed = layout.placed_on(hide.name)
-        if not placed:
+        parts = len(layout.placed_on(hide.name))
+        if not parts:
             continue
-        rest = remnants_on(layout, hide)
-        told = []
-        for left in rest:
-            clear = left.clear
-            room = f", {clear.along:.0f} × {clear.across:.0f} mm clear in it" if clear else ""
-            told.append(f"{left.hide.name}: {left.area / 1e6:.2f} m²{room}")
-        kept = "; ".join(told) or "nothing large enough to keep"
+        kept = "; ".join(map(_left_over, remnants_on(layout, hide))) or "nothing large enough to keep"
         share = f"{waste_of_hide(layout, hide):.0%}"
-        rows.append((hide.name, f"{hide.area / 1e6:.2f} m²", str(len(placed)), share, kept))
+        rows.append((hide.name, f"{hide.area / 1e6:.2f} m²", str(parts), share, kept))
     columns = ("hide", "area", "parts", "waste of what is used", "what is left")
     yield Table("Hides", columns, tuple(rows), ticks=True)
     if layout.unplaced:
@@ -159,52 +137,58 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
         yield Words("Does not fit", missing, grave=True)
 
 
+def _left_over(left: Remnant) -> str:
+    clear = left.clear
+    room = f", {clear.along:.0f} × {clear.across:.0f} mm clear in it" if clear else ""
+    return f"{left.hide.name}: {left.area / 1e6:.2f} m²{room}"
+
+
 def _cutting_list(orders: Sequence[Order], units: Units) -> Table:
     """Return what to cut, a row for each belt or strap: its strap, then its other pieces."""
     rows = []
     for order in orders:
         strap, *others = order.pieces
-        leather = [f"{format_length(round(strap.part.thickness, 2), units)}, {strap.part.tannage}"]
-        more = [f"{piece.part.kind} {piece_size(piece, units)}" for piece in others]
-        for piece, words in zip(others, more, strict=True):
-            if piece.part.thickness != strap.part.thickness or piece.part.tannage != strap.part.tannage:
-                thin = format_length(round(piece.part.thickness, 2), units)
-                more[more.index(words)] = f"{words}, {thin} {piece.part.tannage}"
-        rows.append(
-            (order.id, str(order.quantity), piece_size(strap, units), "; ".join(more) or "none", *leather)
-        )
+        alike = attrgetter("thickness", "tannage")
+        more = [
+            f"{piece.part.kind} {piece_size(piece, units)}"
+            + ("" if alike(piece.part) == alike(strap.part) else f", {_leather_of(piece, ' ', units)}")
+            for piece in others
+        ]
+        size, leather = piece_size(strap, units), _leather_of(strap, ", ", units)
+        rows.append((order.id, str(order.quantity), size, "; ".join(more) or "none", leather))
     columns = ("belt", "how many", "strap", "with it", "leather")
     return Table("Cutting list, straps with the backbone", columns, tuple(rows), ticks=True)
 
 
+def _leather_of(piece: Piece, between: str, units: Units) -> str:
+    return f"{format_length(round(piece.part.thickness, 2), units)}{between}{piece.part.tannage}"
+
+
 def _leather(bill: Bill, units: Units) -> Table:
-    areas: dict[str, float] = {}
+    areas: defaultdict[str, float] = defaultdict(float)
     for line in bill.lines:
         if line.kind == "leather":
-            what = line.item.partition(", ")[2]
-            areas[what] = areas.get(what, 0.0) + line.quantity
-    per, unit, digits = (0.3048**2, "sq ft", 2) if units == "in" else (1.0, "m²", 2)
-    rows = tuple((lengths_in(what, units), f"{area / per:.{digits}f} {unit}") for what, area in areas.items())
+            areas[line.item.partition(", ")[2]] += line.quantity
+    per, unit = (0.3048**2, "sq ft") if units == "in" else (1.0, "m²")
+    rows = tuple((lengths_in(what, units), f"{area / per:.2f} {unit}") for what, area in areas.items())
     return Table("Leather, waste included", ("leather", "area"), rows)
 
 
 def _hardware(bill: Bill) -> tuple[tuple[str, ...], ...]:
-    counts: dict[str, float] = {}
+    counts: defaultdict[str, float] = defaultdict(float)
     for line in bill.lines:
         if line.kind == "hardware":
-            what = line.item.partition(", row")[0]
-            counts[what] = counts.get(what, 0.0) + line.quantity
+            counts[line.item.partition(", row")[0]] += line.quantity
     return tuple((what, f"{count:g}") for what, count in sorted(counts.items()))
 
 
 def _punches(
     orders: Sequence[Order], owned: Mapping[str, Punch], units: Units
 ) -> tuple[tuple[str, ...], ...]:
-    counts: dict[tuple[str, str], int] = {}
+    counts: Counter[tuple[str, str]] = Counter()
     for order in orders:
         for need in punches_for(order, owned, units):
-            key = need.size, need.tool
-            counts[key] = counts.get(key, 0) + need.count
+            counts[need.size, need.tool] += need.count
     return tuple((size, str(count), tool) for (size, tool), count in counts.items())
 
 
