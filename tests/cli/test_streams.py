@@ -88,7 +88,7 @@ def test_a_closed_stdin_is_one_line_where_something_is_to_be_typed(arguments, st
 def test_a_terminal_too_narrow_for_the_figures_gets_a_list_for_each_row(monkeypatch, capsys):
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
     monkeypatch.setenv("COLUMNS", "30")
-    report.print_table("straps, mm", HEADS, CELLS)
+    report.print_table("straps, mm", [dict(zip(HEADS, row, strict=True)) for row in CELLS])
     assert capsys.readouterr().out == (
         "straps, mm\n\n"
         "belt spare-crew\n  width  44.0\n  blank  1234.5\n  tip    english point\n\n"
@@ -99,7 +99,7 @@ def test_a_terminal_too_narrow_for_the_figures_gets_a_list_for_each_row(monkeypa
 def test_a_terminal_just_wide_enough_breaks_words_and_never_figures(monkeypatch, capsys):
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
     monkeypatch.setenv("COLUMNS", "42")
-    report.print_table("straps, mm", HEADS, CELLS)
+    report.print_table("straps, mm", [dict(zip(HEADS, row, strict=True)) for row in CELLS])
     text = capsys.readouterr().out
     assert "1234.5" in text
     assert "english" in text
@@ -117,7 +117,7 @@ def test_no_figure_of_a_wide_table_is_broken_on_the_way_to_a_file():
 
 
 def test_a_table_without_heads_has_no_empty_line_for_them(capsys):
-    report.print_table("cut", ("", ""), [("kerf", "0.2 mm")])
+    report.print_pairs("cut", [("kerf", "0.2 mm")])
     assert [line.strip() for line in capsys.readouterr().out.splitlines() if line.strip()] == [
         "cut",
         "kerf   0.2 mm",

@@ -14,7 +14,9 @@ from strapwright.cli.terminal.options import (
     layout_options,
     length_option,
     minutes_of,
+    option,
     path_option,
+    takes,
 )
 from strapwright.cli.terminal.report import emit, print_findings, print_table, say, written
 
@@ -22,125 +24,111 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import BenchCard
-    from strapwright.cli.terminal.options import Common
+    from strapwright.cli.terminal.options import Common, LayoutGiven
     from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
     from strapwright.write.card.blocks import Paper
 
 
+class Options:
+    """What a card is made of and how."""
+
+    job: Path = job_argument
+    outs: tuple[Path, ...] = path_option(
+        "--out",
+        "FILE.html|FILE.pdf",
+        "Write the card there; give it again for both kinds.",
+        multiple=True,
+    )
+    bom: Path | None = path_option("--bom", "FILE.csv", "Write the bill of materials there.")
+    brief: bool = flag(
+        "--brief",
+        "Half a page a belt for whoever knows the work: figures and holes, no drawing, no order of work.",
+    )
+    font: Path | None = path_option(
+        "--font",
+        "FILE.ttf",
+        "A TrueType font of yours for the PDF, for names with letters the usual one lacks.",
+    )
+    paper: Paper = option(
+        "--paper",
+        type=click.Choice(["a4", "letter"]),
+        default="a4",
+        show_default=True,
+        help="What the card is printed on.",
+    )
+    record: Path | None = path_option(
+        "--record",
+        "FOLDER",
+        "Keep card, job, catalogue and all that was used as a new as-made record in this folder.",
+    )
+    given: LayoutGiven = layout_options
+    machine: str | None = option(
+        "--machine",
+        metavar="NAME|FILE",
+        help="What cuts, named on the card with its cautions; default work by hand.",
+    )
+    machine_minutes: float | None = option(
+        "--machine-minutes",
+        callback=minutes_of,
+        metavar="TIME",
+        help="How long the machine runs for the whole job, such as 12min; default calculated from the cut "
+        "plan where --layout and --machine are given.",
+    )
+    kerf: float | None = length_option("--kerf", "Width of the cut for that plan; default as measured.")
+    accept_fume_risk: bool = fume_option
+    common: Common = common_options("catalogue partial units as_json force")
+
+
 @click.command("card", epilog="Example: strapwright card job.toml --out card.html --bom bill.csv")
-@job_argument
-@path_option(
-    "--out outs",
-    "FILE.html|FILE.pdf",
-    "Write the card there; give it again for both kinds.",
-    multiple=True,
-)
-@path_option("--bom", "FILE.csv", "Write the bill of materials there.")
-@flag(
-    "--brief",
-    "Half a page a belt for whoever knows the work: figures and holes, no drawing, no order of work.",
-)
-@path_option(
-    "--font", "FILE.ttf", "A TrueType font of yours for the PDF, for names with letters the usual one lacks."
-)
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter"]),
-    default="a4",
-    show_default=True,
-    help="What the card is printed on.",
-)
-@path_option(
-    "--record",
-    "FOLDER",
-    "Keep card, job, catalogue and all that was used as a new as-made record in this folder.",
-)
-@layout_options
-@click.option(
-    "--machine",
-    "machine_name",
-    metavar="NAME|FILE",
-    help="What cuts, named on the card with its cautions; default work by hand.",
-)
-@click.option(
-    "--machine-minutes",
-    callback=minutes_of,
-    metavar="TIME",
-    help="How long the machine runs for the whole job, such as 12min; default calculated from the cut plan "
-    "where --layout and --machine are given.",
-)
-@length_option("--kerf", "Width of the cut for that plan; default as measured.")
-@fume_option
-@common_options("catalogue partial units as_json force")
-def command(
-    job: Path,
-    outs: tuple[Path, ...],
-    bom: Path | None,
-    brief: bool,
-    font: Path | None,
-    paper: Paper,
-    record: Path | None,
-    layout_file: Path | None,
-    hides: tuple[Path, ...],
-    machine_name: str | None,
-    machine_minutes: float | None,
-    kerf: float | None,
-    accept_fume_risk: bool,
-    common: Common,
-) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Make the card that goes to the bench with JOB: what to cut, holes, punches, screws, order of work.
 
     The bill says of every line from what numbers it came; what has no price says so. Prices and rates
     stand in the job's [price] table and in the catalogue.
     """
     from strapwright import api
-    from strapwright.cli.terminal.inputs import read_and_draft, read_layout
+    from strapwright.cli.terminal.inputs import read_and_draft
 
-    _check_names(job, outs, bom)
-    asked = read_and_draft(job, common, remedy="--partial makes the card of the good ones")
-    machine = api.read_machine(machine_name) if machine_name else None
-    layout = read_layout(asked.draft, layout_file, hides)
-    if layout is not None and machine is not None and machine_minutes is None:
+    _check_names(o)
+    asked = read_and_draft(o.job, o.common, remedy="--partial makes the card of the good ones")
+    machine = api.read_machine(o.machine) if o.machine else None
+    layout = o.given.read(asked.draft)
+    if layout is not None and machine is not None and o.machine_minutes is None:
         say("planning the cuts, for the machine's time …", err=True)
     made = api.card(
         asked.job,
         drafted=asked.draft,
         layout=layout,
         machine=machine,
-        machine_minutes=machine_minutes,
-        kerf=kerf,
-        accept_fume_risk=accept_fume_risk,
-        units=common.units,
-        brief=brief,
-        font=font,
-        paper=paper,
+        machine_minutes=o.machine_minutes,
+        kerf=o.kerf,
+        accept_fume_risk=o.accept_fume_risk,
+        units=o.common.units,
+        brief=o.brief,
+        font=o.font,
+        paper=o.paper,
     )
-    files: dict[Path, str | bytes] = {
-        out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in outs
-    }
-    if bom is not None:
-        files[bom] = made.csv()
+    has_pdf = o.record is not None or any(out.suffix.lower() == ".pdf" for out in o.outs)
+    files = {out: made.pdf() if out.suffix.lower() == ".pdf" else made.html() for out in o.outs}
+    files |= {} if o.bom is None else {o.bom: made.bill.csv()}
     paths = list(files)
-    if record is None:
-        api.write_whole(files, unmarked=[] if bom is None else [bom], force=common.force)
+    if o.record is None:
+        api.write_whole(files, unmarked=[] if o.bom is None else [o.bom], force=o.common.force)
     else:
         kept = api.keep_record(
-            *(record, job, asked.job, made),
-            catalogue=common.catalogue,
-            layout=layout_file,
-            hides=hides,
-            machine=machine_name or "",
+            *(o.record, o.job, asked.job, made),
+            catalogue=o.common.catalogue,
+            layout=o.given.layout,
+            hides=o.given.hides,
+            machine=o.machine or "",
             beside=files,
-            force=common.force,
+            force=o.common.force,
         )
         paths.append(kept)
-    emit(
-        lambda: _as_json(made, paths),
-        lambda: _report(made, paths, common.units),
-        as_json=common.as_json,
-    )
-    if (record is not None or any(out.suffix.lower() == ".pdf" for out in outs)) and made.lacking:
+    emit(o.common, lambda: _as_json(made, paths), lambda: _report(made, paths, o.common.units))
+    if has_pdf and made.lacking:
         say(
             f"caution: the font of the PDF lacks {made.lacking_where}; they print without accents, or as ?. "
             "Give --font FILE.ttf with a TrueType font that has them.",
@@ -149,25 +137,24 @@ def command(
     asked.fail_on_bad()
 
 
-def _check_names(job: Path, outs: tuple[Path, ...], bom: Path | None) -> None:
-    for out in outs:
+def _check_names(o: Options) -> None:
+    for out in o.outs:
         if out.suffix.lower() not in (".html", ".pdf"):
             raise click.UsageError(
                 f"{out}: a card is HTML or PDF; name it {out.with_suffix('.html')} or .pdf"
             )
-    if bom is not None and bom.suffix.lower() != ".csv":
-        raise click.UsageError(f"{bom}: the bill is CSV; name it {bom.with_suffix('.csv')}")
-    if bom is not None and bom.resolve() == job.resolve():
-        raise click.UsageError(f"{bom} is the job itself; choose another name for the bill")
+    if o.bom is not None and o.bom.suffix.lower() != ".csv":
+        raise click.UsageError(f"{o.bom}: the bill is CSV; name it {o.bom.with_suffix('.csv')}")
+    if o.bom is not None and o.bom.resolve() == o.job.resolve():
+        raise click.UsageError(f"{o.bom} is the job itself; choose another name for the bill")
 
 
 def _report(made: BenchCard, paths: list[Path], units: Units) -> None:
     bill = made.bill
-    columns = ("belt", "leather", "hardware", "sundries", "bench", "hours", "machine", "margin", "total")
     rows = [_row(bill, order) for order in bill.orders]
-    all_of_it = ("all", *[""] * 7, bill.total_words(bill.lines))
+    rows.append(dict.fromkeys(rows[0], "") | {"belt": "all", "total": bill.total_words(bill.lines)})
     currency = f", {bill.currency}" if bill.currency else ""
-    print_table(f"{made.draft.name}: materials and price{currency}", columns, [*rows, all_of_it])
+    print_table(f"{made.draft.name}: materials and price{currency}", rows)
     for order, asked in bill.asked.items():
         cost = bill.total_words(bill.of(order))
         say(f"{order}: asked {bill.words(asked)}, calculated {cost}")
@@ -178,23 +165,20 @@ def _report(made: BenchCard, paths: list[Path], units: Units) -> None:
     written(paths)
 
 
-def _row(bill: Bill, order: str) -> list[str]:
+def _row(bill: Bill, order: str) -> dict[str, str]:
     """Return a belt's sums by kind; a dash where no line of that kind has a price."""
     from strapwright.job.bill.lines import KINDS, total_of
 
-    cells = {}
+    cells = {"belt": order or "the whole job"}
     for kind in KINDS:
         lines = bill.of(order, kind)
         priced = [line for line in lines if line.sum is not None]
         least = "≥ " if len(priced) < len(lines) else ""
         cells[kind] = f"{least}{total_of(priced):.2f}" if priced else "–" if lines else ""
-    hours = sum(line.quantity for line in bill.of(order, "bench"))
-    return [
-        order or "the whole job",
-        *(cells["leather"], cells["hardware"], cells["sundries"], cells["bench"]),
-        f"{hours:.2f}" if hours else "",
-        *(cells["machine"], cells["margin"], bill.total_words(bill.of(order))),
-    ]
+        if kind == "bench":
+            hours = sum(line.quantity for line in lines)
+            cells["hours"] = f"{hours:.2f}" if hours else ""
+    return {**cells, "total": bill.total_words(bill.of(order))}
 
 
 def _as_json(made: BenchCard, paths: list[Path]) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -16,80 +17,125 @@ from strapwright.cli.terminal.options import (
     hide_option,
     job_argument,
     length_option,
-    long_edges_option,
     machine_option,
+    option,
     path_option,
     remnants_option,
     search_options,
-    touch_options,
+    takes,
 )
 from strapwright.cli.terminal.report import (
+    cautions_at,
     emit,
     print_findings,
-    print_table,
+    print_pairs,
     print_unplaced,
     proof_row,
     say,
     showing_progress,
-    warn_of_old_remnants,
+    write_layout,
 )
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import Cut
-    from strapwright.cli.terminal.options import Common, Touched
+    from strapwright.cli.terminal.options import Common
     from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
+
+_TOUCH = re.compile(
+    r"\s*(?:([ABab])|{0}\s*,\s*{0})\s*=\s*{0}\s*,\s*{0}\s*".format(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)")
+)
+
+Touched = tuple["tuple[float, float] | str", tuple[float, float]]
+"""A point of the hide, or the name of a registration hole, and what the machine showed on it."""
+
+
+def _touches(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[Touched, ...]:
+    """Return each ``x,y=x,y`` and ``A=x,y``; points of the hide twice or not at all, and so the holes."""
+    found: list[Touched] = []
+    for value in values:
+        match = _TOUCH.fullmatch(value)
+        if match is None:
+            text = (
+                f'found "{value}", expected a point of the hide and where the machine stood there, such as '
+                '"20,35=41.5,60.2", or with --window a registration hole, such as "A=41.5,60.2"'
+            )
+            raise click.BadParameter(text, ctx, param)
+        hole, x, y, own_x, own_y = match.groups()
+        found.append((hole.upper() if hole else (float(x), float(y)), (float(own_x), float(own_y))))
+    holes = sorted(what for what, _ in found if isinstance(what, str))
+    if len(found) - len(holes) not in (0, 2):
+        text = f"given {len(found) - len(holes)} times, expected twice or not at all"
+        raise click.BadParameter(text, ctx, param)
+    if holes and holes != ["A", "B"]:
+        text = f"found registration holes {', '.join(holes)}, expected both A and B, once each"
+        raise click.BadParameter(text, ctx, param)
+    if bool(holes) != (ctx.params.get("window") is not None):
+        text = (
+            "registration holes A and B are touched for one window; give --window, A and B, or none of them"
+        )
+        raise click.BadParameter(text, ctx, param)
+    return tuple(found)
+
+
+class Options:
+    """What is cut of which hides by which machine, and what is written."""
+
+    job: Path = job_argument
+    hides: tuple[Path, ...] = hide_option
+    machine: str = machine_option(
+        "A shipped profile's name (see `strapwright machines`) or your own profile's file."
+    )
+    out: Path = path_option("--out", "DIR", "Folder the files go to.", required=True)
+    remnants: Path | None = remnants_option
+    formats: tuple[str, ...] = format_option()
+    layout: Path | None = path_option("--layout", "FILE", "Cut this layout.json instead of nesting again.")
+    kerf: float | None = length_option("--kerf", "Width of the cut, by hand; default as measured.")
+    accept_fume_risk: bool = fume_option
+    partial: bool = flag(
+        "--partial",
+        "Write files of what is placed even if something is not; leave out belts that a finding stops and a "
+        "CSV job's bad lines. The exit status is then 1.",
+    )
+    picture: Path | None = path_option(
+        "--picture",
+        "FILE.svg|png|pdf",
+        "Write a picture of the cuts there: their order, where the tool goes in, and the travel.",
+    )
+    ends_only: bool = ends_only_option
+    long_edges_by_hand: bool = flag(
+        "--long-edges-by-hand",
+        "Leave the long edges to the strap cutter: cut only tips, holes and buckle ends of straps "
+        "already cut to width, and write a file of lines to place them on.",
+    )
+    window: int | None = option(
+        "--window",
+        type=click.IntRange(min=1),
+        is_eager=True,  # --touch is checked against it
+        metavar="N",
+        help="Write only window N again, from where its two registration holes were touched, beside the "
+        "files of all windows in --out.",
+    )
+    touches: tuple[Touched, ...] = option(
+        "--touch",
+        multiple=True,
+        callback=_touches,
+        metavar="X,Y=X,Y",
+        help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
+        "blade on it. Says where the hide sits. With --window A=X,Y and B=X,Y for its registration holes.",
+    )
+    search: dict[str, Any] = search_options
+    common: Common = common_options("catalogue units as_json force")
 
 
 @click.command(
     "cut", epilog="Example: strapwright cut job.toml --hide side.toml --machine wide-laser --out out"
 )
-@job_argument
-@hide_option
-@machine_option("A shipped profile's name (see `strapwright machines`) or your own profile's file.")
-@path_option("--out", "DIR", "Folder the files go to.", required=True)
-@remnants_option
-@format_option()
-@path_option("--layout layout_file", "FILE", "Cut this layout.json instead of nesting again.")
-@length_option("--kerf", "Width of the cut, by hand; default as measured.")
-@fume_option
-@flag(
-    "--partial",
-    "Write files of what is placed even if something is not; leave out belts that a finding stops and a "
-    "CSV job's bad lines. The exit status is then 1.",
-)
-@path_option(
-    "--picture picture_file",
-    "FILE.svg|png|pdf",
-    "Write a picture of the cuts there: their order, where the tool goes in, and the travel.",
-)
-@ends_only_option
-@long_edges_option
-@touch_options
-@search_options
-@common_options("catalogue units as_json force")
-def command(
-    job: Path,
-    hides: tuple[Path, ...],
-    machine_name: str,
-    out: Path,
-    remnants: Path | None,
-    formats: tuple[str, ...],
-    layout_file: Path | None,
-    kerf: float | None,
-    accept_fume_risk: bool,
-    partial: bool,
-    picture_file: Path | None,
-    ends_only: bool,
-    long_edges_by_hand: bool,
-    touches: tuple[Touched, ...],
-    window: int | None,
-    search: dict[str, Any],
-    common: Common,
-) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Draft JOB, lay it on hides, plan it for a machine, write the files and prove them.
 
     Each file is read back by another reader and measured against the plan. If a part does not fit,
@@ -98,71 +144,62 @@ def command(
     from strapwright import api
     from strapwright.cli.terminal.inputs import read_and_draft
 
-    asked = read_and_draft(job, replace(common, partial=partial), remedy="--partial cuts the good ones")
-    leather = api.read_hides(hides)
-    machine = api.read_machine(machine_name)
-    if window is not None and layout_file is None:
+    force = o.common.force
+    common = replace(o.common, partial=o.partial)
+    asked = read_and_draft(o.job, common, remedy="--partial cuts the good ones")
+    leather = api.read_hides(o.hides)
+    machine = api.read_machine(o.machine)
+    if o.window is not None and o.layout is None:
         raise click.UsageError(
             "--window needs --layout and the layout.json that was written with the files of all windows"
         )
-    kind = api.picture_kind(picture_file) if picture_file is not None else ""
-    if picture_file is not None and kind == ".svg" and picture_file.parent.resolve() == out.resolve():
+    kind = api.picture_kind(o.picture) if o.picture is not None else ""
+    if o.picture is not None and kind == ".svg" and o.picture.parent.resolve() == o.out.resolve():
         raise click.UsageError(
-            f"--picture {picture_file}: an SVG beside cut files may be cut by mistake; take .png or .pdf, or "
+            f"--picture {o.picture}: an SVG beside cut files may be cut by mistake; take .png or .pdf, or "
             "another folder"
         )
-    if window is None:
-        api.check_writable([out / name for name in api.LAYOUT_FILES], force=common.force)
-    if remnants is not None:
-        api.check_remnants(remnants, leather, force=common.force)
-    given = None
-    if layout_file is not None:
+    if o.window is None:
+        api.check_writable([o.out / name for name in api.LAYOUT_FILES], force=force)
+    if o.remnants is not None:
+        api.check_remnants(o.remnants, leather, force=force)
 
-        def given(drafted: Draft) -> Layout:
-            return api.read_layout(layout_file, drafted, leather)
+    def given(drafted: Draft) -> Layout:
+        assert o.layout is not None
+        return api.read_layout(o.layout, drafted, leather)
 
     with showing_progress(len(leather)) as progress:
         made = api.cut(
             asked.job,
             leather,
             machine,
-            formats=formats,
-            layout=given,
-            kerf=kerf,
-            accept_fume_risk=accept_fume_risk,
-            partial=partial,
-            ends_only=ends_only,
-            long_edges_by_hand=long_edges_by_hand,
-            touches=[api.touch_at(at, own, machine) for at, own in touches if not isinstance(at, str)],
-            window=window,
-            holes={at: own for at, own in touches if isinstance(at, str)},
+            formats=o.formats,
+            layout=given if o.layout is not None else None,
+            kerf=o.kerf,
+            accept_fume_risk=o.accept_fume_risk,
+            partial=o.partial,
+            ends_only=o.ends_only,
+            long_edges_by_hand=o.long_edges_by_hand,
+            touches=[api.touch_at(at, own, machine) for at, own in o.touches if not isinstance(at, str)],
+            window=o.window,
+            holes={at: own for at, own in o.touches if isinstance(at, str)},
             drafted=asked.draft,
-            units=common.units,
+            units=o.common.units,
             progress=progress.nesting,
             stage=progress.stage,
-            **search,
+            **o.search,
         )
     paths: list[Path] = []
-    if made.files is not None:
-        api.check_windows_kept(out, made)
-        texts: dict[str, str | bytes] = {**made.files.texts}
-        if window is None:
-            texts |= api.layout_files(made.draft, made.layout)
-        files: dict[Path, str | bytes] = {out / name: text for name, text in texts.items()}
-        if remnants is not None:
-            files |= {remnants / name: text for name, text in api.remnant_files(made.layout).items()}
-        if picture_file is not None and made.plan is not None:
-            files[picture_file] = api.cut_picture(made.plan, kind)
-        api.write_whole(files, force=common.force)
-        paths = list(files)
-        if remnants is not None:
-            warn_of_old_remnants(remnants, made.layout, paths)
-        for old in api.left_from_earlier(out, made.files) if window is None else ():
+    if made.files is not None and made.plan is not None:
+        api.check_windows_kept(o.out, made)
+        layout = api.layout_files(made.draft, made.layout) if o.window is None else {}
+        files = {o.out / name: text for name, text in {**made.files.texts, **layout}.items()}
+        picture = {} if o.picture is None else {o.picture: api.cut_picture(made.plan, kind)}
+        paths = write_layout(files, made.layout, o.remnants, picture, force=force)
+        for old in api.left_from_earlier(o.out, made.files) if o.window is None else ():
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             say(text, err=True)
-    emit(
-        lambda: _as_json(made, paths) | asked.bad_json(), lambda: _report(made, paths), as_json=common.as_json
-    )
+    emit(common, lambda: _as_json(made, paths) | asked.bad_json(), lambda: _report(made, paths))
     asked.fail_on_bad()
     if made.layout.unplaced:
         raise SystemExit(1)
@@ -170,7 +207,6 @@ def command(
 
 def _report(made: Cut, paths: list[Path]) -> None:
     from strapwright.nesting.bound.area import bound_sentence
-    from strapwright.trade.safety import cautions
 
     layout = made.layout
     print_findings(made.told)
@@ -197,9 +233,9 @@ def _report(made: Cut, paths: list[Path]) -> None:
             rows.append(("windows put together", f"everything is cut, greatest gap {gap:.6f} mm"))
         rows += _time_rows(made.plan)
         rows += [("file" if i else "files", str(path)) for i, path in enumerate(paths)]
-    print_table(f"{made.draft.name}", ("", ""), rows)
+    print_pairs(made.draft.name, rows)
     if made.plan is not None:
-        say("At the machine: " + " ".join(cautions(made.plan.machine.kind)))
+        cautions_at(made.plan.machine.kind)
     print_unplaced(layout)  # last, where no long list pushes it out of sight
 
 

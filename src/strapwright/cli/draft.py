@@ -7,11 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import common_options, ends_only_option, flag, job_argument, path_option
+from strapwright.cli.terminal.options import (
+    common_options,
+    ends_only_option,
+    flag,
+    job_argument,
+    path_option,
+    takes,
+)
 from strapwright.cli.terminal.report import drafting, emit, few, length, print_findings, print_table, say
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from strapwright.cli.terminal.inputs import DraftedJob
@@ -24,109 +31,82 @@ if TYPE_CHECKING:
     from strapwright.parts.end import TurnedEnd
     from strapwright.parts.part import Part
 
-_STRAP_COLUMNS = (
-    "strap",
-    "made",
-    "width",
-    "length",
-    "blank",
-    "ends",
-    "turn-back",
-    "matching holes",
-    "fasteners",
-)
-
-_HOLES = ("strap", "holes", "⌀", "pitch", "first and last at")
-
-_COLUMNS = ("belt", "piece", "long", "wide", "from the fold line", "in it")
-
-
 _CLOSED = ("hole", "slot")
 
 
+class Options:
+    """What is drafted, and what of it is written."""
+
+    job: Path = job_argument
+    explain: bool = flag("--explain", "Show the working of every figure, numbers put in.")
+    ends_only: bool = ends_only_option
+    drawing: Path | None = path_option(
+        "--drawing",
+        "FILE.svg|png|pdf",
+        "Write a drawing of every belt: dimensions, hole table, section of the fold.",
+    )
+    good: Path | None = path_option("--good", "FILE.csv", "Write the good lines of a CSV job there.")
+    bad: Path | None = path_option("--bad", "FILE.csv", "Write the bad lines of a CSV job there.")
+    common: Common = common_options("catalogue partial as_json units force")
+
+
 @click.command("draft", epilog="Example: strapwright draft job.toml --explain")
-@job_argument
-@flag("--explain", "Show the working of every figure, numbers put in.")
-@ends_only_option
-@path_option(
-    "--drawing",
-    "FILE.svg|png|pdf",
-    "Write a drawing of every belt: dimensions, hole table, section of the fold.",
-)
-@path_option("--good", "FILE.csv", "Write the good lines of a CSV job there.")
-@path_option("--bad", "FILE.csv", "Write the bad lines of a CSV job there.")
-@common_options("catalogue partial as_json units force")
-def command(
-    job: Path,
-    explain: bool,
-    ends_only: bool,
-    drawing: Path | None,
-    good: Path | None,
-    bad: Path | None,
-    common: Common,
-) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Compute every belt of JOB: strap, holes, slot, turn-back, keeper, and what to watch.
 
     JOB is a TOML file, or a CSV file with one belt a line. Every bad line of a CSV file is reported by its
     number, and the exit status is 1.
     """
-    for kept in (good, bad):
-        _check_sorted(kept, job)
-    asked, files = _read(job, common, good, bad)
+    asked, files = _read(o)
     drafted = asked.draft
-    if ends_only:
+    if o.ends_only:
         from strapwright.api import only_ends
 
         drafted = only_ends(drafted)
-    if drawing is not None:
+    if o.drawing is not None:
         from strapwright import api
 
-        files[drawing] = api.drawing(
-            drafted, api.picture_kind(drawing), units=common.units, ends_only=ends_only
-        )
-    _write(files, force=common.force)
+        kind = api.picture_kind(o.drawing)
+        files[o.drawing] = api.drawing(drafted, kind, units=o.common.units, ends_only=o.ends_only)
+    _write(files, force=o.common.force)
 
     def report() -> None:
-        _report(drafted, common.units, explain=explain, ends_only=ends_only)
-        for what, path in (("drawing", drawing), ("good lines", good), ("bad lines", bad)):
+        _report(drafted, o)
+        for what, path in (("drawing", o.drawing), ("good lines", o.good), ("bad lines", o.bad)):
             if path is not None:
                 say(f"{what}: {path}")
 
-    emit(lambda: _as_json(drafted, ends_only=ends_only) | asked.bad_json(), report, as_json=common.as_json)
+    emit(o.common, lambda: _as_json(drafted, ends_only=o.ends_only) | asked.bad_json(), report)
     asked.fail_on_bad()
 
 
-def _check_sorted(kept: Path | None, job: Path) -> None:
-    """Refuse to sort what has no lines, or to write what was sorted over the orders themselves."""
-    if kept is None:
-        return
-    if job.suffix.lower() != ".csv":
-        raise click.UsageError(f"--good and --bad sort the lines of a CSV job; {job} is none")
-    if kept.resolve() == job.resolve():
-        raise click.UsageError(f"{kept} is the job itself; choose another name for its sorted lines")
-
-
-def _read(
-    job: Path, common: Common, good: Path | None, bad: Path | None
-) -> tuple[DraftedJob, dict[Path, str | bytes]]:
+def _read(o: Options) -> tuple[DraftedJob, dict[Path, str | bytes]]:
     """Read and draft the job; return with it the files of its sorted lines, written now if all ends here."""
     from strapwright.cli.terminal.inputs import drafted_orders, read_and_draft
     from strapwright.core.errors import FileProblems
 
-    remedy = "--partial drafts the good ones, --good FILE and --bad FILE write each to a file of their own"
-    if good is None and bad is None:
-        return read_and_draft(job, common, remedy=remedy), {}
+    sorted_to = [path for path in (o.good, o.bad) if path is not None]
+    if not sorted_to:
+        more = ", --good FILE and --bad FILE write each to a file of their own"
+        return read_and_draft(o.job, o.common, remedy=f"--partial drafts the good ones{more}"), {}
+    for path in sorted_to:
+        if o.job.suffix.lower() != ".csv":
+            raise click.UsageError(f"--good and --bad sort the lines of a CSV job; {o.job} is none")
+        if path.resolve() == o.job.resolve():
+            raise click.UsageError(f"{path} is the job itself; choose another name for its sorted lines")
     from strapwright.api import read_orders
 
     with drafting() as progress:
-        orders = read_orders(job, common.catalogue, progress=progress)
-    texts = ((good, orders.good_text), (bad, orders.bad_text))
+        orders = read_orders(o.job, o.common.catalogue, progress=progress)
+    texts = ((o.good, orders.good_text), (o.bad, orders.bad_text))
     files: dict[Path, str | bytes] = {path: text for path, text in texts if path is not None}
     try:
-        return drafted_orders(orders, partial=common.partial, remedy="--partial drafts the good ones"), files
+        asked = drafted_orders(orders, partial=o.common.partial, remedy="--partial drafts the good ones")
     except FileProblems:
-        _write(files, force=common.force)
+        _write(files, force=o.common.force)
         raise
+    return asked, files
 
 
 def _write(files: dict[Path, str | bytes], *, force: bool) -> None:
@@ -142,23 +122,22 @@ def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
     return drafted.as_json() | ({"ends": ends_json(drafted.parts)} if ends_only else {})
 
 
-def _report(drafted: Draft, units: Units, *, explain: bool, ends_only: bool) -> None:
+def _report(drafted: Draft, o: Options) -> None:
     from strapwright.job.grading import grouped, told
 
-    groups = grouped(drafted.belts)
-    alone = [group[0] for group in groups if len(group) == 1]
+    units, groups = o.common.units, grouped(drafted.belts)
     places = f"{units}, places from the fold line"
-    if alone and not ends_only:
-        print_table(f"{drafted.name}: straps, {places}", _STRAP, [_strap(b, units) for b in alone])
-    for group in groups:
-        if len(group) > 1 and not ends_only:
-            print_table(_run_title(group, units), _RUN, [_size(b, units) for b in group])
+    if not o.ends_only:
+        alone = [_strap(group[0], units) for group in groups if len(group) == 1]
+        print_table(f"{drafted.name}: straps, {places}", alone)
+        for group in groups:
+            if len(group) > 1:
+                print_table(_run_title(group, units), [_size(belt, units) for belt in group])
     ends = [_end(group[0], units, group[0].run if len(group) > 1 else "") for group in groups]
-    if ends:
-        print_table(f"buckle ends and keepers, {places}", _END, ends)
+    print_table(f"buckle ends and keepers, {places}", ends)
     _print_leather(drafted, units)
     _print_datum(drafted, units)
-    if explain:
+    if o.explain:
         for group in groups:
             shown: set[Step] = set()
             for belt in group:  # of a run's other sizes, only what differs
@@ -168,16 +147,23 @@ def _report(drafted: Draft, units: Units, *, explain: bool, ends_only: bool) -> 
                 say(_shares(belt))
         for belt in drafted.belts:
             _print_strength(belt)
-    if ends_only:
-        print_ends(drafted.parts, units)
-    print_straps(drafted.straps, units, explain=explain)
+    if o.ends_only:
+        _print_ends(drafted.parts, units)
+    _print_straps(drafted.straps, units, explain=o.explain)
     print_findings(told(drafted), units=units)
 
 
 def _print_working(item: StrapDraft, steps: Sequence[Step], units: Units) -> None:
-    rows = [(step.label, step.formula, step.numbers, length(step.value, units, 2)) for step in steps]
-    columns = ("figure", "formula", "with the numbers", f"= {units}")
-    print_table(f"working of {item.id}, numbers in mm", columns, rows)
+    rows = [
+        {
+            "figure": step.label,
+            "formula": step.formula,
+            "with the numbers": step.numbers,
+            f"= {units}": length(step.value, units, 2),
+        }
+        for step in steps
+    ]
+    print_table(f"working of {item.id}, numbers in mm", rows)
 
 
 def _print_strength(item: StrapDraft) -> None:
@@ -239,70 +225,60 @@ def _print_leather(drafted: Draft, units: Units) -> None:
     say()
 
 
-_STRAP = (
-    "belt",
-    "made",
-    "width",
-    "blank",
-    "hole in use",
-    "holes",
-    "⌀",
-    "pitch",
-    "last to tip",
-    "tip",
-    "reach",
-    "waist or girth",
-)
-
-
-_RUN = ("size", "belt", "made", "blank", "hole in use", "waist or girth", "keeper")
-
-
-_END = ("belt", "turn-back", "slot", "matching holes", "holes", "⌀", "fasteners", "keeper", "join")
-
-
-def _strap(belt: BeltDraft, units: Units) -> list[str]:
+def _strap(belt: BeltDraft, units: Units) -> dict[str, str]:
     got, holes = belt.figures, belt.strap.holes
-    return [
-        belt.id,
-        str(belt.quantity),
-        length(got.width, units),
-        length(belt.blank_length, units),
-        length(got.hole_in_use, units),
-        f"{holes.rows} × {holes.count}" if holes.rows > 1 else str(holes.count),
-        length(holes.diameter, units),
-        length(holes.spacing, units, finest=64),
-        length(got.last_to_tip, units),
-        belt.tip_shape.replace("_", " "),
-        f"{length(got.reaches[0], units, 0)}–{length(got.reaches[1], units, 0)}",
-        f"{length(got.girths[0], units, 0)}–{length(got.girths[1], units, 0)}",
-    ]
+    return {
+        "belt": belt.id,
+        "made": str(belt.quantity),
+        "width": length(got.width, units),
+        "blank": length(belt.blank_length, units),
+        "hole in use": length(got.hole_in_use, units),
+        "holes": _rows_of(belt),
+        "⌀": length(holes.diameter, units),
+        "pitch": length(holes.spacing, units, finest=64),
+        "last to tip": length(got.last_to_tip, units),
+        "tip": belt.tip_shape.replace("_", " "),
+        "reach": _span(got.reaches, units),
+        "waist or girth": _span(got.girths, units),
+    }
+
+
+def _rows_of(belt: BeltDraft) -> str:
+    holes = belt.strap.holes
+    return f"{holes.rows} × {holes.count}" if holes.rows > 1 else str(holes.count)
+
+
+def _span(values: Sequence[float], units: Units) -> str:
+    return f"{length(values[0], units, 0)}–{length(values[1], units, 0)}"
+
+
+def _keeper(belt: BeltDraft, units: Units) -> str:
+    keeper = belt.keeper
+    return f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none"
 
 
 def _run_title(group: Sequence[BeltDraft], units: Units) -> str:
     """Return what the sizes of a run share, over the table of what differs."""
     belt = group[0]
     got, holes = belt.figures, belt.strap.holes
-    row = f"{holes.rows} × {holes.count}" if holes.rows > 1 else str(holes.count)
     return (
         f"{belt.run}: {len(group)} sizes, {belt.run_size} to {group[-1].run_size}, {units}, hole in use from "
-        f"the fold line. Of all: {length(got.width, units)} wide, {row} holes ⌀ "
+        f"the fold line. Of all: {length(got.width, units)} wide, {_rows_of(belt)} holes ⌀ "
         f"{length(holes.diameter, units)} at {length(holes.spacing, units, finest=64)}, "
         f"{length(got.last_to_tip, units)} from the last to the {belt.tip_shape.replace('_', ' ')} tip"
     )
 
 
-def _size(belt: BeltDraft, units: Units) -> list[str]:
-    got, keeper = belt.figures, belt.keeper
-    return [
-        belt.run_size,
-        belt.id,
-        str(belt.quantity),
-        length(belt.blank_length, units),
-        length(got.hole_in_use, units),
-        f"{length(got.girths[0], units, 0)}–{length(got.girths[1], units, 0)}",
-        f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
-    ]
+def _size(belt: BeltDraft, units: Units) -> dict[str, str]:
+    return {
+        "size": belt.run_size,
+        "belt": belt.id,
+        "made": str(belt.quantity),
+        "blank": length(belt.blank_length, units),
+        "hole in use": length(belt.figures.hole_in_use, units),
+        "waist or girth": _span(belt.figures.girths, units),
+        "keeper": _keeper(belt, units),
+    }
 
 
 def _diameters(end: TurnedEnd, units: Units) -> str:
@@ -322,90 +298,82 @@ def _fastened(end: EndFigures, units: Units) -> tuple[str, str]:
     return "\n".join(rows) or "stitched", "\n".join(post.words() for post in end.posts) or "none"
 
 
-def _end(belt: BeltDraft, units: Units, run: str) -> list[str]:
-    got, end = belt.figures, belt.strap.buckle_end
-    slots = f"{len(got.end.slot_ys)} × " if len(got.end.slot_ys) > 1 else ""
-    matching, posts = _fastened(got.end, units)
-    keeper = belt.keeper
-    return [
-        f"{run}, all sizes" if run else belt.id,
-        length(got.end.turn_back, units),
-        f"{slots}{length(got.end.slot[0], units)} × {length(got.end.slot[1], units)}"
-        if got.end.slot_ys
-        else "none",
-        matching,
-        str(len(end.fastener_centres)),
-        _diameters(end, units),
-        posts,
-        f"{length(keeper.length, units)} × {length(keeper.width, units)}" if keeper else "none",
-        keeper.join if keeper else "",
-    ]
+def _end(belt: BeltDraft, units: Units, run: str) -> dict[str, str]:
+    got, end = belt.figures.end, belt.strap.buckle_end
+    slots = f"{len(got.slot_ys)} × " if len(got.slot_ys) > 1 else ""
+    slot = f"{slots}{length(got.slot[0], units)} × {length(got.slot[1], units)}" if got.slot_ys else "none"
+    matching, posts = _fastened(got, units)
+    return {
+        "belt": f"{run}, all sizes" if run else belt.id,
+        "turn-back": length(got.turn_back, units),
+        "slot": slot,
+        "matching holes": matching,
+        "holes": str(len(end.fastener_centres)),
+        "⌀": _diameters(end, units),
+        "fasteners": posts,
+        "keeper": _keeper(belt, units),
+        "join": belt.keeper.join if belt.keeper else "",
+    }
 
 
-def print_ends(pieces: Sequence[Part], units: Units) -> None:
-    """Print the end pieces: where on the strap each lies and what is made in it.
-
-    Args:
-        pieces: buckle end and tip end of each belt.
-        units: of the figures.
-    """
+def _print_ends(pieces: Sequence[Part], units: Units) -> None:
+    """Print the end pieces: where on the strap each lies and what is made in it."""
     rows = []
     for piece in pieces:
         x0, y0, x1, y1 = piece.outline.bounding_box
         names = Counter(feature.name for feature in piece.features if feature.name.endswith(_CLOSED))
         told = [f"{count} {name}{'s' if count > 1 else ''}" for name, count in names.items()]
-        place = f"{length(x0, units)} to {length(x1, units)}"
-        size = length(x1 - x0, units), length(y1 - y0, units)
-        rows.append([piece.belt_id, piece.id.rpartition("/")[2], *size, place, ", ".join(told) or "no hole"])
-    print_table(f"ends only, to try in scrap, {units}", _COLUMNS, rows)
+        rows.append(
+            {
+                "belt": piece.belt_id,
+                "piece": piece.id.rpartition("/")[2],
+                "long": length(x1 - x0, units),
+                "wide": length(y1 - y0, units),
+                "from the fold line": f"{length(x0, units)} to {length(x1, units)}",
+                "in it": ", ".join(told) or "no hole",
+            }
+        )
+    print_table(f"ends only, to try in scrap, {units}", rows)
 
 
-def print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -> None:
-    """Print what was worked out of straps that are no belts; nothing where there are none.
-
-    Args:
-        straps: those drafted.
-        units: of the figures.
-        explain: whether the working is shown too.
-    """
-    if not straps:
-        return
+def _print_straps(straps: Sequence[StrapDraft], units: Units, *, explain: bool) -> None:
+    """Print what was worked out of straps that are no belts; nothing where there are none."""
     rows = [line for strap in straps for line in _lines(strap, units)]
-    print_table(f"other straps, {units}, rows from their own fold line", _STRAP_COLUMNS, rows)
+    print_table(f"other straps, {units}, rows from their own fold line", rows)
     holes = [
-        [
-            strap.id,
-            str(row.count),
-            length(row.diameter, units),
-            length(row.spacing, units, finest=64),
-            f"{length(row.xs[0], units)}, {length(row.xs[-1], units)}",
-        ]
+        {
+            "strap": strap.id,
+            "holes": str(row.count),
+            "⌀": length(row.diameter, units),
+            "pitch": length(row.spacing, units, finest=64),
+            "first and last at": f"{length(row.xs[0], units)}, {length(row.xs[-1], units)}",
+        }
         for strap in straps
         for row in strap.strap.hole_rows
     ]
-    if holes:
-        print_table(f"their holes, {units}, places from the first end", _HOLES, holes)
-    if explain:
-        for strap in straps:
-            if strap.steps:
-                _print_working(strap, strap.steps, units)
-            _print_strength(strap)
+    print_table(f"their holes, {units}, places from the first end", holes)
+    for strap in straps if explain else ():
+        _print_working(strap, strap.steps, units)
+        _print_strength(strap)
 
 
-def _lines(strap: StrapDraft, units: Units) -> list[list[str]]:
-    """Return a line for each end; a sketch has one."""
-    about = [
-        strap.id,
-        str(strap.quantity),
-        *(length(value, units) for value in (strap.width, strap.length, strap.blank_length)),
-    ]
-    if len(strap.ends) == 1:
-        return [[*about, f"as drawn in {strap.ends[0].spec.words}", "", "", ""]]
-    lines = []
+def _lines(strap: StrapDraft, units: Units) -> Iterator[dict[str, str]]:
+    """Yield a line for each end; a sketch has one."""
+    about = {
+        "strap": strap.id,
+        "made": str(strap.quantity),
+        "width": length(strap.width, units),
+        "length": length(strap.length, units),
+        "blank": length(strap.blank_length, units),
+    }
     for one in strap.ends:
-        told, end = ["", "", ""], one.figures
-        if end is not None:
-            told = [length(end.turn_back, units), *_fastened(end, units)]
-        lines.append([*about, one.spec.words, *told])
-        about = [""] * len(about)
-    return lines
+        end = one.figures
+        matching, fasteners = _fastened(end, units) if end else ("", "")
+        yield {
+            **about,
+            "ends": one.spec.words if len(strap.ends) > 1 else f"as drawn in {one.spec.words}",
+            "turn-back": length(end.turn_back, units) if end else "",
+            "matching holes": matching,
+            "fasteners": fasteners,
+        }
+        about = dict.fromkeys(about, "")

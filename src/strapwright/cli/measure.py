@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.terminal.options import file_path
+from strapwright.cli.terminal.options import option, path_option, takes
 from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
@@ -22,16 +22,21 @@ def command() -> None:
     """Ask for what to measure with callipers, and add it to your catalogue."""
 
 
+class Options:
+    """Where a buckle goes, and by what name."""
+
+    catalogue: Path | None = path_option(
+        "--catalogue",
+        "FILE",
+        "Your own catalogue; the buckle is appended, and all else in it stays as it is. Default: "
+        "catalogue.toml here or in the shop this folder is in.",
+    )
+    name: str = option("--name", default="", help="The name jobs use for it; asked for if not given.")
+
+
 @command.command("buckle", epilog="Example: strapwright measure buckle --name brass-46")
-@click.option(
-    "--catalogue",
-    type=file_path(),
-    metavar="FILE",
-    help="Your own catalogue; the buckle is appended, and all else in it stays as it is. Default: "
-    "catalogue.toml here or in the shop this folder is in.",
-)
-@click.option("--name", default="", help="The name jobs use for it; asked for if not given.")
-def buckle(catalogue: Path | None, name: str) -> None:
+@takes(Options)
+def buckle(o: Options) -> None:
     """Ask for a buckle's measures, one at a time, and append it to a catalogue.
 
     Answer with lengths such as "44 mm" or "1 3/4 in"; a bare number is millimetres. "back" returns to
@@ -49,8 +54,9 @@ def buckle(catalogue: Path | None, name: str) -> None:
     from strapwright.job.measuring.questions import check_name
 
     here = Path("job.toml")  # where a job would find it
-    catalogue = catalogue or (*own_catalogues(here), shop_folders(here)[-1] / CATALOGUE_NAME)[0]
+    catalogue = o.catalogue or (*own_catalogues(here), shop_folders(here)[-1] / CATALOGUE_NAME)[0]
     taken = buckle_names(catalogue)
+    name = o.name
     if name:
         try:
             name = check_name(name, taken)

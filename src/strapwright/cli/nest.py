@@ -11,19 +11,20 @@ from strapwright.cli.terminal.options import (
     ends_only_option,
     hide_option,
     job_argument,
+    option,
     path_option,
     remnants_option,
     search_options,
+    takes,
 )
 from strapwright.cli.terminal.report import (
     emit,
     print_findings,
     print_table,
     print_unplaced,
-    remnant_rows,
     say,
     showing_progress,
-    warn_of_old_remnants,
+    write_layout,
     written,
 )
 
@@ -35,44 +36,39 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
 
 
+class Options:
+    """What is laid on which hides, how long is searched, and what is written."""
+
+    job: Path = job_argument
+    hides: tuple[Path, ...] = hide_option
+    ends_only: bool = ends_only_option
+    search: dict[str, Any] = search_options
+    out: Path | None = path_option("--out", "DIR", "Write the layout and its picture there.")
+    start: Path | None = path_option(
+        "--from",
+        "FILE",
+        "Start from this layout.json: parts in its locked list stay, and it is kept unless a better one "
+        "is found.",
+    )
+    avoid: tuple[str, ...] = option(
+        "--avoid",
+        multiple=True,
+        metavar="ZONE",
+        help='Keep a zone clear for this layout only: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" '
+        "if several.",
+    )
+    remnants: Path | None = remnants_option
+    picture: Path | None = path_option(
+        "--picture",
+        "FILE.svg|png|pdf",
+        "Also write the picture there; the file's ending decides its kind.",
+    )
+    common: Common = common_options("partial catalogue as_json force")
+
+
 @click.command("nest", epilog="Example: strapwright nest job.toml --hide side.toml --time 20s --out out")
-@job_argument
-@hide_option
-@ends_only_option
-@search_options
-@path_option("--out", "DIR", "Write the layout and its picture there.")
-@path_option(
-    "--from start",
-    "FILE",
-    "Start from this layout.json: parts in its locked list stay, and it is kept unless a better one "
-    "is found.",
-)
-@click.option(
-    "--avoid",
-    multiple=True,
-    metavar="ZONE",
-    help='Keep a zone clear for this layout only: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" if '
-    "several.",
-)
-@remnants_option
-@path_option(
-    "--picture picture_file",
-    "FILE.svg|png|pdf",
-    "Also write the picture there; the file's ending decides its kind.",
-)
-@common_options("partial catalogue as_json force")
-def command(
-    job: Path,
-    hides: tuple[Path, ...],
-    ends_only: bool,
-    search: dict[str, Any],
-    out: Path | None,
-    start: Path | None,
-    avoid: tuple[str, ...],
-    remnants: Path | None,
-    picture_file: Path | None,
-    common: Common,
-) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Lay the straps and keepers of JOB on hides, clear of edges and flaws.
 
     Straps lie along the hide's strap direction, either end first; keepers in quarter turns. What does
@@ -81,17 +77,15 @@ def command(
     from strapwright import api
     from strapwright.cli.terminal.inputs import read_and_draft
 
-    asked = read_and_draft(job, common, remedy="--partial lays the good ones")
-    drafted = asked.draft
-    if ends_only:
-        drafted = api.only_ends(drafted)
-    leather = api.read_hides(hides)
-    kind = api.picture_kind(picture_file) if picture_file is not None else ""
-    if out is not None:
-        api.check_writable([out / name for name in api.LAYOUT_FILES], force=common.force)
-    begun = None if start is None else api.read_start(start, drafted, leather)
-    if remnants is not None:
-        api.check_remnants(remnants, leather, force=common.force)
+    asked = read_and_draft(o.job, o.common, remedy="--partial lays the good ones")
+    drafted = api.only_ends(asked.draft) if o.ends_only else asked.draft
+    leather = api.read_hides(o.hides)
+    kind = api.picture_kind(o.picture) if o.picture is not None else ""
+    if o.out is not None:
+        api.check_writable([o.out / name for name in api.LAYOUT_FILES], force=o.common.force)
+    begun = None if o.start is None else api.read_start(o.start, drafted, leather)
+    if o.remnants is not None:
+        api.check_remnants(o.remnants, leather, force=o.common.force)
     with showing_progress(len(leather)) as progress:
         layout = api.nest(
             drafted,
@@ -101,24 +95,18 @@ def command(
             progress=progress.nesting,
             stage=progress.stage,
             start=begun,
-            avoid=avoid,
-            **search,
+            avoid=o.avoid,
+            **o.search,
         )
     files: dict[Path, str | bytes] = {}
-    if out is not None:
-        files |= {out / name: text for name, text in api.layout_files(drafted, layout).items()}
-    if remnants is not None:
-        files |= {remnants / name: text for name, text in api.remnant_files(layout).items()}
-    if picture_file is not None:
-        files[picture_file] = api.picture(drafted, layout, kind)
-    api.write_whole(files, force=common.force)
-    paths = list(files)
-    if remnants is not None:
-        warn_of_old_remnants(remnants, layout, paths)
+    if o.out is not None:
+        files |= {o.out / name: text for name, text in api.layout_files(drafted, layout).items()}
+    picture = {} if o.picture is None else {o.picture: api.picture(drafted, layout, kind)}
+    paths = write_layout(files, layout, o.remnants, picture, force=o.common.force)
     emit(
+        o.common,
         lambda: _as_json(drafted, layout, paths) | asked.bad_json(),
         lambda: _report(drafted, layout, paths),
-        as_json=common.as_json,
     )
     asked.fail_on_bad()
     if layout.unplaced:
@@ -131,26 +119,26 @@ def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:
     from strapwright.nesting.bound.area import bound_sentence
     from strapwright.nesting.stock.remnant import remnants_of
 
-    rows = []
-    for hide in layout.hides:
-        placed = layout.placed_on(hide.name)
-        rows.append(
-            (
-                hide.name,
-                f"{hide.area / 1e6:.3f}",
-                f"{len(placed)}",
-                f"{layout.yield_of(hide.name):.1%}",
-                f"{layout.used_height_of(hide.name):.0f}",
-            )
-        )
-    columns = ("hide", "area m²", "parts", "yield", "used across mm")
-    print_table(f"{len(layout.placed)} of {layout.asked} parts placed", columns, rows)
+    rows = [
+        {
+            "hide": hide.name,
+            "area m²": f"{hide.area / 1e6:.3f}",
+            "parts": f"{len(layout.placed_on(hide.name))}",
+            "yield": f"{layout.yield_of(hide.name):.1%}",
+            "used across mm": f"{layout.used_height_of(hide.name):.0f}",
+        }
+        for hide in layout.hides
+    ]
+    print_table(f"{len(layout.placed)} of {layout.asked} parts placed", rows)
     say(bound_sentence(layout))
     for hide in layout.hides:
         _report_strips(layout, hide.name)
-    remnants = remnants_of(layout)
-    if remnants:
-        print_table("what is left", ("remnant", "area m²", "how"), remnant_rows(remnants))
+    left = [
+        {"remnant": one.hide.name, "area m²": f"{one.area / 1e6:.3f}", "how": one.why}
+        for one in remnants_of(layout)
+    ]
+    if left:
+        print_table("what is left", left)
     print_findings((*told(drafted), *layout.findings))
     written(paths)
     print_unplaced(layout)  # last, where no long list pushes it out of sight
@@ -160,10 +148,17 @@ def _report_strips(layout: Layout, hide: str) -> None:
     """Print what a strap cutter is set to, strip by strip, for those who run straps off by hand."""
     from strapwright.nesting.layout.strap_cutter import rips_of
 
-    columns = ("from the edge mm", "set to mm", "what", "parts")
     for one in rips_of(layout, hide):
-        strips = [(f"{rip.start:.1f}", f"{rip.width:.1f}", rip.kind, rip.said) for rip in one.rips]
-        print_table(f"{hide} by strap cutter, {one.begins}", columns, strips)
+        strips = [
+            {
+                "from the edge mm": f"{rip.start:.1f}",
+                "set to mm": f"{rip.width:.1f}",
+                "what": rip.kind,
+                "parts": rip.said,
+            }
+            for rip in one.rips
+        ]
+        print_table(f"{hide} by strap cutter, {one.begins}", strips)
         for sentence in one.sentences:
             say(sentence)
 

@@ -11,11 +11,14 @@ import click
 
 from strapwright.cli.terminal.options import (
     Decimal,
+    argument,
     common_options,
     file_path,
     flag,
     machine_option,
+    option,
     path_option,
+    takes,
 )
 from strapwright.cli.terminal.report import emit, say
 
@@ -44,35 +47,31 @@ BEYOND: Final = (
 _ANSWERS: Final = {"error": "a refused line", "alarm": "an alarm"}
 
 
+class Options:
+    """What is sent or copied to where."""
+
+    file: Path = argument(type=file_path())
+    machine: str = machine_option("The profile FILE was written for.")
+    port: str | None = option("--port", metavar="PORT", help="Serial port, such as /dev/ttyUSB0 or COM3.")
+    armed: bool = flag("--armed", "Needed to start: someone stands at the machine, its stop at hand.")
+    timeout: float | None = option(
+        "--timeout",
+        type=Decimal(1.0, 3600.0),
+        metavar="SECONDS",
+        help="After so long a silence the connection counts as lost; default its longest move plus 10 s.",
+    )
+    folder: Path | None = path_option(
+        "--to", "FOLDER", "Copy FILE to this folder or drive instead; a copy is whole or not made."
+    )
+    common: Common = common_options("as_json force")
+
+
 @click.command(
     "send",
     epilog="Example: strapwright send out/belts.nc --machine my.toml --port /dev/ttyUSB0 --armed",
 )
-@click.argument("file", type=file_path())
-@machine_option("The profile FILE was written for.")
-@click.option("--port", metavar="PORT", help="Serial port, such as /dev/ttyUSB0 or COM3.")
-@flag("--armed", "Needed to start: someone stands at the machine, its stop at hand.")
-@click.option(
-    "--timeout",
-    type=Decimal(1.0, 3600.0),
-    metavar="SECONDS",
-    help="After so long a silence the connection counts as lost; default its longest move plus 10 s.",
-)
-@path_option(
-    "--to folder",
-    "FOLDER",
-    "Copy FILE to this folder or drive instead; a copy is whole or not made.",
-)
-@common_options("as_json force")
-def command(
-    file: Path,
-    machine_name: str,
-    port: str | None,
-    armed: bool,
-    timeout: float | None,
-    folder: Path | None,
-    common: Common,
-) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Send cut FILE to a machine over a serial line, or copy it to a folder with --to.
 
     THE MACHINE'S OWN STOP COMES FIRST. This program's keys go through a computer and a cable, which may fail:
@@ -84,29 +83,29 @@ def command(
     """
     from strapwright import api
 
-    machine = api.read_machine(machine_name)
-    if (port is None) == (folder is None):
+    machine = api.read_machine(o.machine)
+    if (o.port is None) == (o.folder is None):
         raise click.UsageError("give either --port to send, or --to FOLDER to copy")
-    checked = api.check_sendable(file, machine, copy=folder is not None)
+    checked = api.check_sendable(o.file, machine, copy=o.folder is not None)
     for caution in checked.cautions:
-        say(f"caution: {file}: {caution}", err=True)
-    if folder is not None:
-        copied = api.copy_to(file, folder, machine, force=common.force)
-        emit(lambda: {"copied": str(copied)}, lambda: say(f"copied: {copied}"), as_json=common.as_json)
+        say(f"caution: {o.file}: {caution}", err=True)
+    if o.folder is not None:
+        copied = api.copy_to(o.file, o.folder, machine, force=o.common.force)
+        emit(o.common, lambda: {"copied": str(copied)}, lambda: say(f"copied: {copied}"))
         return
-    assert port is not None
-    _warn(file, machine, len(checked.lines))
-    if not armed:
+    assert o.port is not None
+    _warn(o.file, machine, len(checked.lines))
+    if not o.armed:
         raise api.SendError(
             "nothing was sent: add --armed when someone stands at the machine, its stop at hand"
         )
     _confirm(machine)
     with _keys() as key, _progress(machine) as progress:
-        lines = api.send(file, machine, port, patience=timeout, progress=progress, key=key)
+        lines = api.send(o.file, machine, o.port, patience=o.timeout, progress=progress, key=key)
     emit(
-        lambda: {"sent": str(file), "lines": lines},
-        lambda: say(f"sent: {file}, {lines} lines, all answered; stay until the machine has stopped"),
-        as_json=common.as_json,
+        o.common,
+        lambda: {"sent": str(o.file), "lines": lines},
+        lambda: say(f"sent: {o.file}, {lines} lines, all answered; stay until the machine has stopped"),
     )
 
 

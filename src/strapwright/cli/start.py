@@ -6,17 +6,23 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.terminal.options import file_path
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import argument, file_path, takes
+from strapwright.cli.terminal.report import say, written
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
     from pathlib import Path
 
 
+class Options:
+    """Where a shop is begun."""
+
+    folder: Path = argument("DIR", type=file_path())
+
+
 @click.command("start", epilog="Example: strapwright start my-belts")
-@click.argument("folder", type=file_path(), metavar="DIR")
-def command(folder: Path) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Make folder DIR a shop: house.toml, a catalogue, a machine, a hide and a first job, all to edit.
 
     Files that are there already are left alone: then nothing is written and the exit status is 1.
@@ -26,13 +32,12 @@ def command(folder: Path) -> None:
     from strapwright.api import write_whole
 
     texts = sorted(_texts(resources.files("strapwright") / "starter").items())
-    files = {folder / name: text for name, text in texts}
+    files = {o.folder / name: text for name, text in texts}
     write_whole(files, remedy="choose another folder, or move it away")
-    for path in files:
-        say(f"written: {path}")
+    written(files)
     job = "jobs/first/job.toml"
     say(
-        f"Edit them, then in {folder}: strapwright cut {job} --hide hides/side-7.toml "
+        f"Edit them, then in {o.folder}: strapwright cut {job} --hide hides/side-7.toml "
         "--machine machines/laser.toml --out jobs/first/out"
     )
 

@@ -13,37 +13,41 @@ from strapwright.cli.terminal.options import (
     machine_option,
     material_option,
     path_option,
+    takes,
     thickness_option,
 )
-from strapwright.cli.terminal.report import emit, print_findings, print_table, proof_row, say
+from strapwright.cli.terminal.report import (
+    cautions_at,
+    emit,
+    print_findings,
+    print_numbered,
+    print_pairs,
+    proof_row,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import Coupon
     from strapwright.cli.terminal.options import Common
-    from strapwright.core.units import Units
     from strapwright.machine.profile.machine import Machine
-    from strapwright.trade.leather import Tannage
+
+
+class Options:
+    """What leather and machine the piece is for."""
+
+    machine: str = machine_option("A shipped profile's name or your own profile's file.")
+    material: str = material_option("Tannage of the leather you cut it from.")
+    thickness: float | None = thickness_option("Of that leather; written on the piece.")
+    out: Path = path_option("--out", "DIR", "Folder for it.", default="kerf-coupon", show_default=True)
+    formats: tuple[str, ...] = format_option()
+    accept_fume_risk: bool = fume_option
+    common: Common = common_options("units as_json force")
 
 
 @click.command("coupon", epilog="Example: strapwright kerf coupon --machine my-laser.toml --out coupon")
-@machine_option("A shipped profile's name or your own profile's file.")
-@material_option("Tannage of the leather you cut it from.")
-@thickness_option("Of that leather; written on the piece.")
-@path_option("--out", "DIR", "Folder for it.", default="kerf-coupon", show_default=True)
-@format_option()
-@fume_option
-@common_options("units as_json force")
-def coupon(
-    machine_name: str,
-    material: str,
-    thickness: float | None,
-    out: Path,
-    formats: tuple[str, ...],
-    accept_fume_risk: bool,
-    common: Common,
-) -> None:
+@takes(Options)
+def coupon(o: Options) -> None:
     """Write a test piece that needs only a calliper: comb, ladder of slots, and a cross for scale.
 
     It is cut on the lines themselves, nothing allowed for. The files are read back and proven as those
@@ -53,30 +57,33 @@ def coupon(
     from strapwright import api
     from strapwright.trade.leather import Tannage
 
-    machine, tannage = api.read_machine(machine_name), Tannage(material)
+    machine = api.read_machine(o.machine)
     made = api.kerf_coupon(
-        machine, tannage, thickness, formats=formats, accept_fume_risk=accept_fume_risk, units=common.units
+        machine,
+        Tannage(o.material),
+        o.thickness,
+        formats=o.formats,
+        accept_fume_risk=o.accept_fume_risk,
+        units=o.common.units,
     )
-    files = {out / name: text for name, text in made.files.texts.items()}
-    api.write_whole(files, force=common.force)
+    files = {o.out / name: text for name, text in made.files.texts.items()}
+    api.write_whole(files, force=o.common.force)
     emit(
-        lambda: _as_json(made, machine, tannage, thickness, [*files]),
-        lambda: _report(made, machine, tannage, thickness, [*files], common.units),
-        as_json=common.as_json,
+        o.common,
+        lambda: _as_json(made, machine, o, [*files]),
+        lambda: _report(made, machine, o, [*files]),
     )
 
 
-def _as_json(
-    made: Coupon, machine: Machine, tannage: Tannage, thickness: float | None, paths: list[Path]
-) -> dict[str, Any]:
+def _as_json(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> dict[str, Any]:
     from strapwright.machine.test_pieces.blade_coupon import offsets_tried
     from strapwright.machine.test_pieces.coupon import LADDER, PITCH, STRIPS, cross_of
 
     cross = cross_of(machine)
     return {
         "machine": machine.name,
-        "material": str(tannage),
-        "thickness_mm": thickness,
+        "material": o.material,
+        "thickness_mm": o.thickness,
         "strips": STRIPS,
         "pitch_mm": PITCH,
         "ladder_mm": list(LADDER),
@@ -89,27 +96,19 @@ def _as_json(
     }
 
 
-def _report(
-    made: Coupon,
-    machine: Machine,
-    tannage: Tannage,
-    thickness: float | None,
-    paths: list[Path],
-    units: Units,
-) -> None:
-    from strapwright.trade.safety import cautions
+def _report(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> None:
+    from strapwright.trade.leather import Tannage
     from strapwright.write.formats.header import kerf_words
     from strapwright.write.test_piece_sheet import measuring_lines
 
     print_findings(made.plan.findings)
     rows = [
-        ("leather", str(tannage) if thickness is None else f"{tannage}, {thickness:.4g} mm"),
+        ("leather", o.material if o.thickness is None else f"{o.material}, {o.thickness:.4g} mm"),
         ("kerf", kerf_words(made.plan)),
         proof_row(made.files),
         *(("file" if k else "files", str(path)) for k, path in enumerate(paths)),
     ]
-    print_table(f"kerf test piece for {machine.name}", ("", ""), rows)
-    lines = measuring_lines(machine, tannage, thickness, units, blade_test=made.blade_test)
-    for number, line in enumerate(lines, 1):
-        say(f"{number}. {line}")
-    say("At the machine: " + " ".join(cautions(machine.kind)))
+    print_pairs(f"kerf test piece for {machine.name}", rows)
+    leather = Tannage(o.material), o.thickness
+    print_numbered(measuring_lines(machine, *leather, o.common.units, blade_test=made.blade_test))
+    cautions_at(machine.kind)

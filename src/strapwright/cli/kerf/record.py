@@ -12,6 +12,8 @@ from strapwright.cli.terminal.options import (
     Decimal,
     common_options,
     machine_option,
+    option,
+    takes,
     thickness_option,
     to_mm,
 )
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from strapwright.api import Recorded
-    from strapwright.cli.terminal.options import Common, Decorator
+    from strapwright.cli.terminal.options import Common
 
 
 def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
@@ -50,8 +52,53 @@ def divided(
             yield one
 
 
-def _readings_option(name: str, text: str) -> Decorator:
-    return click.option(*name.split(), multiple=True, callback=_readings, metavar="LENGTH", help=text)
+def _readings_option(name: str, text: str) -> Any:
+    return option(name, multiple=True, callback=_readings, metavar="LENGTH", help=text)
+
+
+class Options:
+    """What was read, of which leather, and how it was cut."""
+
+    machine: str = machine_option("Your own profile's file; the rows are added to it.")
+    material: str | None = option(
+        "--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from."
+    )
+    thickness: float | None = thickness_option("Of that leather, as measured.")
+    strips: tuple[float, ...] = _readings_option(
+        "--strips",
+        "All strips of the comb pushed together; several readings with semicolons, or the option again.",
+    )
+    strips_y: tuple[float, ...] = _readings_option(
+        "--strips-y", "Those of the comb across y; several likewise."
+    )
+    slots: tuple[float, ...] = _readings_option(
+        "--slot", "The width scored beside the slot a strip just fits; several likewise."
+    )
+    holes: tuple[float, ...] = _readings_option("--hole", "Across one of the small holes; several likewise.")
+    cross_x: tuple[float, ...] = _readings_option("--cross-x", "The cross along x, tick to tick.")
+    cross_y: tuple[float, ...] = _readings_option("--cross-y", "The cross along y, tick to tick.")
+    speed: float | None = option(
+        "--speed",
+        type=Decimal(0, min_open=True),
+        metavar="MM/S",
+        help="As cut; default operation.cut's.",
+    )
+    power: float | None = option(
+        "--power",
+        type=Decimal(0, 100, min_open=True),
+        metavar="PERCENT",
+        help="As cut; default operation.cut's.",
+    )
+    passes: int | None = option(
+        "--passes", type=click.IntRange(1, 20), help="As cut; default operation.cut's."
+    )
+    measured: datetime | None = option(
+        "--date",
+        type=click.DateTime(["%Y-%m-%d"]),
+        metavar="YYYY-MM-DD",
+        help="Day it was measured; default today.",
+    )
+    common: Common = common_options("as_json")
 
 
 @click.command(
@@ -59,55 +106,8 @@ def _readings_option(name: str, text: str) -> Decorator:
     epilog="Example: strapwright kerf record --machine my-laser.toml --material vegetable --thickness 3.6mm "
     "--strips 98.1mm,98.0mm,98.1mm --cross-x 200.1mm --cross-y 199.9mm",
 )
-@machine_option("Your own profile's file; the rows are added to it.")
-@click.option("--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from.")
-@thickness_option("Of that leather, as measured.")
-@_readings_option(
-    "--strips",
-    "All strips of the comb pushed together; several readings with semicolons, or the option again.",
-)
-@_readings_option("--strips-y", "Those of the comb across y; several likewise.")
-@_readings_option("--slot slots", "The width scored beside the slot a strip just fits; several likewise.")
-@_readings_option("--hole holes", "Across one of the small holes; several likewise.")
-@_readings_option("--cross-x", "The cross along x, tick to tick.")
-@_readings_option("--cross-y", "The cross along y, tick to tick.")
-@click.option(
-    "--speed",
-    type=Decimal(0, min_open=True),
-    metavar="MM/S",
-    help="As cut; default operation.cut's.",
-)
-@click.option(
-    "--power",
-    type=Decimal(0, 100, min_open=True),
-    metavar="PERCENT",
-    help="As cut; default operation.cut's.",
-)
-@click.option("--passes", type=click.IntRange(1, 20), help="As cut; default operation.cut's.")
-@click.option(
-    "--date",
-    "measured",
-    type=click.DateTime(["%Y-%m-%d"]),
-    metavar="YYYY-MM-DD",
-    help="Day it was measured; default today.",
-)
-@common_options("as_json")
-def record(
-    machine_name: str,
-    material: str | None,
-    thickness: float | None,
-    strips: tuple[float, ...],
-    strips_y: tuple[float, ...],
-    slots: tuple[float, ...],
-    holes: tuple[float, ...],
-    cross_x: tuple[float, ...],
-    cross_y: tuple[float, ...],
-    speed: float | None,
-    power: float | None,
-    passes: int | None,
-    measured: datetime | None,
-    common: Common,
-) -> None:
+@takes(Options)
+def record(o: Options) -> None:
     """Work out the kerf and the axes' scale from your readings, and add them to your machine file.
 
     Nothing that stands in the file is changed: older rows stay as history, and the newest of a leather
@@ -117,22 +117,18 @@ def record(
     from strapwright.machine.test_pieces.kerf_record import Readings
     from strapwright.trade.leather import Tannage
 
-    machine = api.read_machine(machine_name)
+    machine = api.read_machine(o.machine)
     done = api.kerf_record(
         machine,
-        Readings(strips, strips_y, slots, cross_x, cross_y, holes),
-        None if material is None else Tannage(material),
-        thickness,
-        speed_mm_s=speed,
-        power_percent=power,
-        passes=passes,
-        day=None if measured is None else measured.date(),
+        Readings(o.strips, o.strips_y, o.slots, o.cross_x, o.cross_y, o.holes),
+        None if o.material is None else Tannage(o.material),
+        o.thickness,
+        speed_mm_s=o.speed,
+        power_percent=o.power,
+        passes=o.passes,
+        day=None if o.measured is None else o.measured.date(),
     )
-    emit(
-        lambda: _as_json(done, machine_name),
-        lambda: _report(done, machine.name, machine_name),
-        as_json=common.as_json,
-    )
+    emit(o.common, lambda: _as_json(done, o.machine), lambda: _report(done, machine.name, o.machine))
 
 
 def _as_json(done: Recorded, file: str) -> dict[str, Any]:
@@ -159,8 +155,16 @@ def _report(done: Recorded, name: str, file: str) -> None:
     from strapwright.machine.profile.file import ScaleRow
 
     found = done.measured
-    rows = [(step.label, step.formula, step.numbers, f"{step.value:.5g}") for step in found.steps]
-    print_table("working, mm", ("what", "formula", "with the numbers", "comes to"), rows)
+    rows = [
+        {
+            "what": step.label,
+            "formula": step.formula,
+            "with the numbers": step.numbers,
+            "comes to": f"{step.value:.5g}",
+        }
+        for step in found.steps
+    ]
+    print_table("working, mm", rows)
     if found.assumed:
         say(
             f"note: the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "

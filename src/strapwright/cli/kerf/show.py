@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import common_options, machine_option, path_option
+from strapwright.cli.terminal.options import common_options, machine_option, path_option, takes
 from strapwright.cli.terminal.report import emit, print_findings, print_table, say
 
 if TYPE_CHECKING:
@@ -19,11 +19,17 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
 
 
+class Options:
+    """Which machine's measurements are shown."""
+
+    machine: str = machine_option("A shipped profile's name or your own profile's file.")
+    out: Path | None = path_option("--out", "FILE.svg", "Draw kerf over thickness as SVG.")
+    common: Common = common_options("as_json force")
+
+
 @click.command("show", epilog="Example: strapwright kerf show --machine my-laser.toml --out kerf.svg")
-@machine_option("A shipped profile's name or your own profile's file.")
-@path_option("--out", "FILE.svg", "Draw kerf over thickness as SVG.")
-@common_options("as_json force")
-def show(machine_name: str, out: Path | None, common: Common) -> None:
+@takes(Options)
+def show(o: Options) -> None:
     """Show every kerf and axis scale a machine file holds: which counts, which is history or too old.
 
     With --out it draws the kerf over the leather's thickness, its readings marked.
@@ -31,18 +37,14 @@ def show(machine_name: str, out: Path | None, common: Common) -> None:
     from strapwright import api
     from strapwright.core.errors import OutputError
 
-    if out is not None and out.suffix.casefold() != ".svg":
-        raise OutputError(f"{out}: expected a name that ends in .svg")
-    machine = api.read_machine(machine_name)
-    drawing = None if out is None else api.kerf_plot(machine)
+    if o.out is not None and o.out.suffix.casefold() != ".svg":
+        raise OutputError(f"{o.out}: expected a name that ends in .svg")
+    machine = api.read_machine(o.machine)
+    drawing = None if o.out is None else api.kerf_plot(machine)
     rows = [(row, _state(row, machine)) for row in machine.kerf]
-    if out is not None and drawing is not None:
-        api.write_whole({out: drawing}, force=common.force)
-    emit(
-        lambda: _as_json(machine, rows, out),
-        lambda: _report(machine, rows, machine_name, out),
-        as_json=common.as_json,
-    )
+    if o.out is not None and drawing is not None:
+        api.write_whole({o.out: drawing}, force=o.common.force)
+    emit(o.common, lambda: _as_json(machine, rows, o.out), lambda: _report(machine, rows, o))
 
 
 def _state(row: KerfRow, machine: Machine) -> str:
@@ -54,7 +56,7 @@ def _state(row: KerfRow, machine: Machine) -> str:
     return "too old" if limit is not None and age_of(row) > limit else "in use"
 
 
-def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str, out: Path | None) -> None:
+def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], o: Options) -> None:
     from strapwright.machine.kerf import age_of, rows_in_use, scale_findings, scale_of, settings_words
 
     if machine.kind == "drag_knife":
@@ -62,29 +64,25 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str, ou
     elif not rows:
         say(
             f"{machine.name}: no kerf measured yet; begin with: strapwright kerf coupon "
-            f"--machine {shlex.quote(name)}"
+            f"--machine {shlex.quote(o.machine)}"
         )
     else:
         ordered = sorted(rows, key=lambda one: (one[0].material, one[0].thickness, one[0].measured))
         cells = [
-            (
-                str(row.material),
-                f"{row.thickness:.4g}",
-                f"{row.width:.4g}",
-                "" if row.hole_width is None else f"{row.hole_width:.4g}",
-                "" if row.spread is None else f"{row.spread:.3g}",
-                f"{row.measured}",
-                f"{age_of(row)}",
-                settings_words(row),
-                state,
-            )
+            {
+                "material": str(row.material),
+                "thick mm": f"{row.thickness:.4g}",
+                "kerf mm": f"{row.width:.4g}",
+                "at holes": "" if row.hole_width is None else f"{row.hole_width:.4g}",
+                "spread": "" if row.spread is None else f"{row.spread:.3g}",
+                "measured": f"{row.measured}",
+                "days ago": f"{age_of(row)}",
+                "cut at": settings_words(row),
+                "state": state,
+            }
             for row, state in ordered
         ]
-        columns = (
-            "material", "thick mm", "kerf mm", "at holes", "spread", "measured", "days ago", "cut at",
-            "state",
-        )  # fmt: skip
-        print_table(f"kerf of {machine.name}", columns, cells)
+        print_table(f"kerf of {machine.name}", cells)
         for material in dict.fromkeys(row.material for row, _ in ordered):
             used = rows_in_use(machine.kerf, material)
             low, high = used[0].thickness, used[-1].thickness
@@ -94,8 +92,8 @@ def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], name: str, ou
         told = ", ".join(f"{axis} {s:.5f}" for axis, s in (("x", scale.x), ("y", scale.y)) if s is not None)
         say(f"scale measured on {scale.measured}: {told}")
         print_findings(scale_findings(machine.name, scale))
-    if out is not None:
-        say(f"drawn: {out}")
+    if o.out is not None:
+        say(f"drawn: {o.out}")
 
 
 def _as_json(machine: Machine, rows: Sequence[tuple[KerfRow, str]], out: Path | None) -> dict[str, Any]:

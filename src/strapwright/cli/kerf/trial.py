@@ -13,18 +13,26 @@ from strapwright.cli.terminal.options import (
     fume_option,
     machine_option,
     material_option,
+    option,
     path_option,
+    takes,
     thickness_option,
     to_mm,
 )
-from strapwright.cli.terminal.report import emit, print_findings, print_table, say
+from strapwright.cli.terminal.report import (
+    cautions_at,
+    emit,
+    print_findings,
+    print_numbered,
+    print_table,
+    say,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.api import TrialFiles
     from strapwright.cli.terminal.options import Common
-    from strapwright.core.units import Units
     from strapwright.machine.profile.machine import Machine
 
 
@@ -47,58 +55,52 @@ def _depths(ctx: click.Context, param: click.Parameter, values: tuple[str, ...])
     return tuple(length for length in lengths if length is not None)
 
 
+class Options:
+    """What leather and machine the grid is for, and what is tried."""
+
+    machine: str = machine_option("A shipped profile's name or your own profile's file.")
+    material: str = material_option("Tannage of the leather.")
+    thickness: float | None = thickness_option("Of the leather, as measured; must be given.")
+    speeds: tuple[float, ...] = option(
+        "--speed",
+        multiple=True,
+        callback=_figures,
+        metavar="MM/S",
+        help='Speeds to try, "8;12;18"; default: from half to twice operation.cut\'s.',
+    )
+    powers: tuple[float, ...] = option(
+        "--power",
+        multiple=True,
+        callback=_figures,
+        metavar="PERCENT",
+        help='A laser\'s powers to try, likewise; default "40;60;80;100".',
+    )
+    depths: tuple[float, ...] = option(
+        "--depth",
+        multiple=True,
+        callback=_depths,
+        metavar="LENGTH",
+        help="A blade's depths to try in one pass, likewise; default: a quarter of the leather to right "
+        "through.",
+    )
+    passes: int | None = option(
+        "--passes",
+        type=click.IntRange(1, 20),
+        help="A laser's, round each square; default operation.cut's.",
+    )
+    out: Path = path_option("--out", "DIR", "Folder for it.", default="trial", show_default=True)
+    formats: tuple[str, ...] = format_option("; G-code for a knife")
+    accept_fume_risk: bool = fume_option
+    common: Common = common_options("units as_json force")
+
+
 @click.command(
     "trial",
     epilog='Example: strapwright kerf trial --machine my-laser.toml --thickness 3.6mm --speed "8;12;18" '
     '--power "50;70;90" --out trial',
 )
-@machine_option("A shipped profile's name or your own profile's file.")
-@material_option("Tannage of the leather.")
-@thickness_option("Of the leather, as measured; must be given.")
-@click.option(
-    "--speed",
-    "speeds",
-    multiple=True,
-    callback=_figures,
-    metavar="MM/S",
-    help='Speeds to try, "8;12;18"; default: from half to twice operation.cut\'s.',
-)
-@click.option(
-    "--power",
-    "powers",
-    multiple=True,
-    callback=_figures,
-    metavar="PERCENT",
-    help='A laser\'s powers to try, likewise; default "40;60;80;100".',
-)
-@click.option(
-    "--depth",
-    "depths",
-    multiple=True,
-    callback=_depths,
-    metavar="LENGTH",
-    help="A blade's depths to try in one pass, likewise; default: a quarter of the leather to right through.",
-)
-@click.option(
-    "--passes", type=click.IntRange(1, 20), help="A laser's, round each square; default operation.cut's."
-)
-@path_option("--out", "DIR", "Folder for it.", default="trial", show_default=True)
-@format_option("; G-code for a knife")
-@fume_option
-@common_options("units as_json force")
-def trial(
-    machine_name: str,
-    material: str,
-    thickness: float | None,
-    speeds: tuple[float, ...],
-    powers: tuple[float, ...],
-    depths: tuple[float, ...],
-    passes: int | None,
-    out: Path,
-    formats: tuple[str, ...],
-    accept_fume_risk: bool,
-    common: Common,
-) -> None:
+@takes(Options)
+def trial(o: Options) -> None:
     """Write a grid of numbered squares in a leather new to the machine, and a sheet to tick.
 
     A laser tries speed and power, a drag knife speed and depth. The gentlest square is cut first. G-code
@@ -107,37 +109,31 @@ def trial(
     from strapwright import api
     from strapwright.trade.leather import Tannage
 
-    if thickness is None:
+    if o.thickness is None:
         raise click.UsageError("give --thickness: as measured on the leather the grid is cut from")
-    machine, tannage = api.read_machine(machine_name), Tannage(material)
+    machine = api.read_machine(o.machine)
     made = api.kerf_trial(
         machine,
-        tannage,
-        thickness,
-        speeds=speeds,
-        powers=powers,
-        depths=depths,
-        passes=passes,
-        formats=formats,
-        accept_fume_risk=accept_fume_risk,
-        units=common.units,
+        Tannage(o.material),
+        o.thickness,
+        speeds=o.speeds,
+        powers=o.powers,
+        depths=o.depths,
+        passes=o.passes,
+        formats=o.formats,
+        accept_fume_risk=o.accept_fume_risk,
+        units=o.common.units,
     )
-    files = {out / name: text for name, text in made.files.texts.items()}
-    api.write_whole(files, force=common.force)
-    emit(
-        lambda: _as_json(made, machine, material, thickness, [*files]),
-        lambda: _report(made, machine, f"{material} {thickness:.4g} mm", out, len(files), common.units),
-        as_json=common.as_json,
-    )
+    files = {o.out / name: text for name, text in made.files.texts.items()}
+    api.write_whole(files, force=o.common.force)
+    emit(o.common, lambda: _as_json(made, machine, o, [*files]), lambda: _report(made, machine, o))
 
 
-def _as_json(
-    made: TrialFiles, machine: Machine, material: str, thickness: float, paths: list[Path]
-) -> dict[str, Any]:
+def _as_json(made: TrialFiles, machine: Machine, o: Options, paths: list[Path]) -> dict[str, Any]:
     return {
         "machine": machine.name,
-        "material": material,
-        "thickness_mm": thickness,
+        "material": o.material,
+        "thickness_mm": o.thickness,
         "columns": made.trial.columns,
         "squares": [
             {
@@ -155,15 +151,17 @@ def _as_json(
     }
 
 
-def _report(made: TrialFiles, machine: Machine, leather: str, out: Path, count: int, units: Units) -> None:
-    from strapwright.trade.safety import cautions
+def _report(made: TrialFiles, machine: Machine, o: Options) -> None:
     from strapwright.write.test_piece_sheet import setting_words, trial_lines
 
     print_findings(made.trial.plan.findings)
-    rows = [(str(cell.number), *setting_words(cell, units)) for cell in made.trial.cells]
     second = "power" if machine.kind == "laser" else "depth"
-    print_table(f"trial of {leather} on {machine.name}", ("square", "speed", second), rows)
-    for number, line in enumerate(trial_lines(made.trial, one_by_one=made.one_by_one), 1):
-        say(f"{number}. {line}")
-    say("At the machine: " + " ".join(cautions(machine.kind)))
-    say(f"{count} files in {out}, each read back and checked; {out / 'trial-sheet.txt'} to tick")
+    rows = []
+    for cell in made.trial.cells:
+        speed, other = setting_words(cell, o.common.units)
+        rows.append({"square": str(cell.number), "speed": speed, second: other})
+    print_table(f"trial of {o.material} {o.thickness:.4g} mm on {machine.name}", rows)
+    print_numbered(trial_lines(made.trial, one_by_one=made.one_by_one))
+    cautions_at(machine.kind)
+    count, sheet = len(made.files.texts), o.out / "trial-sheet.txt"
+    say(f"{count} files in {o.out}, each read back and checked; {sheet} to tick")

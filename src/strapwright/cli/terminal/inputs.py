@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import click
-
 from strapwright.cli.terminal.report import drafting, say
 
 if TYPE_CHECKING:
@@ -16,7 +14,6 @@ if TYPE_CHECKING:
     from strapwright.job.draft import Draft
     from strapwright.job.orders import Orders
     from strapwright.job.spec.job import Job
-    from strapwright.nesting.layout.types import Layout
 
 
 @dataclass(frozen=True)
@@ -50,25 +47,6 @@ class DraftedJob:
             say(f"error: {line}", err=True)
         if self.bad:
             raise SystemExit(1)
-
-
-def read_layout(drafted: Draft, layout_file: Path | None, hides: tuple[Path, ...]) -> Layout | None:
-    """Read the layout a command was given, if it was given one.
-
-    Args:
-        drafted: the draft it was made for.
-        layout_file: what ``--layout`` names.
-        hides: what ``--hide`` names.
-
-    Raises:
-        UsageError: one of the two without the other.
-        FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
-    """
-    from strapwright import api
-
-    if bool(layout_file) != bool(hides):
-        raise click.UsageError("--layout and --hide go together: the layout, and every hide it is of")
-    return api.read_layout(layout_file, drafted, api.read_hides(hides)) if layout_file else None
 
 
 def read_and_draft(path: Path, common: Common, *, remedy: str) -> DraftedJob:

@@ -1,4 +1,7 @@
-"""Options that several commands take, defined once."""
+"""What commands are given: a class of each says its options once, with their types.
+
+Its attributes are made by the functions here; `takes` hands the command one object with what was typed.
+"""
 
 from __future__ import annotations
 
@@ -11,16 +14,64 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from strapwright.core.units import Units
+    from strapwright.job.draft import Draft
+    from strapwright.nesting.layout.types import Layout
 
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
+
+@dataclass(frozen=True)
+class _Option:
+    """One option or argument: what takes it under an attribute's name."""
+
+    taken: Callable[[str], Decorator]
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Several options that become one value."""
+
+    kind: Callable[..., Any]
+    options: Mapping[str, _Option]
+
+
+def option(*names: str, **more: Any) -> Any:
+    """Take an option, as click describes it."""
+    return _Option(lambda name: click.option(*names, name, **more))
+
+
+def argument(metavar: str | None = None, **more: Any) -> Any:
+    """Take an argument; it is named in the help as given, else by its attribute."""
+    return _Option(lambda name: click.argument(name, metavar=metavar, **more))
+
+
+def takes(kind: type) -> Decorator:
+    """Give a command what a class's attributes describe, as one object of that class."""
+    given_to = {name: one for name, one in vars(kind).items() if isinstance(one, _Option | _Group)}
+    options: dict[str, _Option] = {}
+    for name, one in given_to.items():
+        options |= one.options if isinstance(one, _Group) else {name: one}
+
+    def taking(function: Callable[..., Any]) -> Callable[..., Any]:
+        def run(*context: Any, **given: Any) -> Any:
+            asked = kind()
+            for name, one in given_to.items():
+                own = {key: given[key] for key in one.options} if isinstance(one, _Group) else {}
+                setattr(asked, name, one.kind(**own) if isinstance(one, _Group) else given[name])
+            return function(*context, asked)
+
+        command: Callable[..., Any] = wraps(function)(run)
+        for name, one in reversed(options.items()):
+            command = one.taken(name)(command)
+        return command
+
+    return taking
+
+
 _TIME = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*(ms|s|min|m)?\s*", re.IGNORECASE)
-_TOUCH = re.compile(
-    r"\s*(?:([ABab])|{0}\s*,\s*{0})\s*=\s*{0}\s*,\s*{0}\s*".format(r"([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)")
-)
 _SECONDS = {"ms": 0.001, "s": 1.0, "m": 60.0, "min": 60.0}
 MOST_SECONDS = 24 * 3600.0
 
@@ -82,21 +133,21 @@ def _to_thickness(ctx: click.Context, param: click.Parameter, value: str | None)
     return thickness
 
 
-def thickness_option(text: str) -> Decorator:
+def thickness_option(text: str) -> Any:
     """Take a leather's thickness."""
-    return click.option("--thickness", callback=_to_thickness, metavar="THICKNESS", help=text)
+    return option("--thickness", callback=_to_thickness, metavar="THICKNESS", help=text)
 
 
-def material_option(text: str) -> Decorator:
+def material_option(text: str) -> Any:
     """Take a tannage, vegetable where it is not given."""
-    return click.option(
+    return option(
         "--material", type=click.Choice(MATERIALS), default="vegetable", show_default=True, help=text
     )
 
 
-def machine_option(text: str) -> Decorator:
+def machine_option(text: str) -> Any:
     """Take a machine profile, which must be given."""
-    return click.option("--machine", "machine_name", required=True, metavar="NAME|FILE", help=text)
+    return option("--machine", required=True, metavar="NAME|FILE", help=text)
 
 
 class _FilePath(click.Path):
@@ -113,30 +164,19 @@ def file_path() -> click.Path:
     return _FilePath(path_type=Path)
 
 
-def path_option(name: str, metavar: str, text: str, **more: Any) -> Decorator:
+def path_option(name: str, metavar: str, text: str, **more: Any) -> Any:
     """Take a file or a folder: the option's name, what stands for it in the help, and what it is for."""
-    return click.option(*name.split(), type=file_path(), metavar=metavar, help=text, **more)
+    return option(name, type=file_path(), metavar=metavar, help=text, **more)
 
 
-def length_option(name: str, text: str, **more: Any) -> Decorator:
+def length_option(name: str, text: str, **more: Any) -> Any:
     """Take a length with its unit."""
-    return click.option(*name.split(), callback=to_mm, metavar="LENGTH", help=text, **more)
+    return option(name, callback=to_mm, metavar="LENGTH", help=text, **more)
 
 
-def flag(name: str, text: str) -> Decorator:
+def flag(name: str, text: str) -> Any:
     """Take an option without a value."""
-    return click.option(*name.split(), is_flag=True, help=text)
-
-
-def together(*options: Decorator) -> Decorator:
-    """Take several options, in the order the help lists them."""
-
-    def taking(function: Callable[..., Any]) -> Callable[..., Any]:
-        for option in reversed(options):
-            function = option(function)
-        return function
-
-    return taking
+    return option(name, is_flag=True, help=text)
 
 
 @dataclass(frozen=True)
@@ -158,7 +198,7 @@ class Common:
     force: bool = False
 
 
-_COMMON: Final[dict[str, Decorator]] = {
+_COMMON: Final[dict[str, _Option]] = {
     "catalogue": path_option(
         "--catalogue",
         "FILE",
@@ -169,176 +209,126 @@ _COMMON: Final[dict[str, Decorator]] = {
         "--partial",
         "Of a CSV job: go on with the good lines even if others are bad; the exit status is then 1.",
     ),
-    "units": click.option(
+    "units": option(
         "--units",
         type=click.Choice(["mm", "in"]),
         default="mm",
         show_default=True,
         help="Units of tables and sheets; files for machines stay in mm.",
     ),
-    "as_json": flag("--json as_json", "Print JSON for programs, and nothing else, to stdout."),
+    "as_json": flag("--json", "Print JSON for programs, and nothing else, to stdout."),
     "force": flag("--force", "Overwrite files that strapwright did not write, or that were edited."),
 }
 
 
-def common_options(names: str) -> Decorator:
-    """Take those of the common options that are named, and hand them over as one ``common``."""
-    own = names.split()
-
-    def taking(function: Callable[..., Any]) -> Callable[..., Any]:
-        @wraps(function)
-        def command(**given: Any) -> Any:
-            return function(common=Common(**{name: given.pop(name) for name in own}), **given)
-
-        return together(*(_COMMON[name] for name in own))(command)
-
-    return taking
+def common_options(names: str) -> Any:
+    """Take those of the common options that are named, as one `Common`."""
+    return _Group(Common, {name: _COMMON[name] for name in names.split()})
 
 
-job_argument = click.argument("job", type=file_path(), metavar="JOB")
-"""Take the job file."""
+@dataclass(frozen=True)
+class LayoutGiven:
+    """A layout made before, and the hides it was made for, where they were given.
 
-ends_only_option = flag(
+    Args:
+        layout: its file.
+        hides: theirs.
+    """
+
+    layout: Path | None
+    hides: tuple[Path, ...]
+
+    def read(self, drafted: Draft) -> Layout | None:
+        """Return the layout, or None where none was given.
+
+        Args:
+            drafted: the draft it was made for.
+
+        Raises:
+            UsageError: one of the two without the other.
+            FileProblems: not a layout, or made for another job or hide, or for either before it was changed.
+        """
+        from strapwright import api
+
+        if bool(self.layout) != bool(self.hides):
+            raise click.UsageError("--layout and --hide go together: the layout, and every hide it is of")
+        return api.read_layout(self.layout, drafted, api.read_hides(self.hides)) if self.layout else None
+
+
+layout_options: Any = _Group(
+    LayoutGiven,
+    {
+        "layout": path_option(
+            "--layout", "FILE", "The layout that nest wrote; refused if job or hide changed since."
+        ),
+        "hides": path_option(
+            "--hide", "FILE", "With --layout: a hide it was made for; give it again for more.", multiple=True
+        ),
+    },
+)
+"""Take a layout made before and the hides it was made for, as one `LayoutGiven`."""
+
+job_argument: Any = argument("JOB", type=file_path())
+
+ends_only_option: Any = flag(
     "--ends-only", "Only the last 150 mm of buckle end and tip of every belt, to try the buckle in scrap."
 )
 
-fume_option = flag(
+fume_option: Any = flag(
     "--accept-fume-risk",
     "Laser only: you have checked extraction, local rules and the leather's data sheet.",
 )
 
-long_edges_option = flag(
-    "--long-edges-by-hand",
-    "Leave the long edges to the strap cutter: cut only tips, holes and buckle ends of straps "
-    "already cut to width, and write a file of lines to place them on.",
-)
-
-hide_option = path_option(
-    "--hide hides",
+hide_option: Any = path_option(
+    "--hide",
     "FILE",
     "A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
     multiple=True,
     required=True,
 )
 
-remnants_option = path_option(
+remnants_option: Any = path_option(
     "--remnants", "DIR", "Write what is left of each hide there as a hide file, to use as stock."
 )
 
-layout_options = together(
-    path_option(
-        "--layout layout_file", "FILE", "The layout that nest wrote; refused if job or hide changed since."
-    ),
-    path_option(
-        "--hide hides",
-        "FILE",
-        "With --layout: a hide it was made for; give it again for more.",
-        multiple=True,
-    ),
-)
-"""Take a layout made before, and the hides it was made for."""
 
-
-def format_option(text: str = "") -> Decorator:
+def format_option(text: str = "") -> Any:
     """Take formats of cut files; the text says what is written without it."""
-    return click.option(
-        "--format",
-        "formats",
-        multiple=True,
-        metavar="NAME",
-        help=f"Format to write; give it again for more. Default: all the machine reads{text}.",
-    )
+    text = f"Format to write; give it again for more. Default: all the machine reads{text}."
+    return option("--format", multiple=True, metavar="NAME", help=text)
 
 
-Touched = tuple["tuple[float, float] | str", tuple[float, float]]
-"""A point of the hide, or the name of a registration hole, and what the machine showed on it."""
-
-
-def _touches(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[Touched, ...]:
-    """Return each ``x,y=x,y`` and ``A=x,y``; points of the hide twice or not at all, and so the holes."""
-    found: list[Touched] = []
-    for value in values:
-        match = _TOUCH.fullmatch(value)
-        if match is None:
-            text = (
-                f'found "{value}", expected a point of the hide and where the machine stood there, such as '
-                '"20,35=41.5,60.2", or with --window a registration hole, such as "A=41.5,60.2"'
-            )
-            raise click.BadParameter(text, ctx, param)
-        hole, x, y, own_x, own_y = match.groups()
-        found.append((hole.upper() if hole else (float(x), float(y)), (float(own_x), float(own_y))))
-    holes = sorted(what for what, _ in found if isinstance(what, str))
-    if len(found) - len(holes) not in (0, 2):
-        text = f"given {len(found) - len(holes)} times, expected twice or not at all"
-        raise click.BadParameter(text, ctx, param)
-    if holes and holes != ["A", "B"]:
-        text = f"found registration holes {', '.join(holes)}, expected both A and B, once each"
-        raise click.BadParameter(text, ctx, param)
-    if bool(holes) != (ctx.params.get("window") is not None):
-        text = (
-            "registration holes A and B are touched for one window; give --window, A and B, or none of them"
-        )
-        raise click.BadParameter(text, ctx, param)
-    return tuple(found)
-
-
-touch_options = together(
-    click.option(
-        "--window",
-        type=click.IntRange(min=1),
-        is_eager=True,  # --touch is checked against it
-        metavar="N",
-        help="Write only window N again, from where its two registration holes were touched, beside the "
-        "files of all windows in --out.",
-    ),
-    click.option(
-        "--touch",
-        "touches",
-        multiple=True,
-        callback=_touches,
-        metavar="X,Y=X,Y",
-        help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
-        "blade on it. Says where the hide sits. With --window A=X,Y and B=X,Y for its registration holes.",
-    ),
-)
-
-
-def search_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Take the limits of the search for a layout, and hand them over as one ``search``."""
-
-    @wraps(function)
-    def command(**given: Any) -> Any:
-        search = {name: given.pop(name) for name in ("time_limit", "steps", "seed", "aim")}
-        return function(search=search, **given)
-
-    return together(
-        click.option(
+search_options: Any = _Group(
+    dict,
+    {
+        "aim": option(
             "--aim",
             type=click.Choice(AIMS),
             default="fewest",
             show_default=True,
-            help="Everything on the fewest hides, or on the least leather with other hides left whole; or, "
-            "where not everything fits, the most by area, by price, or by what is due first.",
+            help="Everything on the fewest hides, or on the least leather with other hides left whole; "
+            "or, where not everything fits, the most by area, by price, or by what is due first.",
         ),
-        click.option(
+        "time_limit": option(
             "--time",
-            "time_limit",
             callback=_seconds,
             metavar="TIME",
             default="10s",
             show_default=True,
             help="Longest time to search for a better layout. Ctrl-C keeps the best so far.",
         ),
-        click.option(
+        "seed": option(
             "--seed",
             type=click.IntRange(min=0),
             default=0,
             show_default=True,
             help="Seed of the random choices.",
         ),
-        click.option(
+        "steps": option(
             "--steps",
             type=click.IntRange(min=1),
             help="Steps to search instead of a time: the result is then the same on any machine.",
         ),
-    )(command)
+    },
+)
+"""Take the limits of the search for a layout, by the names `strapwright.api.nest` has for them."""

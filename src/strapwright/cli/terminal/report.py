@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.status import Status
 
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.findings import Finding
     from strapwright.core.units import Units
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.search.nest import NestProgress
-    from strapwright.nesting.stock.remnant import Remnant
+    from strapwright.trade.safety import CutterKind
     from strapwright.write.cut_files import CutFiles
 
 PLAIN_WIDTH = 110
@@ -58,13 +59,23 @@ def console(*, stderr: bool = False, width: int | None = None) -> Console:
     return Console(stderr=stderr, width=width, highlight=False, soft_wrap=False)
 
 
-def print_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print a table; columns whose every cell is a number stand to the right.
+def print_table(title: str, rows: Sequence[Mapping[str, str]]) -> None:
+    """Print a table, each row's cells by the names of their columns, which are alike in all.
 
     Figures and words are never broken: where a terminal is too narrow for them, each row is printed as a
-    list of its own. A list of two columns, a name and free text, is broken anywhere. A table whose
-    columns have no names has no head.
+    list of its own.
     """
+    if rows:
+        _print_table(title, tuple(rows[0]), [tuple(row.values()) for row in rows])
+
+
+def print_pairs(title: str, pairs: Sequence[tuple[str, str]]) -> None:
+    """Print a list of two columns, a name and free text, without a head."""
+    _print_table(title, ("", ""), pairs)
+
+
+def _print_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table; columns of numbers stand to the right, and a list of two is broken anywhere."""
     from rich import box
     from rich.table import Table
 
@@ -215,15 +226,15 @@ def print_unplaced(layout: Layout) -> None:
         say(f"not placed: {few(ids)}: {printable(reason)}", err=True)
 
 
-def emit(data: Callable[[], Mapping[str, Any]], report: Callable[[], None], *, as_json: bool) -> None:
+def emit(common: Common, data: Callable[[], Mapping[str, Any]], report: Callable[[], None]) -> None:
     """Print a result: as JSON for programs, or as text for people.
 
     Args:
+        common: says which of the two.
         data: returns it as plain JSON values.
         report: prints it as tables and sentences.
-        as_json: which of the two.
     """
-    if as_json:
+    if common.as_json:
         print_json({"version": 1, **data()})
     else:
         report()
@@ -244,21 +255,48 @@ def print_json(data: Any) -> None:
     say(text if printable_lines(text) == text else json.dumps(data, indent=1))
 
 
-def warn_of_old_remnants(folder: Path, layout: Layout, written: Sequence[Path]) -> None:
-    """Name on stderr the remnants of an earlier nest in a folder that are none any more."""
+def print_numbered(lines: Iterable[str]) -> None:
+    """Print what is done one after the other."""
+    for number, line in enumerate(lines, 1):
+        say(f"{number}. {line}")
+
+
+def cautions_at(kind: CutterKind) -> None:
+    """Print what to heed at a machine."""
+    from strapwright.trade.safety import cautions
+
+    say("At the machine: " + " ".join(cautions(kind)))
+
+
+def write_layout(
+    files: Mapping[Path, str | bytes],
+    layout: Layout,
+    remnants: Path | None,
+    picture: Mapping[Path, str | bytes],
+    *,
+    force: bool,
+) -> list[Path]:
+    """Write the files of a layout, and what is left of its hides where a folder for that is given.
+
+    Args:
+        files: to be written with it: all of them, or none.
+        layout: the layout.
+        remnants: the folder; what an earlier nest left in it, and is none any more, is named on stderr.
+        picture: a file more.
+        force: overwrite what stands in their place.
+
+    Returns:
+        The paths of all files.
+    """
     from strapwright import api
 
-    for path in api.old_remnants(folder, layout, written):
-        text = (
-            f"caution: {path} is from an earlier nest of that hide and is not a remnant of this one; "
-            "delete it"
-        )
-        say(text, err=True)
-
-
-def remnant_rows(remnants: Sequence[Remnant]) -> list[tuple[str, str, str]]:
-    """Return for a table each remnant's name, area and how it is cut off."""
-    return [(left.hide.name, f"{left.area / 1e6:.3f}", left.why) for left in remnants]
+    left = {} if remnants is None else api.remnant_files(layout)
+    every = {**files, **{remnants / name: text for name, text in left.items() if remnants}, **picture}
+    api.write_whole(every, force=force)
+    for path in () if remnants is None else api.old_remnants(remnants, layout, list(every)):
+        text = "is from an earlier nest of that hide and is not a remnant of this one; delete it"
+        say(f"caution: {path} {text}", err=True)
+    return list(every)
 
 
 @dataclass(frozen=True)
@@ -275,51 +313,60 @@ class Progress:
 
 
 @contextmanager
-def drafting() -> Iterator[Callable[[int, int], None]]:
-    """Show on stderr how many belts are drafted, once that has taken a second: live on a terminal."""
-    from time import monotonic
+def showing(first: str = "") -> Iterator[Callable[..., None]]:
+    """Yield what shows a stage on stderr: on a line of its own once, live on a terminal what is done now.
 
-    begun, told = monotonic(), False
+    Args:
+        first: what is done as it begins, on a terminal; empty shows nothing before the first stage.
+    """
     live: Status | None = None
+    told: set[str] = set()
 
-    def tell(done: int, count: int) -> None:
-        nonlocal told, live
-        if not told and monotonic() - begun < _SOON:
-            return
-        if not told and sys.stderr.isatty():
-            live = console(stderr=True).status("")
+    def show(stage: str, now: str = "") -> None:
+        nonlocal live
+        if not sys.stderr.isatty():
+            if stage not in told:
+                say(f"{stage} …", err=True)
+                told.add(stage)
+        elif live is None:
+            live = console(stderr=True).status(now or stage)
             live.start()
-        elif not told:
-            say(f"drafting {count} belts …", err=True)
-        if live is not None:
-            live.update(f"drafting: {done} of {count} belts")
-        told = True
+        else:
+            live.update(now or stage)
 
     try:
-        yield tell
+        if first and sys.stderr.isatty():
+            show(first)
+        yield show
     finally:
         if live is not None:
             live.stop()
 
 
 @contextmanager
+def drafting() -> Iterator[Callable[[int, int], None]]:
+    """Show on stderr how many belts are drafted, once that has taken a second."""
+    from time import monotonic
+
+    soon = monotonic() + _SOON
+    with showing() as show:
+
+        def tell(done: int, count: int) -> None:
+            nonlocal soon
+            if not soon or monotonic() >= soon:
+                soon = 0.0
+                show(f"drafting {count} belts", f"drafting: {done} of {count} belts")
+
+        yield tell
+
+
+@contextmanager
 def showing_progress(hides: int) -> Iterator[Progress]:
     """Show on stderr how far a nest and what follows it are: live on a terminal, a line a stage elsewhere."""
     what = f"laying the parts on {hides} {'hide' if hides == 1 else 'hides'}"
-    if not sys.stderr.isatty():
-        told: set[str] = set()
-
-        def tell(stage: str) -> None:
-            if stage not in told:
-                say(f"{stage} …", err=True)
-                told.add(stage)
-
-        yield Progress(lambda _: tell(what), tell)
-        return
-    with console(stderr=True).status("reading the parts") as status:
+    with showing("reading the parts") as show:
         yield Progress(
-            lambda p: status.update(f"{what}: {p.placed} of {p.asked} placed, {p.elapsed:.0f} s"),
-            status.update,
+            lambda p: show(what, f"{what}: {p.placed} of {p.asked} placed, {p.elapsed:.0f} s"), show
         )
 
 
