@@ -50,20 +50,20 @@ def read_text(path: Path, *, limit_mb: float) -> str:
             data = stream.read(int(limit_mb * 1e6) + 1)
             size = max(len(data), path.stat().st_size)
     except OSError as error:
-        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
+        raise refused(path, f"cannot be read: {os_reason(error)}") from error
     if size > limit_mb * 1e6:
-        raise _problem(
+        raise refused(
             path,
             f"found {beyond(size / 1e6, limit_mb, 1)} MB, expected at most {limit_mb:g} MB; is it the right "
             "file?",
         )
     if data.startswith(_UTF16_MARKS):
-        raise _problem(path, "found UTF-16 text, expected UTF-8; save it again as UTF-8")
+        raise refused(path, "found UTF-16 text, expected UTF-8; save it again as UTF-8")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise _problem(
+        raise refused(
             path,
             f"line {line}: found the byte 0x{data[error.start]:02x}, expected UTF-8 text; "
             "save it again as UTF-8",
@@ -82,21 +82,21 @@ def read_toml(path: Path) -> dict[str, Any]:
     text = read_text(path, limit_mb=TOML_LIMIT_MB)
     if deep := _DEEP_KEY.search(text):
         line = text.count("\n", 0, deep.start()) + 1
-        raise _problem(path, f"line {line}: found a key of more than {_MOST_PARTS} parts, expected a few")
+        raise refused(path, f"line {line}: found a key of more than {_MOST_PARTS} parts, expected a few")
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise _problem(path, "not valid TOML: nested too deeply") from None
+        raise refused(path, "not valid TOML: nested too deeply") from None
     except ValueError as error:  # TOMLDecodeError is one; int() of thousands of digits is another
         match = _TOML_PLACE.fullmatch(str(error))
         if match is None:
             number = _HUGE.search(text)
             line = text.count("\n", 0, number.start() if number else 0) + 1
             text = f"line {line}: found a number of thousands of digits, expected one of a few"
-            raise _problem(path, text) from error
+            raise refused(path, text) from error
         what = (match["what"].splitlines() or [""])[0]
         place = match["place"].replace("end of document", "end of file")
-        raise _problem(
+        raise refused(
             path, f"{place}: not valid TOML: {what[:1].lower()}{what[1:]}{_with_comma(text, place)}"
         ) from error
 
@@ -121,7 +121,7 @@ def read_bytes(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError as error:
-        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
+        raise refused(path, f"cannot be read: {os_reason(error)}") from error
 
 
 def digest_of(path: Path) -> str:
@@ -135,7 +135,7 @@ def digest_of(path: Path) -> str:
         with path.open("rb") as stream:
             return hashlib.file_digest(stream, "sha256").hexdigest()
     except OSError as error:
-        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
+        raise refused(path, f"cannot be read: {os_reason(error)}") from error
 
 
 def _check_regular(path: Path) -> None:
@@ -144,15 +144,15 @@ def _check_regular(path: Path) -> None:
     try:
         mode = path.stat().st_mode
     except FileNotFoundError:
-        raise _problem(path, f"no such file{_near(path)}") from None
+        raise refused(path, f"no such file{_near(path)}") from None
     except NotADirectoryError:
-        raise _problem(path, "no such file: a part of the path is a file, not a folder") from None
+        raise refused(path, "no such file: a part of the path is a file, not a folder") from None
     except (OSError, ValueError) as error:  # ValueError: a NUL in the name
-        raise _problem(path, f"cannot be read: {os_reason(error)}") from error
+        raise refused(path, f"cannot be read: {os_reason(error)}") from error
     if stat.S_ISDIR(mode):
-        raise _problem(path, "found a folder, expected a file")
+        raise refused(path, "found a folder, expected a file")
     if not stat.S_ISREG(mode):
-        raise _problem(path, "found a pipe or device, expected a file")
+        raise refused(path, "found a pipe or device, expected a file")
 
 
 def _near(path: Path) -> str:
@@ -164,5 +164,6 @@ def _near(path: Path) -> str:
     return f'; did you mean "{path.with_name(close[0])}"?' if close else ""
 
 
-def _problem(path: Path, text: str) -> FileProblems:
+def refused(path: Path | str, text: str) -> FileProblems:
+    """Return the error for a file in which one thing keeps the rest from being read."""
     return FileProblems((f"{path}: {text}",))

@@ -127,7 +127,7 @@ def test_a_part_shuns_the_places_of_the_wrong_thickness_and_no_others() -> None:
     left = ThicknessZone(3.0, np.array([(0, 0), (200, 0), (200, 500), (0, 500)]))
     inner = ThicknessZone(2.0, np.array([(50, 50), (100, 50), (100, 100), (50, 100)]))
     hide = Hide("a", SIDES, thickness=3.6, thickness_zones=(left, inner))
-    assert sum(shapely.Polygon(patch.polygon).area for patch in patches(hide)) == pytest.approx(250_000)
+    assert sum(shapely.Polygon(corners).area for _, corners in patches(hide)) == pytest.approx(250_000)
 
     def shunned(hide: Hide, wanted: float) -> tuple[float, bool]:
         """The area a part of that thickness may not lie on, and whether it may lie on the hide at all."""
@@ -148,12 +148,12 @@ def test_a_part_shuns_the_places_of_the_wrong_thickness_and_no_others() -> None:
 def test_every_patch_is_a_plain_outline_that_an_engine_can_take() -> None:
     ring = ThicknessZone(3.0, SIDES / 2 + 100)
     hole = ThicknessZone(4.0, SIDES / 10 + 200)
-    for patch in patches(Hide("a", SIDES, thickness_zones=(ring, hole))):
-        assert shapely.Polygon(patch.polygon).is_valid
-        inside = shapely.Polygon(patch.polygon).representative_point()
+    for thickness, corners in patches(Hide("a", SIDES, thickness_zones=(ring, hole))):
+        assert shapely.Polygon(corners).is_valid
+        inside = shapely.Polygon(corners).representative_point()
         by_point = 4.0 if shapely.Polygon(hole.polygon).contains(inside) else 3.0
         on_ring = shapely.Polygon(ring.polygon).contains(inside)
-        assert patch.thickness == (by_point if on_ring else None)
+        assert thickness == (by_point if on_ring else None)
 
 
 def test_a_raw_edge_is_squared_and_its_leather_counted(tmp_path: Path) -> None:

@@ -239,8 +239,8 @@ def _thicknesses(
     if machine.ends_only:
         return wanted, ()
     zones = tuple(
-        (patch.thickness or wanted, pose.placement.apply(Contour.from_points(patch.polygon)))
-        for patch in patches(hide)
+        (thickness or wanted, pose.placement.apply(Contour.from_points(corners)))
+        for thickness, corners in patches(hide)
     )
     return max((thick for thick, _ in zones), default=hide.thickness or wanted), zones
 

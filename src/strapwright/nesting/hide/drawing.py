@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import digest_of
 from strapwright.nesting.hide.drawn_shapes import (
-    _SHOWN,
     LEFT_OUT,
     NAMES,
+    SHOWN,
     Drawn,
     Gathered,
-    _listed,
+    listed,
     plain_name,
 )
 from strapwright.nesting.hide.types import Flaw, FlawKind
@@ -64,9 +64,8 @@ def read_drawing(path: Path) -> DrawnHide:
 
         gathered, container = shapes_in_svg(path), "group"
     named = [(plain_name(shape.name), shape) for shape in gathered.shapes]
-    problems = _misnamed(gathered, named, container)
-    if problems:
-        raise FileProblems(tuple(problems))
+    if problems := gathered.problems or _misnamed(gathered, named, container):
+        raise FileProblems(tuple(dict.fromkeys(problems)))
     outline = next(shape for name, shape in named if name == "outline").polygon("inward")
     flaws = tuple(
         Flaw(FlawKind(name), shape.polygon("outward")) for name, shape in named if name != "outline"
@@ -77,7 +76,7 @@ def read_drawing(path: Path) -> DrawnHide:
 def _misnamed(gathered: Gathered, named: Sequence[tuple[str, Drawn]], container: str) -> list[str]:
     """Return what is wrong with the names in a drawing, one line each."""
     source = gathered.source
-    expected = f"{', '.join(_SHOWN[:-1])} or {_SHOWN[-1]}"
+    expected = f"{', '.join(SHOWN[:-1])} or {SHOWN[-1]}"
     outlines = sum(name == "outline" for name, _ in named)
     strange = list(dict.fromkeys(shape.name for name, shape in named if name not in NAMES))
     problems = [
@@ -90,7 +89,7 @@ def _misnamed(gathered: Gathered, named: Sequence[tuple[str, Drawn]], container:
         problems.append(
             f"{source}: found closed shapes in no named {container}, expected {container} {expected}"
         )
-    left = _listed([*gathered.not_shown, *gathered.no_shapes])
+    left = listed([*gathered.not_shown, *gathered.no_shapes])
     but = f" (left out: {left})" if left else ""
     if not named:
         problems.append(f"{source}: found no closed shape, expected one in a {container} named outline{but}")

@@ -10,6 +10,7 @@ import numpy as np
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, beyond
+from strapwright.files.read import digest_of, refused
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import chain
 from strapwright.nesting.hide.drawn_shapes import (
@@ -22,9 +23,8 @@ from strapwright.nesting.hide.drawn_shapes import (
     check_size,
     metres_beyond,
     plain_name,
-    refused,
 )
-from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, place
+from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, SAME, place, without_repeats
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,15 +51,12 @@ _NO_SHAPE: Final = {
 
 _READ: Final = {"LWPOLYLINE", "POLYLINE", "CIRCLE", "ARC", "LINE", "SPLINE", "ELLIPSE"}
 
-_SAME: Final = 1e-6
-"""Ends nearer than this are one point, mm: figures of a file differ by rounding."""
-
 _FRAME_POINT: Final = 16
 """Flag of a POLYLINE's vertex that only controls its curve (DXF Reference, VERTEX, group 70; from memory)."""
 
 
 @dataclass(frozen=True, eq=False)
-class _Run:
+class _Entity:
     """One entity as corners.
 
     Args:
@@ -77,7 +74,7 @@ def shapes_in_dxf(path: Path) -> Gathered:
     """Return the closed shapes in a DXF drawing's model space.
 
     Raises:
-        FileProblems: not a whole DXF file, no units, an open shape, or an entity that cannot be read.
+        FileProblems: not a whole DXF file, or no units.
     """
     document = _document(path)
     units = int(document.header.get("$INSUNITS", 0))
@@ -89,13 +86,13 @@ def shapes_in_dxf(path: Path) -> Gathered:
             "set the drawing's units and save it again, as R2000 or newer (R12 cannot say them)",
         )
     gathered = Gathered(str(path))
-    runs: dict[str, list[_Run]] = {}
+    runs: dict[str, list[_Entity]] = {}
     for entity in document.modelspace():
         layer = str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
         if plain_name(layer) not in (LEFT_OUT, "defpoints") and _wanted(entity, layer, document, gathered):
             kind = entity.dxftype()
             try:
-                runs.setdefault(layer, []).append(_run(entity, _MM[units], gathered))
+                runs.setdefault(layer, []).append(_entity(entity, _MM[units], gathered))
             except FileProblems:
                 raise
             except Exception as error:  # noqa: BLE001 -- the reader's errors share no root with ours
@@ -110,8 +107,6 @@ def shapes_in_dxf(path: Path) -> Gathered:
             gathered.no_shapes += [f'an open line on layer "{layer}"' for _ in open_ends]
         for text in faults:
             gathered.problem(f'layer "{layer}"', text)
-    if gathered.problems:
-        raise FileProblems(tuple(dict.fromkeys(gathered.problems)))
     return gathered
 
 
@@ -151,8 +146,6 @@ def _hidden(entity: Any, layer: str, document: Any) -> str:
 
 
 def _document(path: Path) -> Any:
-    from strapwright.files.read import digest_of
-
     digest_of(path)  # says in one line what keeps the file from being read at all
     if path.stat().st_size > LIMIT_MB * 1e6:
         size = path.stat().st_size / 1e6
@@ -172,16 +165,19 @@ def _document(path: Path) -> Any:
         raise refused(path, f"not a sound DXF drawing ({text}); save or copy it again") from error
 
 
-def _run(entity: Any, scale: float, gathered: Gathered) -> _Run:
+def _entity(entity: Any, scale: float, gathered: Gathered) -> _Entity:
     """Return one entity as corners in mm; what is too large is refused before it is flattened."""
     kind = entity.dxftype()
     if kind in ("SPLINE", "ELLIPSE"):
         return _curve(entity, scale, gathered)
-    mirror = _mirrored(entity)
-    if kind == "LINE":
+    if kind == "LINE":  # in the drawing's own frame whatever its extrusion
         ends = np.array([(*entity.dxf.start,), (*entity.dxf.end,)]) * scale
         _check_flat(ends)
-        return _Run(ends[:, :2], closed=False, curved=False)
+        return _Entity(ends[:, :2], closed=False, curved=False)
+    ex, ey, ez = entity.dxf.get("extrusion", (0.0, 0.0, 1.0))
+    if abs(ex) > 1e-6 or abs(ey) > 1e-6:
+        raise ValueError("it is tilted out of the drawing's plane")
+    mirror = math.copysign(1.0, ez)  # seen from below its x runs left
     if kind in ("LWPOLYLINE", "POLYLINE"):
         return _polyline(entity, scale, mirror, gathered)
     centre = entity.dxf.center
@@ -200,10 +196,10 @@ def _run(entity: Any, scale: float, gathered: Gathered) -> _Run:
     gathered.room_for(count)
     angles = first + sweep / count * np.arange(count + (kind == "ARC"))
     points = np.column_stack([x + mirror * r * np.cos(angles), y + r * np.sin(angles)])
-    return _Run(points, closed=kind == "CIRCLE", curved=True)
+    return _Entity(points, closed=kind == "CIRCLE", curved=True)
 
 
-def _curve(entity: Any, scale: float, gathered: Gathered) -> _Run:
+def _curve(entity: Any, scale: float, gathered: Gathered) -> _Entity:
     """Return a spline or an ellipse as corners."""
     if entity.dxftype() == "ELLIPSE":
         centre, axis = entity.dxf.center, entity.dxf.major_axis
@@ -218,17 +214,7 @@ def _curve(entity: Any, scale: float, gathered: Gathered) -> _Run:
     _check_flat(points)
     gathered.room_for(len(points))
     closed = bool(math.dist(points[0], points[-1]) < JOIN)
-    return _Run(points[: len(points) - closed, :2], closed, curved=True)
-
-
-def _mirrored(entity: Any) -> float:
-    """Return −1 for an entity seen from below (its x runs left), 1 for one seen from above."""
-    x, y, z = entity.dxf.get("extrusion", (0.0, 0.0, 1.0))
-    if entity.dxftype() == "LINE":
-        return 1.0  # a line's points are in the drawing's own frame whatever its extrusion
-    if abs(x) > 1e-6 or abs(y) > 1e-6:
-        raise ValueError("it is tilted out of the drawing's plane")
-    return math.copysign(1.0, z)
+    return _Entity(points[: len(points) - closed, :2], closed, curved=True)
 
 
 def _check_flat(points: Floats) -> None:
@@ -238,7 +224,7 @@ def _check_flat(points: Floats) -> None:
         raise ValueError("it is tilted out of the drawing's plane")
 
 
-def _polyline(entity: Any, scale: float, mirror: float, gathered: Gathered) -> _Run:
+def _polyline(entity: Any, scale: float, mirror: float, gathered: Gathered) -> _Entity:
     if entity.dxftype() == "LWPOLYLINE":
         points = np.array(entity.get_points("xyb"), dtype=np.float64).reshape(-1, 3)
         closed = bool(entity.closed)
@@ -267,10 +253,10 @@ def _polyline(entity: Any, scale: float, mirror: float, gathered: Gathered) -> _
         )
     arcs = np.abs(contour.sweeps[curved]) * np.sqrt(contour.radii[curved] / (8 * CURVE_CHORD))
     gathered.room_for(len(contour) + int(arcs.sum()))
-    return _Run(to_polygon(contour, CURVE_CHORD), closed, bool(curved.any()))
+    return _Entity(to_polygon(contour, CURVE_CHORD), closed, bool(curved.any()))
 
 
-def _joined(runs: Sequence[_Run]) -> tuple[list[_Run], list[str], list[str]]:
+def _joined(runs: Sequence[_Entity]) -> tuple[list[_Entity], list[str], list[str]]:
     """Join open runs end to end into closed ones.
 
     Ends at the same point are joined; then each loose end with the loose end nearest to it, nearer than
@@ -310,12 +296,11 @@ def _joined(runs: Sequence[_Run]) -> tuple[list[_Run], list[str], list[str]]:
                 f"shapes; join its ends (gaps under {JOIN:g} mm are joined for you)"
             )
             continue
-        points = points[:-1]
-        points = points[np.hypot(*(np.roll(points, -1, axis=0) - points).T) > _SAME]
+        points = without_repeats(points[:-1])
         if len(points) < 3:
             faults.append(f"lines that close to nothing at {place(ends[first])}; is a line drawn twice?")
         else:
-            closed.append(_Run(points, closed=True, curved=curved))
+            closed.append(_Entity(points, closed=True, curved=curved))
     return closed, faults, open_ends
 
 
@@ -325,7 +310,7 @@ def _mates(ends: Floats) -> tuple[NDArray[np.int64], list[str]]:
 
     mate = np.full(len(ends), -1)
     points = shapely.points(ends)
-    _, spot, count = np.unique(np.round(ends / _SAME), axis=0, return_inverse=True, return_counts=True)
+    _, spot, count = np.unique(np.round(ends / SAME), axis=0, return_inverse=True, return_counts=True)
     crowded = np.flatnonzero(count > 2)
     if len(crowded):
         firsts = ", ".join(place(ends[np.flatnonzero(spot == one)[0]]) for one in crowded[:_TOLD])

@@ -17,8 +17,9 @@ import numpy as np
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.units import MM_PER_INCH
-from strapwright.files.read import read_text
-from strapwright.nesting.hide.drawn_shapes import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name, refused
+from strapwright.files.read import read_text, refused
+from strapwright.nesting.hide.drawn_shapes import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name
+from strapwright.nesting.hide.outline_check import without_repeats
 from strapwright.nesting.hide.svg_path import flattened, numbers_in, pieces_of
 from strapwright.nesting.hide.svg_style import SPACE, Shown, Styles, condition
 
@@ -52,7 +53,7 @@ def shapes_in_svg(path: Path) -> Gathered:
     """Return the closed shapes of an SVG drawing, in mm, y up from the drawing's lower edge.
 
     Raises:
-        FileProblems: not SVG, no size in physical units, an open shape, or what cannot be read.
+        FileProblems: not SVG, or no size in physical units.
     """
     text = read_text(path, limit_mb=LIMIT_MB)
     if "<!ENTITY" in text:
@@ -74,10 +75,7 @@ def shapes_in_svg(path: Path) -> Gathered:
     except ValueError as error:
         raise refused(path, str(error)) from error
     reader.read_one(root, page, "", Shown(), 0)
-    found = reader.found
-    if found.problems:
-        raise FileProblems(tuple(dict.fromkeys(found.problems)))
-    return found
+    return reader.found
 
 
 class _Reader:
@@ -103,7 +101,6 @@ class _Reader:
         own = name if depth == 0 else _own_name(element, tag, name)
         if plain_name(own) == LEFT_OUT:
             return
-        label = next((value for value in _names(element) if value), "")
         where = f'<{tag} id="{element.get("id")}">' if element.get("id") else f"<{tag}>"
         if depth > _DEEPEST:
             self.found.problem(where, f"groups are nested more than {_DEEPEST} deep")
@@ -111,13 +108,20 @@ class _Reader:
         try:
             shown = self._styles.shown(element, above)
             if shown.hidden:
-                self._not_shown(element, tag, label, shown.hidden)
+                self._not_shown(element, shown.hidden)
                 return
             here = matrix @ transform_matrix(element.get("transform", ""))
             if tag in _GROUPS or depth == 0:
-                self._children(element, tag, here, own, shown, depth)
+                chosen = False
+                for child in element:
+                    if tag == "switch" and _tag(child) not in _NEVER_DRAWN and "}" not in _tag(child):
+                        if chosen:  # a switch shows the first of its children that can be shown
+                            self._not_shown(child, "another part of its <switch> is shown")
+                            continue
+                        chosen = not condition(child)
+                    self.read_one(child, here, own, shown, depth + 1)
             elif not shown.visible:
-                self._not_shown(element, tag, label, "visibility: hidden")
+                self._not_shown(element, "visibility: hidden")
             elif tag in _NO_SHAPE:
                 self._no_shape(_NO_SHAPE[tag], own)
             else:
@@ -127,21 +131,9 @@ class _Reader:
         except ValueError as error:
             self.found.problem(where, str(error))
 
-    def _children(
-        self, element: ET.Element, tag: str, matrix: Floats, name: str, shown: Shown, depth: int
-    ) -> None:
-        chosen = False
-        for child in element:
-            if tag == "switch" and _tag(child) not in _NEVER_DRAWN and "}" not in _tag(child):
-                if chosen:  # a switch shows the first of its children that can be shown
-                    label = next((value for value in _names(child) if value), "")
-                    self._not_shown(child, _tag(child), label, "another part of its <switch> is shown")
-                    continue
-                chosen = not condition(child)
-            self.read_one(child, matrix, name, shown, depth + 1)
-
-    def _not_shown(self, element: ET.Element, tag: str, label: str, why: str) -> None:
+    def _not_shown(self, element: ET.Element, why: str) -> None:
         """Note what is left out because it is not shown; a group without a shape in it is not missed."""
+        tag, label = _tag(element), next((value for value in _names(element) if value), "")
         shapes = sum(_tag(one) in _SHAPES or _tag(one) == "use" for one in element.iter())
         if not shapes:
             return
@@ -178,8 +170,7 @@ class _Reader:
                     )
                 self._no_shape("an open line", name)
                 continue
-            corners = corners[:-1]  # the last repeats the first
-            corners = corners[np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) > 1e-6]
+            corners = without_repeats(corners[:-1])  # the last repeats the first
             if len(corners) < 3:
                 raise ValueError(f"a closed shape of {len(corners)} points encloses nothing; take it out")
             self.found.shapes.append(Drawn(name, corners, curved))

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import beyond
+from strapwright.files.read import refused
 from strapwright.nesting.hide.outline_check import LARGEST_EXTENT
 from strapwright.nesting.hide.types import OTHER_HOLE, FlawKind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from strapwright.core.arrays import Floats
     from strapwright.geometry.polygon import Side
@@ -24,10 +23,10 @@ if TYPE_CHECKING:
 _LISTED: Final = 6
 """So many of the things left out are named; the rest are counted."""
 
-_SHOWN: Final = ("outline", *FlawKind)
+SHOWN: Final = ("outline", *FlawKind)
+"""What layers or groups are named, as messages list it."""
 
-
-NAMES: Final = (*_SHOWN, OTHER_HOLE)
+NAMES: Final = (*SHOWN, OTHER_HOLE)
 """Layers of a DXF drawing, or groups of an SVG drawing, that say what a shape is."""
 
 
@@ -115,30 +114,24 @@ class Gathered:
 
     def findings(self, subject: str) -> tuple[Finding, ...]:
         """Return a finding for what is not shown and one for what is no shape, if there is any."""
-        found = []
-        if self.not_shown:
-            found.append(
-                Finding(
-                    "drawing-not-shown",
-                    Severity.CAUTION,
-                    f"Left out, because the drawing does not show it: {_listed(self.not_shown)}.",
-                    "If it is a flaw, show it in the drawing and save again.",
-                    subject=subject,
-                    numbers={"left_out": float(len(self.not_shown))},
-                )
+        kinds = (
+            ("drawing-not-shown", Severity.CAUTION, self.not_shown, "the drawing does not show it",
+             "If it is a flaw, show it in the drawing and save again."),
+            ("drawing-left-out", Severity.NOTE, self.no_shapes, "it is not a closed shape",
+             f'If it is a flaw, draw a closed line round it; mere notes go into "{LEFT_OUT}".'),
+        )  # fmt: skip
+        return tuple(
+            Finding(
+                code,
+                severity,
+                f"Left out, because {why}: {listed(words)}.",
+                do,
+                subject=subject,
+                numbers={"left_out": float(len(words))},
             )
-        if self.no_shapes:
-            found.append(
-                Finding(
-                    "drawing-left-out",
-                    Severity.NOTE,
-                    f"Left out, because it is not a closed shape: {_listed(self.no_shapes)}.",
-                    f'If it is a flaw, draw a closed line round it; mere notes go into "{LEFT_OUT}".',
-                    subject=subject,
-                    numbers={"left_out": float(len(self.no_shapes))},
-                )
-            )
-        return tuple(found)
+            for code, severity, words, why, do in kinds
+            if words
+        )
 
 
 def plain_name(name: str) -> str:
@@ -181,16 +174,11 @@ def metres_beyond(value: float, limit: float) -> str:
     return f"{value / 1000:.3g}" if value > 10 * limit else beyond(value / 1000, limit / 1000, 1)
 
 
-def refused(source: Path | str, text: str) -> FileProblems:
-    """Return the error for a drawing in which one thing keeps the rest from being read."""
-    return FileProblems((f"{source}: {text}",))
-
-
-def _listed(words: Sequence[str]) -> str:
+def listed(words: Sequence[str]) -> str:
     """Return things in words, equal ones counted.
 
     Example:
-        >>> _listed(["a TEXT", "a POINT", "a TEXT"])
+        >>> listed(["a TEXT", "a POINT", "a TEXT"])
         'a TEXT (2 times), a POINT'
     """
     counts = {word: words.count(word) for word in dict.fromkeys(words[:1000])}

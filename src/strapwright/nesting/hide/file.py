@@ -12,12 +12,11 @@ import numpy as np
 from pydantic import Field, PlainValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import numbered, quoted
 from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.messages import nearest
-from strapwright.files.read import digest_of, read_toml
+from strapwright.files.read import digest_of, read_toml, refused
 from strapwright.files.validate import Strict, one_of, schema_of, validate
 from strapwright.nesting.hide.backbone import (
     EDGES,
@@ -27,8 +26,10 @@ from strapwright.nesting.hide.backbone import (
     starts_both_ways,
     upward,
 )
+from strapwright.nesting.hide.drawing import SUFFIXES, DrawnHide, read_drawing
 from strapwright.nesting.hide.repair import sound_hide
 from strapwright.nesting.hide.tape import outline_from_stations, read_stations
+from strapwright.nesting.hide.true_edge import MOST_CUT, trued
 from strapwright.nesting.hide.types import (
     OTHER_HOLE,
     Back,
@@ -41,10 +42,9 @@ from strapwright.nesting.hide.types import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from strapwright.core.arrays import Floats
-    from strapwright.nesting.hide.drawing import DrawnHide
 
 
 Point = tuple[Length, Length]
@@ -66,6 +66,18 @@ _BACKBONE: Final = (
 )
 
 
+def _word_or_angle(value: object, words: Collection[str], expected: str) -> float | str:
+    """Read one of some words, or an angle from x in radians."""
+    if isinstance(value, str) and value in words:
+        return value
+    try:
+        return _ANY_ANGLE.read(value)
+    except PydanticCustomError:
+        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
+            raise
+    raise mistake(f"found {quoted(value)}, expected {expected}")
+
+
 def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[float, float]]:
     """Read where the back is: the word for an edge, two points, or an angle from x in radians."""
     if isinstance(value, list | tuple):
@@ -75,30 +87,14 @@ def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[f
         if (apart := hypot(x1 - x0, y1 - y0)) < _APART:
             raise mistake(f"found two points {apart:g} mm apart, expected {_APART:g} mm or more between them")
         return (x0, y0), (x1, y1)
-    if isinstance(value, str) and value in EDGES:
-        return value
-    try:
-        return _ANY_ANGLE.read(value)
-    except PydanticCustomError:
-        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
-            raise
-    near = nearest(value, tuple(EDGES))
-    hint = f'; did you mean "{near}"?' if near else ""
-    raise mistake(f"found {quoted(value)}, expected {_BACKBONE}{hint}")
+    near = nearest(value, tuple(EDGES)) if isinstance(value, str) else ""
+    return _word_or_angle(value, EDGES, _BACKBONE + (f'; did you mean "{near}"?' if near else ""))
 
 
 def _direction(value: object) -> float | str:
     """Read a strap direction: a word that measures from the backbone, or an angle from x in radians."""
-    if value in ("along", "across"):
-        return value
-    try:
-        return _ANY_ANGLE.read(value)
-    except PydanticCustomError:
-        if not isinstance(value, str) or any(sign.isdigit() for sign in value):
-            raise
-    raise mistake(
-        f'found {quoted(value)}, expected "along" or "across" (the backbone), or an angle such as "90 deg"'
-    )
+    expected = '"along" or "across" (the backbone), or an angle such as "90 deg"'
+    return _word_or_angle(value, ("along", "across"), expected)
 
 
 Direction = Annotated[
@@ -108,6 +104,9 @@ Direction = Annotated[
 ]
 
 
+_TWO: Final = {"minItems": 2, "maxItems": 2}
+
+
 Backbone = Annotated[
     float | str | tuple[tuple[float, float], tuple[float, float]],
     PlainValidator(_backbone),
@@ -115,12 +114,7 @@ Backbone = Annotated[
         {
             "anyOf": [
                 {"enum": list(EDGES)},
-                {
-                    "type": "array",
-                    "items": {"type": "array", "minItems": 2, "maxItems": 2},
-                    "minItems": 2,
-                    "maxItems": 2,
-                },
+                {"type": "array", "items": {"type": "array", **_TWO}, **_TWO},
                 {"type": "string"},
                 {"type": "number"},
             ]
@@ -276,25 +270,36 @@ def read_hide_file(path: Path) -> Hide:
     file = validate(HideFile, read_toml(path), str(path))
     table = file.hide
     digests = [digest_of(path)]
-    drawn_flaws: tuple[Flaw, ...] = ()
-    drawn_findings: tuple[Finding, ...] = ()
+    drawn: DrawnHide | None = None
     if table.outline is not None:
-        drawn = _from_drawing(path, table.outline)
-        outline, drawn_flaws, key = drawn.outline, drawn.flaws, "hide.outline"
-        drawn_findings = drawn.gathered.findings(table.name)
+        if Path(table.outline).suffix.lower() not in SUFFIXES:
+            found = f'hide.outline: found "{table.outline}"'
+            raise refused(path, f"{found}, expected a drawing: a .dxf or .svg file")
+        drawn = read_drawing(path.parent / table.outline)
+        outline, key = drawn.outline, "hide.outline"
         digests.append(drawn.digest)
+    elif table.points is not None:
+        outline, key = np.array(table.points), "hide.points"
+    elif isinstance(table.stations, str):
+        measured, key = path.parent / table.stations, "hide.stations"
+        if measured.suffix.lower() != ".csv":
+            found = f'hide.stations: found "{table.stations}"'
+            expected = "a list of [x, y_low, y_high] or the name of a .csv file with these columns"
+            raise refused(path, f"{found}, expected {expected}")
+        outline = outline_from_stations(read_stations(measured), str(measured), "station {}")
+        digests.append(digest_of(measured))
     else:
-        outline, measured, key = _outline(path, table)
-        digests += measured
-    flaws = tuple(_flaw(flaw) for flaw in file.flaw)
+        assert table.stations is not None
+        outline = outline_from_stations(table.stations, str(path), "hide.stations[{}]")
+        key = "hide.stations"
     hide = sound_hide(
         str(path),
         table.name,
         outline,
-        flaws + drawn_flaws,
+        (*(_flaw(flaw) for flaw in file.flaw), *(drawn.flaws if drawn else ())),
         zones=tuple(ThicknessZone(zone.thickness, np.array(zone.points)) for zone in file.zone),
         key=key,
-        flaw_keys=[f"flaw[{number}]" for number in range(1, len(flaws) + 1)],
+        flaw_keys=[f"flaw[{number}]" for number in range(1, len(file.flaw) + 1)],
         repair=table.repair,
     )
     back, direction = _back_and_direction(table, hide.outline)
@@ -307,18 +312,24 @@ def read_hide_file(path: Path) -> Hide:
         face_up=table.face_up,
         parent=table.parent,
         digest=digests[0] if len(digests) == 1 else hashlib.sha256("\n".join(digests).encode()).hexdigest(),
-        findings=(*hide.findings, *drawn_findings),
+        findings=(
+            *hide.findings,
+            *(drawn.gathered.findings(table.name) if drawn else ()),
+            *((_flesh_up(hide.name),) if table.face_up is Face.FLESH else ()),
+        ),
     )
-    if hide.face_up is Face.FLESH:
-        hide = replace(hide, findings=(*hide.findings, _flesh_up(hide.name)))
     if not table.true_edge:
         return hide
     if starts_both_ways(hide):
-        problem = (
-            "hide.true_edge: straps start from the cut along the back, which is a true edge; leave it out"
+        problem = "straps start from the cut along the back, which is a true edge; leave it out"
+        raise refused(path, f"hide.true_edge: {problem}")
+    if (cut := trued(hide)) is None:
+        raise refused(
+            path,
+            "hide.true_edge: no straight cut along the straps squares this edge without "
+            f"taking over {MOST_CUT:.0%} of the hide; turn strap_direction or leave true_edge out",
         )
-        raise FileProblems((f"{path}: {problem}",))
-    return _first_cut_made(hide, path)
+    return cut
 
 
 def _flesh_up(name: str) -> Finding:
@@ -332,60 +343,18 @@ def _flesh_up(name: str) -> Finding:
     )
 
 
-def _outline(path: Path, table: HideTable) -> tuple[Floats, list[str], str]:
-    """Return an outline given by figures, the digest of a file it was read from, and where it stands."""
-    if table.points is not None:
-        return np.array(table.points), [], "hide.points"
-    assert table.stations is not None
-    if not isinstance(table.stations, str):
-        outline = outline_from_stations(table.stations, str(path), "hide.stations[{}]")
-        return outline, [], "hide.stations"
-    measured = path.parent / table.stations
-    if measured.suffix.lower() != ".csv":
-        problem = (
-            f'{path}: hide.stations: found "{table.stations}", expected a list of [x, y_low, y_high] '
-            "or the name of a .csv file with these columns"
-        )
-        raise FileProblems((problem,))
-    outline = outline_from_stations(read_stations(measured), str(measured), "station {}")
-    return outline, [digest_of(measured)], "hide.stations"
-
-
 def _back_and_direction(table: HideTable, outline: Floats) -> tuple[Back, float]:
     """Return the line of the back, and the direction straps lie along, the back to its right."""
-    if isinstance(table.strap_direction, float):
-        given = table.strap_direction
-        if table.backbone is None:
-            return replace(back_at(outline, given), assumed=True), given
-        back = _back(table.backbone, outline)
+    given, backbone = table.strap_direction, table.backbone
+    if backbone is None:
+        back = replace(back_at(outline, 0.0 if isinstance(given, str) else given), assumed=True)
+    elif isinstance(backbone, tuple):
+        back = back_through(outline, *backbone)
+    else:
+        back = back_at(outline, EDGES[backbone] if isinstance(backbone, str) else upward(backbone))
+    if isinstance(given, float):
         return back, from_the_back(given, back)
-    back = replace(back_at(outline, 0.0), assumed=True)
-    if table.backbone is not None:
-        back = _back(table.backbone, outline)
-    if table.strap_direction == "across":
-        return back, upward(back.direction + pi / 2)
-    return back, back.direction
-
-
-def _back(given: float | str | tuple[tuple[float, float], tuple[float, float]], outline: Floats) -> Back:
-    if isinstance(given, str):
-        return back_at(outline, EDGES[given])
-    if isinstance(given, tuple):
-        return back_through(outline, *given)
-    return back_at(outline, upward(given))
-
-
-def _first_cut_made(hide: Hide, path: Path) -> Hide:
-    from strapwright.nesting.hide.true_edge import MOST_CUT, trued
-
-    cut = trued(hide)
-    if cut is None:
-        problem = (
-            f"{path}: hide.true_edge: no straight cut along the straps squares this edge without "
-            f"taking over {MOST_CUT:.0%} of the hide; turn strap_direction or leave true_edge out"
-        )
-        raise FileProblems((problem,))
-    return cut
+    return back, upward(back.direction + pi / 2) if given == "across" else back.direction
 
 
 def _flaw(table: FlawTable) -> Flaw:
@@ -394,17 +363,6 @@ def _flaw(table: FlawTable) -> Flaw:
     assert table.at is not None
     assert table.size is not None
     return round_flaw(table.kind, *table.at, table.size)
-
-
-def _from_drawing(path: Path, name: str) -> DrawnHide:
-    from strapwright.nesting.hide.drawing import read_drawing
-
-    drawing = Path(name)
-    if drawing.suffix.lower() not in (".dxf", ".svg"):
-        raise FileProblems(
-            (f'{path}: hide.outline: found "{name}", expected a drawing: a .dxf or .svg file',)
-        )
-    return read_drawing(path.parent / drawing)
 
 
 def hide_schema() -> dict[str, Any]:
@@ -425,9 +383,7 @@ def read_hide(path: Path) -> Hide:
         FileProblems: everything that is wrong with the file, one line each.
     """
     suffix = path.suffix.lower()
-    if suffix in (".dxf", ".svg"):
-        from strapwright.nesting.hide.drawing import read_drawing
-
+    if suffix in SUFFIXES:
         drawn = read_drawing(path)
         hide = sound_hide(str(path), path.stem, drawn.outline, drawn.flaws)
         return replace(
@@ -437,9 +393,8 @@ def read_hide(path: Path) -> Hide:
             findings=(*hide.findings, *drawn.gathered.findings(hide.name)),
         )
     if suffix != ".toml":
-        raise FileProblems(
-            (f'{path}: found "{path.suffix}", expected a hide file: .toml, or a drawing: .dxf or .svg',)
-        )
+        expected = "a hide file: .toml, or a drawing: .dxf or .svg"
+        raise refused(path, f'found "{path.suffix}", expected {expected}')
     return read_hide_file(path)
 
 

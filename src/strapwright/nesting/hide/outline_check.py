@@ -21,6 +21,9 @@ SMALLEST_AREA: Final = 100.0
 LARGEST_EXTENT: Final = 10_000.0
 """A hide longer than 10 m is a slip of units, mm: the greatest whole hides reach 4 m."""
 
+SAME: Final = 1e-6
+"""Corners that follow each other nearer than this are one, mm: figures of a file differ by rounding."""
+
 COVERED: Final = 1.0
 """Where holes and cuts leave less than this of a hide, mm², they leave nothing."""
 
@@ -35,8 +38,7 @@ def outline_problem(points: ArrayLike) -> str | None:
     if area < SMALLEST_AREA:
         return (
             f"found {beyond(area / 100, SMALLEST_AREA / 100, 2)} cm², expected at least "
-            f"{SMALLEST_AREA / 100:g} cm²; "
-            "bare numbers are millimetres"
+            f"{SMALLEST_AREA / 100:g} cm²; bare numbers are millimetres"
         )
     if extent > LARGEST_EXTENT:
         return (
@@ -104,15 +106,20 @@ def shape_problem(array: Floats) -> str | None:
     )
 
 
-def _crossing(array: Floats) -> str:
-    """Return where a polygon meets itself, and between which of its points."""
+def meets_itself_at(array: Floats) -> Floats | None:
+    """Return a point where corners make a polygon that crosses or touches itself; None where unknown."""
     import shapely
 
     reason = str(shapely.is_valid_reason(shapely.Polygon(array)))
     words = reason.partition("[")[2].rstrip("]").split()
-    if len(words) < 2:
+    return np.array(words[:2], float) if len(words) > 1 else None
+
+
+def _crossing(array: Floats) -> str:
+    """Return where a polygon meets itself, and between which of its points."""
+    at = meets_itself_at(array)
+    if at is None:
         return "an unknown point"
-    at = np.array([float(words[0]), float(words[1])])
     following = np.roll(array, -1, axis=0)
     edge = following - array
     share = np.clip(((at - array) * edge).sum(axis=1) / (edge * edge).sum(axis=1), 0.0, 1.0)
@@ -125,6 +132,12 @@ def place(point: Floats) -> str:
     """Return a point in words."""
     x, y = (0.0 + round(float(value), 1) for value in point)
     return f"({x:g}, {y:g}) mm"
+
+
+def without_repeats(points: Floats, nearer: float = SAME) -> Floats:
+    """Return corners without those that the next one repeats, the first after the last; (N, 2) mm."""
+    kept: Floats = points[np.hypot(*(np.roll(points, -1, axis=0) - points).T) > nearer]
+    return kept
 
 
 def counter_clockwise(points: ArrayLike) -> Floats:

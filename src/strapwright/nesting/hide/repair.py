@@ -12,26 +12,26 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import polygons_in
 from strapwright.nesting.hide.outline_check import (
+    COVERED,
     flaw_problem,
     leather_of,
+    meets_itself_at,
     outline_problem,
     place,
     shape_problem,
+    without_repeats,
 )
-from strapwright.nesting.hide.types import Hide, ThicknessZone
+from strapwright.nesting.hide.types import Hide
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.core.arrays import Floats
-    from strapwright.nesting.hide.types import Flaw
+    from strapwright.nesting.hide.types import Flaw, ThicknessZone
 
 
 MOST_CORNERS: Final = 1500
 """An outline of more corners is thinned out: more than a photograph of a hide needs at 5 mm a corner."""
-
-_NEAR: Final = 1e-6
-"""Corners that follow each other nearer than this are one corner, mm."""
 
 _COARSEST: Final = 20.0
 """Thinning out never moves an edge further than this, mm."""
@@ -74,31 +74,26 @@ def sound_hide(
     wrong = outline_problem(sound)
     reading.note(key, wrong)
     leather = None if wrong else leather_of(sound)
-    good_flaws = []
-    for number, flaw in enumerate(flaws):
-        where = flaw_keys[number] if number < len(flaw_keys) else str(flaw.kind)
-        polygon = reading.shape(flaw.polygon, where, f"{flaw.kind} {number + 1}")
+
+    def within(polygon: Floats, where: str, what: str) -> Floats:
+        polygon = reading.shape(polygon, where, what)
         reading.note(where, flaw_problem(polygon, leather))
-        good_flaws.append(replace(flaw, polygon=polygon))
-    good_zones = []
-    for number, zone in enumerate(zones, start=1):
-        where = f"zone[{number}]"
-        polygon = reading.shape(zone.polygon, where, where)
-        reading.note(where, flaw_problem(polygon, leather))
-        good_zones.append(ThicknessZone(zone.thickness, polygon))
+        return polygon
+
+    keys = [*flaw_keys, *(str(flaw.kind) for flaw in flaws[len(flaw_keys) :])]
+    good_flaws = [
+        replace(flaw, polygon=within(flaw.polygon, key, f"{flaw.kind} {number}"))
+        for number, (flaw, key) in enumerate(zip(flaws, keys, strict=True), start=1)
+    ]
+    good_zones = [
+        replace(zone, polygon=within(zone.polygon, f"zone[{number}]", f"zone[{number}]"))
+        for number, zone in enumerate(zones, start=1)
+    ]
     reading.stop()
     sound = reading.thinner(sound, "inward", "outline")
-    hide = Hide(
-        name,
-        sound,
-        tuple(
-            replace(flaw, polygon=reading.thinner(flaw.polygon, "outward", f"{flaw.kind} {number}"))
-            for number, flaw in enumerate(good_flaws, start=1)
-        ),
-        thickness_zones=tuple(good_zones),
-        findings=tuple(reading.findings),
-    )
-    if hide.wholly_void:
+    thin_flaws = reading.thinner_flaws(good_flaws)
+    hide = Hide(name, sound, thin_flaws, thickness_zones=tuple(good_zones), findings=tuple(reading.findings))
+    if hide.area - hide.void_area < COVERED:
         reading.note(
             key,
             "the holes and cuts cover the whole hide, so nothing can be cut from it; remove it from the list",
@@ -120,10 +115,7 @@ def thinned(hide: Hide) -> Hide:
     """
     reading = _Reading("", hide.name, repair=False)
     outline = reading.thinner(hide.outline, "inward", "outline")
-    flaws = tuple(
-        replace(flaw, polygon=reading.thinner(flaw.polygon, "outward", f"{flaw.kind} {number}"))
-        for number, flaw in enumerate(hide.flaws, start=1)
-    )
+    flaws = reading.thinner_flaws(hide.flaws)
     if not reading.findings:
         return hide
     leather = leather_of(outline)
@@ -173,11 +165,18 @@ class _Reading:
         )
         return better[0]
 
-    def thinner(self, points: Floats, side: str, what: str) -> Floats:
+    def thinner_flaws(self, flaws: Sequence[Flaw]) -> tuple[Flaw, ...]:
+        """Return flaws with corners thinned out where there are too many, and note what that cost."""
+        return tuple(
+            replace(flaw, polygon=self.thinner(flaw.polygon, "outward", f"{flaw.kind} {number}"))
+            for number, flaw in enumerate(flaws, start=1)
+        )
+
+    def thinner(self, points: Floats, side: Literal["inward", "outward"], what: str) -> Floats:
         """Return corners thinned out where there are too many, and note what that cost."""
         import shapely
 
-        fewer = thinned_out(points, "inward" if side == "inward" else "outward")
+        fewer = thinned_out(points, side)
         if len(fewer) == len(points):
             return fewer
         lost = abs(float(shapely.Polygon(points).area - shapely.Polygon(fewer).area))
@@ -222,10 +221,8 @@ def repaired(points: Floats) -> tuple[Floats, str] | None:
     wrong = shape_problem(points)
     if wrong is None:
         return None
-    kept = np.hypot(*(np.roll(points, -1, axis=0) - points).T) > _NEAR
-    corners, said = points[kept], []
-    if not kept.all():
-        count = int((~kept).sum())
+    corners, said = without_repeats(points), []
+    if count := len(points) - len(corners):
         said.append(
             f"{count} corner{'s' if count > 1 else ''} given twice {'were' if count > 1 else 'was'} removed"
         )
@@ -233,8 +230,8 @@ def repaired(points: Floats) -> tuple[Floats, str] | None:
         return None
     shape = shapely.Polygon(corners)
     if not shape.is_valid:
-        at = str(shapely.is_valid_reason(shape)).partition("[")[2].rstrip("]").split()
-        near = f" near {place(np.array([float(at[0]), float(at[1])]))}" if len(at) > 1 else ""
+        at = meets_itself_at(corners)
+        near = "" if at is None else f" near {place(at)}"
         sound = shapely.make_valid(shape, method="structure", keep_collapsed=False)
         pieces = polygons_in(sound)
         if not pieces:
@@ -242,12 +239,8 @@ def repaired(points: Floats) -> tuple[Floats, str] | None:
         largest = max(pieces, key=lambda piece: float(piece.area))
         corners = shapely.get_coordinates(largest.exterior)[:-1]
         area, total = shapely.Polygon(corners).area / 100, sum(piece.area for piece in pieces) / 100
-        of = (
-            f"of its {len(pieces)} pieces the largest is kept"
-            if len(pieces) > 1
-            else "its outer edge is kept"
-        )
-        said.append(f"it crossed itself{near}; {of}, {area:.4g} of {max(area, total):.4g} cm²")
+        of = f"of its {len(pieces)} pieces the largest" if len(pieces) > 1 else "its outer edge"
+        said.append(f"it crossed itself{near}; {of} is kept, {area:.4g} of {max(area, total):.4g} cm²")
     if not said or shape_problem(corners) is not None:
         return None
     return corners, " and ".join(said)

@@ -119,45 +119,43 @@ class _Pen:
             if self._closed:  # a run that goes on after Z starts where the last one did
                 self.runs.append([])
                 self._closed = False
-            self._draw_one(kind, n, dx, dy)
+            if kind == "A":
+                rx, ry, turn, large, left, x, y = n
+                self._arc(rx, ry, turn, large, left, x + dx, y + dy)
+                continue
+            n = [value + (dy if kind == "V" or place % 2 else dx) for place, value in enumerate(n)]
+            match kind:
+                case "M" | "L":
+                    self._line(*n)
+                case "H":
+                    self._line(n[0], self._y)
+                case "V":
+                    self._line(self._x, n[0])
+                case "C":
+                    self._curve("C", *n)
+                case "S":
+                    self._curve("C", *self._mirrored("C"), *n)
+                case "Q":
+                    self._bend(*n)
+                case "T":
+                    self._bend(*self._mirrored("Q"), *n)
 
-    def _draw_one(self, kind: str, n: list[float], dx: float, dy: float) -> None:
-        """Draw one line or curve whose numbers are relative to (dx, dy)."""
-        match kind:
-            case "M" | "L":
-                self._line(n[0] + dx, n[1] + dy)
-            case "H":
-                self._line(n[0] + dx, self._y)
-            case "V":
-                self._line(self._x, n[0] + dy)
-            case "C":
-                self._curve("C", n[0] + dx, n[1] + dy, n[2] + dx, n[3] + dy, n[4] + dx, n[5] + dy)
-            case "S":
-                self._curve("C", *self._mirrored("C"), n[0] + dx, n[1] + dy, n[2] + dx, n[3] + dy)
-            case "Q":
-                self._bend(n[0] + dx, n[1] + dy, n[2] + dx, n[3] + dy)
-            case "T":
-                self._bend(*self._mirrored("Q"), n[0] + dx, n[1] + dy)
-            case _:
-                self._arc(n, n[5] + dx, n[6] + dy)
-
-    def _arc(self, n: list[float], x: float, y: float) -> None:
+    def _arc(self, rx: float, ry: float, turn: float, large: float, left: float, x: float, y: float) -> None:
         """Draw an arc of an ellipse; one without a radius is a line, one without a length is nothing."""
-        x0, y0 = self._x, self._y
-        rx, ry = abs(n[0]), abs(n[1])
+        x0, y0, rx, ry = self._x, self._y, abs(rx), abs(ry)
         if (x, y) == (x0, y0) or not rx or not ry:
             self._line(x, y)
             return
-        c, s = math.cos(math.radians(n[2])), math.sin(math.radians(n[2]))
+        c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
         mx, my = (x0 - x) / 2, (y0 - y) / 2
         ux, uy = (c * mx + s * my) / rx, (c * my - s * mx) / ry  # half the chord where the ellipse is round
         half = math.hypot(ux, uy)
         if half > 1:  # radii too small are made as large as they must be
             rx, ry, ux, uy, half = rx * half, ry * half, ux / half, uy / half, 1.0
-        rise = math.sqrt(max(1 / (half * half) - 1, 0.0)) * (-1 if n[3] == n[4] else 1)
+        rise = math.sqrt(max(1 / (half * half) - 1, 0.0)) * (-1 if large == left else 1)
         ex, ey = rise * uy, -rise * ux
         first, last = math.atan2(uy - ey, ux - ex), math.atan2(-uy - ey, -ux - ex)
-        sweep = (last - first) % (2 * math.pi) if n[4] else -((first - last) % (2 * math.pi))
+        sweep = (last - first) % (2 * math.pi) if left else -((first - last) % (2 * math.pi))
         cx = c * rx * ex - s * ry * ey + (x0 + x) / 2
         cy = s * rx * ex + c * ry * ey + (y0 + y) / 2
         count = max(1, math.ceil(abs(sweep) / _ARC_PIECE))

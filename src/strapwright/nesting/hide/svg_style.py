@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
     from xml.etree import ElementTree as ET
 
 SPACE: Final = "{http://www.w3.org/2000/svg}"
@@ -62,21 +62,16 @@ class Styles:
     """
 
     def __init__(self, root: ET.Element) -> None:
-        self._of: dict[ET.Element, list[dict[str, tuple[str, bool]]]] = {}
-        self._match(root)
-
-    def _match(self, root: ET.Element) -> None:
-        """Note for every element the rules of the style sheets that hold for it, the strongest last."""
         from cssselect2 import ElementWrapper, Matcher, SelectorError, compile_selector_list
 
+        self._of: dict[ET.Element, list[dict[str, tuple[str, bool]]]] = {}
+        """The rules of the style sheets that hold for an element, the strongest last."""
         matcher, any_rule = Matcher(), False
         for sheet in root.iter():
             if sheet.tag not in ("style", f"{SPACE}style"):
                 continue
-            if sheet.get("media", "all").strip() not in ("", "all", "screen"):
-                raise ValueError(
-                    f'found <style media="{sheet.get("media")}">, which is not read; take it out'
-                )
+            if (media := sheet.get("media", "all")).strip() not in ("", "all", "screen"):
+                raise ValueError(f'found <style media="{media}">, which is not read; take it out')
             for prelude, content in _rules("".join(sheet.itertext())):
                 declared = dict(_declarations(content))
                 if not declared:
@@ -94,23 +89,16 @@ class Styles:
                 if found := [match[-1] for match in matcher.match(wrapped)]:
                     self._of[wrapped.etree_element] = found
 
-    def _css(self, element: ET.Element) -> dict[str, str]:
-        """Return what style sheets and the style attribute say of an element, by property."""
-        layers = [*self._of.get(element, ()), dict(_declarations(element.get("style", "")))]
-        won: dict[str, tuple[str, bool]] = {}
-        for layer in layers:
-            for name, (value, important) in layer.items():
-                if important or not won.get(name, ("", False))[1]:
-                    won[name] = (value, important)
-        return {name: value for name, (value, _) in won.items()}
-
     def shown(self, element: ET.Element, above: Shown) -> Shown:
         """Return how an element is shown within one that is shown.
 
         Raises:
             ValueError: a property changes its shape or place, which is not read.
         """
-        css = self._css(element)
+        won: dict[str, tuple[str, bool]] = {}
+        for layer in (*self._of.get(element, ()), dict(_declarations(element.get("style", "")))):
+            won |= {name: own for name, own in layer.items() if own[1] or not won.get(name, ("", False))[1]}
+        css = {name: value for name, (value, _) in won.items()}
         of_own: dict[str, str] = {name: element.get(name, "") for name in (*_ATTRIBUTES, *_COVERING)}
         for name, value in css.items():
             plain = _VENDOR.sub("", name)
@@ -126,9 +114,6 @@ class Styles:
                 raise ValueError(
                     f'found {name} "{value}", which is not read; release it, or convert the object to a path'
                 )
-        return self._seen(element, css, above)
-
-    def _seen(self, element: ET.Element, css: Mapping[str, str], above: Shown) -> Shown:
         display = css.get("display", element.get("display", "inline")).strip().casefold()
         visibility = css.get("visibility", element.get("visibility", "inherit")).strip().casefold()
         if display == "none":

@@ -10,7 +10,8 @@ import numpy as np
 from strapwright.core.errors import FileProblems, UnitError
 from strapwright.core.units import parse_length
 from strapwright.files.messages import unknown_key
-from strapwright.files.read import read_text
+from strapwright.files.read import read_text, refused
+from strapwright.nesting.hide.outline_check import without_repeats
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,10 +60,7 @@ def outline_from_stations(stations: Sequence[tuple[float, float, float]], source
             )
     if problems:
         raise FileProblems(tuple(problems))
-    points = np.vstack([array[:, :2], array[::-1, ::2]])
-    following = np.roll(points, -1, axis=0)
-    kept: Floats = points[np.hypot(*(following - points).T) > 1e-9]
-    return kept
+    return without_repeats(np.vstack([array[:, :2], array[::-1, ::2]]), 1e-9)
 
 
 def read_stations(path: Path) -> tuple[tuple[float, float, float], ...]:
@@ -85,7 +83,7 @@ def read_stations(path: Path) -> tuple[tuple[float, float, float], ...]:
     ]
     wanted = f"a line of column names: {', '.join(COLUMNS)}"
     if not rows:
-        raise FileProblems((f"{path}: found nothing, expected {wanted}",))
+        raise refused(path, f"found nothing, expected {wanted}")
     first, head = rows[0]
     between = next((sign for sign in (";", "\t") if sign in head), ",")
     names = [name.strip().casefold() for name in head.split(between)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from strapwright.geometry.polygon import polygons_in
@@ -12,20 +11,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Hide
 
 
-@dataclass(frozen=True, eq=False)
-class Patch:
-    """A share of a hide that is of one thickness.
-
-    Args:
-        thickness: mm, or None where it was not measured.
-        polygon: its outline, without holes, (N, 2) mm.
-    """
-
-    thickness: float | None
-    polygon: Floats
-
-
-def patches(hide: Hide) -> tuple[Patch, ...]:
+def patches(hide: Hide) -> list[tuple[float | None, Floats]]:
     """Return a hide as patches of one thickness that cover it once; none where it has no thickness zones.
 
     Where two zones overlap, the later one in the file counts. A patch with a hole in it is cut in two
@@ -36,21 +22,21 @@ def patches(hide: Hide) -> tuple[Patch, ...]:
         >>> from strapwright.nesting.hide.types import Hide, ThicknessZone
         >>> square = np.array([(0, 0), (900, 0), (900, 900), (0, 900)])
         >>> hide = Hide("a", square, thickness=3.6, thickness_zones=(ThicknessZone(3.0, square / 3 + 300),))
-        >>> [(patch.thickness, len(patch.polygon)) for patch in patches(hide)]
+        >>> [(thickness, len(corners)) for thickness, corners in patches(hide)]
         [(3.6, 8), (3.6, 8), (3.0, 4)]
     """
     import shapely
 
     if not hide.thickness_zones:
-        return ()
+        return []
     left = shapely.Polygon(hide.outline)
-    found: list[Patch] = []
+    found: list[tuple[float | None, Floats]] = []
     for zone in reversed(hide.thickness_zones):
         place = shapely.Polygon(zone.polygon)
-        found += [Patch(zone.thickness, corners) for corners in _plain(left & place)]
+        found += [(zone.thickness, corners) for corners in _plain(left & place)]
         left = left - place
-    found += [Patch(hide.thickness, corners) for corners in _plain(left)]
-    return tuple(reversed(found))
+    found += [(hide.thickness, corners) for corners in _plain(left)]
+    return found[::-1]
 
 
 def some_place_fits(hide: Hide, wanted: float, within: float) -> bool:

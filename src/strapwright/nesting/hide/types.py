@@ -21,7 +21,6 @@ from strapwright.core.text import printable
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import signed_area
 from strapwright.nesting.hide.outline_check import (
-    COVERED,
     counter_clockwise,
     flaw_problem,
     leather_of,
@@ -228,11 +227,6 @@ class Hide:
     def void_area(self) -> float:
         """Area of the hide that holes and cuts take away, each place counted once, mm²."""
         return self._covered((FlawKind.HOLE,))
-
-    @property
-    def wholly_void(self) -> bool:
-        """Whether holes and cuts leave nothing of it."""
-        return self.area - self.void_area < COVERED
 
     def _covered(self, kinds: tuple[FlawKind, ...]) -> float:
         import shapely

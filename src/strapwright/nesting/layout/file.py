@@ -12,7 +12,7 @@ from pydantic import Field
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Finding, Severity
 from strapwright.files.messages import nearest
-from strapwright.files.read import read_text
+from strapwright.files.read import read_text, refused
 from strapwright.files.validate import Strict, validate
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.outline_check import shape_problem
@@ -39,12 +39,12 @@ Finite = Annotated[float, Field(allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 
 
-class _Hide(Strict):
+class _HideEntry(Strict):
     name: str
     digest: str
 
 
-class _Clearance(Strict):
+class _ClearanceEntry(Strict):
     gap_mm: NotNegative
     margin_mm: NotNegative
     kerf_mm: NotNegative
@@ -52,7 +52,7 @@ class _Clearance(Strict):
     shared: bool = False
 
 
-class _Placed(Strict):
+class _PlacedEntry(Strict):
     id: str
     hide: str
     turn_rad: Finite
@@ -61,12 +61,12 @@ class _Placed(Strict):
     mirror: bool = False
 
 
-class _Unplaced(Strict):
+class _UnplacedEntry(Strict):
     id: str
     reason: str
 
 
-class _Finding(Strict):
+class _FindingEntry(Strict):
     code: str
     severity: Severity
     subject: str
@@ -75,7 +75,7 @@ class _Finding(Strict):
     numbers: dict[str, Finite]
 
 
-class _Strip(Strict):
+class _RipEntry(Strict):
     kind: Literal["first", "strap", "band", "waste", "rest"]
     width_mm: NotNegative
     from_edge_mm: Finite
@@ -83,15 +83,15 @@ class _Strip(Strict):
     trim_to_mm: NotNegative = 0.0
 
 
-class _Strips(Strict):
+class _RipListEntry(Strict):
     hide: str
     begins: str
-    strips: list[_Strip]
+    strips: list[_RipEntry]
     cut_out_first: list[str]
     drawn_together_mm: NotNegative
 
 
-class _Avoided(Strict):
+class _AvoidedEntry(Strict):
     hide: str
     points_mm: Annotated[list[tuple[Finite, Finite]], Field(min_length=3)]
 
@@ -102,17 +102,17 @@ class LayoutFile(Strict):
     version: Literal[1]
     mark: str = ""
     job_digest: str
-    hides: list[_Hide]
-    clearance: _Clearance
+    hides: list[_HideEntry]
+    clearance: _ClearanceEntry
     seed: int
     steps: Annotated[int, Field(ge=0)]
     bound_area_mm2: NotNegative | None = None
-    placed: list[_Placed]
+    placed: list[_PlacedEntry]
     locked: Annotated[list[str], Field(default_factory=list)]
-    avoided: Annotated[list[_Avoided], Field(default_factory=list)]
-    unplaced: list[_Unplaced]
-    findings: list[_Finding]
-    strap_cutter: Annotated[list[_Strips], Field(default_factory=list)]
+    avoided: Annotated[list[_AvoidedEntry], Field(default_factory=list)]
+    unplaced: list[_UnplacedEntry]
+    findings: list[_FindingEntry]
+    strap_cutter: Annotated[list[_RipListEntry], Field(default_factory=list)]
 
 
 def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
@@ -275,8 +275,8 @@ def _why_not(id_: str, lying: Sequence[str]) -> str:
 
 def _validated(data: object, source: str) -> LayoutFile:
     if isinstance(data, dict) and data.get("version", VERSION) != VERSION:
-        found = f"{source}: version: found {data['version']!r}, expected {VERSION}"
-        raise FileProblems((f"{found}; nest the job again with this strapwright",))
+        found = f"version: found {data['version']!r}, expected {VERSION}"
+        raise refused(source, f"{found}; nest the job again with this strapwright")
     file = validate(LayoutFile, data, source)
     shapes = [np.array(zone.points_mm) for zone in file.avoided]
     faults = [(number, shape_problem(shape)) for number, shape in enumerate(shapes, start=1)]
@@ -286,26 +286,17 @@ def _validated(data: object, source: str) -> LayoutFile:
     return file
 
 
-def _placement(one: _Placed) -> Placement:
+def _placement(one: _PlacedEntry) -> Placement:
     return Placement(one.turn_rad, one.x_mm, one.y_mm, one.mirror)
 
 
 def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) -> Layout:
-
     return Layout(
         hides=tuple(by_name[hide.name] for hide in file.hides),
         placed=tuple(PlacedPart(by_id[one.id], one.hide, _placement(one)) for one in file.placed),
         unplaced=tuple(UnplacedPart(by_id[one.id], one.reason) for one in file.unplaced),
-        clearance=Clearance(
-            file.clearance.gap_mm,
-            file.clearance.margin_mm,
-            file.clearance.kerf_mm,
-            file.clearance.lead_in_mm,
-            file.clearance.shared,
-        ),
-        findings=tuple(
-            Finding(f.code, f.severity, f.what, f.do, f.subject, f.numbers) for f in file.findings
-        ),
+        clearance=Clearance(*dict(file.clearance).values()),
+        findings=tuple(Finding(**dict(found)) for found in file.findings),
         seed=file.seed,
         steps=file.steps,
         bound=file.bound_area_mm2,
@@ -363,10 +354,8 @@ def _layout_data(path: Path) -> object:
         return json.loads(read_text(path, limit_mb=50))
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
-        raise FileProblems(
-            (f"{path}: {where}: not JSON, so not a layout file; nest the job again",)
-        ) from error
+        raise refused(path, f"{where}: not JSON, so not a layout file; nest the job again") from error
+    except FileProblems:
+        raise
     except (ValueError, RecursionError) as error:
-        if isinstance(error, FileProblems):
-            raise
-        raise FileProblems((f"{path}: not a layout file: {error}; nest the job again",)) from error
+        raise refused(path, f"not a layout file: {error}; nest the job again") from error

@@ -115,7 +115,7 @@ class RipList:
 
 
 @dataclass
-class _Strip:
+class _Row:
     low: float
     high: float
     straps: list[tuple[float, PlacedPart]]
@@ -210,7 +210,7 @@ def _list(
         true: whether that edge is straight already.
     """
     boxes = [(turned(one.outline, -direction).bounding_box, one) for one in on_it]
-    strips = _strips([(box, placed) for box, placed in boxes if placed.part.lies_along])
+    strips = _rows([(box, placed) for box, placed in boxes if placed.part.lies_along])
     if not strips:
         return None
     small = [(box, placed) for box, placed in boxes if not placed.part.lies_along]
@@ -326,15 +326,15 @@ def _stays_clear(
     return True
 
 
-def _strips(straps: Sequence[Boxed]) -> list[_Strip]:
+def _rows(straps: Sequence[Boxed]) -> list[_Row]:
     """Return the strips straps lie in, from the edge on: those whose heights overlap share one."""
-    strips: list[_Strip] = []
+    strips: list[_Row] = []
     for (x0, low, _, high), placed in sorted(straps, key=lambda one: (one[0][1], one[0][0])):
         last = strips[-1] if strips else None
         if last is None or low >= last.high - _ALIKE:
             _, bottom, _, top = placed.part.outline.bounding_box
             straight = abs((high - low) - (top - bottom)) < _ALIKE  # one that lies askew is no strip
-            strips.append(_Strip(low, high, [(x0, placed)], straight))
+            strips.append(_Row(low, high, [(x0, placed)], straight))
         else:
             same = abs(low - last.low) < _ALIKE and abs(high - last.high) < _ALIKE
             last.even = last.even and same

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,8 +16,6 @@ from strapwright.nesting.hide.types import Face, FlawKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
-
-    from numpy.typing import NDArray
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart
@@ -134,24 +133,29 @@ def _misplaced(hide: Hide, on_it: Sequence[PlacedPart], clearance: Clearance) ->
     if not on_it:
         return
     edge, between = clearance.edge, clearance.between
-    coarse, fine = _outlines(on_it, _CHORD), _Fine(on_it)
-    for number in _which(~shapely.is_valid(coarse)):
+    coarse = [_outline(placed, _CHORD) for placed in on_it]
+
+    @cache
+    def fine(number: int) -> Any:
+        return _outline(on_it[number], _FINE_CHORD)
+
+    for number in np.flatnonzero(~shapely.is_valid(coarse)).tolist():
         yield f"{on_it[number].part.id}: its outline crosses itself"
         return
     leather = shapely.Polygon(hide.outline)
     inside = shapely.contains(leather.buffer(CLEARANCE), coarse)
     margin = shapely.distance(leather.exterior, coarse)
-    for number in _which(~inside | (margin < edge - CLEARANCE)):
-        id_, outline = on_it[number].part.id, fine[number]
+    for number in np.flatnonzero(~inside | (margin < edge - CLEARANCE)).tolist():
+        id_, outline = on_it[number].part.id, fine(number)
         if not shapely.contains(leather.buffer(CLEARANCE), outline):
             yield f"{id_}: reaches off {hide.name}"
         elif (apart := shapely.distance(leather.exterior, outline)) < edge - CLEARANCE:
             yield f"{id_}: {apart:.4f} mm from {hide.name}'s edge, must be {edge:g} mm"
     for count, flaw in enumerate(hide.flaws, start=1):
         spot = shapely.Polygon(flaw.polygon)
-        for number in _which(shapely.distance(spot, coarse) < edge + CLEARANCE):
-            kept_off = _kept_off(on_it[number], fine[number], flaw.kind)
-            if _too_near(spot, kept_off, edge):
+        for number in np.flatnonzero(shapely.distance(spot, coarse) < edge + CLEARANCE).tolist():
+            kept_off = _kept_off(on_it[number], fine(number), flaw.kind)
+            if too_near(spot, kept_off, edge):
                 apart = shapely.distance(spot, kept_off)
                 yield (
                     f"{on_it[number].part.id}: {apart:.4f} mm from {hide.name}'s flaw {count} "
@@ -160,10 +164,9 @@ def _misplaced(hide: Hide, on_it: Sequence[PlacedPart], clearance: Clearance) ->
     tree = shapely.STRtree(coarse)
     near = tree.query(coarse, predicate="dwithin", distance=max(between - CLEARANCE, 0.0))
     for i, j in near[:, near[0] < near[1]].T.tolist():
-        if _too_near(fine[i], fine[j], between) and not (
-            clearance.shared and _cut_once(fine[i], fine[j], clearance.kerf)
-        ):
-            apart = shapely.distance(fine[i], fine[j])
+        one, other = fine(i), fine(j)
+        if too_near(one, other, between) and not (clearance.shared and _cut_once(one, other, clearance.kerf)):
+            apart = shapely.distance(one, other)
             yield (f"{on_it[i].part.id} and {on_it[j].part.id}: {apart:.4f} mm apart, must be {between:g} mm")
 
 
@@ -173,9 +176,9 @@ def _in_the_way(hide: Hide, on_it: Sequence[PlacedPart], zones: Sequence[Avoided
 
     if not zones:
         return
-    outlines = _Fine(on_it)
-    for number, placed in enumerate(on_it):
-        if any(_too_near(shapely.Polygon(zone.polygon), outlines[number], 0.0) for zone in zones):
+    for placed in on_it:
+        outline = _outline(placed, _FINE_CHORD)
+        if any(too_near(shapely.Polygon(zone.polygon), outline, 0.0) for zone in zones):
             yield f"{placed.part.id}: is in a zone of {hide.name} kept clear for this layout"
 
 
@@ -201,27 +204,10 @@ def _kept_off(placed: PlacedPart, outline: Any, kind: FlawKind) -> Any:
     return outline.difference(covered) if kind is FlawKind.MARK else outline.intersection(covered)
 
 
-def _which(flags: NDArray[np.bool_]) -> list[int]:
-    return [int(number) for number in np.flatnonzero(flags)]
-
-
-def _outlines(on_it: Sequence[PlacedPart], chord: float) -> list[Any]:
+def _outline(placed: PlacedPart, chord: float) -> Any:
     import shapely
 
-    return [shapely.Polygon(to_polygon(placed.outline, chord, "outward")) for placed in on_it]
-
-
-class _Fine:
-    """The outlines with fine chords, each made when it is first asked for."""
-
-    def __init__(self, on_it: Sequence[PlacedPart]) -> None:
-        self._on_it = on_it
-        self._made: dict[int, Any] = {}
-
-    def __getitem__(self, number: int) -> Any:
-        if number not in self._made:
-            self._made[number] = _outlines([self._on_it[number]], _FINE_CHORD)[0]
-        return self._made[number]
+    return shapely.Polygon(to_polygon(placed.outline, chord, "outward"))
 
 
 def _cut_once(first: Any, second: Any, kerf: float) -> bool:
@@ -234,7 +220,7 @@ def _cut_once(first: Any, second: Any, kerf: float) -> bool:
     return float(first.exterior.intersection(second.buffer(kerf + SAME_LINE)).length) >= COMMON_EDGE
 
 
-def _too_near(first: Any, second: Any, least: float) -> bool:
+def too_near(first: Any, second: Any, least: float) -> bool:
     """Whether two shapes are nearer than they may be, or share more than their edges."""
     import shapely
 

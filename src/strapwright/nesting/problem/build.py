@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -41,7 +41,7 @@ def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clear
         NestError: a part's outline crosses itself.
     """
     kinds = {str(flaw.kind) for hide in hides for flaw in hide.flaws}
-    found = {zone.thickness for hide in hides for zone in _by_thickness(hide)}
+    found = {thickness for hide in hides for thickness, _ in _by_thickness(hide)}
     known: dict[object, Piece] = {}
     pieces = []
     for part in parts:
@@ -56,12 +56,12 @@ def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clear
     grounds_ = tuple(
         Ground(
             turned(hide.outline, -hide.strap_direction),
-            (
-                *(Zone(turned(flaw.polygon, -hide.strap_direction), str(flaw.kind)) for flaw in hide.flaws),
-                *(
-                    Zone(turned(zone.polygon, -hide.strap_direction), _of(zone.thickness))
-                    for zone in _by_thickness(hide)
-                ),
+            tuple(
+                Zone(turned(polygon, -hide.strap_direction), kind)
+                for kind, polygon in (
+                    *((str(flaw.kind), flaw.polygon) for flaw in hide.flaws),
+                    *((_of(thickness), polygon) for thickness, polygon in _by_thickness(hide)),
+                )
             ),
         )
         for hide in hides
@@ -99,16 +99,9 @@ def thickness_agrees(part: Part, hide: Hide) -> bool:
     return some_place_fits(hide, part.thickness, THICKNESS_AGREES)
 
 
-@dataclass(frozen=True)
-class _Measured:
-    """A patch of a hide whose thickness was measured, in a hide that is not of one thickness."""
-
-    thickness: float
-    polygon: Points
-
-
-def _by_thickness(hide: Hide) -> list[_Measured]:
-    return [_Measured(one.thickness, one.polygon) for one in patches(hide) if one.thickness is not None]
+def _by_thickness(hide: Hide) -> list[tuple[float, Points]]:
+    """Return the places of a hide whose thickness was measured, where it is not of one thickness."""
+    return [(thickness, corners) for thickness, corners in patches(hide) if thickness is not None]
 
 
 def _of(thickness: float) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE
+from strapwright.nesting.layout.verify import too_near
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -87,7 +88,7 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -
             place = shapely.make_valid(place)
         for piece, placed, shape in zip(pieces, on_it, shapes, strict=True):
             for part in _shunning(piece, zone.kind, placed, shape):
-                if _too_near(place, part, problem.margin):
+                if too_near(place, part, problem.margin):
                     apart = shapely.distance(place, part)
                     yield (
                         f"{piece.id}: {apart:.4f} mm from zone {count} ({zone.kind}), "
@@ -96,7 +97,7 @@ def _misplaced(problem: Problem, number: int, on_it: Sequence[PiecePlacement]) -
     tree = shapely.STRtree(shapes)
     near = tree.query(shapes, predicate="dwithin", distance=max(problem.gap - CLEARANCE, 0.0))
     for i, j in near[:, near[0] < near[1]].T.tolist():
-        if _too_near(shapes[i], shapes[j], problem.gap):
+        if too_near(shapes[i], shapes[j], problem.gap):
             apart = shapely.distance(shapes[i], shapes[j])
             yield f"{pieces[i].id} and {pieces[j].id}: {apart:.4f} mm apart, must be {problem.gap:g} mm"
 
@@ -109,13 +110,3 @@ def _shunning(piece: Piece, kind: str, placed: PiecePlacement, whole: Any) -> It
     for area in piece.areas:
         if kind in area.shuns:
             yield _shape(area.polygon, placed)
-
-
-def _too_near(first: Any, second: Any, least: float) -> bool:
-    """Whether two shapes are nearer than they may be, or share more than their edges."""
-    import shapely
-
-    apart = float(shapely.distance(first, second))
-    if apart > 0 or least > CLEARANCE:
-        return apart < least - CLEARANCE
-    return not shapely.intersection(first, second).buffer(-CLEARANCE).is_empty

@@ -192,8 +192,6 @@ def nest(
 
         order, first = choose_hide_order(aim, problem, seed=seed, going=going, made=made)
         own = in_ground_order(problem, order)
-        place = {ground: number for number, ground in enumerate(order)}
-        first = tuple(replace(placement, ground=place[placement.ground]) for placement in first)
         shares = assign_to_hides(own)
         if ended() and first:
             found = _only(own, first)
@@ -219,13 +217,8 @@ def nest(
             found = pull_together(
                 own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned
             )
-        found = replace(
-            found,
-            placements=tuple(
-                replace(placement, ground=order[placement.ground]) for placement in found.placements
-            ),
-        )
-        placed, unplaced = _laid_out(parts, lying, problem, found)
+        placements = tuple(replace(one, ground=order[one.ground]) for one in found.placements)
+        placed, unplaced = _laid_out(parts, lying, problem, placements)
         layout = Layout(
             tuple(hides),
             placed,
@@ -235,23 +228,16 @@ def nest(
             seed,
             found.steps,
             found.bound if worths is None else None,
-            worth=None
-            if worths is None
-            else _worth([worths[part.id] for part in parts], worths, placed, found),
+            worth=None if worths is None else _worth(parts, worths, placed, found),
         )
         if double and not ended():
             layout = lay_from_backbone(layout, lying, on_half)
         layout = as_they_lie(layout, as_lying)
-        noticed = [
-            replace(hide, findings=seen.findings) for hide, seen in zip(as_lying, searched, strict=True)
-        ]
+        noticed = [replace(hide, findings=s.findings) for hide, s in zip(as_lying, searched, strict=True)]
         notes = nest_findings(parts, noticed, layout.placed, unplaced)
         if ended():
-            spent = time.monotonic() - began
-            notes = (
-                *notes,
-                broken_off_finding(spent, None if steps else time_limit, len(placed), len(parts)),
-            )
+            spent, allowed = time.monotonic() - began, None if steps else time_limit
+            notes = (*notes, broken_off_finding(spent, allowed, len(placed), len(parts)))
         layout = replace(layout, findings=notes)
         verify(layout, [part.id for part in parts])
         return layout
@@ -265,11 +251,11 @@ def _only(problem: Problem, placements: tuple[PiecePlacement, ...]) -> Solution:
 
 
 def _worth(
-    each: Sequence[float], worths: Mapping[str, float], placed: Sequence[PlacedPart], found: Solution
+    parts: Sequence[Part], worths: Mapping[str, float], placed: Sequence[PlacedPart], found: Solution
 ) -> Worth:
     """Return the worth of what lies in the unit it was given in."""
     lies = math.fsum(worths[one.part.id] for one in placed)
-    asked = math.fsum(each)
+    asked = math.fsum(worths[part.id] for part in parts)
     return Worth(lies, asked, max(lies, min(asked, lies * found.bound / found.value if lies else asked)))
 
 
@@ -291,22 +277,20 @@ def _check(parts: Sequence[Part], hides: Sequence[Hide], time_limit: float, step
 
 
 def _laid_out(
-    parts: Sequence[Part], hides: Sequence[Hide], problem: Problem, found: Solution
+    parts: Sequence[Part], hides: Sequence[Hide], problem: Problem, placements: Sequence[PiecePlacement]
 ) -> tuple[tuple[PlacedPart, ...], tuple[UnplacedPart, ...]]:
-    """Return the parts where the spots put them, and the others with the reason, in the order asked for."""
-    where = {placement.piece: placement for placement in found.placements}
-    placed = tuple(
-        PlacedPart(part, hides[where[n].ground].name, placement_of(where[n], hides[where[n].ground]))
-        for n, part in enumerate(parts)
-        if n in where
-    )
-    reasons = UnplacedReasons(problem, hides, found.placements)
+    """Return the parts where the placements put them, and the others with the reason, as asked for."""
+    where = {placement.piece: placement for placement in placements}
+    reasons = UnplacedReasons(problem, hides, placements)
     why: dict[tuple[int, tuple[int, ...] | None], str] = {}
-    unplaced = []
+    placed, unplaced = [], []
     for n, part in enumerate(parts):
-        if n not in where:
-            key = (problem.pieces[n].shape, problem.pieces[n].grounds)
-            if key not in why:
-                why[key] = reasons.of(part, n)
-            unplaced.append(UnplacedPart(part, why[key]))
-    return placed, tuple(unplaced)
+        if n in where:
+            hide = hides[where[n].ground]
+            placed.append(PlacedPart(part, hide.name, placement_of(where[n], hide)))
+            continue
+        key = (problem.pieces[n].shape, problem.pieces[n].grounds)
+        if key not in why:
+            why[key] = reasons.of(part, n)
+        unplaced.append(UnplacedPart(part, why[key]))
+    return tuple(placed), tuple(unplaced)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, get_args
 
 import numpy as np
 
@@ -23,7 +23,7 @@ Aim = Literal["fewest", "least", "value"]
 """Everything on the fewest hides; on as little leather as may be; as much worth as fits on these hides."""
 
 
-AIMS: tuple[Aim, ...] = ("fewest", "least", "value")
+AIMS: tuple[Aim, ...] = get_args(Aim)
 
 
 _SWAPS = 3
@@ -56,10 +56,8 @@ def with_values(problem: Problem, worths: Mapping[str, float]) -> Problem:
         worth = worths.get(piece.id)
         if worth is None or not 0 <= worth < math.inf:
             raise NestError(f"{piece.id}: found a worth of {worth}, expected a number that is not negative")
-    area, total = (
-        sum(p.value for p in problem.pieces),
-        math.fsum(worths[piece.id] for piece in problem.pieces),
-    )
+    area = sum(piece.value for piece in problem.pieces)
+    total = math.fsum(worths[piece.id] for piece in problem.pieces)
     if not total > 0:
         raise NestError("nothing asked for is worth anything; give at least one part a worth above 0")
     # What is worth nothing still goes where there is room, so a trace of its area stays.
@@ -93,7 +91,7 @@ def choose_hide_order(
         made: called once the first of them is made, whose time does not count.
 
     Returns:
-        The grounds' numbers in order, and the layout's spots on grounds as numbered in the problem.
+        The grounds' numbers in order, and the layout on grounds numbered in that order.
     """
     import shapely
 
@@ -104,9 +102,9 @@ def choose_hide_order(
 
     def attempt(order: tuple[int, ...]) -> None:
         if order not in tried and (not tried or going()):
-            found = solve(in_ground_order(problem, order), steps=1, seed=seed).placements
-            placements = tuple(replace(one, ground=order[one.ground]) for one in found)
-            tried[order] = _cost(aim, problem, placements), placements
+            own = in_ground_order(problem, order)
+            placements = solve(own, steps=1, seed=seed).placements
+            tried[order] = _cost(aim, own, placements), placements
 
     attempt(given)
     made()
@@ -135,13 +133,12 @@ def choose_hide_order(
 
 def _worth_beginning_with(pieces: Sequence[Piece], bounds: Sequence[float], count: int) -> list[int]:
     """Return the grounds with which so many of them might hold everything, by their bounds."""
-    wanted = sum(piece.value for piece in pieces)
-    found = []
-    for ground, bound in enumerate(bounds):
-        others = sorted((*bounds[:ground], *bounds[ground + 1 :]), reverse=True)
-        if bound + sum(others[: count - 1]) >= wanted - 1e-6:
-            found.append(ground)
-    return found
+    wanted = sum(piece.value for piece in pieces) - 1e-6
+    return [
+        ground
+        for ground, bound in enumerate(bounds)
+        if bound + sum(sorted((*bounds[:ground], *bounds[ground + 1 :]), reverse=True)[: count - 1]) >= wanted
+    ]
 
 
 def _with_a_smaller_last(
@@ -151,11 +148,10 @@ def _with_a_smaller_last(
 ) -> None:
     """Try smaller grounds that are still whole in place of the last one begun."""
     best = min(tried, key=lambda order: tried[order][0])
-    used = {placed.ground for placed in tried[best][1]}
-    begun = [ground for ground in best if ground in used]
+    begun = [best[number] for number in sorted({placed.ground for placed in tried[best][1]})]
     if not begun:
         return
-    smaller = [ground for ground in best if ground not in used and sizes[ground] < sizes[begun[-1]]]
+    smaller = [ground for ground in best if ground not in begun and sizes[ground] < sizes[begun[-1]]]
     for ground in sorted(smaller, key=lambda n: sizes[n])[-_SWAPS:]:
         first = (*begun[:-1], ground)
         attempt((*first, *(other for other in best if other not in first)))

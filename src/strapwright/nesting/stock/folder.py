@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import is_ours
 from strapwright.files.journal import settle
-from strapwright.files.read import read_toml
+from strapwright.files.read import read_toml, refused
 from strapwright.nesting.hide.drawing import SUFFIXES
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.sound_leather import LongestStrap, free_leather, longest_strap
@@ -75,8 +75,7 @@ def read_stock(
     """
     settle(folder)
     if not folder.is_dir():
-        found = "a file, expected a folder" if folder.exists() else "no such folder"
-        raise FileProblems((f"{folder}: {found}",))
+        raise refused(folder, "a file, expected a folder" if folder.exists() else "no such folder")
     paths = sorted(p for p in folder.iterdir() if p.suffix.lower() in (".toml", *SUFFIXES) and p.is_file())
     drawings: set[Path] = set()
     hides: list[Stocked] = []
