@@ -7,8 +7,13 @@ Only the command line turns an error into an exit status.
 from __future__ import annotations
 
 import os
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from strapwright.core.text import printable, printable_lines
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 
 class StrapwrightError(Exception):
@@ -66,6 +71,23 @@ class NestError(StrapwrightError, ValueError):
 
 class PlanError(StrapwrightError, ValueError):
     """A layout this machine cannot cut as asked."""
+
+
+class Problems(list[str]):
+    """What a machine cannot do as asked, gathered to be refused together: a line each."""
+
+    @contextmanager
+    def gathered(self) -> Iterator[None]:
+        """Take up the message of a `PlanError` that is raised within."""
+        try:
+            yield
+        except PlanError as error:
+            self.append(str(error))
+
+    def refuse(self) -> None:
+        """Raise a `PlanError` that says each of them once, if there are any."""
+        if self:
+            raise PlanError("\n".join(dict.fromkeys(self)))
 
 
 class SafetyError(PlanError):

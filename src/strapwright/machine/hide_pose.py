@@ -68,13 +68,11 @@ class HidePose:
         placement: from the hide's coordinates to the bed's.
         how: as drawn; turned and moved by the plan, to be laid so by hand; or touched.
         touches: the two points touched, none otherwise.
-        scale: way between the points on the machine over that on the hide; 1 where nothing is touched.
     """
 
     placement: Placement = field(default_factory=Placement)
     how: str = "drawn"
     touches: tuple[Touch, ...] = ()
-    scale: float = 1.0
 
     @property
     def greatest_miss(self) -> float:
@@ -169,7 +167,7 @@ def hide_pose(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack:
     turn = math.remainder(_direction(one.machine, two.machine) - _direction(one.hide, two.hide), 2 * math.pi)
     x, y = Placement(turn).apply_to_point(*_middle(one.hide, two.hide))
     at_x, at_y = _middle(one.machine, two.machine)
-    return HidePose(Placement(turn, at_x - x, at_y - y), "touched", (one, two), scale)
+    return HidePose(Placement(turn, at_x - x, at_y - y), "touched", (one, two))
 
 
 def pose_findings(hide: Hide, pose: HidePose) -> Iterator[Finding]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import PlanError
+from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Finding, Severity
 from strapwright.machine.profile.file import MOST_KERF
 
@@ -198,14 +198,11 @@ def find_kerfs(
         PlanError: kerfs that are not known, one line each.
     """
     kerfs: dict[Leather, Kerf] = {}
-    problems: list[str] = []
+    problems = Problems()
     for leather in dict.fromkeys(leathers):
-        try:
+        with problems.gathered():
             kerfs[leather] = find_kerf(machine, *leather, by_hand, today=today)
-        except PlanError as error:
-            problems.append(str(error))
-    if problems:
-        raise PlanError("\n".join(dict.fromkeys(problems)))
+    problems.refuse()
     used = list(dict.fromkeys(row for kerf in kerfs.values() for row in kerf.rows))
     driven, findings = _driven(machine, used)
     scale = scale_findings(machine.name, scale_of(machine))

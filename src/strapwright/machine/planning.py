@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strapwright.core.errors import PlanError
+from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import first_few
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
@@ -75,31 +75,25 @@ def plan(
     machine = kerfs.machine
     _check_gap(layout, kerfs.widest)
     memory = {} if memory is None else memory
-    problems: list[str] = []
+    problems = Problems()
     left: list[LeftToHand] = []
     cut: list[HideSheets] = []
     for hide in layout.hides:
         parts: list[LaidPart] = []
         for placed in layout.placed_on(hide.name):
             part = placed.part
-            own = kerfs.by_leather[part.tannage, part.thickness]
-            try:
-                paths, by_hand = tool_paths(part, machine, own, memory)
-            except PlanError as error:
-                problems.append(str(error))
-                continue
-            left += by_hand
             marks: tuple[CutPath, ...] = ()
-            if machine.ends_only:
-                paths, marks = without_long_edges(part, paths), marks_to_lay_by(part)
-            parts.append(LaidPart(placed, paths, marks, own.width))
+            own = kerfs.by_leather[part.tannage, part.thickness]
+            with problems.gathered():
+                paths, by_hand = tool_paths(part, machine, own, memory)
+                left += by_hand
+                if machine.ends_only:
+                    paths, marks = without_long_edges(part, paths), marks_to_lay_by(part)
+                parts.append(LaidPart(placed, paths, marks, own.width))
         if parts:
-            try:
+            with problems.gathered():
                 cut.append(hide_sheets(layout.with_avoided(hide.name), parts, machine, touched))
-            except PlanError as error:
-                problems.append(str(error))
-    if problems:
-        raise PlanError("\n".join(problems))
+    problems.refuse()
     sheets = tuple(sheet for one in cut for sheet in one.sheets)
     findings = [
         *kerfs.findings,
@@ -180,15 +174,12 @@ def check_parts(
     """
     kerfs = _checked(parts, machine, kerf, accept_fume_risk)
     memory = {} if memory is None else memory
-    problems: list[str] = []
+    problems = Problems()
     for part in parts:
-        try:
+        with problems.gathered():
             tool_paths(part, machine, kerfs.by_leather[part.tannage, part.thickness], memory)
-        except PlanError as error:
-            problems.append(str(error))
         problems += longer_than_bed(part, machine)
-    if problems:
-        raise PlanError("\n".join(problems))
+    problems.refuse()
     return kerfs.widest
 
 
@@ -200,9 +191,9 @@ def _checked(parts: Sequence[Part], machine: Machine, kerf: float | None, accept
             f"{machine.name!r} does not score (operation.score.enabled), and straps whose long edges are cut "
             "by hand are laid by scored lines; let it cut them whole"
         )
-    thick = [f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))]
-    if thick:
-        raise PlanError("\n".join(thick))
+    Problems(
+        f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))
+    ).refuse()
     return find_kerfs(((part.tannage, part.thickness) for part in parts), machine, kerf)
 
 

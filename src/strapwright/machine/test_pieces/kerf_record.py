@@ -22,7 +22,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.calculation import Calculation
-from strapwright.core.errors import PlanError
+from strapwright.core.errors import PlanError, Problems
 from strapwright.machine.kerf import scales_of
 from strapwright.machine.profile.append import append_rows, check_own
 from strapwright.machine.profile.file import LEAST_SCALE, MOST_KERF, MOST_SCALE
@@ -151,7 +151,7 @@ def measured_from(
     if not (readings.of_kerf or readings.cross_x or readings.cross_y):
         raise PlanError("nothing was read: give --strips, --strips-y, --slot, --hole, --cross-x or --cross-y")
     working = Calculation()
-    problems: list[str] = []
+    problems = Problems()
     measured = {
         "x": _scale(working, problems, readings.cross_x, cross.x, "x"),
         "y": _scale(working, problems, readings.cross_y, cross.y, "y"),
@@ -177,8 +177,7 @@ def measured_from(
             )
     if holes and not (across_x or across_y or ladders):
         problems.append("--hole: its kerf stands beside that of the cut; give --strips or --slot as well")
-    if problems:
-        raise PlanError("\n".join(problems))
+    problems.refuse()
     means = (
         _mean(working, "kerf by the comb", across_x),
         _mean(working, "kerf by the comb across y", across_y),

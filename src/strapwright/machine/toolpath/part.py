@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import PlanError
+from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import OFFSET
 from strapwright.geometry.shapes import line
@@ -74,7 +74,7 @@ def tool_paths(
     """
     paths: list[CutPath] = []
     left: list[LeftToHand] = []
-    problems: list[str] = []
+    problems = Problems()
     # Round holes smaller than this are punched.
     least = max(machine.least_hole, kerf.holes + 4 * OFFSET)
 
@@ -83,12 +83,10 @@ def tool_paths(
 
     def cut(name: str, contour: Contour, width: float, side: Side) -> None:
         where = f"{part.id}: {name}"
-        try:
+        with problems.gathered():
             _check_turns(contour, machine, where)
             tool = compensate(contour, width, side, name=where, corner=machine.corner, memory=memory)
             add(name, Operation.CUT, tool)
-        except PlanError as error:
-            problems.append(str(error))
 
     for feature in part.features:
         name, operation = feature.name, feature.operation
@@ -111,8 +109,7 @@ def tool_paths(
         else:  # a hole that is not round keeps its outline, to lay the punch on
             add(name, operation, feature.contour)
     cut(OUTLINE, part.outline, kerf.width, "outside")
-    if problems:
-        raise PlanError("\n".join(dict.fromkeys(problems)))
+    problems.refuse()
     if has_lead_in(machine):
         contour = begun_at_the_rear(paths[-1].contour, kerf.width)
         paths[-1] = replace(paths[-1], contour=contour, fixed_start=True)

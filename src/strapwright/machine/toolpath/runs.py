@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import PlanError
+from strapwright.core.errors import PlanError, Problems
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
@@ -401,7 +401,7 @@ def _orienting(
 
 def _check_on_bed(runs: Sequence[ToolRun], sheet: CutSheet, offset: float) -> None:
     """Refuse a sheet whose spindle would have to leave the bed; each part is named once."""
-    problems: dict[str, None] = {}
+    problems = Problems()
     near = {
         path.part_id for path in sheet.paths if _past(path.contour.bounding_box, sheet) > -offset - CLEARANCE
     }
@@ -410,12 +410,11 @@ def _check_on_bed(runs: Sequence[ToolRun], sheet: CutSheet, offset: float) -> No
             continue  # the spindle is never further from its path than the offset
         past = _past(run.track.bounding_box, sheet)
         if past > CLEARANCE:
-            problems[
+            problems.append(
                 f"{run.path.part_id}: the spindle runs ahead of the blade and would leave the bed of "
                 f"{sheet.width:g} × {sheet.height:g} mm by {past:.2f} mm; move the hide further onto the bed"
-            ] = None
-    if problems:
-        raise PlanError("\n".join(problems))
+            )
+    problems.refuse()
 
 
 def _past(box: tuple[float, float, float, float], sheet: CutSheet) -> float:
