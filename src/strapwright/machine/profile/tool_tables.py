@@ -97,6 +97,11 @@ class Blade(Strict):
         return depth
 
     @property
+    def turning_depth(self) -> float:
+        """How deep the tip stands while the blade turns, mm: never deeper than a score."""
+        return self.score_depth if self.swivel_depth is None else self.swivel_depth
+
+    @property
     def heights(self) -> tuple[float, float]:
         """The lowest and the highest z it may be sent to, mm, with the thickest leather it goes through."""
         if self.z_zero == "bed":

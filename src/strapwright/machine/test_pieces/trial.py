@@ -15,7 +15,6 @@ from strapwright.geometry.lettering.engraving import lettering, lettering_width
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.planning import fume_findings, too_thick
-from strapwright.machine.toolpath.runs import turning_depth
 from strapwright.machine.types import OUTLINE, CutPath, CutSheet, Setting
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import check_fumes
@@ -207,7 +206,7 @@ def _depths(
             f"no file says how deep {machine.name!r} is to cut: set its depth or force by hand, cut the "
             "piece of `strapwright kerf coupon` at each, and note what cuts through cleanly"
         )
-    least = max(blade.score_depth, turning_depth(blade)) + _DEEPER
+    least = max(blade.score_depth, blade.turning_depth) + _DEEPER
     through = thickness + blade.into_bed
     usual = [deep for deep in (round(share * thickness, 2) for share in _DEEP) if deep >= least]
     return _listed("--depth", depths or [*usual, round(through, 2)], least, thickness + blade.bed_takes, "mm")

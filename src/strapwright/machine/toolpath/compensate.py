@@ -115,8 +115,10 @@ def _reach(finished: Contour, points: Floats, half: float, side: Side) -> Floats
     towards the tool, half / cos(t / 2), up to half · tan(t / 2) before and after it.
     """
     allowed = np.full(len(points), half)
-    into, out = _tangents(finished)
-    turn = np.arctan2(into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0], (into * out).sum(axis=1))
+    chord, half_sweep = finished.ends - finished.starts, finished.sweeps / 2
+    heading = np.arctan2(chord[:, 1], chord[:, 0])
+    turned = heading - half_sweep - np.roll(heading + half_sweep, 1)
+    turn = np.remainder(turned + math.pi, 2 * math.pi) - math.pi
     towards = turn if finished.is_counter_clockwise else -turn
     towards = towards if side == "inside" else -towards
     for index in np.flatnonzero(towards > 1e-9):
@@ -124,17 +126,3 @@ def _reach(finished: Contour, points: Floats, half: float, side: Side) -> Floats
         near = np.hypot(*(points - finished.starts[index]).T) <= half * math.tan(bend / 2) + OFFSET
         allowed[near] = np.maximum(allowed[near], half / math.cos(bend / 2))
     return allowed
-
-
-def _tangents(contour: Contour) -> tuple[Floats, Floats]:
-    """Return the unit tangents arriving at and leaving each vertex, (N, 2) each."""
-    chord = contour.ends - contour.starts
-    chord = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
-    half = contour.sweeps / 2
-    cos, sin = np.cos(half), np.sin(half)
-
-    def turned(sign: float) -> Floats:
-        s = sign * sin
-        return np.column_stack([chord[:, 0] * cos - chord[:, 1] * s, chord[:, 0] * s + chord[:, 1] * cos])
-
-    return np.roll(turned(1.0), 1, axis=0), turned(-1.0)

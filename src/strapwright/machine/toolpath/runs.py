@@ -138,11 +138,6 @@ def passes_of(machine: Machine, operation: Operation, depth: float | None) -> in
     return max(asked, math.ceil(depth / blade.depth_per_pass - 1e-9))
 
 
-def turning_depth(blade: Blade) -> float:
-    """Return how deep the tip stands while the blade turns, mm: never deeper than a score."""
-    return blade.score_depth if blade.swivel_depth is None else blade.swivel_depth
-
-
 def depth_of(run: ToolRun, sheet: CutSheet, machine: Machine) -> float:
     """Return how far below the leather's thickest face a blade goes on a run, mm; 0 for a laser.
 
@@ -165,7 +160,7 @@ def depth_of(run: ToolRun, sheet: CutSheet, machine: Machine) -> float:
             )
         return deep * (run.passes_done + 1) / run.passes
     below = sheet.thickness - sheet.thickness_under(run.track)
-    return below + (turning_depth(blade) if run.turns else blade.score_depth)
+    return below + (blade.turning_depth if run.turns else blade.score_depth)
 
 
 def face_of(sheet: CutSheet, machine: Machine) -> float:
