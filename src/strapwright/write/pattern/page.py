@@ -6,6 +6,7 @@ Sheets are drawn on a canvas in millimetres as they shall measure on paper, y do
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import MM_PER_INCH
@@ -63,12 +64,18 @@ class Page:
         height: of the paper.
         scale: by how much it is drawn larger in x and in y.
         sides: the side of the paper along which the lying bars run, and the upright one, in words.
+        font: of all text.
+        title: of its heading.
+        facts: below it.
     """
 
     width: float
     height: float
-    scale: tuple[float, float] = (1.0, 1.0)
-    sides: tuple[str, str] = ("long side", "short side")
+    scale: tuple[float, float]
+    sides: tuple[str, str]
+    font: Font
+    title: str
+    facts: tuple[str, ...]
 
     @property
     def left(self) -> float:
@@ -95,14 +102,47 @@ class Page:
         """Width for the pieces, beside the upright bar."""
         return self.right - self.left - COLUMN
 
-    @property
-    def measure_note(self) -> str:
+    @cached_property
+    def heading(self) -> list[tuple[str, float]]:
+        """The lines of the heading with their sizes, broken to leave the map its place."""
+        room = self.right - self.left - _MAP_WIDTH - 4.0
+        texts = [(self.title, _TITLE), *((fact, _TEXT) for fact in self.facts)]
+        return [(line, size) for text, size in texts for line in self.font.wrapped(text, room, size)]
+
+    def heading_height(self, rows: int) -> float:
+        """Return how high the heading is with a map of so many rows, mm."""
+        words_high = sum(1.4 * size for _, size in self.heading)
+        return max(words_high, 1.4 * _TITLE + 1.0 + rows * _MAP_ROW) + 2.0
+
+    @cached_property
+    def measure_note(self) -> list[str]:
         """What to do with the check bars."""
         lying, upright = (side.split()[0] for side in self.sides)
-        return (
+        return self.font.wrapped(
             "Before you cut, measure all three bars with a steel rule. Where one is off, do not use this "
-            f"sheet: print again with --correct {lying}=100:MEASURED,{upright}=100:MEASURED"
+            f"sheet: print again with --correct {lying}=100:MEASURED,{upright}=100:MEASURED",
+            self.right - self.left,
+            _TEXT,
         )
+
+    @property
+    def legend_rows(self) -> int:
+        """How many kinds of line stand one below the other."""
+        columns = (self.right - self.left - 4 * MM_PER_INCH - _BAR_WORDS) // _LEGEND_COLUMN
+        return -(-len(_KINDS) // max(1, int(columns)))
+
+    @property
+    def footer_height(self) -> float:
+        """How high check bars and kinds of line are together, mm."""
+        return max(_BARS, self.legend_rows * _LEGEND_ROW) + len(self.measure_note) * 1.35 * _TEXT + 2.5
+
+    def note_lines(self, notes: Iterable[str]) -> list[tuple[str, float]]:
+        """Return notes broken to the width for the pieces, each line with how far it is set in."""
+        return [
+            (line, 2.4 * (place > 0))
+            for note in notes
+            for place, line in enumerate(self.font.wrapped(note, self.room - 3.0, _TEXT))
+        ]
 
 
 @dataclass(frozen=True)
@@ -120,29 +160,10 @@ class MapRow:
     breaks: tuple[int, ...]
 
 
-def heading_lines(font: Font, page: Page, title: str, facts: Sequence[str]) -> list[tuple[str, float]]:
-    """Return the lines of a heading with their sizes, broken to leave the map its place."""
-    room = page.right - page.left - _MAP_WIDTH - 4.0
-    texts = [(title, _TITLE), *((fact, _TEXT) for fact in facts)]
-    return [(line, size) for text, size in texts for line in font.wrapped(text, room, size)]
-
-
-def heading_height(lines: Iterable[tuple[str, float]], rows: int) -> float:
-    """Return how high a heading with its map is, mm."""
-    return max(sum(1.4 * size for _, size in lines), 1.4 * _TITLE + 1.0 + rows * _MAP_ROW) + 2.0
-
-
-def heading(
-    font: Font,
-    page: Page,
-    lines: Iterable[tuple[str, float]],
-    rows: Iterable[MapRow],
-    number: int,
-    count: int,
-) -> Iterator[Item]:
+def heading(page: Page, rows: Iterable[MapRow], number: int, count: int) -> Iterator[Item]:
     """Yield the heading of a sheet: what it shows, which of how many it is, and the map."""
-    y = page.top
-    for line, size in lines:
+    y, font = page.top, page.font
+    for line, size in page.heading:
         y += 1.4 * size
         yield words(line, page.left, y - 0.35 * size, size)
     x, y = page.right - _MAP_WIDTH, page.top + 1.05 * _TITLE
@@ -172,31 +193,19 @@ def _boxes(font: Font, row: MapRow, x: float, right: float, y: float, here: int)
         x += box
 
 
-def footer_height(font: Font, page: Page) -> float:
-    """Return how high check bars and kinds of line are together, mm."""
-    notes = len(font.wrapped(page.measure_note, page.right - page.left, _TEXT))
-    return max(_BARS, _legend_rows(page) * _LEGEND_ROW) + notes * 1.35 * _TEXT + 2.5
-
-
-def _legend_rows(page: Page) -> int:
-    columns = max(1, int((page.right - page.left - 4 * MM_PER_INCH - _BAR_WORDS) // _LEGEND_COLUMN))
-    return -(-len(_KINDS) // columns)
-
-
-def footer(font: Font, page: Page, height: float) -> Iterator[Item]:
+def footer(page: Page) -> Iterator[Item]:
     """Yield the lying check bars, what to do with them, and the kinds of line."""
-    y = page.bottom - height + 2.5
+    y = page.bottom - page.footer_height + 2.5
     yield Line(page.left, y - 1.6, page.right, y - 1.6, "print-bar")
-    for line in font.wrapped(page.measure_note, page.right - page.left, _TEXT):
+    for line in page.measure_note:
         y += 1.35 * _TEXT
         yield words(line, page.left, y - 0.8, _TEXT)
     bar = 4 * MM_PER_INCH
     yield from _bar(page.left, page.bottom - 0.5, bar, 8, 2, f"4 in, {page.sides[0]}")
     yield from _bar(page.left, page.bottom - 7.5, 100.0, 10, 5, f"100 mm, {page.sides[0]}")
-    rows = _legend_rows(page)
     for place, (look, meaning) in enumerate(_KINDS.items()):
-        x = page.left + bar + _BAR_WORDS + (place // rows) * _LEGEND_COLUMN
-        y = page.bottom - (rows - 1 - place % rows) * _LEGEND_ROW
+        x = page.left + bar + _BAR_WORDS + (place // page.legend_rows) * _LEGEND_COLUMN
+        y = page.bottom - (page.legend_rows - 1 - place % page.legend_rows) * _LEGEND_ROW
         yield Line(x, y - 1.2, x + 12.5, y - 1.2, look)
         yield words(meaning, x + 14.0, y - 0.4, _SMALL)
 
@@ -214,8 +223,9 @@ def _ticks(length: float, parts: int, long: int) -> Iterator[tuple[float, float]
         yield length * k / parts, 4.0 if k in (0, parts) else 2.6 if k % long == 0 else 1.6
 
 
-def upright_bar(page: Page, low: float, high: float) -> Iterator[Item]:
+def upright_bar(page: Page, high: float) -> Iterator[Item]:
     """Yield the upright check bar in its column: 100 mm, or 50 mm where there is no room for that."""
+    low = page.bottom - page.footer_height
     length = 100.0 if low - high >= 112.0 else 50.0
     x, y = page.right - 0.5, low - 1.0
     yield Line(x, y, x, y - length, "print-bar")
@@ -223,15 +233,6 @@ def upright_bar(page: Page, low: float, high: float) -> Iterator[Item]:
         yield Line(x - tick, y - at, x, y - at, "print-bar")
     for above, word in zip((2, 1, 0), (f"{length:g} mm,", *page.sides[1].split(maxsplit=1)), strict=True):
         yield words(word, page.right, y - length - 1.4 - above * 1.3 * _SMALL, _SMALL, "end")
-
-
-def note_lines(font: Font, page: Page, notes: Iterable[str]) -> list[tuple[str, float]]:
-    """Return notes broken to the width for the pieces, each line with how far it is set in."""
-    return [
-        (line, 2.4 * (place > 0))
-        for note in notes
-        for place, line in enumerate(font.wrapped(note, page.room - 3.0, _TEXT))
-    ]
 
 
 def notes_height(lines: Sequence[tuple[str, float]]) -> float:

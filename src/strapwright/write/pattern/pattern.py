@@ -26,11 +26,7 @@ from strapwright.write.pattern.page import (
     MapRow,
     Page,
     footer,
-    footer_height,
     heading,
-    heading_height,
-    heading_lines,
-    note_lines,
     notes,
     notes_height,
     upright_bar,
@@ -51,7 +47,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from strapwright.drawing.canvas import Item
     from strapwright.drawing.text import Font
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
@@ -232,7 +227,7 @@ def pattern(
     setting = _Setting(sheet, scale, whole, units, own, job, said)
     sheets = _lay_out(orders, setting)
     return Pattern(
-        pdf=pdf_of(_drawn(sheets, setting), f"{job}: pattern", own),
+        pdf=pdf_of(_drawn(sheets, job), f"{job}: pattern", own),
         sheets=_shown(sheets),
         findings=left_out + lacking,
     )
@@ -283,7 +278,7 @@ def _tries(orders: Sequence[Order], setting: _Setting) -> tuple[list[list[_Sheet
     """Lay the sheets out on their long side and on their short one; say why a way is refused."""
     found, refused = [], ""
     roll = setting.paper.is_roll
-    for page in (_roll(setting, LONGEST_PAGE),) if roll else _lying_and_upright(setting):
+    for page in _pages(setting):
         try:
             strips = _strips(orders, setting, page)
             sheets: list[_Sheet] = []
@@ -298,18 +293,26 @@ def _tries(orders: Sequence[Order], setting: _Setting) -> tuple[list[list[_Sheet
     return found, refused
 
 
-def _lying_and_upright(setting: _Setting) -> tuple[Page, Page]:
-    paper, scale, (short, long) = setting.paper, setting.correct, setting.paper.sides
+def _pages(setting: _Setting, length: float = LONGEST_PAGE) -> list[Page]:
+    """Return the frames of sheets that lie and that stand, or of one along a roll as long as asked.
+
+    Args:
+        setting: what all sheets share.
+        length: of a roll's page, mm; one is never too short for heading and check bars.
+    """
+    paper, scale, sides = setting.paper, setting.correct, setting.paper.sides
+    long = max(length, _SHORTEST_PAGE) if paper.is_roll else paper.long
+    facts = tuple(fact for fact in (SCALE_NOTE, scale.words(paper)) if fact)
+    own = setting.font, setting.job, facts
+    lying = Page(long, paper.short, (scale.long, scale.short), sides[::-1], *own)
     return (
-        Page(paper.long, paper.short, (scale.long, scale.short), (long, short)),
-        Page(paper.short, paper.long, (scale.short, scale.long), (short, long)),
+        [lying]
+        if paper.is_roll
+        else [
+            lying,
+            Page(paper.short, long, (scale.short, scale.long), sides, *own),
+        ]
     )
-
-
-def _roll(setting: _Setting, length: float) -> Page:
-    """Return a page along a roll, its length as asked or as short as heading and bars allow, mm."""
-    paper, scale, (across, along) = setting.paper, setting.correct, setting.paper.sides
-    return Page(max(length, _SHORTEST_PAGE), paper.short, (scale.long, scale.short), (along, across))
 
 
 def _on_roll(strips: Sequence[Strip], setting: _Setting, rows: int) -> list[_Sheet]:
@@ -320,7 +323,7 @@ def _on_roll(strips: Sequence[Strip], setting: _Setting, rows: int) -> list[_She
         area = sum(strip.width * strip.height for strip in strips)
         length = max(least, area / setting.paper.short) + COLUMN + 2 * PRINTER_MARGIN
         while True:
-            page = _roll(setting, min(length, LONGEST_PAGE))
+            (page,) = _pages(setting, min(length, LONGEST_PAGE))
             if page.width == LONGEST_PAGE:
                 filled = _pack(strips, page, setting, rows, follows=bool(sheets))
                 break
@@ -394,10 +397,8 @@ def _pack(
     strips: Sequence[Strip], page: Page, setting: _Setting, rows: int, *, follows: bool
 ) -> list[_Sheet]:
     """Put each strip on the first of the last sheets that takes it."""
-    font = setting.font
-    free = page.bottom - page.top - footer_height(font, page) - _BETWEEN
-    free -= heading_height(_heading(setting, page), rows)
-    lines = [] if follows else note_lines(font, page, setting.notes)
+    free = page.bottom - page.top - page.footer_height - _BETWEEN - page.heading_height(rows)
+    lines = [] if follows else page.note_lines(setting.notes)
     sheets = [_Sheet(page, lines, free - notes_height(lines) - _BETWEEN * bool(lines))]
     for strip in strips:
         if any(sheet.put(strip) for sheet in sheets[-_OPEN:]):
@@ -412,42 +413,28 @@ def _pack(
     return sheets
 
 
-def _heading(setting: _Setting, page: Page) -> list[tuple[str, float]]:
-    facts = [SCALE_NOTE, setting.correct.words(setting.paper)]
-    return heading_lines(setting.font, page, setting.job, [fact for fact in facts if fact])
-
-
-def _drawn(sheets: Sequence[_Sheet], setting: _Setting) -> Iterator[PaperPage]:
+def _drawn(sheets: Sequence[_Sheet], title: str) -> Iterator[PaperPage]:
     """Yield the sheets as they are drawn, mm as they shall measure on paper."""
-    where, maps, font = _where(sheets), _maps(sheets), setting.font
+    where = {_key(strip, 0): number for number, sheet in enumerate(sheets, 1) for strip, *_ in sheet.strips}
+    maps = _maps(sheets)
     most = max(map(len, maps))
     for number, (sheet, rows) in enumerate(zip(sheets, maps, strict=True), 1):
         page = sheet.page
-        lines, high = _heading(setting, page), footer_height(font, page)
-        y = page.top + heading_height(lines, most) + _BETWEEN
-        items: list[Item] = [
-            *heading(font, page, lines, rows, number, len(sheets)),
-            *footer(font, page, high),
-        ]
-        items += upright_bar(page, page.bottom - high, y)
+        y = page.top + page.heading_height(most) + _BETWEEN
+        items = [*heading(page, rows, number, len(sheets)), *footer(page), *upright_bar(page, y)]
         if sheet.notes:
             items += notes(page, sheet.notes, y)
             y += notes_height(sheet.notes) + _BETWEEN
         for strip, x, down in sheet.strips:
-            part, tile = strip.piece.part.id, strip.tile
-            shown = strip.items(*(where.get((part, tile.window, tile.number + step)) for step in (-1, 1)))
+            shown = strip.items(*(where.get(_key(strip, step)) for step in (-1, 1)))
             items.append(Group(tuple(shown), x=page.left + x - strip.left, y=y + down - strip.top))
-        canvas = Canvas(page.width / page.scale[0], page.height / page.scale[1], setting.job, items)
+        canvas = Canvas(page.width / page.scale[0], page.height / page.scale[1], title, items)
         yield PaperPage(canvas, (page.width, page.height), stretch=page.scale)
 
 
-def _where(sheets: Sequence[_Sheet]) -> dict[tuple[str, Window, int], int]:
-    """Return on which sheet every tile is: by part, window and number."""
-    return {
-        (strip.piece.part.id, strip.tile.window, strip.tile.number): number
-        for number, sheet in enumerate(sheets, 1)
-        for strip, *_ in sheet.strips
-    }
+def _key(strip: Strip, step: int) -> tuple[str, Window, int]:
+    """Return what is known of a strip, or of a neighbour, by itself: part, window and number of the tile."""
+    return strip.piece.part.id, strip.tile.window, strip.tile.number + step
 
 
 def _shown(sheets: Sequence[_Sheet]) -> tuple[SheetShown, ...]:
