@@ -1,13 +1,15 @@
-"""Intervals of a contour: its run from one length along it to another, and what is left without some."""
+"""Intervals of a contour: its run from one length along it to another, or from one x to another; the rest."""
 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.core.tolerances import SHORTEST_SEGMENT
+from strapwright.geometry.intersect import Segment, meet, segments_of
 from strapwright.geometry.shapes import chain
 
 if TYPE_CHECKING:
@@ -59,6 +61,44 @@ def between(contour: Contour, begin: float, end: float) -> Contour:
         vertices.append((float(point[0]), float(point[1]), float(bulge)))
         last = contour.ends[index] if high >= reach[number + 1] else np.array(contour.point_at(high))
     return chain([*vertices, (float(last[0]), float(last[1]), 0.0)], closed=False)
+
+
+def within_x(contour: Contour, x0: float, x1: float) -> tuple[Contour, ...]:
+    """Return what of a contour lies between two places along x: itself, or exact pieces of it, open.
+
+    Args:
+        contour: open or closed.
+        x0: lower end, mm.
+        x1: upper end, mm.
+
+    Example:
+        >>> from strapwright.geometry.contour import Contour
+        >>> square = Contour.from_points([(0, 0), (10, 0), (10, 10), (0, 10)])
+        >>> [piece.length for piece in within_x(square, 4, 7)]
+        [3.0, 3.0]
+    """
+    low, bottom, high, top = contour.bounding_box
+    if x0 <= low and high <= x1:
+        return (contour,)
+    if high < x0 or low > x1:
+        return ()
+    uprights = [Segment((x, bottom - 1.0), (x, top + 1.0)) for x in (x0, x1)]
+    runs: list[list[tuple[float, float, float]]] = []
+    for segment in segments_of(contour):
+        crossed = (segment.fraction(point) for upright in uprights for point in meet(segment, upright))
+        for t0, t1 in pairwise(sorted({0.0, 1.0, *(t for t in crossed if 0.0 < t < 1.0)})):
+            start, end = segment.point(t0), segment.point(t1)
+            if not x0 <= segment.point((t0 + t1) / 2)[0] <= x1 or math.dist(start, end) < SHORTEST_SEGMENT:
+                continue
+            bulge = segment.part(t0, t1, start, end).bulge
+            if runs and math.dist(runs[-1][-1][:2], start) < SHORTEST_SEGMENT:
+                runs[-1][-1] = (*runs[-1][-1][:2], bulge)
+                runs[-1].append((*end, 0.0))
+            else:
+                runs.append([(*start, bulge), (*end, 0.0)])
+    if len(runs) > 1 and math.dist(runs[-1][-1][:2], runs[0][0][:2]) < SHORTEST_SEGMENT:
+        runs[0] = runs.pop()[:-1] + runs[0]
+    return tuple(chain(run, closed=False) for run in runs)
 
 
 def without(contour: Contour, gaps: Iterable[Interval]) -> tuple[Contour, ...]:

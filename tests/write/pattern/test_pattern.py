@@ -25,10 +25,11 @@ from strapwright.drawing.pdf import PaperPage, arc_curves, pdf_of
 from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK, is_ours, write_whole
 from strapwright.geometry.contour import Contour
+from strapwright.geometry.intervals import within_x
 from strapwright.geometry.shapes import rectangle, stadium
 from strapwright.write.pattern.paper_sizes import Correction, read_correction, read_paper
 from strapwright.write.pattern.strip import strip_of
-from strapwright.write.pattern.tiles import OVERLAP, Tile, Window, between, tiles_of, windows_of
+from strapwright.write.pattern.tiles import OVERLAP, Tile, Window, tiles_of, windows_of
 
 DPI = 600
 PX = DPI / 25.4
@@ -552,7 +553,7 @@ def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
     assume(not {-35.0, 35.0} & set(cuts))  # the rectangle's own edges: they belong to both sides
     for contour in (stadium(0.0, 1.0, 60.0, 12.0), rectangle(-35, -3, 35, 4), Contour.circle(2.0, 0.0, 50.0)):
         places = sorted([-100.0, *cuts, 100.0])
-        pieces = [piece for a, b in pairwise(places) for piece in between(contour, a, b)]
+        pieces = [piece for a, b in pairwise(places) for piece in within_x(contour, a, b)]
         assert sum(piece.length for piece in pieces) == pytest.approx(contour.length, abs=1e-4)
         for piece in pieces:
             assert contour.distance_to(piece.sample(5)).max() < 1e-6

@@ -15,11 +15,12 @@ from strapwright.core.units import Units, format_length
 from strapwright.drawing.canvas import Line, Path, Text, cross, polyline, turned_over
 from strapwright.drawing.pattern_pieces import hole_words
 from strapwright.drawing.text import Box
+from strapwright.geometry.intervals import within_x
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation, PartKind
 from strapwright.trade.punches import AWL_HOLE
 from strapwright.write.pattern.page import words
-from strapwright.write.pattern.tiles import OVERLAP, between
+from strapwright.write.pattern.tiles import OVERLAP
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -395,7 +396,7 @@ def _tile_items(piece: Piece, tile: Tile) -> Iterator[Item]:
     """Yield what a tile shows of a piece, with its joins and breaks."""
     _, low, _, high = piece.part.outline.bounding_box
     top, bottom = -high, -low
-    for contour in between(piece.part.outline, tile.x0, tile.x1):
+    for contour in within_x(piece.part.outline, tile.x0, tile.x1):
         yield Path((turned_over(contour),), "print-cut")
     for feature in piece.part.features:
         if feature.name != "fold line" and not _on_the_neighbour(feature, tile):
@@ -427,7 +428,7 @@ def _feature(feature: Feature, tile: Tile) -> Iterator[Item]:
     scored = feature.operation is Operation.SCORE
     look = "hole" if not scored or feature.name == MARK else "score"
     look = "stitch" if feature.name == "stitch line" and scored else look
-    for contour in between(feature.contour, tile.x0, tile.x1):
+    for contour in within_x(feature.contour, tile.x0, tile.x1):
         yield Path((turned_over(contour),), f"print-{look}")
     _, low, _, high = feature.contour.bounding_box
     x, y = _middle(feature), -(low + high) / 2

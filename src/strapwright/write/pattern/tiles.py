@@ -1,15 +1,13 @@
-"""Cutting a part up for paper: its two ends with a break between, tiles that overlap, contours cut at x."""
+"""Cutting a part up for paper: its two ends with a break between, tiles that overlap."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.tolerances import COINCIDENT, SHORTEST_SEGMENT
 from strapwright.geometry.contour import Contour
 from strapwright.parts.part import PartKind
 
@@ -150,70 +148,3 @@ def _beside(x: float, avoid: Sequence[tuple[float, float]]) -> float:
             if not any(low - _CLEAR_OF_JOIN < place < high + _CLEAR_OF_JOIN for low, high in avoid):
                 return place
     return x
-
-
-def between(contour: Contour, x0: float, x1: float) -> tuple[Contour, ...]:
-    """Return what of a contour lies between two places along x: itself, or exact pieces of it, open.
-
-    Args:
-        contour: the contour.
-        x0: lower end, mm.
-        x1: upper end, mm.
-    """
-    low, _, high, _ = contour.bounding_box
-    if x0 <= low and high <= x1:
-        return (contour,)
-    if high < x0 or low > x1:
-        return ()
-    runs: list[list[tuple[float, float, float]]] = []
-    for index in range(len(contour)):
-        for start, end, bulge in _pieces(contour, index, x0, x1):
-            if math.dist(start, end) < SHORTEST_SEGMENT:
-                continue
-            if runs and math.dist(runs[-1][-1][:2], start) < SHORTEST_SEGMENT:
-                runs[-1][-1] = (*runs[-1][-1][:2], bulge)
-                runs[-1].append((*end, 0.0))
-            else:
-                runs.append([(*start, bulge), (*end, 0.0)])
-    if len(runs) > 1 and math.dist(runs[-1][-1][:2], runs[0][0][:2]) < SHORTEST_SEGMENT:
-        runs[0] = runs.pop()[:-1] + runs[0]
-    return tuple(Contour(np.array(run), closed=False) for run in runs)
-
-
-Piece = tuple[tuple[float, float], tuple[float, float], float]
-
-
-def _pieces(contour: Contour, index: int, x0: float, x1: float) -> list[Piece]:
-    """Return the parts of one segment between two places along x."""
-    start, end = contour.starts[index], contour.ends[index]
-    sweep = float(contour.sweeps[index])
-    cuts = [0.0, 1.0]
-    if sweep:
-        centre, radius = contour.centres[index], float(contour.radii[index])
-        first = math.atan2(start[1] - centre[1], start[0] - centre[0])
-        for x in (x0, x1):
-            lean = (x - centre[0]) / radius
-            if abs(lean) < 1.0 + COINCIDENT:  # a place that only touches the arc parts it there too
-                half = math.acos(max(-1.0, min(1.0, lean)))
-                for angle in (half, -half):
-                    share = ((angle - first) * math.copysign(1.0, sweep)) % (2 * math.pi) / abs(sweep)
-                    cuts.append(share)
-    elif start[0] != end[0]:
-        cuts += [(x - start[0]) / (end[0] - start[0]) for x in (x0, x1)]
-    cuts = sorted({float(t) for t in cuts if 0.0 <= t <= 1.0})
-
-    def at(t: float) -> tuple[float, float]:
-        if t in (0.0, 1.0):
-            point = end if t else start
-            return float(point[0]), float(point[1])
-        if not sweep:
-            return float(start[0] + t * (end[0] - start[0])), float(start[1] + t * (end[1] - start[1]))
-        angle = first + t * sweep
-        return float(centre[0] + radius * math.cos(angle)), float(centre[1] + radius * math.sin(angle))
-
-    found = []
-    for t0, t1 in pairwise(cuts):
-        middle = at((t0 + t1) / 2)
-        if x0 <= middle[0] <= x1:
-            found.append((at(t0), at(t1), math.tan(sweep * (t1 - t0) / 4) if sweep else 0.0))
-    return found
