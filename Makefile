@@ -9,7 +9,7 @@ INSTALL = $(BIN)/pip install --quiet --disable-pip-version-check
 LOCK = $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate \
 	--group build pyproject.toml
 
-.PHONY: demo test check lint bench pictures site lock newest clean
+.PHONY: demo page test check lint bench pictures site lock newest clean
 
 demo: $(STAMP)
 	$(BIN)/strapwright cut examples/autumn-batch.toml --hide examples/side.toml \
@@ -21,6 +21,10 @@ demo: $(STAMP)
 		--hide examples/side.toml --machine wide-laser --out out/card.html --bom out/bill.csv
 	@echo
 	@echo "Look at out/laser (cut files, cut sheet, picture of the hide), out/knife, out/autumn-batch.svg and out/card.html"
+
+page: $(STAMP)
+	test -d out/shop || $(BIN)/strapwright start out/shop
+	$(BIN)/strapwright bench out/shop
 
 test: $(TEST_STAMP) lint
 	$(BIN)/pytest -n 2
@@ -63,7 +67,7 @@ $(TEST_STAMP): requirements-test.lock pyproject.toml $(VENV)/bin/python
 lock: $(VENV)/bin/python
 	$(INSTALL) uv
 	$(LOCK) --extra test --output-file requirements-test.lock
-	$(LOCK) --constraint requirements-test.lock --output-file requirements.lock
+	$(LOCK) --extra page --constraint requirements-test.lock --output-file requirements.lock
 
 # The newest of everything instead of what is locked: to see early what breaks.
 newest: $(VENV)/bin/python

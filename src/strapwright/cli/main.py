@@ -21,6 +21,7 @@ from strapwright.core.text import printable_lines
 
 COMMANDS = (
     "start",
+    "bench",
     "measure",
     "draft",
     "hides",

@@ -82,6 +82,10 @@ LOOKS: Final[dict[str, Look]] = {
     "rule": Look(stroke="#b4b4b4", width=0.8, dark_stroke="#55595e"),
     "centre": _line(0.8, (14, 3, 2, 3)),
     "fold": _line(0.8, (10, 3, 2, 3, 2, 3)),
+    "none": Look(fill="none"),
+    "sample": Look("#f6eee2", "#4a4a4a", 1.2, dark_fill="#4a3f31", dark_stroke="#b9bdc2"),
+    "sample-metal": Look("#d9d9d9", "#4a4a4a", 1.2, dark_fill="#6b7075", dark_stroke="#b9bdc2"),
+    "frame": Look(fill="none", stroke="#4a4a4a", width=3.0, dark_stroke="#b9bdc2"),
     "head": Look(fill="#4a4a4a", dark_fill="#b9bdc2"),
     # Pictures on a white sheet, on a dark screen as well; colours are Okabe and Ito's.
     "sheet": Look(fill="#ffffff"),

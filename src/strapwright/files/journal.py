@@ -425,7 +425,7 @@ def _lock(folder: Path) -> int:
     while True:
         handle = os.open(path, flags, 0o666)
         # The run that held it may have removed the file between its opening and its locking.
-        if _try_lock(handle) and _is_still(handle, path):
+        if try_lock(handle) and _is_still(handle, path):
             return handle
         os.close(handle)
         if time.monotonic() > end:
@@ -435,7 +435,8 @@ def _lock(folder: Path) -> int:
         time.sleep(0.01)
 
 
-def _try_lock(handle: int) -> bool:
+def try_lock(handle: int) -> bool:
+    """Lock an open file as long as this process has it open; return False where another has."""
     if sys.platform == "win32":
         import msvcrt
 

@@ -101,6 +101,8 @@ def said(detail: ErrorDetails, place: Place) -> str:
         choices = context["expected"].replace("'", '"')
         near = nearest(str(value), re.findall(r'"([^"]*)"', choices)) if isinstance(value, str) else ""
         return f"found {quoted(value)}, expected {choices}" + (f'; did you mean "{near}"?' if near else "")
+    if isinstance(value, str) and kind in ("too_short", "too_long"):
+        kind = f"string_{kind}"
     if kind in _LIMITS:
         words, name = _LIMITS[kind]
         limit = context[name]

@@ -79,7 +79,11 @@ def read_toml(path: Path) -> dict[str, Any]:
     Raises:
         FileProblems: as `read_text`, or not valid TOML: one line with the line and column.
     """
-    text = read_text(path, limit_mb=TOML_LIMIT_MB)
+    return toml_tables(read_text(path, limit_mb=TOML_LIMIT_MB), path)
+
+
+def toml_tables(text: str, path: Path) -> dict[str, Any]:
+    """Return the tables of a TOML text; errors as for `read_toml`, in which the path names it."""
     if deep := _DEEP_KEY.search(text):
         line = text.count("\n", 0, deep.start()) + 1
         raise refused(path, f"line {line}: found a key of more than {_MOST_PARTS} parts, expected a few")

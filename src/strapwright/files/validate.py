@@ -78,7 +78,7 @@ class Strict(BaseModel):
         keys = handler.resolve_ref_schema(schema)["properties"]
         for kind in reversed(cls.__mro__):
             if issubclass(kind, Strict):
-                for name, words in _key_docstrings(kind):
+                for name, words in key_docstrings(kind):
                     keys[cls.model_fields[name].alias or name]["description"] = words
         return schema
 
@@ -188,7 +188,7 @@ def one_of(table: Mapping[str, Any], *keys: str) -> str:
     return f"found {found}, expected exactly one of {wanted}"
 
 
-def _key_docstrings(table: type) -> Iterator[tuple[str, str]]:
+def key_docstrings(table: type) -> Iterator[tuple[str, str]]:
     """Yield each key of a table with a docstring below it, and what that says, on one line."""
     [statement] = ast.parse(textwrap.dedent(inspect.getsource(table))).body
     assert isinstance(statement, ast.ClassDef)

@@ -173,11 +173,35 @@ def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
     return out
 
 
+def thumbnail(one: Stocked, width: float = 480.0) -> Canvas:
+    """Draw one hide by itself, without words.
+
+    Args:
+        one: the hide with its longest strap.
+        width: of the picture, px; half as high.
+    """
+    scale = min(width / _extent(one, 0), width / 2 / _extent(one, 1)) * 0.96
+    items = _on_sheet(one, width * 0.02, width * 0.49, scale)
+    return Canvas(width, width / 2, one.hide.name, items, paper="sheet")
+
+
 def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[Item]:
-    hide = one.hide
-    out: list[Item] = [text(left, top + 16, shortened(hide.name, _CELL - 24, 15, bold=True), 15, bold=True)]
-    (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
+    name = shortened(one.hide.name, _CELL - 24, 15, bold=True)
+    out: list[Item] = [text(left, top + 16, name, 15, bold=True)]
     base = top + 26 + high
+    out += _on_sheet(one, left, base, scale)
+    y = base + 8
+    for line in figures(one, inches):
+        y += _LINE
+        out.append(text(left, y, shortened(line, _CELL - 12, 12), 12))
+    return out
+
+
+def _on_sheet(one: Stocked, left: float, base: float, scale: float) -> list[Item]:
+    """Draw a hide with its flaws and its longest strap, its lowest point on a base line."""
+    hide = one.hide
+    out: list[Item] = []
+    (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     frame = Frame(float(x0), float(y1), left, base - float(y1 - y0) * scale, scale)
     outline = polygon("small-hide", *frame.points(hide.outline))
     on_it: list[Item] = [polygon("small-zone", *frame.points(zone.polygon)) for zone in hide.thickness_zones]
@@ -186,8 +210,4 @@ def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float,
     out += [outline, Group(tuple(on_it), outline)]
     if one.longest is not None:
         out.append(polygon("longest", *frame.points(one.longest.corners)))
-    y = base + 8
-    for line in figures(one, inches):
-        y += _LINE
-        out.append(text(left, y, shortened(line, _CELL - 12, 12), 12))
     return out

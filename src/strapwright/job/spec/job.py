@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.messages import Loc
+    from strapwright.files.validate import Mistake
 
 CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
@@ -270,6 +271,21 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
     context = {"catalogue": catalogue_for(path, catalogue), "folder": path.parent}
     job = validate(Job, data, str(path), context=context)
     return _named(job, path)
+
+
+def check_job(tables: dict[str, Any], path: Path) -> tuple[Job | None, tuple[Mistake, ...]]:
+    """Return the job that tables make as they would be read from a file, or every mistake in them.
+
+    Args:
+        tables: as a TOML file holds them; need not be what stands in the file.
+        path: of the file, whose folder and shop say the rest.
+
+    Raises:
+        FileProblems: the shop's house file or a catalogue has mistakes.
+    """
+    context = {"catalogue": catalogue_for(path), "folder": path.parent}
+    job, mistakes = attempt(Job, _within_house(tables, path), context=context)
+    return (None if job is None else _named(job, path)), mistakes
 
 
 def _within_house(tables: dict[str, Any], job: Path) -> dict[str, Any]:

@@ -89,7 +89,7 @@ def read_stock(
             if why:
                 passed.append((path, why))
                 continue
-            hides.append(_stocked(path, read_hide(path), strap_width, margin))
+            hides.append(read_stocked(path, strap_width, margin))
         except FileProblems as error:
             bad.append((path, error.problems))
         except StrapwrightError as error:  # what no reader foresaw spoils that file, not the list
@@ -115,6 +115,9 @@ def _no_hide(path: Path, drawings: set[Path]) -> str:
     return "drawn by strapwright" if is_ours(path) else ""
 
 
-def _stocked(path: Path, hide: Hide, strap_width: float, margin: float) -> Stocked:
-    free = free_leather(hide, margin)
-    return Stocked(path, hide, float(free.area), longest_strap(hide, strap_width, margin))
+def read_stocked(path: Path, strap_width: float = 38.0, margin: float = 2.0) -> Stocked:
+    """Read one hide as stock; arguments and errors as for `read_stock`."""
+    hide = read_hide(path)
+    return Stocked(
+        path, hide, float(free_leather(hide, margin).area), longest_strap(hide, strap_width, margin)
+    )

@@ -1,0 +1,64 @@
+"""The page as an application: all routes, and the door in front of them."""
+
+from __future__ import annotations
+
+from contextlib import asynccontextmanager
+from typing import TYPE_CHECKING
+
+from starlette.applications import Starlette
+from starlette.responses import Response, StreamingResponse
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from strapwright.page.door import Door
+from strapwright.page.job_routes import JobRoutes
+from strapwright.page.layout_routes import LayoutRoutes
+from strapwright.page.output_routes import OutputRoutes
+from strapwright.page.places import Places
+from strapwright.page.respond import HANDLERS
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
+    from starlette.requests import Request
+
+    from strapwright.page.bench import Bench
+
+
+def app(bench: Bench, hosts: frozenset[str], key: str) -> Door:
+    """Return the whole page.
+
+    Args:
+        bench: of the shop.
+        hosts: under which it may be asked for, each with its port.
+        key: that the first address holds.
+    """
+
+    @asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        del app
+        bench.open()
+        yield
+        bench.close()
+
+    async def stream(request: Request) -> Response:
+        last = request.headers.get("last-event-id", "")
+        seen = int(last) if last.isdigit() else None
+        return StreamingResponse(bench.events.stream(seen), media_type="text/event-stream")
+
+    async def looks(request: Request) -> Response:
+        del request
+        from strapwright.drawing.looks import LOOKS, style_sheet
+
+        return Response(style_sheet(LOOKS), media_type="text/css")
+
+    routes = [
+        *Places(bench).routes(),
+        *JobRoutes(bench).routes(),
+        *LayoutRoutes(bench).routes(),
+        *OutputRoutes(bench).routes(),
+        Route("/events", stream),
+        Route("/looks.css", looks),
+        Mount("/static", StaticFiles(packages=[("strapwright.page", "static")])),
+    ]
+    return Door(Starlette(routes=routes, lifespan=life, exception_handlers=HANDLERS), hosts, key)

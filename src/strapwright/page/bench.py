@@ -1,0 +1,96 @@
+"""The page of one shop: what all its routes share, and how a job's file is changed through it."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import TYPE_CHECKING, Any
+
+from strapwright.core.errors import OutputError
+from strapwright.files.journal import Change, Transaction
+from strapwright.page.events import Events
+from strapwright.page.history import History, Step
+from strapwright.page.shop import JOB_FILE, digest_of
+from strapwright.page.worker import Worker
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from strapwright.page.shop import Shop, Written
+
+_MARK = "\ufeff".encode()
+"""A byte order mark, which an editor may put before a file's text; it stays."""
+
+
+class Bench:
+    """The page of one shop.
+
+    Args:
+        shop: the shop.
+    """
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+        self.events = Events()
+        self.worker = Worker(self._report)
+        self.said: dict[str, dict[str, Any]] = {}
+        """What the process of each job said last."""
+        self._loop: asyncio.AbstractEventLoop | None = None
+
+    def open(self) -> None:
+        """Begin, in the loop that answers."""
+        self._loop = asyncio.get_running_loop()
+
+    def close(self) -> None:
+        """End all streams and processes."""
+        self.events.close()
+        self.worker.close()
+
+    def change_text(self, name: str, written: Written, new: str, words: str) -> None:
+        """Change a job's file, as one step that can be undone.
+
+        Args:
+            name: the job's.
+            written: as it was read.
+            new: its text then.
+            words: what was done.
+
+        Raises:
+            OutputError: the file was changed meanwhile; nothing has changed then.
+        """
+        before = written.path.read_bytes()
+        mark = _MARK if before.startswith(_MARK) else b""
+        if before != mark + written.text.encode():
+            raise OutputError(
+                f"{written.path.name}: was changed by another program just now; nothing is written"
+            )
+        self.change(name, {written.path: (before, mark + new.encode())}, words)
+
+    def change(self, name: str, files: Mapping[Path, tuple[bytes | None, bytes | None]], words: str) -> None:
+        """Change files of a job's folder, as one step that can be undone, and tell every tab.
+
+        Args:
+            name: the job's.
+            files: content before and after; None where there is no such file.
+            words: what was done.
+
+        Raises:
+            OutputError: a file is not as it was before; nothing has changed then.
+        """
+        changes = tuple(Change(path, before, after) for path, (before, after) in files.items())
+        self.history(name).make(Step(words, Transaction(changes)))
+        written = next((after for path, (_, after) in files.items() if path.name == JOB_FILE), None)
+        self.tell("changed", job=name, digest=digest_of(written) if written else "")
+
+    def history(self, name: str) -> History:
+        """Return a job's steps."""
+        return History(self.shop.job(name).parent, self.shop.folder)
+
+    def tell(self, kind: str, **data: Any) -> None:
+        """Send a message to every tab, from whatever thread."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(lambda: self.events.say(kind, **data))
+
+    def _report(self, name: str, said: dict[str, Any]) -> None:
+        self.said[name] = said
+        self.tell("job", job=name, **said)

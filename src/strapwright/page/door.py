@@ -1,0 +1,138 @@
+"""Who may come in: this machine's own browser, with the key that was printed, and nobody in its name."""
+
+from __future__ import annotations
+
+import secrets
+from http.cookies import CookieError, SimpleCookie
+from typing import TYPE_CHECKING, Final
+from urllib.parse import parse_qs
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse, RedirectResponse
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+POST_HEADER: Final = "x-bench-post"
+"""Header that every post carries: only a page of ours knows what stands in it."""
+
+LARGEST_POST: Final = 8 * 10**6
+"""Most bytes taken in one post."""
+
+_SAFE: Final = ("GET", "HEAD")
+_HEADERS: Final = {
+    "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
+    "img-src 'self' data:; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'",
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "cache-control": "no-store",
+}
+
+
+class Door:
+    """Middleware that refuses whatever does not come from the page itself.
+
+    Any site one visits can have the browser ask this machine, and can give this machine a name of its own.
+    So first the Host must be one of ours, then the cookie right, then, for whatever changes something, the
+    Origin and the header of a post.
+
+    Args:
+        app: what is behind it.
+        hosts: under which the page may be asked for, each with its port.
+        key: in the first address; a browser that brings it is given the cookie instead.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: frozenset[str], key: str) -> None:
+        self._app = app
+        self._hosts = hosts
+        self._key = key
+        self._cookie = secrets.token_urlsafe(32)
+        self.post_token = secrets.token_urlsafe(32)
+        # Cookies of one host are shared by its ports: two pages open at once must not take each other's.
+        self._cookie_name = f"bench-{secrets.token_hex(4)}"
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or answer it here."""
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self._app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        refused = self._refused(scope, headers)
+        response: ASGIApp | None = refused
+        if refused is None and scope["path"] == "/" and b"key=" in scope["query_string"]:
+            response = RedirectResponse("/", 303)
+        if response is None:
+            scope.setdefault("state", {})["post_token"] = self.post_token
+            await self._app(scope, _Bounded(receive), _with_headers(send))
+            return
+        with_cookie = refused is None
+        await response(scope, receive, _with_headers(send, self._set_cookie() if with_cookie else ""))
+
+    def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
+        if headers.get("host", "") not in self._hosts:
+            return PlainTextResponse("This page answers only under the address it printed.\n", 421)
+        if not self._knows(scope, headers):
+            text = "Open the address that strapwright bench printed; its key is good while that runs.\n"
+            return PlainTextResponse(text, 403)
+        if scope["method"] not in _SAFE:
+            if headers.get("origin", "") not in {f"http://{host}" for host in self._hosts}:
+                return PlainTextResponse("This did not come from the page itself; nothing was done.\n", 403)
+            if not secrets.compare_digest(headers.get(POST_HEADER, "").encode(), self.post_token.encode()):
+                return PlainTextResponse("This page is an old one: load it again; nothing was done.\n", 403)
+            length = headers.get("content-length", "0")
+            if not length.isdigit() or int(length) > LARGEST_POST:
+                return PlainTextResponse(f"Larger than {LARGEST_POST / 1e6:g} MB; nothing was done.\n", 413)
+        return None
+
+    def _knows(self, scope: Scope, headers: Headers) -> bool:
+        try:
+            cookies = SimpleCookie(headers.get("cookie", ""))
+        except CookieError:
+            cookies = SimpleCookie()
+        found = cookies.get(self._cookie_name)
+        if found is not None and secrets.compare_digest(found.value.encode(), self._cookie.encode()):
+            return True
+        if scope["path"] != "/" or scope["method"] not in _SAFE:
+            return False
+        given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])
+        return secrets.compare_digest(given[0].encode(), self._key.encode())
+
+    def _set_cookie(self) -> str:
+        return f"{self._cookie_name}={self._cookie}; Path=/; HttpOnly; SameSite=Strict"
+
+
+class TooLargeError(Exception):
+    """A post that goes on beyond what is taken, whatever length it announced."""
+
+
+class _Bounded:
+    """A request's body, of which no more than `LARGEST_POST` bytes are taken."""
+
+    def __init__(self, receive: Receive) -> None:
+        self._receive = receive
+        self._taken = 0
+
+    async def __call__(self) -> Message:
+        message = await self._receive()
+        self._taken += len(message.get("body", b""))
+        if self._taken > LARGEST_POST:
+            raise TooLargeError
+        return message
+
+
+def _with_headers(send: Send, cookie: str = "") -> Send:
+    """Return a way to send that adds what every answer carries."""
+
+    async def sending(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in _HEADERS.items():
+                headers.setdefault(name, value)
+            if cookie:
+                headers.append("set-cookie", cookie)
+        await send(message)
+
+    return sending

@@ -1,0 +1,474 @@
+"""The fields of a belt, made out of the job's own models, so that a range or a key is said once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import Enum
+from functools import cache
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from strapwright.core.units import format_length
+from strapwright.files.fields import Measure
+from strapwright.files.messages import members
+from strapwright.files.validate import key_docstrings
+from strapwright.job.catalogue.file import catalogue_for
+from strapwright.job.spec.job import Job
+from strapwright.job.spec.strap import Belt
+from strapwright.page.job_file import value_at
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from strapwright.page.job_file import Edits, Key
+
+Kind = Literal["text", "length", "count", "number", "choice", "yes", "date", "lengths", "words"]
+
+WAY: Final = "way"
+"""Name of the choice between keys of which just one may stand."""
+
+_WAYS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
+    "size": (
+        ("girth", "Tape round the body"),
+        ("worn_to_hole", "A belt that fits"),
+        ("belt_size", "Belt size as sold"),
+        ("trousers", "Trouser size"),
+        ("sizes", "A run of sizes"),
+    ),
+    "buckle": (("name", "From the catalogue"), ("measured", "Measured now")),
+}
+"""Where one of several ways is chosen, and what each is called."""
+
+_OPTIONAL: Final = ("keeper", "lining", "dee", "crease", "marks", "leather", "stitch")
+"""Tables that may be left out as a whole, each with a tick."""
+
+_WHEN: Final = {
+    "sizes": ("size.way", "sizes"),
+    "tip.nose_radius": ("tip.shape", "english_point|spear"),
+    "tip.length": ("tip.shape", "english_point|spear|bridle_point"),
+    "tip.corner_radius": ("tip.shape", "square|bridle_point"),
+    "tip.shoulder_radius": ("tip.shape", "spear"),
+    "holes.length": ("holes.shape", "oval"),
+    "fastener_holes.spacing_along": ("fastener_holes.rows", "2"),
+    "keeper.lap": ("keeper.join", "lap"),
+    "keeper.skive": ("keeper.join", "lap"),
+    "buckle.rear_depth": ("buckle.bar", "centre"),
+    "buckle.prong_spacing": ("buckle.prongs", "2"),
+    "buckle.hook_depth": ("buckle.prongs", "0"),
+    "stitch.given": ("fastener", "stitched"),
+    "size.old": ("size.way", "worn_to_hole"),
+    "fastener_holes": ("fastener", "screw_post|rivet|snap"),
+}
+"""Fields and tables that belong to a value of another field; several such values stand with ``|`` between."""
+
+_LEFT_OUT: Final = {"hole_in_use", "buckle.name", "buckle.price", "tip.sketch", "keeper.turn_step"}
+"""Keys that have no field here: runs of sizes, prices and what only a file says."""
+
+GROUPS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
+    ("Who it is for", ("id", "name", "quantity", "due", "price", "use")),
+    ("Size", ("size", "sizes")),
+    ("Buckle", ("buckle",)),
+    ("Tip", ("tip",)),
+    ("Holes", ("holes",)),
+    ("Fasteners", ("fastener", "fastener_holes", "stitch", "turn_back", "corner_radius")),
+    ("Keeper", ("keeper",)),
+    ("Leather of this belt", ("leather", "fold_thickness", "tip_thickness", "lining")),
+    ("Dee, crease and marks", ("dee", "crease", "marks")),
+)
+"""What stands together, in the order of the work."""
+
+ABOUT: Final = (("The job", ("job",)), ("Its leather", ("leather",)), ("Kept clear on a hide", ("layout",)))
+"""The same for a job itself."""
+
+_LABELS: Final = {
+    "job.name": "Called",
+    "leather.of": "As in the catalogue",
+    "layout.gap": "Between parts",
+    "layout.margin": "From edge and flaws",
+    "id": "Short name",
+    "name": "Who for",
+    "quantity": "How many",
+    "due": "Due",
+    "use": "Used for",
+    "size.girth": "Waist or girth",
+    "size.worn_to_hole": "Fold to worn hole",
+    "size.belt_size": "Belt size",
+    "size.trousers": "Trouser size, in",
+    "size.hole_in_use": "Hole that fits",
+    "size.old.thickness": "Old belt: thickness",
+    "size.old.bar_diameter": "Old belt: bar",
+    "size.old.frame_depth": "Old belt: frame depth",
+    "size.old.hole_seat": "Old belt: hole seat",
+    "holes.count": "How many",
+    "holes.spacing": "Hole to hole",
+    "holes.last_to_tip": "Last hole to tip",
+    "fastener": "Held by",
+    "fastener_holes.rows": "Rows",
+    "fastener_holes.across": "Holes across",
+    "fastener_holes.diameter": "Hole diameter",
+    "fastener_holes.spacing_along": "Row to row",
+    "fastener_holes.spacing_across": "Across",
+    "fastener_holes.stacks": "Leather under the heads",
+    "keeper.cut_long": "Cut longer by",
+    "marks.text": "Your mark",
+    "marks.size": "Size",
+    "marks.number": "Short name of the belt",
+    "price": "Price",
+}
+"""Labels where the key alone says too little."""
+
+_WORDS: Final = {
+    "english_point": "English point",
+    "bridle_point": "bridle point",
+    "screw_post": "screw posts (Chicago screws)",
+    "rivet": "rivets",
+    "snap": "press studs",
+    "row_a": "under row A",
+    "row_b": "under row B",
+    "load_carrying": "carrying loads",
+    "butt": "butted",
+    "lap": "lapped",
+}
+"""Words of choices, where the key's own are not plain."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a form.
+
+    Args:
+        key: dotted, below its belt: ``"holes.count"``.
+        label: what stands beside it.
+        help: what may be written and what it decides.
+        kind: how it is written.
+        default: what holds where nothing is written.
+        choices: of a choice, each as it stands in the file and as it is read here.
+        when: shown only where another field has a value: its key and that value; empty for always.
+        value: as it stands in the field.
+    """
+
+    key: str
+    label: str
+    help: str
+    kind: Kind
+    default: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    when: tuple[tuple[str, str], ...] = ()
+    value: str = ""
+
+
+@dataclass(frozen=True)
+class Group:
+    """Fields that stand together.
+
+    Args:
+        title: what they are about.
+        fields: the fields, in order.
+    """
+
+    title: str
+    fields: tuple[Field, ...]
+
+
+def buckle_names(job: Path) -> tuple[str, ...]:
+    """Return the names of the buckles a job may call, in order.
+
+    Raises:
+        FileProblems: a catalogue of one's own has mistakes.
+    """
+    return tuple(sorted(catalogue_for(job).buckles))
+
+
+@dataclass(frozen=True)
+class Form:
+    """The fields of one kind of table.
+
+    Args:
+        groups: titles, and the keys that stand below each.
+        fields: in the order of the model.
+    """
+
+    groups: tuple[tuple[str, tuple[str, ...]], ...]
+    fields: tuple[Field, ...]
+
+    def shown(self, table: Mapping[str, Any]) -> tuple[Group, ...]:
+        """Return the fields with what stands in a table as it is written."""
+        found: dict[str, list[Field]] = {}
+        for field in self.fields:
+            found.setdefault(field.key.split(".")[0], []).append(replace(field, value=_shown(table, field)))
+        return tuple(
+            Group(title, tuple(field for key in keys for field in found.get(key, ())))
+            for title, keys in self.groups
+        )
+
+    def edits(
+        self, table: Mapping[str, Any], posted: Mapping[str, str], place: Key, unit: str = "mm"
+    ) -> Edits:
+        """Return what a posted form changes of a table.
+
+        Args:
+            table: as written.
+            posted: values by their fields' keys; a tick that is not set is not posted.
+            place: of the table in its file.
+            unit: of a length without one.
+        """
+        named = table.get("tip") if isinstance(table.get("tip"), str) else None
+        if named is not None:
+            table = {**table, "tip": {"shape": named}}
+        fields = [field for field in self.fields if field.key in posted or field.kind == "yes"]
+        written = {field.key: posted.get(field.key, "") for field in fields}
+        usual = {field.key: field.default for field in self.fields}
+        edits: Edits = {}
+        for field in fields:
+            if field.key.rpartition(".")[2] in (WAY, "given"):
+                continue
+            if not all((written.get(key) or usual[key]) in value.split("|") for key, value in field.when):
+                value: object = None  # belongs to another way
+            else:
+                value = _value(field, written[field.key].strip(), unit)
+                if _shown(table, field) == written[field.key].strip():
+                    continue  # as it stands there, in its own words
+                usual_one = field.kind == "choice" and written[field.key] == field.default
+                if usual_one and not _shown(table, field):
+                    continue  # picked by eye, where nothing stands and the usual one holds
+            key = tuple(field.key.split("."))
+            if value is None and (value_at(table, key) is None or isinstance(value_at(table, key), Mapping)):
+                continue  # nothing there, or a table whose own fields say what becomes of it
+            edits[*place, *key] = value
+        if named is not None:
+            edits = _unfolded(edits, (*place, "tip"), named)
+        if any(field.key == "keeper.given" for field in self.fields):
+            edits = _tables(table, written, place) | edits
+        # What is set comes first, so that no table is emptied and written anew, or taken out once it is set.
+        kept = {key: value for key, value in edits.items() if value is not None}
+        gone = [key for key in edits if key not in kept and not any(one[: len(key)] == key for one in kept)]
+        return kept | dict.fromkeys(gone)
+
+
+def belt_form(buckles: Sequence[str]) -> Form:
+    """Return the fields of a belt.
+
+    Args:
+        buckles: names of the catalogue.
+    """
+    choices = tuple((name, name) for name in buckles)
+    fields = (replace(one, choices=choices) if one.key == "buckle" else one for one in _belt_fields())
+    return Form(GROUPS, tuple(fields))
+
+
+@cache
+def _belt_fields() -> tuple[Field, ...]:
+    return tuple(_of_model(Belt, "", ()))
+
+
+@cache
+def about_form() -> Form:
+    """Return the fields of a job itself: what it is called, its leather, what is kept clear."""
+    return Form(ABOUT, tuple(_of_model(Job, "", (), ("job", "leather", "layout"))))
+
+
+def _unfolded(edits: Edits, tip: Key, shape: str) -> Edits:
+    """Return edits of a tip that is written as its shape's name alone: the name stays one where it can."""
+    own = {key: value for key, value in edits.items() if key[: len(tip)] == tip}
+    if own.keys() == {(*tip, "shape")}:
+        return {tip if key in own else key: value for key, value in edits.items()}
+    return {tip: {"shape": shape}, **edits} if own else edits
+
+
+def _tables(belt: Mapping[str, Any], written: Mapping[str, str], place: Key) -> Edits:
+    """Return what becomes of tables that may be left out, or stand for a name."""
+    edits: Edits = {}
+    for key in _OPTIONAL:
+        given, there = written.get(f"{key}.given") == "yes", belt.get(key)
+        if key == "keeper":
+            if not given and there != "none":
+                edits[*place, key] = "none"
+            elif given and there == "none":
+                edits[*place, key] = None
+        elif not given and there is not None:
+            edits[*place, key] = None
+        elif given and there is None:
+            edits[*place, key] = {}
+    return edits
+
+
+def _of_model(
+    model: type[BaseModel], before: str, when: tuple[tuple[str, str], ...], only: tuple[str, ...] = ()
+) -> Iterator[Field]:
+    """Yield the fields of a model and of those within it, or of some of its keys."""
+    ways = _WAYS.get(before.rstrip("."))
+    if ways:
+        key = f"{before}{WAY}"
+        yield Field(key, "How", "", "choice", ways[0][0], ways, when)
+    about = _about(model)
+    for name, info in model.model_fields.items():
+        alias = info.alias or name
+        key = f"{before}{alias}"
+        if key in _LEFT_OUT or (only and alias not in only):
+            continue
+        shown = (*when, _WHEN[key]) if key in _WHEN else when
+        if ways and any(alias == way for way, _ in ways):
+            shown = (*when, (f"{before}{WAY}", alias))
+        inner = next((one for one in members(info.annotation) if _is_model(one)), None)
+        if inner is None:
+            yield _field(key, info, about.get(name, "") or _said_within(info), shown)
+        elif key == "buckle":
+            yield Field("buckle.way", "How", "", "choice", "name", _WAYS["buckle"])
+            named = (("buckle.way", "name"),)
+            yield Field("buckle", "Buckle", about.get(name, ""), "choice", when=named)
+            for field in _of_model(inner, "buckle.", (("buckle.way", "measured"),)):
+                if field.key != "buckle.way":
+                    yield field
+        elif model is Belt and key in _OPTIONAL:
+            if f"{key}.given" in _WHEN:
+                shown = (*shown, _WHEN[f"{key}.given"])
+            yield Field(f"{key}.given", _label(f"{key}.given"), about.get(name, ""), "yes", when=shown)
+            yield from _of_model(inner, f"{key}.", (*shown, (f"{key}.given", "yes")))
+        else:
+            yield from _of_model(inner, f"{key}.", shown)
+
+
+def _within(annotation: Any) -> Iterator[Any]:
+    """Yield what annotates a type, or a branch of it."""
+    if get_origin(annotation) is Annotated:
+        yield from annotation.__metadata__
+    for branch in get_args(annotation):
+        yield from _within(branch)
+
+
+def _said_within(info: FieldInfo) -> str:
+    """Return what a field says of itself, or the type of its value."""
+    said = [
+        info.description,
+        *(one.description for one in _within(info.annotation) if isinstance(one, FieldInfo)),
+    ]
+    return next((words for words in said if words), "")
+
+
+@cache
+def _about(model: type[BaseModel]) -> dict[str, str]:
+    """Return what is said of each key of a table; where several models make it, by the nearest."""
+    found: dict[str, str] = {}
+    for kind in model.__mro__:
+        if _is_model(kind) and kind is not BaseModel:
+            found = dict(key_docstrings(kind)) | found
+    return found
+
+
+def _field(key: str, info: FieldInfo, about: str, when: tuple[tuple[str, str], ...]) -> Field:
+    kind, choices = _kind(info)
+    default = info.default
+    if isinstance(default, bool | tuple) or default is None or info.is_required():
+        shown = ""
+    elif kind == "length":
+        shown = format_length(default)
+    else:
+        shown = str(getattr(default, "value", default))
+    if kind == "choice":
+        words = dict(choices)
+        rest = f"usual: {words[shown]}" if shown in words else "as usual"
+        choices = (("", rest), *((value, word) for value, word in choices))
+    return Field(key, _label(key), about, kind, shown, choices, when)
+
+
+def _kind(info: FieldInfo) -> tuple[Kind, tuple[tuple[str, str], ...]]:
+    kinds = members(info.annotation)
+    one: Any = kinds[0] if kinds else str
+    if get_origin(one) is Literal:
+        return "choice", tuple(
+            (str(value), _WORDS.get(str(value), str(value).replace("_", " "))) for value in get_args(one)
+        )
+    if isinstance(one, type) and issubclass(one, Enum):
+        return "choice", tuple((str(each.value), str(each.value)) for each in one)
+    if get_origin(one) is tuple:
+        return "lengths" if get_origin(get_args(one)[0]) is Annotated else "words", ()
+    if one is bool:
+        return "yes", ()
+    if one is int:
+        return "count", ()
+    if one is date:
+        return "date", ()
+    if one is float:
+        said = (*info.metadata, *_within(info.annotation))
+        measured = any(isinstance(each, Measure) for each in said) or "strap_width" in (info.examples or ())
+        return ("length" if measured else "number"), ()
+    return "text", ()
+
+
+def _is_model(kind: object) -> bool:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
+
+
+def _label(key: str) -> str:
+    last = key.rpartition(".")[2] if not key.endswith(".given") else key.split(".")[-2]
+    words = _LABELS.get(key, last.replace("_", " "))
+    return words[:1].upper() + words[1:]
+
+
+def _shown(belt: Mapping[str, Any], field: Field) -> str:
+    """Return what stands in a field: the value as it is written in the file."""
+    *above, last = field.key.split(".")
+    table = value_at(belt, tuple(above))
+    if last == WAY and above == ["size"]:
+        if "sizes" in belt:
+            return "sizes"
+        return next(
+            (way for way, _ in _WAYS["size"] if isinstance(table, dict) and way in table), field.default
+        )
+    if last == WAY:
+        return "measured" if isinstance(table, dict) else "name"
+    if last == "given":
+        if above == ["keeper"]:
+            return "" if table == "none" else "yes"
+        return "yes" if table is not None else ""
+    value = value_at(belt, tuple(field.key.split(".")))
+    if field.key == "tip.shape" and isinstance(belt.get("tip"), str):
+        return str(belt["tip"])
+    if value is None or isinstance(value, dict):
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    if isinstance(value, list):
+        return ", ".join(str(one) for one in value)
+    return str(value)
+
+
+def _value(field: Field, text: str, unit: str) -> object:
+    """Return what is written into the file for a field's text; text that is no number stays text."""
+    if field.kind == "yes":
+        return True if text == "yes" else None
+    if not text:
+        return None
+    if field.kind == "count" or (field.kind == "choice" and text.isdigit()):
+        return int(text) if text.lstrip("-").isdigit() else text
+    if field.kind == "number":
+        try:
+            return int(text) if text.isdigit() else float(text.replace(",", "."))
+        except ValueError:
+            return text
+    if field.kind == "date":
+        try:
+            return date.fromisoformat(text)
+        except ValueError:
+            return text
+    parts = [part.strip() for part in text.split(",") if part.strip()]
+    if field.kind == "words":
+        return parts if len(parts) > 1 else text
+    if field.kind == "lengths":
+        return [_with_unit(part, unit) for part in parts]
+    return _with_unit(text, unit) if field.kind == "length" else text
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """Return a length with its unit: a bare number is of the page's own.
+
+    Example:
+        >>> _with_unit("38", "in"), _with_unit("38 mm", "in"), _with_unit("1 1/2", "in")
+        ('38 in', '38 mm', '1 1/2 in')
+    """
+    return f"{text} {unit}" if text[-1:].isdigit() else text

@@ -1,0 +1,119 @@
+"""What leaves a job: cut files for its machine, papers for the bench."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from typing import TYPE_CHECKING, Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import FileResponse, Response
+from starlette.routing import Route
+
+from strapwright.core.errors import FileProblems
+from strapwright.page import respond
+from strapwright.page.layout_routes import hides_of
+from strapwright.page.made import keep_as_made
+from strapwright.page.permission import check_programs
+from strapwright.page.worker import OUT, CutTask
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.requests import Request
+
+    from strapwright.page.bench import Bench
+
+PAPERS: Final = ("pattern.pdf", "drawing.pdf", "card.html", "card.pdf")
+"""What is made of a job on paper."""
+
+
+class OutputRoutes:
+    """What concerns a job's files for machine and bench.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._shop = bench.shop
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        return [
+            Route("/job/{name}/cut", self.cut, methods=["POST"]),
+            Route("/job/{name}/out.zip", self.all_files),
+            Route("/job/{name}/out/{file}", self.cut_file),
+            Route("/job/{name}/paper/{file}", self.paper),
+            Route("/job/{name}/made", self.made, methods=["POST"]),
+        ]
+
+    async def cut(self, request: Request) -> Response:
+        """Begin to plan, write and prove a job's cut files."""
+        name = request.path_params["name"]
+        form = await request.form()
+        hides = await run_in_threadpool(hides_of, self._shop, name)
+        machine = self._shop.named(self._shop.machines(), str(form.get("machine") or ""))
+        task = CutTask(
+            self._shop.job(name), hides, str(machine), accept_fume_risk=form.get("fumes") == "read"
+        )
+        if not self._bench.worker.start(name, task):
+            return respond.words("Something is running for this job already; stop it, or wait.", 409)
+        return Response(status_code=204)
+
+    async def cut_file(self, request: Request) -> Response:
+        """Return one of a job's cut files to be saved."""
+        folder, file = self._out(request), request.path_params["file"]
+        if file not in _names(folder):
+            raise FileProblems((f"found no file {file!r} of this job",))
+        return FileResponse(folder / file, filename=file)
+
+    async def all_files(self, request: Request) -> Response:
+        """Return all of a job's cut files as one archive."""
+        folder = self._out(request)
+        held = io.BytesIO()
+        with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
+            for name in _names(folder):
+                archive.write(folder / name, name)
+        saved = f'attachment; filename="{folder.parent.name}-cut-files.zip"'
+        return Response(held.getvalue(), media_type="application/zip", headers={"content-disposition": saved})
+
+    async def paper(self, request: Request) -> Response:
+        """Return a pattern, drawing or card of a job."""
+        path = self._shop.job(request.path_params["name"])
+        made, kind = await run_in_threadpool(_paper, path, request.path_params["file"])
+        return Response(made, media_type=kind)
+
+    async def made(self, request: Request) -> Response:
+        """Keep a job's record, and bring the stock up to date."""
+        name = request.path_params["name"]
+        machine = str((await request.form()).get("machine") or "")
+        profile = str(self._shop.named(self._shop.machines(), machine)) if machine else ""
+        await run_in_threadpool(keep_as_made, self._bench, name, profile)
+        return respond.again()
+
+    def _out(self, request: Request) -> Path:
+        return self._shop.job(request.path_params["name"]).parent / OUT
+
+
+def _names(folder: Path) -> list[str]:
+    """Return the names of a folder's files; hidden ones and links are left out."""
+    found = (path for path in folder.glob("*") if path.is_file() and not path.is_symlink())
+    return sorted(path.name for path in found if not path.name.startswith("."))
+
+
+def _paper(path: Path, file: str) -> tuple[str | bytes, str]:
+    """Return a paper of a job and its media type."""
+    from strapwright import api
+
+    if file not in PAPERS:
+        raise FileProblems((f"found no paper {file!r}, expected one of {', '.join(PAPERS)}",))
+    job = check_programs(api.read_job(path))
+    drafted = api.draft(job)
+    if file == "drawing.pdf":
+        return api.drawing(drafted, ".pdf"), "application/pdf"
+    if file == "pattern.pdf":
+        return api.pattern(drafted, "a4").pdf, "application/pdf"
+    card = api.card(job, drafted=drafted)
+    return (card.html(), "text/html") if file == "card.html" else (card.pdf(), "application/pdf")

@@ -1,0 +1,93 @@
+"""What the page answers with: templates, plain words, files, and errors line by line."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.exceptions import HTTPException
+from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
+
+from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.page.door import TooLargeError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.requests import Request
+
+
+def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+    """Return a page of a template."""
+    token, place = request.state.post_token, request.url.path
+    text = _templates().get_template(template).render(post_token=token, place=place, **values)
+    return HTMLResponse(text, status)
+
+
+def words(text: str, status: int = 400) -> Response:
+    """Return what is wrong, in words."""
+    return PlainTextResponse(text, status)
+
+
+def again() -> Response:
+    """Have the tab load its page anew."""
+    return Response(status_code=204, headers={"hx-refresh": "true"})
+
+
+def gone_to(path: str) -> Response:
+    """Have the tab go to another page."""
+    return Response(status_code=204, headers={"hx-redirect": path})
+
+
+def file(path: Path) -> Response:
+    """Return a file to be shown.
+
+    Raises:
+        FileProblems: it is not there.
+    """
+    if not path.is_file():
+        raise FileProblems((f"found no {path.name} of this job yet",))
+    return FileResponse(path)
+
+
+def refused(request: Request, error: Exception) -> Response:
+    """Answer with what is wrong, line by line: as a page where one was asked for."""
+    lines = str(error).splitlines()
+    status = 404 if isinstance(error, FileProblems) and request.method == "GET" else 400
+    if request.method == "GET" and "text/html" in request.headers.get("accept", ""):
+        return page(request, "refused.html", status, lines=lines)
+    return words("\n".join(lines), status)
+
+
+def too_large(request: Request, error: Exception) -> Response:
+    """Answer a post that goes on and on."""
+    del request, error
+    return words("Larger than what is taken here; nothing was done.", 413)
+
+
+def no_such_page(request: Request, error: Exception) -> Response:
+    """Answer an address there is nothing at."""
+    assert isinstance(error, HTTPException)
+    if "text/html" in request.headers.get("accept", "") and request.method == "GET":
+        return page(request, "refused.html", error.status_code, lines=["There is no such page here."])
+    return words("There is no such page here.", error.status_code)
+
+
+HANDLERS: dict[Any, Any] = {
+    StrapwrightError: refused,
+    TooLargeError: too_large,
+    HTTPException: no_such_page,
+}
+"""Which error is answered how."""
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("strapwright.page"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

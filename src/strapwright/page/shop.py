@@ -1,0 +1,103 @@
+"""A shop's folder: its jobs, hides and machines by name, and never a path that leads out of it."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from strapwright.core.errors import FileProblems
+from strapwright.files.read import read_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+JOB_FILE: Final = "job.toml"
+"""A job's file, in a folder of its own below ``jobs``."""
+
+LARGEST_MB: Final = 4.0
+"""Largest job file read, in MB."""
+
+
+@dataclass(frozen=True)
+class Written:
+    """A file as it was read: its text, and the digest by which a change of it is noticed.
+
+    Args:
+        path: the file.
+        text: its content.
+        digest: SHA-256 of it, as hex digits.
+    """
+
+    path: Path
+    text: str
+    digest: str
+
+
+def read_written(path: Path) -> Written:
+    """Return a file's text and digest.
+
+    Raises:
+        FileProblems: it cannot be read.
+    """
+    text = read_text(path, limit_mb=LARGEST_MB)
+    return Written(path, text, digest_of(path.read_bytes()))
+
+
+def digest_of(content: bytes) -> str:
+    """Return the SHA-256 of some content, as hex digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+@dataclass(frozen=True)
+class Shop:
+    """The folder one's jobs, hides and machines are in.
+
+    Args:
+        folder: as given; what it holds is looked up anew each time.
+    """
+
+    folder: Path
+
+    def jobs(self) -> tuple[str, ...]:
+        """Return the names of its jobs, in order."""
+        return tuple(sorted(path.parent.name for path in self._found("jobs", f"*/{JOB_FILE}")))
+
+    def job(self, name: str) -> Path:
+        """Return a job's file.
+
+        Raises:
+            FileProblems: there is no such job.
+        """
+        if name not in self.jobs():
+            raise FileProblems((f"jobs: found no job {name!r}",))
+        return self.folder / "jobs" / name / JOB_FILE
+
+    def hides(self) -> tuple[Path, ...]:
+        """Return the files of its hides, in order of their names."""
+        return tuple(self._found("hides", "*.toml"))
+
+    def machines(self) -> tuple[Path, ...]:
+        """Return the files of its machines, in order of their names."""
+        return tuple(self._found("machines", "*.toml"))
+
+    def named(self, paths: tuple[Path, ...], name: str) -> Path:
+        """Return the file of some that has a name.
+
+        Raises:
+            FileProblems: none has.
+        """
+        for path in paths:
+            if path.name == name:
+                return path
+        raise FileProblems((f"found no file {name!r} in this shop",))
+
+    def _found(self, folder: str, pattern: str) -> Iterator[Path]:
+        """Yield files below a folder that are really there: no link out of the shop is followed."""
+        inside = Path(os.path.realpath(self.folder))
+        for path in sorted((self.folder / folder).glob(pattern)):
+            real = Path(os.path.realpath(path))
+            if real.is_relative_to(inside) and real.is_file() and not path.name.startswith("."):
+                yield path

@@ -1,0 +1,233 @@
+"""What takes long, in a process of its own: nests and cut files, one at a time for each job."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import threading
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import StrapwrightError
+from strapwright.page.permission import check_programs
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from multiprocessing.connection import Connection
+    from multiprocessing.context import SpawnProcess
+    from pathlib import Path
+
+STOP: Final = "stop"
+"""Sent to a process that is to end early with the best it has."""
+
+LAYOUT: Final = "layout.json"
+"""The layout a job is cut from, in its folder."""
+
+OUT: Final = "out"
+"""The folder of a job that its cut files go to."""
+
+_AT_MOST: Final = 0.25
+"""Least seconds between two reports of how far a search is."""
+
+
+@dataclass(frozen=True)
+class NestTask:
+    """A nest to be run.
+
+    Args:
+        job: the job's file.
+        hides: the hides' files, in the order they are to be used up.
+        machine: the machine's file or a shipped profile's name, for kerf and lead-in; empty for none.
+        seconds: to search.
+        steps: of the search instead of a time; None goes by time.
+        seed: of the random choices.
+        go_on: whether to go on from the job's layout, what is locked in it staying.
+    """
+
+    job: Path
+    hides: tuple[Path, ...]
+    machine: str = ""
+    seconds: float = 10.0
+    steps: int | None = None
+    seed: int = 0
+    go_on: bool = False
+
+
+@dataclass(frozen=True)
+class CutTask:
+    """Cut files to be written of a job's layout.
+
+    Args:
+        job: the job's file.
+        hides: files of the layout's hides.
+        machine: the machine's file or a shipped profile's name.
+        formats: those wanted; none means all the machine reads.
+        accept_fume_risk: whether the risk was read and confirmed for this job.
+    """
+
+    job: Path
+    hides: tuple[Path, ...]
+    machine: str
+    formats: tuple[str, ...] = ()
+    accept_fume_risk: bool = False
+
+
+Task = NestTask | CutTask
+
+
+@dataclass
+class Worker:
+    """Runs tasks in processes of their own; a job has at most one, and another one is refused meanwhile.
+
+    Args:
+        report: called, in a thread, with a job's name and what its process says.
+    """
+
+    report: Callable[[str, dict[str, Any]], None]
+    _running: dict[str, tuple[SpawnProcess, Connection]] = field(default_factory=dict)
+
+    def start(self, name: str, task: Task) -> bool:
+        """Begin a task for a job; return False where one is running."""
+        if name in self._running:
+            return False
+        context = multiprocessing.get_context("spawn")
+        mine, theirs = context.Pipe()
+        process = context.Process(target=_run, args=(task, theirs), daemon=True)
+        process.start()
+        theirs.close()
+        self._running[name] = (process, mine)
+        threading.Thread(target=self._listen, args=(name, process, mine), daemon=True).start()
+        return True
+
+    def is_running(self, name: str) -> bool:
+        """Whether something is running for a job."""
+        return name in self._running
+
+    def stop(self, name: str) -> None:
+        """Have a job's process end with the best it has."""
+        if name in self._running:
+            self._running[name][1].send(STOP)
+
+    def close(self) -> None:
+        """End all processes: each notices that its pipe is closed."""
+        for process, pipe in list(self._running.values()):
+            pipe.close()
+            process.join(2.0)
+            if process.is_alive():
+                process.kill()
+        self._running.clear()
+
+    def _listen(self, name: str, process: SpawnProcess, pipe: Connection) -> None:
+        said: dict[str, Any] = {}
+        try:
+            while True:
+                said = pipe.recv()
+                if said["stage"] in ("done", "failed"):
+                    self._running.pop(name, None)
+                self.report(name, said)
+        except (EOFError, OSError):
+            pass
+        process.join()
+        self._running.pop(name, None)
+        if said.get("stage") not in ("done", "failed"):
+            self.report(name, {"stage": "failed", "lines": ["It ended before it was done; try again."]})
+
+
+def _run(task: Task, pipe: Connection) -> None:
+    """Carry a task out in this process, and say how far it is."""
+    import _thread
+
+    def listen() -> None:
+        try:
+            while pipe.recv() == STOP:
+                _thread.interrupt_main()
+        except (EOFError, OSError):
+            os._exit(1)  # whoever asked for it has gone
+
+    threading.Thread(target=listen, daemon=True).start()
+    try:
+        said = _nested(task, pipe) if isinstance(task, NestTask) else _cut(task, pipe)
+        pipe.send({"stage": "done", **said})
+    except StrapwrightError as error:
+        kind = type(error).__name__
+        pipe.send({"stage": "failed", "lines": str(error).splitlines(), "kind": kind})
+    except KeyboardInterrupt:
+        pipe.send({"stage": "failed", "lines": ["Stopped before there was anything to keep."]})
+
+
+def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
+    import time
+
+    from strapwright import api
+    from strapwright.nesting.bound.area import bound_sentence
+
+    job = check_programs(api.read_job(task.job))
+    drafted = api.draft(job)
+    hides = api.read_hides(task.hides)
+    machine = api.read_machine(task.machine) if task.machine else None
+    kerf = 0.0
+    if machine is not None:
+        from strapwright.machine.planning import check_parts
+
+        kerf = check_parts(drafted.parts, machine, kerf=None, accept_fume_risk=True)
+    told = 0.0
+
+    def progress(found: Any) -> None:
+        nonlocal told
+        if time.monotonic() - told < _AT_MOST:
+            return
+        told = time.monotonic()
+        pipe.send(
+            {
+                "stage": "nesting",
+                "elapsed": round(found.elapsed, 1),
+                "seconds": task.seconds,
+                "placed": found.placed,
+                "asked": found.asked,
+                "more": round(found.more, 4),
+            }
+        )
+
+    layout = api.nest(
+        drafted,
+        hides,
+        api.clearance_for(job, kerf, machine),
+        job=job,
+        time_limit=task.seconds,
+        steps=task.steps,
+        seed=task.seed,
+        start=api.read_start(task.job.parent / LAYOUT, drafted, hides) if task.go_on else None,
+        progress=progress,
+        stage=lambda words: pipe.send({"stage": "before", "words": words}),
+    )
+    folder = task.job.parent
+    api.write_whole({folder / name: text for name, text in api.layout_files(drafted, layout).items()})
+    return {
+        "what": "nest",
+        "placed": len(layout.placed),
+        "asked": layout.asked,
+        "words": bound_sentence(layout),
+    }
+
+
+def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
+    from strapwright import api
+
+    job = check_programs(api.read_job(task.job))
+    hides = api.read_hides(task.hides)
+    made = api.cut(
+        job,
+        hides,
+        api.read_machine(task.machine),
+        formats=task.formats,
+        layout=lambda drafted: api.read_layout(task.job.parent / LAYOUT, drafted, hides),
+        accept_fume_risk=task.accept_fume_risk,
+        stage=lambda words: pipe.send({"stage": "before", "words": words}),
+    )
+    if made.files is None:
+        left = [f"{one.part.id}: {one.reason}" for one in made.layout.unplaced]
+        return {"what": "cut", "files": [], "lines": left}
+    texts: dict[str, str | bytes] = {**made.files.texts, **api.layout_files(made.draft, made.layout)}
+    out = task.job.parent / OUT
+    api.write_whole({out / name: text for name, text in texts.items()})
+    return {"what": "cut", "files": sorted(texts), "words": "; ".join(str(one) for one in made.told[:3])}

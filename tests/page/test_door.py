@@ -1,0 +1,131 @@
+"""Nobody comes in but this machine's own browser with the key: every route, in every wrong way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.page.conftest import HOST, KEY
+
+from strapwright.page.door import LARGEST_POST, POST_HEADER
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+ROUTES = [
+    ("GET", "/"),
+    ("POST", "/new"),
+    ("GET", "/leather"),
+    ("GET", "/shop"),
+    ("GET", "/hide/side-7.toml"),
+    ("GET", "/events"),
+    ("GET", "/looks.css"),
+    ("GET", "/static/bench.css"),
+    ("GET", "/job/first"),
+    ("GET", "/job/first/belt/0"),
+    ("POST", "/job/first/belt/0"),
+    ("GET", "/job/first/belt/0/form"),
+    ("GET", "/job/first/strap/0"),
+    ("POST", "/job/first/about"),
+    ("POST", "/job/first/belts"),
+    ("GET", "/job/first/text"),
+    ("POST", "/job/first/text"),
+    ("POST", "/job/first/steps"),
+    ("POST", "/job/first/programs"),
+    ("POST", "/job/first/nest"),
+    ("POST", "/job/first/stop"),
+    ("GET", "/job/first/layout"),
+    ("GET", "/job/first/layout.png"),
+    ("POST", "/job/first/layout/place"),
+    ("POST", "/job/first/cut"),
+    ("GET", "/job/first/out.zip"),
+    ("GET", "/job/first/out/a.dxf"),
+    ("GET", "/job/first/paper/card.pdf"),
+    ("POST", "/job/first/made"),
+]
+
+
+def test_every_route_of_the_page_is_tried_here(client: TestClient):
+    tried = {(method, path) for method, path in ROUTES}
+    for route in client.door._app.routes:  # type: ignore[attr-defined]
+        for method in getattr(route, "methods", {"GET"}) - {"HEAD"}:
+            if route.path != "/static":
+                assert any(method == way and _fits(route.path, path) for way, path in tried), route.path
+
+
+def _fits(pattern: str, path: str) -> bool:
+    left, right = pattern.split("/"), path.split("/")
+    return len(left) == len(right) and all(
+        a == b or a.startswith("{") for a, b in zip(left, right, strict=True)
+    )
+
+
+@pytest.mark.parametrize(("method", "path"), ROUTES)
+def test_a_stranger_is_refused_everywhere(stranger: TestClient, folder, method, path):
+    before = (folder / "jobs/first/job.toml").read_bytes()
+    for cookies, key in (({}, ""), ({}, "?key=wrong"), ({"bench-00000000": "x"}, "")):
+        stranger.cookies.clear()
+        for name, value in cookies.items():
+            stranger.cookies.set(name, value)
+        answer = stranger.request(method, path + key)
+        assert answer.status_code == 403
+        assert "ines" not in answer.text
+    assert (folder / "jobs/first/job.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(("method", "path"), ROUTES)
+def test_another_name_of_this_machine_is_refused_even_with_the_cookie(client: TestClient, method, path):
+    for host in ("evil.example:8100", "127.0.0.1", "127.0.0.1:80", "", "127.0.0.1:8100.evil.example"):
+        assert client.request(method, path, headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize("path", [path for method, path in ROUTES if method == "POST"])
+def test_a_post_of_another_site_is_refused_even_with_the_cookie(client: TestClient, path):
+    for origin in ("https://evil.example", "null", "http://127.0.0.1:8101", f"https://{HOST}", ""):
+        assert client.post(path, headers={"origin": origin}).status_code == 403
+    assert client.post(path, headers={POST_HEADER: "guessed"}).status_code == 403
+
+
+def test_the_key_gives_a_cookie_and_leaves_the_address(stranger: TestClient):
+    answer = stranger.get("/", params={"key": KEY})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/")
+    cookie = answer.headers["set-cookie"]
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+    assert KEY not in cookie
+    assert stranger.get("/").status_code == 200
+
+
+def test_the_key_opens_no_other_address(stranger: TestClient):
+    assert stranger.get("/job/first", params={"key": KEY}).status_code == 403
+    assert stranger.post("/", params={"key": KEY}).status_code == 403
+
+
+def test_every_answer_forbids_inline_scripts_and_foreign_addresses(client: TestClient):
+    for path in ("/", "/job/first", "/static/bench.css", "/job/first/layout.png", "/nothing"):
+        policy = client.get(path).headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe" not in policy
+        assert "frame-ancestors 'none'" in policy
+
+
+def test_no_page_has_a_style_or_script_of_its_own(client: TestClient):
+    for path in ("/", "/leather", "/shop", "/job/first", "/job/first/text"):
+        text = client.get(path).text
+        assert " style=" not in text
+        assert "<style" not in text
+        assert " onclick=" not in text
+        assert "<script>" not in text
+        assert "://" not in text.replace("http://www.w3.org/2000/svg", "")
+
+
+def test_too_large_a_post_is_refused(client: TestClient):
+    big = b"x" * (LARGEST_POST + 1)
+    assert client.post("/job/first/text", content=big).status_code == 413
+
+    def in_pieces():
+        for _ in range(LARGEST_POST // 10**6 + 2):
+            yield b"text=" + b"x" * 10**6
+
+    headers = {"content-type": "application/x-www-form-urlencoded"}
+    assert client.post("/job/first/text", content=in_pieces(), headers=headers).status_code == 413

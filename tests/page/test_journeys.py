@@ -1,0 +1,308 @@
+"""The page in a real browser, as a person uses it: from an empty folder to cut files."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect, sync_playwright
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from playwright.sync_api import Browser, Page
+
+pytestmark = pytest.mark.slow
+
+QUIET = (
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+"""A browser that asks for nothing by itself; as root it needs the first."""
+
+LONG = 120_000
+"""Milliseconds to wait for a search or for files, on a busy machine."""
+
+
+class Served:
+    """The page of a folder, served by the command itself."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.process: subprocess.Popen[str]
+        self.address = ""
+
+    def start(self) -> None:
+        command = [sys.executable, "-m", "strapwright.cli", "bench", str(self.folder), "--no-browser"]
+        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        assert self.process.stdout is not None
+        self.address = self.process.stdout.readline().strip()
+        assert self.address.startswith("http://127.0.0.1:"), self.address
+
+    @property
+    def base(self) -> str:
+        return self.address.split("/?")[0]
+
+    def end(self, by: signal.Signals = signal.SIGINT) -> int:
+        with self.process:  # closes its pipe as well
+            self.process.send_signal(by)
+            return self.process.wait(30)
+
+
+@pytest.fixture
+def served(folder: Path) -> Iterator[Served]:
+    page = Served(folder)
+    page.start()
+    yield page
+    if page.process.poll() is None:
+        page.end(signal.SIGKILL)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    assert found, "install a browser for these tests: apt install chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=list(QUIET))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def tab(browser: Browser, served: Served) -> Iterator[Callable[..., Page]]:
+    """A way to open tabs; what any of them complains of is a fault of the page."""
+    complaints: list[str] = []
+    contexts = []
+
+    def opened(**options: object) -> Page:
+        context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **options})  # type: ignore[arg-type]
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on(
+            "console", lambda message: complaints.append(message.text) if message.type == "error" else None
+        )
+        page.goto(served.address)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert not [one for one in complaints if "net::ERR" not in one and "status of 40" not in one]
+
+
+def text_of(folder: Path) -> str:
+    return (folder / "jobs/first/job.toml").read_text("utf-8")
+
+
+def test_a_first_belt_from_an_empty_folder_to_cut_files(tab: Callable[..., Page], served: Served):
+    shutil.rmtree(served.folder / "jobs")
+    page = tab()
+    page.get_by_label("What is this job called?").fill("Belt for Žofie")
+    page.get_by_role("button", name="Begin").click()
+    expect(page.get_by_role("heading", name="Belt for Žofie")).to_be_visible()
+    page.get_by_label("Waist or girth", exact=True).fill("104 cm")
+    expect(page.locator("#belt-0 [data-summary]")).to_contain_text("fits 96 to 112 cm")
+    page.get_by_label("Waist or girth", exact=True).press("Tab")
+    expect(page.locator("#undo")).to_be_enabled()
+    written = served.folder / "jobs/belt-for-zofie/job.toml"
+    assert 'size = { girth = "104 cm" }' in written.read_text("utf-8")
+    page.locator("summary", has_text="By steps").click()
+    page.get_by_label("Steps instead of seconds").fill("10")
+    page.get_by_role("button", name="Lay it out").click()
+    expect(page.locator('[data-part="belt-1/strap"]')).to_be_visible(timeout=LONG)
+    page.get_by_role("button", name="Write the cut files").click()
+    expect(page.locator("a[download]").first).to_be_visible(timeout=LONG)
+    out = written.parent / "out"
+    ours = {path.name: path.read_bytes() for path in out.iterdir() if not path.name.startswith(".")}
+    assert {"belt-for-zofie.dxf", "belt-for-zofie.svg"} <= {name.lower() for name in ours}
+    again = served.folder.parent / "again"
+    command = [sys.executable, "-m", "strapwright.cli", "cut", str(written), "--steps", "10"]
+    command += ["--hide", str(served.folder / "hides/side-7.toml"), "--out", str(again)]
+    command += ["--machine", str(served.folder / "machines/laser.toml")]
+    subprocess.run(command, check=True, capture_output=True)
+    assert ours == {path.name: path.read_bytes() for path in again.iterdir() if not path.name.startswith(".")}
+
+
+def test_a_part_is_moved_by_pointer_and_keys_locked_and_stays_when_the_search_goes_on(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("summary", has_text="By steps").click()
+    page.get_by_label("Steps instead of seconds").fill("5")
+    page.get_by_role("button", name="Lay it out").click()
+    strap = page.locator('[data-part="ines/strap"]')
+    expect(strap).to_be_visible(timeout=LONG)
+    strap.scroll_into_view_if_needed()
+    box = strap.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 200, steps=5)
+    expect(page.locator("#chosen-part")).to_contain_text("reaches off side 7")
+    expect(strap).to_have_class(re.compile("bad"))
+    page.mouse.up()
+    expect(page.locator("#chosen-part")).to_contain_text("stays where it was")
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y - 150, steps=5)
+    expect(page.locator("#chosen-part")).to_contain_text("may lie here")
+    page.mouse.up()
+    expect(page.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
+    page.keyboard.press("Shift+ArrowUp")
+    page.keyboard.press("l")
+    expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked", timeout=LONG)
+    place = page.locator('[data-part="ines/strap"]').get_attribute("transform")
+    page.get_by_label("Go on from this layout").check()
+    page.locator("summary", has_text="By steps").click()
+    page.get_by_label("Steps instead of seconds").fill("5")
+    page.get_by_role("button", name="Lay it out").click()
+    page.wait_for_event("load", timeout=LONG)
+    expect(page.locator('[data-part="ines/strap"]')).to_have_attribute("transform", str(place), timeout=LONG)
+    expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked")
+
+
+def test_a_file_edited_behind_the_page_is_shown_field_by_field_and_not_written_over(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    path = served.folder / "jobs/first/job.toml"
+    theirs = text_of(served.folder).replace("960 mm", "955 mm")
+    path.write_text(theirs, "utf-8")
+    field = page.locator("#b0-size\\.girth")
+    field.fill("970 mm")
+    field.press("Tab")
+    told = page.get_by_role("alert")
+    expect(told).to_contain_text("955 mm")
+    expect(told).to_contain_text("970 mm")
+    assert text_of(served.folder) == theirs
+    expect(field).to_have_value("970 mm")  # nothing typed is lost
+
+
+def test_the_server_killed_in_the_midst_leaves_whole_files_and_starts_again(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    field = page.locator("#b0-size\\.girth")
+    field.fill("970 mm")
+    field.press("Tab")
+    expect(page.locator("#undo")).to_be_enabled()
+    served.end(signal.SIGKILL)
+    field.fill("980 mm")
+    expect(page.locator("#notice")).to_contain_text("does not answer")
+    assert 'girth = "970 mm"' in text_of(served.folder)
+    served.start()
+    page.goto(served.address)
+    page.goto(f"{served.base}/job/first")
+    expect(page.locator("#b0-size\\.girth")).to_have_value("970 mm")
+    page.get_by_role("button", name="Undo").click()
+    expect(page.locator("#b0-size\\.girth")).to_have_value("960 mm")
+
+
+def test_two_tabs_on_one_job_see_each_others_changes(tab: Callable[..., Page], served: Served):
+    one, other = tab(), tab()
+    for page in (one, other):
+        page.goto(f"{served.base}/job/first")
+    field = one.locator("#b0-size\\.girth")
+    field.fill("970 mm")
+    field.press("Tab")
+    expect(other.locator("#b0-size\\.girth")).to_have_value("970 mm")
+    with_typed = other.locator("#b0-name")
+    with_typed.fill("typed here")
+    field.fill("975 mm")
+    field.press("Tab")
+    expect(other.locator("#notice")).to_contain_text("changed in another tab")
+    expect(with_typed).to_have_value("typed here")
+
+
+def test_a_closed_belt_loads_its_form_when_it_is_opened_and_is_changed_there(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("#belt-1 > summary").click()
+    page.locator("#belt-1 summary", has_text="Tip").click()
+    page.locator('#belt-1 input[value="square"]').check()
+    expect(page.locator("#undo")).to_be_enabled()
+    expect(page.locator("#belt-1 [data-drawing] svg")).to_be_visible()
+    assert 'shape = "square"' in text_of(served.folder)
+
+
+def test_only_one_server_opens_a_folder_and_it_ends_with_a_signal(served: Served):
+    command = [sys.executable, "-m", "strapwright.cli", "bench", str(served.folder), "--no-browser"]
+    second = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert second.returncode == 1
+    assert "is open already" in second.stderr
+    assert served.end() == 0
+    assert not (served.folder / ".strapwright-bench").exists()
+
+
+def test_a_telephone_sees_all_of_it_without_scrolling_sideways(tab: Callable[..., Page], served: Served):
+    page = tab(viewport={"width": 390, "height": 844}, has_touch=True)
+    for path in ("/", "/leather", "/shop", "/job/first", "/job/first/text"):
+        page.goto(served.base + path)
+        wide = page.locator("html").evaluate("node => node.scrollWidth")
+        assert wide <= 390, path
+
+
+def test_by_keys_alone_a_belt_is_changed(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.keyboard.press("Tab")
+    expect(page.get_by_text("To the work sheet")).to_be_focused()
+    for _ in range(20):
+        page.keyboard.press("Tab")
+        if "first belts" in (page.locator(":focus").text_content() or ""):
+            break
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="first belts")).to_be_visible()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.locator(":focus").get_attribute("id") == "b0-quantity":
+            break
+    page.keyboard.press("Control+A")
+    page.keyboard.type("3")
+    page.keyboard.press("Tab")
+    expect(page.locator("#undo")).to_be_enabled()
+    assert "quantity = 3" in text_of(served.folder)
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_rules_for_accessible_pages_are_kept(tab: Callable[..., Page], served: Served, theme: str):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = tab(color_scheme=theme, bypass_csp=True)  # the tester's own script is not the page's
+    for path in ("/", "/leather", "/shop", "/job/first", "/job/first/text", "/nothing"):
+        page.goto(served.base + path)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+        found = Axe().run(page).response["violations"]
+        grave = [one for one in found if one["impact"] in ("serious", "critical")]
+        assert not grave, (
+            path,
+            [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in grave],
+        )
+
+
+def test_a_keystroke_is_drawn_soon(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    field = page.locator("#b0-size\\.girth")
+    begun = time.monotonic()
+    field.fill("1020 mm")
+    expect(page.locator("#belt-0 [data-summary]")).to_contain_text("1251.24")
+    assert time.monotonic() - begun < 5 + os.getloadavg()[0]  # a clock on a busy machine; see benchmarks
