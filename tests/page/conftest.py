@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from strapwright.page.app import app
 from strapwright.page.bench import Bench
-from strapwright.page.shop import Shop
+from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

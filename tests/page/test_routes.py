@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from strapwright.page.form import belt_form, buckle_names
+from strapwright.page.sheet.form import belt_form, buckle_names
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Any
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import Change, Transaction
 from strapwright.page.events import Events
-from strapwright.page.history import History, Step
-from strapwright.page.shop import JOB_FILE, digest_of
+from strapwright.page.sheet.history import History, Step
+from strapwright.page.sheet.shop import JOB_FILE, digest_of
 from strapwright.page.worker import Worker
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from strapwright.page.shop import Shop, Written
+    from strapwright.page.sheet.shop import Shop, Written
 
 _MARK = "\ufeff".encode()
 """A byte order mark, which an editor may put before a file's text; it stays."""

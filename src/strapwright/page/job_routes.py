@@ -14,21 +14,26 @@ from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
 from strapwright.page import respond
-from strapwright.page.form import about_form, belt_form, buckle_names
-from strapwright.page.job_file import (
+from strapwright.page.made import records_of
+from strapwright.page.places import hides_in_stock
+from strapwright.page.sheet.form import about_form, belt_form, buckle_names
+from strapwright.page.sheet.job_file import (
     text_with_edits,
     text_with_entry,
     text_without_entry,
     value_at,
     with_edits,
 )
-from strapwright.page.made import records_of
-from strapwright.page.permission import allow, digest_of_program, not_allowed
-from strapwright.page.pictures import pictures
-from strapwright.page.places import hides_in_stock
-from strapwright.page.sheet import belt_view, hides_of_layout, job_view, mistakes_outside_belts, strap_view
-from strapwright.page.shop import read_written
-from strapwright.page.worker import LAYOUT, OUT
+from strapwright.page.sheet.job_view import (
+    belt_view,
+    hides_of_layout,
+    job_view,
+    mistakes_outside_belts,
+    strap_view,
+)
+from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
+from strapwright.page.sheet.pictures import pictures
+from strapwright.page.sheet.shop import LAYOUT, OUT, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,8 +41,8 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.page.bench import Bench
-    from strapwright.page.job_file import Edits, Key
-    from strapwright.page.sheet import JobView
+    from strapwright.page.sheet.job_file import Edits, Key
+    from strapwright.page.sheet.job_view import JobView
 
 _NEW_BELT: Final[Mapping[str, Any]] = {
     "id": "belt",

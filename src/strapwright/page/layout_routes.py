@@ -11,21 +11,18 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, NestError, StrapwrightError
 from strapwright.page import respond
-from strapwright.page.layout_view import Move, faults, layout_json, moved
-from strapwright.page.permission import check_programs
-from strapwright.page.sheet import hides_of_layout
-from strapwright.page.shop import digest_of
-from strapwright.page.worker import LAYOUT, NestTask
+from strapwright.page.sheet.job_view import hides_of
+from strapwright.page.sheet.layout_view import Move, faults, layout_json, moved
+from strapwright.page.sheet.permission import check_programs
+from strapwright.page.sheet.shop import LAYOUT, digest_of
+from strapwright.page.worker import NestTask
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from starlette.requests import Request
 
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
     from strapwright.page.bench import Bench
-    from strapwright.page.shop import Shop
 
 
 @dataclass(frozen=True)
@@ -188,29 +185,6 @@ class LayoutRoutes:
             found = _Open(digests, drafted, api.read_layout(path.parent / LAYOUT, drafted, hides))
             self._open[name] = found
         return found
-
-
-def hides_of(shop: Shop, name: str) -> tuple[Path, ...]:
-    """Return the files of the hides a job's layout lies on, found by their names in stock.
-
-    Raises:
-        FileProblems: there is no layout, or a hide of it is no longer there.
-    """
-    from strapwright.nesting.hide.file import read_hide
-
-    wanted = hides_of_layout(shop.job(name).parent)
-    if not wanted:
-        raise FileProblems(("there is no layout of this job yet; lay it out first",))
-    by_name: dict[str, Path] = {}
-    for path in shop.hides():
-        try:
-            by_name.setdefault(read_hide(path).name, path)
-        except FileProblems:
-            continue  # a bad file is said in the place for leather
-    missing = [one for one in wanted if one not in by_name]
-    if missing:
-        raise FileProblems((f"the layout's hide {missing[0]!r} is no longer in stock; lay it out again",))
-    return tuple(by_name[one] for one in wanted)
 
 
 def _whole(given: object, what: str, least: int, most: int) -> int:

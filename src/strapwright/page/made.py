@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import sealed
 from strapwright.files.read import read_toml
-from strapwright.page.layout_routes import hides_of
-from strapwright.page.permission import check_programs
-from strapwright.page.worker import LAYOUT
+from strapwright.page.sheet.job_view import hides_of
+from strapwright.page.sheet.permission import check_programs
+from strapwright.page.sheet.shop import LAYOUT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -12,10 +12,11 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
 from strapwright.page import respond
-from strapwright.page.layout_routes import hides_of
 from strapwright.page.made import keep_as_made
-from strapwright.page.permission import check_programs
-from strapwright.page.worker import OUT, CutTask
+from strapwright.page.sheet.job_view import hides_of
+from strapwright.page.sheet.permission import check_programs
+from strapwright.page.sheet.shop import OUT
+from strapwright.page.worker import CutTask
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -11,7 +11,7 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import file_safe, write_whole
 from strapwright.page import respond
-from strapwright.page.sheet import progress_of
+from strapwright.page.sheet.job_view import progress_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.page.bench import Bench
-    from strapwright.page.shop import Shop
+    from strapwright.page.sheet.shop import Shop
 
 LONGEST_TITLE: Final = 80
 """Longest name of a job begun here, in characters."""

@@ -14,7 +14,7 @@ from strapwright.core.errors import OutputError
 from strapwright.files.journal import try_lock
 from strapwright.page.app import app
 from strapwright.page.bench import Bench
-from strapwright.page.shop import Shop
+from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

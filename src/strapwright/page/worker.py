@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import StrapwrightError
-from strapwright.page.permission import check_programs
+from strapwright.page.sheet.permission import check_programs
+from strapwright.page.sheet.shop import LAYOUT, OUT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,12 +20,6 @@ if TYPE_CHECKING:
 
 STOP: Final = "stop"
 """Sent to a process that is to end early with the best it has."""
-
-LAYOUT: Final = "layout.json"
-"""The layout a job is cut from, in its folder."""
-
-OUT: Final = "out"
-"""The folder of a job that its cut files go to."""
 
 _AT_MOST: Final = 0.25
 """Least seconds between two reports of how far a search is."""

@@ -12,10 +12,9 @@ from strapwright.files.read import toml_tables
 from strapwright.job.draft import draft_sound
 from strapwright.job.spec.job import check_job
 from strapwright.job.strap_draft import BeltDraft
-from strapwright.page.form import Group, about_form, belt_form, buckle_names
-from strapwright.page.permission import not_allowed
-from strapwright.page.shop import read_written
-from strapwright.page.worker import LAYOUT, OUT
+from strapwright.page.sheet.form import Group, about_form, belt_form, buckle_names
+from strapwright.page.sheet.permission import not_allowed
+from strapwright.page.sheet.shop import LAYOUT, OUT, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
     from strapwright.files.validate import Mistake
     from strapwright.job.strap_draft import StrapDraft
-from strapwright.page.shop import Shop
+from strapwright.page.sheet.shop import Shop
 
 UNTITLED: Final = "without a name"
 """What a belt is called whose table has no id."""
@@ -281,3 +280,26 @@ def _by_field(mistakes: tuple[Mistake, ...], kind: str) -> dict[str, str]:
 def _list(tables: Mapping[str, Any], key: str) -> list[Any]:
     found = tables.get(key, [])
     return found if isinstance(found, list) else []
+
+
+def hides_of(shop: Shop, name: str) -> tuple[Path, ...]:
+    """Return the files of the hides a job's layout lies on, found by their names in stock.
+
+    Raises:
+        FileProblems: there is no layout, or a hide of it is no longer there.
+    """
+    from strapwright.nesting.hide.file import read_hide
+
+    wanted = hides_of_layout(shop.job(name).parent)
+    if not wanted:
+        raise FileProblems(("there is no layout of this job yet; lay it out first",))
+    by_name: dict[str, Path] = {}
+    for path in shop.hides():
+        try:
+            by_name.setdefault(read_hide(path).name, path)
+        except FileProblems:
+            continue  # a bad file is said in the place for leather
+    missing = [one for one in wanted if one not in by_name]
+    if missing:
+        raise FileProblems((f"the layout's hide {missing[0]!r} is no longer in stock; lay it out again",))
+    return tuple(by_name[one] for one in wanted)

@@ -8,8 +8,8 @@ from typing import get_args
 from strapwright.drawing.looks import LOOKS
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.spec.tip import TipShape
-from strapwright.page.form import belt_form
-from strapwright.page.pictures import HEIGHT, WIDTH, pictures
+from strapwright.page.sheet.form import belt_form
+from strapwright.page.sheet.pictures import HEIGHT, WIDTH, pictures
 
 FIELDS = {one.key: one for group in belt_form(tuple(shipped().buckles)).shown({}) for one in group.fields}
 

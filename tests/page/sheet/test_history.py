@@ -6,7 +6,7 @@ import pytest
 
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import Change, Transaction
-from strapwright.page.history import MOST_STEPS, STEPS_FILE, History, Step
+from strapwright.page.sheet.history import MOST_STEPS, STEPS_FILE, History, Step
 
 
 def make(history: History, path, new: str) -> None:

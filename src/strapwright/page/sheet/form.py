@@ -19,13 +19,13 @@ from strapwright.files.validate import key_docstrings
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import Job
 from strapwright.job.spec.strap import Belt
-from strapwright.page.job_file import value_at
+from strapwright.page.sheet.job_file import value_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from strapwright.page.job_file import Edits, Key
+    from strapwright.page.sheet.job_file import Edits, Key
 
 Kind = Literal["text", "length", "count", "number", "choice", "yes", "date", "lengths", "words"]
 

@@ -7,7 +7,7 @@ from importlib import resources
 
 from hypothesis import given, strategies as st
 
-from strapwright.page.job_file import (
+from strapwright.page.sheet.job_file import (
     text_with_edits,
     text_with_entry,
     text_without_entry,

@@ -9,8 +9,8 @@ from importlib import resources
 import pytest
 
 from strapwright.job.spec.strap import Belt
-from strapwright.page.form import about_form, belt_form
-from strapwright.page.job_file import with_edits
+from strapwright.page.sheet.form import about_form, belt_form
+from strapwright.page.sheet.job_file import with_edits
 
 STARTER = tomllib.loads((resources.files("strapwright") / "starter/jobs/first/job.toml").read_text("utf-8"))
 BUCKLES = ("house-45", "single-40")

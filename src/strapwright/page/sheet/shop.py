@@ -17,6 +17,12 @@ if TYPE_CHECKING:
 JOB_FILE: Final = "job.toml"
 """A job's file, in a folder of its own below ``jobs``."""
 
+LAYOUT: Final = "layout.json"
+"""The layout a job is cut from, in its folder."""
+
+OUT: Final = "out"
+"""The folder of a job that its cut files go to."""
+
 LARGEST_MB: Final = 4.0
 """Largest job file read, in MB."""
 
