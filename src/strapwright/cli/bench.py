@@ -6,18 +6,26 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.terminal.options import file_path, flag
+from strapwright.cli.terminal.options import argument, file_path, flag, option, takes
 from strapwright.cli.terminal.report import say
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
+class Options:
+    """Which shop is opened, and how."""
+
+    folder: Path = argument("[FOLDER]", type=file_path(), default=".")
+    port: int = option(
+        "--port", type=click.IntRange(0, 65535), default=0, help="To answer at; default a free one."
+    )
+    no_browser: bool = flag("--no-browser", "Only print the address.")
+
+
 @click.command("bench", epilog="Example: strapwright bench my-belts")
-@click.argument("folder", type=file_path(), metavar="[FOLDER]", default=".")
-@click.option("--port", type=click.IntRange(0, 65535), default=0, help="To answer at; default a free one.")
-@flag("--no-browser", "Only print the address.")
-def command(folder: Path, port: int, no_browser: bool) -> None:
+@takes(Options)
+def command(o: Options) -> None:
     """Open the shop in FOLDER as a page in the browser: belts, leather, layout, cut files, paper.
 
     The page is served to this machine alone and ends with the command. What is changed there is
@@ -35,7 +43,7 @@ def command(folder: Path, port: int, no_browser: bool) -> None:
     def opened(address: str) -> None:
         say(address)
         say("Open it in a browser on this machine. Ctrl-C ends it.")
-        if not no_browser:
+        if not o.no_browser:
             click.launch(address)
 
-    serve(folder, port, opened)
+    serve(o.folder, o.port, opened)
