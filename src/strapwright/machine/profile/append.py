@@ -86,8 +86,7 @@ def appended(text: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -> str
     document = tomlkit.parse(text)
     for name, row in rows:
         table = tomlkit.table()
-        for key, value in row.items():
-            table.add(key, value)
+        table.update(row)
         there = document.get(name)
         if isinstance(there, AoT):
             _take_over_end(there[-1], table)

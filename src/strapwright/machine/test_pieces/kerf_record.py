@@ -150,153 +150,146 @@ def measured_from(
     """
     if not (readings.of_kerf or readings.cross_x or readings.cross_y):
         raise PlanError("nothing was read: give --strips, --strips-y, --slot, --hole, --cross-x or --cross-y")
-    working = Calculation()
-    problems = Problems()
+    work = _Work()
     measured = {
-        "x": _scale(working, problems, readings.cross_x, cross.x, "x"),
-        "y": _scale(working, problems, readings.cross_y, cross.y, "y"),
+        "x": work.scale(readings.cross_x, cross.x, "x"),
+        "y": work.scale(readings.cross_y, cross.y, "y"),
     }
-    needed: tuple[str, ...] = ("x",) if readings.strips or readings.slots or readings.holes else ()
-    needed += ("y",) if readings.strips_y or readings.holes else ()
-    scales, assumed = _scales(working, {} if problems else measured, on_file or {}, needed)
-    across_x = [_comb(working, problems, strips, scales["x"]) for strips in readings.strips]
-    across_y = [_comb(working, problems, strips, scales["y"], "y") for strips in readings.strips_y]
-    ladders = [_ladder(working, problems, slot, scales["x"]) for slot in readings.slots]
-    holes = [_hole(working, problems, found, hole, scales) for found in readings.holes]
+    needed = ["x"] if readings.strips or readings.slots or readings.holes else []
+    needed += ["y"] if readings.strips_y or readings.holes else []
+    assumed = work.take_scales({} if work.problems else measured, on_file or {}, needed)
+    across_x = [work.comb(strips, "x", "--strips", "kerf by the comb") for strips in readings.strips]
+    across_y = [
+        work.comb(strips, "y", "--strips-y", "kerf by the comb across y") for strips in readings.strips_y
+    ]
+    ladders = [work.ladder(slot) for slot in readings.slots]
+    holes = [work.hole(found, hole) for found in readings.holes]
     for option, kerfs, read in (
         ("--strips", across_x, readings.strips),
         ("--strips-y", across_y, readings.strips_y),
         ("--slot", ladders, readings.slots),
         ("--hole", holes, readings.holes),
     ):
-        if not problems and kerfs and max(kerfs) - min(kerfs) > MOST_SPREAD:
-            problems.append(
+        if not work.problems and kerfs and max(kerfs) - min(kerfs) > MOST_SPREAD:
+            work.problems.append(
                 f"{option} {', '.join(f'{value:g} mm' for value in read)}: the kerfs they give lie "
                 f"{max(kerfs) - min(kerfs):.2f} mm apart; expected {MOST_SPREAD:g} mm or less of one piece; "
                 "one of them is misread, so measure again"
             )
     if holes and not (across_x or across_y or ladders):
-        problems.append("--hole: its kerf stands beside that of the cut; give --strips or --slot as well")
-    problems.refuse()
-    means = (
-        _mean(working, "kerf by the comb", across_x),
-        _mean(working, "kerf by the comb across y", across_y),
-    )
+        work.problems.append(
+            "--hole: its kerf stands beside that of the cut; give --strips or --slot as well"
+        )
+    work.problems.refuse()
+    means = work.mean("kerf by the comb", across_x), work.mean("kerf by the comb across y", across_y)
     combs = [kerf for kerf in means if kerf is not None]
-    kerf = _mean(working, "kerf of both combs", combs)
-    ladder = _mean(working, "kerf by the ladder", ladders)
+    kerf = work.mean("kerf of both combs", combs)
+    ladder = work.mean("kerf by the ladder", ladders)
     chosen = [*across_x, *across_y] or ladders
     spread = max(chosen) - min(chosen) if len(chosen) > 1 else None
     if spread is not None:
-        working.add("spread", "widest − narrowest", f"{max(chosen):.4f} − {min(chosen):.4f}", spread)
+        work.steps.add("spread", "widest − narrowest", f"{max(chosen):.4f} − {min(chosen):.4f}", spread)
     return Measured(
         kerf if kerf is not None else ladder,
         spread,
         measured["x"],
         measured["y"],
-        tuple(working.steps),
+        tuple(work.steps.steps),
         ladder if kerf is not None else None,
         (combs[0], combs[1]) if len(combs) > 1 else None,
-        _mean(working, "kerf at small holes", holes),
+        work.mean("kerf at small holes", holes),
         assumed,
     )
 
 
-def _scales(
-    working: Calculation,
-    measured: Mapping[str, float | None],
-    on_file: Mapping[str, ScaleRow],
-    needed: Sequence[str],
-) -> tuple[dict[str, float], tuple[str, ...]]:
-    """Return each axis' scale: as measured now, else on file, else 1; and which were taken so."""
-    scales, assumed = {"x": 1.0, "y": 1.0}, []
-    for axis in needed:
-        row = on_file.get(axis)
-        scale = measured.get(axis)
-        if scale is None and row is not None:
-            kept = getattr(row, axis)
-            scale = working.add(
-                f"scale along {axis}, on file", f"[[scale]] of {row.measured}", f"{kept:g}", kept
+class _Work:
+    """The working of a piece's readings: its steps, what is wrong with them, and the scale of each axis."""
+
+    def __init__(self) -> None:
+        self.steps = Calculation()
+        self.problems = Problems()
+        self.scales = {"x": 1.0, "y": 1.0}
+
+    def scale(self, read: Sequence[float], drawn: float, axis: str) -> float | None:
+        """Return an axis' scale from the mean reading of its arm; each reading is looked at by itself."""
+        if not read:
+            return None
+        low, high = LEAST_SCALE * drawn, MOST_SCALE * drawn
+        self.problems += [
+            f"--cross-{axis} {value:g} mm: the arm is drawn {drawn:g} mm; expected {low:g} to {high:g} mm; "
+            "measure from tick to tick, over the same side of both"
+            for value in read
+            if not low <= value <= high
+        ]
+        mean = sum(read) / len(read)
+        return self.steps.add(
+            f"scale along {axis}", "s = arm / drawn", f"{mean:.6g} / {drawn:g}", mean / drawn
+        )
+
+    def take_scales(
+        self, measured: Mapping[str, float | None], on_file: Mapping[str, ScaleRow], needed: Sequence[str]
+    ) -> tuple[str, ...]:
+        """Take the scale of axes as measured now, else on file; return those taken as 1 for want of both."""
+        assumed = []
+        for axis in needed:
+            scale = measured.get(axis)
+            if scale is None and (row := on_file.get(axis)) is not None:
+                kept = getattr(row, axis)
+                label = f"scale along {axis}, on file"
+                scale = self.steps.add(label, f"[[scale]] of {row.measured}", f"{kept:g}", kept)
+            if scale is None:
+                assumed.append(axis)
+            else:
+                self.scales[axis] = scale
+        return tuple(assumed)
+
+    def comb(self, strips: float, axis: str, option: str, label: str) -> float:
+        """Return the kerf by a comb's strips pushed together."""
+        scale = self.scales[axis]
+        whole = STRIPS * PITCH * scale
+        kerf = (whole - strips) / STRIPS
+        if not 0 < kerf <= MOST_KERF:
+            least = whole - STRIPS * MOST_KERF
+            self.problems.append(
+                f"{option} {strips:g} mm: expected {least:.6g} mm to less than {whole:.6g} mm, for the "
+                f"{STRIPS} strips lie {whole:.6g} mm wide in the leather and each loses a kerf; push all "
+                f"{STRIPS} together, grain side up, and measure across them"
             )
-        if scale is None:
-            assumed.append(axis)
-        scales[axis] = 1.0 if scale is None else scale
-    return scales, tuple(assumed)
+        numbers = f"({STRIPS} × {PITCH:g} × {scale:.6g} − {strips:g}) / {STRIPS}"
+        return self.steps.add(label, "k = (n·w·s − M) / n", numbers, kerf)
 
+    def ladder(self, slot: float) -> float:
+        """Return the kerf by the slot a strip just fits."""
+        scale, least = self.scales["x"], PITCH - 2 * MOST_KERF
+        if not least <= slot < PITCH:
+            self.problems.append(
+                f"--slot {slot:g} mm: expected {least:g} mm to less than {PITCH:g} mm, the width scored "
+                "beside the slot a strip just fits"
+            )
+        numbers = f"{scale:.6g} × ({PITCH:g} − {slot:g}) / 2"
+        return self.steps.add("kerf by the ladder", "k = s·(w − d) / 2", numbers, scale * (PITCH - slot) / 2)
 
-def _scale(
-    working: Calculation, problems: list[str], read: Sequence[float], drawn: float, axis: str
-) -> float | None:
-    """Return an axis' scale from the mean reading of its arm; each reading is looked at by itself."""
-    if not read:
-        return None
-    low, high = LEAST_SCALE * drawn, MOST_SCALE * drawn
-    problems += [
-        f"--cross-{axis} {value:g} mm: the arm is drawn {drawn:g} mm; expected {low:g} to {high:g} mm; "
-        "measure from tick to tick, over the same side of both"
-        for value in read
-        if not low <= value <= high
-    ]
-    mean = sum(read) / len(read)
-    return working.add(f"scale along {axis}", "s = arm / drawn", f"{mean:.6g} / {drawn:g}", mean / drawn)
+    def hole(self, found: float, drawn: float | None) -> float:
+        """Return the kerf by a small hole's diameter."""
+        if drawn is None:
+            self.problems.append("--hole: this machine's test piece has no small holes; leave it out")
+            return 0.0
+        scale = (self.scales["x"] + self.scales["y"]) / 2
+        kerf = found - scale * drawn
+        if not 0 < kerf <= MOST_KERF:
+            self.problems.append(
+                f"--hole {found:g} mm: expected more than {scale * drawn:.6g} mm, as it is drawn, to "
+                f"{scale * drawn + MOST_KERF:.6g} mm; measure across one of the {HOLES} holes, grain side up"
+            )
+        numbers = f"{found:g} − {scale:.6g} × {drawn:g}"
+        return self.steps.add("kerf at a small hole", "k = D − s·d", numbers, kerf)
 
-
-def _comb(working: Calculation, problems: list[str], strips: float, scale: float, axis: str = "x") -> float:
-    whole = STRIPS * PITCH * scale
-    kerf = (whole - strips) / STRIPS
-    if not 0 < kerf <= MOST_KERF:
-        least = whole - STRIPS * MOST_KERF
-        option = "--strips" if axis == "x" else "--strips-y"
-        problems.append(
-            f"{option} {strips:g} mm: expected {least:.6g} mm to less than {whole:.6g} mm, for the {STRIPS} "
-            f"strips lie {whole:.6g} mm wide in the leather and each loses a kerf; push all {STRIPS} "
-            "together, grain side up, and measure across them"
-        )
-    numbers = f"({STRIPS} × {PITCH:g} × {scale:.6g} − {strips:g}) / {STRIPS}"
-    label = "kerf by the comb" if axis == "x" else "kerf by the comb across y"
-    return working.add(label, "k = (n·w·s − M) / n", numbers, kerf)
-
-
-def _ladder(working: Calculation, problems: list[str], slot: float, scale: float) -> float:
-    kerf = scale * (PITCH - slot) / 2
-    least = PITCH - 2 * MOST_KERF
-    if not least <= slot < PITCH:
-        problems.append(
-            f"--slot {slot:g} mm: expected {least:g} mm to less than {PITCH:g} mm, the width scored beside "
-            "the slot a strip just fits"
-        )
-    numbers = f"{scale:.6g} × ({PITCH:g} − {slot:g}) / 2"
-    return working.add("kerf by the ladder", "k = s·(w − d) / 2", numbers, kerf)
-
-
-def _hole(
-    working: Calculation,
-    problems: list[str],
-    found: float,
-    drawn: float | None,
-    scales: Mapping[str, float],
-) -> float:
-    if drawn is None:
-        problems.append("--hole: this machine's test piece has no small holes; leave it out")
-        return 0.0
-    scale = (scales["x"] + scales["y"]) / 2
-    kerf = found - scale * drawn
-    if not 0 < kerf <= MOST_KERF:
-        problems.append(
-            f"--hole {found:g} mm: expected more than {scale * drawn:.6g} mm, as it is drawn, to "
-            f"{scale * drawn + MOST_KERF:.6g} mm; measure across one of the {HOLES} holes, grain side up"
-        )
-    return working.add("kerf at a small hole", "k = D − s·d", f"{found:g} − {scale:.6g} × {drawn:g}", kerf)
-
-
-def _mean(working: Calculation, label: str, kerfs: Sequence[float]) -> float | None:
-    """Return the mean of several kerfs, noted as a step where there are several."""
-    if not kerfs:
-        return None
-    if len(kerfs) == 1:
-        return kerfs[0]
-    numbers = f"({' + '.join(f'{kerf:.4f}' for kerf in kerfs)}) / {len(kerfs)}"
-    return working.add(f"{label}, mean", "sum / count", numbers, sum(kerfs) / len(kerfs))
+    def mean(self, label: str, kerfs: Sequence[float]) -> float | None:
+        """Return the mean of several kerfs, noted as a step where there are several."""
+        if len(kerfs) < 2:
+            return kerfs[0] if kerfs else None
+        numbers = f"({' + '.join(f'{kerf:.4f}' for kerf in kerfs)}) / {len(kerfs)}"
+        return self.steps.add(f"{label}, mean", "sum / count", numbers, sum(kerfs) / len(kerfs))
 
 
 def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | None) -> None:
