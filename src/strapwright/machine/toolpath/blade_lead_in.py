@@ -225,9 +225,8 @@ class Shape:
         sweep = float(contour.sweeps[segment])
         heading = math.atan2(chord[1], chord[0]) + (share - 0.5) * sweep
         cos, sin = math.cos(heading), math.sin(heading)
-        side = (
-            1.0 if inner else -1.0
-        )  # the waste lies on the left of a hole's contour, on the right of a part's
+        # The waste lies on the left of a hole's contour, on the right of a part's.
+        side = 1.0 if inner else -1.0
         if inner and sweep > 0.0:
             radius = float(contour.radii[segment])
             own = radius - max(beside, radius / 3)

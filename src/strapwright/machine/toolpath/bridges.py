@@ -10,7 +10,7 @@ from strapwright.geometry.intervals import without
 from strapwright.machine.toolpath.long_edges import clear_of, edge_stretches
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.intervals import Interval
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def bridged(
     outlines: Sequence[Contour],
     along: float,
-    holes: Iterable[Contour],
+    holes: Sequence[Contour],
     bridges: Bridges,
     kerf: float = 0.0,
 ) -> tuple[tuple[Contour, ...], int]:
@@ -47,7 +47,6 @@ def bridged(
     """
     gap = bridges.width + kerf
     keep_out = bridges.keep_out + gap / 2
-    holes = list(holes)
     free: list[tuple[int, Interval]] = []
     for number, outline in enumerate(outlines):
         edges = edge_stretches(outline, along, keep_out)
