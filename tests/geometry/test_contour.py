@@ -151,11 +151,11 @@ def test_open_runs_made_together_are_what_each_is_alone():
     rng = np.random.default_rng(5)
     alone = [rng.uniform(-9, 9, (count, 3)) * (1, 1, 0.1) for count in (2, 5, 3, 2)]
     alone[1][2, 2] = 1e-13  # as good as straight
-    together = Contour.open_runs(np.vstack(alone), [2, 5, 3, 2])
+    together = Contour.each(np.vstack(alone), [2, 5, 3, 2], [False] * 4)
     assert together == [Contour(run, closed=False) for run in alone]
     assert [run.length for run in together] == [Contour(run, closed=False).length for run in alone]
     assert not any(run.vertices.flags.writeable for run in together)
-    assert Contour.open_runs(np.empty((0, 3)), []) == []
+    assert Contour.each(np.empty((0, 3)), [], []) == []
 
 
 @pytest.mark.parametrize(
@@ -169,4 +169,4 @@ def test_open_runs_made_together_are_what_each_is_alone():
 def test_a_wrong_run_among_open_runs_is_refused_as_alone(wrong, message):
     good = [(0, 0, 0), (5, 0, 0), (5, 0.1, 0)]
     with pytest.raises(GeometryError, match=message):
-        Contour.open_runs(np.array([*good, *wrong, *good]), [3, len(wrong), 3])
+        Contour.each(np.array([*good, *wrong, *good]), [3, len(wrong), 3], [False] * 3)

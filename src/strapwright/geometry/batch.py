@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     Counts = NDArray[np.int64]
 
 
-_CHUNK = 300_000
-"""Point–segment pairs worked on at once: bounds the memory of a query to about 50 MB."""
+_CHUNK = 100_000
+"""Point–segment pairs worked on at once: few enough to stay near the processor."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,13 +55,15 @@ class Many:
     @classmethod
     def of(cls, contours: Sequence[Contour]) -> Many:
         """Return the segments of contours, at least one."""
-        return cls(
-            np.concatenate([contour.starts for contour in contours]),
-            np.concatenate([contour.ends for contour in contours]),
-            np.concatenate([contour.bulges for contour in contours]),
-            np.array([len(contour) for contour in contours]),
-            np.array([contour.closed for contour in contours]),
-        )
+        every = np.concatenate([contour.vertices for contour in contours])
+        stops = np.cumsum([len(contour.vertices) for contour in contours])
+        closed = np.array([contour.closed for contour in contours])
+        onward = np.arange(1, len(every) + 1)
+        onward[stops - 1] = np.append(0, stops[:-1])
+        leads = np.ones(len(every), dtype=bool)
+        leads[stops[~closed] - 1] = False  # nothing leads from an open contour's last vertex
+        counts = np.diff(stops, prepend=0) - ~closed
+        return cls(every[leads, :2], every[onward[leads], :2], every[leads, 2], counts, closed)
 
     @cached_property
     def sweeps(self) -> Floats:

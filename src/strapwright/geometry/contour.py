@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
+    Flags = NDArray[np.bool_]
     Floats = NDArray[np.float64]
     Counts = NDArray[np.int64]
 
@@ -75,41 +75,49 @@ class Contour:
             raise GeometryError("a closed contour of two straight lines encloses nothing")
 
     @classmethod
-    def open_runs(cls, vertices: Floats, counts: Sequence[int]) -> list[Contour]:
-        """Return an open contour for each stretch of vertices, all checked at once: a file has thousands.
+    def each(cls, vertices: Floats, counts: Sequence[int], closed: Sequence[bool]) -> list[Contour]:
+        """Return a contour for each stretch of vertices, all checked at once: a file has thousands.
 
         Args:
-            vertices: of all, one run's after the other's, (N, 3), as of one contour.
-            counts: how many each run has, each at least 1; together N.
+            vertices: of all, one contour's after the other's, (N, 3), as of one contour.
+            counts: how many each has; together N.
+            closed: whether each is closed.
 
         Raises:
             GeometryError: as for one contour, of the first that is wrong.
 
         Example:
-            >>> both = np.array([(0, 0, 0), (3, 4, 0), (0, 0, 0), (0, 2, 0)])
-            >>> max(run.length for run in Contour.open_runs(both, [2, 2]))
-            5.0
+            >>> both = np.array([(0, 0, 0), (3, 4, 0), (0, 0, 1), (0, 2, 1)])
+            >>> [round(one.length, 6) for one in Contour.each(both, [2, 2], [False, True])]
+            [5.0, 6.283185]
         """
         if not counts:
             return []
         stops = np.cumsum(counts)
-        lasts = stops - 1
         every = np.array(vertices, dtype=np.float64)
-        every[np.abs(every[:, 2]) < STRAIGHT_BULGE, 2] = 0.0
-        every[lasts, 2] = 0.0
-        every.flags.writeable = False
-        bounds = list(pairwise((0, *stops.tolist())))
+        bounds = list(zip((0, *stops.tolist()), stops.tolist(), closed, strict=False))
         if min(counts) < 2 or not np.isfinite(every).all():
-            return [cls(every[low:high], closed=False) for low, high in bounds]
-        delta = np.diff(every[:, :2], axis=0)
-        chords = np.hypot(delta[:, 0], delta[:, 1])
-        chords[lasts[:-1]] = np.inf  # nothing leads from one run to the next
-        if not (chords >= SHORTEST_SEGMENT).all():
-            return [cls(every[low:high], closed=False) for low, high in bounds]
+            return [cls(every[low:high], one) for low, high, one in bounds]
+        last, round_ = stops - 1, np.array(closed)
+        bulges = every[:, 2]
+        bulges[np.abs(bulges) < STRAIGHT_BULGE] = 0.0
+        bulges[last[~round_]] = 0.0
+        every.flags.writeable = False
+        onward = np.arange(1, len(every) + 1)
+        onward[last] = np.append(0, stops[:-1])
+        starts = every[:, :2]
+        ends = starts[onward]
+        chords = _chords(starts, ends)
+        chords[last[~round_]] = np.inf  # nothing leads from an open contour's last vertex
+        flat = round_ & (np.array(counts) == 2) & ~np.logical_or.reduceat(bulges != 0.0, stops - counts)
+        if flat.any() or not (chords >= SHORTEST_SEGMENT).all():
+            return [cls(every[low:high], one) for low, high, one in bounds]
         made: list[Contour] = []
-        for low, high in bounds:
+        for low, high, one in bounds:
             contour = object.__new__(cls)
-            contour.__dict__.update(vertices=every[low:high], closed=False, _chords=chords[low : high - 1])
+            contour.__dict__.update(
+                vertices=every[low:high], closed=one, _chords=chords[low : high if one else high - 1]
+            )
             made.append(contour)
         return made
 
@@ -171,8 +179,7 @@ class Contour:
 
     @lazy
     def _chords(self) -> Floats:
-        delta = self.ends - self.starts
-        return np.hypot(delta[:, 0], delta[:, 1])
+        return _chords(self.starts, self.ends)
 
     @lazy
     def is_arc(self) -> NDArray[np.bool_]:
@@ -188,29 +195,17 @@ class Contour:
     @lazy
     def radii(self) -> Floats:
         """Radius of each arc in mm, infinite for lines; (S,)."""
-        out = np.full(len(self), np.inf)
-        b = self.bulges[self.is_arc]
-        out[self.is_arc] = self._chords[self.is_arc] * (1.0 + b * b) / (4.0 * np.abs(b))
-        return out
+        return _radii(self._chords, self.bulges, self.is_arc)
 
     @lazy
     def centres(self) -> Floats:
         """Centre of each arc in mm, not-a-number for lines; (S, 2)."""
-        out = np.full((len(self), 2), np.nan)
-        arcs = self.is_arc
-        b = self.bulges[arcs, None]
-        chord = self.ends[arcs] - self.starts[arcs]
-        left = np.column_stack([-chord[:, 1], chord[:, 0]])
-        out[arcs] = (self.starts[arcs] + self.ends[arcs]) / 2 + left * (1.0 - b * b) / (4.0 * b)
-        return out
+        return _centres(self.starts, self.ends, self.bulges, self.is_arc)
 
     @lazy
     def segment_lengths(self) -> Floats:
         """Length of each segment in mm, exact for arcs; (S,)."""
-        out = self._chords.copy()
-        arcs = self.is_arc
-        out[arcs] = self.radii[arcs] * np.abs(self.sweeps[arcs])
-        return out
+        return _lengths(self._chords, self.radii, self.sweeps, self.is_arc)
 
     @lazy
     def length(self) -> float:
@@ -377,6 +372,33 @@ class Contour:
         if not self.closed:
             raise GeometryError("an open contour has no inside")
         return inside(self, np.atleast_2d(np.asarray(points, dtype=np.float64)))
+
+
+def _chords(starts: Floats, ends: Floats) -> Floats:
+    delta = ends - starts
+    return np.hypot(delta[:, 0], delta[:, 1])
+
+
+def _radii(chords: Floats, bulges: Floats, arcs: Flags) -> Floats:
+    radii = np.full(len(bulges), np.inf)
+    b = bulges[arcs]
+    radii[arcs] = chords[arcs] * (1.0 + b * b) / (4.0 * np.abs(b))
+    return radii
+
+
+def _centres(starts: Floats, ends: Floats, bulges: Floats, arcs: Flags) -> Floats:
+    centres = np.full((len(bulges), 2), np.nan)
+    a, z, b = starts[arcs], ends[arcs], bulges[arcs, None]
+    chord = z - a
+    left = np.column_stack([-chord[:, 1], chord[:, 0]])
+    centres[arcs] = (a + z) / 2 + left * (1.0 - b * b) / (4.0 * b)
+    return centres
+
+
+def _lengths(chords: Floats, radii: Floats, sweeps: Floats, arcs: Flags) -> Floats:
+    lengths = chords.copy()
+    lengths[arcs] = radii[arcs] * np.abs(sweeps[arcs])
+    return lengths
 
 
 def _turned(vector: Floats, angles: Floats) -> Floats:

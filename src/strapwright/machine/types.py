@@ -147,6 +147,9 @@ class CutSheet:
             zones=tuple((thick, put.apply(place)) for thick, place in self.zones),
         )
 
+    def __hash__(self) -> int:  # thousands of vertices are too many for each look into a cache
+        return hash((self.name, len(self.paths)))
+
     def thickness_under(self, track: Contour) -> float:
         """Return how thick the leather is under a way on the bed, at its thickest, mm."""
         if not self.zones:

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.strap_search.row_tables import Edges
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,6 +40,8 @@ def area_bounds(problem: Problem) -> list[float]:
         True
     """
     import shapely
+
+    from strapwright.nesting.strap_search.row_tables import Edges  # compiled: only a search needs it
 
     # Layouts may come this much nearer than asked, so the bound allows them to.
     gap = max(problem.nearest - CLEARANCE, 0.0)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from strapwright.geometry.batch import Many
 from strapwright.geometry.contour import Contour
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Operation
@@ -55,9 +56,8 @@ def in_machine(contour: Contour, axes: Axes) -> Contour:
 
 def corners_round(sheet: CutSheet, machine: Machine) -> list[tuple[float, float]]:
     """Return the corners of the box round all a tool does, the first again last, as the machine counts."""
-    boxes = [run.track.bounding_box for run in tool_runs(sheet, machine)]
-    x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    boxes = Many.of([run.track for run in tool_runs(sheet, machine)]).boxes
+    (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
     return [machine.axes.of(*corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))]
 
 

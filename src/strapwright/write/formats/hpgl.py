@@ -197,8 +197,9 @@ def _check_reach(sheet: CutSheet, machine: Machine) -> None:
     units = machine.limits.hpgl_units
     most = units * UNIT
     problems: dict[str, str] = {}
-    for run in tool_runs(sheet, machine):
-        far = max(map(abs, in_machine(run.track, machine.axes).bounding_box))
+    runs = tool_runs(sheet, machine)
+    boxes = Many.of([in_machine(run.track, machine.axes) for run in runs]).boxes
+    for run, far in zip(runs, np.abs(boxes).max(axis=1).tolist(), strict=True):
         who = run.path.part_id if run.path is not None else "the stroke that turns the blade"
         if far > most and who not in problems:
             problems[who] = (

@@ -5,20 +5,19 @@ Source: the DXF Reference (2024), sections LWPOLYLINE, CIRCLE, LAYER and HEADER.
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-import numpy as np
-
-from strapwright.core.errors import GeometryError, ProofError
-from strapwright.geometry.contour import Contour
-from strapwright.write.readers.path import ReadPath
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
+from strapwright.core.errors import ProofError
+from strapwright.write.readers.path import ReadPath, contours_of
 
 Tag = tuple[int, str]
+
+Vertex = tuple[float, float, float]
+
+_Found = tuple[str, int, bool, str]
+"""Of a path its layer, how many vertices it has, whether it is closed, and where it stands."""
 
 
 _MILLIMETRES: Final = "4"
@@ -47,7 +46,8 @@ def read_dxf(text: str) -> list[ReadPath]:
         for record in sections.get("TABLES", [])
         if record[0][1] == "LAYER" and len(record) > 1
     }
-    paths: list[ReadPath] = []
+    vertices: list[Vertex] = []
+    found: list[_Found] = []
     for number, record in enumerate(sections.get("ENTITIES", []), 1):
         kind = record[0][1]
         where = f"{kind} {number} of the DXF text"
@@ -58,37 +58,38 @@ def read_dxf(text: str) -> list[ReadPath]:
             raise ProofError(f"{where}: expected only CIRCLE and LWPOLYLINE")
         if any(number_of(value, where) != _EXTRUSION[code] for code, value in record if code in _EXTRUSION):
             raise ProofError(f"{where} does not lie in the plane of the bed")
-        try:
-            contour = _circle(record, where) if kind == "CIRCLE" else _polyline(record, where)
-        except GeometryError as error:
-            raise ProofError(f"{where}: {error}") from error
-        paths.append(ReadPath(layer, contour))
-    return paths
+        some, closed = (_circle if kind == "CIRCLE" else _polyline)(record, where)
+        vertices += some
+        found.append((layer, len(some), closed, where))
+    return _paths(vertices, found)
 
 
-def _records(text: str) -> Iterator[list[Tag]]:
-    """Yield the text's records: a tag of code 0 and all tags up to the next.
+def _paths(vertices: list[Vertex], found: list[_Found]) -> list[ReadPath]:
+    layers, counts, closed, places = zip(*found, strict=True) if found else ((), (), (), ())
+    contours = contours_of(vertices, counts, closed, places.__getitem__)
+    return [ReadPath(*both) for both in zip(layers, contours, strict=True)]
+
+
+def _records(text: str) -> list[list[Tag]]:
+    """Return the text's records, each a tag of code 0 and all tags up to the next.
 
     Comments and the closing EOF are left out.
     """
     lines = text.splitlines()
-    record: list[Tag] = []
+    codes: list[int] = []
     for index in range(0, len(lines) - 1, 2):
         try:
-            code = int(lines[index])
+            codes.append(int(lines[index]))
         except ValueError:
             raise ProofError(
                 f'line {index + 1} of the DXF text: found "{lines[index].strip()[:40]}", '
                 "expected a group code"
             ) from None
-        if code == 999:
-            continue
-        if code == 0 and record:
-            yield record
-            record = []
-        record.append((code, lines[index + 1].strip()))
-    if not record or record[0] != (0, "EOF"):
+    tags = [tag for tag in zip(codes, map(str.strip, lines[1::2]), strict=False) if tag[0] != 999]
+    begins = [0, *(place for place, (code, _) in enumerate(tags) if code == 0 and place)]
+    if tags[begins[-1] :][:1] != [(0, "EOF")]:
         raise ProofError(f"the DXF text ends too soon: no EOF after line {len(lines)}; write it again")
+    return [tags[low:high] for low, high in pairwise(begins)]
 
 
 def dxf_sections(text: str) -> dict[str, list[list[Tag]]]:
@@ -101,7 +102,7 @@ def dxf_sections(text: str) -> dict[str, list[list[Tag]]]:
     """
     sections: dict[str, list[list[Tag]]] = {}
     name = ""
-    for record in list(_records(text)):
+    for record in _records(text):
         kind = record[0][1]
         if kind == "SECTION":
             if name:
@@ -128,20 +129,24 @@ def header_value(records: list[list[Tag]], variable: str) -> str:
     return ""
 
 
-def _circle(record: list[Tag], where: str) -> Contour:
+def _circle(record: list[Tag], where: str) -> tuple[list[Vertex], bool]:
     x, y, radius = (number_of(first_value(record, code), where) for code in (10, 20, 40))
-    return Contour.circle(x, y, 2 * radius)
+    if not radius > 0:
+        raise ProofError(f"{where}: a circle's diameter must be positive, got {2 * radius:g} mm")
+    return [(x + radius, y, 1.0), (x - radius, y, 1.0)], True
 
 
-def _polyline(record: list[Tag], where: str) -> Contour:
-    vertices: list[list[float]] = []
+def _polyline(record: list[Tag], where: str) -> tuple[list[Vertex], bool]:
+    vertices: list[Vertex] = []
     for code, value in record:
         if code == 10:
-            vertices.append([number_of(value, where), float("nan"), 0.0])
+            vertices.append((number_of(value, where), math.nan, 0.0))
         elif code in (20, 42):
             if not vertices:
                 raise ProofError(f"{where}: group {code} stands before the first vertex")
-            vertices[-1][1 if code == 20 else 2] = number_of(value, where)
+            x, y, bulge = vertices[-1]
+            given = number_of(value, where)
+            vertices[-1] = (x, given, bulge) if code == 20 else (x, y, given)
         elif code in (40, 41, 43) and number_of(value, where):
             raise ProofError(f"{where} has a line width")
     count = first_value(record, 90)
@@ -150,7 +155,7 @@ def _polyline(record: list[Tag], where: str) -> Contour:
     flags = first_value(record, 70) or "0"
     if flags not in ("0", "1"):
         raise ProofError(f"{where}: flags {flags}; expected 0 (open) or 1 (closed)")
-    return Contour(np.array(vertices), closed=flags == "1")
+    return vertices, flags == "1"
 
 
 def first_value(record: list[Tag], code: int) -> str:
@@ -182,34 +187,28 @@ def read_dxf_r12(text: str) -> list[ReadPath]:
     if header_value(sections.get("HEADER", []), "$ACADVER") != "AC1009":
         raise ProofError("the DXF text is not of Release 12: expected $ACADVER AC1009")
     layers = {first_value(r, 2) for r in sections.get("TABLES", []) if r[0][1] == "LAYER"}
-    paths: list[ReadPath] = []
+    vertices: list[Vertex] = []
+    found: list[_Found] = []
     open_record: list[Tag] | None = None
-    vertices: list[list[float]] = []
+    begins = 0
     for number, record in enumerate(sections.get("ENTITIES", []), 1):
         kind = record[0][1]
         where = f"{kind} {number} of the DXF text"
         if kind == "POLYLINE" and open_record is None:
-            open_record, vertices = record, []
+            open_record, begins = record, len(vertices)
             if first_value(record, 8) not in layers:
                 raise ProofError(f"{where} lies on a layer which the layer table does not have")
         elif kind == "VERTEX" and open_record is not None:
-            place = [number_of(first_value(record, code), where) for code in (10, 20)]
-            vertices.append([*place, number_of(first_value(record, 42) or "0", where)])
+            x, y = (number_of(first_value(record, code), where) for code in (10, 20))
+            vertices.append((x, y, number_of(first_value(record, 42) or "0", where)))
         elif kind == "SEQEND" and open_record is not None:
-            paths.append(ReadPath(first_value(open_record, 8), _contour(open_record, vertices, where)))
+            flags = first_value(open_record, 70) or "0"
+            if flags not in ("0", "1"):
+                raise ProofError(f"{where}: flags {flags}; expected 0 (open) or 1 (closed)")
+            found.append((first_value(open_record, 8), len(vertices) - begins, flags == "1", where))
             open_record = None
         else:
             raise ProofError(f"{where}: expected only POLYLINE with its VERTEX and SEQEND")
     if open_record is not None:
         raise ProofError("the last POLYLINE of the DXF text has no SEQEND")
-    return paths
-
-
-def _contour(record: list[Tag], vertices: list[list[float]], where: str) -> Contour:
-    flags = first_value(record, 70) or "0"
-    if flags not in ("0", "1"):
-        raise ProofError(f"{where}: flags {flags}; expected 0 (open) or 1 (closed)")
-    try:
-        return Contour(np.array(vertices), closed=flags == "1")
-    except GeometryError as error:
-        raise ProofError(f"{where}: {error}") from error
+    return _paths(vertices, found)

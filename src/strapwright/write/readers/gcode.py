@@ -14,15 +14,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.errors import GeometryError, ProofError
+from strapwright.core.errors import ProofError
 from strapwright.core.tolerances import CLEARANCE
 from strapwright.core.units import MM_PER_INCH
-from strapwright.geometry.contour import Contour
 from strapwright.machine.profile.tool_tables import Laser
-from strapwright.write.readers.path import ReadPath, feed_words
+from strapwright.write.readers.path import ReadPath, contours_of, feed_words
 
 if TYPE_CHECKING:
-    from strapwright.core.arrays import Floats
     from strapwright.machine.profile.machine import Axes, Machine
     from strapwright.trade.safety import CutterKind
 
@@ -315,23 +313,16 @@ class _Reader:
         x, y = axes.x_zero + axes.x_sign * x, axes.y_zero + axes.y_sign * y
         vertices = np.column_stack([x, y, turn * bulge])
         counts = [len(run.vertices) for run in self._runs]
-        try:
-            contours = Contour.open_runs(vertices, counts)
-        except GeometryError as error:
-            raise ProofError(f"the run before {self._first_wrong(vertices, counts)}: {error}") from error
+        contours = contours_of(
+            vertices,
+            counts,
+            [False] * len(counts),
+            lambda number: f"the run before {self._runs[number].ends}",
+        )
         return [
             ReadPath(run.layer, contour, run.depth, run.after_stop)
             for run, contour in zip(self._runs, contours, strict=True)
         ]
-
-    def _first_wrong(self, vertices: Floats, counts: list[int]) -> str:
-        """Return where the first run ends that is no contour."""
-        for run, some in zip(self._runs, np.split(vertices, np.cumsum(counts)[:-1]), strict=True):
-            try:
-                Contour(some, closed=False)
-            except GeometryError:
-                return run.ends
-        raise AssertionError("every run is a contour")
 
 
 def _bare(line: str) -> str:

@@ -162,7 +162,7 @@ def _runs(points: Complex, pens: Ints, lifts: Ints, stops: Ints, axes: Axes) -> 
         ]
     )
     layers = map(pen_words, pens[firsts].tolist())
-    runs = Contour.open_runs(bed, np.diff(firsts, append=len(points)).tolist())
+    runs = Contour.each(bed, np.diff(firsts, append=len(points)).tolist(), [False] * len(firsts))
     stopped = (np.diff(stops[firsts], prepend=0) > 0).tolist()
     return [
         ReadPath(layer, run, after_stop=after_stop)

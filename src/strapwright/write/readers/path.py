@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from strapwright.core.errors import GeometryError, ProofError
+from strapwright.geometry.contour import Contour
+
 if TYPE_CHECKING:
-    from strapwright.geometry.contour import Contour
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import ArrayLike
 
 
 @dataclass(frozen=True)
@@ -42,6 +50,32 @@ class PlannedPath:
     contour: Contour
     what: str
     after_stop: bool = False
+
+
+def contours_of(
+    vertices: ArrayLike, counts: Sequence[int], closed: Sequence[bool], where: Callable[[int], str]
+) -> list[Contour]:
+    """Return the contours whose vertices a text holds, one's after the other's.
+
+    Args:
+        vertices: of all, (N, 3), as of one contour.
+        counts: how many each contour has.
+        closed: whether each is closed.
+        where: says where in the text a contour stands, by its number from 0.
+
+    Raises:
+        ProofError: the first that is no contour, and where it stands.
+    """
+    every = np.array(vertices, dtype=np.float64).reshape(-1, 3)
+    try:
+        return Contour.each(every, counts, closed)
+    except GeometryError:
+        for number, (low, high) in enumerate(pairwise(np.cumsum([0, *counts]).tolist())):
+            try:
+                Contour(every[low:high], closed[number])
+            except GeometryError as error:
+                raise ProofError(f"{where(number)}: {error}") from error
+        raise
 
 
 def feed_words(feed: float, power: float | None, depth: float) -> str:

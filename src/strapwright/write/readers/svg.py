@@ -11,21 +11,21 @@ from __future__ import annotations
 
 import math
 import re
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 from xml.etree import ElementTree
 
 import numpy as np
 
 from strapwright.core.errors import GeometryError, ProofError
-from strapwright.geometry.contour import Contour, through_points
+from strapwright.core.tolerances import SHORTEST_SEGMENT
+from strapwright.geometry.contour import through_points
 from strapwright.geometry.shapes import chain
-from strapwright.write.readers.path import ReadPath
+from strapwright.write.readers.path import ReadPath, contours_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
-    Vertices = list[tuple[float, float, float]]
+    from strapwright.geometry.contour import Contour
 
 _SPACE: Final = "{http://www.w3.org/2000/svg}"
 _LENGTH_MM: Final = re.compile(r"([0-9.]+)mm")
@@ -58,20 +58,26 @@ def read_svg(text: str) -> list[ReadPath]:
     height = _height(root)
     elements = list(_path_elements(root, ""))
     matches = [_PLAIN.fullmatch(data) for _, data in elements]
-    plain = iter(_plain_vertices([match for match in matches if match], height))
+
+    def where(number: int) -> str:
+        return f'path {number + 1} of the SVG text, in group "{elements[number][0]}"'
+
+    numbers = [number for number, match in enumerate(matches) if match]
+    plain = iter(_plain([match for match in matches if match], height, lambda of: where(numbers[of])))
     paths: list[ReadPath] = []
-    for (layer, data), match in zip(elements, matches, strict=True):
-        where = f'path {len(paths) + 1} of the SVG text, in group "{layer}"'
+    for number, ((layer, data), match) in enumerate(zip(elements, matches, strict=True)):
         try:
-            contour = chain(next(plain), closed=bool(match[4])) if match else _contour(data, height)
+            paths.append(ReadPath(layer, next(plain) if match else _contour(data, height)))
         except (GeometryError, ValueError, IndexError, AssertionError) as error:
-            raise ProofError(f"{where}: {error}") from error
-        paths.append(ReadPath(layer, contour))
+            raise ProofError(f"{where(number)}: {error}") from error
     return paths
 
 
-def _plain_vertices(matches: Sequence[re.Match[str]], height: float) -> list[Vertices]:
-    """Return the vertices of plain paths, y turned back: what turns left in SVG turns right on the bed."""
+def _plain(matches: Sequence[re.Match[str]], height: float, where: Callable[[int], str]) -> list[Contour]:
+    """Return plain paths as contours, y turned back: what turns left in SVG turns right on the bed.
+
+    Places that repeat the one before are left out, as is a closed path's last where it is its first.
+    """
     rows: list[tuple[str, ...]] = []
     counts: list[int] = []
     for match in matches:
@@ -92,10 +98,16 @@ def _plain_vertices(matches: Sequence[re.Match[str]], height: float) -> list[Ver
     sweep = 2 * np.arcsin(np.minimum(share, 1.0))
     sweep = np.where(is_arc & (large > 0), 2 * math.pi - sweep, sweep)
     bulges = np.where(angle_grows > 0, -1.0, 1.0) * np.tan(sweep / 4)
-    ends = np.cumsum(counts)
-    bulges[ends[:-1]] = 0.0  # nothing is drawn from one path to the next
-    every = list(zip(x.tolist(), y.tolist(), np.append(bulges[1:], 0.0).tolist(), strict=True))
-    return [every[low:high] for low, high in pairwise([0, *ends.tolist()])]
+    lasts = np.cumsum(counts) - 1
+    firsts = lasts + 1 - counts
+    closed = [bool(match[4]) for match in matches]
+    bulges = np.append(bulges[1:], 0.0)
+    bulges[lasts] = 0.0  # nothing is drawn from one path to the next
+    every = np.column_stack([x, y, bulges])
+    apart = np.abs(np.diff(x, append=np.inf)) + np.abs(np.diff(y, append=np.inf))
+    apart[lasts] = np.where(closed, np.abs(x[firsts] - x[lasts]) + np.abs(y[firsts] - y[lasts]), np.inf)
+    kept = apart >= SHORTEST_SEGMENT
+    return contours_of(every[kept], np.add.reduceat(kept, firsts, dtype=np.int64).tolist(), closed, where)
 
 
 def _height(root: ElementTree.Element) -> float:
