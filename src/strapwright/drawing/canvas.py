@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from strapwright.drawing.looks import LOOKS, Look
 from strapwright.geometry.contour import Contour
 
@@ -190,7 +192,17 @@ def turned_over(contour: Contour, scale: float = 1.0, x: float = 0.0, y: float =
         >>> turned_over(half, 10, 0, 10).vertices.tolist()
         [[0.0, 20.0, -1.0], [0.0, 0.0, 0.0]]
     """
-    return Contour(contour.vertices * (scale, -scale, -1.0) + (x, y, 0.0), contour.closed)
+    return each_turned_over([contour], scale, x, y)[0]
+
+
+def each_turned_over(
+    contours: Sequence[Contour], scale: float = 1.0, x: float = 0.0, y: float = 0.0
+) -> list[Contour]:
+    """Return contours as `turned_over` does, measured together."""
+    vertices = [contour.vertices for contour in contours]
+    moved = np.vstack(vertices) * (scale, -scale, -1.0) + (x, y, 0.0)
+    closed = [contour.closed for contour in contours]
+    return Contour.each(moved, list(map(len, vertices)), closed, measured=True)
 
 
 def polyline(look: str, *points: Point) -> Path:

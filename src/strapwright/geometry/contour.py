@@ -75,13 +75,16 @@ class Contour:
             raise GeometryError("a closed contour of two straight lines encloses nothing")
 
     @classmethod
-    def each(cls, vertices: Floats, counts: Sequence[int], closed: Sequence[bool]) -> list[Contour]:
+    def each(
+        cls, vertices: Floats, counts: Sequence[int], closed: Sequence[bool], *, measured: bool = False
+    ) -> list[Contour]:
         """Return a contour for each stretch of vertices, all checked at once: a file has thousands.
 
         Args:
             vertices: of all, one contour's after the other's, (N, 3), as of one contour.
             counts: how many each has; together N.
             closed: whether each is closed.
+            measured: whether radii, centres and lengths are found at once too, as most of them are asked for.
 
         Raises:
             GeometryError: as for one contour, of the first that is wrong.
@@ -104,20 +107,27 @@ class Contour:
         bulges[last[~round_]] = 0.0
         every.flags.writeable = False
         onward = np.arange(1, len(every) + 1)
-        onward[last] = np.append(0, stops[:-1])
+        onward[last] = firsts = np.append(0, stops[:-1])
         starts = every[:, :2]
         ends = starts[onward]
         chords = _chords(starts, ends)
         chords[last[~round_]] = np.inf  # nothing leads from an open contour's last vertex
-        flat = round_ & (np.array(counts) == 2) & ~np.logical_or.reduceat(bulges != 0.0, stops - counts)
+        flat = round_ & (np.array(counts) == 2) & ~np.logical_or.reduceat(bulges != 0.0, firsts)
         if flat.any() or not (chords >= SHORTEST_SEGMENT).all():
             return [cls(every[low:high], one) for low, high, one in bounds]
+        figures = {"_chords": chords}
+        if measured:
+            arcs, sweeps = bulges != 0.0, 4.0 * np.arctan(bulges)
+            radii = _radii(chords, bulges, arcs)
+            figures |= {"starts": starts, "ends": ends, "bulges": bulges, "is_arc": arcs, "sweeps": sweeps}
+            figures |= {"radii": radii, "centres": _centres(starts, ends, bulges, arcs)}
+            figures["segment_lengths"] = _lengths(chords, radii, sweeps, arcs)
         made: list[Contour] = []
         for low, high, one in bounds:
             contour = object.__new__(cls)
-            contour.__dict__.update(
-                vertices=every[low:high], closed=one, _chords=chords[low : high if one else high - 1]
-            )
+            mine = slice(low, high if one else high - 1)
+            contour.__dict__.update({name: values[mine] for name, values in figures.items()})
+            contour.__dict__.update(vertices=every[low:high], closed=one)
             made.append(contour)
         return made
 

@@ -4,10 +4,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.geometry.contour import Contour
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
 
 
 def cos_sin(angle: float) -> tuple[float, float]:
@@ -42,14 +50,25 @@ class Placement:
 
     def apply(self, contour: Contour) -> Contour:
         """Return the contour where this placement puts it."""
-        c, s = cos_sin(self.turn)
         if self.mirror:
             contour = mirrored(contour)
-        v = contour.vertices
-        moved = v.copy()
-        moved[:, 0] = c * v[:, 0] - s * v[:, 1] + self.x
-        moved[:, 1] = s * v[:, 0] + c * v[:, 1] + self.y
-        return Contour(moved, contour.closed)
+        return Contour(self._moved(contour.vertices), contour.closed)
+
+    def apply_to_each(self, contours: Sequence[Contour]) -> list[Contour]:
+        """Return several contours where this placement puts them, measured at once."""
+        if self.mirror:
+            contours = [mirrored(contour) for contour in contours]
+        if not contours:
+            return []
+        vertices = [contour.vertices for contour in contours]
+        closed = [contour.closed for contour in contours]
+        return Contour.each(self._moved(np.vstack(vertices)), list(map(len, vertices)), closed, measured=True)
+
+    def _moved(self, vertices: Floats) -> Floats:
+        (c, s), moved = cos_sin(self.turn), vertices.copy()
+        moved[:, 0] = c * vertices[:, 0] - s * vertices[:, 1] + self.x
+        moved[:, 1] = s * vertices[:, 0] + c * vertices[:, 1] + self.y
+        return moved
 
     def then(self, other: Placement) -> Placement:
         """Return the one placement that does this one and the other after it.

@@ -6,10 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.canvas import Path, Text, turned_over
+from strapwright.drawing.canvas import Path, Text, each_turned_over
 from strapwright.drawing.text import text_width
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -51,8 +53,12 @@ class Frame:
 
     def contour(self, contour: Contour) -> Contour:
         """Return a contour in the picture's px, y down."""
+        return self.contours([contour])[0]
+
+    def contours(self, contours: Sequence[Contour]) -> list[Contour]:
+        """Return contours in the picture's px, y down."""
         s = self.scale
-        return turned_over(contour, s, self.left - s * self.x0, self.top + s * self.y1)
+        return each_turned_over(contours, s, self.left - s * self.x0, self.top + s * self.y1)
 
 
 @dataclass(frozen=True)

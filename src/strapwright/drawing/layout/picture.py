@@ -143,10 +143,11 @@ def _on_leather(polygon: NDArray[np.float64], hide: Hide) -> list[NDArray[np.flo
 
 
 def _draw_part(placed: PlacedPart, frame: Frame) -> Iterator[Item]:
-    part, move = placed.part, placed.placement.apply
-    yield Path((frame.contour(move(part.outline)),), f"part-{part.kind} edge")
-    for feature in part.features:
-        yield Path((frame.contour(move(feature.contour)),), f"feature-{feature.operation}")
+    part = placed.part
+    drawn = placed.placement.apply_to_each([part.outline, *(feature.contour for feature in part.features)])
+    looks = [f"part-{part.kind} edge", *(f"feature-{feature.operation}" for feature in part.features)]
+    for contour, look in zip(frame.contours(drawn), looks, strict=True):
+        yield Path((contour,), look)
 
 
 def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoided: bool) -> None:

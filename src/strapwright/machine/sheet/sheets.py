@@ -132,7 +132,8 @@ def hide_sheets(
 def _on_bed(part: LaidPart, paths: Paths, pose: HidePose) -> Paths:
     """Return paths in a part's frame where they lie on the bed."""
     put = part.placed.placement.then(pose.placement)
-    return tuple(path.moved(put) for path in paths)
+    contours = put.apply_to_each([path.contour for path in paths])
+    return tuple(replace(path, contour=one) for path, one in zip(paths, contours, strict=True))
 
 
 def _drawn_through(

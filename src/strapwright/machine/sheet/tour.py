@@ -61,13 +61,15 @@ class _Way:
     def __init__(self, entries: ArrayLike, exits: ArrayLike, start: ArrayLike) -> None:
         into = np.asarray(entries, dtype=np.float64).reshape(-1, 2)
         self.count = len(into)
-        self._into = np.vstack([into, start, start])
-        self._out = np.vstack([np.asarray(exits, dtype=np.float64).reshape(-1, 2), start, start])
+        into = np.vstack([into, start, start])
+        out = np.vstack([np.asarray(exits, dtype=np.float64).reshape(-1, 2), start, start])
+        x, y = np.moveaxis(out[:, None] - into, 2, 0)
+        self._travel: Floats = np.sqrt(x**2 + y**2)
+        self._travel[:, self.count + 1] = 0.0
 
     def between(self, one: Ints, other: Ints) -> Floats:
         """Return the travel from stops to stops, mm; none to the end, which is left open."""
-        apart = self._out[one] - self._into[other]
-        return np.where(other == self.count + 1, 0.0, np.sqrt(apart[..., 0] ** 2 + apart[..., 1] ** 2))
+        return self._travel[one, other]
 
     def around(self, order: Ints) -> Ints:
         """Return an order with the start before it and the end after it."""

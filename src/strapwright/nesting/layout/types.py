@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import NestError
 from strapwright.core.notebook import svg_of
 from strapwright.core.units import beyond
+from strapwright.geometry.lazy import lazy
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.types import Flaw, FlawKind
 
@@ -84,7 +85,7 @@ class PlacedPart:
     hide: str
     placement: Placement
 
-    @property
+    @lazy
     def outline(self) -> Contour:
         """The part's outline where it lies on the hide."""
         return self.placement.apply(self.part.outline)

@@ -33,18 +33,19 @@ _CHORD_ANGLES: Final = (0.5, 180.0)
 
 _SHAPE: Final = re.compile(r"IN;\n(?:[A-Z]{2}[^;]*;\n?)*SP0;\n")
 _COMMAND: Final = re.compile(r"([A-Z]{2})([^;]*);")
-_NUMBER: Final = r"-?\d+(?:\.\d+)?"
-_PLACE: Final = re.compile(rf"(?:{_NUMBER},{_NUMBER})?")
+_NUMBER: Final = r"-?\d++(?:\.\d++)?+"
 _AFTER: Final = {
-    "IN": re.compile(""),
-    "NR": re.compile(""),
-    "CO": re.compile(' "[^"]*"'),
-    "SP": re.compile(r"\d+"),
-    "VS": re.compile(_NUMBER),
-    "AA": re.compile(rf"{_NUMBER},{_NUMBER},{_NUMBER},{_NUMBER}"),
-    **dict.fromkeys(("PA", "PU", "PD"), _PLACE),
+    "IN": "",
+    "NR": "",
+    "CO": ' "[^";]*"',
+    "SP": r"\d+",
+    "VS": _NUMBER,
+    "AA": rf"{_NUMBER},{_NUMBER},{_NUMBER},{_NUMBER}",
+    **dict.fromkeys(("PA", "PU", "PD"), rf"(?:{_NUMBER},{_NUMBER})?"),
 }
 """What may follow the name of each instruction that strapwright writes."""
+
+_WRITTEN: Final = re.compile(rf"(?:(?:{'|'.join(name + after for name, after in _AFTER.items())});\n?)*+")
 
 
 def pen_words(pen: int) -> str:
@@ -78,12 +79,12 @@ def read_hpgl(text: str, axes: Axes, reach: int | None = None) -> list[ReadPath]
     if not _SHAPE.fullmatch(text):
         raise ProofError("the HP-GL text is cut short or not what strapwright writes: expected IN to SP0")
     commands = _COMMAND.findall(text)
-    strange = sorted({name for name, _ in commands} - _AFTER.keys())
-    if strange:
-        raise ProofError(f"the HP-GL text holds {', '.join(strange)}, which strapwright never writes")
-    for name, after in commands:
-        if not _AFTER[name].fullmatch(after):
-            raise ProofError(f"the HP-GL text cannot be drawn: found {name}{after[:40]}")
+    if not _WRITTEN.fullmatch(text):
+        strange = sorted({name for name, _ in commands} - _AFTER.keys())
+        if strange:
+            raise ProofError(f"the HP-GL text holds {', '.join(strange)}, which strapwright never writes")
+        wrong = (name + after[:40] for name, after in commands if not re.fullmatch(_AFTER[name], after))
+        raise ProofError(f"the HP-GL text cannot be drawn: found {next(wrong)}")
     names = np.array([name for name, _ in commands])
     down = (names == "PD")[_latest((names == "PU") | (names == "PD"))]
     if down[-1]:

@@ -99,7 +99,7 @@ def _plain(matches: Sequence[re.Match[str]], height: float, where: Callable[[int
     sweep = np.where(is_arc & (large > 0), 2 * math.pi - sweep, sweep)
     bulges = np.where(angle_grows > 0, -1.0, 1.0) * np.tan(sweep / 4)
     lasts = np.cumsum(counts) - 1
-    firsts = lasts + 1 - counts
+    firsts = np.append(0, lasts[:-1] + 1)
     closed = [bool(match[4]) for match in matches]
     bulges = np.append(bulges[1:], 0.0)
     bulges[lasts] = 0.0  # nothing is drawn from one path to the next
