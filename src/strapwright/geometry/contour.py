@@ -259,6 +259,8 @@ class Contour:
 
     def _locate(self, s: float) -> tuple[int, float]:
         """Return the segment at length ``s`` from the start, and how far along it (0 to 1)."""
+        if not s:
+            return 0, 0.0
         total = self.length
         if self.closed:
             s = s % total

@@ -281,7 +281,9 @@ def approach(
     return Approach(cut, lead_in if forward else lead_in.reversed(), (vertices, origin))
 
 
-def open_approach(contour: Contour, before: float, blade: Blade, waste: WasteArea) -> Approach:
+def open_approach(
+    contour: Contour, before: float, blade: Blade, waste: WasteArea, last: Approach | None = None
+) -> Approach:
     """Return the lead-in of an open cut, as a run of an outline is: beside its start, or near it.
 
     Args:
@@ -289,11 +291,14 @@ def open_approach(contour: Contour, before: float, blade: Blade, waste: WasteAre
         before: the blade's heading, radians.
         blade: its offset and lead-in.
         waste: round the parts.
+        last: of the pass before, whose lead-in is taken again where it had one.
     """
     x, y = contour.starts[0].tolist()
     heading = start_heading(contour)
     if abs(turn_between(before, heading)) < _POINTING:
         return Approach(contour, None)
+    if last is not None and last.lead_in is not None:
+        return last
     cos, sin = math.cos(heading), math.sin(heading)
     length = lead_in_length(blade)
     shares = np.linspace(0.0, 1.0, _POINTS)

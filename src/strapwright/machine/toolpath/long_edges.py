@@ -10,6 +10,7 @@ import numpy as np
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import SHORTEST_SEGMENT
+from strapwright.geometry.batch import Many
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intervals import left_of, without
 from strapwright.geometry.shapes import line
@@ -91,8 +92,8 @@ def clear_of(
         holes: cut or to be punched.
         keep_out: from each hole's line, mm.
     """
-    points = [hole.sample(16) for hole in holes]
-    every = np.vstack(points) if points else np.empty((0, 2))
+    holes = list(holes)
+    every = Many.of(holes).sample(16)[0] if holes else np.empty((0, 2))
     clear: list[Interval] = []
     for low, high in stretches:
         begin = np.array(contour.point_at(low))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -282,6 +282,12 @@ def _blade_runs(sheet: CutSheet, machine: Machine, depth: float | None) -> tuple
         counted = [(path, _passes(path, machine, depth)) for path in paths]
         # Each tool is pointed along x when it is put in, and its stroke in the waste turns it exactly so.
         runs += [replace(run, tool=words) for run in _runs_of_one_tool(sheet, counted, machine.blade)]
+    # Thousands of tracks are measured together.
+    vertices = [run.track.vertices for run in runs]
+    tracks = Contour.each(
+        np.vstack(vertices), list(map(len, vertices)), [run.track.closed for run in runs], measured=True
+    )
+    runs = [replace(run, track=track) for run, track in zip(runs, tracks, strict=True)]
     _check_on_bed(runs, sheet, machine.blade.offset)
     return tuple(runs)
 
@@ -314,7 +320,7 @@ def _runs_of_one_tool(
                 if path.contour.closed:
                     made = approach(path.contour, not path.is_outline, blade, heading, waste, memory)
                 else:
-                    made = open_approach(path.contour, heading, blade, waste)
+                    made = open_approach(path.contour, heading, blade, waste, made)
                 if made.lead_in is not None:
                     yield ToolRun(path, spindle(made.lead_in).contour, True, done, count)
             if made.alike is None:
@@ -341,24 +347,20 @@ def _closed_pass(
 
 def _stretches(track: Track) -> Iterator[tuple[Contour, bool]]:
     """Yield a track's stretches in order, and whether the blade turns on the spot there."""
-    vertices = track.contour.vertices
-    begin = 0
-    for k in range(1, len(track.swivels) + 1):
-        if k == len(track.swivels) or track.swivels[k] != track.swivels[begin]:
-            part = vertices[begin : k + 1].copy()
-            part[-1, 2] = 0.0
-            yield Contour(part, closed=False), track.swivels[begin]
-            begin = k
+    swivels = track.swivels
+    begins = [k for k, swivel in enumerate(swivels) if not k or swivel != swivels[k - 1]]
+    parts = [track.contour.vertices[low : high + 1] for low, high in pairwise([*begins, len(swivels)])]
+    contours = Contour.each(np.vstack(parts), list(map(len, parts)), [False] * len(parts))
+    yield from zip(contours, (swivels[k] for k in begins), strict=True)
 
 
 def _scored(contour: Contour, heading: float) -> Contour:
     """Return the tip's way along a score, which has no waste to come from: it turns at its first end."""
     if contour.closed:
         return opened(contour, 0, 0.0)
-    there, back = (
-        round(abs(turn_between(heading, start_heading(way))), 6) for way in (contour, contour.reversed())
-    )
-    return contour if there <= back else contour.reversed()
+    ways = contour, contour.reversed()
+    there, back = (round(abs(turn_between(heading, start_heading(way))), 6) for way in ways)
+    return ways[there > back]
 
 
 def _orienting(

@@ -135,7 +135,7 @@ def check_lead_ins(
 def _off(paths: Sequence[CutPath], ways: Sequence[Sequence[Trace]]) -> Floats:
     """Return how far the blade's way on each pass and its contour lie apart at most, either way, mm."""
     contours = Many.of([path.contour for path in paths])
-    counts = np.array([sum(len(trace.points) for trace in way) for way in ways])
+    counts = np.array(_sizes(ways))
     points = np.vstack([trace.points for way in ways for trace in way])
     strayed = greatest_of_each(contours.distances(points, counts), counts)
     # A cut that stays on its contour and is shorter leaves a stretch between the points looked at.
@@ -144,6 +144,11 @@ def _off(paths: Sequence[CutPath], ways: Sequence[Sequence[Trace]]) -> Floats:
     cut = np.array([path.operation is Operation.CUT for path in paths])
     short = np.where(cut, [path.contour.length for path in paths] - gone, 0.0)
     return np.maximum(np.maximum(strayed, short / 2), _missed(contours, ways))
+
+
+def _sizes(ways: Sequence[Sequence[Trace]]) -> list[int]:
+    """Return how many points each way has."""
+    return [sum(len(trace.points) for trace in way) for way in ways]
 
 
 def _steps(traces: Sequence[Trace]) -> tuple[Floats, Floats]:
@@ -183,30 +188,21 @@ def _check_turns(deep: Sequence[tuple[str, Trace]], blade: Blade, format: str) -
 def _missed(contours: Many, ways: Sequence[Sequence[Trace]]) -> Floats:
     """Return how far the furthest point of each contour lies from the blade's way, mm."""
     points, counts = contours.sample()
-    pieces = [[_pieces(trace) for trace in way] for way in ways]
-    some = np.array([sum(len(starts) for starts, _, _ in way) for way in pieces])
-    starts, ends, bulges = (
-        np.concatenate(parts) for parts in zip(*(one for way in pieces for one in way), strict=True)
-    )
-    driven = Many(starts, ends, bulges, some, np.zeros(len(some), dtype=bool))
+    traces = [trace for way in ways for trace in way]
+    at, headings = (np.concatenate([getattr(trace, of) for trace in traces]) for of in ("points", "headings"))
+    # The blade's way goes along arcs; points that stand still, while the blade swivels, make none.
+    moves = np.append((np.diff(at, axis=0) ** 2).sum(axis=1) > _STILL**2, False)
+    moves[np.cumsum([len(trace.points) for trace in traces]) - 1] = False
+    some = np.add.reduceat(moves, np.cumsum([0, *_sizes(ways)[:-1]]), dtype=np.int64)
+    before = np.flatnonzero(moves)
+    turns = np.remainder(headings[before + 1] - headings[before] + np.pi, 2 * np.pi) - np.pi
+    driven = Many(at[before], at[before + 1], np.tan(turns / 4), some, np.zeros(len(some), dtype=bool))
     missed = greatest_of_each(driven.distances(points, counts), counts)
     firsts = np.cumsum(counts) - counts
     for index in np.flatnonzero(some == 0).tolist():  # a blade that stands where it went in
         wanted = points[firsts[index] : firsts[index] + counts[index]]
         missed[index] = np.hypot(*(wanted - ways[index][-1].points[-1]).T).max()
     return missed
-
-
-def _pieces(trace: Trace) -> tuple[Floats, Floats, Floats]:
-    """Return the arcs of the blade's way: starts, ends and bulges.
-
-    Points that stand still, while the blade swivels, make none.
-    """
-    points, headings = trace.points, trace.headings
-    steps = np.diff(points, axis=0)
-    moved = steps[:, 0] ** 2 + steps[:, 1] ** 2 > _STILL**2
-    turns = np.remainder(np.diff(headings)[moved] + np.pi, 2 * np.pi) - np.pi
-    return points[:-1][moved], points[1:][moved], np.tan(turns / 4)
 
 
 def _closely(points: Floats) -> Floats:
