@@ -454,27 +454,27 @@ def distances(contour: Contour, points: Floats) -> Floats:
 
 def _some_distances(contour: Contour, points: Floats) -> Floats:
     best = np.full(len(points), np.inf)
+    px, py = points[:, :1], points[:, 1:]
     lines = ~contour.is_arc
     if lines.any():
-        a, d = contour.starts[lines], contour.ends[lines] - contour.starts[lines]
-        rel = points[:, None, :] - a
-        t = np.clip((rel * d).sum(axis=2) / (d * d).sum(axis=1), 0.0, 1.0)
-        gap = rel - t[:, :, None] * d
-        best = np.hypot(gap[:, :, 0], gap[:, :, 1]).min(axis=1)
+        ax, ay = contour.starts[lines].T
+        dx, dy = (contour.ends[lines] - contour.starts[lines]).T
+        x, y = px - ax, py - ay
+        t = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+        best = np.hypot(x - t * dx, y - t * dy).min(axis=1)
     arcs = contour.is_arc
     if arcs.any():
-        rel = points[:, None, :] - contour.centres[arcs]
-        start = contour.starts[arcs] - contour.centres[arcs]
-        sweep = contour.sweeps[arcs]
-        angle = np.arctan2(rel[:, :, 1], rel[:, :, 0]) - np.arctan2(start[:, 1], start[:, 0])
-        on_arc = np.mod(angle * np.sign(sweep), 2 * np.pi) <= np.abs(sweep)
-        to_a = points[:, None, :] - contour.starts[arcs]
-        to_b = points[:, None, :] - contour.ends[arcs]
+        starts, centres, sweep = contour.starts[arcs], contour.centres[arcs], contour.sweeps[arcs]
+        (ax, ay), (bx, by), (cx, cy) = starts.T, contour.ends[arcs].T, centres.T
+        ox, oy = (starts - centres).T
+        x, y = px - cx, py - cy
+        on_arc = np.mod((np.arctan2(y, x) - np.arctan2(oy, ox)) * np.sign(sweep), 2 * np.pi) <= np.abs(sweep)
         # |p − c| − r as a quotient of differences from the arc's start: with the centre far away
         # (arcs nearly straight) the plain difference would lose every digit.
-        power = (to_a * to_a).sum(axis=2) + 2 * (to_a * start).sum(axis=2)
-        radial = np.abs(power) / (np.hypot(rel[:, :, 0], rel[:, :, 1]) + contour.radii[arcs])
-        ends = np.minimum(np.hypot(to_a[:, :, 0], to_a[:, :, 1]), np.hypot(to_b[:, :, 0], to_b[:, :, 1]))
+        sx, sy = px - ax, py - ay
+        power = sx * sx + sy * sy + 2 * (sx * ox + sy * oy)
+        radial = np.abs(power) / (np.hypot(x, y) + contour.radii[arcs])
+        ends = np.minimum(np.hypot(sx, sy), np.hypot(px - bx, py - by))
         best = np.minimum(best, np.where(on_arc, radial, ends).min(axis=1))
     return best
 

@@ -301,21 +301,17 @@ def open_approach(
         return last
     cos, sin = math.cos(heading), math.sin(heading)
     length = lead_in_length(blade)
-    shares = np.linspace(0.0, 1.0, _POINTS)
-    tried = np.array(
-        [
-            (side, past)
-            for beside in _BESIDE
-            for side in (-beside, beside)  # its part lies on its left
-            for past in (0.0, length / 2, length)
-        ]
-    )
-    side, past = tried[:, :1], tried[:, 1:]
-    along = past - length + shares * length
-    ways = np.stack([x - side * sin + along * cos, y + side * cos + along * sin], axis=-1)
-    free = np.flatnonzero(waste.free(ways, blade.offset))
-    if len(free):
-        return Approach(contour, Contour.from_points(ways[free[0]][[0, -1]], closed=False))
+    along = np.array([[-length], [length / 2 - length], [0.0]]) + np.linspace(0.0, 1.0, _POINTS) * length
+    for beside in _BESIDE:
+        ways = np.concatenate(
+            [
+                np.stack([x - side * sin + along * cos, y + side * cos + along * sin], axis=2)
+                for side in (-beside, beside)  # its part lies on its left
+            ]
+        )
+        free = np.flatnonzero(waste.free(ways, blade.offset))
+        if len(free):
+            return Approach(contour, Contour.from_points(ways[free[0]][[0, -1]], closed=False))
     return Approach(contour, waste.stroke_near(x, y, heading, blade))
 
 
