@@ -66,10 +66,6 @@ class BenchCard:
 
         return font_of(self.font).lacking_where(self.card.text)
 
-    def csv(self) -> str:
-        """Return its bill as CSV."""
-        return self.bill.csv()
-
 
 def card(
     job: Job,
@@ -236,18 +232,14 @@ def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
         "house.toml": house_text(job).encode(),
         "card.html": made.html().encode(),
         "card.pdf": made.pdf(),
-        "bill.csv": made.csv().encode(),
+        "bill.csv": made.bill.csv().encode(),
         "drawing.svg": svg(drawing(made.draft)).encode(),
         "draft.json": (json.dumps(made.draft.as_json(), indent=1, ensure_ascii=False) + "\n").encode(),
     }
 
 
 def _inputs(
-    job_path: Path,
-    job: Job,
-    catalogue: Path | None,
-    layout: Path | None,
-    machine: str,
+    job_path: Path, job: Job, catalogue: Path | None, layout: Path | None, machine: str
 ) -> dict[str, bytes]:
     """Return the other files the job was made from, by the name they are kept under."""
     from strapwright.core.errors import OutputError

@@ -114,14 +114,7 @@ def nest(
         for text in avoid:
             name, zone = zone_to_avoid(text, hides)
             zones.setdefault(name, []).append(zone)
-        return resume(
-            drafted.parts,
-            hides,
-            clearance,
-            start=start,
-            avoid=zones,
-            **search,
-        )
+        return resume(drafted.parts, hides, clearance, start=start, avoid=zones, **search)
     from strapwright.nesting.search.nest import nest as lay
 
     return lay(drafted.parts, hides, clearance, **search)

@@ -35,10 +35,7 @@ class Options:
 
     job: Path = job_argument
     outs: tuple[Path, ...] = path_option(
-        "--out",
-        "FILE.html|FILE.pdf",
-        "Write the card there; give it again for both kinds.",
-        multiple=True,
+        "--out", "FILE.html|FILE.pdf", "Write the card there; give it again for both kinds.", multiple=True
     )
     bom: Path | None = path_option("--bom", "FILE.csv", "Write the bill of materials there.")
     brief: bool = flag(
@@ -51,11 +48,7 @@ class Options:
         "A TrueType font of yours for the PDF, for names with letters the usual one lacks.",
     )
     paper: Paper = option(
-        "--paper",
-        type=click.Choice(["a4", "letter"]),
-        default="a4",
-        show_default=True,
-        help="What the card is printed on.",
+        "--paper", "What the card is printed on.", type=click.Choice(["a4", "letter"]), default="a4"
     )
     record: Path | None = path_option(
         "--record",
@@ -65,15 +58,15 @@ class Options:
     given: LayoutGiven = layout_options
     machine: str | None = option(
         "--machine",
+        "What cuts, named on the card with its cautions; default work by hand.",
         metavar="NAME|FILE",
-        help="What cuts, named on the card with its cautions; default work by hand.",
     )
     machine_minutes: float | None = option(
         "--machine-minutes",
+        "How long the machine runs for the whole job, such as 12min; default calculated from the cut "
+        "plan where --layout and --machine are given.",
         callback=minutes_of,
         metavar="TIME",
-        help="How long the machine runs for the whole job, such as 12min; default calculated from the cut "
-        "plan where --layout and --machine are given.",
     )
     kerf: float | None = length_option("--kerf", "Width of the cut for that plan; default as measured.")
     accept_fume_risk: bool = fume_option

@@ -67,18 +67,18 @@ def _touches(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
         hole, x, y, own_x, own_y = match.groups()
         found.append((hole.upper() if hole else (float(x), float(y)), (float(own_x), float(own_y))))
     holes = sorted(what for what, _ in found if isinstance(what, str))
-    if len(found) - len(holes) not in (0, 2):
-        text = f"given {len(found) - len(holes)} times, expected twice or not at all"
-        raise click.BadParameter(text, ctx, param)
-    if holes and holes != ["A", "B"]:
+    points = len(found) - len(holes)
+    if points not in (0, 2):
+        text = f"given {points} times, expected twice or not at all"
+    elif holes and holes != ["A", "B"]:
         text = f"found registration holes {', '.join(holes)}, expected both A and B, once each"
-        raise click.BadParameter(text, ctx, param)
-    if bool(holes) != (ctx.params.get("window") is not None):
+    elif bool(holes) != (ctx.params.get("window") is not None):
         text = (
             "registration holes A and B are touched for one window; give --window, A and B, or none of them"
         )
-        raise click.BadParameter(text, ctx, param)
-    return tuple(found)
+    else:
+        return tuple(found)
+    raise click.BadParameter(text, ctx, param)
 
 
 class Options:
@@ -113,19 +113,19 @@ class Options:
     )
     window: int | None = option(
         "--window",
+        "Write only window N again, from where its two registration holes were touched, beside the "
+        "files of all windows in --out.",
         type=click.IntRange(min=1),
         is_eager=True,  # --touch is checked against it
         metavar="N",
-        help="Write only window N again, from where its two registration holes were touched, beside the "
-        "files of all windows in --out.",
     )
     touches: tuple[Touched, ...] = option(
         "--touch",
+        "Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
+        "blade on it. Says where the hide sits. With --window A=X,Y and B=X,Y for its registration holes.",
         multiple=True,
         callback=_touches,
         metavar="X,Y=X,Y",
-        help="Twice: a point of the hide, in mm as drawn, and the machine's own numbers with its pointer or "
-        "blade on it. Says where the hide sits. With --window A=X,Y and B=X,Y for its registration holes.",
     )
     search: dict[str, Any] = search_options
     common: Common = common_options("catalogue units as_json force")
@@ -168,7 +168,7 @@ def command(o: Options) -> None:
         assert o.layout is not None
         return api.read_layout(o.layout, drafted, leather)
 
-    with showing_progress(len(leather)) as progress:
+    with showing_progress(len(leather)) as shown:
         made = api.cut(
             asked.job,
             leather,
@@ -185,8 +185,7 @@ def command(o: Options) -> None:
             holes={at: own for at, own in o.touches if isinstance(at, str)},
             drafted=asked.draft,
             units=o.common.units,
-            progress=progress.nesting,
-            stage=progress.stage,
+            **shown,
             **o.search,
         )
     paths: list[Path] = []

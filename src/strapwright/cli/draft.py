@@ -181,7 +181,7 @@ def _print_datum(drafted: Draft, units: Units) -> None:
     if not drafted.belts:
         return
     say("holes are given by their centres; worn, the edge towards the tip bears on the prong")
-    said: dict[str, dict[str, None]] = {}
+    said = []
     for belt in drafted.belts:
         buckle, how = belt.buckle, "as measured"
         if not buckle.seat_is_measured:
@@ -189,10 +189,8 @@ def _print_datum(drafted: Draft, units: Units) -> None:
             prong = format_length(buckle.prong_thickness, units)
             given = "" if "prong_thickness" in buckle.model_fields_set else " assumed for it"
             how = f"an estimate: frame depth {depth} less the prong, {prong}{given}; measure hole_seat"
-        words = f"{format_length(buckle.seat, units)} from the bar ({how})"
-        said.setdefault(words, {})[belt.run or belt.id] = None
-    for words, names in said.items():
-        of = f" ({few(list(names))})" if len(said) > 1 else ""
+        said.append((f"{format_length(buckle.seat, units)} from the bar ({how})", belt))
+    for words, of in _together(said):
         say(f"that edge{of}: {words}")
     off = format_length(GIRTH_UNCERTAINTY, units)
     say(f"waist or girth: to ± {off}, an estimate until belts are measured on people\n")
@@ -213,16 +211,22 @@ def _print_leather(drafted: Draft, units: Units) -> None:
     from strapwright.trade.choice import side_by_side
     from strapwright.write.card.tools import edge_words
 
-    edges = [(item.thickness, item.run or item.id) for item in drafted.items]
-    told: dict[str, dict[str, None]] = {}
-    for thickness, name in edges:
-        told.setdefault(
-            f"{side_by_side(thickness, 'in' if units == 'in' else 'mm')}, {edge_words([thickness])}", {}
-        )[name] = None
-    for words, names in told.items():
-        of = f" ({few(list(names))})" if len(told) > 1 else ""
+    said = []
+    for item in drafted.items:
+        thick = side_by_side(item.thickness, "in" if units == "in" else "mm")
+        said.append((f"{thick}, {edge_words([item.thickness])}", item))
+    for words, of in _together(said):
         say(f"leather at the edges: {words}{of}")
     say()
+
+
+def _together(said: Sequence[tuple[str, StrapDraft]]) -> Iterator[tuple[str, str]]:
+    """Yield each of several words once, with what they are said of where that differs."""
+    found: dict[str, dict[str, None]] = {}
+    for words, item in said:
+        found.setdefault(words, {})[item.run or item.id] = None
+    for words, names in found.items():
+        yield words, f" ({few(list(names))})" if len(found) > 1 else ""
 
 
 def _strap(belt: BeltDraft, units: Units) -> dict[str, str]:

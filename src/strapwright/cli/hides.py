@@ -30,14 +30,9 @@ class Options:
 
     folder: Path = argument("FOLDER", type=file_path())
     strap_width: float = length_option(
-        "--strap-width",
-        "Strap width for which the longest strap is found.",
-        default="38 mm",
-        show_default=True,
+        "--strap-width", "Strap width for which the longest strap is found.", default="38 mm"
     )
-    margin: float = length_option(
-        "--margin", "Distance kept from edges and flaws.", default="2 mm", show_default=True
-    )
+    margin: float = length_option("--margin", "Distance kept from edges and flaws.", default="2 mm")
     out: Path | None = path_option("--out", "FILE", "Write a sheet of thumbnails: .svg or .html.")
     common: Common = common_options("units as_json force")
 

@@ -31,7 +31,7 @@ class Options:
         "Your own catalogue; the buckle is appended, and all else in it stays as it is. Default: "
         "catalogue.toml here or in the shop this folder is in.",
     )
-    name: str = option("--name", default="", help="The name jobs use for it; asked for if not given.")
+    name: str = option("--name", "The name jobs use for it; asked for if not given.", default="")
 
 
 @command.command("buckle", epilog="Example: strapwright measure buckle --name brass-46")

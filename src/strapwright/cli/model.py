@@ -43,7 +43,7 @@ class Options:
     """Which belt is modelled, and what is written."""
 
     job: Path = job_argument
-    belt: str = option("--belt", default="", metavar="ID", help="Which belt; needed where JOB has several.")
+    belt: str = option("--belt", "Which belt; needed where JOB has several.", default="", metavar="ID")
     out: Path | None = path_option(
         "--out",
         "FILE",
@@ -59,13 +59,12 @@ class Options:
     )
     template_of: Literal["buckle_end", "tip"] = option(
         "--template-of",
+        "Which end the template is for.",
         type=click.Choice(["buckle_end", "tip"]),
         default="buckle_end",
-        show_default=True,
-        help="Which end the template is for.",
     )
     template_thickness: float = length_option(
-        "--template-thickness", "Of its plate, 1 to 20 mm.", default="4 mm", show_default=True
+        "--template-thickness", "Of its plate, 1 to 20 mm.", default="4 mm"
     )
     common: Common = common_options("catalogue partial as_json force")
 

@@ -52,16 +52,14 @@ class Options:
     )
     avoid: tuple[str, ...] = option(
         "--avoid",
+        'Keep a zone clear for this layout only: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" '
+        "if several.",
         multiple=True,
         metavar="ZONE",
-        help='Keep a zone clear for this layout only: "x,y,size", or corners "x,y x,y x,y"; after "HIDE:" '
-        "if several.",
     )
     remnants: Path | None = remnants_option
     picture: Path | None = path_option(
-        "--picture",
-        "FILE.svg|png|pdf",
-        "Also write the picture there; the file's ending decides its kind.",
+        "--picture", "FILE.svg|png|pdf", "Also write the picture there; the file's ending decides its kind."
     )
     common: Common = common_options("partial catalogue as_json force")
 
@@ -86,16 +84,15 @@ def command(o: Options) -> None:
     begun = None if o.start is None else api.read_start(o.start, drafted, leather)
     if o.remnants is not None:
         api.check_remnants(o.remnants, leather, force=o.common.force)
-    with showing_progress(len(leather)) as progress:
+    with showing_progress(len(leather)) as shown:
         layout = api.nest(
             drafted,
             leather,
             api.clearance_for(asked.job),
             job=asked.job,
-            progress=progress.nesting,
-            stage=progress.stage,
             start=begun,
             avoid=o.avoid,
+            **shown,
             **o.search,
         )
     files: dict[Path, str | bytes] = {}

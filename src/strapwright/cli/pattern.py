@@ -30,29 +30,28 @@ class Options:
     job: Path = job_argument
     paper: str = option(
         "--paper",
+        "a4, letter, legal, a3, or a roll by its width, such as roll:914mm.",
         required=True,
         metavar="PAPER",
-        help="a4, letter, legal, a3, or a roll by its width, such as roll:914mm.",
     )
     out: Path = path_option("--out", "FILE.pdf", "Write the pattern there.", required=True)
     ends: bool = option(
         "--ends/--whole",
+        "Print the two ends of every strap (the default), or all of it in tiles to be joined.",
         default=True,
-        help="Print the two ends of every strap (the default), or all of it in tiles to be joined.",
     )
     belts: tuple[str, ...] = option(
         "--belt",
+        "Print this belt or strap only; give it again for more. A graded belt's id prints all its sizes.",
         multiple=True,
         metavar="ID",
-        help="Print this belt or strap only; give it again for more. A graded belt's id prints all its "
-        "sizes.",
     )
     correct: str = option(
         "--correct",
+        "Rescale for a printer that was measured: 100:99.4, or short=100:99.4,long=100:99.8 as the "
+        "bars are named (across=, along= of a roll).",
         metavar="ASKED:MEASURED",
         default="",
-        help="Rescale for a printer that was measured: 100:99.4, or short=100:99.4,long=100:99.8 as the "
-        "bars are named (across=, along= of a roll).",
     )
     font: Path | None = path_option(
         "--font", "FILE.ttf", "A TrueType font of yours, for names with letters the usual one lacks."

@@ -52,13 +52,13 @@ class Options:
 
     file: Path = argument(type=file_path())
     machine: str = machine_option("The profile FILE was written for.")
-    port: str | None = option("--port", metavar="PORT", help="Serial port, such as /dev/ttyUSB0 or COM3.")
+    port: str | None = option("--port", "Serial port, such as /dev/ttyUSB0 or COM3.", metavar="PORT")
     armed: bool = flag("--armed", "Needed to start: someone stands at the machine, its stop at hand.")
     timeout: float | None = option(
         "--timeout",
+        "After so long a silence the connection counts as lost; default its longest move plus 10 s.",
         type=Decimal(1.0, 3600.0),
         metavar="SECONDS",
-        help="After so long a silence the connection counts as lost; default its longest move plus 10 s.",
     )
     folder: Path | None = path_option(
         "--to", "FOLDER", "Copy FILE to this folder or drive instead; a copy is whole or not made."
@@ -67,8 +67,7 @@ class Options:
 
 
 @click.command(
-    "send",
-    epilog="Example: strapwright send out/belts.nc --machine my.toml --port /dev/ttyUSB0 --armed",
+    "send", epilog="Example: strapwright send out/belts.nc --machine my.toml --port /dev/ttyUSB0 --armed"
 )
 @takes(Options)
 def command(o: Options) -> None:

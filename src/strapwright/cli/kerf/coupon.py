@@ -39,7 +39,7 @@ class Options:
     machine: str = machine_option("A shipped profile's name or your own profile's file.")
     material: str = material_option("Tannage of the leather you cut it from.")
     thickness: float | None = thickness_option("Of that leather; written on the piece.")
-    out: Path = path_option("--out", "DIR", "Folder for it.", default="kerf-coupon", show_default=True)
+    out: Path = path_option("--out", "DIR", "Folder for it.", default="kerf-coupon")
     formats: tuple[str, ...] = format_option()
     accept_fume_risk: bool = fume_option
     common: Common = common_options("units as_json force")
@@ -68,11 +68,7 @@ def coupon(o: Options) -> None:
     )
     files = {o.out / name: text for name, text in made.files.texts.items()}
     api.write_whole(files, force=o.common.force)
-    emit(
-        o.common,
-        lambda: _as_json(made, machine, o, [*files]),
-        lambda: _report(made, machine, o, [*files]),
-    )
+    emit(o.common, lambda: _as_json(made, machine, o, [*files]), lambda: _report(made, machine, o, [*files]))
 
 
 def _as_json(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> dict[str, Any]:

@@ -53,7 +53,7 @@ def divided(
 
 
 def _readings_option(name: str, text: str) -> Any:
-    return option(name, multiple=True, callback=_readings, metavar="LENGTH", help=text)
+    return option(name, text, multiple=True, callback=_readings, metavar="LENGTH")
 
 
 class Options:
@@ -61,7 +61,7 @@ class Options:
 
     machine: str = machine_option("Your own profile's file; the rows are added to it.")
     material: str | None = option(
-        "--material", type=click.Choice(MATERIALS), help="Tannage of the leather you cut it from."
+        "--material", "Tannage of the leather you cut it from.", type=click.Choice(MATERIALS)
     )
     thickness: float | None = thickness_option("Of that leather, as measured.")
     strips: tuple[float, ...] = _readings_option(
@@ -78,25 +78,17 @@ class Options:
     cross_x: tuple[float, ...] = _readings_option("--cross-x", "The cross along x, tick to tick.")
     cross_y: tuple[float, ...] = _readings_option("--cross-y", "The cross along y, tick to tick.")
     speed: float | None = option(
-        "--speed",
-        type=Decimal(0, min_open=True),
-        metavar="MM/S",
-        help="As cut; default operation.cut's.",
+        "--speed", "As cut; default operation.cut's.", type=Decimal(0, min_open=True), metavar="MM/S"
     )
     power: float | None = option(
-        "--power",
-        type=Decimal(0, 100, min_open=True),
-        metavar="PERCENT",
-        help="As cut; default operation.cut's.",
+        "--power", "As cut; default operation.cut's.", type=Decimal(0, 100, min_open=True), metavar="PERCENT"
     )
-    passes: int | None = option(
-        "--passes", type=click.IntRange(1, 20), help="As cut; default operation.cut's."
-    )
+    passes: int | None = option("--passes", "As cut; default operation.cut's.", type=click.IntRange(1, 20))
     measured: datetime | None = option(
         "--date",
+        "Day it was measured; default today.",
         type=click.DateTime(["%Y-%m-%d"]),
         metavar="YYYY-MM-DD",
-        help="Day it was measured; default today.",
     )
     common: Common = common_options("as_json")
 

@@ -63,32 +63,29 @@ class Options:
     thickness: float | None = thickness_option("Of the leather, as measured; must be given.")
     speeds: tuple[float, ...] = option(
         "--speed",
+        'Speeds to try, "8;12;18"; default: from half to twice operation.cut\'s.',
         multiple=True,
         callback=_figures,
         metavar="MM/S",
-        help='Speeds to try, "8;12;18"; default: from half to twice operation.cut\'s.',
     )
     powers: tuple[float, ...] = option(
         "--power",
+        'A laser\'s powers to try, likewise; default "40;60;80;100".',
         multiple=True,
         callback=_figures,
         metavar="PERCENT",
-        help='A laser\'s powers to try, likewise; default "40;60;80;100".',
     )
     depths: tuple[float, ...] = option(
         "--depth",
+        "A blade's depths to try in one pass, likewise; default: a quarter of the leather to right through.",
         multiple=True,
         callback=_depths,
         metavar="LENGTH",
-        help="A blade's depths to try in one pass, likewise; default: a quarter of the leather to right "
-        "through.",
     )
     passes: int | None = option(
-        "--passes",
-        type=click.IntRange(1, 20),
-        help="A laser's, round each square; default operation.cut's.",
+        "--passes", "A laser's, round each square; default operation.cut's.", type=click.IntRange(1, 20)
     )
-    out: Path = path_option("--out", "DIR", "Folder for it.", default="trial", show_default=True)
+    out: Path = path_option("--out", "DIR", "Folder for it.", default="trial")
     formats: tuple[str, ...] = format_option("; G-code for a knife")
     accept_fume_risk: bool = fume_option
     common: Common = common_options("units as_json force")

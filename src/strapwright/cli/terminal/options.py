@@ -38,9 +38,17 @@ class _Group:
     options: Mapping[str, _Option]
 
 
-def option(*names: str, **more: Any) -> Any:
-    """Take an option, as click describes it."""
-    return _Option(lambda name: click.option(*names, name, **more))
+def option(name: str, text: str, **more: Any) -> Any:
+    """Take an option, whose default the help shows if it says something.
+
+    Args:
+        name: of the option.
+        text: what it is for.
+        more: what else click knows of options.
+    """
+    default = more.get("default")
+    shown = default not in (None, "") and not isinstance(default, bool)
+    return _Option(lambda own: click.option(name, own, help=text, show_default=shown, **more))
 
 
 def argument(metavar: str | None = None, **more: Any) -> Any:
@@ -135,19 +143,17 @@ def _to_thickness(ctx: click.Context, param: click.Parameter, value: str | None)
 
 def thickness_option(text: str) -> Any:
     """Take a leather's thickness."""
-    return option("--thickness", callback=_to_thickness, metavar="THICKNESS", help=text)
+    return option("--thickness", text, callback=_to_thickness, metavar="THICKNESS")
 
 
 def material_option(text: str) -> Any:
     """Take a tannage, vegetable where it is not given."""
-    return option(
-        "--material", type=click.Choice(MATERIALS), default="vegetable", show_default=True, help=text
-    )
+    return option("--material", text, type=click.Choice(MATERIALS), default="vegetable")
 
 
 def machine_option(text: str) -> Any:
     """Take a machine profile, which must be given."""
-    return option("--machine", required=True, metavar="NAME|FILE", help=text)
+    return option("--machine", text, required=True, metavar="NAME|FILE")
 
 
 class _FilePath(click.Path):
@@ -166,17 +172,17 @@ def file_path() -> click.Path:
 
 def path_option(name: str, metavar: str, text: str, **more: Any) -> Any:
     """Take a file or a folder: the option's name, what stands for it in the help, and what it is for."""
-    return option(name, type=file_path(), metavar=metavar, help=text, **more)
+    return option(name, text, type=file_path(), metavar=metavar, **more)
 
 
 def length_option(name: str, text: str, **more: Any) -> Any:
     """Take a length with its unit."""
-    return option(name, callback=to_mm, metavar="LENGTH", help=text, **more)
+    return option(name, text, callback=to_mm, metavar="LENGTH", **more)
 
 
 def flag(name: str, text: str) -> Any:
     """Take an option without a value."""
-    return option(name, is_flag=True, help=text)
+    return option(name, text, is_flag=True)
 
 
 @dataclass(frozen=True)
@@ -211,10 +217,9 @@ _COMMON: Final[dict[str, _Option]] = {
     ),
     "units": option(
         "--units",
+        "Units of tables and sheets; files for machines stay in mm.",
         type=click.Choice(["mm", "in"]),
         default="mm",
-        show_default=True,
-        help="Units of tables and sheets; files for machines stay in mm.",
     ),
     "as_json": flag("--json", "Print JSON for programs, and nothing else, to stdout."),
     "force": flag("--force", "Overwrite files that strapwright did not write, or that were edited."),
@@ -275,8 +280,7 @@ ends_only_option: Any = flag(
 )
 
 fume_option: Any = flag(
-    "--accept-fume-risk",
-    "Laser only: you have checked extraction, local rules and the leather's data sheet.",
+    "--accept-fume-risk", "Laser only: you have checked extraction, local rules and the leather's data sheet."
 )
 
 hide_option: Any = path_option(
@@ -295,7 +299,7 @@ remnants_option: Any = path_option(
 def format_option(text: str = "") -> Any:
     """Take formats of cut files; the text says what is written without it."""
     text = f"Format to write; give it again for more. Default: all the machine reads{text}."
-    return option("--format", multiple=True, metavar="NAME", help=text)
+    return option("--format", text, multiple=True, metavar="NAME")
 
 
 search_options: Any = _Group(
@@ -303,31 +307,23 @@ search_options: Any = _Group(
     {
         "aim": option(
             "--aim",
+            "Everything on the fewest hides, or on the least leather with other hides left whole; "
+            "or, where not everything fits, the most by area, by price, or by what is due first.",
             type=click.Choice(AIMS),
             default="fewest",
-            show_default=True,
-            help="Everything on the fewest hides, or on the least leather with other hides left whole; "
-            "or, where not everything fits, the most by area, by price, or by what is due first.",
         ),
         "time_limit": option(
             "--time",
+            "Longest time to search for a better layout. Ctrl-C keeps the best so far.",
             callback=_seconds,
             metavar="TIME",
             default="10s",
-            show_default=True,
-            help="Longest time to search for a better layout. Ctrl-C keeps the best so far.",
         ),
-        "seed": option(
-            "--seed",
-            type=click.IntRange(min=0),
-            default=0,
-            show_default=True,
-            help="Seed of the random choices.",
-        ),
+        "seed": option("--seed", "Seed of the random choices.", type=click.IntRange(min=0), default=0),
         "steps": option(
             "--steps",
+            "Steps to search instead of a time: the result is then the same on any machine.",
             type=click.IntRange(min=1),
-            help="Steps to search instead of a time: the result is then the same on any machine.",
         ),
     },
 )

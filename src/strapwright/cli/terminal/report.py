@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable  # noqa: TC003 - part of a dataclass's signature
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,7 +12,7 @@ import click
 from strapwright.core.text import printable, printable_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from rich.console import Console
@@ -299,19 +297,6 @@ def write_layout(
     return list(every)
 
 
-@dataclass(frozen=True)
-class Progress:
-    """Where the work reports how far it is.
-
-    Args:
-        nesting: takes how far the search for a layout is.
-        stage: takes what is done now, in words.
-    """
-
-    nesting: Callable[[NestProgress], None]
-    stage: Callable[[str], None]
-
-
 @contextmanager
 def showing(first: str = "") -> Iterator[Callable[..., None]]:
     """Yield what shows a stage on stderr: on a line of its own once, live on a terminal what is done now.
@@ -361,13 +346,15 @@ def drafting() -> Iterator[Callable[[int, int], None]]:
 
 
 @contextmanager
-def showing_progress(hides: int) -> Iterator[Progress]:
-    """Show on stderr how far a nest and what follows it are: live on a terminal, a line a stage elsewhere."""
+def showing_progress(hides: int) -> Iterator[dict[str, Any]]:
+    """Show on stderr how far a nest and what follows it are; yield what the nest calls for that."""
     what = f"laying the parts on {hides} {'hide' if hides == 1 else 'hides'}"
     with showing("reading the parts") as show:
-        yield Progress(
-            lambda p: show(what, f"{what}: {p.placed} of {p.asked} placed, {p.elapsed:.0f} s"), show
-        )
+
+        def nesting(p: NestProgress) -> None:
+            show(what, f"{what}: {p.placed} of {p.asked} placed, {p.elapsed:.0f} s")
+
+        yield {"progress": nesting, "stage": show}
 
 
 def length(mm: float, units: Units, digits: int = 1, finest: int = 32) -> str:

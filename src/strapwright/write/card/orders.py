@@ -33,12 +33,7 @@ BELT_BLANKS = ("leather as measured", "made by", "date", "checked by")
 
 
 def order_sheet(
-    item: StrapDraft,
-    order: Order,
-    owned: Mapping[str, Punch],
-    units: Units,
-    *,
-    machine: Machine | None,
+    item: StrapDraft, order: Order, owned: Mapping[str, Punch], units: Units, *, machine: Machine | None
 ) -> Sheet:
     """Return the sheet of one belt or strap.
 
