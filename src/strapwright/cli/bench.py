@@ -18,7 +18,11 @@ class Options:
 
     folder: Path = argument("[FOLDER]", type=file_path(), default=".")
     port: int = option(
-        "--port", type=click.IntRange(0, 65535), default=0, help="To answer at; default a free one."
+        "--port",
+        "To answer at; default a free one.",
+        type=click.IntRange(0, 65535),
+        default=0,
+        show_default=False,
     )
     no_browser: bool = flag("--no-browser", "Only print the address.")
 

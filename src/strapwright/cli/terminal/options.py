@@ -48,7 +48,7 @@ def option(name: str, text: str, **more: Any) -> Any:
     """
     default = more.get("default")
     shown = default not in (None, "") and not isinstance(default, bool)
-    return _Option(lambda own: click.option(name, own, help=text, show_default=shown, **more))
+    return _Option(lambda own: click.option(name, own, help=text, **{"show_default": shown, **more}))
 
 
 def argument(metavar: str | None = None, **more: Any) -> Any:
