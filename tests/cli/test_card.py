@@ -83,6 +83,16 @@ def test_letters_the_font_lacks_are_reported(tmp_path):
     assert "cannot be embedded" in run("card", job, "--out", pdf, "--font", job, "--force", status=1).stderr
 
 
+def test_letters_the_font_of_a_drawings_pdf_lacks_are_reported(tmp_path):
+    job = tmp_path / "orders.csv"
+    job.write_text("name,waist,buckle,thickness,tannage\nნინო,80 cm,single-40,9 oz,vegetable\n", "utf-8")
+    pdf, svg = tmp_path / "drawing.pdf", tmp_path / "drawing.svg"
+    said = run("draft", job, "--drawing", pdf).stderr
+    assert f"caution: {pdf}: its font lacks ნ ი ო in ნინო; they print without accents, or as ?." in said
+    assert "Take .svg" in said
+    assert "lacks" not in run("draft", job, "--drawing", svg).stderr
+
+
 def test_json_holds_the_bill_and_nothing_else_is_printed(tmp_path):
     data = json.loads(run("card", ONE, "--json", "--bom", tmp_path / "bill.csv").stdout)
     lines = data["bill"]["lines"]

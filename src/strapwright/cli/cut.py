@@ -32,6 +32,7 @@ from strapwright.cli.terminal.report import (
     print_unplaced,
     proof_row,
     say,
+    say_lacking,
     showing_progress,
     write_layout,
 )
@@ -199,6 +200,7 @@ def command(o: Options) -> None:
             text = f"caution: {old} is from an earlier cut and does not belong to these; do not cut from it"
             say(text, err=True)
     emit(common, lambda: _as_json(made, paths) | asked.bad_json(), lambda: _report(made, paths))
+    say_lacking(o.picture, made.draft.name, *(f"{one.hide} {one.part.belt_id}" for one in made.layout.placed))
     asked.fail_on_bad()
     if made.layout.unplaced:
         raise SystemExit(1)

@@ -15,7 +15,16 @@ from strapwright.cli.terminal.options import (
     path_option,
     takes,
 )
-from strapwright.cli.terminal.report import drafting, emit, few, length, print_findings, print_table, say
+from strapwright.cli.terminal.report import (
+    drafting,
+    emit,
+    few,
+    length,
+    print_findings,
+    print_table,
+    say,
+    say_lacking,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -78,6 +87,7 @@ def command(o: Options) -> None:
                 say(f"{what}: {path}")
 
     emit(o.common, lambda: _as_json(drafted, ends_only=o.ends_only) | asked.bad_json(), report)
+    say_lacking(o.drawing, drafted.name, *(item.id for item in drafted.items))
     asked.fail_on_bad()
 
 

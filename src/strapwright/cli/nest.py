@@ -23,6 +23,7 @@ from strapwright.cli.terminal.report import (
     print_table,
     print_unplaced,
     say,
+    say_lacking,
     showing_progress,
     write_layout,
     written,
@@ -105,6 +106,7 @@ def command(o: Options) -> None:
         lambda: _as_json(drafted, layout, paths) | asked.bad_json(),
         lambda: _report(drafted, layout, paths),
     )
+    say_lacking(o.picture, drafted.name, *(f"{one.hide} {one.part.belt_id}" for one in layout.placed))
     asked.fail_on_bad()
     if layout.unplaced:
         raise SystemExit(1)

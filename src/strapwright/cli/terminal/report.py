@@ -47,6 +47,20 @@ def say(text: str = "", *, err: bool = False, nl: bool = True) -> None:
     click.echo(printable_lines(text), err=err, nl=nl)
 
 
+def say_lacking(picture: Path | None, *names: str) -> None:
+    """Say which letters of names a PDF's font lacks; another picture may be shown in other fonts too."""
+    if picture is None or picture.suffix.lower() != ".pdf":
+        return
+    from strapwright.drawing.text import usual_font
+
+    if lacking := usual_font().lacking_where(" ".join(names)):
+        say(
+            f"caution: {picture}: its font lacks {lacking}; they print without accents, or as ?. Take .svg, "
+            "which is shown in any font your machine has.",
+            err=True,
+        )
+
+
 def console(*, stderr: bool = False, width: int | None = None) -> Console:
     """Return a console that never cuts text off: a narrow terminal wraps it."""
     from rich.console import Console

@@ -305,14 +305,8 @@ def _pages(setting: _Setting, length: float = LONGEST_PAGE) -> list[Page]:
     facts = tuple(fact for fact in (SCALE_NOTE, scale.words(paper)) if fact)
     own = setting.font, setting.job, facts
     lying = Page(long, paper.short, (scale.long, scale.short), sides[::-1], *own)
-    return (
-        [lying]
-        if paper.is_roll
-        else [
-            lying,
-            Page(paper.short, long, (scale.short, scale.long), sides, *own),
-        ]
-    )
+    upright = Page(paper.short, long, (scale.short, scale.long), sides, *own)
+    return [lying] if paper.is_roll else [lying, upright]
 
 
 def _on_roll(strips: Sequence[Strip], setting: _Setting, rows: int) -> list[_Sheet]:
