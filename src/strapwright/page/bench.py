@@ -10,6 +10,7 @@ from strapwright.files.journal import Change, Transaction
 from strapwright.page.events import Events
 from strapwright.page.sheet.history import History, Step
 from strapwright.page.sheet.shop import JOB_FILE, digest_of
+from strapwright.page.sheet.stock import StockList
 from strapwright.page.worker import Worker
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ class Bench:
 
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
+        self.stock = StockList(shop)
         self.events = Events()
         self.worker = Worker(self._report)
         self.said: dict[str, dict[str, Any]] = {}

@@ -15,7 +15,6 @@ from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
 from strapwright.page import respond
 from strapwright.page.made import records_of
-from strapwright.page.places import hides_in_stock
 from strapwright.page.sheet.form import about_form, belt_form, buckle_names
 from strapwright.page.sheet.job_file import (
     text_with_edits,
@@ -99,7 +98,7 @@ class JobRoutes:
             pictures=pictures(catalogue_for(path).buckles),
             records=records_of(self._shop.folder, file_safe(view.title)),
             programs=[(name, text, digest_of_program(text)) for name, text in view.programs.items()],
-            hides=await run_in_threadpool(hides_in_stock, self._shop),
+            hides=await run_in_threadpool(self._bench.stock.rows),
             chosen=hides_of_layout(folder),
             machines=[one.name for one in self._shop.machines()],
             laid=(folder / LAYOUT).is_file(),

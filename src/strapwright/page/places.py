@@ -14,8 +14,6 @@ from strapwright.page import respond
 from strapwright.page.sheet.job_view import progress_of
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from starlette.requests import Request
 
     from strapwright.page.bench import Bench
@@ -46,6 +44,7 @@ class Places:
     """
 
     def __init__(self, bench: Bench) -> None:
+        self._bench = bench
         self._shop = bench.shop
 
     def routes(self) -> list[Route]:
@@ -79,7 +78,7 @@ class Places:
 
     async def leather(self, request: Request) -> Response:
         """Show the hides in stock."""
-        hides = await run_in_threadpool(hides_in_stock, self._shop)
+        hides = await run_in_threadpool(self._bench.stock.rows)
         return respond.page(request, "leather.html", hides=hides)
 
     async def tools(self, request: Request) -> Response:
@@ -88,43 +87,8 @@ class Places:
 
     async def hide(self, request: Request) -> Response:
         """Return a hide as a small picture."""
-        path = self._shop.named(self._shop.hides(), request.path_params["file"])
-        return Response(await run_in_threadpool(_picture, path), media_type="image/svg+xml")
-
-
-def hides_in_stock(shop: Shop) -> list[dict[str, Any]]:
-    """Return the shop's hides with their figures in words; of a bad file, what is wrong with it."""
-    from strapwright.drawing.stock.hide_sheet import area_text
-    from strapwright.nesting.stock.folder import read_stock
-
-    folder = shop.folder / "hides"
-    if not folder.is_dir():
-        return []
-    stock, ours = read_stock(folder), set(shop.hides())
-    rows: list[dict[str, Any]] = [
-        {
-            "file": one.path.name,
-            "path": one.path,
-            "name": one.hide.name,
-            "area": area_text(one.hide.area, False),
-            "usable": area_text(one.usable, False),
-            "thickness": f"{one.hide.thickness:g} mm" if one.hide.thickness else "not measured",
-            "longest": f"{int(one.longest.length)} mm" if one.longest else "none",
-            "flaws": len(one.hide.flaws),
-            "wrong": (),
-        }
-        for one in stock.hides
-        if one.path in ours
-    ]
-    return rows + [{"file": path.name, "name": path.stem, "wrong": lines} for path, lines in stock.bad]
-
-
-def _picture(path: Path) -> str:
-    from strapwright.drawing.stock.hide_sheet import thumbnail
-    from strapwright.drawing.svg import svg
-    from strapwright.nesting.stock.folder import read_stocked
-
-    return svg(thumbnail(read_stocked(path)))
+        picture = await run_in_threadpool(self._bench.stock.picture, request.path_params["file"])
+        return Response(picture, media_type="image/svg+xml")
 
 
 def _tools(shop: Shop) -> dict[str, Any]:

@@ -84,19 +84,13 @@ def read_stock(
     for path in sorted(paths, key=lambda path: (path.suffix.lower() != ".toml", path)):
         if progress is not None:
             progress(path)
-        try:
-            why = _no_hide(path, drawings)
-            if why:
-                passed.append((path, why))
-                continue
-            hides.append(read_stocked(path, strap_width, margin))
-        except FileProblems as error:
-            bad.append((path, error.problems))
-        except StrapwrightError as error:  # what no reader foresaw spoils that file, not the list
-            bad.append((path, tuple(f"{path}: {line}" for line in str(error).splitlines())))
-        except Exception as error:  # noqa: BLE001 -- nor does what a library trips over
-            why = " ".join([f"{type(error).__name__}:", *str(error).split()])[:200].rstrip(": ")
-            bad.append((path, (f"{path}: cannot be read ({why}); save or copy it again",)))
+        found = read_stocked(path, strap_width, margin, drawings=drawings)
+        if isinstance(found, Stocked):
+            hides.append(found)
+        elif isinstance(found, str):
+            passed.append((path, found))
+        else:
+            bad.append((path, found))
     return Stock(tuple(sorted(hides, key=lambda one: one.path)), tuple(sorted(bad)), tuple(sorted(passed)))
 
 
@@ -115,9 +109,27 @@ def _no_hide(path: Path, drawings: set[Path]) -> str:
     return "drawn by strapwright" if is_ours(path) else ""
 
 
-def read_stocked(path: Path, strap_width: float = 38.0, margin: float = 2.0) -> Stocked:
-    """Read one hide as stock; arguments and errors as for `read_stock`."""
-    hide = read_hide(path)
-    return Stocked(
-        path, hide, float(free_leather(hide, margin).area), longest_strap(hide, strap_width, margin)
-    )
+def read_stocked(
+    path: Path, strap_width: float = 38.0, margin: float = 2.0, *, drawings: set[Path] | None = None
+) -> Stocked | tuple[str, ...] | str:
+    """Return one hide of a folder, or every mistake in its file, or in one text why it is no hide at all.
+
+    Args:
+        path: its file.
+        strap_width: as for `read_stock`.
+        margin: likewise.
+        drawings: of hide files read before, and of this one then.
+    """
+    try:
+        if why := _no_hide(path, set() if drawings is None else drawings):
+            return why
+        hide = read_hide(path)
+        longest = longest_strap(hide, strap_width, margin)
+        return Stocked(path, hide, float(free_leather(hide, margin).area), longest)
+    except FileProblems as error:
+        return error.problems
+    except StrapwrightError as error:  # what no reader foresaw spoils that file, not the list
+        return tuple(f"{path}: {line}" for line in str(error).splitlines())
+    except Exception as error:  # noqa: BLE001 -- nor does what a library trips over
+        why = " ".join([f"{type(error).__name__}:", *str(error).split()])[:200].rstrip(": ")
+        return (f"{path}: cannot be read ({why}); save or copy it again",)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import os
-import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import write_whole
+from strapwright.files.user_folders import config_folder
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from strapwright.job.spec.job import Job
 
 
@@ -53,9 +53,4 @@ def _allowed() -> frozenset[str]:
 
 def _file() -> Path:
     """Return where this user's permissions are kept."""
-    if sys.platform == "win32":
-        base = os.environ.get("APPDATA", "")
-    else:
-        base = os.environ.get("XDG_CONFIG_HOME", "")
-    folder = Path(base if os.path.isabs(base) else os.path.expanduser("~/.config"))
-    return folder / "strapwright" / "allowed-programs"
+    return config_folder() / "allowed-programs"

@@ -28,6 +28,7 @@ import numpy as np
 
 from strapwright.core.errors import GeometryError, PartError, os_reason
 from strapwright.core.text import printable
+from strapwright.files.user_folders import cache_folder
 from strapwright.geometry.contour import Contour
 from strapwright.parts.sketch.edges import contours_of
 from strapwright.parts.sketch.modeller import load_modeller
@@ -73,7 +74,7 @@ def draw(source: str, name: str, function: str, arguments: tuple[float, ...]) ->
     Raises:
         PartError: the sketch fails, never ends, or takes too much memory: one line with the file's name.
     """
-    kept = _cache_folder() / f"{_digest(source, function, arguments)}.json"
+    kept = cache_folder("sketches") / f"{_digest(source, function, arguments)}.json"
     with contextlib.suppress(OSError, ValueError):
         return _drawing(kept.read_bytes())
     answer = _ask(source, name, function, arguments)
@@ -113,17 +114,6 @@ def _digest(source: str, function: str, arguments: tuple[float, ...]) -> str:
         with contextlib.suppress(metadata.PackageNotFoundError):
             versions.append(metadata.version(package))
     return hashlib.sha256(json.dumps([source, function, arguments, versions]).encode()).hexdigest()
-
-
-def _cache_folder() -> Path:
-    """Return where drawings are kept for this user; it need not be there, nor be writable."""
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA", "")
-    elif sys.platform == "darwin":
-        base = os.path.expanduser("~/Library/Caches")
-    else:
-        base = os.environ.get("XDG_CACHE_HOME", "")
-    return Path(base if os.path.isabs(base) else os.path.expanduser("~/.cache")) / "strapwright" / "sketches"
 
 
 def _keep(path: Path, answer: bytes) -> None:
