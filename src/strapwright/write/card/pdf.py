@@ -211,8 +211,10 @@ class _Setter:
                 yield self.blanks(block)
             case Table():
                 flow = self.table(block)
-                yield CondPageBreak(min(flow[1]._height, _KEPT_WHOLE) + 14 * mm)
-                yield from flow
+                if flow[1]._height <= _KEPT_WHOLE:
+                    yield KeepTogether(flow)
+                else:
+                    yield from (CondPageBreak(_KEPT_WHOLE), *flow)
             case Ticks():
                 yield from self.steps(block)
             case Words():
