@@ -35,7 +35,7 @@ def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name, counted):
     nest(parts, hides, steps=1)  # lest it has to be compiled
     before = signal.getsignal(signal.SIGINT)
     numbers = Random(name)
-    for after in (0.0, *(numbers.uniform(0.0, 1.5) for _ in range(3))):
+    for after in (0.0, *(numbers.uniform(0.0, 0.5) for _ in range(3))):
         begun = threading.Event()
 
         def press(after=after, begun=begun):

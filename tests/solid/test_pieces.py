@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -23,6 +24,11 @@ pytestmark = pytest.mark.slow
 @pytest.fixture(scope="module")
 def models():
     return {name: (asked(*keys), modelled(*keys)) for name, keys in KEYS.items()}
+
+
+@cache
+def as_worn(name):
+    return modelled(*KEYS[name], worn=True)
 
 
 def thickness_at(drafted, s):
@@ -156,7 +162,7 @@ def test_the_keeper_is_its_strip_rolled_up(models):
 
 @pytest.mark.parametrize("name", ["single prong, keeper", "two prongs, 52 mm", "collar with a dee"])
 def test_closed_as_worn_it_is_the_same_leather(models, name):
-    worn = modelled(*KEYS[name], worn=True)
+    worn = as_worn(name)
     assert worn.worn
     assert worn.piece("leather").volume == pytest.approx(models[name][1].piece("leather").volume, rel=0.005)
     assert worn.piece("leather").shape.isValid()
@@ -165,7 +171,7 @@ def test_closed_as_worn_it_is_the_same_leather(models, name):
 @pytest.mark.parametrize("name", [name for name in KEYS if name != "hook"])
 def test_closed_as_worn_the_prong_touches_the_edge_of_its_hole_f_from_the_bar(name):
     """The edge towards the tip lies on the prong, and the hole is open before it."""
-    worn = modelled(*KEYS[name], worn=True)
+    worn = as_worn(name)
     one = folded(*KEYS[name], worn=True)
     got, buckle, cq = one.figures, one.drafted.buckle, cadquery()
     prongs, leather = worn.piece("prongs").shape, worn.piece("leather").shape

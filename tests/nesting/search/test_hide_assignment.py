@@ -99,7 +99,7 @@ def test_breaking_off_keeps_what_was_found_and_stays_sound() -> None:
     def stop(_: NestProgress) -> None:
         raise KeyboardInterrupt
 
-    laid = nest(PARTS, BOARDS, time_limit=8.0, progress=stop)
+    laid = nest(PARTS, BOARDS, time_limit=2.0, progress=stop)
     assert len(laid.placed) + len(laid.unplaced) == len(PARTS)
     assert laid.placed
 
