@@ -69,6 +69,13 @@ def test_a_smooth_joint_is_run_through():
     assert slot.seconds[Operation.CUT] == pytest.approx(from_rest(length, CUTTING, PULL))
 
 
+@pytest.mark.parametrize("at", [0.5, 1.0, 1.8])
+def test_a_joint_on_a_short_straight_changes_nothing(at):
+    # Over 2 mm it never reaches its speed: one side of the joint gathers it, the other loses it.
+    time = duration_of([cut(Contour.from_points([(0, 0), (at, 0), (2, 0)], closed=False))], machine())
+    assert time.seconds[Operation.CUT] == pytest.approx(from_rest(2.0, CUTTING, PULL))
+
+
 def test_the_motion_stays_within_speed_and_acceleration_when_stepped_through():
     # The same motion by small steps: a speed profile lowered forwards and backwards over a fine grid.
     contour = stadium(0, 0, 30, 3)
