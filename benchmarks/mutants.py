@@ -46,7 +46,7 @@ MUTANTS = (
     Mutant("trade", "return 2 * radius * strain / (1 - strain)", "return 2 * radius * strain / (1 + strain)"),
     Mutant("trade", "return prong_width + 1.5", "return prong_width + 1.4"),
     Mutant("trade", "return opening - clearance", "return opening"),
-    Mutant("trade", "(size_inches + 2) * INCH", "(size_inches + 1) * INCH"),
+    Mutant("trade", "(size_inches + 2) * MM_PER_INCH", "(size_inches + 1) * MM_PER_INCH"),
     Mutant("trade", "min(max(2.5 * width, 90.0), 115.0)", "min(max(2.5 * width, 90.0), 120.0)"),
     Mutant(
         "trade", "- hole_length / 2 - hole_seat + holes_left", "+ hole_length / 2 - hole_seat + holes_left"
@@ -84,7 +84,11 @@ MUTANTS = (
     Mutant("machine", "y + offset * math.sin(into), bulge", "y + offset * math.sin(heading), bulge"),
     Mutant("machine", "last - first > bed + CLEARANCE", "last - first > bed + 1.0"),
     Mutant("machine", "self.x_sign * (x - self.x_zero)", "self.x_sign * (x + self.x_zero)"),
-    Mutant("machine", "math.sqrt(pull * length + (begin**2 + end**2) / 2)", "math.sqrt(pull * length)"),
+    Mutant(
+        "machine",
+        "math.sqrt(acceleration * length + (begin**2 + end**2) / 2)",
+        "math.sqrt(acceleration * length)",
+    ),
     Mutant(
         "machine",
         "if most is None or thickness <= most + COINCIDENT",
@@ -98,9 +102,9 @@ MUTANTS = (
     Mutant("machine", 'f"{mean:.6g} / {drawn:g}", mean / drawn)', 'f"{mean:.6g} / {drawn:g}", drawn / mean)'),
     Mutant("machine", "max(kerfs) - min(kerfs) > MOST_SPREAD", "max(kerfs) - min(kerfs) > 2 * MOST_SPREAD"),
     # write: formats, their readers, drawings, proofs
-    Mutant("write", "{_number(top - float(point[1]))}", "{_number(float(point[1]))}"),
-    Mutant("write", "{mm / _scale(machine) + 0.0:.", "{mm / _scale(machine) + 1e-3:."),
-    Mutant("write", "return 60.0 * (own.speed_mm_s", "return 6.0 * (own.speed_mm_s"),
+    Mutant("write", "{decimal(top + way * point[1])}", "{decimal(point[1])}"),
+    Mutant("write", "{mm / machine.unit_mm + 0.0:.", "{mm / machine.unit_mm + 1e-3:."),
+    Mutant("write", "return 60.0 * ((run.setting or", "return 6.0 * ((run.setting or"),
     Mutant("write", "if far > most and who not in problems", "if far > 2 * most and who not in problems"),
     Mutant(
         "write", "np.maximum(np.maximum(strayed, short / 2)", "np.maximum(np.maximum(0 * strayed, short / 2)"
@@ -109,7 +113,7 @@ MUTANTS = (
     Mutant(
         "write", "POINTS_PER_MM: Final = 72.0 / MM_PER_INCH", "POINTS_PER_MM: Final = 72.27 / MM_PER_INCH"
     ),
-    Mutant("write", "if over <= 0:", "if over <= 30:"),
+    Mutant("write", "if spare >= 0:", "if spare >= -30:"),
     Mutant(
         "write", "pools[-1][0] / pools[-1][1] > total / count", "pools[-1][0] / pools[-1][1] < total / count"
     ),
