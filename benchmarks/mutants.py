@@ -113,7 +113,7 @@ MUTANTS = (
     Mutant(
         "write", "POINTS_PER_MM: Final = 72.0 / MM_PER_INCH", "POINTS_PER_MM: Final = 72.27 / MM_PER_INCH"
     ),
-    Mutant("write", "if spare >= 0:", "if spare >= -30:"),
+    Mutant("write", "min(want, most) for want in wants", "max(want, most) for want in wants"),
     Mutant(
         "write", "pools[-1][0] / pools[-1][1] > total / count", "pools[-1][0] / pools[-1][1] < total / count"
     ),

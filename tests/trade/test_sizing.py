@@ -15,6 +15,7 @@ from strapwright.trade.sizing import (
     edge_from_worn,
     girth_of_edge,
     last_hole_to_tip,
+    size_from_trousers,
 )
 
 seats = st.builds(
@@ -81,3 +82,7 @@ def test_thicker_leather_never_shortens_the_keeper(w, layers, t, more):
     assert keeper_length(w, layers + more, t + more, 0.5, 1.0, 1.5) >= keeper_length(
         w, layers, t, 0.5, 1.0, 1.5
     )
+
+
+def test_trousers_are_two_inches_shorter_than_what_the_belt_is_worn_to():
+    assert size_from_trousers(30) == pytest.approx(32 * 25.4)
