@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 
 import numpy as np
 import pikepdf
@@ -30,10 +31,17 @@ class Path:
         return (*self.points.min(axis=0), *self.points.max(axis=0))
 
 
+@cache
 def pages(data: bytes) -> list[tuple[tuple[float, float], list[Path]]]:
     """Return each page's size and its paths."""
     with pikepdf.open(io.BytesIO(data)) as pdf:
         return [(box_of(page), list(paths_of(page))) for page in pdf.pages]
+
+
+def sizes(data: bytes) -> list[tuple[float, float]]:
+    """Return each page's size."""
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        return [box_of(page) for page in pdf.pages]
 
 
 def box_of(page) -> tuple[float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -305,6 +306,7 @@ def test_sheets_joined_by_their_marks_make_the_part(job, paper, belt):
         assert gaps.max() < 0.15
 
 
+@cache
 def words_of(data: bytes, page: int) -> tuple[str, np.ndarray, list[str]]:
     """Return a page's text, and the box of each sign that prints, in mm."""
     text = pypdfium2.PdfDocument(data)[page].get_textpage()
