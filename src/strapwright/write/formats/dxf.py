@@ -13,6 +13,7 @@ from __future__ import annotations
 import io
 import re
 import unicodedata
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.atomic_write import MARK
@@ -113,16 +114,23 @@ def color_indices(machine: Machine) -> dict[Operation, int]:
         >>> list(color_indices(read_machine("wide-laser")).values())
         [122, 241, 30]
     """
+    colors = {operation: machine.settings(operation).color for operation in machine.operations}
+    return dict(zip(colors, _nearest(tuple(colors.values())), strict=True))
+
+
+@cache
+def _nearest(colors: tuple[str, ...]) -> tuple[int, ...]:
     from ezdxf.colors import aci2rgb
 
-    found: dict[Operation, int] = {}
-    for operation in machine.operations:
-        wanted = _rgb(machine.settings(operation).color)
-        found[operation] = min(
-            (index for index in _INDICES if index not in found.values()),
-            key=lambda index: sum((a - b) ** 2 for a, b in zip(aci2rgb(index), wanted, strict=True)),
+    found: list[int] = []
+    for wanted in map(_rgb, colors):
+        free = (index for index in _INDICES if index not in found)
+        found.append(
+            min(
+                free, key=lambda index: sum((a - b) ** 2 for a, b in zip(aci2rgb(index), wanted, strict=True))
+            )
         )
-    return found
+    return tuple(found)
 
 
 def _rgb(color: str) -> tuple[int, int, int]:
