@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
+from strapwright.core.text import numbered
 from strapwright.files.atomic_write import file_safe
 from strapwright.write.cut_sheet import cut_sheet
 from strapwright.write.formats.format import format_named
@@ -158,12 +159,7 @@ def _stems(plan: CutPlan, stem: str) -> list[str]:
         return [stem]
     stems: list[str] = []
     for sheet in plan.sheets:
-        wanted = name = f"{stem}-{stem_of(sheet.name)}"
-        count = 1
-        while name.casefold() in {taken.casefold() for taken in stems}:
-            count += 1
-            name = f"{wanted}-{count}"
-        stems.append(name)
+        stems.append(_free(f"{stem}-{stem_of(sheet.name)}", "", stems))
     return stems
 
 
@@ -174,11 +170,9 @@ def _free(stem: str, suffix: str, taken: Collection[str]) -> str:
         >>> _free("cut-r12", ".dxf", ["cut.dxf", "CUT-R12.dxf"])
         'cut-r12-2.dxf'
     """
-    name, count = stem + suffix, 1
-    while name.casefold() in {other.casefold() for other in taken}:
-        count += 1
-        name = f"{stem}-{count}{suffix}"
-    return name
+    known = {other.casefold() for other in taken}
+    names = (f"{name}{suffix}" for name in numbered(stem))
+    return next(name for name in names if name.casefold() not in known)
 
 
 def stem_of(name: str) -> str:
