@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.core.tolerances import SHORTEST_SEGMENT
+from strapwright.core.tolerances import COINCIDENT, SHORTEST_SEGMENT
 from strapwright.geometry.intersect import Segment, meet, segments_of
 from strapwright.geometry.shapes import chain
 
@@ -88,7 +88,9 @@ def within_x(contour: Contour, x0: float, x1: float) -> tuple[Contour, ...]:
         crossed = (segment.fraction(point) for upright in uprights for point in meet(segment, upright))
         for t0, t1 in pairwise(sorted({0.0, 1.0, *(t for t in crossed if 0.0 < t < 1.0)})):
             start, end = segment.point(t0), segment.point(t1)
-            if not x0 <= segment.point((t0 + t1) / 2)[0] <= x1 or math.dist(start, end) < SHORTEST_SEGMENT:
+            middle = segment.point((t0 + t1) / 2)[0]
+            inside = x0 - COINCIDENT <= middle <= x1 + COINCIDENT
+            if not inside or math.dist(start, end) < SHORTEST_SEGMENT:
                 continue
             bulge = segment.part(t0, t1, start, end).bulge
             if runs and math.dist(runs[-1][-1][:2], start) < SHORTEST_SEGMENT:

@@ -562,6 +562,15 @@ def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
 
 
 @settings(deadline=None)
+@example(x=1095.09183, half=3.957333, bulge=0.66152746)
+@given(x=st.floats(20.0, 1500.0), half=st.floats(1.0, 30.0), bulge=st.floats(0.05, 0.99))
+def test_a_tip_that_ends_with_its_window_stays_one_run(x, half, bulge):
+    tip = Contour(np.array([(0, -40, 0), (x, -half, bulge), (x, half, 0), (0, 40, 0)]))
+    (run,) = within_x(tip, 10.0, tip.bounding_box[2])
+    assert run.vertices[[0, -1], 0] == pytest.approx([10.0, 10.0])
+
+
+@settings(deadline=None)
 @given(length=st.floats(10.0, 6000.0), room=st.floats(120.0, 400.0), hole=st.floats(50.0, 500.0))
 def test_tiles_cover_a_window_overlap_and_fit_the_paper(length, room, hole):
     tiles = tiles_of(Window(-50.0, length - 50.0), room, [(hole, hole + 6.0)])
