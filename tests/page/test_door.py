@@ -28,6 +28,7 @@ ROUTES = [
     ("GET", "/job/first/strap/0"),
     ("POST", "/job/first/about"),
     ("POST", "/job/first/belts"),
+    ("POST", "/job/first/orders/read"),
     ("GET", "/job/first/text"),
     ("POST", "/job/first/text"),
     ("POST", "/job/first/steps"),

@@ -110,6 +110,39 @@ def test_belts_are_added_copied_and_removed(client: TestClient, folder: Path):
         assert client.post("/job/first/belts", data=bad).status_code == 400
 
 
+TABLE = "Customer;Round the middle;Metal;hat\nŽofie;96 cm;single-40;7\nBo;38 in;house-45;\n"
+
+
+def test_a_table_s_columns_are_said_and_its_lines_become_belts(client: TestClient, folder: Path):
+    found = client.post("/job/first/orders/read", json={"text": TABLE}).json()
+    assert found["names"] == ["Customer", "Round the middle", "Metal", "hat"]
+    assert found["keys"] == ["name", "", "", ""]
+    assert found["rows"][0] == ["Žofie", "96 cm", "single-40", "7"]
+    assert ["size.girth", "Waist or girth (size)"] in found["choices"]
+    before = job(folder).read_bytes()
+    keys = ["id", "size.girth", "buckle", ""]
+    for wrong, line in (
+        (TABLE.replace("96 cm", "wide"), 'line 2: Round the middle: found "wide"'),
+        (TABLE.replace("Bo", "ines"), "line 3: Customer: found"),
+        (TABLE.replace("house-45", "nothing"), "line 3: Metal: found"),
+        ("Customer;a;b;c\n", "found no belts"),
+    ):
+        said = client.post("/job/first/orders/add", json={"text": wrong, "keys": keys}).json()
+        assert line in said["wrong"][0]
+        assert job(folder).read_bytes() == before
+    said = client.post("/job/first/orders/add", json={"text": TABLE, "keys": keys}).json()
+    assert said == {"wrong": [], "added": 2}
+    belts = tomllib.loads(job(folder).read_text("utf-8"))["belt"]
+    assert belts[2:] == [
+        {"id": "Žofie", "buckle": "single-40", "size": {"girth": "96 cm"}},
+        {"id": "Bo", "buckle": "house-45", "size": {"girth": "38 in"}},
+    ]
+    client.post("/job/first/steps", data={"do": "undo"})
+    assert job(folder).read_bytes() == before
+    for bad in ({}, [], {"text": 3}, {"text": "", "keys": []}):
+        assert client.post("/job/first/orders/read", json=bad).status_code == 400
+
+
 def test_the_leather_of_the_job_is_changed_for_all_its_belts(client: TestClient, folder: Path):
     page = client.get("/job/first").text
     values = {"digest": page.split('name="digest" value="')[1].split('"')[0], "leather.thickness": "3 mm"}

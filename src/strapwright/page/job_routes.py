@@ -18,7 +18,7 @@ from strapwright.page.made import records_of
 from strapwright.page.sheet.form import about_form, belt_form, buckle_names
 from strapwright.page.sheet.job_file import (
     text_with_edits,
-    text_with_entry,
+    text_with_entries,
     text_without_entry,
     value_at,
     with_edits,
@@ -30,6 +30,7 @@ from strapwright.page.sheet.job_view import (
     mistakes_outside_belts,
     strap_view,
 )
+from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
 from strapwright.page.sheet.pictures import pictures
 from strapwright.page.sheet.shop import LAYOUT, OUT, read_written
@@ -71,6 +72,7 @@ class JobRoutes:
             Route("/job/{name}/strap/{index:int}", self.strap),
             Route("/job/{name}/about", self.change_about, methods=["POST"]),
             Route("/job/{name}/belts", self.change_belts, methods=["POST"]),
+            Route("/job/{name}/orders/{what}", self.orders, methods=["POST"]),
             Route("/job/{name}/text", self.text),
             Route("/job/{name}/text", self.change_text, methods=["POST"]),
             Route("/job/{name}/steps", self.step, methods=["POST"]),
@@ -219,10 +221,32 @@ class JobRoutes:
             entry["id"] = _free_id(
                 str(entry.get("id") or "belt"), {str(one.get("id")) for one in tables.get("belt", [])}
             )
-            new, words = text_with_entry(written.text, "belt", entry), f"{entry['id']}: added"
+            new, words = text_with_entries(written.text, "belt", [entry]), f"{entry['id']}: added"
         else:
             raise FileProblems((f"found {what!r}, expected add, copy or remove",))
         self._bench.change_text(name, written, new, words)
+
+    async def orders(self, request: Request) -> Response:
+        """Show what columns a table of orders has, or add its lines as belts."""
+        name, what = request.path_params["name"], request.path_params["what"]
+        data = await request.json()
+        text = data.get("text") if isinstance(data, dict) else None
+        keys = data.get("keys", []) if isinstance(data, dict) else None
+        if not isinstance(text, str) or not isinstance(keys, list) or what not in ("read", "add"):
+            return respond.words("Found no table in what was sent.")
+        if what == "read":
+            return JSONResponse(await run_in_threadpool(columns_found, text))
+        return JSONResponse(await run_in_threadpool(self._add_orders, name, text, [str(key) for key in keys]))
+
+    def _add_orders(self, name: str, text: str, keys: list[str]) -> dict[str, Any]:
+        path = self._shop.job(name)
+        written = read_written(path)
+        belts, wrong = belts_found(text, keys, toml_tables(written.text, path), path)
+        if wrong or not belts:
+            return {"wrong": wrong or ["found no belts, expected a line for each below the column names"]}
+        new = text_with_entries(written.text, "belt", belts)
+        self._bench.change_text(name, written, new, f"{len(belts)} belts from a table")
+        return {"wrong": [], "added": len(belts)}
 
     async def text(self, request: Request) -> Response:
         """Show a job's file as it is written."""

@@ -9,7 +9,7 @@ from hypothesis import given, strategies as st
 
 from strapwright.page.sheet.job_file import (
     text_with_edits,
-    text_with_entry,
+    text_with_entries,
     text_without_entry,
     value_at,
     with_edits,
@@ -56,7 +56,9 @@ def test_a_table_that_becomes_empty_goes():
 
 
 def test_a_belt_is_added_before_what_follows_and_taken_out_again():
-    added = text_with_entry(STARTER, "belt", {"id": "new", "size": {"girth": "9 dm"}, "buckle": "single-40"})
+    added = text_with_entries(
+        STARTER, "belt", [{"id": "new", "size": {"girth": "9 dm"}, "buckle": "single-40"}]
+    )
     assert [belt["id"] for belt in tomllib.loads(added)["belt"]] == ["ines", "tomasz", "new"]
     assert comments(added) == comments(STARTER)
     assert tomllib.loads(text_without_entry(added, "belt", 2)) == tomllib.loads(STARTER)

@@ -130,13 +130,51 @@ def columns_of(model: type[BaseModel], prefix: str = "") -> dict[str, CellKind]:
     return columns
 
 
-def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
+@dataclass(frozen=True)
+class Head:
+    """The column names of a CSV file.
+
+    Args:
+        names: as they stand.
+        keys: what each is taken for; empty for one that nobody knows.
+        rows: the first few lines below them.
+    """
+
+    names: tuple[str, ...]
+    keys: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def read_head(text: str, columns: Mapping[str, CellKind], shown: int = 3) -> Head:
+    """Return a CSV file's column names and its first lines; none of an empty file.
+
+    Args:
+        text: the whole file.
+        columns: the keys there are.
+        shown: how many lines.
+
+    Example:
+        >>> read_head("Waist;hat", {"size.girth": "value"}).keys
+        ('size.girth', '')
+    """
+    rows = [row for _, _, row in _rows(text)[0]]
+    if rows and _JOB_LINE.fullmatch(rows[0][0].strip()):
+        rows = rows[1:]
+    if not rows:
+        return Head((), (), ())
+    names = tuple(name.strip() for name in rows[0])
+    keys = tuple(key if key in columns else "" for key in _keys_of(names, columns))
+    return Head(names, keys, tuple(tuple(row) for row in rows[1 : shown + 1]))
+
+
+def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] | None = None) -> Batch:
     r"""Read the text of a CSV file, its cells divided by commas, semicolons or tabs.
 
     Args:
         text: the whole file; its first line names the columns, or a job file, and the next one the columns.
             Blank lines and cells are skipped.
         columns: the keys allowed, with how their cells are read.
+        keys: the key of each column, empty for one to leave out; None takes the file's own names.
 
     Returns:
         The belts, and what is wrong with the file as a table; the values are not yet checked.
@@ -162,7 +200,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
         many = f"found {count:,} orders, expected at most {MOST_ORDERS:,}; split the file"
         return Batch(problems=((header_line, many),), last_line=rows[-1][0], head=head)
     own = [name.strip() for name in header]
-    names = _keys_of(own, columns)
+    names = _keys_of(own, columns) if keys is None else [*keys, *[""] * len(own)][: len(own)]
     if undivided := _undivided(own, columns):
         return Batch(
             problems=((header_line, undivided),),
@@ -180,7 +218,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind]) -> Batch:
         values = {}
         for place, cell in enumerate(cells):
             name = names[place] if place < len(names) else ""
-            if not name and cell.strip():
+            if not name and cell.strip() and keys is None:
                 problems.append(
                     (line, f"found {quoted(cell.strip())} in column {place + 1}, which has no name")
                 )

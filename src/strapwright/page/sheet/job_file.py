@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, MutableMapping
+from collections.abc import Iterable, Mapping, MutableMapping
 from copy import deepcopy
 from typing import Any
 
@@ -63,14 +63,15 @@ def text_with_edits(text: str, edits: Edits) -> str:
     return new
 
 
-def text_with_entry(text: str, kind: str, entry: Mapping[str, Any]) -> str:
-    """Return a file's text with one more table of a list at its end, such as a ``[[belt]]``."""
+def text_with_entries(text: str, kind: str, entries: Iterable[Mapping[str, Any]]) -> str:
+    """Return a file's text with more tables of a list at its end, such as ``[[belt]]``."""
     document = tomlkit.parse(text)
     added = document.get(kind)
     if added is None:
         added = tomlkit.aot()
         document.append(kind, added)
-    added.append(_as_table(entry))
+    for entry in entries:
+        added.append(_as_table(entry))
     return tomlkit.dumps(document)
 
 

@@ -1,6 +1,7 @@
 // What every page shares: how a post is sent, what the program says, and the forms that need no more than that.
 import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
+import { watchOrders } from "./orders.mjs"
 import { post, say, listen } from "./talk.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
@@ -9,6 +10,7 @@ document.body.addEventListener("htmx:sendError", () => say("The program does not
 
 watchForms()
 openLayout()
+watchOrders()
 
 const part = document.querySelector("[data-job]")
 if (part) {

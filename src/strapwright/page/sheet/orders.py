@@ -1,0 +1,78 @@
+"""A table of orders whose columns a person says the meaning of, as belts of a job."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import FileProblems
+from strapwright.job.spec.csv_table import MOST_ORDERS, columns_of, read_batch, read_head
+from strapwright.job.spec.job import check_job
+from strapwright.job.spec.strap import Belt
+from strapwright.page.sheet.form import belt_form
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from strapwright.job.spec.csv_table import CellKind
+
+MOST_SAID: Final = 20
+"""So many mistakes are listed at once."""
+
+
+def columns_found(text: str) -> dict[str, Any]:
+    """Return a table's columns, what each may be taken for, and its first lines.
+
+    Raises:
+        FileProblems: it has no columns.
+    """
+    head = read_head(text, _columns())
+    if not head.names:
+        raise FileProblems(("found an empty table, expected column names on the first line",))
+    labels = {field.key: field.label for group in belt_form(()).shown({}) for field in group.fields}
+    choices = [[key, _label(key, labels)] for key in _columns()]
+    return {"names": head.names, "keys": head.keys, "rows": head.rows, "choices": choices}
+
+
+def belts_found(
+    text: str, keys: Sequence[str], tables: Mapping[str, Any], path: Path
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Return the belts of a table, and what is wrong with its lines; of wrong ones nothing is to be taken.
+
+    Args:
+        text: the table, as CSV.
+        keys: what each column is; empty for one to leave out.
+        tables: of the job they are to be added to.
+        path: its file.
+    """
+    batch = read_batch(text, _columns(), keys)
+    wrong = [(line, said) for line, said in batch.problems]
+    there = list(tables.get("belt", []))
+    if len(there) + len(batch.belts) > MOST_ORDERS:
+        wrong.append((1, f"found {len(batch.belts):,} belts, expected at most {MOST_ORDERS:,} in a job"))
+    elif batch.belts:
+        _, mistakes = check_job({**tables, "belt": [*there, *batch.belts]}, path)
+        for one in mistakes:
+            if one.loc[:1] == ("belt",) and len(one.loc) > 1 and int(one.loc[1]) >= len(there):
+                key = ".".join(str(part) for part in one.loc[2:] if isinstance(part, str))
+                line = batch.lines[int(one.loc[1]) - len(there)]
+                wrong.append(
+                    (line, f"{batch.names.get(key, key)}: {one.text.replace('{other}', 'another belt')}")
+                )
+    wrong.sort(key=lambda one: one[0])
+    said = [f"line {line}: {words}" for line, words in wrong[:MOST_SAID]]
+    if len(wrong) > MOST_SAID:
+        said.append(f"and {len(wrong) - MOST_SAID} more")
+    return list(batch.belts), said
+
+
+@cache
+def _columns() -> dict[str, CellKind]:
+    return columns_of(Belt)
+
+
+def _label(key: str, labels: Mapping[str, str]) -> str:
+    group, _, last = key.rpartition(".")
+    words = labels.get(key, last.replace("_", " "))
+    return f"{words} ({group.replace('_', ' ').replace('.', ', ')})" if group else words
