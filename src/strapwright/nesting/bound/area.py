@@ -54,7 +54,7 @@ def area_bounds(problem: Problem) -> list[float]:
     reach = gap / 2 / math.cos(math.pi / (4 * _SIDES))
     out = []
     for number, ground in enumerate(problem.grounds):
-        fitting = [p for p in problem.pieces if p.grounds is None or number in p.grounds]
+        fitting = problem.pieces_for(number)
         if not fitting:
             out.append(0.0)
             continue

@@ -89,7 +89,7 @@ def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | Non
     """
     gap = max(problem.nearest - CLEARANCE, 0.0)
     margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
-    straps = [p for p in problem.pieces if p.strap and (p.grounds is None or ground in p.grounds)]
+    straps = [piece for piece in problem.pieces_for(ground) if piece.strap]
     makes, forms, by_shape = forms_of(straps, gap)
     step = _fitting_step([make.height + gap for make in makes], about)
     boundary = problem.grounds[ground].boundary
@@ -120,25 +120,14 @@ def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | Non
         middle,
         2 * CLEARANCE,
     )
-    covered = np.array(
-        [
-            min(math.floor((makes[forms[form].make].height + gap) / step + 1e-9) for form in by_shape[number])
-            for number, _ in alike
-        ],
-        np.int64,
-    )
+    heights = [[makes[forms[form].make].height for form in by_shape[number]] for number, _ in alike]
+    covered = [min(math.floor((height + gap) / step + 1e-9) for height in own) for own in heights]
     lanes = None
     if not any(_is_hollow(strap) for strap in straps):
-        lanes = lanes_of(ends, covered, slack, None if halt is None else halt.given)
-    value = np.array([worth for _, worth in alike])
-    count = np.array(list(alike.values()), np.int64)
-    return LaneRelaxation(
-        y0,
-        step,
-        np.array([min(makes[forms[form].make].height for form in by_shape[number]) for number, _ in alike]),
-        tuple(alike),
-        None if lanes is None else StrapKinds(value, count, lanes),
-    )
+        lanes = lanes_of(ends, np.array(covered, np.int64), slack, None if halt is None else halt.given)
+    value, count = np.array([worth for _, worth in alike]), np.array(list(alike.values()), np.int64)
+    kinds = None if lanes is None else StrapKinds(value, count, lanes)
+    return LaneRelaxation(y0, step, np.array([min(own) for own in heights]), tuple(alike), kinds)
 
 
 def value_bounds(

@@ -68,8 +68,8 @@ class Prover:
         self._problem, self._known = problem, known
         self._grounds = area_bounds(problem)
         self._others = [
-            sum(p.value for p in problem.pieces if not p.strap and (p.grounds is None or n in p.grounds))
-            for n in range(len(problem.grounds))
+            sum(piece.value for piece in problem.pieces_for(ground) if not piece.strap)
+            for ground in range(len(problem.grounds))
         ]
         self._straps = [math.inf] * len(problem.grounds)
         self._orders: list[tuple[tuple[int, float], ...]] = [()] * len(problem.grounds)
@@ -137,7 +137,7 @@ class Prover:
         for ground in range(len(self._problem.grounds)):
             if not may_prove():
                 return
-            if not any(p.strap and (p.grounds is None or ground in p.grounds) for p in self._problem.pieces):
+            if not any(piece.strap for piece in self._problem.pieces_for(ground)):
                 self._straps[ground] = 0.0
                 continue
             known = partial(self._known, ground)

@@ -119,17 +119,12 @@ def _wanted(entity: Any, layer: str, document: Any, gathered: Gathered) -> bool:
     if kind in _READ:
         return True
     if kind not in _NO_SHAPE:
-        gathered.problem(
-            f'layer "{layer}"',
-            f"found {kind}, expected polylines, lines, arcs, circles, ellipses or splines; redraw or explode "
-            f'it, or move it to layer "{LEFT_OUT}"',
-        )
+        do = f'redraw or explode it, or move it to layer "{LEFT_OUT}"'
+        expected = "polylines, lines, arcs, circles, ellipses or splines"
+        gathered.problem(f'layer "{layer}"', f"found {kind}, expected {expected}; {do}")
     elif plain_name(layer) in NAMES:
-        gathered.problem(
-            f'layer "{layer}"',
-            f"found {kind}, expected closed shapes; draw a line round the flaw, or move it to layer "
-            f'"{LEFT_OUT}"',
-        )
+        do = f'draw a line round the flaw, or move it to layer "{LEFT_OUT}"'
+        gathered.problem(f'layer "{layer}"', f"found {kind}, expected closed shapes; {do}")
     else:
         gathered.no_shapes.append(f'a {kind} on layer "{layer}"')
     return False

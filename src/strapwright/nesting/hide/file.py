@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import numpy as np
-from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic import ConfigDict, Field, PlainValidator, StrictBool, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from strapwright.core.findings import Finding, Severity
@@ -126,112 +126,88 @@ Backbone = Annotated[
 Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
 
 
-class HideTable(Strict):
+def _on_one_line(schema: dict[str, Any]) -> None:
+    for field in schema["properties"].values():
+        field["description"] = " ".join(field["description"].split())
+
+
+class _Table(Strict):
+    """A table whose keys are described by the docstrings under them."""
+
+    model_config = ConfigDict(use_attribute_docstrings=True, json_schema_extra=_on_one_line)
+
+
+class HideTable(_Table):
     """The hide itself; give exactly one of points, outline and stations."""
 
-    name: Annotated[str, Field(min_length=1, max_length=80, description="What you call the hide."), OneLine]
-    thickness: Annotated[Thickness | None, Field(description="Leave it out if it was not measured.")] = None
-    strap_direction: Annotated[
-        Direction,
-        Field(
-            description=(
-                'The direction straps lie along: "along" or "across" the backbone, or an angle from the '
-                "x axis; 0 deg along x. Straps start from the back."
-            )
-        ),
-    ] = "along"
-    backbone: Annotated[
-        Backbone | None,
-        Field(
-            description=(
-                'Where the back is: the edge ("bottom", "top", "left" or "right"), two points [x, y] along '
-                "it where it slants or runs through a double butt, or the angle it runs at, from the x axis: "
-                "the back is then the lower edge. The bottom edge is assumed if left out."
-            )
-        ),
-    ] = None
-    tolerance: Annotated[
-        Tolerance,
-        Field(
-            description="How far off the strap direction straps may be, 0 to 45 degrees, default 0: those "
-            "of a hide are turned together where more fits that way."
-        ),
-    ] = 0.0
-    face_up: Annotated[
-        Face,
-        Field(
-            description=(
-                "The side you see on the bench. Flesh side up, parts are mirrored so that their grain "
-                "side is the hide's."
-            )
-        ),
-    ] = Face.GRAIN
-    true_edge: Annotated[
-        bool,
-        Field(
-            strict=True,
-            description="Square a raw edge first: a straight cut along the straps, its leather counted.",
-        ),
-    ] = False
-    repair: Annotated[
-        bool,
-        Field(
-            strict=True, description="Repair an outline that crosses itself; a finding says what was changed."
-        ),
-    ] = False
-    parent: Annotated[
-        str, Field(max_length=80, description="Of a remnant: the name of the hide it was cut from."), OneLine
-    ] = ""
-    points: Annotated[
-        list[Point] | None, Field(min_length=3, description="Corners [x, y] in one sweep round the edge.")
-    ] = None
-    outline: Annotated[
-        str | None,
-        Field(
-            min_length=1,
-            description=(
-                "A drawing (.dxf or .svg) beside this file, with layers or groups named outline, "
-                "hole, mark and loose."
-            ),
-        ),
-    ] = None
-    stations: Annotated[
-        Annotated[list[Station], Field(min_length=2)] | str | None,
-        Field(
-            description=(
-                "By tape measure along the trued edge: [x, y_low, y_high] at each station, x growing; or a "
-                "CSV file beside this one with those columns."
-            )
-        ),
-    ] = None
+    name: Annotated[str, Field(min_length=1, max_length=80), OneLine]
+    """What you call the hide."""
+
+    thickness: Thickness | None = None
+    """Leave it out if it was not measured."""
+
+    strap_direction: Direction = "along"
+    """The direction straps lie along: "along" or "across" the backbone, or an angle from the x axis; 0 deg
+    along x. Straps start from the back."""
+
+    backbone: Backbone | None = None
+    """Where the back is: the edge ("bottom", "top", "left" or "right"), two points [x, y] along it where it
+    slants or runs through a double butt, or the angle it runs at, from the x axis: the back is then the lower
+    edge. The bottom edge is assumed if left out."""
+
+    tolerance: Tolerance = 0.0
+    """How far off the strap direction straps may be, 0 to 45 degrees, default 0: those of a hide are turned
+    together where more fits that way."""
+
+    face_up: Face = Face.GRAIN
+    """The side you see on the bench. Flesh side up, parts are mirrored so that their grain side is the
+    hide's."""
+
+    true_edge: StrictBool = False
+    """Square a raw edge first: a straight cut along the straps, its leather counted."""
+
+    repair: StrictBool = False
+    """Repair an outline that crosses itself; a finding says what was changed."""
+
+    parent: Annotated[str, Field(max_length=80), OneLine] = ""
+    """Of a remnant: the name of the hide it was cut from."""
+
+    points: Annotated[list[Point] | None, Field(min_length=3)] = None
+    """Corners [x, y] in one sweep round the edge."""
+
+    outline: Annotated[str | None, Field(min_length=1)] = None
+    """A drawing (.dxf or .svg) beside this file, with layers or groups named outline, hole, mark and
+    loose."""
+
+    stations: Annotated[list[Station], Field(min_length=2)] | str | None = None
+    """By tape measure along the trued edge: [x, y_low, y_high] at each station, x growing; or a CSV file
+    beside this one with those columns."""
 
     @classmethod
     def cross_checks(
         cls, table: Mapping[str, Any]
     ) -> Iterator[tuple[tuple[str | int, ...], PydanticCustomError]]:
         """Say where not exactly one outline is given."""
-        wrong = one_of(table, "points", "outline", "stations")
-        if wrong:
+        if wrong := one_of(table, "points", "outline", "stations"):
             yield (), mistake(wrong)
 
 
-class FlawTable(Strict):
+class FlawTable(_Table):
     """One flaw; give points, or at and size for a round one."""
 
     kind: Annotated[
-        FlawKind,
-        WithJsonSchema({"type": "string", "enum": ["hole", OTHER_HOLE, "mark", "loose"]}),
-        Field(
-            description=(
-                "hole (or void): also a cut; mark: a scar or brand, sound but ugly; loose: stretchy leather."
-            )
-        ),
+        FlawKind, WithJsonSchema({"type": "string", "enum": ["hole", OTHER_HOLE, "mark", "loose"]})
     ]
-    points: Annotated[
-        list[Point] | None, Field(min_length=3, description="Corners [x, y] round the flaw.")
-    ] = None
-    at: Annotated[Point | None, Field(description="Centre [x, y] of a round flaw.")] = None
-    size: Annotated[PositiveLength | None, Field(description="Diameter of a round flaw.")] = None
+    """hole (or void): also a cut; mark: a scar or brand, sound but ugly; loose: stretchy leather."""
+
+    points: Annotated[list[Point] | None, Field(min_length=3)] = None
+    """Corners [x, y] round the flaw."""
+
+    at: Point | None = None
+    """Centre [x, y] of a round flaw."""
+
+    size: PositiveLength | None = None
+    """Diameter of a round flaw."""
 
     @classmethod
     def cross_checks(
@@ -246,11 +222,14 @@ class FlawTable(Strict):
             yield (), mistake(f"found {found}, expected points, or at and size")
 
 
-class ZoneTable(Strict):
+class ZoneTable(_Table):
     """A place thicker or thinner than the rest of the hide."""
 
-    thickness: Annotated[Thickness, Field(description="As callipered there.")]
-    points: Annotated[list[Point], Field(min_length=3, description="Corners [x, y] round the place.")]
+    thickness: Thickness
+    """As callipered there."""
+
+    points: Annotated[list[Point], Field(min_length=3)]
+    """Corners [x, y] round the place."""
 
 
 class HideFile(Strict):

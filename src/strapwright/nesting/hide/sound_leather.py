@@ -52,20 +52,9 @@ def clear_rectangle(hide: Hide) -> ClearRectangle | None:
     if hide.flaws:
         flaws = [shapely.Polygon(turned(flaw.polygon, -turn)) for flaw in hide.flaws]
         free = shapely.difference(free, shapely.union_all(flaws))
-    box = _largest(free)
-    if box is None:
-        return None
-    x0, y0, x1, y1 = box
-    corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
-    return ClearRectangle(turned(corners, turn), x1 - x0, y1 - y0)
-
-
-def _largest(free: Any) -> tuple[float, float, float, float] | None:
-    """Return the largest upright rectangle of grid cells that lie wholly in a region, or None."""
-    import shapely
-
     if free.is_empty:
         return None
+    # Of upright rectangles of grid cells that lie wholly in what is free, the largest.
     x0, y0, x1, y1 = free.bounds
     columns, rows = int((x1 - x0) // CELL), int((y1 - y0) // CELL)
     if not columns or not rows:
@@ -73,7 +62,7 @@ def _largest(free: Any) -> tuple[float, float, float, float] | None:
     xs, ys = np.meshgrid(x0 + CELL * np.arange(columns), y0 + CELL * np.arange(rows))
     shapely.prepare(free)
     inside = shapely.covers(free, shapely.box(xs, ys, xs + CELL, ys + CELL))
-    best, found = 0, None
+    best, found = 0, (0, 0, 0, 0)
     heights = np.zeros(columns, dtype=int)
     for row in range(rows):
         heights = np.where(inside[row], heights + 1, 0)
@@ -86,9 +75,11 @@ def _largest(free: Any) -> tuple[float, float, float, float] | None:
                     best = high * (column - begins)
                     found = (begins, row + 1 - high, column, row + 1)
             waiting.append((begins, height))
-    if found is None:
+    if not best:
         return None
-    return x0 + CELL * found[0], y0 + CELL * found[1], x0 + CELL * found[2], y0 + CELL * found[3]
+    (x1, y1), (x2, y2) = np.array([(x0, y0)]) + CELL * np.array(found).reshape(2, 2)
+    corners = np.array([(x1, y1), (x2, y1), (x2, y2), (x1, y2)])
+    return ClearRectangle(turned(corners, turn), float(x2 - x1), float(y2 - y1))
 
 
 def free_leather(hide: Hide, margin: float) -> Any:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.geometry.polygon import polygons_in
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Hide
+
+
+THICKNESS_AGREES: Final = 0.3
+"""A hide may be this much thicker or thinner than the job says, mm: what hides of one order vary by."""
 
 
 def patches(hide: Hide) -> list[tuple[float | None, Floats]]:
@@ -39,10 +43,9 @@ def patches(hide: Hide) -> list[tuple[float | None, Floats]]:
     return found[::-1]
 
 
-def some_place_fits(hide: Hide, wanted: float, within: float) -> bool:
-    """Whether a hide has any leather a part of some thickness may be cut from."""
-    found = [hide.thickness, *(zone.thickness for zone in hide.thickness_zones)]
-    return any(thickness is None or abs(thickness - wanted) <= within + 1e-9 for thickness in found)
+def agrees(thickness: float | None, wanted: float) -> bool:
+    """Whether leather suits a part that wants a thickness, mm; any does where it was not measured."""
+    return thickness is None or abs(thickness - wanted) <= THICKNESS_AGREES + 1e-9
 
 
 def _plain(shape: Any) -> list[Floats]:

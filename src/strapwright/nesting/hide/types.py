@@ -231,10 +231,10 @@ class Hide:
     def _covered(self, kinds: tuple[FlawKind, ...]) -> float:
         import shapely
 
-        flaws = [shapely.Polygon(flaw.polygon) for flaw in self.flaws if flaw.kind in kinds]
-        if not flaws:
-            return 0.0
-        return float(shapely.intersection(shapely.union_all(flaws), shapely.Polygon(self.outline)).area)
+        flaws = shapely.union_all(
+            [shapely.Polygon(flaw.polygon) for flaw in self.flaws if flaw.kind in kinds]
+        )
+        return float(shapely.intersection(flaws, shapely.Polygon(self.outline)).area)
 
 
 def round_flaw(kind: FlawKind, x: float, y: float, diameter: float) -> Flaw:

@@ -39,9 +39,7 @@ def grain_up(hide: Hide) -> Hide:
         hide,
         outline=_over(hide.outline),
         flaws=tuple(
-            Flaw(
-                flaw.kind, _over(flaw.polygon), flaw.round and (-flaw.round[0], flaw.round[1], flaw.round[2])
-            )
+            Flaw(flaw.kind, _over(flaw.polygon), flaw.round and (-flaw.round[0], *flaw.round[1:]))
             for flaw in hide.flaws
         ),
         thickness_zones=tuple(ThicknessZone(z.thickness, _over(z.polygon)) for z in hide.thickness_zones),

@@ -154,10 +154,10 @@ class Layout:
         Raises:
             NestError: there is none.
         """
-        for hide in self.hides:
-            if hide.name == name:
-                return hide
-        raise NestError(f"no hide named {name}; there are: {', '.join(h.name for h in self.hides)}")
+        by_name = {hide.name: hide for hide in self.hides}
+        if name not in by_name:
+            raise NestError(f"no hide named {name}; there are: {', '.join(by_name)}")
+        return by_name[name]
 
     def placed_on(self, name: str) -> tuple[PlacedPart, ...]:
         """Return the parts on one hide, by its name."""

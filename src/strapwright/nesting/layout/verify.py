@@ -12,6 +12,7 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE, SAME_LINE
 from strapwright.geometry.polygon import to_polygon
+from strapwright.nesting.hide.thickness import agrees
 from strapwright.nesting.hide.types import Face, FlawKind
 
 if TYPE_CHECKING:
@@ -28,9 +29,6 @@ _FINE_CHORD = CLEARANCE / 4
 
 _TURN = 1e-9
 """A turn may differ from the strap direction by this much, radians: 0.000002 mm over a strap's length."""
-
-THICKNESS_AGREES = 0.3
-"""A hide may be this much thicker or thinner than the job says, mm: what hides of one order vary by."""
 
 
 def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
@@ -114,7 +112,7 @@ def _of_another_thickness(hide: Hide, placed: PlacedPart) -> Iterator[str]:
         places.append((zone.thickness, rest & shape))
         rest = rest - shape
     for thickness, place in [*places, (hide.thickness, rest)]:
-        if thickness is None or abs(thickness - placed.part.thickness) <= THICKNESS_AGREES + 1e-9:
+        if thickness is None or agrees(thickness, placed.part.thickness):
             continue
         if not hide.thickness_zones or shapely.intersects(inner, place):
             wanted, found = (round(value, 2) for value in (placed.part.thickness, thickness))

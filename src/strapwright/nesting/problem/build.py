@@ -11,9 +11,8 @@ from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import polygons_in, to_polygon, turned
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.hide.thickness import patches, some_place_fits
+from strapwright.nesting.hide.thickness import agrees, patches
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.layout.verify import THICKNESS_AGREES
 from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
 
 if TYPE_CHECKING:
@@ -45,12 +44,17 @@ def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clear
     known: dict[object, Piece] = {}
     pieces = []
     for part in parts:
-        unfit = frozenset(_of(t) for t in found if abs(t - part.thickness) > THICKNESS_AGREES + 1e-9)
+        unfit = frozenset(_of(t) for t in found if not agrees(t, part.thickness))
         key = (part.outline, part.turns, part.hidden, part.loaded, unfit)
         if key not in known:
             known[key] = _piece(part, kinds, len(known), unfit)
         like = known[key]
-        allowed = tuple(n for n, hide in enumerate(hides) if thickness_agrees(part, hide))
+        allowed = tuple(
+            n
+            for n, hide in enumerate(hides)
+            if agrees(hide.thickness, part.thickness)
+            or any(agrees(zone.thickness, part.thickness) for zone in hide.thickness_zones)
+        )
         grounds = None if len(allowed) == len(hides) else allowed
         pieces.append(replace(like, id=part.id, grounds=grounds, assembly=_assembly_of(part)))
     grounds_ = tuple(
@@ -92,11 +96,6 @@ def placement_of(placed: PiecePlacement, hide: Hide) -> Placement:
     """Return where a spot puts a part on its hide, in the hide's own frame."""
     x, y = turned(np.array([[placed.x, placed.y]]), hide.strap_direction)[0]
     return Placement(hide.strap_direction + placed.turn, float(x), float(y))
-
-
-def thickness_agrees(part: Part, hide: Hide) -> bool:
-    """Whether a part may be cut from some of a hide by its thickness; where it was not measured, any may."""
-    return some_place_fits(hide, part.thickness, THICKNESS_AGREES)
 
 
 def _by_thickness(hide: Hide) -> list[tuple[float, Points]]:

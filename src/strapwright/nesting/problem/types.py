@@ -129,6 +129,10 @@ class Problem:
     locked: tuple[PiecePlacement, ...] = field(default=())
     shared: float | None = None
 
+    def pieces_for(self, ground: int) -> list[Piece]:
+        """Return the pieces that may lie on a ground, by its number."""
+        return [piece for piece in self.pieces if piece.grounds is None or ground in piece.grounds]
+
     @property
     def nearest(self) -> float:
         """The least distance of two pieces in any layout, mm."""

@@ -71,7 +71,8 @@ def _on_one(
 ) -> Layout:
     # One gap more may be wanted, where the straps nearest to the back lie on either side of it.
     most = layout.used_height_of(hide.name) + layout.clearance.between
-    for parts in (_by_rows(layout, hide), _by_area(layout.placed_on(hide.name))):
+    by_area = _balanced([(one.part.outline.area, [one.part]) for one in layout.placed_on(hide.name)])
+    for parts in (_by_rows(layout, hide), by_area):
         try:
             found = _laid_on_halves(parts, halves(hide, layout.clearance), lay)
             if found is None:
@@ -129,11 +130,6 @@ def _by_rows(layout: Layout, hide: Hide) -> tuple[list[Part], list[Part]]:
             middle = (low + high) / 2
             min(rows, key=lambda row: abs((row[0] + row[1]) / 2 - middle))[2].append(part)
     return _balanced([(high - low, parts) for low, high, parts in rows])
-
-
-def _by_area(on_it: Sequence[PlacedPart]) -> tuple[list[Part], list[Part]]:
-    """Return parts in two halves that need as much leather."""
-    return _balanced([(one.part.outline.area, [one.part]) for one in on_it])
 
 
 def _balanced(groups: Sequence[tuple[float, list[Part]]]) -> tuple[list[Part], list[Part]]:

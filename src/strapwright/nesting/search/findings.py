@@ -58,14 +58,12 @@ def nest_findings(
         placed: what lies.
         unplaced: what could not be placed.
     """
-    begun = {one.hide for one in placed}
     out: list[Finding] = []
     for hide in hides:
         # Nobody is to square the edge of a hide that is left whole.
-        out += [found for found in hide.findings if found.code != "edge-trued" or hide.name in begun]
-        if hide.name in begun and (
-            note := backbone_finding(hide, [one for one in placed if one.hide == hide.name])
-        ):
+        on_it = [one for one in placed if one.hide == hide.name]
+        out += [found for found in hide.findings if found.code != "edge-trued" or on_it]
+        if on_it and (note := backbone_finding(hide, on_it)):
             out.append(note)
         soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
         if soft:
@@ -83,12 +81,11 @@ def nest_findings(
                     numbers={"flaws": float(len(soft))},
                 )
             )
-        if hide.tolerance and hide.name in begun:
-            out.append(_turned(hide, [one for one in placed if one.hide == hide.name]))
+        if hide.tolerance and on_it:
+            out.append(_turned(hide, on_it))
         if hide.thickness is None:
             thick = sorted({part.thickness for part in parts})
-            low, high = (f"{round(thickness, 2):g}" for thickness in (thick[0], thick[-1]))
-            span = low if low == high else f"{low} to {high}"
+            span = " to ".join(dict.fromkeys(f"{round(thick[at], 2):g}" for at in (0, -1)))
             out.append(
                 Finding(
                     "hide-thickness-unknown",
@@ -153,7 +150,7 @@ def _not_whole(placed: Sequence[PlacedPart], unplaced: Sequence[UnplacedPart]) -
                 f"{done} complete: {fit} {verb}, {own} not.",
                 "Cut what is missing from another hide, or leave the rest out too.",
                 subject=belt,
-                numbers={"whole": float(whole), "asked": float(asked), "spare": float(sum(spare.values()))},
+                numbers={"whole": float(whole), "asked": float(asked), "spare": float(left_over)},
             )
         )
     return tuple(out)

@@ -139,13 +139,9 @@ def solve_shares(
         stopped = stopped or interrupted()
     over = replace(problem, locked=tuple(placements))
     last = solve(over, time_limit=0.0 if stopped else time_limit * _LAST, steps=steps, seed=seed, prove=prove)
-
-    def begun(placements: Sequence[PiecePlacement]) -> int:
-        return len({placed.ground for placed in placements})
-
     value = sum(problem.pieces[placed.piece].value for placed in first)
-    worse = last.value < value - 1e-6
-    if worse or (last.value < value + 1e-6 and begun(last.placements) > begun(first)):
+    begun, begun_first = (len({one.ground for one in lying}) for lying in (last.placements, first))
+    if last.value < value - 1e-6 or (last.value < value + 1e-6 and begun > begun_first):
         return replace(last, placements=tuple(first), placed=len(first), value=value)
     return last
 

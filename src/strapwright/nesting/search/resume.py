@@ -63,19 +63,16 @@ def resume(
     avoid = {name: zones for name, zones in (avoid or {}).items() if zones}
     start = start or ResumePoint((), None, job_changed=False)
     locked = start.locked
-    unknown = [name for name in avoid if name not in {hide.name for hide in hides}]
-    if unknown:
-        raise NestError(
-            f"zone to avoid: no hide named {unknown[0]}; there are: {', '.join(hide.name for hide in hides)}"
-        )
+    names = [hide.name for hide in hides]
+    if unknown := [name for name in avoid if name not in names]:
+        raise NestError(f"zone to avoid: no hide named {unknown[0]}; there are: {', '.join(names)}")
     staying = {placed.part.id: placed for placed in locked}
     kept = Layout(tuple(hides), tuple(locked), (), clearance, (), 0, 0)
     try:
         verify(kept)
     except NestError as error:
-        raise NestError(
-            f"{error}; move these parts in the layout file, or take them out of locked"
-        ) from error
+        do = "move these parts in the layout file, or take them out of locked"
+        raise NestError(f"{error}; {do}") from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
     noticed = _resume_findings(start, avoid)
@@ -123,8 +120,7 @@ def _holed(kept: Layout, name: str) -> Hide:
     more = max(0.0, kept.clearance.between - kept.clearance.edge)
     hide, holes = kept.with_avoided(name), []
     for placed in kept.placed_on(name):
-        outline = placed.outline
-        shape = shapely.Polygon(to_polygon(outline, NESTING_CHORD, "outward"))
+        shape = shapely.Polygon(to_polygon(placed.outline, NESTING_CHORD, "outward"))
         grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
         holes.append(Flaw(FlawKind.HOLE, shapely.get_coordinates(grown.exterior)[:-1]))
     return replace(hide, flaws=(*hide.flaws, *holes))
@@ -189,9 +185,7 @@ def _key(layout: Layout, worths: Mapping[str, float] | None, least_leather: bool
     """Return what makes a layout better the smaller it is: worth left out, then leather and hides begun."""
     left = sum(one.part.outline.area if worths is None else worths[one.part.id] for one in layout.unplaced)
     begun = [hide for hide in layout.hides if layout.placed_on(hide.name)]
-    reach = sum(
-        layout.used_height_of(hide.name) * (number + 1) ** 2 for number, hide in enumerate(layout.hides)
-    )
+    reach = sum(layout.used_height_of(hide.name) * n**2 for n, hide in enumerate(layout.hides, start=1))
     used = sum(_leather_under(layout, hide) for hide in begun) if least_leather else 0.0
     return round(left, 3), round(used, 3), len(begun), round(reach, 3)
 

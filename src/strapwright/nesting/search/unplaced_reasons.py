@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.layout.verify import THICKNESS_AGREES
+from strapwright.nesting.hide.thickness import THICKNESS_AGREES
 from strapwright.nesting.strap_search.row_scan import SLACK
 from strapwright.nesting.strap_search.row_tables import Edges
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of

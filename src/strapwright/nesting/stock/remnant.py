@@ -20,6 +20,7 @@ from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
 from strapwright.job.bill.price import Waste
 from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
+from strapwright.nesting.hide.outline_check import without_repeats
 from strapwright.nesting.hide.sound_leather import ClearRectangle, clear_rectangle
 from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw
 
@@ -172,30 +173,23 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
     boxes = boxes.copy()  # a gap wider than the margin reaches off the hide, where there is nothing to keep
     boxes[:, 1::2] = np.clip(boxes[:, 1::2], y0 - 0.5, y1 + 0.5)
     right, left = float(np.max(boxes[:, 2])), float(np.min(boxes[:, 0]))
-    for name, low, high in (("straight across the straps", right, x1 + 1), ("", x0 - 1, left)):
+    for low, high in ((right, x1 + 1), (x0 - 1, left)):
         if low < high:
-            yield _Way(name or "straight across the straps", 1, kept(shapely.box(low, y0 - 1, high, y1 + 1)))
+            yield _Way("straight across the straps", 1, kept(shapely.box(low, y0 - 1, high, y1 + 1)))
     if starts_both_ways(hide):  # what lies beyond the straps on both sides of the back is kept
         low, high = float(np.min(boxes[:, 1])), float(np.max(boxes[:, 3]))
         ends = [(edge, far) for edge, far in ((y0 - 1, low), (high, y1 + 1)) if edge < far]
-        beyond = (piece for edge, far in ends for piece in kept(shapely.box(x0 - 1, edge, x1 + 1, far)))
-        yield _Way("straight along the straps on both sides of the back", 1, tuple(beyond))
+        rest = (piece for edge, far in ends for piece in kept(shapely.box(x0 - 1, edge, x1 + 1, far)))
+        yield _Way("straight along the straps on both sides of the back", 1, tuple(rest))
     for upward in (True, False):
         flip = 1.0 if upward else -1.0
         over = boxes if upward else boxes[:, [0, 3, 2, 1]] * np.array([1, -1, 1, -1])
         shape = seen if upward else shapely.affinity.scale(seen, 1, -1, origin=(0, 0))
         for treads, steps in enumerate(stepped_cuts(shape, over, MOST_TREADS), 1):
             name = "straight along the straps" if treads == 1 else f"in {treads - 1} step"
-            yield _Way(name + ("s" if treads > 2 else ""), treads, kept(_beyond(steps, flip)))
-
-
-def _beyond(steps: Stairs, flip: float) -> Any:
-    """Return everything beyond a stepped line, in the frame of the straps."""
-    import shapely
-
-    line = steps.line * np.array([1.0, flip])
-    far = steps.far * flip
-    return shapely.Polygon([*line, (line[-1, 0], far), (line[0, 0], far)])
+            line, far = steps.line * np.array([1.0, flip]), steps.far * flip
+            beyond = shapely.Polygon([*line, (line[-1, 0], far), (line[0, 0], far)])
+            yield _Way(name + ("s" if treads > 2 else ""), treads, kept(beyond))
 
 
 def _is_stock(piece: Any, flaws: Any) -> bool:
@@ -223,18 +217,14 @@ def _best(ways: Sequence[_Way]) -> tuple[_Way, str]:
             best = way
         else:
             passed = max(passed, way.area)
+    more = abs((straight.area if best.treads > 1 else passed) - best.area) / 100
     if best.treads > 1:
-        more = (best.area - straight.area) / 100
-        why = f"cut off {best.name}: that keeps {more:.0f} cm² more than the best straight cut"
+        why = f"that keeps {more:.0f} cm² more than the best straight cut"
     elif passed > best.area:
-        more = (passed - best.area) / 100
-        why = (
-            f"cut off {best.name}: a cut in steps keeps only {more:.0f} cm² more, "
-            "and a straight edge is worth that"
-        )
+        why = f"a cut in steps keeps only {more:.0f} cm² more, and a straight edge is worth that"
     else:
-        why = f"cut off {best.name}: a cut in steps would keep no more"
-    return best, why
+        why = "a cut in steps would keep no more"
+    return best, f"cut off {best.name}: {why}"
 
 
 def _remnant(hide: Hide, leather: Any, piece: Any, number: int, way: _Way, why: str) -> Remnant:
@@ -306,10 +296,7 @@ def _cut_lines(corners: Floats, leather: Any) -> tuple[Floats, ...]:
 
 def _rounded(points: Floats) -> Floats:
     """Return points rounded to a millionth of a mm; two that become one are one."""
-    out = np.round(points, 6) + 0.0
-    following = np.roll(out, -1, axis=0)
-    kept: Floats = out[np.hypot(*(following - out).T) > 2 * _FINE]
-    return kept
+    return without_repeats(np.round(points, 6) + 0.0, 2 * _FINE)
 
 
 @dataclass(frozen=True, eq=False)
