@@ -133,7 +133,7 @@ def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:
     for hide in layout.hides:
         _report_strips(layout, hide.name)
     left = [
-        {"remnant": one.hide.name, "area m²": f"{one.area / 1e6:.3f}", "how": one.why}
+        {"remnant": one.hide.name, "area m²": f"{one.hide.area / 1e6:.3f}", "how": one.why}
         for one in remnants_of(layout)
     ]
     if left:
@@ -183,8 +183,8 @@ def _as_json(drafted: Draft, layout: Layout, paths: list[Path]) -> dict[str, Any
         "remnants": [
             {
                 "name": left.hide.name,
-                "parent": left.parent,
-                "area_mm2": left.area,
+                "parent": left.hide.parent,
+                "area_mm2": left.hide.area,
                 "edge": left.shape,
                 "why": left.why,
                 "polygon_mm": left.polygon.tolist(),

@@ -96,11 +96,11 @@ def test_what_is_cut_off_first_and_last_and_zones_of_thickness_are_drawn_and_exp
     )
     layout = replace(LAYOUT, hides=(hide,))
     _, root, words = drawn(layout)
-    left = [one for one in remnants_of(layout) if one.parent == hide.name]
+    left = [one for one in remnants_of(layout) if one.hide.parent == hide.name]
     assert left
     for one in left:
         assert one.hide.name in words
-        assert f"cut off and keep {one.hide.name}: {one.area / 1e6:.2f} m²" in words
+        assert f"cut off and keep {one.hide.name}: {one.hide.area / 1e6:.2f} m²" in words
     assert "first cut, squares the raw edge: 300 cm² cut off" in words
     assert "3.00 mm" in words
     looks = [e.get("class") for e in root.iter(f"{SVG}path")]

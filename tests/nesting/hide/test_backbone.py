@@ -166,8 +166,8 @@ def test_on_a_double_butt_straps_start_from_the_back_both_ways(tmp_path: Path, f
     assert sorted(side_of_back(hide, one) for one in straps) == [-1, -1, -1, 1, 1, 1]
     off = sorted(abs(one.placement.y - 750) for one in straps)
     assert off == pytest.approx([20, 20, 60, 60, 100, 100])  # half a gap from the back, then a gap apart
-    assert {left.parent for left in remnants_of(layout)} == {"a"}
-    assert sum(left.area for left in remnants_of(layout)) == pytest.approx(1600 * (1500 - 2 * 121))
+    assert {left.hide.parent for left in remnants_of(layout)} == {"a"}
+    assert sum(left.hide.area for left in remnants_of(layout)) == pytest.approx(1600 * (1500 - 2 * 121))
     assert "back-not-first" not in {found.code for found in layout.findings}
 
 

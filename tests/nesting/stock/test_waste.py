@@ -32,7 +32,7 @@ def laid(*flaws, direction=0.0, outline=SQUARE, at=(0.0, 0.0), gap=0.0):
 def test_what_is_cut_off_whole_is_not_used_up():
     layout = laid()
     (rest,) = remnants_of(layout)
-    assert rest.area == pytest.approx(1000 * 600)
+    assert rest.hide.area == pytest.approx(1000 * 600)
     assert waste_of_hide(layout, layout.hides[0]) == pytest.approx(0.0)
     apart = laid(gap=50.0)
     assert waste_of_hide(apart, apart.hides[0]) == pytest.approx(1 - 200 / 250)
@@ -57,7 +57,7 @@ def test_the_rectangle_keeps_clear_of_flaws_of_every_kind():
     flaw = Flaw(FlawKind.LOOSE, np.array([(300, 500), (400, 500), (400, 600), (300, 600)], dtype=float))
     (rest,) = remnants_of(laid(flaw))
     clear = clear_rectangle(rest.hide)
-    assert rest.area == pytest.approx(1000 * 600)
+    assert rest.hide.area == pytest.approx(1000 * 600)
     assert clear.along * clear.across == 600 * 600  # right of the flaw, the largest of the four round it
     assert clear.corners[:, 0].min() + rest.shift[0] == pytest.approx(400)
 

@@ -142,7 +142,7 @@ def rest_words(hide: Hide, rest: Sequence[Remnant]) -> list[list[tuple[str, floa
         lost = hide.first_cut.area / 100
         rows.append([("first-cut", 0.0, f"first cut, squares the raw edge: {lost:.0f} cm² cut off")])
     for left in rest:
-        row = [("cut-off", 0.0, f"cut off and keep {left.hide.name}: {left.area / 1e6:.2f} m²")]
+        row = [("cut-off", 0.0, f"cut off and keep {left.hide.name}: {left.hide.area / 1e6:.2f} m²")]
         clear = left.clear
         if clear is not None:
             said = f"clear in it: at least {clear.along:.0f} × {clear.across:.0f} mm"

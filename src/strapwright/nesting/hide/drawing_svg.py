@@ -69,9 +69,8 @@ def shapes_in_svg(path: Path) -> Gathered:
     moving = next((tag for one in root.iter() if (tag := _tag(one)) in _MOVING), None)
     if moving:
         raise refused(path, f"found <{moving}>, which may move or change a shape; save as plain SVG")
-    page = _page(root, str(path))
     try:
-        reader = _Reader(str(path), Styles(root))
+        page, reader = _page(root), _Reader(str(path), Styles(root))
     except ValueError as error:
         raise refused(path, str(error)) from error
     reader.read_one(root, page, "", Shown(), 0)
@@ -176,15 +175,18 @@ class _Reader:
             self.found.shapes.append(Drawn(name, corners, curved))
 
 
-def _page(root: ET.Element, source: str) -> Floats:
-    """Return the matrix from the drawing's units to mm, y up."""
+def _page(root: ET.Element) -> Floats:
+    """Return the matrix from the drawing's units to mm, y up.
+
+    Raises:
+        ValueError: the drawing has no size in physical units.
+    """
     sizes = []
     for key in ("width", "height"):
         match = _LENGTH.fullmatch(root.get(key, ""))
         if match is None or match[2] not in _MM or not 0 < float(match[1]) < math.inf:
             found = f'{key}="{root.get(key)}"' if root.get(key) is not None else f"no {key}"
-            raise refused(
-                source,
+            raise ValueError(
                 f'found {found}, expected a {key} in physical units such as "2200 mm" on '
                 "the <svg>; set the page size in millimetres and save again",
             )
@@ -196,24 +198,21 @@ def _page(root: ET.Element, source: str) -> Floats:
         numbers = []
     if len(numbers) != 4 or not numbers[2] > 0 or not numbers[3] > 0:
         found = f'viewBox="{root.get("viewBox")}"' if root.get("viewBox") else "no viewBox"
-        raise refused(
-            source,
+        raise ValueError(
             f'found {found}, expected one such as "0 0 {width:g} {height:g}", so that a '
             "drawing unit has a size; save again with one",
         )
     x0, y0, w, h = numbers
     across, down = width / w, height / h
     if not abs(across / down - 1) <= 1e-3:
-        raise refused(
-            source,
+        raise ValueError(
             f"found a drawing unit of {across:.4g} mm across and {down:.4g} mm down, "
             "expected the same both ways; make width, height and viewBox agree",
         )
     fitted = " ".join(root.get("preserveAspectRatio", "").split()).removesuffix(" meet")
     if fitted != "none":
         if fitted not in ("", "xMidYMid") and abs(across / down - 1) > 1e-9:
-            raise refused(
-                source,
+            raise ValueError(
                 f'found preserveAspectRatio="{fitted}" where width, height and viewBox do not agree; '
                 "make them agree",
             )

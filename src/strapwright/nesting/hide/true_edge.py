@@ -74,7 +74,22 @@ def trued(hide: Hide) -> Hide | None:
         ends = turned(np.array([(start, y), (start + length, y)]), direction)
         # Without the corners in the middle of a straight edge.
         corners = shapely.get_coordinates(kept.exterior.simplify(0.0))[:-1]
-        return _cut(hide, turned(corners, direction), ends, lost, float(y - y0))
+        outline = turned(corners, direction)
+        if outline_problem(outline) is not None:
+            return None
+        (ax, ay), (bx, by) = ends.tolist()
+        found = Finding(
+            "edge-trued",
+            Severity.NOTE,
+            f"The first cut squares the raw edge: straight from ({ax:.1f}, {ay:.1f}) to ({bx:.1f}, {by:.1f}) "
+            f"mm, {y - y0:.1f} mm in from the edge's outermost point. It costs {lost / 100:.0f} cm² "
+            f"({lost / hide.area:.1%} of the hide).",
+            "It comes before anything else, by hand or as the machine's first path: measure from it.",
+            subject=hide.name,
+            numbers={"cut_off_mm2": lost, "deep_mm": float(y - y0)},
+        )
+        first_cut = FirstCut((ax, ay), (bx, by), lost)
+        return replace(hide.cut_to(outline), first_cut=first_cut, findings=(*hide.findings, found))
     return None
 
 
@@ -92,25 +107,6 @@ def _enough(whole: Any) -> float:
     """Return how long a straight edge must be to lay straps from."""
     x0, y0, x1, y1 = whole.bounds
     return ENOUGH * max(_longest(whole, y, x0, x1)[1] for y in np.linspace(y0, y1, _HEIGHTS + 2)[1:-1])
-
-
-def _cut(hide: Hide, outline: Floats, ends: Floats, lost: float, deep: float) -> Hide | None:
-    if outline_problem(outline) is not None:
-        return None
-    (ax, ay), (bx, by) = ((float(x), float(y)) for x, y in ends)
-    found = Finding(
-        "edge-trued",
-        Severity.NOTE,
-        f"The first cut squares the raw edge: straight from ({ax:.1f}, {ay:.1f}) to ({bx:.1f}, {by:.1f}) mm, "
-        f"{deep:.1f} mm in from the edge's outermost point. It costs {lost / 100:.0f} cm² "
-        f"({lost / hide.area:.1%} of the hide).",
-        "It comes before anything else, by hand or as the machine's first path: measure from it.",
-        subject=hide.name,
-        numbers={"cut_off_mm2": lost, "deep_mm": deep},
-    )
-    return replace(
-        hide.cut_to(outline), first_cut=FirstCut((ax, ay), (bx, by), lost), findings=(*hide.findings, found)
-    )
 
 
 def _longest(whole: Any, y: float, x0: float, x1: float) -> tuple[float, float]:

@@ -21,7 +21,7 @@ from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, Pla
 from strapwright.nesting.layout.verify import verify
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from strapwright.job.draft import Draft
@@ -126,16 +126,17 @@ def layout_to_json(layout: Layout, job_digest: str) -> dict[str, Any]:
         job_digest: of the job its parts were drafted from.
     """
     avoided = [{"hide": zone.hide, "points_mm": zone.polygon.tolist()} for zone in layout.avoided]
+    kept = layout.clearance
     return {
         "version": VERSION,
         "job_digest": job_digest,
         "hides": [{"name": hide.name, "digest": hide.digest} for hide in layout.hides],
         "clearance": {
-            "gap_mm": layout.clearance.gap,
-            "margin_mm": layout.clearance.margin,
-            "kerf_mm": layout.clearance.kerf,
-            "lead_in_mm": layout.clearance.lead_in,
-            "shared": layout.clearance.shared,
+            "gap_mm": kept.gap,
+            "margin_mm": kept.margin,
+            "kerf_mm": kept.kerf,
+            "lead_in_mm": kept.lead_in,
+            "shared": kept.shared,
         },
         "seed": layout.seed,
         "steps": layout.steps,
@@ -181,12 +182,10 @@ def layout_from_json(
         NestError: it does not stand up to `verify`: someone moved a part by hand.
     """
     file = _validated(data, source)
-    by_id = {part.id: part for part in parts}
-    by_name = {hide.name: hide for hide in hides}
-    problems = _changes(file, source, by_name, job_digest)
-    problems += _unknown_parts(file, source, by_id)
-    if problems:
-        raise FileProblems(tuple(problems))
+    by_id, by_name = {part.id: part for part in parts}, {hide.name: hide for hide in hides}
+    changes = _changes(file, source, by_name, job_digest)
+    if problems := (*changes, *_unknown_parts(file, source, by_id)):
+        raise FileProblems(problems)
     layout = _layout(file, by_id, by_name)
     verify(layout, by_id)
     return layout
@@ -238,8 +237,7 @@ def resume_point_from_json(
             locked parts on it that was not given or has changed.
     """
     file = _validated(data, source)
-    by_id = {part.id: part for part in parts}
-    by_name = {hide.name: hide for hide in hides}
+    by_id, by_name = {part.id: part for part in parts}, {hide.name: hide for hide in hides}
     lying = {one.id: one for one in file.placed}
     problems = [
         f"{source}: locked: {_why_not(id_, list(lying))}"
@@ -307,23 +305,17 @@ def _layout(file: LayoutFile, by_id: dict[str, Part], by_name: dict[str, Hide]) 
 
 def _changes(file: LayoutFile, source: str, by_name: dict[str, Hide], job_digest: str) -> list[str]:
     """Return what has changed since the layout was made, one line each."""
-    out = []
-    if file.job_digest != job_digest:
-        out.append(f"{source}: the job has changed since this layout was made; nest it again")
-    return out + _hide_changes(file, source, by_name, {hide.name for hide in file.hides})
+    changed = [f"{source}: the job has changed since this layout was made; nest it again"]
+    hides = _hide_changes(file, source, by_name, {hide.name for hide in file.hides})
+    return [*(changed if file.job_digest != job_digest else ()), *hides]
 
 
-def _hide_changes(file: LayoutFile, source: str, by_name: dict[str, Hide], names: set[str]) -> list[str]:
-    out = []
+def _hide_changes(file: LayoutFile, source: str, by_name: dict[str, Hide], names: set[str]) -> Iterator[str]:
     for hide in file.hides:
-        now = by_name.get(hide.name)
-        if hide.name not in names:
-            continue
-        if now is None:
-            out.append(f"{source}: the layout uses hide {hide.name}, which was not given")
-        elif now.digest != hide.digest:
-            out.append(f"{source}: hide {hide.name} has changed since this layout was made; nest it again")
-    return out
+        if hide.name in names and hide.name not in by_name:
+            yield f"{source}: the layout uses hide {hide.name}, which was not given"
+        elif hide.name in names and by_name[hide.name].digest != hide.digest:
+            yield f"{source}: hide {hide.name} has changed since this layout was made; nest it again"
 
 
 def read_layout(path: Path, drafted: Draft, hides: Sequence[Hide]) -> Layout:

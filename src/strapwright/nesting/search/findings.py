@@ -13,7 +13,7 @@ from strapwright.nesting.layout.strap_cutter import starts_from_back
 from strapwright.nesting.layout.types import direction_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import PlacedPart, UnplacedPart
@@ -58,45 +58,42 @@ def nest_findings(
         placed: what lies.
         unplaced: what could not be placed.
     """
-    out: list[Finding] = []
-    for hide in hides:
-        # Nobody is to square the edge of a hide that is left whole.
-        on_it = [one for one in placed if one.hide == hide.name]
-        out += [found for found in hide.findings if found.code != "edge-trued" or on_it]
-        if on_it and (note := backbone_finding(hide, on_it)):
-            out.append(note)
-        soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
-        if soft:
-            kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
-            counted = " and ".join(kind.counted(count) for kind, count in kinds.items() if count)
-            out.append(
-                Finding(
-                    "flaws-by-kind",
-                    Severity.NOTE,
-                    f"Not all flaws are holes ({counted}). A scar may fall under the turn-back, where it "
-                    "will not show, and loose leather where a part carries no load.",
-                    "Look at these places before you cut; a flaw that every part must avoid is a hole in the "
-                    "hide file.",
-                    subject=hide.name,
-                    numbers={"flaws": float(len(soft))},
-                )
-            )
-        if hide.tolerance and on_it:
-            out.append(_turned(hide, on_it))
-        if hide.thickness is None:
-            thick = sorted({part.thickness for part in parts})
-            span = " to ".join(dict.fromkeys(f"{round(thick[at], 2):g}" for at in (0, -1)))
-            out.append(
-                Finding(
-                    "hide-thickness-unknown",
-                    Severity.NOTE,
-                    f"The hide's thickness is not given, so it was not compared with the {span} mm "
-                    "of the job.",
-                    "Measure it in several places and write thickness in the hide file.",
-                    subject=hide.name,
-                )
-            )
-    return (*out, *_not_whole(placed, unplaced))
+    on_hides = ((hide, [one for one in placed if one.hide == hide.name]) for hide in hides)
+    on_each = (note for hide, on_it in on_hides for note in _findings_on(hide, on_it, parts))
+    return (*on_each, *_not_whole(placed, unplaced))
+
+
+def _findings_on(hide: Hide, on_it: Sequence[PlacedPart], parts: Sequence[Part]) -> Iterator[Finding]:
+    # Nobody is to square the edge of a hide that is left whole.
+    yield from (found for found in hide.findings if found.code != "edge-trued" or on_it)
+    if on_it and (note := backbone_finding(hide, on_it)):
+        yield note
+    soft = [flaw for flaw in hide.flaws if flaw.kind is not FlawKind.HOLE]
+    if soft:
+        kinds = {kind: sum(f.kind is kind for f in soft) for kind in FlawKind}
+        counted = " and ".join(kind.counted(count) for kind, count in kinds.items() if count)
+        yield Finding(
+            "flaws-by-kind",
+            Severity.NOTE,
+            f"Not all flaws are holes ({counted}). A scar may fall under the turn-back, where it "
+            "will not show, and loose leather where a part carries no load.",
+            "Look at these places before you cut; a flaw that every part must avoid is a hole in the "
+            "hide file.",
+            subject=hide.name,
+            numbers={"flaws": float(len(soft))},
+        )
+    if hide.tolerance and on_it:
+        yield _turned(hide, on_it)
+    if hide.thickness is None:
+        thick = sorted({part.thickness for part in parts})
+        span = " to ".join(dict.fromkeys(f"{round(thick[at], 2):g}" for at in (0, -1)))
+        yield Finding(
+            "hide-thickness-unknown",
+            Severity.NOTE,
+            f"The hide's thickness is not given, so it was not compared with the {span} mm of the job.",
+            "Measure it in several places and write thickness in the hide file.",
+            subject=hide.name,
+        )
 
 
 def _turned(hide: Hide, placed: Sequence[PlacedPart]) -> Finding:
@@ -120,11 +117,10 @@ def _turned(hide: Hide, placed: Sequence[PlacedPart]) -> Finding:
     return Finding("straps-turned", Severity.NOTE, text, remedy, subject=hide.name, numbers=numbers)
 
 
-def _not_whole(placed: Sequence[PlacedPart], unplaced: Sequence[UnplacedPart]) -> tuple[Finding, ...]:
-    """Return a finding for every belt of which more pieces lie than can be made up."""
+def _not_whole(placed: Sequence[PlacedPart], unplaced: Sequence[UnplacedPart]) -> Iterator[Finding]:
+    """Yield a finding for every belt of which more pieces lie than can be made up."""
     lies = Counter((one.part.belt_id, one.part.kind) for one in placed)
     left = Counter((one.part.belt_id, one.part.kind) for one in unplaced)
-    out = []
     for belt in dict.fromkeys(one.part.belt_id for one in unplaced):
         kinds = sorted({kind for id_, kind in (*lies, *left) if id_ == belt})
         whole = min(lies[belt, kind] for kind in kinds)
@@ -143,17 +139,14 @@ def _not_whole(placed: Sequence[PlacedPart], unplaced: Sequence[UnplacedPart]) -
         own = f"its {missing} does" if left_over == 1 or asked == 1 else f"their {missing} do"
         verb = "fits" if left_over == 1 else "fit"
         done = f"{whole} of {asked} belts {'is' if whole == 1 else 'are'}" if whole else "No belt is"
-        out.append(
-            Finding(
-                "belt-not-whole",
-                Severity.CAUTION,
-                f"{done} complete: {fit} {verb}, {own} not.",
-                "Cut what is missing from another hide, or leave the rest out too.",
-                subject=belt,
-                numbers={"whole": float(whole), "asked": float(asked), "spare": float(left_over)},
-            )
+        yield Finding(
+            "belt-not-whole",
+            Severity.CAUTION,
+            f"{done} complete: {fit} {verb}, {own} not.",
+            "Cut what is missing from another hide, or leave the rest out too.",
+            subject=belt,
+            numbers={"whole": float(whole), "asked": float(asked), "spare": float(left_over)},
         )
-    return tuple(out)
 
 
 def backbone_finding(hide: Hide, placed: Sequence[PlacedPart]) -> Finding | None:

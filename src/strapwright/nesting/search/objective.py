@@ -16,6 +16,7 @@ from strapwright.nesting.search.solve import solve
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from strapwright.core.arrays import Points
     from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
 
 
@@ -185,13 +186,17 @@ def _cost(aim: Aim, problem: Problem, placements: Sequence[PiecePlacement]) -> t
 
 def leather_used(problem: Problem, ground: int, placements: Sequence[PiecePlacement]) -> float:
     """Return the area of a ground up to the highest point of what lies on it, mm²."""
+    on_it = [one.apply(problem.pieces[one.piece].outline) for one in placements if one.ground == ground]
+    return area_up_to(problem.grounds[ground].boundary, on_it)
+
+
+def area_up_to(outline: Points, pieces: Sequence[Points]) -> float:
+    """Return the area within an outline up to the highest point of pieces on it, mm²."""
     import shapely
 
-    on_it = [one for one in placements if one.ground == ground]
-    top = max(np.max(one.apply(problem.pieces[one.piece].outline)[:, 1]) for one in on_it)
-    boundary = problem.grounds[ground].boundary
-    (x0, y0), (x1, _) = boundary.min(axis=0), boundary.max(axis=0)
-    return float(shapely.Polygon(boundary).intersection(shapely.box(x0, y0, x1, float(top))).area)
+    (x0, y0), (x1, _) = outline.min(axis=0), outline.max(axis=0)
+    top = max(float(np.max(piece[:, 1])) for piece in pieces)
+    return float(shapely.Polygon(outline).intersection(shapely.box(x0, y0, x1, top)).area)
 
 
 def least_hides_needed(pieces: Sequence[Piece], bounds: Sequence[float]) -> int:

@@ -21,9 +21,10 @@ from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, Wor
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.search.findings import BROKEN_OFF, nest_findings
 from strapwright.nesting.search.nest import nest
+from strapwright.nesting.search.objective import area_up_to
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import PlacedPart
@@ -75,7 +76,7 @@ def resume(
         raise NestError(f"{error}; {do}") from error
     _check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
-    noticed = _resume_findings(start, avoid)
+    noticed = list(_resume_findings(start, avoid))
     kept = replace(kept, avoided=tuple(AvoidedZone(name, z.polygon) for name in avoid for z in avoid[name]))
     if not rest:
         notes = nest_findings(parts, hides, locked, ())
@@ -143,42 +144,33 @@ def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
                     )
 
 
-def _resume_findings(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) -> list[Finding]:
-    out = []
+def _resume_findings(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) -> Iterator[Finding]:
     if start.job_changed:
-        out.append(
-            Finding(
-                "job-changed-since",
-                Severity.NOTE,
-                "The job has changed since the layout this one starts from; only its locked parts stayed.",
-                "Nothing to do; lock the parts in the layout file that should stay.",
-            )
+        yield Finding(
+            "job-changed-since",
+            Severity.NOTE,
+            "The job has changed since the layout this one starts from; only its locked parts stayed.",
+            "Nothing to do; lock the parts in the layout file that should stay.",
         )
-    if start.locked:
-        count = len(start.locked)
-        out.append(
-            Finding(
-                "parts-locked",
-                Severity.NOTE,
-                f"{count} part{'s' if count > 1 else ''} stayed in place, locked in the layout file: "
-                f"{', '.join(placed.part.id for placed in start.locked)}.",
-                "Take them out of locked there to place them again.",
-                numbers={"locked": float(count)},
-            )
+    if count := len(start.locked):
+        yield Finding(
+            "parts-locked",
+            Severity.NOTE,
+            f"{count} part{'s' if count > 1 else ''} stayed in place, locked in the layout file: "
+            f"{', '.join(placed.part.id for placed in start.locked)}.",
+            "Take them out of locked there to place them again.",
+            numbers={"locked": float(count)},
         )
     for name, zones in avoid.items():
         count = len(zones)
-        out.append(
-            Finding(
-                "zones-avoided",
-                Severity.NOTE,
-                f"{count} more zone{'s' if count > 1 else ''} kept clear for this layout only.",
-                "If it is a flaw, write it into the hide file.",
-                subject=name,
-                numbers={"zones": float(count)},
-            )
+        yield Finding(
+            "zones-avoided",
+            Severity.NOTE,
+            f"{count} more zone{'s' if count > 1 else ''} kept clear for this layout only.",
+            "If it is a flaw, write it into the hide file.",
+            subject=name,
+            numbers={"zones": float(count)},
         )
-    return out
 
 
 def _key(layout: Layout, worths: Mapping[str, float] | None, least_leather: bool) -> tuple[float, ...]:
@@ -192,14 +184,9 @@ def _key(layout: Layout, worths: Mapping[str, float] | None, least_leather: bool
 
 def _leather_under(layout: Layout, hide: Hide) -> float:
     """Return the area of a hide up to the highest part across the straps, mm²."""
-    import shapely
-
     way = -layout.direction_of(hide.name)
-    outline = shapely.Polygon(turned(hide.outline, way))
-    placements = [one.outline for one in layout.placed_on(hide.name)]
-    top = max(np.max(turned(to_polygon(outline, NESTING_CHORD), way)[:, 1]) for outline in placements)
-    x0, y0, x1, _ = outline.bounds
-    return float(outline.intersection(shapely.box(x0, y0, x1, float(top))).area)
+    outlines = [to_polygon(one.outline, NESTING_CHORD) for one in layout.placed_on(hide.name)]
+    return area_up_to(turned(hide.outline, way), [turned(outline, way) for outline in outlines])
 
 
 def zone_to_avoid(text: str, hides: Sequence[Hide]) -> tuple[str, Flaw]:

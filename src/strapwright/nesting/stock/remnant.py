@@ -70,19 +70,15 @@ class Remnant:
     """One piece left over, large enough to be stock.
 
     Args:
-        parent: the name of the hide it is cut from.
         polygon: its outline where it lies on that hide, counter-clockwise, (N, 2) mm.
-        area: mm², flaws included.
         cut: the line or lines it is cut off along, on the parent, (M, 2) mm each.
         shape: whether the cut is straight or stepped.
         why: why that one was chosen, in a sentence.
         shift: where the remnant's own (0, 0) lies on the parent, mm.
-        hide: the remnant as a hide of its own, named after its parent, its corner at (0, 0).
+        hide: the remnant as a hide of its own, its corner at (0, 0); its parent is the hide it is cut from.
     """
 
-    parent: str
     polygon: Floats
-    area: float
     cut: tuple[Floats, ...]
     shape: Literal["straight", "stepped"]
     why: str
@@ -122,7 +118,7 @@ def remnants_of(layout: Layout) -> tuple[Remnant, ...]:
         >>> strap = Part("ines/strap", "ines", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
         >>> bend = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))
         >>> (left,) = remnants_of(nest([strap], [bend], steps=1))
-        >>> left.hide.name, left.shape, left.cut[0].tolist(), left.area
+        >>> left.hide.name, left.shape, left.cut[0].tolist(), left.hide.area
         ('bend r1', 'straight', [[0.0, 44.0], [1200.0, 44.0]], 787200.0)
     """
     return tuple(remnant for hide in layout.hides for remnant in remnants_on(layout, hide))
@@ -256,9 +252,7 @@ def _remnant(hide: Hide, leather: Any, piece: Any, number: int, way: _Way, why: 
         findings=(),
     )
     return Remnant(
-        parent=hide.name,
         polygon=own_hide.outline + shift,
-        area=own_hide.area,
         cut=_cut_lines(own_hide.outline + shift, leather),
         shape="straight" if way.treads == 1 else "stepped",
         why=why,
@@ -406,7 +400,7 @@ def waste_of_hide(layout: Layout, hide: Hide) -> float:
         layout: the layout.
         hide: one of its hides, with parts on it.
     """
-    kept = sum(left.area for left in remnants_on(layout, hide))
+    kept = sum(left.hide.area for left in remnants_on(layout, hide))
     parts = sum(placed.part.outline.area for placed in layout.placed_on(hide.name))
     return 1.0 - parts / (hide.whole_area - kept)
 

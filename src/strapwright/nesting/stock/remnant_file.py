@@ -78,8 +78,8 @@ def remnant_to_toml(remnant: Remnant) -> str:
     return hide_to_toml(
         remnant.hide,
         (
-            f"A remnant of {remnant.parent}, {remnant.area / 1e6:.3f} m2, {remnant.shape} edge.",
-            f"Its (0, 0) was at ({x}, {y}) mm on {remnant.parent}.",
+            f"A remnant of {remnant.hide.parent}, {remnant.hide.area / 1e6:.3f} m2, {remnant.shape} edge.",
+            f"Its (0, 0) was at ({x}, {y}) mm on {remnant.hide.parent}.",
             "Measure it again if it was not cut off along the line in the picture.",
         ),
     )

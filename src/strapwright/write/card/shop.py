@@ -140,7 +140,7 @@ def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
 def _left_over(left: Remnant) -> str:
     clear = left.clear
     room = f", {clear.along:.0f} × {clear.across:.0f} mm clear in it" if clear else ""
-    return f"{left.hide.name}: {left.area / 1e6:.2f} m²{room}"
+    return f"{left.hide.name}: {left.hide.area / 1e6:.2f} m²{room}"
 
 
 def _cutting_list(orders: Sequence[Order], units: Units) -> Table:
