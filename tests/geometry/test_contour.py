@@ -158,6 +158,21 @@ def test_open_runs_made_together_are_what_each_is_alone():
     assert Contour.each(np.empty((0, 3)), [], []) == []
 
 
+FIGURES = ("starts", "ends", "bulges", "is_arc", "sweeps", "radii", "centres", "segment_lengths", "length")
+
+
+def test_contours_measured_together_have_the_figures_of_each_alone():
+    rng = np.random.default_rng(6)
+    counts, closed = [2, 5, 3, 2], [True, False, True, False]
+    vertices = [rng.uniform(-9, 9, (count, 3)) for count in counts]
+    vertices[1][1:3, 2] = 0.0
+    together = Contour.each(np.vstack(vertices), counts, closed, measured=True)
+    assert together == [Contour(*both) for both in zip(vertices, closed, strict=True)]
+    for one, alone in zip(together, map(Contour, vertices, closed), strict=True):
+        for name in FIGURES:
+            np.testing.assert_array_equal(getattr(one, name), getattr(alone, name), err_msg=name)
+
+
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [

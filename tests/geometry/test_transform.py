@@ -61,3 +61,11 @@ def test_one_placement_after_another_is_the_same_as_both_in_turn(first_mirrors, 
             then.apply_to_point(*first.apply_to_point(*point))
         )
     assert both.mirror == (first_mirrors != then_mirrors)
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+def test_contours_are_put_together_where_each_is_put_alone(mirror):
+    put = Placement(0.3, 12.5, -7.0, mirror)
+    contours = [*NAMED.values(), moved(tipped_strap(), 3.0, 4.0)]
+    assert put.apply_to_each(contours) == [put.apply(contour) for contour in contours]
+    assert put.apply_to_each([]) == []

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def line(x0: float, y0: float, x1: float, y1: float) -> Contour:
     """Return the open line from one point to another, mm."""
-    return Contour.from_points([(x0, y0), (x1, y1)], closed=False)
+    return Contour(np.array([(x0, y0, 0.0), (x1, y1, 0.0)]), closed=False)
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Contour:

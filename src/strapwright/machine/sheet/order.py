@@ -174,7 +174,7 @@ def _choose(jobs: Sequence[_PathGroup], start: Point) -> tuple[list[tuple[CutPat
         if place and before is not None:  # a group keeps to its way
             total[before.runs[:, None] != slot.runs[None]] = np.inf
         # Rounded, so that a tie falls the same way on every machine.
-        origin = np.argmin(np.round(total, 6), axis=0)
+        origin = total.round(6).argmin(axis=0)
         cost = total[origin, np.arange(len(slot.paths))]
         origins.append(origin)
         ends, before = slot.ends, slot
