@@ -1,8 +1,8 @@
 """Measure `cut --layout`: 200 straps and 200 keepers on 11 hides from a saved layout, in all five formats.
 
 Run: python benchmarks/saved_layout.py. Job and hides are made here; the layout is the first one found. Each
-line gives the whole process's seconds of processor time, and the most memory any process held so far. Of the
-laser's 8.8 s, 1.1 s renders the layout's picture and 0.6 s loads the program.
+line gives the whole process's seconds of processor time, and the most memory any process held so far: over a
+second of it renders the layout's picture, and half a second loads the program.
 """
 
 from __future__ import annotations
