@@ -86,6 +86,8 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
         pieces.setdefault(part.belt_id, {}).setdefault(part.kind, []).append(part)
     found: list[Order] = []
     for item in drafted.items:
+        if item.id not in pieces:  # of two ends alone, another size of a run
+            continue
         made = pieces[item.id]
         strap = made[PartKind.STRAP][0]
         across = strap.outline.bounding_box[3] - strap.outline.bounding_box[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from strapwright.core.findings import Severity
 
@@ -14,15 +14,17 @@ if TYPE_CHECKING:
 
     from strapwright.core.findings import Finding
     from strapwright.job.draft import Draft
-    from strapwright.job.strap_draft import BeltDraft
+    from strapwright.job.strap_draft import StrapDraft
+
+Item = TypeVar("Item", bound="StrapDraft")
 
 
-def grouped(belts: Iterable[BeltDraft]) -> list[list[BeltDraft]]:
-    """Return drafted belts in their order, the sizes of each run together, every other belt alone."""
-    return [list(group) for _, group in groupby(belts, key=lambda belt: belt.run or belt.id)]
+def grouped(items: Iterable[Item]) -> list[list[Item]]:
+    """Return drafted belts and straps in their order, the sizes of each run together, every other alone."""
+    return [list(group) for _, group in groupby(items, key=lambda item: item.run or item.id)]
 
 
-def findings_of(belts: Sequence[BeltDraft]) -> tuple[Finding, ...]:
+def findings_of(belts: Sequence[StrapDraft]) -> tuple[Finding, ...]:
     """Return the findings of one belt, or of the sizes of a run: what is alike of several sizes only once.
 
     What differs in its numbers alone is told of the first size, and the others are named beside it; a stop
@@ -30,7 +32,7 @@ def findings_of(belts: Sequence[BeltDraft]) -> tuple[Finding, ...]:
     """
     if len(belts) == 1:
         return belts[0].findings
-    alike: dict[tuple[str, str, int], list[tuple[BeltDraft, Finding]]] = {}
+    alike: dict[tuple[str, str, int], list[tuple[StrapDraft, Finding]]] = {}
     for belt in belts:
         seen: Counter[tuple[str, str]] = Counter()
         for finding in belt.findings:
@@ -42,11 +44,10 @@ def findings_of(belts: Sequence[BeltDraft]) -> tuple[Finding, ...]:
 
 def told(drafted: Draft) -> tuple[Finding, ...]:
     """Return a draft's findings as a person reads them: those of a run's sizes as `findings_of` has them."""
-    belts = tuple(finding for sizes in grouped(drafted.belts) for finding in findings_of(sizes))
-    return belts + tuple(finding for strap in drafted.straps for finding in strap.findings)
+    return tuple(finding for sizes in grouped(drafted.items) for finding in findings_of(sizes))
 
 
-def _of_sizes(found: Sequence[tuple[BeltDraft, Finding]], belts: Sequence[BeltDraft]) -> Finding:
+def _of_sizes(found: Sequence[tuple[StrapDraft, Finding]], belts: Sequence[StrapDraft]) -> Finding:
     (belt, first), *others = found
     if all((other.what, other.do) == (first.what, first.do) for _, other in others):
         sizes = dict.fromkeys(belt.run_size for belt, _ in found)

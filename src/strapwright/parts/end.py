@@ -139,8 +139,12 @@ class TurnedEnd:
 
     @property
     def reach(self) -> float:
-        """How far from the fold line its holes and its turn-back reach along the strap, mm."""
-        return max(*self.rows, *self.stitches, self.turn_back, 0.0)
+        """How far from the fold line plain strap begins, mm: beyond its holes, and beyond its turn-back too.
+
+        Adjusting holes may lie over the turn-back.
+        """
+        front = max(self.reaches, *self.stitches, 0.0)
+        return front if self.closes else max(front, self.turn_back)
 
     @property
     def hidden(self) -> Runs:

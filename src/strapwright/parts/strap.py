@@ -116,6 +116,22 @@ class Strap:
         return tuple(PlacedEnd(place, end, x) for place, (end, x) in ends if isinstance(end, TurnedEnd))
 
     @property
+    def plain(self) -> tuple[float, float]:
+        """The x from which on, and up to which, nothing is made in it but its crease, mm.
+
+        A row of holes counts to the end it is nearer to; adjusting holes to the tip.
+        """
+        first, second = self.ends
+        low, high = first.reach, self.span - second.reach
+        for row in self.hole_rows:
+            near, far = row.xs[0] - row.reach / 2, row.xs[-1] + row.reach / 2
+            if first.closes or near >= self.span - far:
+                high = min(high, near)
+            else:
+                low = max(low, far)
+        return low, high
+
+    @property
     def buckle_end(self) -> TurnedEnd:
         """The first of its turned ends: a belt's at the buckle."""
         return self.turned[0].end

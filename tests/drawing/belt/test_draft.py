@@ -16,6 +16,7 @@ from strapwright.drawing.text import FAMILY, Box, text_box, text_width, wrapped
 from strapwright.files.atomic_write import MARK
 from strapwright.files.validate import validate
 from strapwright.job.draft import draft
+from strapwright.job.ends_only import only_ends
 from strapwright.job.spec.job import Job
 from strapwright.trade.safety import cautions
 
@@ -390,3 +391,11 @@ def test_wrapped_text_fits_and_loses_no_word():
     found = wrapped(text, 120.0, 12.0)
     assert all(text_width(line, 12.0) <= 120.0 for line in found)
     assert "".join(found).replace(" ", "") == text.replace(" ", "")
+
+
+def test_of_a_graded_belt_the_ends_of_its_first_size_are_drawn():
+    run = belt("crew") | {"sizes": [30, 32]}
+    del run["size"]
+    shown = drawing_svg(only_ends(drafted(run)), ends_only=True)
+    assert "the two ends, to try in scrap" in shown
+    assert shown.count(">buckle end<") == 1

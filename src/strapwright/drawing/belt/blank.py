@@ -1,4 +1,4 @@
-"""The blank of a belt with its dimensions: buckle end, a break, tip end."""
+"""The blank of a strap with its dimensions: each end's own, the holes', and what lies between the ends."""
 
 from __future__ import annotations
 
@@ -6,26 +6,31 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import Units, format_length
-from strapwright.drawing.belt.strap import LEFT, View, draw_strap, scale_and_break
+from strapwright.drawing.belt.strap import LEFT, View, draw_strap, nose_of, scale_and_break
 from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
 from strapwright.drawing.text import Box, figure
 from strapwright.trade.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.strap_draft import BeltDraft
-    from strapwright.parts.end import TurnedEnd
+    from strapwright.job.dimensions.fit import BeltFigures
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.parts.end import PlacedEnd, TurnedEnd
+    from strapwright.parts.hole_row import HoleRow
 
+TIER: Final = 23.0
+"""From one dimension line to the next, px."""
 
-_TIER: Final = 23.0
+FIRST_TIER: Final = 20.0
+"""From the strap to the first of them, px."""
 
+_HOLE_WORDS: Final = 56.0
+"""Room above the strap for the words of its holes, px."""
 
-_FIRST_TIER: Final = 20.0
-
-
-_BLUNT: Final = ("square", "bridle_point")
-"""Tips that end in a straight edge across the strap."""
-
+_CORNER: Final = 1 - math.sqrt(0.5)
+"""An arc's middle is this share of its radius inside the corner it rounds, along either side."""
 
 TIP_WORDS: Final = {
     "english_point": "English point",
@@ -52,149 +57,250 @@ def girth_play(units: Units) -> str:
     return f"± {girth_figure(GIRTH_UNCERTAINTY, units)} {units}"
 
 
-def draw_blank(board: Board, belt: BeltDraft, top: float, units: Units) -> tuple[float, float]:
-    """Draw a belt's blank with its dimensions.
+def draw_blank(board: Board, item: StrapDraft, top: float, units: Units) -> tuple[float, float]:
+    """Draw the blank of a belt or other strap with its dimensions.
 
     Args:
         board: the drawing.
-        belt: the belt.
+        item: the belt or strap.
         top: free room begins here, px.
         units: of the figures.
 
     Returns:
         Where free room begins below it, px, and its scale, px per mm.
     """
-    tiers = len(belt.figures.end.rows) + 1
-    highest = max(_FIRST_TIER + (tiers - 1) * _TIER, 56.0)  # room for the holes' leader below it
-    scale, cut = scale_and_break([belt], board.width)
-    half = scale * belt.figures.width / 2
-    view = View(scale, -belt.figures.end.turn_back, cut, top + 42.0 + highest + half)
-    draw_strap(board, belt, view)
-    upper, lower = view.y(belt.figures.width / 2), view.y(-belt.figures.width / 2)
-    board.solids.append(Box(LEFT, upper, view.x(belt.strap.span), lower))
-    bottom = _dimensions(board, belt, view, upper - highest, units)
-    return bottom, scale
+    strap, fit = item.strap, item.figures
+    start, low, end, high = strap.outline.bounding_box
+    scale, cut = scale_and_break([item], board.width)
+    above = 0.0 if not strap.turned else FIRST_TIER + max(len(one.end.rows) for one in strap.turned) * TIER
+    above = max(above, _HOLE_WORDS if strap.hole_rows else 0.0)
+    upper = top + above + (42.0 if strap.turned else 20.0)
+    view = View(scale, start, cut, upper + scale * high)
+    lower, right = view.y(low), view.x(end)
+    draw_strap(board, item, view)
+    board.solids.append(Box(LEFT, upper, right, lower))
 
-
-def _dimensions(board: Board, belt: BeltDraft, view: View, highest: float, units: Units) -> float:
-    got, strap, holes = belt.figures, belt.strap, belt.strap.holes
-    upper, lower = view.y(got.width / 2), view.y(-got.width / 2)
-    fold, tip, x_last = view.x(0.0), view.x(strap.span), view.x(holes.xs[-1])
-    top_row = view.y(holes.ys[-1] + holes.diameter / 2)
-    low_row = view.y(holes.ys[0] - holes.diameter / 2)
-
-    wanted = _fastener_rows(belt, view, upper, units)
-    back = figure(got.end.turn_back, units)
-    wanted.append(Along(LEFT, fold, highest, upper, upper, (f"turn-back {back}", back), -1))
-    use = figure(got.hole_in_use, units)
-    wanted.append(
-        Along(fold, view.x(got.hole_in_use), highest, upper, top_row, (f"fold to hole in use {use}", use))
-    )
-
-    level = lower + _FIRST_TIER + 2
-    nose = lower if belt.tip_shape in _BLUNT else view.middle
-    own = _tip_length(belt, units)
-    if own:
-        shoulder = view.x(strap.span - strap.tip.reach)
-        wanted.append(Along(shoulder, tip, level, lower, nose, own, -1))
-    level = lower + _FIRST_TIER + 2 + _TIER
-    last = figure(got.last_to_tip, units)
-    wanted.append(
-        Along(x_last, tip, level, low_row, nose, (f"last hole to tip {last}", f"to tip {last}", last))
-    )
-    if holes.count > 1:
-        step = figure(holes.spacing, units, exact=True, finest=64)
-        over = figure(holes.spacing * (holes.count - 1), units)
-        texts = (
-            (f"{holes.count - 1} × {step} (= {over})", f"{holes.count - 1} × {step}")
-            if holes.count > 2
-            else (step,)
-        )
-        wanted.append(Along(view.x(holes.xs[0]), x_last, level, low_row, low_row, texts, -1))
+    nose = lower
+    wanted = [
+        dim for one in strap.turned for dim in end_dimensions(board, one, view, upper, upper - above, units)
+    ]
+    level = lower + FIRST_TIER + 2
+    if fit is not None:
+        nose = view.y(nose_of(strap.ends[1].shape(item.width)))
+        wanted += _fit_dimensions(item, fit, view, upper - above, level, nose, units)
+        level += TIER
+    for row in strap.hole_rows:
+        wanted += _hole_dimensions(item, row, view, level, nose, units)
+    if strap.turned and fit is None:
+        level += TIER if strap.hole_rows else 0.0
+        wanted.append(_span(item, view, level, lower, units))
     dimensions(board, wanted)
+
+    width = figure(high - low, units, exact=True)
+    across(board, LEFT - 26, upper, lower, LEFT, (f"{'strap' if strap.ends else 'across'} {width}", width))
+    # The blank's own length comes below everything else, but its extension lines pass by all of it.
+    with board.reserved([(LEFT, lower, LEFT, lower + 300), (right, nose, right, lower + 300)]):
+        _leaders(board, item, view, units)
+    bottom = max(lower + FIRST_TIER, level, *(box.y1 for box in board.texts if box.y0 > lower), 0.0) + 22
+    blank = figure(item.blank_length, units)
+    dimensions(board, [Along(LEFT, right, bottom, lower, nose, (f"blank {blank}", blank))])
+    return bottom + 12, scale
+
+
+def end_dimensions(
+    board: Board, one: PlacedEnd, view: View, upper: float, highest: float, units: Units
+) -> Iterator[Along]:
+    """Yield a turned end's dimensions from its fold line, each row and its mate on a tier; name that line.
+
+    Args:
+        board: the drawing.
+        one: the end in its place.
+        view: how the strap lies on the drawing.
+        upper: its upper edge, px.
+        highest: where the turn-back's dimension line goes, above those of the rows, px.
+        units: of the figures.
+    """
+    end, fold, sign = one.end, view.x(one.fold), -1 if one.place else 1
+    start = view.y(max(end.fastener_ys) + max((d / 2 for _, _, d in end.fastener_rows), default=0.0))
+    told: list[tuple[float, tuple[str, ...], float, float]] = []
+    for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
+        y, far = upper - FIRST_TIER - tier * TIER, figure(-mate, units)
+        told.append((row, (f"{name} {figure(row, units)}",), y, start))
+        texts = (f"{name}′ {far}", f"{name}′{far}")[: 1 + end.closes]
+        told.append((mate, texts, y, start))
+    back = figure(end.turn_back, units)
+    told.append((-end.turn_back, (f"turn-back {back}", back), highest, upper))
+    for x, texts, y, begins in told:
+        left, right = sorted((fold, view.x(one.x(x))))
+        from0, from1 = (upper, begins) if left == fold else (begins, upper)
+        yield Along(left, right, y, from0, from1, texts, sign if x > 0 else -sign)
     board.line(fold, highest - 6, fold, highest - 20)
     board.text("fold line", fold, highest - 24, anchor="middle")
 
-    width = figure(got.width, units, exact=True)
-    across(board, LEFT - 26, upper, lower, LEFT, (f"strap {width}", width))
-    # The blank's own length comes below everything else, but its extension lines pass by all of it.
-    with board.reserved([(LEFT, lower, LEFT, lower + 300), (tip, nose, tip, lower + 300)]):
-        _leaders(board, belt, view, units)
-    bottom = max(box.y1 for box in board.texts) + 22
-    blank = figure(belt.blank_length, units)
-    dimensions(board, [Along(LEFT, tip, bottom, lower, nose, (f"blank {blank}", blank))])
-    return bottom + 12
+
+def _fit_dimensions(
+    item: StrapDraft, fit: BeltFigures, view: View, highest: float, level: float, nose: float, units: Units
+) -> Iterator[Along]:
+    """Yield what says how a belt fits, from the fold to its hole in use, and the length of its tip."""
+    row, fold, lower = fit.holes, view.x(0.0), view.y(-fit.width / 2)
+    use = figure(fit.hole_in_use, units)
+    top_row = view.y(row.ys[-1] + row.diameter / 2)
+    yield Along(
+        fold,
+        view.x(fit.hole_in_use),
+        highest,
+        view.y(fit.width / 2),
+        top_row,
+        (f"fold to hole in use {use}", use),
+    )
+    shape, reach = fit.asked.tip.name, item.strap.ends[1].reach
+    if shape not in ("round", "square"):  # whose radius says it all
+        words, length = TIP_WORDS[shape], figure(reach, units)
+        own = f"{words} {length}", f"{words.split()[-1]} {length}", length
+        end = item.strap.outline.bounding_box[2]
+        yield Along(view.x(end - reach), view.x(end), level, lower, nose, own, -1)
 
 
-def _fastener_rows(belt: BeltDraft, view: View, upper: float, units: Units) -> list[Along]:
-    """Return rows and mates, each measured from the fold on a tier of its own, mirrored about it."""
-    end, fold = belt.strap.buckle_end, view.x(0.0)
-    start = view.y(max(end.fastener_ys) + max((d / 2 for _, _, d in end.fastener_rows), default=0.0))
-    wanted = []
-    for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
-        y = upper - _FIRST_TIER - tier * _TIER
-        wanted.append(Along(fold, view.x(row), y, upper, start, (f"{name} {figure(row, units)}",), 1))
-        wanted.append(Along(view.x(mate), fold, y, start, upper, _mate(name, -mate, units), -1))
-    return wanted
+def _hole_dimensions(
+    item: StrapDraft, row: HoleRow, view: View, level: float, nose: float, units: Units
+) -> Iterator[Along]:
+    """Yield how far a row of holes lies from the tip it is measured from, and its pitch."""
+    _, low, end, _ = item.strap.outline.bounding_box
+    span = end - item.strap.ends[1].beyond
+    lower, holes = view.y(low), view.y(row.ys[0] - row.diameter / 2)
+    near_first = not item.closes and row.xs[0] < span - row.xs[-1]
+    to_tip = row.xs[0] if near_first else span - row.xs[-1]
+    last = figure(item.figures.last_to_tip if item.figures else to_tip, units, exact=not item.closes)
+    texts: tuple[str, ...] = (f"to tip {last}", last)
+    if item.closes:
+        texts = (f"last hole to tip {last}", *texts)
+    if near_first:
+        yield Along(view.x(0.0), view.x(row.xs[0]), level, lower, holes, texts, 0)
+    else:
+        yield Along(view.x(row.xs[-1]), view.x(span), level, holes, nose, texts, 0)
+    if row.count > 1:
+        step = figure(row.spacing, units, exact=True, finest=64)
+        texts = (f"{row.count - 1} × {step}",)
+        if item.closes:
+            over = figure(row.spacing * (row.count - 1), units)
+            texts = (f"{texts[0]} (= {over})", *texts) if row.count > 2 else (step,)
+        yield Along(view.x(row.xs[0]), view.x(row.xs[-1]), level, holes, holes, texts, -item.closes)
 
 
-def _mate(name: str, mate: float, units: Units) -> tuple[str, ...]:
-    told = figure(mate, units)
-    return f"{name}′ {told}", f"{name}′{told}"
+def _span(item: StrapDraft, view: View, level: float, lower: float, units: Units) -> Along:
+    """Return the length of a strap from one fold line to the other, or to the tip."""
+    length = item.strap.outline.bounding_box[2] - item.strap.ends[1].beyond
+    words = "fold line to fold line" if len(item.strap.turned) == 2 else "fold line to tip"
+    span = figure(length, units)
+    return Along(view.x(0.0), view.x(length), level, lower, lower, (f"{words} {span}", span))
 
 
-def _tip_length(belt: BeltDraft, units: Units) -> tuple[str, ...]:
-    """Return the words of the tip's length, which a round or square tip does not need."""
-    if belt.tip_shape in ("round", "square"):
-        return ()
-    length = figure(belt.strap.tip.reach, units)
-    words = TIP_WORDS[belt.tip_shape]
-    return f"{words} {length}", f"{words.split()[-1]} {length}", length
-
-
-def _leaders(board: Board, belt: BeltDraft, view: View, units: Units) -> None:
-    strap, end, holes = belt.strap, belt.strap.buckle_end, belt.strap.holes
-    upper, lower = view.y(strap.width / 2), view.y(-strap.width / 2)
-    scale, c = view.scale, math.sqrt(0.5)
+def _leaders(board: Board, item: StrapDraft, view: View, units: Units) -> None:
+    strap = item.strap
+    _, low, end, high = strap.outline.bounding_box
+    upper, lower = view.y(high), view.y(low)
     below = [lower + 34 + 12 * step for step in range(18)]
-
-    if end.rows:
-        ys = end.fastener_ys
-        x, y, r = view.x(end.rows[-1]), view.y(ys[0]), scale * end.diameters[-1][0] / 2
-        words = fastener_words(end, units)
-        if len(ys) > 1:
-            words = (*words, f"{figure(ys[-1] - ys[0], units)} apart")
-        places = [(x + side * (18 + 6 * dx), ey, side) for side in (1, -1) for ey in below for dx in range(4)]
-        leader(board, x, y, words, places, radius=r)
-    if end.slot_ys:
-        size = f"{figure(end.slot_length, units, exact=True)} × {figure(end.slot_width, units, exact=True)}"
-        words = (f"slot {size}",)
-        if len(end.slot_ys) == 2:
-            words = (f"2 slots {size}", f"{figure(end.slot_ys[1] - end.slot_ys[0], units)} apart")
-        x, y = view.x(0.0) - 0.2 * scale * end.slot_length, view.y(end.slot_ys[0] - end.slot_width / 2)
-        places = [(x + side * (6 + 6 * dx), ey, side) for side in (1, -1) for ey in below for dx in range(3)]
+    for one in strap.turned:
+        fastener_leader(board, one, view, below, units, brief=not item.closes)
+        slot_leader(board, one, view, below, units, brief=False)
+        side, r = 1 if one.place else -1, view.scale * one.end.corner_radius
+        x, y = view.x(one.x(-one.end.turn_back)) - side * r * _CORNER, lower - r * _CORNER
+        places = [(x + side * reach, y + reach, side) for reach in (22, 28)]
+        places += [(x - side * (8 + 6 * dx), ey, -side) for ey in below for dx in range(4)]
+        leader(board, x, y, (f"2 × R{figure(one.end.corner_radius, units, exact=True)}",), places)
+    for row in strap.hole_rows:
+        words: tuple[str, ...] = (holes_words(len(row.centres), row.diameter, units),)
+        if row.rows == 2:
+            words = (*words, f"{figure(row.across, units)} apart")
+        hole_leader(board, view, row.xs[0], row, upper, words, sides=(1, -1))
+    if item.figures is not None and item.figures.asked.tip.name in ("round", "square"):
+        reach = strap.ends[1].reach
+        x, y = view.x(end) - view.scale * reach * _CORNER, upper + view.scale * reach * _CORNER
+        words = (f"{TIP_WORDS[item.figures.asked.tip.name]} R{figure(reach, units, exact=True)}",)
+        places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
         leader(board, x, y, words, places)
-    r = scale * end.corner_radius
-    x, y = LEFT + r * (1 - c), lower - r * (1 - c)
-    places = [(x - reach, y + reach, -1) for reach in (22, 28)]
-    places += [(x + 8 + 6 * dx, ey, 1) for ey in below for dx in range(4)]
-    leader(board, x, y, (f"2 × R{figure(end.corner_radius, units, exact=True)}",), places)
-    x, y, r = view.x(holes.xs[0]), view.y(holes.ys[-1]), scale * holes.diameter / 2
+
+
+def fastener_leader(
+    board: Board, one: PlacedEnd, view: View, below: Sequence[float], units: Units, *, brief: bool
+) -> None:
+    """Draw the leader of a turned end's fastener holes, from the last row.
+
+    Args:
+        board: the drawing.
+        one: the end in its place.
+        view: how the strap lies on the drawing.
+        below: where it may go, px down.
+        units: of the figures.
+        brief: leave out how far apart they lie across.
+    """
+    end, side = one.end, 1 if one.place else -1
+    if not end.rows:
+        return
+    words, ys = fastener_words(end, units), end.fastener_ys
+    if len(ys) > 1 and not brief:
+        words = (*words, f"{figure(ys[-1] - ys[0], units)} apart")
+    x, y = view.x(one.x(end.rows[-1])), view.y(ys[0])
+    places = [(x + way * (18 + 6 * dx), ey, way) for way in (-side, side) for ey in below for dx in range(4)]
+    leader(board, x, y, words, places, radius=view.scale * end.diameters[-1][0] / 2)
+
+
+def slot_leader(
+    board: Board, one: PlacedEnd, view: View, below: Sequence[float], units: Units, *, brief: bool
+) -> None:
+    """Draw the leader of a turned end's prong slots.
+
+    Args:
+        board: the drawing.
+        one: the end in its place.
+        view: how the strap lies on the drawing.
+        below: where it may go, px down.
+        units: of the figures.
+        brief: leave out how far apart they lie.
+    """
+    end = one.end
+    if not end.slot_ys:
+        return
+    size = f"{figure(end.slot_length, units, exact=True)} × {figure(end.slot_width, units, exact=True)}"
+    words: tuple[str, ...] = (f"slot {size}",)
+    if len(end.slot_ys) == 2:
+        words = (f"2 slots {size}", f"{figure(end.slot_ys[1] - end.slot_ys[0], units)} apart")[: 2 - brief]
+    x = view.x(one.x(-0.2 * end.slot_length))
+    y = view.y(end.slot_ys[0] - end.slot_width / 2)
+    places = [(x + side * (6 + 6 * dx), ey, side) for side in (1, -1) for ey in below for dx in range(3)]
+    leader(board, x, y, words, places)
+
+
+def hole_leader(
+    board: Board,
+    view: View,
+    hole: float,
+    row: HoleRow,
+    upper: float,
+    words: tuple[str, ...],
+    *,
+    sides: Sequence[int],
+) -> None:
+    """Draw the leader of a row of holes, above the strap.
+
+    Args:
+        board: the drawing.
+        view: how the strap lies on the drawing.
+        hole: the x of the hole it points at, mm.
+        row: the row.
+        upper: the strap's upper edge, px.
+        words: how many holes and of what size.
+        sides: which way it may run: 1 right, -1 left.
+    """
+    x, y = view.x(hole), view.y(row.ys[-1])
     lead = 0.6 * (24 + y - upper)
-    words = _holes_words(len(holes.centres), holes.diameter, holes.across if holes.rows == 2 else 0.0, units)
     places = [
         (x + side * (lead + 8 * dx), upper - 22 - 2 * dy, side)
-        for side in (1, -1)
+        for side in sides
         for dy in range(4)
         for dx in range(24)
     ]
-    leader(board, x, y, words, places, radius=r)
-    if belt.tip_shape in ("round", "square"):
-        r = scale * strap.tip.reach
-        x, y = view.x(strap.span) - r * (1 - c), upper + r * (1 - c)
-        words = (f"{TIP_WORDS[belt.tip_shape]} R{figure(strap.tip.reach, units, exact=True)}",)
-        places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
-        leader(board, x, y, words, places)
+    leader(board, x, y, words, places, radius=view.scale * row.diameter / 2)
 
 
 def fastener_words(end: TurnedEnd, units: Units) -> tuple[str, ...]:
@@ -212,8 +318,6 @@ def fastener_words(end: TurnedEnd, units: Units) -> tuple[str, ...]:
     )
 
 
-def _holes_words(count: int, diameter: float, apart: float, units: Units) -> tuple[str, ...]:
-    words = f"⌀{figure(diameter, units, exact=True)}"
-    if count > 1:
-        words = f"{count} × {words}"
-    return (words, f"{figure(apart, units)} apart") if apart else (words,)
+def holes_words(count: int, diameter: float, units: Units) -> str:
+    """Return how many holes of what diameter, in words: "7 × ⌀5.5"."""
+    return f"{count} × " * (count > 1) + f"⌀{figure(diameter, units, exact=True)}"

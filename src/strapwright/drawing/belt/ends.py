@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.belt.blank import fastener_words
+from strapwright.drawing.belt.blank import (
+    FIRST_TIER,
+    TIER,
+    end_dimensions,
+    fastener_leader,
+    hole_leader,
+    holes_words,
+    slot_leader,
+)
 from strapwright.drawing.belt.strap import LEFT, RIGHT, View, draw_cross, draw_feature
 from strapwright.drawing.canvas import polyline
-from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
+from strapwright.drawing.dimension_lines import Along, across, dimensions
 from strapwright.drawing.text import Box, figure
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.core.units import Units
     from strapwright.drawing.dimension_lines import Board
@@ -20,8 +28,6 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Part
 
 _GREATEST_SCALE: Final = 4.0
-_TIER: Final = 23.0
-_FIRST_TIER: Final = 20.0
 
 
 def draw_ends(board: Board, belt: BeltDraft, pieces: Sequence[Part], top: float, units: Units) -> float:
@@ -45,10 +51,10 @@ def draw_ends(board: Board, belt: BeltDraft, pieces: Sequence[Part], top: float,
 def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Units) -> float:
     x0, low, x1, high = piece.outline.bounding_box
     scale = min(_GREATEST_SCALE, (board.width - LEFT - RIGHT) / (x1 - x0))
-    buckle_end = x0 < 0.0
+    turned = [one for one in belt.strap.turned if x0 < one.fold]
     board.text(piece.id.rpartition("/")[2], LEFT, top + 17)
-    above = _FIRST_TIER + 62.0 + (len(belt.strap.buckle_end.rows) * _TIER if buckle_end else 0.0)
-    view = View(scale, x0, (x1, x1), top + above + scale * high)
+    above = FIRST_TIER + sum(len(one.end.rows) * TIER for one in turned)
+    view = View(scale, x0, (x1, x1), top + above + 62.0 + scale * high)
     upper, lower = view.y(high), view.y(low)
     board.add(view.path("leather cut", piece.outline, tip=False))
     for feature in piece.features:
@@ -58,7 +64,17 @@ def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Units)
             draw_cross(board, view.x(circle[0]), view.y(circle[1]))
     board.add(polyline("centre", (LEFT - 8, view.middle), (view.x(x1) + 8, view.middle)))
     board.solids.append(Box(LEFT, upper, view.x(x1), lower))
-    dimensions(board, (_buckle_end if buckle_end else _tip_end)(board, belt, piece, view, units))
+    wanted: list[Along] = []
+    for one in turned:
+        fold, below = view.x(one.fold), [lower + 30 + 12 * step for step in range(12)]
+        board.add(polyline("fold", (fold, upper), (fold, lower)))
+        wanted += end_dimensions(board, one, view, upper, upper - above, units)
+        with board.reserved([(view.x(x1), lower, view.x(x1), lower + 300)]):  # the piece's own dimension
+            fastener_leader(board, one, view, below, units, brief=True)
+            slot_leader(board, one, view, below, units, brief=True)
+    if not turned:
+        wanted += _tip_end(board, belt, piece, view, units)
+    dimensions(board, wanted)
     width = figure(high - low, units, exact=True)
     across(board, LEFT - 26, upper, lower, LEFT, (f"strap {width}", width))
     bottom = max(lower, *(box.y1 for box in board.texts)) + 24
@@ -67,58 +83,24 @@ def _piece(board: Board, belt: BeltDraft, piece: Part, top: float, units: Units)
     return bottom + 12
 
 
-def _buckle_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Units) -> list[Along]:
-    """Return rows and mates, each on a tier of its own, and the turn-back; draw fold line and leaders."""
-    end, fold = belt.strap.buckle_end, view.x(0.0)
-    _, low, _, high = piece.outline.bounding_box
-    upper, lower = view.y(high), view.y(low)
-    board.add(polyline("fold", (fold, upper), (fold, lower)))
-    wanted = []
-    for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
-        y = upper - _FIRST_TIER - tier * _TIER
-        wanted.append(Along(fold, view.x(row), y, upper, upper, (f"{name} {figure(row, units)}",), 1))
-        wanted.append(Along(view.x(mate), fold, y, upper, upper, (f"{name}′ {figure(-mate, units)}",), -1))
-    highest = upper - _FIRST_TIER - len(end.rows) * _TIER
-    back = figure(end.turn_back, units)
-    wanted.append(Along(LEFT, fold, highest, upper, upper, (f"turn-back {back}", back), -1))
-    board.line(fold, highest - 6, fold, highest - 20)
-    board.text("fold line", fold, highest - 24, anchor="middle")
-    below = [lower + 30 + 12 * step for step in range(12)]
-    if end.rows:
-        x, y = view.x(end.rows[-1]), view.y(end.fastener_ys[0])
-        places = [(x + 18 + 6 * dx, ey, 1) for ey in below for dx in range(4)]
-        radius = view.scale * end.diameters[-1][0] / 2
-        leader(board, x, y, fastener_words(end, units), places, radius=radius)
-    if end.slot_ys:
-        size = f"{figure(end.slot_length, units, exact=True)} × {figure(end.slot_width, units, exact=True)}"
-        words = f"slot {size}" if len(end.slot_ys) == 1 else f"2 slots {size}"
-        x = view.x(-0.2 * end.slot_length)
-        y = view.y(end.slot_ys[0] - end.slot_width / 2)
-        leader(board, x, y, (words,), [(x - 6 - 6 * dx, ey, -1) for ey in below for dx in range(3)])
-    return wanted
-
-
-def _tip_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Units) -> list[Along]:
-    """Return the last hole to the tip; draw the leader of the holes that lie on the piece."""
+def _tip_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Units) -> Iterator[Along]:
+    """Yield the last hole to the tip and the pitch; draw the leader of the holes that lie on the piece."""
     holes = belt.strap.holes
     x0, low, x1, high = piece.outline.bounding_box
     there = [x for x in holes.xs if x - holes.reach / 2 > x0]
     if not there:
-        return []
-    upper, lower, tip = view.y(high), view.y(low), view.x(x1)
-    x, y = view.x(there[-1]), view.y(holes.ys[-1])
-    words = f"⌀{figure(holes.diameter, units, exact=True)}"
-    if len(there) * holes.rows > 1:
-        words = f"{len(there) * holes.rows} × {words}"
-    lead = 0.6 * (24 + y - upper)
-    places = [(x + lead + 8 * dx, upper - 22 - 2 * dy, 1) for dy in range(4) for dx in range(24)]
-    leader(board, x, y, (words,), places, radius=view.scale * holes.diameter / 2)
+        return
+    words = (holes_words(len(there) * holes.rows, holes.diameter, units),)
+    hole_leader(board, view, there[-1], holes, view.y(high), words, sides=(1,))
     last = figure(belt.figures.last_to_tip, units)
-    start = view.y(holes.ys[0] - holes.diameter / 2)
-    level = lower + _FIRST_TIER + 2
-    wanted = [Along(x, tip, level, start, lower, (f"last hole to tip {last}", f"to tip {last}", last))]
+    x, start, level = (
+        view.x(there[-1]),
+        view.y(holes.ys[0] - holes.diameter / 2),
+        view.y(low) + FIRST_TIER + 2,
+    )
+    yield Along(
+        x, view.x(x1), level, start, view.y(low), (f"last hole to tip {last}", f"to tip {last}", last)
+    )
     if len(there) > 1:
         step = figure(holes.spacing, units, exact=True, finest=64)
-        before = view.x(there[-2])
-        wanted.append(Along(before, x, level, start, start, (step,), -1))
-    return wanted
+        yield Along(view.x(there[-2]), x, level, start, start, (step,), -1)

@@ -13,9 +13,9 @@ from strapwright.drawing.belt.strap import (
     draw_cross,
     draw_feature,
     draw_outline,
+    nose_of,
     scale_and_break,
     severed,
-    tip_start,
 )
 from strapwright.drawing.canvas import Circle
 from strapwright.drawing.dimension_lines import FIGURE_SIZE
@@ -84,7 +84,9 @@ def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units)
         row = belt.strap.holes
         holes.append(_Labelled(belt.run_size, x, view.y(row.ys[-1]) - scale * row.diameter / 2))
     _draw_fan(board, holes, fan, upper, up=True)
-    tips = [_Labelled(belt.run_size, view.x(belt.strap.span), _nose(belt, view)) for belt in sizes]
+    tips = [
+        _Labelled(belt.run_size, view.x(belt.strap.span), view.y(nose_of(belt.strap.tip))) for belt in sizes
+    ]
     fan = _fan(board, [tip.text for tip in tips], [tip.x for tip in tips])
     bottom = _draw_fan(board, tips, fan, lower, up=False)
     board.text("tip of each size", LEFT, bottom + 17)
@@ -96,7 +98,9 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
     longest = sizes[-1]
     draw_outline(board, longest, view)
     for belt in sizes[:-1]:
-        tip = severed(belt.strap.outline, tip_start(belt), keep_left=False)
+        strap = belt.strap
+        straight = strap.span - strap.tip.reach - strap.crease - 2.0  # a little before the tip
+        tip = severed(strap.outline, straight, keep_left=False)
         board.add(view.path("cut", tip, tip=True))
     for feature in longest.strap.features():
         if feature.contour.bounding_box[2] <= view.cut[0]:
@@ -109,13 +113,6 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
             board.add(Circle(x, middle, radius, "hole cut"))
             draw_cross(board, x, middle)
     draw_breaks(board, longest.figures.width / 2, longest.strap.span, view)
-
-
-def _nose(belt: BeltDraft, view: View) -> float:
-    """Return where a tip's label line begins, px down: at its foremost point, or its lower corner."""
-    ends = belt.strap.tip.vertices()
-    foremost = [float(y) for x, y, _ in ends if x > -1e-6]
-    return view.y(min(foremost, default=0.0))
 
 
 @dataclass(frozen=True)

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.strap_draft import BeltDraft
+    from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Feature
+    from strapwright.parts.tips.tip import Tip
 
 LEFT: Final = 78.0
 """Where the blank begins, px: room for the strap's width at its left."""
@@ -32,6 +33,9 @@ GREATEST_SCALE: Final = 3.2
 
 BREAK: Final = 34.0
 """Between the two pieces, px."""
+
+TALLEST: Final = 420.0
+"""Nothing is drawn higher than this, px: a sketch may be as wide as it is long."""
 
 BEYOND: Final = 14.0
 """What is drawn of the plain strap beyond the last thing made in it, mm."""
@@ -79,53 +83,51 @@ class View:
         return Path((Contour(contour.vertices * scale + shift, contour.closed),), look)
 
 
-def scale_and_break(belts: Sequence[BeltDraft], width: float) -> tuple[float, tuple[float, float]]:
+def scale_and_break(items: Sequence[StrapDraft], width: float) -> tuple[float, tuple[float, float]]:
     """Return the scale that fills a drawing of this width, px per mm, and the break, from and to, mm.
 
     Args:
-        belts: the belt, or belts that share one buckle end and are drawn on one another.
+        items: the belt or strap, or belts that share one buckle end and are drawn on one another.
         width: of the drawing, px.
     """
-    end = belts[0].strap.buckle_end
-    room = width - LEFT - RIGHT
-    furthest = max((end.reaches, *end.stitches)) + BEYOND
-    cut = (furthest, min(min(_first_hole(belt) - BEYOND, tip_start(belt)) for belt in belts))
-    longest = max(belts, key=lambda belt: belt.blank_length)
-    drawn = cut[0] + end.turn_back + longest.strap.span - cut[1]
-    scale = min(GREATEST_SCALE, (room - BREAK) / drawn)
-    whole = min(GREATEST_SCALE, room / longest.blank_length)
+    longest = max(items, key=lambda item: item.blank_length)
+    start, low, end, high = longest.strap.outline.bounding_box
+    room, plain = width - LEFT - RIGHT, [item.strap.plain for item in items]
+    whole = min(GREATEST_SCALE, room / (end - start), TALLEST / (high - low))
+    cut = max(x for x, _ in plain) + BEYOND, min(x for _, x in plain) - BEYOND
+    scale = min(GREATEST_SCALE, (room - BREAK) / (cut[0] - start + end - cut[1])) if cut[1] > cut[0] else 0.0
     # A blank so short that a break would save little is drawn whole.
-    return (scale, cut) if whole < 0.75 * scale else (whole, (cut[0], cut[0]))
+    return (scale, cut) if whole < 0.75 * scale else (whole, (end, end))
 
 
-def _first_hole(belt: BeltDraft) -> float:
-    return belt.strap.holes.xs[0] - belt.strap.holes.reach / 2
+def nose_of(tip: Tip) -> float:
+    """Return y of a tip's foremost point, or of its lower corner where it ends in an edge across, mm."""
+    return min((y for x, y, _ in tip.vertices() if x > -1e-6), default=0.0)
 
 
-def tip_start(belt: BeltDraft) -> float:
-    """Return a place a little before the tip where both edges are straight, mm from the fold line."""
-    strap = belt.strap
-    return strap.span - strap.tip.reach - strap.crease - 2.0
-
-
-def draw_strap(board: Board, belt: BeltDraft, view: View) -> None:
-    """Draw a strap with everything made in it, its centre line and fold line, and no figures."""
-    strap = belt.strap
-    draw_outline(board, belt, view)
+def draw_strap(board: Board, item: StrapDraft, view: View) -> None:
+    """Draw a strap with everything made in it, its centre line and fold lines, and no figures."""
+    strap = item.strap
+    draw_outline(board, item, view)
     for feature in strap.features():
         draw_feature(board, feature, view)
-    draw_breaks(board, belt.figures.width / 2, belt.strap.span, view)
-    for x, y in (*strap.holes.centres, *strap.buckle_end.fastener_centres):
+    if strap.ends:
+        draw_breaks(board, item.width / 2, strap.outline.bounding_box[2], view)
+    centres = [centre for row in strap.hole_rows for centre in row.centres]
+    for one in strap.turned:
+        centres += [(one.x(x), y) for x, y in one.end.fastener_centres]
+    for x, y in centres:
         draw_cross(board, view.x(x), view.y(y))
 
 
-def draw_outline(board: Board, belt: BeltDraft, view: View) -> None:
-    """Draw a strap's outline and fold line."""
-    for contour, tip in drawn_pieces(belt.strap.outline, view):
+def draw_outline(board: Board, item: StrapDraft, view: View) -> None:
+    """Draw a strap's outline and fold lines."""
+    for contour, tip in drawn_pieces(item.strap.outline, view):
         board.add(view.path("leather cut", contour, tip=tip))
-    half = belt.figures.width / 2
-    x, y0, y1 = view.x(0.0), view.y(half), view.y(-half)
-    board.add(polyline("fold", (x, y0), (x, y1)))
+    _, low, _, high = item.strap.outline.bounding_box
+    for one in item.strap.turned:
+        x = view.x(one.fold)
+        board.add(polyline("fold", (x, view.y(high)), (x, view.y(low))))
 
 
 def draw_breaks(board: Board, half_width: float, end: float, view: View) -> None:

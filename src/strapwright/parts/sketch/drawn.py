@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 import numpy as np
 
@@ -70,7 +70,8 @@ class SketchPart:
 
     outline: Contour
     holes: tuple[Contour, ...]
-    ends: ClassVar[tuple[()]] = ()
+    ends: ClassVar[tuple[Any, ...]] = ()
+    plain: ClassVar[tuple[float, float]] = math.inf, -math.inf
     turned: ClassVar[tuple[()]] = ()
     hole_rows: ClassVar[tuple[()]] = ()
     crease: ClassVar[float] = 0.0
