@@ -12,7 +12,6 @@ from strapwright.trade.punches import AWL_HOLE
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from strapwright.job.catalogue.hardware import Rivet, ScrewPost, Snap
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
@@ -102,16 +101,15 @@ def _leather(
 
 def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[float | None, str]:
     if kind is PartKind.LINING:
-        lining = getattr(table, "lining", None)
         key = f"{_key(table)} lining.price_per_m2"
-        value = None if lining is None else lining.price_per_m2
+        value = table.lining.price_per_m2 if table.lining else None
     elif table.leather is not None and table.leather.price_per_m2 is not None:
         key, value = f"{_key(table)} leather.price_per_m2", table.leather.price_per_m2
     else:
         key, value = "leather.price_per_m2", job.leather_of(table).price_per_m2
         if job.leather is not None and job.leather.of:
             key += f', leather "{job.leather.of}"'
-    return value, key if value is not None else f"no price known: give {key}"
+    return value, _source(value, key)
 
 
 def _hardware(job: Job, item: StrapDraft) -> Iterator[Line]:
@@ -123,17 +121,12 @@ def _hardware(job: Job, item: StrapDraft) -> Iterator[Line]:
 
 
 def _posts(job: Job, item: StrapDraft, posts: Sequence[Post], across: int) -> Iterator[Line]:
-    shelves: dict[str, Mapping[str, ScrewPost | Rivet | Snap]] = {
-        "screw_post": job.catalogue.screw_posts,
-        "rivet": job.catalogue.rivets,
-        "snap": job.catalogue.snaps,
-    }
     by_name: dict[str, list[str]] = {}
     for post in posts:
         by_name.setdefault(post.name, []).append(post.row)
     words = item.asked.fastener.replace("_", " ")
     for name, rows in by_name.items():
-        entry = shelves[item.asked.fastener].get(name)
+        entry = job.catalogue.fasteners(item.asked.fastener).get(name)
         told = "rows " + " and ".join(rows) if len(rows) > 1 else f"row {rows[0]}"
         what = f"{words} {name}, {told}" if name else f"{words}: none fits {told}"
         key = f'[{item.asked.fastener}."{name}"] price' if name else "a fastener that fits"
@@ -150,19 +143,18 @@ def _pieces(item: StrapDraft, what: str, each: int, value: float | None, key: st
         "piece",
         value,
         f"{counted}, × {item.quantity}" if item.quantity > 1 else counted,
-        key if value is not None else f"no price known: give {key}",
+        _source(value, key),
     )
 
 
 def _sundries(job: Job, item: StrapDraft) -> Line:
-    value, key = job.price.sundries, "price.sundries"
-    source = key if value is not None else f"no price known: give {key}"
-    what = "thread, dye, edge finish, wax"
-    return Line(item.id, "sundries", what, item.quantity, "piece", value, f"{item.quantity} made", source)
+    value, what = job.price.sundries, "thread, dye, edge finish, wax"
+    source, made = _source(value, "price.sundries"), f"{item.quantity} made"
+    return Line(item.id, "sundries", what, item.quantity, "piece", value, made, source)
 
 
 def _bench(job: Job, order: str, step: BenchStep) -> Line:
-    rate, key = job.price.hourly_rate, "price.hourly_rate"
+    rate = job.price.hourly_rate
     return Line(
         order,
         "bench",
@@ -171,13 +163,12 @@ def _bench(job: Job, order: str, step: BenchStep) -> Line:
         "h",
         rate,
         f"{step.counted} × {step.each:g} min ({step.said}) = {step.minutes:.1f} min",
-        key if rate is not None else f"no rate known: give {key}",
+        _source(rate, "price.hourly_rate", "rate"),
     )
 
 
 def _machine(job: Job, minutes: float | None, said: str) -> Line:
-    rate, key = job.price.machine_rate, "price.machine_rate"
-    known = minutes is not None
+    rate, known = job.price.machine_rate, minutes is not None
     more = f": {said}" if said else ""
     return Line(
         "",
@@ -187,15 +178,14 @@ def _machine(job: Job, minutes: float | None, said: str) -> Line:
         "h",
         rate if known else None,
         f"{minutes:.3g} min for the whole job{more}" if known else "its minutes are not known",
-        (key if rate is not None else f"no rate known: give {key}")
+        _source(rate, "price.machine_rate", "rate")
         if known
         else f"the machine's minutes are not known{more}; give --machine-minutes",
     )
 
 
 def _margin(job: Job, order: str, lines: Sequence[Line]) -> Line:
-    share, key = job.price.margin, "price.margin"
-    cost = total_of(lines)
+    share, cost = job.price.margin, total_of(lines)
     return Line(
         order,
         "margin",
@@ -204,8 +194,13 @@ def _margin(job: Job, order: str, lines: Sequence[Line]) -> Line:
         "of cost",
         None if share is None else cost,
         f"cost {cost:.2f}, the sum of the lines above that have a price",
-        key if share is not None else f"no margin known: give {key}, such as 0.4",
+        _source(share, "price.margin", "margin", ", such as 0.4"),
     )
+
+
+def _source(value: float | None, key: str, what: str = "price", such_as: str = "") -> str:
+    """Return where a price or rate comes from, or what to write where to make it known."""
+    return key if value is not None else f"no {what} known: give {key}{such_as}"
 
 
 def _key(table: Belt | StrapTable) -> str:

@@ -11,7 +11,6 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
-    from strapwright.job.spec.strap import Belt, StrapTable
 
 By = Literal["price", "due"]
 """What a part's worth goes by."""
@@ -35,8 +34,7 @@ def worths(job: Job, drafted: Draft, by: By) -> dict[str, float]:
     Raises:
         NestError: no belt has a price, or some have none; or no belt is due on any day.
     """
-    asked: dict[str, Belt | StrapTable] = {one.id: one for one in job.belts}
-    asked |= {one.id: one for one in job.straps}
+    asked = {one.id: one for one in job.items}
     concerned = [asked[id_] for id_ in dict.fromkeys(part.belt_id for part in drafted.parts)]
     if by == "due":
         days = {one.id: one.due for one in concerned}

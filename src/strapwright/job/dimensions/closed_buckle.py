@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue.buckle import Buckle
 
 
-_AIR: Final = 0.1
+FRONT_BAR_AIR: Final = 0.1
+"""Between the strap and the front bar it passes under, mm."""
 
 
 def prong_top(buckle: Buckle, depth: float) -> float:
@@ -40,7 +41,7 @@ def rise_to_prong(buckle: Buckle, thickness: float) -> Rise | None:
         return None
     bar = buckle.section.width
     x, z = buckle.frame_depth + bar / 2 - buckle.seat, prong_top(buckle, buckle.seat)
-    return rise_round((bar + thickness) / 2 + _AIR, x, z)
+    return rise_round((bar + thickness) / 2 + FRONT_BAR_AIR, x, z)
 
 
 def prong_end(buckle: Buckle) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
-from strapwright.job.dimensions.closed_buckle import _AIR, prong_top, rise_to_prong
+from strapwright.job.dimensions.closed_buckle import FRONT_BAR_AIR, prong_top, rise_to_prong
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Pen, Point
@@ -73,8 +73,8 @@ def close_round(pen: Pen, drafted: BeltDraft, end: float, lift: float, then: tup
     bar_x, bar_z = -depth * math.cos(tilt), depth * math.sin(tilt)
     under, left = bar_z - rise.radius, bar_x - STEP - 6.0
     # Behind the prong the free end lies on the fold, then on what the front is lifted to.
-    fold = got.end.fold_radius + got.layers.fold + t / 2 + _AIR
-    over = max(level + lift + t + _AIR, fold)
+    fold = got.end.fold_radius + got.layers.fold + t / 2 + FRONT_BAR_AIR
+    over = max(level + lift + t + FRONT_BAR_AIR, fold)
     # The free end comes up round the bar to where its hole bears and turns over the prong, along whose top it
     # then lies. It comes level, so that the frame's tilt is less to turn.
     turn = max(rise.turn - tilt, 0.0)
@@ -99,13 +99,13 @@ def close_round(pen: Pen, drafted: BeltDraft, end: float, lift: float, then: tup
     pen.line_to(bar_x, under)
     pen.arc(rise.radius, turn)
     pen.line_to(*edge)
-    pen.line((t / 2 + _AIR) / max(math.sin(pen.heading + tilt), 0.5))
+    pen.line((t / 2 + FRONT_BAR_AIR) / max(math.sin(pen.heading + tilt), 0.5))
     last = max(-4.0, pen.x + 2.0)
-    top = prong_top(buckle, -last) + t / 2 + _AIR
+    top = prong_top(buckle, -last) + t / 2 + FRONT_BAR_AIR
     pen.line_to(last, max(top / math.cos(tilt) - last * math.tan(tilt), fold))
     pen.line_to(max(3.0, last + 4.0), over)
     beyond, highest = then
-    if highest > lift + _AIR:
+    if highest > lift + FRONT_BAR_AIR:
         climb = highest - lift  # done before the front climbs, which it would run into
         pen.line_to(max(beyond - 2.0 * climb - 1.0, pen.x + 1.0), over)
         pen.line_to(pen.x + 2.0 * climb, over + climb)

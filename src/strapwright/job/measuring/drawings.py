@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_OPENING = r"""
+_OPENING: Final = r"""
    from above         +---------------------+
                       | +-----------------+ |  ---
                       | |                 | |   ^
@@ -18,47 +18,46 @@ _OPENING = r"""
                       +---------------------+
 """
 
-_FOR_STRAP = r"""
+DRAWINGS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "given": _OPENING,
+        "opening": _OPENING,
+        "for_strap": r"""
    from above, the strap through the frame
                       +-----+
      =================|     |======  ---
         strap         |     |         |  for_strap
      =================|     |======  ---
                       +-----+
-"""
-
-_BAR_KIND = r"""
+""",
+        "bar_kind": r"""
    the bar, cut through
 
         .--.             +-------+
        (    )            |       |
         '--'             +-------+
         round              flat
-"""
-
-_BAR_DIAMETER = r"""
+""",
+        "bar_diameter": r"""
    the bar, cut through
                 .--.      ---
                (    )      |  bar_diameter
                 '--'      ---
-"""
-
-_BAR_WIDTH = r"""
+""",
+        "bar_width": r"""
    the bar, cut through
                |<- bar_width ->|
                +---------------+
                |               |
                +---------------+
-"""
-
-_BAR_HEIGHT = r"""
+""",
+        "bar_height": r"""
    the bar, cut through
                +---------------+   ---
                |               |    |  bar_height
                +---------------+   ---
-"""
-
-_BAR = r"""
+""",
+        "bar": r"""
    from above
        heel                      centre
        +---------------+         +-------+-------+
@@ -66,9 +65,8 @@ _BAR = r"""
       bar            front      rear    bar    front
        |               |         |       |       |
        +---------------+         +-------+-------+
-"""
-
-_FRAME_DEPTH = r"""
+""",
+        "frame_depth": r"""
    from the side
             bar                         front bar
            .--.                            .--.
@@ -76,9 +74,8 @@ _FRAME_DEPTH = r"""
            '--'                            '--'
              |<------- frame_depth ------>|
          middle of the bar         inner face
-"""
-
-_REAR_DEPTH = r"""
+""",
+        "rear_depth": r"""
    from the side
       rear bar                   bar            front bar
         .--.                    .--.               .--.
@@ -86,9 +83,8 @@ _REAR_DEPTH = r"""
         '--'                    '--'               '--'
             |<-- rear_depth ---->|
         inner face         middle of the bar
-"""
-
-_PRONGS = r"""
+""",
+        "prongs": r"""
    from above
       +--------+           +--------+           +--------+
       |        |           |o======>|           |        |
@@ -96,18 +92,16 @@ _PRONGS = r"""
       |        |           |o======>|           |        |
       +--------+           +--------+           +--------+
        1 prong              2 prongs          0: hook, no prong
-"""
-
-_PRONG_WIDTH = r"""
+""",
+        "prong_width": r"""
    the prong from above
           +---+
           |   |______________________    ---
       bar |eye                       >    |  prong_width
           |   |----------------------    ---
           +---+
-"""
-
-_PRONG_THICKNESS = r"""
+""",
+        "prong_thickness": r"""
    the prong from the side, its eye round the bar
             .-----.
           .' .---. '.____________
@@ -115,9 +109,8 @@ _PRONG_THICKNESS = r"""
           '. '---' .'
             '-----'  }  prong_thickness: the metal between
                         the bar and the outside of the eye
-"""
-
-_PRONG_SPACING = r"""
+""",
+        "prong_spacing": r"""
    from above       +---------------+
                     |               |
                     |o=============>|  --- middle
@@ -125,9 +118,8 @@ _PRONG_SPACING = r"""
                     |o=============>|  --- middle
                     |               |
                     +---------------+
-"""
-
-_HOOK_DEPTH = r"""
+""",
+        "hook_depth": r"""
    from the side
           bar
           .--.   ______________________________
@@ -137,9 +129,8 @@ _HOOK_DEPTH = r"""
            |                   |_____|   hook, its lip towards the bar
            |<----- hook_depth ----->|
       middle of the bar      where the hole's edge bears
-"""
-
-_HOLE_SEAT = r"""
+""",
+        "hole_seat": r"""
    from the side, a holed offcut laid in and pulled tight
           bar           prong or hook
           .--.               |
@@ -147,26 +138,7 @@ _HOLE_SEAT = r"""
           '--'               |
            |<-- hole_seat -->|
       middle of the bar      edge of the hole that bears
-"""
-
-DRAWINGS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "given": _OPENING,
-        "opening": _OPENING,
-        "for_strap": _FOR_STRAP,
-        "bar_kind": _BAR_KIND,
-        "bar_diameter": _BAR_DIAMETER,
-        "bar_width": _BAR_WIDTH,
-        "bar_height": _BAR_HEIGHT,
-        "bar": _BAR,
-        "frame_depth": _FRAME_DEPTH,
-        "rear_depth": _REAR_DEPTH,
-        "prongs": _PRONGS,
-        "prong_width": _PRONG_WIDTH,
-        "prong_thickness": _PRONG_THICKNESS,
-        "prong_spacing": _PRONG_SPACING,
-        "hook_depth": _HOOK_DEPTH,
-        "hole_seat": _HOLE_SEAT,
+""",
     }
 )
 """The drawing by the question's key."""

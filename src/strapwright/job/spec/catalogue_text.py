@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pydantic import BaseModel
 
     from strapwright.job.spec.job import Job
@@ -25,16 +27,17 @@ def catalogue_text(job: Job) -> str:
     known = job.catalogue
     buckles = {belt.buckle.name for belt in job.belts} & set(known.buckles)
     leathers = {job.leather.of} & set(known.leathers) if job.leather is not None else set()
-    tables = {
-        "buckle": {name: _plain(known.buckles[name], name) for name in sorted(buckles)},
-        "screw_post": {name: _plain(entry, name) for name, entry in known.screw_posts.items()},
-        "rivet": {name: _plain(entry, name) for name, entry in known.rivets.items()},
-        "snap": {name: _plain(entry, name) for name, entry in known.snaps.items()},
-        "leather": {name: _plain(known.leathers[name], name) for name in sorted(leathers)},
-        "punch": {name: _punch(punch) for name, punch in known.owned_punches.items()},
+    entries: dict[str, Mapping[str, BaseModel]] = {
+        "buckle": {name: known.buckles[name] for name in sorted(buckles)},
+        "screw_post": known.screw_posts,
+        "rivet": known.rivets,
+        "snap": known.snaps,
+        "leather": {name: known.leathers[name] for name in sorted(leathers)},
     }
+    tables = {kind: {name: _plain(one, name) for name, one in of.items()} for kind, of in entries.items()}
+    tables["punch"] = {name: _punch(punch) for name, punch in known.owned_punches.items()}
     head = "# All of the catalogue that this job was drafted with; lengths in mm.\n\n"
-    return head + tomlkit.dumps({kind: entries for kind, entries in tables.items() if entries})
+    return head + tomlkit.dumps({kind: table for kind, table in tables.items() if table})
 
 
 def house_text(job: Job) -> str:
