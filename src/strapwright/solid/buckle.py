@@ -30,8 +30,7 @@ def frame(folded: Folded) -> Any:
     Args:
         folded: the belt in its places, which says how the frame lies.
     """
-    buckle, cq = folded.drafted.buckle, cadquery()
-    pieces = [_bar(folded)]
+    buckle, pieces = folded.drafted.buckle, [_bar(folded)]
     if not buckle.prongs:
         pieces += _plate(folded)
     else:
@@ -42,7 +41,6 @@ def frame(folded: Folded) -> Any:
             layers = folded.figures.layers
             over = folded.front_face + layers.tip + buckle.section.width / 2 + folded.lift + 0.3
             pieces += _bow(folded, math.hypot(back, over), math.atan2(over, back), forwards=False)
-    del cq
     return one_solid(fused(pieces), f'belt "{folded.drafted.id}": buckle')
 
 
@@ -120,19 +118,14 @@ def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[A
     across = buckle.section.width
     half, way = (opening_of(folded) + across) / 2, -1.0 if forwards else 1.0
     corner = min(0.22 * depth, 0.3 * half) + across / 2
+    inset = corner * (1 - math.sqrt(0.5))  # of the middle of a corner's arc, along either side
     path = (
         cq.Workplane("XY")
         .moveTo(0, half)
         .lineTo(way * (depth - corner), half)
-        .threePointArc(
-            (way * (depth - corner * (1 - math.sqrt(0.5))), half - corner * (1 - math.sqrt(0.5))),
-            (way * depth, half - corner),
-        )
+        .threePointArc((way * (depth - inset), half - inset), (way * depth, half - corner))
         .lineTo(way * depth, corner - half)
-        .threePointArc(
-            (way * (depth - corner * (1 - math.sqrt(0.5))), corner * (1 - math.sqrt(0.5)) - half),
-            (way * (depth - corner), -half),
-        )
+        .threePointArc((way * (depth - inset), inset - half), (way * (depth - corner), -half))
         .lineTo(0, -half)
     )
     section = cq.Workplane("YZ", origin=(0, half, 0))

@@ -48,8 +48,7 @@ def holes_miss(folded: Folded) -> Iterator[Finding]:
         folded: the belt in its places.
     """
     worst: dict[str, float] = {}
-    for name, front, back in folded.mates:
-        miss = folded.course.point(back)[0] - folded.course.point(front)[0]
+    for name, miss in folded.misses:
         worst[name] = max(worst.get(name, 0.0), miss, key=abs)
     for name, miss in worst.items():
         if abs(miss) > MISS:
@@ -89,12 +88,13 @@ def _keeper_tight(folded: Folded, shapes: Mapping[str, Any], posts: Sequence[Fas
         return
     against = {name: overlap(keeper, shapes[name]) for name in ("leather", "lining") if name in shapes}
     if not folded.closed:  # lying flat the free end is not there: try one in its place
-        against["the free end"] = overlap(keeper, _billet(folded))
+        middle = folded.front_face + folded.lift + got.layers.tip / 2
+        against["the free end"] = overlap(keeper, _strap_at(folded, middle, got.layers.tip))
     heads = sum(overlap(keeper, post.shape) for post in posts)
     if got.end.keeper_held in ("row_a", "row_b"):
         # Its ends lie under that row: the post goes through them, and the turn-back is led down beside it.
         heads = 0.0
-        against["leather"] = _front_overlap(folded, keeper)
+        against["leather"] = overlap(keeper, _strap_at(folded, folded.radius, got.layers.strap))
     against["the fasteners"] = heads
     tight = {name: volume for name, volume in against.items() if volume > TOUCH * got.width}
     if tight:
@@ -112,21 +112,12 @@ def _keeper_tight(folded: Folded, shapes: Mapping[str, Any], posts: Sequence[Fas
         )
 
 
-def _billet(folded: Folded) -> Any:
-    """Return a piece of the free end where the keeper would hold it."""
+def _strap_at(folded: Folded, middle: float, thickness: float) -> Any:
+    """Return a piece of one layer of strap where the keeper holds it, its middle at a height, mm."""
     got, cq = folded.figures, cadquery()
     assert got.keeper is not None
-    low = folded.front_face + folded.lift
-    box = cq.Workplane("XY", origin=(folded.keeper_x + got.keeper.width / 2, 0, low + got.layers.tip / 2))
-    return box.box(got.keeper.width, got.width, got.layers.tip).val()
-
-
-def _front_overlap(folded: Folded, keeper: Any) -> float:
-    """Return how much of the front layer alone the keeper runs into, mm³."""
-    got, cq = folded.figures, cadquery()
-    assert got.keeper is not None
-    box = cq.Workplane("XY", origin=(folded.keeper_x + got.keeper.width / 2, 0, folded.radius))
-    return overlap(keeper, box.box(got.keeper.width, got.width, got.layers.strap).val())
+    box = cq.Workplane("XY", origin=(folded.keeper_x + got.keeper.width / 2, 0, middle))
+    return box.box(got.keeper.width, got.width, thickness).val()
 
 
 def _buckle_tight(folded: Folded, shapes: Mapping[str, Any]) -> Iterator[Finding]:
@@ -153,7 +144,4 @@ def _buckle_tight(folded: Folded, shapes: Mapping[str, Any]) -> Iterator[Finding
 
 def greatest_miss(folded: Folded) -> float:
     """Return how far the worst pair of fastener holes lies apart once folded, mm; 0 without any."""
-    apart = [
-        abs(folded.course.point(back)[0] - folded.course.point(front)[0]) for _, front, back in folded.mates
-    ]
-    return max(apart, default=0.0)
+    return max((abs(miss) for _, miss in folded.misses), default=0.0)

@@ -1,5 +1,6 @@
-"""Every figure of a belt or strap, each with its working: fold, slot, rows, posts, size, length.
+"""Every figure of a belt or strap, calculated by the rules of `trade`: fold, rows, size, strength.
 
-`end` calculates a turned end, `size` the place of the holes, `belt` all of one belt; `layers` says how
-thick what is where. Imports the spec, the catalogue and trade.
+`end` works out a turned end, `rows_and_mates` its fastener rows and their matching holes, `fastener_choice`
+what they take; `fit` the holes, girths, tip and keeper of a belt; `layers` says how thick what is where.
+Imports the spec, the catalogue, parts and trade.
 """

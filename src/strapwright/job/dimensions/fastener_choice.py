@@ -1,4 +1,4 @@
-"""Which screw post, rivet or snap each fastener row takes, and what to know of it."""
+"""Which screw post, rivet or snap of the catalogue each fastener row takes, and with what holes."""
 
 from __future__ import annotations
 

@@ -97,6 +97,12 @@ class Folded:
         ends = [x for run in end.stitches for x in (run[0], run[-1])]
         return (*rows, *(("the seam", x, end.shift - x) for x in ends))
 
+    @property
+    def misses(self) -> tuple[tuple[str, float], ...]:
+        """What is to meet, and how far the turn-back's lies beyond the front's along x, mm."""
+        point = self.course.point
+        return tuple((name, point(back)[0] - point(front)[0]) for name, front, back in self.mates)
+
 
 def full_from(got: BeltFigures) -> float:
     """Return s from which the front layer has its full thickness: behind the slot, where a lining begins."""
