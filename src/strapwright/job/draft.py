@@ -154,7 +154,7 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         from strapwright.parts.sketch.drawn import part_from_sketch
 
         drawn = StrapDraft(
-            asked=asked,
+            spec=asked,
             quantity=asked.quantity,
             leather=leather,
             house=house,
@@ -188,7 +188,7 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
     )
     turned = [(end.spec.name, end.figures) for end in ends if end.figures is not None]
     made = kind(
-        asked=asked,
+        spec=asked,
         quantity=asked.quantity,
         leather=leather,
         house=house,

@@ -52,7 +52,7 @@ class StrapDraft:
     """One strap, drafted; a belt is one with more to it.
 
     Args:
-        asked: what was asked for.
+        spec: what was asked for.
         quantity: how many alike.
         leather: its leather.
         house: the workshop's settings.
@@ -66,7 +66,7 @@ class StrapDraft:
         steps: the calculation.
     """
 
-    asked: Belt | StrapTable
+    spec: Belt | StrapTable
     quantity: int
     leather: Leather
     house: House
@@ -82,22 +82,22 @@ class StrapDraft:
     @property
     def id(self) -> str:
         """Its name in lists."""
-        return self.asked.id
+        return self.spec.id
 
     @property
     def run(self) -> str:
         """The id of the graded belt this is a size of; empty for a strap that stands alone."""
-        return self.asked.run
+        return self.spec.run
 
     @property
     def run_size(self) -> str:
         """Its size in that run, as people call it."""
-        return self.asked.run_size
+        return self.spec.run_size
 
     @property
     def thickness(self) -> float:
         """Of all its layers at the edges, mm."""
-        return self.leather.thickness + (self.asked.lining.thickness if self.asked.lining else 0.0)
+        return self.leather.thickness + (self.spec.lining.thickness if self.spec.lining else 0.0)
 
     @property
     def width(self) -> float:
@@ -114,7 +114,7 @@ class StrapDraft:
     @property
     def length(self) -> float:
         """Finished, mm; of a sketch, as long as it was drawn."""
-        return self.asked.length or self.blank_length
+        return self.spec.length or self.blank_length
 
     @property
     def closes(self) -> bool:
@@ -129,7 +129,7 @@ class StrapDraft:
     def pieces(self) -> Iterator[Part]:
         """Yield what is cut for one of it: the strap, its lining and its keeper."""
         outline, features = self.strap.outline, self.strap.features()
-        if self.asked.face_up == "flesh":  # drawn from there, and laid grain up
+        if self.spec.face_up == "flesh":  # drawn from there, and laid grain up
             outline = mirrored(outline)
             features = tuple(replace(feature, contour=mirrored(feature.contour)) for feature in features)
         yield self._piece(
@@ -138,9 +138,9 @@ class StrapDraft:
             features,
             hidden=self.strap.hidden,
             loaded=self.strap.loaded,
-            turn_step=self.asked.turn_step,
+            turn_step=self.spec.turn_step,
         )
-        if self.lining is not None and (lining := self.asked.lining) is not None:
+        if self.lining is not None and (lining := self.spec.lining) is not None:
             outline, holes = self.lining.outline, self.lining.features()
             yield self._piece(PartKind.LINING, outline, holes, lining.thickness, lining.tannage)
         if self.keeper is not None and self.figures is not None and self.figures.keeper is not None:
@@ -214,7 +214,7 @@ class StrapDraft:
 class BeltDraft(StrapDraft):
     """One belt, drafted: a strap with a buckle's end, a tip, a row of adjusting holes and a size."""
 
-    asked: Belt
+    spec: Belt
     strap: Strap
     strength: Strength
     figures: BeltFigures
@@ -222,12 +222,12 @@ class BeltDraft(StrapDraft):
     @property
     def buckle(self) -> Buckle:
         """Its buckle."""
-        return self.asked.buckle
+        return self.spec.buckle
 
     @property
     def tip_shape(self) -> str:
         """The tip's name; "sketch" for one of your own."""
-        return self.asked.tip.name
+        return self.spec.tip.name
 
     @property
     def posts(self) -> tuple[Post, ...]:

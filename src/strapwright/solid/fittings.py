@@ -91,7 +91,7 @@ def dee_ring(folded: Folded) -> Any:
     Args:
         folded: the belt in its places.
     """
-    dee, got, cq = folded.drafted.asked.dee, folded.figures, cadquery()
+    dee, got, cq = folded.drafted.spec.dee, folded.figures, cadquery()
     if dee is None or not got.end.dee:
         return None
     x, z = folded.course.point(got.end.dee, folded.high(got.end.dee))

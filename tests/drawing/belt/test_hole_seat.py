@@ -58,4 +58,4 @@ def test_a_hook_buckle_is_not_drawn_closed():
     belt = api.draft(api.read_job(EXAMPLES / "one-belt.toml")).belts[0]
     hook = belt.buckle.model_copy(update={"prongs": 0, "hook_depth": 30})
     with pytest.raises(PartError, match="a belt with a hook buckle is only drawn flat"):
-        drawn(replace(belt, asked=belt.asked.model_copy(update={"buckle": hook})))
+        drawn(replace(belt, spec=belt.spec.model_copy(update={"buckle": hook})))

@@ -55,7 +55,7 @@ def found(**changed):
     belt, got, leather = worked(**changed)
     # no strap: some of these could not be cut
     one = BeltDraft(
-        asked=belt,
+        spec=belt,
         quantity=1,
         leather=leather,
         house=House(),

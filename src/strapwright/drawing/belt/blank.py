@@ -153,7 +153,7 @@ def _fit_dimensions(
         top_row,
         (f"fold to hole in use {use}", use),
     )
-    shape, reach = fit.asked.tip.name, item.strap.ends[1].reach
+    shape, reach = fit.spec.tip.name, item.strap.ends[1].reach
     if shape not in ("round", "square"):  # whose radius says it all
         words, length = TIP_WORDS[shape], figure(reach, units)
         own = f"{words} {length}", f"{words.split()[-1]} {length}", length
@@ -213,10 +213,10 @@ def _leaders(board: Board, item: StrapDraft, view: View, units: Units) -> None:
         if row.rows == 2:
             words = (*words, f"{figure(row.across, units)} apart")
         hole_leader(board, view, row.xs[0], row, upper, words, sides=(1, -1))
-    if item.figures is not None and item.figures.asked.tip.name in ("round", "square"):
+    if item.figures is not None and item.figures.spec.tip.name in ("round", "square"):
         reach = strap.ends[1].reach
         x, y = view.x(end) - view.scale * reach * _CORNER, upper + view.scale * reach * _CORNER
-        words = (f"{TIP_WORDS[item.figures.asked.tip.name]} R{figure(reach, units, exact=True)}",)
+        words = (f"{TIP_WORDS[item.figures.spec.tip.name]} R{figure(reach, units, exact=True)}",)
         places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
         leader(board, x, y, words, places)
 

@@ -189,9 +189,9 @@ def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
     """Yield the buckle's bar, as round as the fold makes it, and a dee ring's: centre and radius, mm."""
     got = folded.figures
     yield 0.0, 0.0, got.end.fold_radius
-    if folded.drafted.asked.dee is not None and got.end.dee:
+    if folded.drafted.spec.dee is not None and got.end.dee:
         x, z = folded.course.point(got.end.dee, folded.low(got.end.dee))
-        radius = folded.drafted.asked.dee.bar_diameter / 2
+        radius = folded.drafted.spec.dee.bar_diameter / 2
         yield x, z - radius, radius
 
 
@@ -252,7 +252,7 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     yield _Label(f"fold {told}", *folded.course.point(turn, folded.high(turn)), above=True)
     for post, row, mate in zip(belt.posts, got.end.rows, got.end.mates, strict=True):
         (x, z), _ = _faces(folded, row, mate)
-        kind = "post" if belt.asked.fastener == "screw_post" else belt.asked.fastener
+        kind = "post" if belt.spec.fastener == "screw_post" else belt.spec.fastener
         what = "none fits" if post.length is None else post.size
         yield _Label(f"{kind} {post.row}: {what}", x, z + _HEAD_HIGH, above=True)
     for run in got.end.stitches:
@@ -276,7 +276,7 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     back = 5.0 - got.end.turn_back
     told = figure(got.end.turn_back, units)
     yield _Label(f"turn-back {told} long", *folded.course.point(back, folded.high(back)), above=False)
-    if folded.drafted.asked.dee is not None and got.end.dee:
+    if folded.drafted.spec.dee is not None and got.end.dee:
         *_, (x, z, _radius) = _bars(folded)
         yield _Label("dee ring's bar", x, z, above=False)
 

@@ -60,7 +60,7 @@ def price(
     lines: list[Line] = []
     asked: dict[str, float] = {}
     for item in drafted.items:
-        table = item.asked
+        table = item.spec
         parts = [part for part in drafted.parts if part.belt_id == item.id]
         own = list(_leather(job, table, parts, waste or {}))
         own += _hardware(job, item)
@@ -115,7 +115,7 @@ def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[
 def _hardware(job: Job, item: StrapDraft) -> Iterator[Line]:
     for end in item.ends:
         for what, value, key in end.spec.bought:
-            yield _pieces(item, what, 1, value, key, f"1 a {item.asked.goods}")
+            yield _pieces(item, what, 1, value, key, f"1 a {item.spec.goods}")
         if end.figures is not None:
             yield from _posts(job, item, end.figures.posts, len(end.figures.fastener_ys))
 
@@ -124,12 +124,12 @@ def _posts(job: Job, item: StrapDraft, posts: Sequence[Post], across: int) -> It
     by_name: dict[str, list[str]] = {}
     for post in posts:
         by_name.setdefault(post.name, []).append(post.row)
-    words = item.asked.fastener.replace("_", " ")
+    words = item.spec.fastener.replace("_", " ")
     for name, rows in by_name.items():
-        entry = job.catalogue.fasteners(item.asked.fastener).get(name)
+        entry = job.catalogue.fasteners(item.spec.fastener).get(name)
         told = "rows " + " and ".join(rows) if len(rows) > 1 else f"row {rows[0]}"
         what = f"{words} {name}, {told}" if name else f"{words}: none fits {told}"
-        key = f'[{item.asked.fastener}."{name}"] price' if name else "a fastener that fits"
+        key = f'[{item.spec.fastener}."{name}"] price' if name else "a fastener that fits"
         counted = f"{len(rows)} row{'s' if len(rows) > 1 else ''} × {across} across"
         yield _pieces(item, what, len(rows) * across, entry.price if entry else None, key, counted)
 
@@ -272,7 +272,7 @@ def steps_of(
 
 def _by_hand(item: StrapDraft, by_machine: bool) -> Iterator[tuple[str, str, float, str]]:
     """Yield what is made of the pieces: the key of its minutes, its words, how many or how long."""
-    many, ends, asked = item.quantity, [end for _, end in item.turned], item.asked
+    many, ends, asked = item.quantity, [end for _, end in item.turned], item.spec
     backs = "turn-back" if item.closes else "turn-backs"
     if item.strap.crease and not by_machine:
         yield "crease", "creasing the edges", many * item.strap.outline.length / 1000, "m"

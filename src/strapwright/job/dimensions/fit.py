@@ -48,7 +48,7 @@ class BeltFigures:
     """What was worked out for a belt beside its strap; mm, x from the fold line towards the tip.
 
     Args:
-        asked: what is asked for.
+        spec: what was asked for.
         width: of the strap.
         end: the buckle end.
         seat: how buckle and strap lie on the body.
@@ -62,7 +62,7 @@ class BeltFigures:
         reaches: how far the tip lies past the bar at the loosest and at the tightest hole.
     """
 
-    asked: Belt
+    spec: Belt
     width: float
     end: EndFigures
     seat: Seat
@@ -78,7 +78,7 @@ class BeltFigures:
     @property
     def keeper(self) -> Keeper | None:
         """The keeper asked for, if one is made."""
-        return self.asked.made_keeper
+        return self.spec.made_keeper
 
     @property
     def layers(self) -> Layers:
@@ -154,7 +154,7 @@ def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: 
             girth,
         )
     return BeltFigures(
-        asked=belt,
+        spec=belt,
         width=width,
         end=end,
         seat=seat,

@@ -151,7 +151,7 @@ def _beside_the_holes(
 
 def _at_the_hole(got: BeltFigures, tensile: tuple[float, float]) -> Iterator[Mode]:
     """Yield what can fail where the prong pulls; the whole pull passes there, two prongs share it."""
-    belt, holes, t = got.asked, got.holes, got.layers.strap
+    belt, holes, t = got.spec, got.holes, got.layers.strap
     n, d = holes.rows, holes.diameter
     yield Mode(
         "hole-net-section",

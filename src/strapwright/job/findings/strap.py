@@ -49,7 +49,7 @@ def findings_of(item: StrapDraft, catalogue: Catalogue) -> tuple[Finding, ...]:
         found += _keeper(item)
         found += _keeper_thick(item)
         found += _opened_rows(item, end)
-        found += fastener_findings(item.asked, end.posts, catalogue)
+        found += fastener_findings(item.spec, end.posts, catalogue)
     found += leather_findings(item)
     found += strength_findings(item)
     found += punch_findings(item.id, hand_holes(item), catalogue.owned_punches)
@@ -137,9 +137,9 @@ def _turn_back(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
 
 def _trouser_size(item: StrapDraft) -> Iterator[Finding]:
     got = item.figures
-    if got is None or got.asked.size.trousers is None:
+    if got is None or got.spec.size.trousers is None:
         return
-    inches, trousers = got.girth_in_use / MM_PER_INCH, got.asked.size.trousers
+    inches, trousers = got.girth_in_use / MM_PER_INCH, got.spec.size.trousers
     usual = trousers + 2.5
     far = abs(inches - usual) > 1.0
     yield Finding(
@@ -220,7 +220,7 @@ def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
     The holes of the turn-back are calculated as if it held them open at the row alone. A keeper that stays
     stiff holds them open over its width, which takes more turn-back: the difference is reported.
     """
-    rows, gaps, keeper = end.rows, end.gaps, item.asked.made_keeper
+    rows, gaps, keeper = end.rows, end.gaps, item.spec.made_keeper
     if keeper is None or not any(gaps):
         return
     half, furthest, place = keeper.width / 2, 0.0, ""
@@ -249,7 +249,7 @@ def _keeper(item: StrapDraft) -> Iterator[Finding]:
     got = item.figures
     if got is None:
         return
-    belt = got.asked
+    belt = got.spec
     if got.keeper is not None and got.end.keeper_held == "slides" and got.keeper.held is None:
         yield Finding(
             "keeper-slides",

@@ -41,7 +41,7 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
     Args:
         item: its draft.
     """
-    loaded, belt, strength = item.asked.use == "load_carrying", item.closes, item.strength
+    loaded, belt, strength = item.spec.use == "load_carrying", item.closes, item.strength
     if strength is None or not (loaded or belt):
         return
     governs = strength.governing
@@ -107,7 +107,7 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
         item: its draft.
     """
     yield from _thickness(item)
-    leather, asked = item.leather, item.asked
+    leather, asked = item.leather, item.spec
     if leather.temper == "soft" and asked.use == "load_carrying":
         yield Finding(
             "soft-temper",
@@ -139,7 +139,7 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
 
 
 def _thickness(item: StrapDraft) -> Iterator[Finding]:
-    belt, thickness = item.asked, item.thickness
+    belt, thickness = item.spec, item.thickness
     collar = belt.dee is not None and "use" not in belt.model_fields_set
     if belt.use is None or collar:
         return

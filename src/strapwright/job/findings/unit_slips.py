@@ -97,7 +97,7 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
     Args:
         item: its draft.
     """
-    asked, fit, made = item.asked, item.figures, "strap"
+    asked, fit, made = item.spec, item.figures, "strap"
     if fit is not None:
         narrow = fit.width <= COLLAR_WIDTH and fit.girth_in_use < COLLAR_GIRTH
         made = "collar" if asked.dee is not None or narrow else "belt"
@@ -123,7 +123,7 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
 
 def _values(item: StrapDraft, key: str) -> list[float]:
     """Return what stands under a dotted key, every one of a list; of the leather, what it is made of."""
-    found: list[object] = [item if key.startswith("leather.") else item.asked]
+    found: list[object] = [item if key.startswith("leather.") else item.spec]
     for name in key.split("."):
         nested = [getattr(one, name, None) for one in found]
         found = [one for value in nested for one in (value if isinstance(value, tuple) else (value,))]

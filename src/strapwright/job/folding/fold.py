@@ -175,7 +175,7 @@ def fold(drafted: BeltDraft, *, worn: bool = False) -> Folded:
 
 def _places(got: BeltFigures) -> list[Place]:
     """Return what the layers are led past, from the bar outwards."""
-    end, asked_dee, found = got.end, got.asked.dee, []
+    end, asked_dee, found = got.end, got.spec.dee, []
     if end.stitches:
         held = {"row_a": 0, "row_b": 1}.get(end.keeper_held, -1)
         under = got.layers.keeper_stack

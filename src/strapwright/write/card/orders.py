@@ -66,7 +66,7 @@ def order_sheet(
     rows = tuple(_post_rows(item, units))
     if rows:
         columns = ("row", "leather under the heads", "take", "how many")
-        title = f"Fasteners: {item.asked.fastener.replace('_', ' ')}"
+        title = f"Fasteners: {item.spec.fastener.replace('_', ' ')}"
         blocks.append(Table(title, columns, rows, ticks=True))
     blocks.append(Ticks("Order of work", work_steps(item, units, machine=machine)))
     return _sheet(item, order, blocks)
@@ -91,8 +91,8 @@ def brief_sheet(item: StrapDraft, order: Order, units: Units) -> Sheet:
 
 
 def _sheet(item: StrapDraft, order: Order, blocks: Sequence[Block], *, brief: bool = False) -> Sheet:
-    subtitle = " · ".join(text for text in (item.asked.name, f"make {item.quantity}") if text)
-    return Sheet(f"{item.asked.goods}-{order.place}", item.id, subtitle, tuple(blocks), brief)
+    subtitle = " · ".join(text for text in (item.spec.name, f"make {item.quantity}") if text)
+    return Sheet(f"{item.spec.goods}-{order.place}", item.id, subtitle, tuple(blocks), brief)
 
 
 def _findings(item: StrapDraft, units: Units) -> Iterator[Words]:
@@ -110,9 +110,9 @@ def _facts(item: StrapDraft, units: Units) -> Iterator[tuple[str, str]]:
 
 def _belt_facts(belt: StrapDraft, got: BeltFigures, units: Units) -> Iterator[tuple[str, str]]:
     keeper = belt.keeper
-    yield "buckle", got.asked.buckle.name or "as measured in the job"
+    yield "buckle", got.spec.buckle.name or "as measured in the job"
     width, blank = format_length(got.width, units), _length(belt.blank_length, units)
-    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[got.asked.tip.name]}"
+    yield "strap", f"{width} wide, blank {blank} long, {TIP_WORDS[got.spec.tip.name]}"
     yield "leather", _leather(belt, got, units)
     if belt.lining is not None:
         yield "lining", f"{format_length(got.layers.lining, units)}, from behind the slot to the tip"
