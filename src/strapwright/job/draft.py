@@ -228,8 +228,9 @@ def _end(
         return DraftedEnd(spec)
     own = Calculation()
     figures = end_figures(spec, layers, width, house, catalogue, own)
-    name = f"{spec.name}: " if spec.name else ""
-    work.steps += [replace(step, label=f"{name}{step.label}") for step in own.steps]
+    if spec.name:
+        own.steps = [replace(step, label=f"{spec.name}: {step.label}") for step in own.steps]
+    work.steps += own.steps
     return DraftedEnd(spec, figures)
 
 

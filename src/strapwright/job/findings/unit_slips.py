@@ -106,7 +106,8 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
             low, high = windows[made]
             if asked.lining is not None and key == "leather.thickness":
                 low = _LINED
-            yield from _slips(item.id, key, _values(item, key), (low, high), made)
+            owner = item if key == "leather.thickness" else asked
+            yield from _slips(asked.id, key, _values(owner, key), (low, high), made)
     trousers = asked.size.trousers if asked.size is not None else None
     if trousers is not None and not _TROUSERS[0] <= trousers <= _TROUSERS[1]:
         inches, usual = trousers - _CONTINENTAL, f"{_TROUSERS[0]:g} to {_TROUSERS[1]:g} in"
@@ -121,9 +122,9 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
         )
 
 
-def _values(item: StrapDraft, key: str) -> list[float]:
-    """Return what stands under a dotted key, every one of a list; of the leather, what it is made of."""
-    found: list[object] = [item if key.startswith("leather.") else item.spec]
+def _values(owner: object, key: str) -> list[float]:
+    """Return what stands under a dotted key, every one of a list."""
+    found = [owner]
     for name in key.split("."):
         nested = [getattr(one, name, None) for one in found]
         found = [one for value in nested for one in (value if isinstance(value, tuple) else (value,))]
