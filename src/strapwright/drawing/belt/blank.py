@@ -87,7 +87,7 @@ def draw_blank(board: Board, item: StrapDraft, top: float, units: Units) -> tupl
     level = lower + FIRST_TIER + 2
     if fit is not None:
         nose = view.y(nose_of(strap.ends[1].shape(item.width)))
-        wanted += _fit_dimensions(item, fit, view, upper - above, level, nose, units)
+        wanted += _fit_dimensions(item, fit, view, (upper, upper - above), level, nose, units)
         level += TIER
     for row in strap.hole_rows:
         wanted += _hole_dimensions(item, row, view, level, nose, units)
@@ -139,17 +139,24 @@ def end_dimensions(
 
 
 def _fit_dimensions(
-    item: StrapDraft, fit: BeltFigures, view: View, highest: float, level: float, nose: float, units: Units
+    item: StrapDraft,
+    fit: BeltFigures,
+    view: View,
+    above: tuple[float, float],
+    level: float,
+    nose: float,
+    units: Units,
 ) -> Iterator[Along]:
     """Yield what says how a belt fits, from the fold to its hole in use, and the length of its tip."""
     row, fold, lower = fit.holes, view.x(0.0), view.y(-fit.width / 2)
+    upper, highest = above  # the strap's edge, and the dimension line furthest from it
     use = figure(fit.hole_in_use, units)
     top_row = view.y(row.ys[-1] + row.diameter / 2)
     yield Along(
         fold,
         view.x(fit.hole_in_use),
         highest,
-        view.y(fit.width / 2),
+        upper,
         top_row,
         (f"fold to hole in use {use}", use),
     )
