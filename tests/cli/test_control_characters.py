@@ -182,12 +182,12 @@ def test_whatever_a_draft_holds_no_drawing_page_or_card_gets_it_raw(evil):
     drafted = api.draft(job)
     (belt,) = drafted.belts
     name = f"a{evil}<b>"
-    asked = belt.asked.model_copy(update={"id": name})
+    spec = belt.spec.model_copy(update={"id": name})
     finding = Finding("x", Severity.NOTE, f"Seen {evil}.", "Do.", name)
     evils = replace(
         drafted,
         name=name,
-        belts=(replace(belt, asked=asked, findings=(finding,)),),
+        belts=(replace(belt, spec=spec, findings=(finding,)),),
         parts=tuple(replace(part, id=f"{name}/{part.kind}", belt_id=name) for part in drafted.parts),
     )
     well_formed(drawing_svg(evils))
