@@ -41,7 +41,7 @@ def drawn() -> dict[str, str]:
         "section-dee": section(collar),
         "sewn-end": svg(piece_drawing(sewn)),
         "windows": svg(plan_picture(api.plan(alone, bench))),
-        "coupon": svg(plan_picture(coupon(laser, Tannage.VEGETABLE, 3.6), travel=False)),
+        "coupon": svg(plan_picture(coupon(laser, Tannage.VEGETABLE, 3.6))),
         "kerf": api.kerf_plot(bench),
     }
     return {f"figures/{name}.svg": text for name, text in figures.items()}

@@ -91,8 +91,8 @@ class Contour:
 
         Example:
             >>> both = np.array([(0, 0, 0), (3, 4, 0), (0, 0, 1), (0, 2, 1)])
-            >>> [round(one.length, 6) for one in Contour.each(both, [2, 2], [False, True])]
-            [5.0, 6.283185]
+            >>> tuple(round(one.length, 6) for one in Contour.each(both, [2, 2], [False, True]))
+            (5.0, 6.283185)
         """
         if not counts:
             return []
