@@ -99,7 +99,7 @@ MUTANTS = (
         "return sum(self.seconds.values()) + self.travel_seconds",
         "return sum(self.seconds.values())",
     ),
-    Mutant("machine", 'f"{mean:.6g} / {drawn:g}", mean / drawn)', 'f"{mean:.6g} / {drawn:g}", drawn / mean)'),
+    Mutant("machine", 'f"{mean:.6g} / {drawn:g}", mean / drawn', 'f"{mean:.6g} / {drawn:g}", drawn / mean'),
     Mutant("machine", "max(kerfs) - min(kerfs) > MOST_SPREAD", "max(kerfs) - min(kerfs) > 2 * MOST_SPREAD"),
     # write: formats, their readers, drawings, proofs
     Mutant("write", "{decimal(top + way * point[1])}", "{decimal(point[1])}"),
