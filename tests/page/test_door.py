@@ -39,6 +39,7 @@ ROUTES = [
     ("GET", "/job/first/layout.png"),
     ("POST", "/job/first/layout/place"),
     ("POST", "/job/first/cut"),
+    ("GET", "/job/first/cuts"),
     ("GET", "/job/first/out.zip"),
     ("GET", "/job/first/out/a.dxf"),
     ("GET", "/job/first/paper/card.pdf"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 import tomllib
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -234,6 +235,7 @@ def test_a_job_is_laid_out_and_cut_to_the_same_bytes_as_on_the_command_line(
     assert len(layout["parts"]) == 4
     assert client.post("/job/first/cut", data={"machine": "laser.toml"}).status_code == 204
     page = wait(client, folder)["page"]
+    assert "first-belts.dxf" in page, page.split('id="running"')[1][:400]
     for name in ("first-belts.dxf", "first-belts.svg", "first-belts-sheet.txt"):
         assert name in page
     out = tmp_path / "cli"
@@ -244,6 +246,16 @@ def test_a_job_is_laid_out_and_cut_to_the_same_bytes_as_on_the_command_line(
     for path in out.iterdir():
         if not path.name.startswith("."):
             assert (folder / "jobs/first/out" / path.name).read_bytes() == path.read_bytes(), path.name
+
+    cuts = client.get("/job/first/cuts", params={"machine": "laser.toml"}).json()
+    (sheet,) = cuts["sheets"]
+    moves = sheet["moves"]
+    assert {one["kind"] for one in moves} == {"cut", "score", "travel"}
+    for one, after in pairwise(moves):
+        assert one["begins"] + one["seconds"] == pytest.approx(after["begins"], abs=2e-3)
+    assert moves[-1]["begins"] + moves[-1]["seconds"] == pytest.approx(sheet["seconds"], abs=2e-3)
+    assert {one["part"].split("/")[0] for one in moves if one["kind"] == "cut"} == {"ines", "tomasz"}
+    assert client.get("/job/first/cuts", params={"machine": "no.toml"}).status_code == 404
 
     moving = {"digest": layout["digest"], "turns": 0, "hide": "side 7"}
     part = layout["parts"][0]

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import io
 import zipfile
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import FileResponse, Response
+from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
 from strapwright.page import respond
 from strapwright.page.made import keep_as_made
+from strapwright.page.sheet.cut_view import cuts_json
 from strapwright.page.sheet.job_view import hides_of
 from strapwright.page.sheet.permission import check_programs
-from strapwright.page.sheet.shop import OUT
+from strapwright.page.sheet.shop import LAYOUT, OUT
 from strapwright.page.worker import CutTask
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.page.bench import Bench
+    from strapwright.page.sheet.shop import Shop
 
 PAPERS: Final = ("pattern.pdf", "drawing.pdf", "card.html", "card.pdf")
 """What is made of a job on paper."""
@@ -44,6 +46,7 @@ class OutputRoutes:
         """Return its routes."""
         return [
             Route("/job/{name}/cut", self.cut, methods=["POST"]),
+            Route("/job/{name}/cuts", self.cuts),
             Route("/job/{name}/out.zip", self.all_files),
             Route("/job/{name}/out/{file}", self.cut_file),
             Route("/job/{name}/paper/{file}", self.paper),
@@ -62,6 +65,13 @@ class OutputRoutes:
         if not self._bench.worker.start(name, task):
             return respond.words("Something is running for this job already; stop it, or wait.", 409)
         return Response(status_code=204)
+
+    async def cuts(self, request: Request) -> Response:
+        """Return a job's cuts in their order, to be played back."""
+        name, asked = request.path_params["name"], request.query_params
+        machine = self._shop.named(self._shop.machines(), asked.get("machine", ""))
+        fumes = asked.get("fumes") == "read"
+        return JSONResponse(await run_in_threadpool(_cuts, self._shop, name, str(machine), fumes))
 
     async def cut_file(self, request: Request) -> Response:
         """Return one of a job's cut files to be saved."""
@@ -96,6 +106,18 @@ class OutputRoutes:
 
     def _out(self, request: Request) -> Path:
         return self._shop.job(request.path_params["name"]).parent / OUT
+
+
+def _cuts(shop: Shop, name: str, machine: str, accept_fume_risk: bool) -> dict[str, Any]:
+    from strapwright import api
+
+    path = shop.job(name)
+    job = check_programs(api.read_job(path))
+    layout = api.read_layout(path.parent / LAYOUT, api.draft(job), api.read_hides(hides_of(shop, name)))
+    planned = api.plan(
+        layout, api.read_machine(machine), accept_fume_risk=accept_fume_risk, job_name=job.name
+    )
+    return cuts_json(planned)
 
 
 def _names(folder: Path) -> list[str]:

@@ -123,7 +123,8 @@ class Worker:
         except (EOFError, OSError):
             pass
         process.join()
-        self._running.pop(name, None)
+        if self._running.get(name, (None, None))[0] is process:  # not another one begun since
+            self._running.pop(name)
         if said.get("stage") not in ("done", "failed"):
             self.report(name, {"stage": "failed", "lines": ["It ended before it was done; try again."]})
 

@@ -2,6 +2,7 @@
 import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
 import { watchOrders } from "./orders.mjs"
+import { watchPlayback } from "./playback.mjs"
 import { post, say, listen } from "./talk.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
@@ -11,6 +12,7 @@ document.body.addEventListener("htmx:sendError", () => say("The program does not
 watchForms()
 openLayout()
 watchOrders()
+watchPlayback()
 
 const part = document.querySelector("[data-job]")
 if (part) {
