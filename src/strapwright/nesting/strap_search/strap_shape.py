@@ -103,39 +103,32 @@ def forms_of(pieces: Sequence[Piece], gap: float) -> tuple[list[Make], list[Form
     known: dict[object, int] = {}
     forms: list[Form] = []
     by_shape: dict[int, list[int]] = {}
+    circle = _circle_round(gap)
     for piece in pieces:
         if piece.shape in by_shape:
             continue
         own: dict[object, int] = {}
         for turn in piece.turns:
-            make, form, key = _form(piece, turn, gap)
+            outline = turned(piece.outline, turn)
+            corner, (x1, y1) = outline.min(axis=0), outline.max(axis=0)
+            length, hull = float(x1 - corner[0]), _hull(outline - corner)
+            sides = [_sides(hull, length, piece.shuns)] + [
+                _sides(_hull(turned(area.polygon, turn) - corner), length, area.shuns - piece.shuns)
+                for area in piece.areas
+                if area.shuns - piece.shuns
+            ]
+            key = tuple((side.shuns, *_rounded(side)) for side in sides)
             if key not in known:
                 known[key] = len(makes)
-                makes.append(make)
+                grown = _hull((hull[:, None, :] + circle[None, :, :]).reshape(-1, 2))
+                height, grown_sides = float(y1 - corner[1]), _sides(grown, length, piece.shuns)
+                makes.append(Make(height, sides[0], tuple(sides[1:]), grown_sides))
             number = known[key]
-            if (number, round(form.length, _DIGITS)) not in own:
-                own[number, round(form.length, _DIGITS)] = len(forms)
-                forms.append(Form(number, turn, form.length, form.origin))
+            if (number, round(length, _DIGITS)) not in own:
+                own[number, round(length, _DIGITS)] = len(forms)
+                forms.append(Form(number, turn, length, (-float(corner[0]), -float(corner[1]))))
         by_shape[piece.shape] = list(own.values())
     return makes, forms, by_shape
-
-
-def _form(piece: Piece, turn: float, gap: float) -> tuple[Make, Form, object]:
-    outline = turned(piece.outline, turn)
-    corner, (x1, y1) = outline.min(axis=0), outline.max(axis=0)
-    length, height = float(x1 - corner[0]), float(y1 - corner[1])
-    hull = _hull(outline - corner)
-    circle = _circle_round(gap)
-    whole = _sides(hull, length, piece.shuns)
-    grown = _sides(_hull((hull[:, None, :] + circle[None, :, :]).reshape(-1, 2)), length, piece.shuns)
-    areas = tuple(
-        _sides(_hull(turned(area.polygon, turn) - corner), length, area.shuns - piece.shuns)
-        for area in piece.areas
-        if area.shuns - piece.shuns
-    )
-    key = tuple((side.shuns, *_rounded(side)) for side in (whole, *areas))
-    form = Form(-1, turn, length, (-float(corner[0]), -float(corner[1])))
-    return Make(height, whole, areas, grown), form, key
 
 
 def _rounded(side: Sides) -> tuple[bytes, bytes, bytes]:
