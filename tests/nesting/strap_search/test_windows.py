@@ -12,6 +12,7 @@ from tests.nesting.strap_search.test_row_tables import FLAWS, HIDE, strap
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Problem
 from strapwright.nesting.search.solve import solve
+from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Instance, Rows, build_instance, laid_by, laid_out
 from strapwright.nesting.strap_search.windows import Windows, pushed
 
@@ -33,13 +34,13 @@ def worth(shelves: Instance, laid: Rows) -> float:
 
 
 @settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
-@given(st.integers(0, 10**6), st.sampled_from([420.0, 720.0]), st.sampled_from([0.0, 0.3]))
-def test_every_layout_on_the_way_is_sound(seed: int, shortest: float, heat: float) -> None:
+@given(st.integers(0, 10**6), st.sampled_from([420.0, 720.0]), st.sampled_from([0.0, 0.3]), st.booleans())
+def test_every_layout_on_the_way_is_sound(seed: int, shortest: float, heat: float, guided: bool) -> None:
     problem = belts(shortest=shortest)
     shelves = build_instance(problem, 0, range(14), ())
     laid = in_order(shelves, seed)
     value = worth(shelves, laid)
-    windows = Windows(shelves, np.random.default_rng(seed))
+    windows = Windows(shelves, guide_of(shelves) if guided else None, np.random.default_rng(seed))
     for _ in range(4):
         laid, now = windows.changed(laid, value, heat)
         assert now == pytest.approx(worth(shelves, laid))
@@ -62,12 +63,15 @@ def test_pushed_straps_stay_sound_and_none_goes_the_other_way(up: bool) -> None:
     assert not faults_of(problem, laid_out(shelves, moved))
 
 
-def test_windows_better_a_poor_layout() -> None:
+@pytest.mark.parametrize("guided", [True, False])
+def test_windows_better_a_poor_layout(guided: bool) -> None:
     problem = belts(shortest=720.0)
     shelves = build_instance(problem, 0, range(14), ())
     laid = in_order(shelves, 1)
     value = first = worth(shelves, laid)
-    windows = Windows(shelves, np.random.default_rng(0))
+    guide = guide_of(shelves) if guided else None
+    assert guided == (guide is not None)
+    windows = Windows(shelves, guide, np.random.default_rng(0))
     for _ in range(20):
         laid, value = windows.changed(laid, value, 0.0)
     assert value > 1.02 * first

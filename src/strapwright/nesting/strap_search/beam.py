@@ -15,22 +15,21 @@ from numpy.typing import NDArray
 
 from strapwright.nesting.strap_search.guide import Guide, fill
 from strapwright.nesting.strap_search.instance import Rows
-from strapwright.nesting.strap_search.stack import Table, place
+from strapwright.nesting.strap_search.stack import SLACK as _SLACK, Table, stretches
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from strapwright.nesting.strap_search.instance import Instance
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_LEVELS = 100
-"""Levels of unfinished layouts: two or three to a strap."""
-
-_WIDTHS = (20, 80, 80, 160, 160, 320)
-"""Layouts kept of each level, one beam after another; then no more."""
-
-_SPREAD = 0.04
+_SPREAD = 0.03
 """Share by which what a strap counts for is more or less from one beam to another."""
+
+_AT_ONCE = 1000
+"""Unfinished layouts gone through without a look at the clock."""
 
 _STRIDE = 4
 """Rows skipped where a strap has a run but another strap is in its way: 2 mm."""
@@ -170,6 +169,8 @@ def expand(
         np.empty(n + 1, np.int64),
     )
     kinds, xs, used = np.empty(n + 1, np.int64), np.empty(n + 1), np.zeros(n, np.bool_)
+    row_of, x_of = np.empty((2, n), np.int64), np.empty((2, 2, n))
+    left, right = np.empty(low.shape[2] + n), np.empty(low.shape[2] + n)
     for level in range(begin, end):
         for place_ in range(nodes.sizes[level]):
             at = level * width + place_
@@ -198,28 +199,32 @@ def expand(
             first: Any = np.int64(0)
             while first < count and rows[first] + tall[lying[first]] <= front:
                 first += 1
+            row_of[:] = total
             for turn in range(2):
-                for side in range(2):
-                    before, begin_row = -1, front
-                    for s in range(n):
-                        if used[s] or (like[s] and not used[s - 1]):
-                            continue
-                        form = forms[s, turn]
-                        if turn and form == forms[s, 0]:
-                            continue
-                        own = make[form]
-                        if own != before:
-                            before, begin_row = own, front
-                        row = begin_row
+                before, row, widest = np.int64(-1), front, -np.inf
+                found: Any = np.int64(0)
+                for s in range(n):
+                    form = forms[s, turn]
+                    if used[s] or (like[s] and not used[s - 1]) or (turn and form == forms[s, 0]):
+                        continue
+                    own, size = make[form], length[form] - _SLACK
+                    if own != before:
+                        before, row, widest = own, front, -np.inf
+                    while size > widest and row < total:
+                        if widest > -np.inf:
+                            further = row + _STRIDE
+                            for j in range(first, count):
+                                clear = rows[j] + tall[lying[j]]
+                                if row < clear < further:
+                                    further = clear
+                            row = min(further, total)
                         for j in range(first, count):
                             if length[lying[j]] + length[form] > room[make[lying[j]], own]:
                                 row = max(row, rows[j] + tall[lying[j]])
                         row = following[form, row] if row < total else total
-                        x = np.nan
-                        while row < total:
-                            x = place(
-                                form,
-                                side == 1,
+                        if row < total:
+                            found = stretches(
+                                own,
                                 row,
                                 low,
                                 high,
@@ -232,125 +237,90 @@ def expand(
                                 xs,
                                 first,
                                 count,
+                                left,
+                                right,
                             )
-                            if not np.isnan(x):
-                                break
-                            further = row + _STRIDE
-                            for j in range(first, count):
-                                clear = rows[j] + tall[lying[j]]
-                                if row < clear < further:
-                                    further = clear
-                            row = following[form, min(further, total)]
-                        begin_row = row
-                        if row >= total:
+                            widest = 0.0
+                            for k in range(found):
+                                widest = max(widest, right[k] - left[k])
+                    row_of[turn, s] = row
+                    if row < total:
+                        x_of[turn, 0, s], x_of[turn, 1, s] = np.inf, -np.inf
+                        for k in range(found):
+                            if right[k] - left[k] >= size:
+                                x_of[turn, 0, s] = min(x_of[turn, 0, s], left[k])
+                                x_of[turn, 1, s] = max(x_of[turn, 1, s], right[k] - length[form])
+            for s in range(n):
+                turn = 0 if row_of[0, s] <= row_of[1, s] else 1
+                form, row = forms[s, turn], row_of[turn, s]
+                if row >= total:
+                    continue
+                active = first
+                while active < count and rows[active] + tall[lying[active]] <= row:
+                    active += 1
+                for side in range(2):
+                    x = x_of[turn, side, s]
+                    lying[count], rows[count], sides[count], kinds[count] = form, row, side, kind[s]
+                    promise = _promise(count + 1, active, lying, rows, sides, kinds, tall, per_cell, one, two)
+                    to = max(level + 1, min(levels - 1, int((1.0 - promise / promised) * (levels - 1))))
+                    if to >= levels:
+                        continue
+                    score = gained + gain[s] + promise
+                    if score <= nodes.least[to]:
+                        continue
+                    own_held = held + key[s]
+                    put: Any = np.int64(0)
+                    while put < nodes.sizes[to] and nodes.held[to, put] != own_held:
+                        put += 1
+                    if put < nodes.sizes[to]:
+                        if score <= nodes.score[to, put]:
                             continue
-                        lying[count], rows[count], sides[count], kinds[count] = form, row, side, kind[s]
-                        active = first
-                        while rows[active] + tall[lying[active]] <= row:
-                            active += 1
-                        promise = _promise(
-                            count + 1, active, lying, rows, sides, kinds, tall, per_cell, one, two
-                        )
-                        to = max(level + 1, min(levels - 1, int((1.0 - promise / promised) * (levels - 1))))
-                        if to >= levels:
-                            continue
-                        score = gained + gain[s] + promise
-                        if score <= nodes.least[to]:
-                            continue
-                        own_held = held + key[s]
-                        put: Any = np.int64(0)
-                        while put < nodes.sizes[to] and nodes.held[to, put] != own_held:
-                            put += 1
-                        if put < nodes.sizes[to]:
-                            if score <= nodes.score[to, put]:
-                                continue
-                        elif put < width:
-                            nodes.sizes[to] += 1
-                        else:
-                            put = np.argmin(nodes.score[to])
-                        nodes.score[to, put], nodes.value[to, put] = score, worth + value[s]
-                        nodes.gain[to, put], nodes.held[to, put] = gained + gain[s], own_held
-                        nodes.parent[to, put], nodes.strap[to, put], nodes.form[to, put] = at, s, form
-                        nodes.row[to, put], nodes.side[to, put], nodes.x[to, put] = row, side, x
-                        if nodes.sizes[to] == width:
-                            nodes.least[to] = np.min(nodes.score[to])
+                    elif put < width:
+                        nodes.sizes[to] += 1
+                    else:
+                        put = np.argmin(nodes.score[to])
+                    nodes.score[to, put], nodes.value[to, put] = score, worth + value[s]
+                    nodes.gain[to, put], nodes.held[to, put] = gained + gain[s], own_held
+                    nodes.parent[to, put], nodes.strap[to, put], nodes.form[to, put] = at, s, form
+                    nodes.row[to, put], nodes.side[to, put], nodes.x[to, put] = row, side, x
+                    if nodes.sizes[to] == width:
+                        nodes.least[to] = np.min(nodes.score[to])
     return best_value
 
 
-class Beams:
-    """One beam after another, each wider or with straps that count for a little more or less.
+def beam(shelves: Instance, guide: Guide, numbers: np.random.Generator, width: int) -> Iterator[Rows | None]:
+    """Yield None while a beam goes on, and at its end the best layout it found.
 
     Args:
         shelves: the straps and the ground.
-        guide: of both.
+        guide: of both; its tables are filled.
         numbers: of the random choices.
-        plain: whether the first beam counts straps for just what they are worth.
+        width: layouts kept of each level.
     """
-
-    def __init__(self, shelves: Instance, guide: Guide, numbers: np.random.Generator, *, plain: bool) -> None:
-        self._table, self._numbers, self._plain = shelves.numbers, numbers, plain
-        forms, length, make = shelves.turns, shelves.numbers.length, shelves.numbers.make
-        self._order = np.lexsort(
-            (shelves.value, length[forms[:, 1]], length[forms[:, 0]], make[forms[:, 1]], make[forms[:, 0]])
-        )
-        self._forms, self._value = forms[self._order], shelves.value[self._order]
-        alike = np.zeros(len(forms), np.bool_)
-        alike[1:] = (self._forms[1:] == self._forms[:-1]).all(axis=1) & (self._value[1:] == self._value[:-1])
-        self._like = alike
-        self._type = np.cumsum(~alike) - 1
-        self._guide = guide._replace(kind=guide.kind[self._order], one=guide.one.copy(), two=guide.two.copy())
-        self._begun = self._level = 0
-        self.value, self.done = -1.0, True
-        self._best = np.zeros(1, np.int64)
-
-    def advance(self, count: int) -> None:
-        """Go on until so many layouts more were looked at, or the beam is at its end."""
-        if self.done:
-            self._begin()
-        end, looked = self._level, 0
-        while end < _LEVELS and looked < count:
-            self.value = expand(
-                end,
-                end + 1,
-                self._nodes,
-                self._forms,
-                self._like,
-                self._value,
-                self._gain,
-                self._key,
-                self._table,
-                self._guide,
-                self._best,
-                self.value,
-            )
-            looked += int(self._nodes.sizes[end])
-            end += 1
-        self._level, self.done = end, end == _LEVELS
-
-    def _begin(self) -> None:
-        types = int(self._type[-1]) + 1
-        more = self._numbers.uniform(-_SPREAD / 2, _SPREAD / 2, types)
-        if self._plain and not self._begun:
-            more[:] = 0.0
-        self._gain = self._value * (1 + more[self._type])
-        self._key = self._numbers.integers(1, 2**62, types)[self._type]
-        guide = self._guide
-        gain = np.zeros(len(guide.tall))
-        np.maximum.at(gain, guide.kind, self._gain)
-        fill(gain, guide.starts, guide.tall, guide.beside, guide.one, guide.two)
-        width = _WIDTHS[min(self._begun, len(_WIDTHS) - 1)]
-        self._nodes = nodes_of(_LEVELS, width)
-        self.value, self._level = -1.0, 0
-        self._begun += 1
-
-    def laid(self) -> Rows:
-        """Return the best layout of the beam so far."""
-        nodes, at, chain = self._nodes, int(self._best[0]), []
-        width = nodes.score.shape[1]
-        while nodes.parent[at // width, at % width] >= 0:
-            chain.append(at)
-            at = int(nodes.parent[at // width, at % width])
-        own = np.divmod(np.array(chain[::-1], np.int64), width)
-        return Rows(
-            self._order[nodes.strap[own]], nodes.form[own], nodes.row[own], nodes.x[own], nodes.side[own]
-        )
+    table, turns = shelves.numbers, shelves.turns
+    length, make = table.length[turns], table.make[turns]
+    order = np.lexsort((shelves.value, length[:, 1], length[:, 0], make[:, 1], make[:, 0]))
+    forms, value, kind = turns[order], shelves.value[order], guide.kind[order]
+    like = np.zeros(len(forms), np.bool_)
+    like[1:] = (forms[1:] == forms[:-1]).all(axis=1) & (value[1:] == value[:-1])
+    each = np.cumsum(~like) - 1
+    gain = value * numbers.uniform(1 - _SPREAD / 2, 1 + _SPREAD / 2, len(forms))[each]
+    key = numbers.integers(1, 2**62, len(forms))[each]
+    # As dense as a strap is: cells are cut off a strap's top where it is not a multiple of them high.
+    dense = np.zeros(len(guide.tall))
+    np.maximum.at(dense, kind, gain * guide.tall[kind] * guide.rows / table.tall[make[order, 0]])
+    fill(dense, guide.starts, guide.tall, guide.beside, guide.one, guide.two)
+    levels = guide.starts.shape[1]
+    nodes, best, most = nodes_of(levels, width), np.zeros(1, np.int64), -1.0
+    guide, begin = guide._replace(kind=kind), 0
+    while begin < levels:
+        end = begin + max(1, _AT_ONCE // width)
+        most = expand(begin, min(end, levels), nodes, forms, like, value, gain, key, table, guide, best, most)
+        begin = end
+        yield None
+    at, chain = int(best[0]), []
+    while nodes.parent[at // width, at % width] >= 0:
+        chain.append(at)
+        at = int(nodes.parent[at // width, at % width])
+    own = np.divmod(np.array(chain[::-1], np.int64), width)
+    yield Rows(order[nodes.strap[own]], nodes.form[own], nodes.row[own], nodes.x[own], nodes.side[own])

@@ -87,6 +87,29 @@ def guide_of(shelves: Instance) -> Guide | None:
     return Guide(rows, starts, tall, kind_of_pair[own.reshape(-1)], beside, one, two)
 
 
+def guide_within(guide: Guide, shelves: Instance, straps: Ints, first: int) -> Guide:
+    """Return the guide of some straps on a part of the ground that begins with a cell of the whole.
+
+    Which may lie beside which is taken from the whole ground.
+
+    Args:
+        guide: of all straps and the whole ground.
+        shelves: the straps and the part.
+        straps: their numbers in the whole.
+        first: the part's first cell.
+    """
+    kind, following = guide.kind[straps], shelves.numbers.following
+    begin = np.arange(0, following.shape[1] - 1, guide.rows)
+    fits = following[:, begin] < np.minimum(begin + guide.rows, following.shape[1] - 1)
+    starts = np.zeros((len(guide.tall), len(begin)), np.bool_)
+    np.logical_or.at(starts, kind, fits[shelves.turns].any(axis=1))
+    beside = guide.beside[first : first + len(begin)]
+    one = np.zeros(len(begin) + beside.shape[1])
+    return guide._replace(
+        starts=starts, kind=kind, beside=beside, one=one, two=np.zeros((len(one), *beside.shape[1:]))
+    )
+
+
 def _ends(shelves: Instance, form: int, rows: int, cells: int) -> tuple[Floats, Floats]:
     """Return a form's right end in each cell when pushed to the left, and its left end when to the right."""
     table = shelves.numbers
@@ -167,6 +190,8 @@ def fill(
                 here |= np.uint64(1) << np.uint64(k)
                 alone = max(alone, gain[k] + one[cell + tall[k]])
         for lane in range(2 * kinds):
+            if gain[lane // 2] <= 0:
+                continue
             for left in range(1, tall[lane // 2] + 1):
                 best = two[cell + 1, left - 1, lane] if left > 1 else one[cell + 1]
                 bits = beside[cell, left, lane] & here

@@ -6,12 +6,13 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import count
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.nesting.strap_search.anneal import TIE, anneal
-from strapwright.nesting.strap_search.beam import Beams
+from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Rows, below, laid_by
 from strapwright.nesting.strap_search.windows import Windows, pushed
@@ -36,17 +37,14 @@ TRIES = 1000
 _HOT, _COLD, _SPARE = 0.1, 0.02, 0.006
 """Temperatures at the beginning and at the end, and the worth of a row that is free, per mean value."""
 
-_FIRST = 0.03
-"""Share of the search that is annealing before the beams: often everything lies by then."""
-
 _ABREAST = 0.6
 """Share of it where straps lie three abreast, of which the guide of the beams knows nothing."""
 
 _BEAMED = 0.5
 """Share of the search after which the best layout of the beams is bettered window by window."""
 
-_LOOKED = 350
-"""Unfinished layouts that a chain looks at in one step: they take as long as the layouts of a window."""
+_WIDTH, _ALIKE, _WIDEST = 20, 6, 320
+"""Layouts that beams keep of each level: so many, after so many beams twice as many, at most so many."""
 
 _WARM = 0.02
 """How much a change in one window may lose at first, on average, per mean value."""
@@ -125,28 +123,25 @@ def search(shelves: Instance, budget: Budget, seed: int) -> Iterator[tuple[Rows,
         best = _best_of(shelves, chains)
         yield best
         guide = guide_of(shelves) if best[1] < everything and budget.spent < 1 else None
-        annealing = _ABREAST if guide is None else _FIRST
-        for one in _annealed(shelves, budget, chains, pool, everything, annealing):
+        if guide is None:
+            first, ends = _annealed(shelves, budget, chains, pool, everything), _ABREAST
+        else:
+            first, ends = _beamed(shelves, guide, budget, best, seed, pool, everything), _BEAMED
+        for one in first:
             yield (best := one)
-        windowed = annealing
-        if guide is not None:
-            windowed = _BEAMED
-            for one in _beamed(shelves, guide, budget, best, seed, pool, everything):
-                yield (best := one)
         numbers = [np.random.default_rng([seed, CHAINS, number]) for number in range(CHAINS)]
-        windows = [Windows(shelves, own) for own in numbers]
-        found = [(best[0], float(shelves.value[best[0].strap].sum()))] * CHAINS
-        best = found[0]
+        windows = [Windows(shelves, guide, own) for own in numbers]
+        best = best[0], float(shelves.value[best[0].strap].sum())
+        found = [best] * CHAINS
         while best[1] < everything and (spent := budget.spent) < 1:
-            heat = _WARM * (1 - spent) / (1 - windowed)
-            change = partial(_changed, heat=heat)
+            change = partial(_changed, heat=_WARM * (1 - spent) / (1 - ends))
             found = list(pool.map(change, windows, found))
             best = max([best, *found], key=lambda one: one[1])
             budget.done += 1
             yield best
         if budget.spent < 1:  # everything lies: what is left of the time saves leather
             budget.shorten(_ENOUGH, _AT_LEAST)
-            yield from _lowered(shelves, budget, best[0], numbers, pool)
+            yield from _lowered(shelves, guide, budget, best[0], numbers, pool)
 
 
 def _best_of(shelves: Instance, chains: Sequence[Chain]) -> tuple[Rows, float]:
@@ -164,13 +159,12 @@ def _annealed(
     chains: Sequence[Chain],
     pool: ThreadPoolExecutor,
     everything: float,
-    ends: float,
 ) -> Iterator[tuple[Rows, float]]:
     """Yield the best layout after each step of annealing, until everything lies or a share is spent."""
     mean, tries, best = shelves.mean, TRIES, _best_of(shelves, chains)
-    while best[1] < everything and (spent := budget.spent) < ends:
+    while best[1] < everything and (spent := budget.spent) < _ABREAST:
         started = time.monotonic()
-        heat = _HOT * float((_COLD / _HOT) ** (spent / ends)) * mean
+        heat = _HOT * float((_COLD / _HOT) ** (spent / _ABREAST)) * mean
         step = partial(_step, shelves=shelves, tries=tries, heat=heat, spare=_SPARE * mean)
         for _ in pool.map(step, chains):
             pass
@@ -194,25 +188,26 @@ def _beamed(
 ) -> Iterator[tuple[Rows, float]]:
     """Yield the best layout found after each step of beam search, and its worth, until everything lies."""
     beams = [
-        Beams(shelves, guide, np.random.default_rng([seed, CHAINS + 1, number]), plain=not number)
-        for number in range(CHAINS)
+        _beams(shelves, guide, np.random.default_rng([seed, CHAINS + 1, number])) for number in range(CHAINS)
     ]
     while best[1] < everything and budget.spent < _BEAMED:
-        for _ in pool.map(_advance, beams):
-            pass
+        for laid in pool.map(next, beams):
+            if laid is not None and (value := float(shelves.value[laid.strap].sum())) > best[1]:
+                best = laid, value
         budget.done += 1
-        for one in beams:
-            if one.value > best[1]:
-                best = one.laid(), one.value
         yield best
 
 
-def _advance(beams: Beams) -> None:
-    beams.advance(_LOOKED)
+def _beams(shelves: Instance, guide: Guide, numbers: np.random.Generator) -> Iterator[Rows | None]:
+    """Yield from one beam after another, each as wide as the one before it or wider."""
+    guide = guide._replace(one=guide.one.copy(), two=guide.two.copy())
+    for number in count():
+        yield from beam(shelves, guide, numbers, min(_WIDEST, _WIDTH * 2 ** (number // _ALIKE)))
 
 
 def _lowered(
     shelves: Instance,
+    guide: Guide | None,
     budget: Budget,
     laid: Rows,
     numbers: Sequence[np.random.Generator],
@@ -230,7 +225,7 @@ def _lowered(
         ceiling = top - max(1, round(top * share))
         under = below(shelves, ceiling)
         kept = laid.only(np.flatnonzero(tops <= ceiling))
-        windows = [Windows(under, own) for own in numbers]
+        windows = [Windows(under, guide, own) for own in numbers]
         found = [(kept, float(shelves.value[kept.strap].sum()))] * CHAINS
         change = partial(_changed, heat=_WARM)
         for _ in range(_PATIENCE):

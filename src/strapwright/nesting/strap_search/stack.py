@@ -8,7 +8,7 @@ comes from some order, so nothing is lost. What finds no row is left over.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numba
 import numpy as np
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_SLACK = 1e-6
+SLACK = 1e-6
 """A strap this much too long for a run still goes in, mm: rounding, a hundredth of the tolerance."""
 
 _STRIDE = 4
@@ -67,7 +67,7 @@ def next_rows(low: Floats, high: Floats, make: Ints, length: Floats, out: Ints) 
         for row in range(rows - 1, -1, -1):
             out[form, row] = out[form, row + 1]
             for run in range(low.shape[2]):
-                if high[make[form], row, run] - low[make[form], row, run] >= length[form] - _SLACK:
+                if high[make[form], row, run] - low[make[form], row, run] >= length[form] - SLACK:
                     out[form, row] = row
                     break
 
@@ -96,12 +96,12 @@ def place(
         run = runs - 1 - k if to_right else k
         left, right = low[own, row, run], high[own, row, run] - size
         if right < left:
-            if right < left - _SLACK:
+            if right < left - SLACK:
                 continue
             left = right = (left + right) / 2
         x = right if to_right else left
         moved = True
-        while moved and left - _SLACK <= x <= right + _SLACK:
+        while moved and left - SLACK <= x <= right + SLACK:
             moved = False
             for j in range(first, count):
                 rise = row - rows[j]
@@ -113,12 +113,63 @@ def place(
                     continue
                 beyond = xs[j] + length[lying[j]] + after
                 before = xs[j] - apart[own, other, middle - rise] - size
-                if before + _SLACK < x < beyond - _SLACK:
+                if before + SLACK < x < beyond - SLACK:
                     x = before if to_right else beyond
                     moved = True
-        if left - _SLACK <= x <= right + _SLACK:
+        if left - SLACK <= x <= right + SLACK:
             return x
     return np.nan
+
+
+@numba.njit(cache=True, nogil=True)
+def stretches(
+    own: int,
+    row: int,
+    low: Floats,
+    high: Floats,
+    make: Ints,
+    length: Floats,
+    apart: Floats,
+    middle: int,
+    lying: Ints,
+    rows: Ints,
+    xs: Floats,
+    first: int,
+    count: int,
+    left: Floats,
+    right: Floats,
+) -> int:
+    """Write the stretches of a row that the straps ``first`` to ``count - 1`` leave, and return how many.
+
+    ``left`` and ``right`` are filled with their ends for a make, in any order, mm; some may be of no length.
+    """
+    found: Any = np.int64(0)
+    for k in range(low.shape[2]):
+        if high[own, row, k] >= low[own, row, k]:
+            left[found], right[found] = low[own, row, k], high[own, row, k]
+            found += 1
+    for j in range(first, count):
+        rise = row - rows[j]
+        if rise > middle or rise < -middle:
+            continue
+        other = make[lying[j]]
+        after = apart[other, own, rise + middle]
+        if after == -np.inf:
+            continue
+        beyond = xs[j] + length[lying[j]] + after
+        before = xs[j] - apart[own, other, middle - rise]
+        for k in range(found):
+            if before >= right[k] or beyond <= left[k]:
+                continue
+            if before > left[k] and beyond < right[k]:
+                left[found], right[found] = beyond, right[k]
+                found += 1
+                right[k] = before
+            elif before > left[k]:
+                right[k] = before
+            else:
+                left[k] = beyond
+    return found
 
 
 @numba.njit(cache=True, nogil=True)

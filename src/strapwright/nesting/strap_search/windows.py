@@ -1,7 +1,8 @@
 """Improve a layout of straps window by window: what lies below stays down, what lies above is pushed up.
 
 All the leather a layout leaves over is gathered in one window that way. The straps of the window are taken
-out and, with those that found no place, laid anew in it by annealing; what lies around it does not move.
+out and, with those that found no place, laid anew in it, by a beam or by annealing; what lies around it does
+not move.
 """
 
 from __future__ import annotations
@@ -13,12 +14,15 @@ import numba
 import numpy as np
 
 from strapwright.nesting.strap_search.anneal import anneal
+from strapwright.nesting.strap_search.beam import beam
+from strapwright.nesting.strap_search.guide import guide_within
 from strapwright.nesting.strap_search.instance import stacked
-from strapwright.nesting.strap_search.stack import next_rows, place
+from strapwright.nesting.strap_search.stack import next_rows, place, stretches
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance, Rows
 
     Floats = NDArray[np.float64]
@@ -26,6 +30,12 @@ if TYPE_CHECKING:
 
 _LEAST, _MOST = 6, 16
 """Straps taken out of a window."""
+
+_BEAMS = 0.5
+"""Share of the windows that a beam lays anew; annealing lays the others."""
+
+_WIDTH = 10
+"""Layouts kept of each level of a window's beam."""
 
 _TRIES = 1500
 """Layouts made of one window."""
@@ -136,30 +146,26 @@ def _runs_beside(
     """
     makes, rows, runs = low.shape
     left, right = np.empty(runs + len(form)), np.empty(runs + len(form))
+    nothing: Any = np.int64(0)
     for own in range(makes):
         for r in range(rows):
-            count = 0
-            for k in range(runs):
-                if high[own, r, k] >= low[own, r, k]:
-                    left[count], right[count] = low[own, r, k], high[own, r, k]
-                    count += 1
-            for j in range(len(form)):
-                rise = r - row[j]
-                if rise > middle or rise < -middle or apart[make[form[j]], own, rise + middle] == -np.inf:
-                    continue
-                beyond = x[j] + length[form[j]] + apart[make[form[j]], own, rise + middle]
-                before = x[j] - apart[own, make[form[j]], middle - rise]
-                for k in range(count):
-                    if before >= right[k] or beyond <= left[k]:
-                        continue
-                    if before > left[k] and beyond < right[k]:
-                        left[count], right[count] = beyond, right[k]
-                        count += 1
-                        right[k] = before
-                    elif before > left[k]:
-                        right[k] = before
-                    else:
-                        left[k] = beyond
+            count = stretches(
+                own,
+                r,
+                low,
+                high,
+                make,
+                length,
+                apart,
+                middle,
+                form,
+                row,
+                x,
+                nothing,
+                len(form),
+                left,
+                right,
+            )
             new_low[own, r], new_high[own, r] = np.inf, -np.inf
             kept = 0
             for k in range(1, count):  # in order from left to right; they nearly are
@@ -179,11 +185,12 @@ class Windows:
 
     Args:
         shelves: the straps and the ground.
+        guide: of both; None where there is none, and so no beam.
         numbers: of the random choices.
     """
 
-    def __init__(self, shelves: Instance, numbers: np.random.Generator) -> None:
-        self._shelves, self._numbers = shelves, numbers
+    def __init__(self, shelves: Instance, guide: Guide | None, numbers: np.random.Generator) -> None:
+        self._shelves, self._guide, self._numbers = shelves, guide, numbers
         table = shelves.numbers
         self._mean = shelves.mean
         self._state = numbers.integers(1, 2**63, 1, np.uint64)
@@ -235,6 +242,9 @@ class Windows:
         next_rows(self._low, self._high, table.make, table.length, self._following)
         left_over = np.setdiff1d(np.arange(len(shelves.pieces)), np.concatenate([around.strap, window.strap]))
         straps = np.concatenate([window.strap, self._numbers.permutation(left_over)])
+        # Each way finds what the other passes over.
+        if self._guide is not None and self._numbers.random() < _BEAMS:
+            return self._beamed(self._guide, straps)
         n = len(straps)
         turn, side = self._numbers.integers(0, 2, n), self._numbers.integers(0, 2, n)
         own = len(window.strap)
@@ -260,3 +270,23 @@ class Windows:
         )
         made = stacked(turns, free, *best)
         return replace(made, strap=straps[made.strap])
+
+    def _beamed(self, guide: Guide, straps: Ints) -> Rows:
+        """Return what a beam lays of some straps in the rows of the window."""
+        free = np.flatnonzero(np.isfinite(self._low[:, :, 0]).any(axis=0))
+        if not len(free):
+            straps, free = straps[:0], np.zeros(1, np.int64)
+        first, end = int(free[0]) // guide.rows, int(free[-1]) + 1
+        begin = first * guide.rows
+        free_table = self._shelves.numbers._replace(
+            low=self._low[:, begin:end].copy(),
+            high=self._high[:, begin:end].copy(),
+            following=np.minimum(self._following[:, begin : end + 1], end) - begin,
+        )
+        shelves = self._shelves
+        within = replace(
+            shelves, value=shelves.value[straps], turns=shelves.turns[straps], numbers=free_table
+        )
+        *_, made = beam(within, guide_within(guide, within, straps, first), self._numbers, _WIDTH)
+        assert made is not None
+        return replace(made, strap=straps[made.strap], row=made.row + begin)
