@@ -88,8 +88,8 @@ def nest(
         parts: what is to be cut; their order decides nothing but the order of the answer.
         hides: in the order they are to be used up, as far as the aim leaves that open.
         clearance: what is kept free; the defaults of `Clearance` if None.
-        time_limit: seconds to search, not counting the first layout, which is always finished, nor the half
-            minute in which the search is compiled once on a machine.
+        time_limit: seconds to search, not counting the first layout, which is always finished, nor the scan
+            of a hide's rows, nor the half minute in which the search is compiled once on a machine.
         steps: steps of the search instead of a time: the same number gives the same layout every time.
         seed: of the random choices.
         progress: called after every step.

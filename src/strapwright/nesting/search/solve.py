@@ -30,8 +30,11 @@ if TYPE_CHECKING:
 _STRAPS = 0.94
 """Share of the time that straps may take where there is something else to lay."""
 
+_SLIDING = 0.05
+"""Seconds kept for sliding straps down."""
+
 _KEPT = 0.2
-"""Seconds kept for sliding straps down and laying out the rest."""
+"""Seconds kept for laying out the rest, and the least that pieces of any outline are given."""
 
 _HEIGHT_NEEDS = 1.0
 """Seconds a proof of the least height may take."""
@@ -116,7 +119,8 @@ def solve(
 
     Args:
         problem: the pieces and grounds.
-        time_limit: seconds; the first layout is always finished.
+        time_limit: seconds to search, not counting those in which a ground's rows are scanned; the first
+            layout is always finished.
         steps: steps of the search instead of a time: the same number gives the same layout everywhere.
         seed: of the random choices.
         progress: called after every step, without spots.
@@ -164,12 +168,7 @@ def _lay(work: _Run, pieces: Sequence[int], share: float) -> None:
         ]
         if not left:
             continue
-        parts = _grounds_needed(work.problem, left, ground)
-        seconds = max(0.0, work.left - ends - _KEPT) / parts
-        allowed_steps = None
-        if work.steps is not None:
-            allowed_steps = max(0, work.steps - 1)
-        _lay_on(work, ground, left, Budget(seconds, allowed_steps))
+        _lay_on(work, ground, left, ends)
         if work.stopped:
             work.prover.stop()
 
@@ -220,14 +219,18 @@ def _numbered(problem: Problem, left: Sequence[int], order: Sequence[tuple[int, 
     return np.array([places[key].pop() for key in order if places[key]], np.int64)
 
 
-def _lay_on(work: _Run, ground: int, left: Sequence[int], budget: Budget) -> None:
-    """Lay as many pieces as find room on a ground."""
+def _lay_on(work: _Run, ground: int, left: Sequence[int], ends: float) -> None:
+    """Lay as many pieces as find room on a ground, and end when so many seconds are left."""
     best, worth = None, -math.inf
     tried: tuple[tuple[int, float], ...] = ()
     before = work.done
     straps = work.problem.pieces[left[0]].strap
     try:
+        began = time.monotonic()
         instance = build_instance(work.problem, ground, left, work.placements)
+        work.began += time.monotonic() - began  # what is made ready is not searched yet
+        seconds = max(0.0, work.left - ends - _SLIDING) / _grounds_needed(work.problem, left, ground)
+        budget = Budget(seconds, None if work.steps is None else max(0, work.steps - 1))
         for found, value in search(instance, budget, work.seed):
             if value > worth:
                 best, worth = found, value
