@@ -59,12 +59,24 @@ def test_sixty_steps_come_near_the_least_leather(each: int, spare: float, over: 
     assert stack - 1e-6 <= max(tops) - MARGIN <= stack * (1 + over)
 
 
+SHORT = {
+    "forty on a side": 0.009,
+    "sixty on a side": 0.0035,
+    "sixty long ones, first of two sides": 0.0035,
+    "sixty, first of two sides": 0.004,
+}
+"""Share of the best area seen that a hundred steps may lack, on average: as measured, and a little more."""
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("case", short_cases(), ids=lambda case: case[0])
-def test_a_hundred_steps_come_within_a_hundredth_of_the_best_seen(case: tuple[str, list[Part], Hide]) -> None:
+def test_a_hundred_steps_come_near_the_best_seen(case: tuple[str, list[Part], Hide]) -> None:
     name, parts, hide = case
     problem = build_problem(parts, [thinned(hide)], Clearance())
     shelves = build_instance(problem, 0, [n for n, piece in enumerate(problem.pieces) if piece.strap], ())
-    for seed in (0, 1):
+    short = []
+    for seed in (0, 1, 2):
         *_, (laid_straps, _) = search(shelves, Budget(0.0, 100), seed)
-        assert float(shelves.value[laid_straps.strap].sum()) / 1e6 >= 0.99 * BEST_SEEN[name]
+        short.append(1 - float(shelves.value[laid_straps.strap].sum()) / 1e6 / BEST_SEEN[name])
+    assert max(short) <= 0.01
+    assert np.mean(short) <= SHORT[name]

@@ -55,10 +55,14 @@ class Guide(NamedTuple):
 
 
 def guide_of(shelves: Instance) -> Guide | None:
-    """Return the two lanes of straps and a ground, not filled yet, or None where most lie three abreast."""
+    """Return the two lanes of straps and a ground, not filled yet; None where three abreast, or no rows."""
     table = shelves.numbers
     widest = float(np.max(table.high - table.low, initial=0.0))
-    if not len(shelves.pieces) or 3 * float(np.median(table.length[shelves.turns])) <= widest:
+    if (
+        not len(shelves.pieces)
+        or not shelves.rows
+        or 3 * float(np.median(table.length[shelves.turns])) <= widest
+    ):
         return None
     rows = max(1, round(_CELL / shelves.table.step))
     cells = -(-shelves.rows // rows)
