@@ -7,6 +7,7 @@ import io
 
 import pytest
 
+from strapwright.core.errors import FileProblems
 from strapwright.files.validate import validate
 from strapwright.job.bill.lines import COLUMNS, total_of
 from strapwright.job.bill.price import Waste, price
@@ -86,6 +87,18 @@ def test_a_price_of_nothing_is_a_price():
     told = line(bill_of(asked), "leather for the strap")
     assert told.sum == 0.0
     assert told.source == "leather.price_per_m2"
+
+
+def test_a_step_of_your_own_is_counted_once_a_strap():
+    bill = bill_of(job(price=RATES | {"minutes": {"tooling": 20}}))
+    tooling = line(bill, "tooling")
+    assert tooling.counted == "2 × 20 min (price.minutes.tooling) = 40.0 min"
+
+
+@pytest.mark.parametrize(("name", "words"), [("holes", 'did you mean "hole"'), (" ", "1 to 40 printable")])
+def test_a_step_named_nearly_like_a_known_one_is_refused(name: str, words: str):
+    with pytest.raises(FileProblems, match=words):
+        job(price=RATES | {"minutes": {name: 1}})
 
 
 def test_minutes_are_counted_from_the_draft_and_say_whether_they_are_assumed():

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.job.bill.lines import Bill, Line, total_of
+from strapwright.job.spec.price import USUAL_MINUTES
 from strapwright.parts.part import Operation, PartKind
 from strapwright.trade.punches import AWL_HOLE
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
-    from strapwright.job.spec.price import Minutes
     from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Part
@@ -238,14 +238,14 @@ class BenchStep:
 
 
 def steps_of(
-    item: StrapDraft, parts: Sequence[Part], minutes: Minutes, by_machine: bool
+    item: StrapDraft, parts: Sequence[Part], minutes: Mapping[str, float], by_machine: bool
 ) -> Iterator[BenchStep]:
     """Yield the steps a belt or strap takes, with their minutes.
 
     Args:
         item: the belt or strap, drafted.
         parts: its pieces, copies included.
-        minutes: how long each step takes.
+        minutes: how long a step takes where it is not as usual; steps of one's own are once a strap.
         by_machine: whether a machine marks, cuts, creases and makes the holes.
     """
     straps = [part for part in parts if part.kind is PartKind.STRAP]
@@ -263,11 +263,12 @@ def steps_of(
         ("finish", "dye and finish", len(straps), ""),
     ]
     counts += list(_by_hand(item, by_machine))
+    counts += [(key, key, item.quantity, "") for key in minutes if key not in USUAL_MINUTES]
     counts.append(("check", "try, check and pack", item.quantity, ""))
     for key, words, count, unit in counts:
         if count:
-            said = f"price.minutes.{key}{'' if key in minutes.model_fields_set else ', house assumption'}"
-            yield BenchStep(words, count, unit, getattr(minutes, key), said)
+            said = f"price.minutes.{key}{'' if key in minutes else ', house assumption'}"
+            yield BenchStep(words, count, unit, minutes.get(key, USUAL_MINUTES.get(key, 0.0)), said)
 
 
 def _by_hand(item: StrapDraft, by_machine: bool) -> Iterator[tuple[str, str, float, str]]:

@@ -2,47 +2,45 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from strapwright.files.fields import Number, OneLine
+from strapwright.core.text import quoted
+from strapwright.files.fields import Number, OneLine, mistake
+from strapwright.files.messages import nearest
 from strapwright.files.validate import Strict
 
-_Minutes = Annotated[Number, Field(ge=0, le=600)]
+LONGEST_STEP: Final = 40
+"""Longest name of a step of one's own, in characters."""
+
+USUAL_MINUTES: Final = {
+    "mark_out": 6.0,  # one strap; none by machine
+    "cut_out": 4.0,  # one piece; none by machine
+    "hole": 0.5,  # one hole; none by machine
+    "slot": 3.0,  # one prong slot; none by machine
+    "crease": 2.0,  # a metre of edge; none by machine
+    "skive": 6.0,  # one turn-back
+    "edge": 6.0,  # bevelling, sanding and burnishing a metre of edge
+    "finish": 10.0,  # dyeing and finishing one strap
+    "keeper": 8.0,  # closing one keeper
+    "fastener": 1.5,  # setting one post, rivet or snap
+    "stitch": 0.5,  # sewing one stitch by hand
+    "line": 15.0,  # gluing and trimming one lining
+    "assemble": 5.0,  # folding one end round its buckle or ring
+    "check": 5.0,  # trying, checking and packing one strap
+}
+"""How long each step takes at the bench, in minutes: house assumptions, to be timed by your own clock."""
 
 
-class Minutes(Strict):
-    """How long each step takes at the bench, in minutes: house assumptions, to be timed by your own clock."""
-
-    mark_out: _Minutes = 6.0
-    """Marking out one strap, default 6; none by machine."""
-    cut_out: _Minutes = 4.0
-    """Cutting out one piece, default 4; none by machine."""
-    hole: _Minutes = 0.5
-    """Punching one hole, default 0.5; none by machine."""
-    slot: _Minutes = 3.0
-    """Making one prong slot, default 3; none by machine."""
-    crease: _Minutes = 2.0
-    """Creasing a metre of edge, default 2; none by machine."""
-    skive: _Minutes = 6.0
-    """Skiving one turn-back, default 6."""
-    edge: _Minutes = 6.0
-    """Bevelling, sanding and burnishing a metre of edge, default 6."""
-    finish: _Minutes = 10.0
-    """Dyeing and finishing one strap, default 10."""
-    keeper: _Minutes = 8.0
-    """Closing one keeper, default 8."""
-    fastener: _Minutes = 1.5
-    """Setting one post, rivet or snap, default 1.5."""
-    stitch: _Minutes = 0.5
-    """Sewing one stitch by hand, default 0.5."""
-    line: _Minutes = 15.0
-    """Gluing and trimming one lining, default 15."""
-    assemble: _Minutes = 5.0
-    """Folding one end round its buckle or ring, default 5."""
-    check: _Minutes = 5.0
-    """Trying, checking and packing one strap, default 5."""
+def _own_steps(minutes: dict[str, float]) -> dict[str, float]:
+    """Refuse a name that is nearly a known step's: it would count as another step of each strap."""
+    for name in minutes.keys() - USUAL_MINUTES.keys():
+        if not name.isprintable() or not 1 <= len(name.strip()) <= LONGEST_STEP:
+            raise mistake(f"found the step {quoted(name)}, expected 1 to {LONGEST_STEP} printable characters")
+        if near := nearest(name, list(USUAL_MINUTES)):
+            raise mistake(f'found the step {quoted(name)}; did you mean "{near}"? Rename a step of your own')
+    return minutes
 
 
 class PriceTable(Strict):
@@ -61,5 +59,12 @@ class PriceTable(Strict):
     the true one."""
     sundries: Annotated[Number | None, Field(ge=0)] = None
     """Thread, dye, edge finish and wax for one belt or strap, in your currency."""
-    minutes: Minutes = Minutes()
-    """How long each step takes at the bench."""
+    minutes: Annotated[
+        dict[str, Annotated[Number, Field(ge=0, le=600)]],
+        AfterValidator(_own_steps),
+        Field(examples=[{"hole": 0.5, "tooling": 20}]),
+    ] = {}  # noqa: RUF012  # pydantic copies it
+    """How long a step takes at the bench, 0 to 600 minutes each. Of one strap: mark_out 6, finish 10,
+    check 5; of one piece: cut_out 4; of one: hole 0.5, slot 3, skive 6 (a turn-back), keeper 8, fastener 1.5,
+    stitch 0.5, line 15 (a lining), assemble 5 (an end); of a metre of edge: edge 6, crease 2. Any other name
+    is a step of your own, once a strap."""
