@@ -130,7 +130,8 @@ def place_of(mutant: Mutant, source: Path) -> tuple[Path | None, int]:
 
 def failure_of(tree: Path, area: str, limit: float | None = None) -> str:
     """Return how an area's tests fail in a tree; "" if they pass."""
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-m", "not slow", f"tests/{area}"]
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-m", "not slow"]
+    command += [f"tests/{area}", f"src/strapwright/{area}"]  # there for the examples in docstrings
     environment = os.environ | {"PYTHONPATH": str(tree / "src")}
     try:
         done = subprocess.run(
