@@ -226,8 +226,8 @@ def test_a_format_nobody_writes_is_refused_with_the_list():
 def test_a_batch_of_eight_belts_is_proven_quickly(name):
     text, made = written(name, batch_plan(8, driven_laser(bed=[1500, 800])))
     proven(text, name, made)  # imports what it needs
-    start = time.perf_counter()
+    start = time.process_time()
     proof = proven(text, name, made)
     # Measured at well under a tenth of this; the bound only catches a change in kind.
-    assert time.perf_counter() - start < 1.0
+    assert time.process_time() - start < 1.0
     assert proof.greatest_deviation_mm < (0.018 if name == "hpgl" else 1e-4)
