@@ -35,13 +35,13 @@ def test_the_shop_s_house_and_catalogue_hold_for_its_jobs_and_a_job_s_own_win_ke
     )
     read = api.read_job(job)
     assert (read.house.strap_clearance, read.house.fold_play) == (3.0, 0.25)
-    assert (read.price.hourly_rate, read.price.minutes.edge, read.price.minutes.slot) == (31, 9, 3)
+    assert (read.price.hourly_rate, read.price.minutes) == (31, {"hole": 2, "edge": 9})
     own = "\n[house]\nfold_play = 1\n[price]\ncurrency = 'EUR'\nminutes = { edge = 4 }\n"
     job.write_text(job.read_text("utf-8") + own)
     read = api.read_job(job)
     assert (read.house.strap_clearance, read.house.fold_play) == (3.0, 1.0)
     assert (read.price.hourly_rate, read.price.currency) == (31, "EUR")
-    assert (read.price.minutes.edge, read.price.minutes.hole) == (4, 2)
+    assert read.price.minutes == {"hole": 2, "edge": 4}
     assert read.belts[0].buckle.opening == 45
     assert api.draft(read).belts[0].figures.width == 42
     nearer = "[buckle.house-45]\nopening = 47\nbar_diameter = 5\nframe_depth = 40\nprong_width = 4.5\n"

@@ -133,7 +133,7 @@ def test_the_cutting_list_says_which_parts_go_with_the_backbone(tmp_path) -> Non
     drafted = api.draft(job(tmp_path, JOB))
     lies = {}
     for item, order in zip((*drafted.belts, *drafted.straps), orders_of(drafted, "mm"), strict=True):
-        sheet = order_sheet(item, order, "", {}, "mm", machine=None)
+        sheet = order_sheet(item, order, {}, "mm", machine=None)
         (table,) = (b for b in sheet.blocks if isinstance(b, Table) and b.title == "What to cut")
         lies |= {(order.id, row[0]): row[-1] for row in table.rows}
     assert lies == {

@@ -106,6 +106,7 @@ def _rows(posts: Sequence[Post]) -> str:
     """Return which rows posts are for, in words.
 
     Example:
+        >>> from strapwright.job.dimensions.fastener_choice import Post
         >>> _rows([Post("A", 7.2, 6.35, "")]), _rows([Post(row, 7.2, 6.35, "") for row in "ABC"])
         ('row A', 'rows A, B and C')
     """

@@ -28,6 +28,11 @@ class Watched {
     form.addEventListener("submit", (event) => event.preventDefault())
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
     this.fit()
+    // Typed before this was loaded.
+    if ([...form.elements].some((one) => one.value !== one.defaultValue && one.matches("input:not([type=radio])"))) {
+      this.write = true
+      this.latest.ask(true)
+    }
   }
 
   // Show the fields that belong to what is chosen.
