@@ -15,6 +15,9 @@ and bettered windows by annealing alone: its hundred steps took 2.1 to 2.7 secon
 | sixty long ones, first of two sides | 0.7840, 0.7846 | 0.7845, 0.7892 | 0.7916 | 0.30 % |
 | sixty, first of two sides | 1.0610, 1.0621 | 1.0580, 1.0608 | 1.0645 | 0.35 % |
 
+By the clock, on a quiet machine with two cores: a second's straps are 0.37 % short of those of a minute, mean
+of five seeds on the four cases (0.38, 0.48, 0.18, 0.43), at most 0.89 %.
+
 All keepers of the straps laid lie in what the straps leave, in a second as in sixty.
 """
 

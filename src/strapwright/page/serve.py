@@ -40,7 +40,7 @@ def serve(folder: Path, port: int, opened: Callable[[str], None]) -> None:
         raise OutputError(
             f"{folder}: no such folder; make it first, or begin with: strapwright start {folder}"
         )
-    with _locked(folder), _socket(port) as listening:
+    with _locked(folder), listening_socket(port) as listening:
         own = listening.getsockname()[1]
         key = secrets.token_urlsafe(24)
         hosts = frozenset({f"127.0.0.1:{own}", f"localhost:{own}"})
@@ -72,8 +72,17 @@ class _Server(uvicorn.Server):
 
 
 @contextlib.contextmanager
-def _socket(port: int) -> Iterator[socket.socket]:
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+def listening_socket(port: int) -> Iterator[socket.socket]:
+    """Hold a socket that listens to this machine alone.
+
+    Args:
+        port: to answer at; 0 takes a free one.
+
+    Raises:
+        OutputError: another program has the port.
+    """
+    # Its protocol is named, so that the server sends at once: else an answer waits 40 ms to be acknowledged.
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind(("127.0.0.1", port))
