@@ -9,7 +9,7 @@ from strapwright.core.errors import OutputError
 from strapwright.files.journal import Change, Transaction
 from strapwright.page.events import Events
 from strapwright.page.sheet.history import History, Step
-from strapwright.page.sheet.shop import JOB_FILE, digest_of
+from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, digest_of
 from strapwright.page.sheet.stock import StockList
 from strapwright.page.worker import Worker
 
@@ -82,7 +82,13 @@ class Bench:
         changes = tuple(Change(path, before, after) for path, (before, after) in files.items())
         self.history(name).make(Step(words, Transaction(changes)))
         written = next((after for path, (_, after) in files.items() if path.name == JOB_FILE), None)
-        self.tell("changed", job=name, digest=digest_of(written) if written else "")
+        laid = next((after for path, (_, after) in files.items() if path.name == LAYOUT), None)
+        self.tell(
+            "changed",
+            job=name,
+            digest=digest_of(written) if written else "",
+            layout=digest_of(laid) if laid else "",
+        )
 
     def history(self, name: str) -> History:
         """Return a job's steps."""

@@ -25,7 +25,17 @@ class Layout {
     this.usual = this.words.textContent
     this.checks = new Latest((part) => this.check(part))
     const job = document.querySelector("[data-job]").dataset.job
-    listen((said) => { if (said.kind === "changed" && said.job === job && !this.own) this.load(); this.own = false })
+    this.parts = new Map()
+    this.queue = Promise.resolve()
+    listen((said) => {
+      if (said.kind === "changed" && said.job === job) this.next(() => { if (said.digest || said.layout !== this.digest) return this.load() })
+    })
+  }
+
+  // One thing after another: what waits finds the layout as the one before it left it.
+  next(work) {
+    this.queue = this.queue.then(work, work)
+    return this.queue
   }
 
   async load() {
@@ -54,6 +64,7 @@ class Layout {
       return holder
     })
     document.getElementById("hides").replaceChildren(...holders)
+    this.parts = new Map(found.parts.map((part) => [part.id, part]))
     for (const part of found.parts) this.views.get(part.hide).append(this.part(part))
     if (found.unplaced.length) this.words.textContent = `Could not be placed: ${found.unplaced.map((one) => `${one.id} (${one.reason})`).join("; ")}`
   }
@@ -73,7 +84,7 @@ class Layout {
     part.node.classList.toggle("locked", part.locked)
     this.lay(part)
     part.node.addEventListener("pointerdown", (event) => this.grab(part, event))
-    part.node.addEventListener("keydown", (event) => this.key(part, event))
+    part.node.addEventListener("keydown", (event) => this.key(part.id, event))
     part.node.addEventListener("focus", () => { this.words.textContent = this.about(part) })
     return part.node
   }
@@ -134,24 +145,28 @@ class Layout {
       end.abort()
       part.node.classList.remove("held")
       if (last.type === "pointercancel") return this.back(part)
-      if (part.x !== part.before.x || part.y !== part.before.y || part.hide !== part.before.hide) await this.place(part)
+      if (part.x !== part.before.x || part.y !== part.before.y || part.hide !== part.before.hide) await this.next(() => this.place(part))
     }
     document.addEventListener("pointermove", move, { signal: end.signal })
     document.addEventListener("pointerup", drop, { signal: end.signal })
     document.addEventListener("pointercancel", drop, { signal: end.signal })
   }
 
-  async key(part, event) {
+  key(id, event) {
     const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key]
     const letter = event.key.toLowerCase()
     if (!steps && letter !== "t" && letter !== "l") return
     if (event.ctrlKey || event.metaKey || event.altKey) return
     event.preventDefault()
+    this.next(() => this.press(this.parts.get(id), steps, letter, event.shiftKey))
+  }
+
+  async press(part, steps, letter, shift) {
     if (letter === "l") return this.lock(part)
     if (part.locked) { this.words.textContent = `${part.id} is locked. Press L to unlock it.`; return }
     this.remember(part)
     if (steps) {
-      const far = event.shiftKey ? FAR_NUDGE : NUDGE
+      const far = shift ? FAR_NUDGE : NUDGE
       part.x += far * steps[0]
       part.y += far * steps[1]
     } else this.turn(part)
@@ -193,10 +208,9 @@ class Layout {
   }
 
   async place(part) {
-    this.own = true
+    if (this.parts.get(part.id) !== part) return // drawn anew meanwhile
     const found = await send(`${this.url}/place`, this.move(part))
     if (!found || found.faults.length) {
-      this.own = false
       this.back(part)
       if (found) this.words.textContent = `${part.id} stays where it was: ${found.faults[0]}`
       return
@@ -210,7 +224,6 @@ class Layout {
   }
 
   async lock(part) {
-    this.own = true
     const found = await send(`${this.url}/lock`, { digest: this.digest, part: part.id, locked: !part.locked })
     if (!found) return
     this.draw(found)
