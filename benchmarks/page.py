@@ -18,13 +18,11 @@ import sys
 import tempfile
 import time
 import urllib.parse
-from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from importlib.resources.abc import Traversable
 
 BELTS = 20
 PARTS = 60
@@ -70,7 +68,9 @@ def main() -> None:
     parser.add_argument("--hides", type=int, default=1000)
     count = parser.parse_args().hides
     with tempfile.TemporaryDirectory() as temporary:
-        shop = copied(resources.files("strapwright") / "starter", Path(temporary) / "shop")
+        shop = Path(temporary) / "shop"
+        begin = [sys.executable, "-m", "strapwright.cli", "start", str(shop)]
+        subprocess.run(begin, check=True, capture_output=True)
         (shop / "jobs/many").mkdir()
         (shop / "jobs/many/job.toml").write_text(job(BELTS))
         (shop / "jobs/laid").mkdir()
@@ -159,17 +159,6 @@ def job(belts: int) -> str:
         girth = 820 + 7 * number
         text += f'\n[[belt]]\nid = "belt-{number}"\nsize = {{ girth = "{girth} mm" }}\nbuckle = "single-40"\n'
     return text
-
-
-def copied(source: Traversable, folder: Path) -> Path:
-    """Copy the starter shop, file by file."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for entry in source.iterdir():
-        if entry.is_dir():
-            copied(entry, folder / entry.name)
-        else:
-            (folder / entry.name).write_bytes(entry.read_bytes())
-    return folder
 
 
 if __name__ == "__main__":

@@ -2,40 +2,31 @@
 
 from __future__ import annotations
 
-from importlib import resources
 from typing import TYPE_CHECKING
 
 import pytest
+from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from strapwright.cli.main import command
 from strapwright.page.app import app
 from strapwright.page.bench import Bench
 from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from importlib.resources.abc import Traversable
     from pathlib import Path
 
 HOST = "127.0.0.1:8100"
 KEY = "the-key-that-was-printed"
 
 
-def copied(source: Traversable, folder: Path) -> Path:
-    """Copy the starter shop, file by file."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for entry in source.iterdir():
-        if entry.is_dir():
-            copied(entry, folder / entry.name)
-        else:
-            (folder / entry.name).write_bytes(entry.read_bytes())
-    return folder
-
-
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    return copied(resources.files("strapwright") / "starter", tmp_path / "shop")
+    shop = tmp_path / "shop"
+    assert CliRunner().invoke(command, ["start", str(shop)]).exit_code == 0
+    return shop
 
 
 @pytest.fixture

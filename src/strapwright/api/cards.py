@@ -308,16 +308,13 @@ def _within(name: str) -> str:
 def _named_by(hide: Path) -> dict[str, bytes]:
     """Return the drawing or the stations a hide's TOML file names, by the path it names them by."""
     from strapwright.core.errors import OutputError
-    from strapwright.files.read import read_bytes, read_toml
+    from strapwright.files.read import read_bytes
+    from strapwright.nesting.hide.file import files_named
 
     if hide.suffix.lower() != ".toml":
         return {}
-    table = read_toml(hide).get("hide")
     found: dict[str, bytes] = {}
-    for key in ("outline", "stations"):
-        name = table.get(key) if isinstance(table, dict) else None
-        if not isinstance(name, str):
-            continue
+    for key, name in files_named(hide).items():
         if PurePath(name).is_absolute() or PurePath(name).drive:
             raise OutputError(
                 f'{hide}: hide.{key}: found the whole path "{name}", which a record cannot keep; put that '

@@ -44,7 +44,7 @@ class Piece:
         title: what it is, in words.
         cut: how many are cut, and from what leather, in words.
         names: over its rows, holes and fold lines.
-        datum: where lengths along it are told from: its x, mm, and its words.
+        datum: where lengths along it are measured from: its x, mm, and its words.
         measured: heads of a table of its holes: from its left end, from the datum, from its right end.
     """
 

@@ -24,7 +24,6 @@ from strapwright.page.sheet.job_file import (
     with_edits,
 )
 from strapwright.page.sheet.job_view import (
-    belt_view,
     hides_of_layout,
     job_view,
     mistakes_outside_belts,
@@ -33,7 +32,7 @@ from strapwright.page.sheet.job_view import (
 from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
 from strapwright.page.sheet.pictures import pictures
-from strapwright.page.sheet.shop import LAYOUT, OUT, read_written
+from strapwright.page.sheet.shop import LAYOUT, cut_files, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -89,9 +88,6 @@ class JobRoutes:
         except FileProblems as error:
             return self._file_page(request, name, problems=error.problems)
         folder = path.parent
-        files = [
-            one.name for one in (folder / OUT).glob("*") if one.is_file() and not one.name.startswith(".")
-        ]
         return respond.page(
             request,
             "job.html",
@@ -104,7 +100,7 @@ class JobRoutes:
             chosen=hides_of_layout(folder),
             machines=[one.name for one in self._shop.machines()],
             laid=(folder / LAYOUT).is_file(),
-            files=sorted(files),
+            files=cut_files(path),
             running=running,
             said=self._bench.said.get(name),
             steps=self._bench.history(name).next,
@@ -112,13 +108,20 @@ class JobRoutes:
 
     async def belt(self, request: Request) -> Response:
         """Return one belt as its file says, drawn."""
+        return await self._drawn(request, "belt")
+
+    async def strap(self, request: Request) -> Response:
+        """Return one strap that is no belt, drawn."""
+        return await self._drawn(request, "strap")
+
+    async def _drawn(self, request: Request, kind: str) -> Response:
         name, index = request.path_params["name"], request.path_params["index"]
 
         def drawn() -> dict[str, Any]:
             path = self._shop.job(name)
             tables = toml_tables(read_written(path).text, path)
-            _entry(tables, "belt", index)
-            return belt_view(tables, path, index).as_json()
+            _entry(tables, kind, index)
+            return strap_view(tables, path, kind, index).as_json()
 
         return JSONResponse(await run_in_threadpool(drawn))
 
@@ -132,22 +135,10 @@ class JobRoutes:
             tables = toml_tables(written.text, path)
             groups = belt_form(buckle_names(path)).shown(_entry(tables, "belt", index))
             drawn = pictures(catalogue_for(path).buckles)
-            belt = belt_view(tables, path, index)
+            belt = strap_view(tables, path, "belt", index)
             return {"belt": belt, "groups": groups, "pictures": drawn, "digest": written.digest}
 
         return respond.page(request, "belt.html", name=name, **await run_in_threadpool(shown))
-
-    async def strap(self, request: Request) -> Response:
-        """Return one strap that is no belt, drawn."""
-        name, index = request.path_params["name"], request.path_params["index"]
-
-        def drawn() -> dict[str, Any]:
-            path = self._shop.job(name)
-            tables = toml_tables(read_written(path).text, path)
-            _entry(tables, "strap", index)
-            return strap_view(tables, path, index).as_json()
-
-        return JSONResponse(await run_in_threadpool(drawn))
 
     async def change_belt(self, request: Request) -> Response:
         """Draft one belt as its form stands, and write it where that is asked for and it is sound."""
@@ -184,10 +175,10 @@ class JobRoutes:
             }
         changed = with_edits(tables, edits)
         if place:
-            view = belt_view(changed, path, int(place[1]))
+            view = strap_view(changed, path, "belt", int(place[1]))
             answer, title = view.as_json(), view.title
         else:
-            answer, title = {"mistakes": mistakes_outside_belts(changed, path)}, "the job"
+            answer, title = {"mistakes": mistakes_outside_belts(check_job(changed, path)[1])}, "the job"
         answer |= {"digest": written.digest, "written": False}
         if not (write and edits) or answer["mistakes"]:
             return answer

@@ -11,7 +11,6 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, NestError, StrapwrightError
 from strapwright.page import respond
-from strapwright.page.sheet.job_view import hides_of
 from strapwright.page.sheet.layout_view import Move, faults, layout_json, moved
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, digest_of
@@ -181,7 +180,7 @@ class LayoutRoutes:
         found = self._open.get(name)
         if found is None or found.digests != digests:
             drafted = api.draft(check_programs(api.read_job(path)))
-            hides = api.read_hides(hides_of(self._shop, name))
+            hides = api.read_hides(self._bench.stock.of_layout(name))
             found = _Open(digests, drafted, api.read_layout(path.parent / LAYOUT, drafted, hides))
             self._open[name] = found
         return found

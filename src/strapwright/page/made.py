@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import sealed
 from strapwright.files.read import read_toml
-from strapwright.page.sheet.job_view import hides_of
+from strapwright.nesting.hide.file import files_named
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -42,7 +42,7 @@ def keep_as_made(bench: Bench, name: str, machine: str) -> str:
     from strapwright import api
 
     shop, path = bench.shop, bench.shop.job(name)
-    hide_files = hides_of(shop, name)
+    hide_files = bench.stock.of_layout(name)
     job = check_programs(api.read_job(path))
     drafted = api.draft(job)
     layout = api.read_layout(path.parent / LAYOUT, drafted, api.read_hides(hide_files))
@@ -87,17 +87,14 @@ def records_of(folder: Path, name: str) -> tuple[str, ...]:
 def _files_of(hide: Path) -> Iterator[Path]:
     """Yield a hide's file, and those beside it that it alone names for its outline."""
     yield hide
-    mine = _named(hide)
     others = {name for path in hide.parent.glob("*.toml") if path != hide for name in _named(path)}
-    for name in mine - others:
+    for name in _named(hide) - others:
         if "/" not in name and "\\" not in name and (hide.parent / name).is_file():
             yield hide.parent / name
 
 
 def _named(hide: Path) -> set[str]:
     try:
-        table = read_toml(hide).get("hide", {})
+        return set(files_named(hide).values())
     except FileProblems:
         return set()
-    named = (table.get(key) for key in ("outline", "stations")) if isinstance(table, dict) else ()
-    return {one for one in named if isinstance(one, str)}

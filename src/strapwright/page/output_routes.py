@@ -14,9 +14,8 @@ from strapwright.core.errors import FileProblems
 from strapwright.page import respond
 from strapwright.page.made import keep_as_made
 from strapwright.page.sheet.cut_view import cuts_json
-from strapwright.page.sheet.job_view import hides_of
 from strapwright.page.sheet.permission import check_programs
-from strapwright.page.sheet.shop import LAYOUT, OUT
+from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files
 from strapwright.page.worker import CutTask
 
 if TYPE_CHECKING:
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.page.bench import Bench
-    from strapwright.page.sheet.shop import Shop
 
 PAPERS: Final = ("pattern.pdf", "drawing.pdf", "card.html", "card.pdf")
 """What is made of a job on paper."""
@@ -57,7 +55,7 @@ class OutputRoutes:
         """Begin to plan, write and prove a job's cut files."""
         name = request.path_params["name"]
         form = await request.form()
-        hides = await run_in_threadpool(hides_of, self._shop, name)
+        hides = await run_in_threadpool(self._bench.stock.of_layout, name)
         machine = self._shop.named(self._shop.machines(), str(form.get("machine") or ""))
         task = CutTask(
             self._shop.job(name), hides, str(machine), accept_fume_risk=form.get("fumes") == "read"
@@ -71,23 +69,23 @@ class OutputRoutes:
         name, asked = request.path_params["name"], request.query_params
         machine = self._shop.named(self._shop.machines(), asked.get("machine", ""))
         fumes = asked.get("fumes") == "read"
-        return JSONResponse(await run_in_threadpool(_cuts, self._shop, name, str(machine), fumes))
+        return JSONResponse(await run_in_threadpool(_cuts, self._bench, name, str(machine), fumes))
 
     async def cut_file(self, request: Request) -> Response:
         """Return one of a job's cut files to be saved."""
-        folder, file = self._out(request), request.path_params["file"]
-        if file not in _names(folder):
+        path, file = self._shop.job(request.path_params["name"]), request.path_params["file"]
+        if file not in cut_files(path):
             raise FileProblems((f"found no file {file!r} of this job",))
-        return FileResponse(folder / file, filename=file)
+        return FileResponse(path.parent / OUT / file, filename=file)
 
     async def all_files(self, request: Request) -> Response:
         """Return all of a job's cut files as one archive."""
-        folder = self._out(request)
+        path = self._shop.job(request.path_params["name"])
         held = io.BytesIO()
         with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
-            for name in _names(folder):
-                archive.write(folder / name, name)
-        saved = f'attachment; filename="{folder.parent.name}-cut-files.zip"'
+            for name in cut_files(path):
+                archive.write(path.parent / OUT / name, name)
+        saved = f'attachment; filename="{path.parent.name}-cut-files.zip"'
         return Response(held.getvalue(), media_type="application/zip", headers={"content-disposition": saved})
 
     async def paper(self, request: Request) -> Response:
@@ -104,26 +102,19 @@ class OutputRoutes:
         await run_in_threadpool(keep_as_made, self._bench, name, profile)
         return respond.again()
 
-    def _out(self, request: Request) -> Path:
-        return self._shop.job(request.path_params["name"]).parent / OUT
 
-
-def _cuts(shop: Shop, name: str, machine: str, accept_fume_risk: bool) -> dict[str, Any]:
+def _cuts(bench: Bench, name: str, machine: str, accept_fume_risk: bool) -> dict[str, Any]:
     from strapwright import api
 
-    path = shop.job(name)
+    path = bench.shop.job(name)
     job = check_programs(api.read_job(path))
-    layout = api.read_layout(path.parent / LAYOUT, api.draft(job), api.read_hides(hides_of(shop, name)))
+    layout = api.read_layout(
+        path.parent / LAYOUT, api.draft(job), api.read_hides(bench.stock.of_layout(name))
+    )
     planned = api.plan(
         layout, api.read_machine(machine), accept_fume_risk=accept_fume_risk, job_name=job.name
     )
     return cuts_json(planned)
-
-
-def _names(folder: Path) -> list[str]:
-    """Return the names of a folder's files; hidden ones and links are left out."""
-    found = (path for path in folder.glob("*") if path.is_file() and not path.is_symlink())
-    return sorted(path.name for path in found if not path.name.startswith("."))
 
 
 def _paper(path: Path, file: str) -> tuple[str | bytes, str]:

@@ -62,7 +62,7 @@ def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> 
     Args:
         layout: what to draw.
         title: what stands at the head, such as the job's name.
-        findings: of draft and layout; so many of them are told, the gravest first.
+        findings: of draft and layout; so many of them are listed, the gravest first.
 
     Returns:
         A canvas 1200 px wide.

@@ -38,7 +38,7 @@ def hide_sheet(stock: Stock, *, title: str, inches: bool = False) -> Canvas:
     Args:
         stock: the folder's hides.
         title: what stands at the head.
-        inches: whether lengths are told in inches and areas in square feet.
+        inches: whether lengths are given in inches and areas in square feet.
 
     Returns:
         A canvas 1200 px wide.

@@ -377,6 +377,17 @@ def read_hide(path: Path) -> Hide:
     return read_hide_file(path)
 
 
+def files_named(path: Path) -> dict[str, str]:
+    """Return the drawing or the table of stations that a hide's TOML file names, by the key that names it.
+
+    Raises:
+        FileProblems: it cannot be read.
+    """
+    table = read_toml(path).get("hide")
+    given = table if isinstance(table, dict) else {}
+    return {key: given[key] for key in ("outline", "stations") if isinstance(given.get(key), str)}
+
+
 def read_hides(paths: Sequence[Path]) -> tuple[Hide, ...]:
     """Read several hides; of two with one name each gets a number.
 

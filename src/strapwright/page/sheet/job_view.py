@@ -14,10 +14,10 @@ from strapwright.job.spec.job import check_job
 from strapwright.job.strap_draft import BeltDraft
 from strapwright.page.sheet.form import Group, about_form, belt_form, buckle_names
 from strapwright.page.sheet.permission import not_allowed
-from strapwright.page.sheet.shop import LAYOUT, OUT, read_written
+from strapwright.page.sheet.shop import LAYOUT, cut_files, read_written
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     from strapwright.files.validate import Mistake
@@ -46,11 +46,11 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class BeltView:
-    """A belt as it is shown.
+class StrapView:
+    """A belt or other strap as it is shown.
 
     Args:
-        index: its place among the job's ``[[belt]]`` tables.
+        index: its place among the job's tables of its kind.
         title: its id.
         summary: its result in one line; empty where it cannot be drafted.
         drawing: an SVG element; empty likewise.
@@ -97,46 +97,40 @@ class JobView:
     name: str
     title: str
     digest: str
-    belts: tuple[BeltView, ...]
+    belts: tuple[StrapView, ...]
     forms: tuple[tuple[Group, ...], ...]
-    straps: tuple[BeltView, ...]
+    straps: tuple[StrapView, ...]
     about: tuple[Group, ...]
     mistakes: Mapping[str, str]
     programs: Mapping[str, str]
 
 
-def belt_view(tables: Mapping[str, Any], path: Path, index: int, *, drawn: bool = True) -> BeltView:
-    """Draft one belt of a job by itself.
+def strap_view(
+    tables: Mapping[str, Any], path: Path, kind: str, index: int, *, drawn: bool = True
+) -> StrapView:
+    """Draft one belt or other strap of a job by itself.
 
     Args:
         tables: the job's, as written or as they would be.
         path: the job's file.
-        index: the belt's place.
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        index: its place among those.
         drawn: whether to draw it.
     """
-    return _view(tables, path, "belt", index, drawn=drawn)
-
-
-def strap_view(tables: Mapping[str, Any], path: Path, index: int, *, drawn: bool = True) -> BeltView:
-    """Draft one strap that is no belt by itself; arguments as for `belt_view`."""
-    return _view(tables, path, "strap", index, drawn=drawn)
-
-
-def _view(tables: Mapping[str, Any], path: Path, kind: str, index: int, *, drawn: bool) -> BeltView:
     entry = tables[kind][index]
     own = {key: value for key, value in tables.items() if key not in ("belt", "strap")} | {kind: [entry]}
     title = str(entry.get("id") or UNTITLED)
     job, mistakes = check_job(own, path)
     if job is None:
-        return BeltView(index, title, "", "", (), (), _by_field(mistakes, kind))
+        return StrapView(index, title, "", "", (), (), _by_field(mistakes, kind))
     if waiting := not_allowed(job):
         words = f"{', '.join(waiting)}: drawn by a program that you have not allowed yet"
-        return BeltView(index, title, "", "", (), (), {"": words})
+        return StrapView(index, title, "", "", (), (), {"": words})
     drafted, wrong = draft_sound(job)
     if wrong:
-        return BeltView(index, title, "", "", (), (), {"": "; ".join(text for _, text in wrong)})
+        return StrapView(index, title, "", "", (), (), {"": "; ".join(text for _, text in wrong)})
     item = drafted.items[0]
-    return BeltView(
+    return StrapView(
         index,
         title,
         _summary(drafted.items),
@@ -147,15 +141,21 @@ def _view(tables: Mapping[str, Any], path: Path, kind: str, index: int, *, drawn
     )
 
 
-def mistakes_outside_belts(tables: dict[str, Any], path: Path) -> dict[str, str]:
-    """Return what is wrong with a job outside of its belts and straps, by the fields' keys."""
-    _, mistakes = check_job(tables, path)
-    found: dict[str, str] = {}
-    for one in mistakes:
-        if one.loc[:1] not in (("belt",), ("strap",)) or len(one.loc) == 1:
-            key = ".".join(str(part) for part in one.loc)
-            found[key] = f"{found[key]}; {one.text}" if key in found else one.text
-    return found
+def mistakes_outside_belts(mistakes: Iterable[Mistake]) -> dict[str, str]:
+    """Return mistakes of a job that are in none of its belts and straps, by the fields' keys."""
+    return _joined(
+        (".".join(str(part) for part in one.loc), one.text)
+        for one in mistakes
+        if one.loc[:1] not in (("belt",), ("strap",)) or len(one.loc) == 1
+    )
+
+
+def _joined(found: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return texts by their keys, those of one key together."""
+    texts: dict[str, str] = {}
+    for key, text in found:
+        texts[key] = f"{texts[key]}; {text}" if key in texts else text
+    return texts
 
 
 def job_view(shop: Shop, name: str) -> JobView:
@@ -173,23 +173,21 @@ def job_view(shop: Shop, name: str) -> JobView:
     form, about = belt_form(buckle_names(path)), tables.get("job")
     belts = _list(tables, "belt")
     title = about.get("name") if isinstance(about, dict) else ""
+    job, mistakes = check_job(tables, path)
     return JobView(
         name,
         str(title or name),
         written.digest,
-        tuple(belt_view(tables, path, index, drawn=index == 0) for index in range(len(belts))),
+        tuple(strap_view(tables, path, "belt", index, drawn=index == 0) for index in range(len(belts))),
         tuple(form.shown(belt) for belt in belts[:1]),
-        tuple(strap_view(tables, path, index, drawn=False) for index in range(len(_list(tables, "strap")))),
+        tuple(
+            strap_view(tables, path, "strap", index, drawn=False)
+            for index in range(len(_list(tables, "strap")))
+        ),
         about_form().shown(tables),
-        mistakes_outside_belts(tables, path),
-        _programs(tables, path),
+        mistakes_outside_belts(mistakes),
+        {} if job is None else not_allowed(job),
     )
-
-
-def _programs(tables: dict[str, Any], path: Path) -> dict[str, str]:
-    """Return the programs of a sound job that may not run yet."""
-    job, _ = check_job(tables, path)
-    return {} if job is None else not_allowed(job)
 
 
 @dataclass(frozen=True)
@@ -228,7 +226,7 @@ def progress_of(shop: Shop, name: str) -> Progress:
     stage = "drafted"
     if (path.parent / LAYOUT).is_file():
         stage = "laid out"
-    if any((path.parent / OUT).glob("*.*")):
+    if cut_files(path):
         stage = "cut files written"
     drawing = ""
     if not not_allowed(job):
@@ -268,38 +266,14 @@ def _summary(items: tuple[StrapDraft, ...]) -> str:
 
 def _by_field(mistakes: tuple[Mistake, ...], kind: str) -> dict[str, str]:
     """Return mistakes of a job with one belt by the keys of its fields; others together under ``""``."""
-    found: dict[str, str] = {}
+    found = []
     for one in mistakes:
-        of_belt = one.loc[:2] == (kind, 0)
-        key = ".".join(str(part) for part in one.loc[2:] if isinstance(part, str)) if of_belt else ""
-        line = one.line("") if not key else one.text
-        found[key] = f"{found[key]}; {line}" if key in found else line
-    return found
+        own = one.loc[2:] if one.loc[:2] == (kind, 0) else ()
+        key = ".".join(part for part in own if isinstance(part, str))
+        found.append((key, one.text if key else one.line("")))
+    return _joined(found)
 
 
 def _list(tables: Mapping[str, Any], key: str) -> list[Any]:
     found = tables.get(key, [])
     return found if isinstance(found, list) else []
-
-
-def hides_of(shop: Shop, name: str) -> tuple[Path, ...]:
-    """Return the files of the hides a job's layout lies on, found by their names in stock.
-
-    Raises:
-        FileProblems: there is no layout, or a hide of it is no longer there.
-    """
-    from strapwright.nesting.hide.file import read_hide
-
-    wanted = hides_of_layout(shop.job(name).parent)
-    if not wanted:
-        raise FileProblems(("there is no layout of this job yet; lay it out first",))
-    by_name: dict[str, Path] = {}
-    for path in shop.hides():
-        try:
-            by_name.setdefault(read_hide(path).name, path)
-        except FileProblems:
-            continue  # a bad file is said in the place for leather
-    missing = [one for one in wanted if one not in by_name]
-    if missing:
-        raise FileProblems((f"the layout's hide {missing[0]!r} is no longer in stock; lay it out again",))
-    return tuple(by_name[one] for one in wanted)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.user_folders import config_folder
+from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def digest_of_program(source: str) -> str:
     """Return the SHA-256 of a program's text, as hex digits."""
-    return hashlib.sha256(source.encode()).hexdigest()
+    return digest_of(source.encode())
 
 
 def not_allowed(job: Job) -> dict[str, str]:

@@ -57,6 +57,12 @@ def digest_of(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
+def cut_files(job: Path) -> list[str]:
+    """Return the names of the cut files beside a job's file; hidden ones and links are left out."""
+    found = (path for path in (job.parent / OUT).glob("*") if path.is_file() and not path.is_symlink())
+    return sorted(path.name for path in found if not path.name.startswith("."))
+
+
 @dataclass(frozen=True)
 class Shop:
     """The folder one's jobs, hides and machines are in.

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, OutputError
 from strapwright.files.atomic_write import write_whole
-from strapwright.files.read import read_toml
 from strapwright.files.user_folders import cache_folder
+from strapwright.page.sheet.job_view import hides_of_layout
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -70,16 +70,16 @@ class StockList:
         Args:
             progress: called with how many files are read, and how many there are, where one had to be.
         """
-        paths, fresh = self._shop.hides(), 0
+        paths = self._shop.hides()
         found: dict[str, tuple[Any, HideRow | None]] = {}
         for number, path in enumerate(paths):
-            known = self._known.get(path.name)
-            if known is None or known[0] != _stamp(path, [name for name, *_ in known[0]]):
+            known = self._as_it_is(path)
+            if known is None:
                 if progress is not None:
                     progress(number, len(paths))
-                known, fresh = (_stamp(path, _files_of(path)), _row(path)), fresh + 1
+                known = _stamp(path, _files_of(path)), _row(path)
             found[path.name] = known
-        if fresh or len(found) != len(self._known):
+        if found != self._known:
             self._known = found
             self._save()
         rows = [row for _, row in found.values() if row is not None]
@@ -91,10 +91,32 @@ class StockList:
         Raises:
             FileProblems: there is no such hide, or it is not a good one.
         """
-        row = next((row for row in self.rows() if row.file == file and row.picture), None)
-        if row is None:
+        path = self._shop.named(self._shop.hides(), file)
+        known = self._as_it_is(path)
+        row = _row(path) if known is None else known[1]
+        if row is None or not row.picture:
             raise FileProblems((f"found no hide {file!r} in this shop",))
         return row.picture
+
+    def of_layout(self, job: str) -> tuple[Path, ...]:
+        """Return the files of the hides a job's layout lies on, found by their names.
+
+        Raises:
+            FileProblems: there is no layout, or a hide of it is no longer there.
+        """
+        wanted = hides_of_layout(self._shop.job(job).parent)
+        if not wanted:
+            raise FileProblems(("there is no layout of this job yet; lay it out first",))
+        files = {path.name: path for path in self._shop.hides()}
+        by_name = {row.name: files[row.file] for row in reversed(self.rows()) if not row.wrong}
+        if missing := [one for one in wanted if one not in by_name]:
+            raise FileProblems((f"the layout's hide {missing[0]!r} is no longer in stock; lay it out again",))
+        return tuple(by_name[one] for one in wanted)
+
+    def _as_it_is(self, path: Path) -> tuple[Any, HideRow | None] | None:
+        """Return what is known of a hide, if none of its files has changed since."""
+        known = self._known.get(path.name)
+        return known if known and known[0] == _stamp(path, [name for name, *_ in known[0]]) else None
 
     def _load(self) -> None:
         try:
@@ -116,12 +138,12 @@ class StockList:
 
 def _files_of(path: Path) -> list[str]:
     """Return a hide's file and the drawing or table that it names, which bear on what it is."""
+    from strapwright.nesting.hide.file import files_named
+
     try:
-        table = read_toml(path).get("hide")
+        return [path.name, *files_named(path).values()]
     except FileProblems:
         return [path.name]
-    named = (table.get(key) for key in ("outline", "stations")) if isinstance(table, dict) else ()
-    return [path.name, *(one for one in named if isinstance(one, str))]
 
 
 def _stamp(path: Path, names: list[str]) -> list[list[Any]]:

@@ -45,7 +45,7 @@ def punches_for(order: Order, owned: Mapping[str, Punch], units: Units) -> tuple
 
     Args:
         order: with its pieces.
-        owned: the user's own punches; where there are none, sizes alone are told.
+        owned: the user's own punches; where there are none, sizes alone are given.
         units: of the sizes.
     """
     found: dict[tuple[float, float, str], PunchNeed] = {}
