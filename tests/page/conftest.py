@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from strapwright.cli.main import command
 from strapwright.page.app import app
-from strapwright.page.bench import Bench
+from strapwright.page.server.bench import Bench
 from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:

@@ -10,19 +10,23 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from strapwright.page.door import Door
-from strapwright.page.job_routes import JobRoutes
-from strapwright.page.layout_routes import LayoutRoutes
-from strapwright.page.output_routes import OutputRoutes
-from strapwright.page.places import Places
-from strapwright.page.respond import HANDLERS
+from strapwright.page.routes.by_hand import ByHandRoutes
+from strapwright.page.routes.cut import CutRoutes
+from strapwright.page.routes.job import JobRoutes
+from strapwright.page.routes.layout import LayoutRoutes
+from strapwright.page.routes.leather import LeatherRoutes
+from strapwright.page.routes.made import MadeRoutes
+from strapwright.page.routes.shop import ShopRoutes
+from strapwright.page.routes.work import WorkRoutes
+from strapwright.page.server.door import Door
+from strapwright.page.server.respond import HANDLERS
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
 
     from starlette.requests import Request
 
-    from strapwright.page.bench import Bench
+    from strapwright.page.server.bench import Bench
 
 
 def app(bench: Bench, hosts: frozenset[str], key: str) -> Door:
@@ -53,10 +57,14 @@ def app(bench: Bench, hosts: frozenset[str], key: str) -> Door:
         return Response(style_sheet(LOOKS), media_type="text/css")
 
     routes = [
-        *Places(bench).routes(),
+        *WorkRoutes(bench).routes(),
+        *LeatherRoutes(bench).routes(),
+        *ShopRoutes(bench).routes(),
         *JobRoutes(bench).routes(),
         *LayoutRoutes(bench).routes(),
-        *OutputRoutes(bench).routes(),
+        *CutRoutes(bench).routes(),
+        *ByHandRoutes(bench).routes(),
+        *MadeRoutes(bench).routes(),
         Route("/events", stream),
         Route("/looks.css", looks),
         Mount("/static", StaticFiles(packages=[("strapwright.page", "static")])),

@@ -13,7 +13,7 @@ import uvicorn
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import try_lock
 from strapwright.page.app import app
-from strapwright.page.bench import Bench
+from strapwright.page.server.bench import Bench
 from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:

@@ -10,18 +10,18 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, NestError, StrapwrightError
-from strapwright.page import respond
+from strapwright.page.server import respond
+from strapwright.page.server.worker import NestTask
 from strapwright.page.sheet.layout_view import Move, faults, layout_json, moved
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, digest_of
-from strapwright.page.worker import NestTask
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
-    from strapwright.page.bench import Bench
+    from strapwright.page.server.bench import Bench
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 
 from strapwright.core.errors import FileProblems, StrapwrightError
-from strapwright.page.door import TooLargeError
+from strapwright.page.server.door import TooLargeError
 
 if TYPE_CHECKING:
     from pathlib import Path

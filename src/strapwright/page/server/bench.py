@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import Change, Transaction
-from strapwright.page.events import Events
+from strapwright.page.server.events import Events
+from strapwright.page.server.worker import Worker
 from strapwright.page.sheet.history import History, Step
 from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, digest_of
 from strapwright.page.sheet.stock import StockList
-from strapwright.page.worker import Worker
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -13,8 +13,8 @@ from strapwright.files.atomic_write import file_safe
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
-from strapwright.page import respond
-from strapwright.page.made import records_of
+from strapwright.page.routes.made import records_of
+from strapwright.page.server import respond
 from strapwright.page.sheet.form import about_form, belt_form, buckle_names
 from strapwright.page.sheet.job_file import (
     text_with_edits,
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
-    from strapwright.page.bench import Bench
+    from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.job_file import Edits, Key
     from strapwright.page.sheet.job_view import JobView
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from starlette.concurrency import run_in_threadpool
+from starlette.routing import Route
+
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import sealed
 from strapwright.files.read import read_toml
 from strapwright.nesting.hide.file import files_named
+from strapwright.page.server import respond
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -15,13 +19,40 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from strapwright.page.bench import Bench
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+    from strapwright.page.server.bench import Bench
 
 RECORDS: Final = "records"
 """The folder of a shop that keeps what was made."""
 
 USED: Final = "used"
 """The folder within ``hides`` that used hides go to."""
+
+
+class MadeRoutes:
+    """What ends a job.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._shop = bench.shop
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        return [Route("/job/{name}/made", self.made, methods=["POST"])]
+
+    async def made(self, request: Request) -> Response:
+        """Keep a job's record, and bring the stock up to date."""
+        name = request.path_params["name"]
+        machine = str((await request.form()).get("machine") or "")
+        profile = str(self._shop.named(self._shop.machines(), machine)) if machine else ""
+        await run_in_threadpool(keep_as_made, self._bench, name, profile)
+        return respond.again()
 
 
 def keep_as_made(bench: Bench, name: str, machine: str) -> str:
