@@ -9,6 +9,7 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.page.server import respond
+from strapwright.page.server.bench import SHOP
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -31,11 +32,20 @@ class ShopRoutes:
 
     def routes(self) -> list[Route]:
         """Return its routes."""
-        return [Route("/shop", self.tools)]
+        return [Route("/shop", self.tools), Route("/shop/steps", self.step, methods=["POST"])]
 
     async def tools(self, request: Request) -> Response:
         """Show machines and buckles."""
-        return respond.page(request, "shop.html", **await run_in_threadpool(_tools, self._shop))
+        steps = self._bench.history(SHOP).next
+        return respond.page(request, "shop.html", steps=steps, **await run_in_threadpool(_tools, self._shop))
+
+    async def step(self, request: Request) -> Response:
+        """Undo or redo a step of the shop: of its hides, catalogue, machines or settings."""
+        history = self._bench.history(SHOP)
+        back = (await request.form()).get("do") != "redo"
+        await run_in_threadpool(history.undo if back else history.redo)
+        self._bench.tell("changed", job=SHOP)
+        return respond.again()
 
 
 def _tools(shop: Shop) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import Change, Transaction
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.page.sheet.shop import Shop, Written
+
+SHOP: Final = ""
+"""Stands for a job's name where the shop's own files are changed: hides, catalogue, machines, settings."""
 
 _MARK = "\ufeff".encode()
 """A byte order mark, which an editor may put before a file's text; it stays."""
@@ -49,10 +52,10 @@ class Bench:
         self.worker.close()
 
     def change_text(self, name: str, written: Written, new: str, words: str) -> None:
-        """Change a job's file, as one step that can be undone.
+        """Change a file of a job or of the shop, as one step that can be undone.
 
         Args:
-            name: the job's.
+            name: the job's, or `SHOP`.
             written: as it was read.
             new: its text then.
             words: what was done.
@@ -69,10 +72,10 @@ class Bench:
         self.change(name, {written.path: (before, mark + new.encode())}, words)
 
     def change(self, name: str, files: Mapping[Path, tuple[bytes | None, bytes | None]], words: str) -> None:
-        """Change files of a job's folder, as one step that can be undone, and tell every tab.
+        """Change files of a job or of the shop, as one step that can be undone, and tell every tab.
 
         Args:
-            name: the job's.
+            name: the job's, or `SHOP`.
             files: content before and after; None where there is no such file.
             words: what was done.
 
@@ -83,16 +86,22 @@ class Bench:
         self.history(name).make(Step(words, Transaction(changes)))
         written = next((after for path, (_, after) in files.items() if path.name == JOB_FILE), None)
         laid = next((after for path, (_, after) in files.items() if path.name == LAYOUT), None)
+        inside = self.shop.folder
         self.tell(
             "changed",
             job=name,
             digest=digest_of(written) if written else "",
             layout=digest_of(laid) if laid else "",
+            files={
+                path.relative_to(inside).as_posix(): digest_of(after) if after is not None else ""
+                for path, (_, after) in files.items()
+            },
         )
 
     def history(self, name: str) -> History:
-        """Return a job's steps."""
-        return History(self.shop.job(name).parent, self.shop.folder)
+        """Return the steps of a job, or those of the shop for `SHOP`."""
+        folder = self.shop.folder
+        return History(folder if name == SHOP else self.shop.job(name).parent, folder)
 
     def tell(self, kind: str, **data: Any) -> None:
         """Send a message to every tab, from whatever thread."""

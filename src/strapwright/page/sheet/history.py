@@ -1,4 +1,4 @@
-"""Undo and redo: every change of a job's files as it was committed, kept beside the job."""
+"""Undo and redo: every change of a job's or the shop's files as it was committed, kept beside them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from strapwright.files.atomic_write import write_whole
 from strapwright.files.journal import Change, Transaction, commit
 
 STEPS_FILE: Final = ".strapwright-steps.json"
-"""The file of a job's folder that keeps its steps."""
+"""The file of a job's folder, or of the shop's, that keeps its steps."""
 
 MOST_STEPS: Final = 100
 """So many steps are kept; the oldest go first."""
@@ -35,10 +35,10 @@ class Step:
 
 @dataclass(frozen=True)
 class History:
-    """A job's steps, kept in a file in its folder.
+    """The steps of a job or of the shop, kept in a file in its folder.
 
     Args:
-        folder: the job's.
+        folder: the job's, or the shop's.
         shop: the folder that all files it changes are in; the job's own if None.
     """
 
