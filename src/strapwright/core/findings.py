@@ -26,6 +26,20 @@ class Severity(StrEnum):
 
 
 @dataclass(frozen=True)
+class Cure:
+    """One value that does away with a finding.
+
+    Args:
+        key: of the table it is about, dotted: ``"holes.last_to_tip"``; of a list, counted from 0:
+            ``"ends.0.turn_back"``.
+        value: as the file has it, such as ``"112 mm"``; None for leaving the key out.
+    """
+
+    key: str
+    value: str | int | None
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing noticed.
 
@@ -36,6 +50,9 @@ class Finding:
         do: one sentence that says what to do about it.
         subject: the belt, part or file it is about; empty for the whole job.
         numbers: the figures behind the sentence, keys carrying their unit (``"strain"``, ``"width_mm"``).
+        keys: of the belt's or strap's table, dotted as a cure's, that cause it, the likeliest first; a key
+            the table leaves to the job is the job's.
+        cures: values that do away with it, the easiest first.
 
     Example:
         >>> Finding("short-tip", Severity.CAUTION, "The tip is 60 mm long.", "Lengthen it.").severity
@@ -48,6 +65,8 @@ class Finding:
     do: str
     subject: str = ""
     numbers: Mapping[str, float] = field(default_factory=dict)
+    keys: tuple[str, ...] = ()
+    cures: tuple[Cure, ...] = ()
 
     def __post_init__(self) -> None:
         for key in ("what", "do", "subject"):  # they may hold what a file holds
@@ -72,6 +91,8 @@ class Finding:
             "what": self.what,
             "do": self.do,
             "numbers": dict(self.numbers),
+            **({"keys": list(self.keys)} if self.keys else {}),
+            **({"cures": [{"key": one.key, "value": one.value} for one in self.cures]} if self.cures else {}),
         }
 
 

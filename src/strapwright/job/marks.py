@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.geometry.lettering.characters import LEAST_HEIGHT
 from strapwright.parts.marks import place_marks
 
@@ -58,6 +58,8 @@ def with_marks(
                 "Leave it so, or make turn_back longer or the marks fewer if you want them larger.",
                 asked.id,
                 {"height_mm": made.height, "asked_mm": height},
+                ("marks.height",),
+                (Cure("marks.height", f"{made.height:g} mm"),),
             )
         )
     return replace(strap, marks=made.features), tuple(findings)
@@ -107,4 +109,5 @@ def _no_room(belt_id: str, what: str, text: str) -> Finding:
         "Make turn_back longer, ask for fewer or shorter marks, or stamp it by hand.",
         belt_id,
         {"least_height_mm": LEAST_HEIGHT},
+        ("marks.text", "turn_back"),
     )

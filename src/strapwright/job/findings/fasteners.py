@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.units import beyond
 from strapwright.job.dimensions.fastener_choice import LEAST_DRAW, MOST_DRAW
 from strapwright.trade.fasteners import MOST_PLAY, draw, sold_as, washer_for
@@ -53,6 +53,7 @@ def fastener_findings(
             f"The rows need different fasteners: {told}.",
             "Order and set them row by row.",
             belt.id,
+            keys=("fastener",),
         )
 
 
@@ -79,6 +80,8 @@ def _asked_holes(
                 do,
                 belt.id,
                 numbers,
+                ("fastener_holes.diameter",),
+                (Cure("fastener_holes.diameter", None),),
             )
         elif asked > min(passes) + MOST_PLAY + 1e-9:
             yield Finding(
@@ -88,6 +91,8 @@ def _asked_holes(
                 do,
                 belt.id,
                 numbers,
+                ("fastener_holes.diameter",),
+                (Cure("fastener_holes.diameter", None),),
             )
 
 
@@ -131,6 +136,7 @@ def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence
         do,
         belt.id,
         {"stack_mm": post.stack},
+        ("fastener", "fastener_holes.stacks"),
     )
 
 
@@ -151,6 +157,7 @@ def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[floa
             "Use thread lock or a thin leather washer under the head.",
             belt.id,
             numbers,
+            ("fastener", "fastener_holes.stacks"),
         )
     elif share > MOST_DRAW:
         longer = next((length for length in lengths if length > post.stack), None)
@@ -166,4 +173,5 @@ def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[floa
             f"Skive the turn-back thinner{washer}.",
             belt.id,
             numbers,
+            ("fastener", "fastener_holes.stacks"),
         )

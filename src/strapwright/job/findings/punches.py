@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.trade.punches import HOUSE_TOLERANCE, nearest_round, snap_to_punch, snap_to_slot_punch
 
 if TYPE_CHECKING:
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 _FASTENER_KEY: Final = "fastener_holes.diameter"
+_ADJUSTING_KEY: Final = "holes.diameter"
 
 
 @dataclass(frozen=True)
@@ -70,9 +71,7 @@ def hand_holes(item: StrapDraft) -> Iterator[HandHole]:
         item: its draft.
     """
     for row in item.strap.hole_rows:
-        yield HandHole(
-            "adjusting holes" if item.closes else "holes", "holes.diameter", row.reach, row.diameter
-        )
+        yield HandHole("adjusting holes" if item.closes else "holes", _ADJUSTING_KEY, row.reach, row.diameter)
     for _, end in item.turned:
         yield from fastener_hand_holes(end.posts)
         if end.slot_ys:
@@ -107,6 +106,7 @@ def _of_one_sort(belt_id: str, hole: HandHole, punches: tuple[Punch, ...]) -> It
     else:
         punch = snap_to_slot_punch(hole.length, hole.width, punches)
     end = None if hole.is_round else snap_to_punch(hole.width, punches)
+    keys = (hole.key,) if hole.key else ()
     if punch is not None:
         off = max(abs(punch.length - hole.length), abs(punch.width - hole.width))
         drawn = (
@@ -120,6 +120,9 @@ def _of_one_sort(belt_id: str, hole: HandHole, punches: tuple[Punch, ...]) -> It
                 f"By hand, use it{drawn}.",
                 belt_id,
                 {"wanted_mm": hole.width, "punch_mm": punch.width, "off_mm": off},
+                keys,
+                # Fastener holes are drilled for their fastener: two sorts of them may share one key.
+                (Cure(hole.key, punch.size),) if hole.is_round and hole.key == _ADJUSTING_KEY else (),
             )
     elif end is not None:
         yield Finding(
@@ -130,6 +133,7 @@ def _of_one_sort(belt_id: str, hole: HandHole, punches: tuple[Punch, ...]) -> It
             "them.",
             belt_id,
             {"length_mm": hole.length, "width_mm": hole.width, "punch_mm": end.width},
+            keys,
         )
     else:
         near = nearest_round(hole.width, punches)
@@ -143,4 +147,5 @@ def _of_one_sort(belt_id: str, hole: HandHole, punches: tuple[Punch, ...]) -> It
             f"{advice[:1].upper()}{advice[1:]}.",
             belt_id,
             {"wanted_mm": hole.width, "nearest_mm": near.width if near else 0.0},
+            keys,
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.units import MM_PER_INCH, beyond, percent_beyond
 from strapwright.job.dimensions.fit import TIP_PAST_KEEPER, least_to_tip
 from strapwright.job.findings.fasteners import fastener_findings
@@ -28,6 +28,15 @@ if TYPE_CHECKING:
 
 _NEAR: Final = 1e-9
 
+THINNEST_FOLD: Final = 0.5
+"""No fold is skived thinner, mm: the least a job may ask for."""
+
+THINNEST_KEEPER: Final = 0.5
+"""A keeper is offered no leather as thin, mm: the least a job may ask for."""
+
+FEWEST_HOLES: Final = 3
+"""A belt is offered no fewer adjusting holes: one to fit, and one either way."""
+
 ROW_PLAY: Final = 0.5
 """Fastener holes that miss each other by less still let the post through, mm (common practice)."""
 
@@ -40,11 +49,11 @@ def findings_of(item: StrapDraft, catalogue: Catalogue) -> tuple[Finding, ...]:
         catalogue: hardware and punches at hand.
     """
     found = [*unit_slips(item)]
-    for _, end in item.turned:
+    for name, end in item.turned:
         found += _fold(item, end)
         found += _slot_walls(item, end)
         found += _tip_reach(item)
-        found += _turn_back(item, end)
+        found += _turn_back(item, end, f"ends.{int(name[-1]) - 1}.turn_back" if name else "turn_back")
         found += _trouser_size(item)
         found += _keeper(item)
         found += _keeper_thick(item)
@@ -61,6 +70,7 @@ def _fold(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
     strain = fold_strain(end.layers.fold, end.fold_radius)
     if strain > house.strain_caution:
         thickest = thickest_for_strain(end.fold_radius, house.strain_caution)
+        skived = math.floor(thickest * 10 + _NEAR) / 10
         yield Finding(
             "fold-strain",
             Severity.CAUTION,
@@ -70,6 +80,8 @@ def _fold(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
             item.id,
             {"strain": strain, "skive_to_mm": thickest},
+            ("fold_thickness",),
+            (Cure("fold_thickness", f"{skived:g} mm"),) if skived >= THINNEST_FOLD else (),
         )
 
 
@@ -85,6 +97,7 @@ def _slot_walls(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             "Take a buckle with a slimmer prong or a wider strap, or keep this belt to light use.",
             item.id,
             {"wall_mm": wall, "wanted_mm": wanted},
+            ("buckle",),
         )
 
 
@@ -105,6 +118,8 @@ def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
             f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
             item.id,
             {"reach_mm": loosest, "keeper_end_mm": end},
+            ("holes.last_to_tip", "keeper.width"),
+            (Cure("holes.last_to_tip", f"{math.ceil(least - _NEAR)} mm"),),
         )
     if tightest > house.longest_tail + _NEAR:
         yield Finding(
@@ -115,10 +130,26 @@ def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
             "Take fewer holes or a smaller spacing, or set house.longest_tail to what suits the wearer.",
             item.id,
             {"reach_mm": tightest, "longest_mm": house.longest_tail},
+            ("holes.count", "holes.spacing"),
+            fewer_holes(got, house.longest_tail),
         )
 
 
-def _turn_back(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
+def fewer_holes(got: BeltFigures, longest: float) -> tuple[Cure, ...]:
+    """Return how many holes keep the free end short enough, an odd number; nothing where that leaves too few.
+
+    Args:
+        got: what was worked out.
+        longest: free end past the bar at the tightest hole, mm.
+    """
+    loosest, _ = got.reaches
+    count = int((longest - loosest + _NEAR) / got.holes.spacing) + 1
+    count -= count % 2 == 0
+    least = max(FEWEST_HOLES, got.spec.size.hole_in_use or 0)
+    return (Cure("holes.count", count),) if least <= count < got.holes.count else ()
+
+
+def _turn_back(item: StrapDraft, end: EndFigures, key: str) -> Iterator[Finding]:
     """Yield what to know of a turn-back that was given rather than computed."""
     if not end.mates:
         return
@@ -132,6 +163,8 @@ def _turn_back(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             f"Make turn_back at least {wanted - min(end.mates):.0f} mm, or leave it to be computed.",
             item.id,
             {"margin_mm": margin, "wanted_mm": wanted},
+            (key,),
+            (Cure(key, f"{math.ceil(wanted - min(end.mates) - _NEAR)} mm"), Cure(key, None)),
         )
 
 
@@ -151,6 +184,7 @@ def _trouser_size(item: StrapDraft) -> Iterator[Finding]:
         "Tape the waist or girth where the belt is worn, or measure a belt that fits, before you cut.",
         item.id,
         {"girth_mm": got.girth_in_use},
+        ("size.trousers", "sizes"),
     )
 
 
@@ -169,6 +203,8 @@ def _keeper_thick(item: StrapDraft) -> Iterator[Finding]:
             "Cut it from leather of that thickness, or skive it down; or set keeper.thickness.",
             item.id,
             {"keeper_mm": got.layers.keeper},
+            ("keeper.thickness",),
+            (Cure("keeper.thickness", f"{got.layers.keeper:g} mm"),),
         )
     opened = [one for one in got.end.closings if not one.closes]
     if not opened:
@@ -178,6 +214,7 @@ def _keeper_thick(item: StrapDraft) -> Iterator[Finding]:
     what = f"Row {names} is" if len(opened) == 1 else f"Rows {names} are"
     most = 2 * (worst.rise - worst.left_open)
     twice = f", its lap being {got.layers.keeper:.1f} mm twice" if got.layers.lapped else ""
+    cures = _cures_of_thick_keeper(got, sewn=not names)
     yield Finding(
         "keeper-thick",
         Severity.STOP,
@@ -187,31 +224,44 @@ def _keeper_thick(item: StrapDraft) -> Iterator[Finding]:
         keeper_cures(got, sewn=not names),
         item.id,
         {"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},
+        tuple(dict.fromkeys(cure.key for _, cure in reversed(cures))),
+        tuple(cure for _, cure in cures if cure.value != f"{THINNEST_KEEPER:g} mm"),
     )
 
 
 def keeper_cures(got: BeltFigures, *, sewn: bool) -> str:
-    """Return what lets rows close over a keeper, the easiest first; those that would not do are left out.
+    """Return in words what lets rows close over a keeper, the easiest first.
 
     Args:
         got: what was worked out.
         sewn: whether the end is sewn, and has no rows to move.
     """
+    cures = [words for words, _ in _cures_of_thick_keeper(got, sewn=sewn)]
+    text = f"{', '.join(cures[:-1])}, or {cures[-1]}" if len(cures) > 1 else cures[0]
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _cures_of_thick_keeper(got: BeltFigures, *, sewn: bool) -> list[tuple[str, Cure]]:
+    """Return what lets rows close over a keeper, in words and as a value; what would not do is left out."""
     layers, keeper = got.layers, got.keeper
     assert keeper is not None
     most = min(2 * (one.rise - one.left_open) for one in got.end.closings)
-    cures = []
+    cures: list[tuple[str, Cure]] = []
     if layers.lapped and layers.keeper <= most + _NEAR:
-        cures = ["skive the lap (keeper.skive = true)", 'butt the join (keeper.join = "butt")']
+        cures = [
+            ("skive the lap (keeper.skive = true)", Cure("keeper.skive", value=True)),
+            ('butt the join (keeper.join = "butt")', Cure("keeper.join", "butt")),
+        ]
     thin = math.floor((most / 2 if layers.lapped else most) * 10 + _NEAR) / 10
-    cures.append(f"take keeper leather of {thin:.1f} mm or less (keeper.thickness)")
+    words = f"take keeper leather of {thin:.1f} mm or less (keeper.thickness)"
+    cures.append((words, Cure("keeper.thickness", f"{max(thin, THINNEST_KEEPER):g} mm")))
     if not sewn:
         way = max(one.least_way for one in got.end.closings)
         apart = keeper.width + 2 * way if got.end.keeper_held == "between" else keeper.width / 2 + way
         apart = math.ceil(apart * 2 - _NEAR) / 2
-        cures.append(f"move the rows apart (fastener_holes.spacing_along = {apart:g})")
-    text = f"{', '.join(cures[:-1])}, or {cures[-1]}" if len(cures) > 1 else cures[0]
-    return f"{text[0].upper()}{text[1:]}."
+        words = f"move the rows apart (fastener_holes.spacing_along = {apart:g})"
+        cures.append((words, Cure("fastener_holes.spacing_along", f"{apart:g} mm")))
+    return cures
 
 
 def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
@@ -242,6 +292,8 @@ def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             "ends, or hold it between the rows.",
             item.id,
             {"gap_mm": max(gaps), "further_mm": furthest},
+            ("keeper.held",),
+            (Cure("keeper.held", "between"),) if item.spec.fastener_holes.rows > 1 else (),
         )
 
 
@@ -258,6 +310,8 @@ def _keeper(item: StrapDraft) -> Iterator[Finding]:
             "round three thicknesses.",
             "Set fastener_holes.rows = 2 to hold it, or leave it sliding.",
             item.id,
+            keys=("fastener_holes.rows", "keeper.held"),
+            cures=(Cure("fastener_holes.rows", 2), Cure("keeper.held", "slides")),
         )
     if belt.buckle.bar == "centre" and got.keeper is None and belt.keeper is not None:
         yield Finding(
@@ -266,4 +320,5 @@ def _keeper(item: StrapDraft) -> Iterator[Finding]:
             "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
             "Write a keeper into the job if you want one as well.",
             item.id,
+            keys=("keeper",),
         )

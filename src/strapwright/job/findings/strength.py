@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.job.dimensions.strength_estimate import newtons
 from strapwright.trade.choice import WINDOWS, side_by_side, strap_for_prong
 from strapwright.trade.leather import Tannage
@@ -29,6 +29,16 @@ REMEDIES: Final = {
 }
 """What makes each place but the usual one stronger."""
 
+_WEAK_KEYS: Final = {
+    "hole-net-section": ("holes.diameter",),
+    "hole-tear-out": ("holes.spacing", "holes.last_to_tip"),
+    "fold-legs": ("fold_thickness", "buckle"),
+    "fastener-net-section": ("fastener_holes.diameter",),
+    "fastener-bearing": ("fastener_holes.rows",),
+    "fastener-tear-out": ("turn_back",),
+}
+"""The keys each of them hangs on."""
+
 _EVEN: Final = 1 + 1e-9
 """A ratio above this is above 1 by more than rounding."""
 
@@ -52,6 +62,7 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             "No strength is calculated: no range was found for synthetic stock, whose backing cloth decides.",
             "Ask its seller for a data sheet, and test an offcut before you trust it with a load.",
             item.id,
+            keys=("leather.tannage",),
         )
     elif belt and governs.name != USUAL_WEAKEST:
         yield Finding(
@@ -62,6 +73,7 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             REMEDIES[governs.name],
             item.id,
             {"low_n": governs.low, "high_n": governs.high},
+            _WEAK_KEYS[governs.name],
         )
     if not loaded:
         return
@@ -73,6 +85,7 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             CAUTION,
             item.id,
             {"low_n": governs.low, "high_n": governs.high},
+            ("use",),
         )
     if belt:
         yield from _stiffness(item.id, strength)
@@ -80,13 +93,20 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
 
 def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
     wide, thick = REFERENCE
-    for code, does, ratio, remedy in (
-        ("sags-under-load", "sags on edge", strength.sag, "Take a wider strap: width counts three times."),
+    for code, does, ratio, remedy, keys in (
+        (
+            "sags-under-load",
+            "sags on edge",
+            strength.sag,
+            "Take a wider strap: width counts three times.",
+            ("buckle", "use"),
+        ),
         (
             "rolls-under-load",
             "rolls outward",
             strength.roll,
             "Take thicker leather, or line the strap: thickness counts three times.",
+            ("leather.thickness", "lining", "use"),
         ),
     ):
         if ratio > _EVEN:
@@ -97,6 +117,7 @@ def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
                 remedy,
                 subject,
                 {"ratio": ratio},
+                keys,
             )
 
 
@@ -115,6 +136,7 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
             f"The leather is of soft temper, and this {asked.goods} carries a load: it stretches and rolls.",
             "Take firm leather from the bend, or line the strap with it.",
             item.id,
+            keys=("leather.temper", "use"),
         )
     if leather.tannage is Tannage.COMBINATION:
         yield Finding(
@@ -123,6 +145,7 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
             "Leather of combination tannage holds chromium as a rule: a laser is refused it as a precaution.",
             "Cut it with a knife, or read its data sheet before you plan a laser.",
             item.id,
+            keys=("leather.tannage",),
         )
     buckle, thickness = asked.buckle, item.thickness
     if buckle and buckle.prongs and thickness < (least := strap_for_prong(buckle.prong_thickness)) - 1e-9:
@@ -135,6 +158,7 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
             "Take a buckle with a slimmer prong, or thicker or lined leather.",
             item.id,
             {"prong_thickness_mm": buckle.prong_thickness, "thickness_mm": thickness},
+            ("buckle", "leather.thickness"),
         )
 
 
@@ -163,4 +187,6 @@ def _thickness(item: StrapDraft) -> Iterator[Finding]:
         + ("." if loaded_thin else hint),
         belt.id,
         {"thickness_mm": thickness, "least_mm": window.low, "most_mm": window.high},
+        ("leather.thickness", "use"),
+        (Cure("use", other),) if other and not loaded_thin else (),
     )

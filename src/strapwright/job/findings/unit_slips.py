@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.units import MM_PER_INCH, MM_PER_OUNCE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.job.strap_draft import StrapDraft
 
     Window = tuple[float, float]
@@ -107,7 +108,7 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
             if asked.lining is not None and key == "leather.thickness":
                 low = _LINED
             owner = item if key == "leather.thickness" else asked
-            yield from _slips(asked.id, key, _values(owner, key), (low, high), made)
+            yield from _slips(asked, key, _values(owner, key), (low, high), made)
     trousers = asked.size.trousers if asked.size is not None else None
     if trousers is not None and not _TROUSERS[0] <= trousers <= _TROUSERS[1]:
         inches, usual = trousers - _CONTINENTAL, f"{_TROUSERS[0]:g} to {_TROUSERS[1]:g} in"
@@ -119,6 +120,7 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
             "Give the size in inches, or tape the waist or girth. If that is intended, ignore this.",
             item.id,
             {"trousers": trousers},
+            ("size.trousers",),
         )
 
 
@@ -131,27 +133,45 @@ def _values(owner: object, key: str) -> list[float]:
     return [one for one in found if isinstance(one, float | int)]
 
 
-def _slips(subject: str, key: str, values: list[float], window: Window, made: str) -> Iterator[Finding]:
+def _slips(
+    asked: Belt | StrapTable, key: str, values: list[float], window: Window, made: str
+) -> Iterator[Finding]:
     low, high = window
     for value in dict.fromkeys(values):
         if low - 1e-9 <= value <= high + 1e-9:
             continue
         thickness = key.endswith(("thickness", "stacks"))
         meant = _likely(value, window, _THICKNESS_SLIPS if thickness else _SLIPS)
-        written, perhaps = f"{value:.4g} mm", ""
+        written, perhaps, keys, cures = f"{value:.4g} mm", "", _keys(asked, key, value), []
         if meant is not None:
             number, unit, other, mm = meant
             written = f"{number:g} {unit}" + (f" ({value:.4g} mm)" if unit != "mm" else "")
             told = "" if other == "mm" else f" ({mm:.4g} mm)"
             perhaps = f" Perhaps {number:g} {other}{told} was meant."
+            # What stands in a list, or in the catalogue, is no value of one key.
+            if not key.endswith(("stacks", "bar_section")) and not (key[:6] == "buckle" and "buckle" in keys):
+                cures = [Cure(one, f"{number:g} {other}") for one in keys]
         yield Finding(
             "unit-slip",
             Severity.CAUTION,
             f"{key} is {written}; usual for a {made} are {low:g} to {high:g} mm.{perhaps}",
             "Check the number and its unit. If that is intended, ignore this.",
-            subject,
+            asked.id,
             {"value_mm": value, **({"meant_mm": meant[3]} if meant else {})},
+            keys,
+            tuple(cures[:1]),
         )
+
+
+def _keys(asked: Belt | StrapTable, key: str, value: float) -> tuple[str, ...]:
+    """Return the keys of a table that hold a value: of its ends, of those that have it."""
+    group, _, last = key.partition(".")
+    if group == "ends":
+        places = [place for place, end in enumerate(asked.ends) if value in _values(end, last)]  # type: ignore[union-attr]
+        return tuple(f"ends.{place}.{last}" for place in places)
+    if group == "buckle" and asked.buckle is not None and asked.buckle.name:
+        return (key, "buckle")
+    return (key,)
 
 
 def _likely(
