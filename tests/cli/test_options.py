@@ -53,3 +53,12 @@ def test_the_help_lists_options_in_their_order_and_shows_defaults_that_say_somet
     assert places == sorted(places)
     assert text.count("[default: ") == 2
     assert "[default: 38 mm]" in text
+
+
+def test_units_are_those_of_the_shop_unless_others_are_typed(tmp_path: Path):
+    (tmp_path / "house.toml").write_text('units = "in"\n')
+    job = str(tmp_path / "a.toml")
+    assert "'in', False" in CliRunner().invoke(command, [job]).stdout
+    assert "'mm', False" in CliRunner().invoke(command, [job, "--units", "mm"]).stdout
+    (tmp_path / "house.toml").write_text('units = "ell"\n')
+    assert "'mm', False" in CliRunner().invoke(command, [job]).stdout

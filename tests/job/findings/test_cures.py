@@ -47,7 +47,7 @@ def findings(kind: str, table: dict[str, Any], **job: Any):
 CASES: list[tuple[str, dict[str, Any], dict[str, Any], dict[str, Any]]] = [
     ("fold-strain", {"buckle": BUCKLE | {"bar_diameter": "2.5 mm"}}, {}, {}),
     ("tip-short", {"holes": {"last_to_tip": "60 mm"}}, {}, {}),
-    ("tip-short", {"holes": {"last_to_tip": "70 mm", "shape": "oval"}, "keeper": {"width": "41.3 mm"}}, {}, {}),
+    ("tip-short", {"holes": {"last_to_tip": "7 cm", "shape": "oval"}, "keeper": {"width": "41 mm"}}, {}, {}),
     ("tail-long", {"holes": {"count": 11, "spacing": "30 mm"}}, {}, {}),
     ("turn-back-short", {"turn_back": "58 mm"}, {}, {}),
     ("keeper-leather", {"keeper": {"join": "lap"}}, {}, {}),

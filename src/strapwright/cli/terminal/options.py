@@ -204,6 +204,23 @@ class Common:
     force: bool = False
 
 
+def _units_of(ctx: click.Context, param: click.Parameter, value: Units | None) -> Units:
+    """Return the units asked for, else those of the job's shop; mm where it says nothing that can be read."""
+    del param
+    job = ctx.params.get("job")
+    if value is not None:
+        return value
+    if job is None:
+        return "mm"
+    from strapwright.core.errors import StrapwrightError
+    from strapwright.job.spec.job import house_units
+
+    try:
+        return house_units(job)
+    except StrapwrightError:
+        return "mm"  # what is wrong with the file is said when the job is read
+
+
 _COMMON: Final[dict[str, _Option]] = {
     "catalogue": path_option(
         "--catalogue",
@@ -219,7 +236,8 @@ _COMMON: Final[dict[str, _Option]] = {
         "--units",
         "Units of tables and sheets; files for machines stay in mm.",
         type=click.Choice(["mm", "in"]),
-        default="mm",
+        callback=_units_of,
+        show_default="units of the shop's house.toml, else mm",
     ),
     "as_json": flag("--json", "Print JSON for programs, and nothing else, to stdout."),
     "force": flag("--force", "Overwrite files that strapwright did not write, or that were edited."),

@@ -6,14 +6,17 @@ import hashlib
 import os
 import unicodedata
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
+from strapwright.core.units import Units  # pydantic reads it
 from strapwright.files.fields import Measure, OneLine, mistake
 from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, schema_of, validate
@@ -107,6 +110,9 @@ class House(Strict):
 class HouseFile(Strict):
     """What holds for every job of a shop: ``house.toml``, in the folder that is the shop."""
 
+    units: Units = "mm"
+    """Units that figures are shown in, mm (default) or in; a length without a unit typed into the page is of
+    this one."""
     house: House = House()
     """The workshop's settings."""
     price: PriceTable = PriceTable()
@@ -273,18 +279,60 @@ def read_job(path: Path, catalogue: Path | None = None) -> Job:
     return _named(job, path)
 
 
-def check_job(tables: dict[str, Any], path: Path) -> tuple[Job | None, tuple[Mistake, ...]]:
+@dataclass(frozen=True)
+class Surroundings:
+    """What a job's folder and shop say beside its own file.
+
+    Args:
+        catalogue: what the job may name.
+        house: the tables of the shop's ``house.toml`` that hold for every job.
+        units: that figures are shown in.
+    """
+
+    catalogue: Catalogue
+    house: Mapping[str, Any]
+    units: Units
+
+
+def surroundings_of(job: Path) -> Surroundings:
+    """Return what a job's folder and shop say beside its own file.
+
+    Args:
+        job: the job's file, which need not be there.
+
+    Raises:
+        FileProblems: the shop's house file or a catalogue has mistakes.
+    """
+    house = _house_tables(job)
+    units: Units = "in" if house.pop("units", "mm") == "in" else "mm"
+    return Surroundings(catalogue_for(job), MappingProxyType(house), units)
+
+
+def house_units(job: Path) -> Units:
+    """Return the units that figures of a job are shown in, by its shop's ``house.toml``.
+
+    Raises:
+        FileProblems: that file has mistakes.
+    """
+    return "in" if _house_tables(job).get("units") == "in" else "mm"
+
+
+def check_job(
+    tables: dict[str, Any], path: Path, within: Surroundings | None = None
+) -> tuple[Job | None, tuple[Mistake, ...]]:
     """Return the job that tables make as they would be read from a file, or every mistake in them.
 
     Args:
         tables: as a TOML file holds them; need not be what stands in the file.
         path: of the file, whose folder and shop say the rest.
+        within: what they say, where it has been read already.
 
     Raises:
         FileProblems: the shop's house file or a catalogue has mistakes.
     """
-    context = {"catalogue": catalogue_for(path), "folder": path.parent}
-    job, mistakes = attempt(Job, _within_house(tables, path), context=context)
+    around = within or surroundings_of(path)
+    context = {"catalogue": around.catalogue, "folder": path.parent}
+    job, mistakes = attempt(Job, _over(dict(around.house), tables), context=context)
     return (None if job is None else _named(job, path)), mistakes
 
 
@@ -294,12 +342,19 @@ def _within_house(tables: dict[str, Any], job: Path) -> dict[str, Any]:
     Raises:
         FileProblems: the shop's file cannot be read, or every mistake in it.
     """
+    house = _house_tables(job)
+    house.pop("units", None)  # says how figures are shown, and nothing of the job
+    return _over(house, tables)
+
+
+def _house_tables(job: Path) -> dict[str, Any]:
+    """Return the tables of a job's ``house.toml``, checked; none where there is no such file."""
     path = shop_folders(job)[-1] / HOUSE_NAME
     if not os.path.isfile(path):
-        return tables
+        return {}
     house = read_toml(path)
     validate(HouseFile, house, str(path))
-    return _over(house, tables)
+    return house
 
 
 def _over(below: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
