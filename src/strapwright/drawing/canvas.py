@@ -105,6 +105,7 @@ class Text:
         bold: whether it is set in bold.
         turn: about the anchor, degrees clockwise.
         look: its colour; empty for the ink of all text.
+        figure: what it gives the number of, by the name `working_of` knows it by; empty for other text.
     """
 
     words: str
@@ -115,6 +116,7 @@ class Text:
     bold: bool = False
     turn: float = 0.0
     look: str = ""
+    figure: str = ""
 
 
 @dataclass(frozen=True)

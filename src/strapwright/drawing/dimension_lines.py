@@ -48,6 +48,7 @@ class Along:
         from1: where the right one begins.
         texts: figures, the wordiest first; the first that finds room is taken.
         outward: which way figures go that find no room between: -1 left, 1 right, 0 either.
+        figure: its name, as `Text` has it.
     """
 
     x0: float
@@ -57,6 +58,7 @@ class Along:
     from1: float
     texts: tuple[str, ...]
     outward: int = 0
+    figure: str = ""
 
 
 class Board:
@@ -101,10 +103,11 @@ class Board:
         anchor: Anchor = "start",
         bold: bool = False,
         turned: bool = False,
+        figure: str = "",
     ) -> None:
         """Write a line of text: ``x`` and ``y`` of its anchor on the base line."""
         self.texts.append(text_box(text, x, y, size, anchor=anchor, bold=bold, turned=turned))
-        self.add(Text(text, x, y, size, anchor, bold, -90.0 if turned else 0.0))
+        self.add(Text(text, x, y, size, anchor, bold, -90.0 if turned else 0.0, figure=figure))
 
     def is_free(self, box: Box) -> bool:
         """Tell whether text may stand there: on the drawing, and on or close beside no text, part or line."""
@@ -163,7 +166,7 @@ def _figures_along(board: Board, dim: Along) -> None:
         board.line(dim.x1, dim.y, end, dim.y)
     elif end <= dim.x0:
         board.line(x, dim.y, dim.x0, dim.y)
-    board.text(text, x, y)
+    board.text(text, x, y, figure=dim.figure)
 
 
 def _places_along(dim: Along) -> Iterator[tuple[str, float]]:
@@ -180,7 +183,9 @@ def _places_along(dim: Along) -> Iterator[tuple[str, float]]:
                 yield text, dim.x0 - _BESIDE - text_width(text, FIGURE_SIZE) - 4 * step
 
 
-def across(board: Board, x: float, y0: float, y1: float, from_x: float, texts: tuple[str, ...]) -> None:
+def across(
+    board: Board, x: float, y0: float, y1: float, from_x: float, texts: tuple[str, ...], figure: str = ""
+) -> None:
     """Draw a dimension across the strap, left of it, its figures turned to be read from the right.
 
     Args:
@@ -191,6 +196,7 @@ def across(board: Board, x: float, y0: float, y1: float, from_x: float, texts: t
         from_x: where the extension lines begin, right of the line.
         texts: figures, the wordiest first; the first that fits between the ends is taken, else the last,
             beyond one of them.
+        figure: its name, as `Text` has it.
     """
     for y in (y0, y1):
         board.line(from_x - _EXTENSION_GAP, y, x - _EXTENSION_BEYOND, y)
@@ -203,16 +209,16 @@ def across(board: Board, x: float, y0: float, y1: float, from_x: float, texts: t
     head(board, x, y1, math.pi / 2 if inside else -math.pi / 2)
     fitting = [text for text in texts if text_width(text, FIGURE_SIZE) <= y1 - y0]
     if fitting:
-        board.text(fitting[0], x - _ABOVE, (y0 + y1) / 2, anchor="middle", turned=True)
+        board.text(fitting[0], x - _ABOVE, (y0 + y1) / 2, anchor="middle", turned=True, figure=figure)
         return
     reach = _BESIDE + text_width(texts[-1], FIGURE_SIZE)
     above = text_box(texts[-1], x - _ABOVE, y0 - _BESIDE, FIGURE_SIZE, turned=True)
     if board.is_free(above):
         board.line(x, y0, x, y0 - reach)
-        board.text(texts[-1], x - _ABOVE, y0 - _BESIDE, turned=True)
+        board.text(texts[-1], x - _ABOVE, y0 - _BESIDE, turned=True, figure=figure)
     else:
         board.line(x, y1, x, y1 + reach)
-        board.text(texts[-1], x - _ABOVE, y1 + reach, turned=True)
+        board.text(texts[-1], x - _ABOVE, y1 + reach, turned=True, figure=figure)
 
 
 def leader(
@@ -223,6 +229,7 @@ def leader(
     elbows: Iterable[tuple[float, float, int]],
     *,
     radius: float = 0.0,
+    figure: str = "",
 ) -> None:
     """Draw a leader: an arrow on the part, a slanted line, and text on a short level line.
 
@@ -234,6 +241,7 @@ def leader(
         elbows: where slanted and level line may meet and which way the text runs, -1 left or 1 right;
             the first that finds room, crossing no other line if that can be had, is taken.
         radius: of the hole, px, at whose rim the arrow ends; 0 for a point.
+        figure: name of what its lines give, as `Text` has it.
     """
     room = max(text_width(text, FIGURE_SIZE) for text in texts) + 4
     places = list(elbows)
@@ -257,7 +265,7 @@ def leader(
     board.line(ex, ey, ex + side * room, ey)
     head(board, x, y, math.atan2(y - ey, x - ex))
     for text, (tx, ty) in _on_level(texts, ex, ey, side):
-        board.text(text, tx, ty)
+        board.text(text, tx, ty, figure=figure)
 
 
 def _on_level(texts: tuple[str, ...], x: float, y: float, side: int) -> list[tuple[str, tuple[float, float]]]:

@@ -23,13 +23,14 @@ def svg(canvas: Canvas) -> str:
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<!-- {MARK} -->\n{element(canvas, styled=True)}\n'
 
 
-def element(canvas: Canvas, *, own: str = "", styled: bool = False) -> str:
+def element(canvas: Canvas, *, own: str = "", styled: bool = False, figures: bool = False) -> str:
     """Return a drawing as it stands in a page.
 
     Args:
         canvas: the drawing.
         own: put before its ids, so that two drawings of a page share none.
         styled: whether it carries its looks itself; else the page has `style_sheet`.
+        figures: whether its figures are buttons, each with its name as ``data-figure``.
     """
     width, height = number(canvas.width), number(canvas.height)
     return "\n".join(
@@ -42,7 +43,7 @@ def element(canvas: Canvas, *, own: str = "", styled: bool = False) -> str:
             *([f"<style>\n{style_sheet(canvas.looks())}\n</style>"] if styled else []),
             *_patterns(canvas, own),
             f'<rect class="{canvas.paper}" width="{width}" height="{height}"/>',
-            *_drawn(canvas.items, own),
+            *_drawn(canvas.items, own, figures=figures),
             "</svg>",
         ]
     )
@@ -56,7 +57,7 @@ def _patterns(canvas: Canvas, own: str) -> Iterator[str]:
         yield f'<defs><pattern id="{own}{name}" {size}{turn}>{inside}</pattern></defs>'
 
 
-def _drawn(items: Iterable[Item], own: str, clip: str = "clip") -> Iterator[str]:
+def _drawn(items: Iterable[Item], own: str, clip: str = "clip", *, figures: bool = False) -> Iterator[str]:
     """Yield items as elements; a clipping shape's id says its place among the items."""
     for place, item in enumerate(items):
         match item:
@@ -69,7 +70,7 @@ def _drawn(items: Iterable[Item], own: str, clip: str = "clip") -> Iterator[str]
                 fill = f' fill="url(#{own}{item.hatch.name})"' if item.hatch else ""
                 yield f'<path class="{item.look}"{fill} d="{_data(item)}"/>'
             case Text():
-                yield _text(item)
+                yield _text(item, figures=figures)
             case Group():
                 name, more = f"{clip}-{place}", ""
                 if item.clip is not None:
@@ -78,7 +79,7 @@ def _drawn(items: Iterable[Item], own: str, clip: str = "clip") -> Iterator[str]
                 if item.x or item.y:
                     more += f' transform="translate({number(item.x, 3)} {number(item.y, 3)})"'
                 yield f"<g{more}>"
-                yield from _drawn(item.items, own, name)
+                yield from _drawn(item.items, own, name, figures=figures)
                 yield "</g>"
 
 
@@ -94,12 +95,14 @@ def _data(path: Path) -> str:
     return "".join(words)
 
 
-def _text(text: Text) -> str:
+def _text(text: Text, *, figures: bool) -> str:
     x, y = number(text.x), number(text.y)
     more = f' class="{text.look}"' if text.look else ""
     more += f' text-anchor="{text.anchor}"' if text.anchor != "start" else ""
     more += ' font-weight="bold"' if text.bold else ""
     more += f' transform="rotate({number(text.turn, 3)} {x} {y})"' if abs(text.turn) > 1e-6 else ""
+    if figures and text.figure:
+        more += f' data-figure="{escape(text.figure, quote=True)}" role="button" tabindex="0"'
     return f'<text x="{x}" y="{y}" font-size="{number(text.size)}"{more}>{escape(text.words)}</text>'
 
 

@@ -97,13 +97,22 @@ def draw_blank(board: Board, item: StrapDraft, top: float, units: Units) -> tupl
     dimensions(board, wanted)
 
     width = figure(high - low, units, exact=True)
-    across(board, LEFT - 26, upper, lower, LEFT, (f"{'strap' if strap.ends else 'across'} {width}", width))
+    across(
+        board,
+        LEFT - 26,
+        upper,
+        lower,
+        LEFT,
+        (f"{'strap' if strap.ends else 'across'} {width}", width),
+        "width",
+    )
     # The blank's own length comes below everything else, but its extension lines pass by all of it.
     with board.reserved([(LEFT, lower, LEFT, lower + 300), (right, nose, right, lower + 300)]):
         _leaders(board, item, view, units)
     bottom = max(lower + FIRST_TIER, level, *(box.y1 for box in board.texts if box.y0 > lower), 0.0) + 22
     blank = figure(item.blank_length, units)
-    dimensions(board, [Along(LEFT, right, bottom, lower, nose, (f"blank {blank}", blank))])
+    words = (f"blank {blank}", blank)
+    dimensions(board, [Along(LEFT, right, bottom, lower, nose, words, figure="blank")])
     return bottom + 12, scale
 
 
@@ -122,20 +131,26 @@ def end_dimensions(
     """
     end, fold, sign = one.end, view.x(one.fold), -1 if one.place else 1
     start = view.y(max(end.fastener_ys) + max((d / 2 for _, _, d in end.fastener_rows), default=0.0))
-    told: list[tuple[float, tuple[str, ...], float, float]] = []
+    told: list[tuple[float, tuple[str, ...], float, float, str]] = []
+    whose = end_name(one, closes=end.closes)
     for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
         y, far = upper - FIRST_TIER - tier * TIER, figure(-mate, units)
-        told.append((row, (f"{name} {figure(row, units)}",), y, start))
+        told.append((row, (f"{name} {figure(row, units)}",), y, start, f"{whose}row {name}"))
         texts = (f"{name}′ {far}", f"{name}′{far}")[: 1 + end.closes]
-        told.append((mate, texts, y, start))
+        told.append((mate, texts, y, start, f"{whose}row {name}′"))
     back = figure(end.turn_back, units)
-    told.append((-end.turn_back, (f"turn-back {back}", back), highest, upper))
-    for x, texts, y, begins in told:
+    told.append((-end.turn_back, (f"turn-back {back}", back), highest, upper, f"{whose}turn-back"))
+    for x, texts, y, begins, named in told:
         left, right = sorted((fold, view.x(one.x(x))))
         from0, from1 = (upper, begins) if left == fold else (begins, upper)
-        yield Along(left, right, y, from0, from1, texts, sign if x > 0 else -sign)
+        yield Along(left, right, y, from0, from1, texts, sign if x > 0 else -sign, named)
     board.line(fold, highest - 6, fold, highest - 20)
     board.text("fold line", fold, highest - 24, anchor="middle")
+
+
+def end_name(one: PlacedEnd, *, closes: bool) -> str:
+    """Return what stands before the names of an end's figures: "end 2: "; empty for a belt's only one."""
+    return "" if closes else f"end {one.place + 1}: "
 
 
 def _fit_dimensions(
@@ -159,13 +174,14 @@ def _fit_dimensions(
         upper,
         top_row,
         (f"fold to hole in use {use}", use),
+        figure="hole in use",
     )
     shape, reach = fit.spec.tip.name, item.strap.ends[1].reach
     if shape not in ("round", "square"):  # whose radius says it all
         words, length = TIP_WORDS[shape], figure(reach, units)
         own = f"{words} {length}", f"{words.split()[-1]} {length}", length
         end = item.strap.outline.bounding_box[2]
-        yield Along(view.x(end - reach), view.x(end), level, lower, nose, own, -1)
+        yield Along(view.x(end - reach), view.x(end), level, lower, nose, own, -1, "tip")
 
 
 def _hole_dimensions(
@@ -182,16 +198,16 @@ def _hole_dimensions(
     if item.closes:
         texts = (f"last hole to tip {last}", *texts)
     if near_first:
-        yield Along(view.x(0.0), view.x(row.xs[0]), level, lower, holes, texts, 0)
+        yield Along(view.x(0.0), view.x(row.xs[0]), level, lower, holes, texts, 0, "last to tip")
     else:
-        yield Along(view.x(row.xs[-1]), view.x(span), level, holes, nose, texts, 0)
+        yield Along(view.x(row.xs[-1]), view.x(span), level, holes, nose, texts, 0, "last to tip")
     if row.count > 1:
         step = figure(row.spacing, units, exact=True, finest=64)
         texts = (f"{row.count - 1} × {step}",)
         if item.closes:
             over = figure(row.spacing * (row.count - 1), units)
             texts = (f"{texts[0]} (= {over})", *texts) if row.count > 2 else (step,)
-        yield Along(view.x(row.xs[0]), view.x(row.xs[-1]), level, holes, holes, texts, -item.closes)
+        yield Along(view.x(row.xs[0]), view.x(row.xs[-1]), level, holes, holes, texts, -item.closes, "pitch")
 
 
 def _span(item: StrapDraft, view: View, level: float, lower: float, units: Units) -> Along:
@@ -199,7 +215,7 @@ def _span(item: StrapDraft, view: View, level: float, lower: float, units: Units
     length = item.strap.outline.bounding_box[2] - item.strap.ends[1].beyond
     words = "fold line to fold line" if len(item.strap.turned) == 2 else "fold line to tip"
     span = figure(length, units)
-    return Along(view.x(0.0), view.x(length), level, lower, lower, (f"{words} {span}", span))
+    return Along(view.x(0.0), view.x(length), level, lower, lower, (f"{words} {span}", span), figure="span")
 
 
 def _leaders(board: Board, item: StrapDraft, view: View, units: Units) -> None:
@@ -207,6 +223,7 @@ def _leaders(board: Board, item: StrapDraft, view: View, units: Units) -> None:
     _, low, end, high = strap.outline.bounding_box
     upper, lower = view.y(high), view.y(low)
     below = [lower + 34 + 12 * step for step in range(18)]
+    words: tuple[str, ...]
     for one in strap.turned:
         fastener_leader(board, one, view, below, units, brief=not item.closes)
         slot_leader(board, one, view, below, units, brief=False)
@@ -214,9 +231,10 @@ def _leaders(board: Board, item: StrapDraft, view: View, units: Units) -> None:
         x, y = view.x(one.x(-one.end.turn_back)) - side * r * _CORNER, lower - r * _CORNER
         places = [(x + side * reach, y + reach, side) for reach in (22, 28)]
         places += [(x - side * (8 + 6 * dx), ey, -side) for ey in below for dx in range(4)]
-        leader(board, x, y, (f"2 × R{figure(one.end.corner_radius, units, exact=True)}",), places)
+        words = (f"2 × R{figure(one.end.corner_radius, units, exact=True)}",)
+        leader(board, x, y, words, places, figure="corner")
     for row in strap.hole_rows:
-        words: tuple[str, ...] = (holes_words(len(row.centres), row.diameter, units),)
+        words = (holes_words(len(row.centres), row.diameter, units),)
         if row.rows == 2:
             words = (*words, f"{figure(row.across, units)} apart")
         hole_leader(board, view, row.xs[0], row, upper, words, sides=(1, -1))
@@ -225,7 +243,7 @@ def _leaders(board: Board, item: StrapDraft, view: View, units: Units) -> None:
         x, y = view.x(end) - view.scale * reach * _CORNER, upper + view.scale * reach * _CORNER
         words = (f"{TIP_WORDS[item.figures.spec.tip.name]} R{figure(reach, units, exact=True)}",)
         places = [(x - 14 - 6 * dx, upper - 18 - 4 * dy, -1) for dy in range(4) for dx in range(24)]
-        leader(board, x, y, words, places)
+        leader(board, x, y, words, places, figure="tip")
 
 
 def fastener_leader(
@@ -249,7 +267,8 @@ def fastener_leader(
         words = (*words, f"{figure(ys[-1] - ys[0], units)} apart")
     x, y = view.x(one.x(end.rows[-1])), view.y(ys[0])
     places = [(x + way * (18 + 6 * dx), ey, way) for way in (-side, side) for ey in below for dx in range(4)]
-    leader(board, x, y, words, places, radius=view.scale * end.diameters[-1][0] / 2)
+    radius, whose = view.scale * end.diameters[-1][0] / 2, end_name(one, closes=end.closes)
+    leader(board, x, y, words, places, radius=radius, figure=f"{whose}fasteners")
 
 
 def slot_leader(
@@ -275,7 +294,7 @@ def slot_leader(
     x = view.x(one.x(-0.2 * end.slot_length))
     y = view.y(end.slot_ys[0] - end.slot_width / 2)
     places = [(x + side * (6 + 6 * dx), ey, side) for side in (1, -1) for ey in below for dx in range(3)]
-    leader(board, x, y, words, places)
+    leader(board, x, y, words, places, figure=f"{end_name(one, closes=end.closes)}slot")
 
 
 def hole_leader(
@@ -307,7 +326,7 @@ def hole_leader(
         for dy in range(4)
         for dx in range(24)
     ]
-    leader(board, x, y, words, places, radius=view.scale * row.diameter / 2)
+    leader(board, x, y, words, places, radius=view.scale * row.diameter / 2, figure="holes")
 
 
 def fastener_words(end: TurnedEnd, units: Units) -> tuple[str, ...]:

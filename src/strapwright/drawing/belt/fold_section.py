@@ -47,12 +47,13 @@ _TIER: Final = 20.0
 
 @dataclass(frozen=True)
 class _Label:
-    """A name on a leader: what it points at, px, and whether it stands above or below."""
+    """A name on a leader: what it points at, px, whether it stands above or below, and its figure's name."""
 
     text: str
     x: float
     y: float
     above: bool
+    figure: str = ""
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: 
     _draw_break(board, folded, frame, end)
     high, low = frame.at(x0, z1)[1], frame.at(x0, z0)[1]
     board.solids.append(Box(left, high, frame.at(x1, z0)[0] + 12, low))
-    placed = [_Label(name.text, *frame.at(name.x, name.y), name.above) for name in names]
+    placed = [_Label(name.text, *frame.at(name.x, name.y), name.above, name.figure) for name in names]
     _draw_labels(board, [one for one in placed if one.above], high - 12, -1)
     return _draw_labels(board, [one for one in placed if not one.above], low + 20, 1)
 
@@ -249,12 +250,12 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     bent = got.end.half_turn / 2
     turn = 0.5 * bent
     told = figure(got.layers.fold, units, exact=True)
-    yield _Label(f"fold {told}", *folded.course.point(turn, folded.high(turn)), above=True)
+    yield _Label(f"fold {told}", *folded.course.point(turn, folded.high(turn)), above=True, figure="fold")
     for post, row, mate in zip(belt.posts, got.end.rows, got.end.mates, strict=True):
         (x, z), _ = _faces(folded, row, mate)
         kind = "post" if belt.spec.fastener == "screw_post" else belt.spec.fastener
         what = "none fits" if post.length is None else post.size
-        yield _Label(f"{kind} {post.row}: {what}", x, z + _HEAD_HIGH, above=True)
+        yield _Label(f"{kind} {post.row}: {what}", x, z + _HEAD_HIGH, above=True, figure="posts")
     for run in got.end.stitches:
         (x, z), _ = _faces(folded, run[0], got.end.shift - run[0])
         yield _Label("stitches", x, z, above=True)
@@ -264,18 +265,20 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
         told = figure(got.layers.keeper, units, exact=True)
         if got.keeper.join == "lap":
             told += ", lap skived" if got.keeper.skive else ", lapped"
-        yield _Label(f"keeper {told}", x, keeper[-1][2][1], above=True)
+        yield _Label(f"keeper {told}", x, keeper[-1][2][1], above=True, figure="keeper leather")
     last = _last(folded) - 4.0
     told = figure(got.layers.outer, units, exact=True)
-    yield _Label(f"strap {told}", *folded.course.point(last, folded.high(last)), above=True)
+    yield _Label(f"strap {told}", *folded.course.point(last, folded.high(last)), above=True, figure="leather")
     if belt.lining is not None:
         told = figure(got.layers.lining, units, exact=True)
-        yield _Label(f"lining {told}", *folded.course.point(last, folded.lining_low(last)), above=False)
+        place = folded.course.point(last, folded.lining_low(last))
+        yield _Label(f"lining {told}", *place, above=False, figure="lining")
     told = figure(2 * got.end.fold_radius, units, exact=True)
-    yield _Label(f"bar and play ⌀{told}", 0.0, -got.end.fold_radius * 0.4, above=False)
+    yield _Label(f"bar and play ⌀{told}", 0.0, -got.end.fold_radius * 0.4, above=False, figure="bar")
     back = 5.0 - got.end.turn_back
     told = figure(got.end.turn_back, units)
-    yield _Label(f"turn-back {told} long", *folded.course.point(back, folded.high(back)), above=False)
+    place = folded.course.point(back, folded.high(back))
+    yield _Label(f"turn-back {told} long", *place, above=False, figure="turn-back")
     if folded.drafted.spec.dee is not None and got.end.dee:
         *_, (x, z, _radius) = _bars(folded)
         yield _Label("dee ring's bar", x, z, above=False)
@@ -301,6 +304,6 @@ def _draw_labels(board: Board, labels: Sequence[_Label], edge: float, way: int) 
         board.line(one.x, one.y, elbow, y)
         board.line(elbow, y, elbow + 4 + text_width(one.text, FIGURE_SIZE), y)
         head(board, one.x, one.y, math.atan2(one.y - y, one.x - elbow))
-        board.text(one.text, elbow + 4, y - 4)
+        board.text(one.text, elbow + 4, y - 4, figure=one.figure)
         far = min(far, y) if way < 0 else max(far, y)
     return far + 10

@@ -69,17 +69,18 @@ def _keeper(
     marks = [f.contour.bounding_box[0] for f in keeper.features() if f.name == "join mark"]
     word = "lap" if keeper.join == "lap" else "join mark"
     inset = (f"{word} {figure(marks[0], units, exact=True)}",)
-    wanted = [Along(LEFT, view.x(marks[0]), upper - 14, upper, upper, inset, 1)]
+    wanted = [Along(LEFT, view.x(marks[0]), upper - 14, upper, upper, inset, 1, "keeper join")]
     if keeper.join == "butt":
         end = (figure(keeper.length - marks[1], units, exact=True),)
-        wanted.append(Along(view.x(marks[1]), view.x(keeper.length), upper - 14, upper, upper, end, 1))
+        last = view.x(marks[1]), view.x(keeper.length)
+        wanted.append(Along(*last, upper - 14, upper, upper, end, 1, "keeper join"))
     length = figure(keeper.length, units)
     if keeper.spare:
         length += f" + {figure(keeper.spare, units)} spare"
-    wanted.append(Along(LEFT, right, lower + 22, lower, lower, (length,)))
+    wanted.append(Along(LEFT, right, lower + 22, lower, lower, (length,), figure="keeper length"))
     dimensions(board, wanted)
     width = figure(keeper.width, units, exact=True)
-    across(board, LEFT - 26, upper, lower, LEFT, (width,))
+    across(board, LEFT - 26, upper, lower, LEFT, (width,), "keeper width")
     return max(lower + 34, max(box.y1 for box in board.texts)), right
 
 
