@@ -15,13 +15,13 @@ import numpy as np
 
 from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Finding, Severity
-from strapwright.machine.profile.file import MOST_KERF
+from strapwright.machine.profile.machine_keys import MOST_KERF
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from strapwright.machine.profile.file import KerfRow, OperationTable, ScaleRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.machine_keys import KerfRow, OperationTable, ScaleRow
     from strapwright.trade.leather import Tannage
 
 _LEAST_SCALE_ERROR: Final = 0.001

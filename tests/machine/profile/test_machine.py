@@ -14,7 +14,6 @@ import pytest
 from pydantic import ValidationError
 
 from strapwright.core.errors import FileProblems
-from strapwright.machine.profile.file import FormatName, Limits, MachineTable
 from strapwright.machine.profile.machine import (
     machine_from,
     machine_schema,
@@ -22,6 +21,7 @@ from strapwright.machine.profile.machine import (
     read_machine,
     shipped_profiles,
 )
+from strapwright.machine.profile.machine_keys import FormatName, Limits, MachineTable
 from strapwright.machine.profile.tool_tables import Serial
 from strapwright.parts.part import Operation
 from strapwright.write.formats.format import FORMATS

@@ -12,8 +12,8 @@ from shapely import affinity
 from tests.machine.layouts import knife, laser
 
 from strapwright.core.errors import PlanError, SafetyError
-from strapwright.machine.profile.file import ScaleRow
 from strapwright.machine.profile.machine import machine_from, read_machine, shipped_profiles
+from strapwright.machine.profile.machine_keys import ScaleRow
 from strapwright.machine.test_pieces.coupon import (
     CROSS,
     HOLES,

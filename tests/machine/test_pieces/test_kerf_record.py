@@ -9,7 +9,7 @@ from hypothesis import given, strategies as st
 from tests.machine.layouts import knife, laser
 
 from strapwright.core.errors import PlanError
-from strapwright.machine.profile.file import ScaleRow
+from strapwright.machine.profile.machine_keys import ScaleRow
 from strapwright.machine.test_pieces.coupon import Cross
 from strapwright.machine.test_pieces.kerf_record import Readings, check_leather, measured_from
 from strapwright.trade.leather import Tannage

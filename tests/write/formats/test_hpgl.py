@@ -13,8 +13,8 @@ from tests.write.rounding_plotter import apart, plotted
 from strapwright.core.errors import PlanError, ProofError
 from strapwright.core.tolerances import HPGL_CHORD, HPGL_VERTEX
 from strapwright.geometry.contour import Contour
-from strapwright.machine.profile.file import Limits
 from strapwright.machine.profile.machine import Axes, machine_from
+from strapwright.machine.profile.machine_keys import Limits
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import write_plan

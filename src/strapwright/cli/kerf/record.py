@@ -144,7 +144,7 @@ def _as_json(done: Recorded, file: str) -> dict[str, Any]:
 
 def _report(done: Recorded, name: str, file: str) -> None:
     from strapwright.machine.kerf import scale_findings
-    from strapwright.machine.profile.file import ScaleRow
+    from strapwright.machine.profile.machine_keys import ScaleRow
 
     found = done.measured
     rows = [

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.cli.terminal.options import Common
-    from strapwright.machine.profile.file import KerfRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.machine_keys import KerfRow
 
 
 class Options:

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.drawing.canvas import Item
-    from strapwright.machine.profile.file import KerfRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.machine_keys import KerfRow
 
     Place = Callable[[float, float], tuple[float, float]]
 

@@ -13,7 +13,7 @@ from strapwright.core.units import MM_PER_INCH
 from strapwright.files.messages import nearest
 from strapwright.files.read import TOML_LIMIT_MB, read_text, read_toml
 from strapwright.files.validate import schema_of, validate
-from strapwright.machine.profile.file import (
+from strapwright.machine.profile.machine_keys import (
     KerfRow,
     Limits,
     MachineFile,
@@ -27,7 +27,7 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from strapwright.machine.profile.file import OperationTable
+    from strapwright.machine.profile.machine_keys import OperationTable
 
 _SHOWN_DECIMALS: Final = {"mm": 2, "in": 4}
 """Decimals of a position as a machine's display has them."""

@@ -25,7 +25,7 @@ from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PlanError, Problems
 from strapwright.machine.kerf import scales_of
 from strapwright.machine.profile.append import append_rows, check_own
-from strapwright.machine.profile.file import LEAST_SCALE, MOST_KERF, MOST_SCALE
+from strapwright.machine.profile.machine_keys import LEAST_SCALE, MOST_KERF, MOST_SCALE
 from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS, cross_of, hole_drawn
 from strapwright.trade.safety import check_fumes
 
@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from strapwright.core.calculation import Step
-    from strapwright.machine.profile.file import ScaleRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.machine_keys import ScaleRow
     from strapwright.machine.test_pieces.coupon import Cross
     from strapwright.trade.leather import Tannage
 
