@@ -10,7 +10,7 @@ import serial
 from tests.write.controller import controller
 
 from strapwright.core.errors import SendError
-from strapwright.machine.profile.tool_tables import Serial
+from strapwright.machine.profile.tool_keys import Serial
 from strapwright.send import stream
 from strapwright.send.stream import FileLine, Stream, lines_of, patience_for, signals_noted
 

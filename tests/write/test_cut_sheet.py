@@ -12,7 +12,7 @@ from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.hide_pose import Touch, touch_at
 from strapwright.machine.planning import plan
-from strapwright.machine.profile.tool_tables import Bridges
+from strapwright.machine.profile.tool_keys import Bridges
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
 from strapwright.write.cut_sheet import cut_sheet

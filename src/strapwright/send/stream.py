@@ -25,7 +25,7 @@ from strapwright.core.units import MM_PER_INCH
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from strapwright.machine.profile.tool_tables import Serial
+    from strapwright.machine.profile.tool_keys import Serial
 
 Key = Literal["hold", "stop"]
 

@@ -22,7 +22,7 @@ from strapwright.machine.profile.machine import (
     shipped_profiles,
 )
 from strapwright.machine.profile.machine_keys import FormatName, Limits, MachineTable
-from strapwright.machine.profile.tool_tables import Serial
+from strapwright.machine.profile.tool_keys import Serial
 from strapwright.parts.part import Operation
 from strapwright.write.formats.format import FORMATS
 

@@ -12,7 +12,7 @@ from tests.machine.layouts import keeper, laser, layout, strap
 from strapwright.core.findings import Severity
 from strapwright.geometry.contour import Contour
 from strapwright.machine.planning import plan
-from strapwright.machine.profile.tool_tables import Bridges
+from strapwright.machine.profile.tool_keys import Bridges
 from strapwright.parts.part import Operation
 
 KERF = 0.3

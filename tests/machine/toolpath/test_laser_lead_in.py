@@ -14,7 +14,7 @@ from strapwright.geometry.shapes import stadium
 from strapwright.geometry.transform import mirrored
 from strapwright.machine.duration import time_of
 from strapwright.machine.planning import plan
-from strapwright.machine.profile.tool_tables import Bridges, Laser
+from strapwright.machine.profile.tool_keys import Bridges, Laser
 from strapwright.machine.toolpath.compensate import compensate
 from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear
 from strapwright.machine.toolpath.runs import tool_runs

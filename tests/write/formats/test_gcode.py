@@ -13,7 +13,7 @@ from tests.write.plans import driven_knife, driven_laser, driven_plan
 from strapwright.core.errors import FileProblems, ProofError
 from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import Axes, machine_from
-from strapwright.machine.profile.tool_tables import GcodeLines, Laser
+from strapwright.machine.profile.tool_keys import GcodeLines, Laser
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.write.cut_files import write_plan
 from strapwright.write.formats.drive import trace_drive

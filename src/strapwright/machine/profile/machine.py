@@ -21,7 +21,7 @@ from strapwright.machine.profile.machine_keys import (
     OperationTables,
     ScaleRow,
 )
-from strapwright.machine.profile.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
+from strapwright.machine.profile.tool_keys import Blade, Bridges, GcodeLines, Laser, Serial
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:

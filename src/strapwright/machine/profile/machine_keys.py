@@ -13,7 +13,7 @@ from strapwright.core.text import quoted
 from strapwright.core.units import Units
 from strapwright.files.fields import Count, Measure, Number, OneLine, mistake
 from strapwright.files.validate import Strict
-from strapwright.machine.profile.tool_tables import Blade, Bridges, GcodeLines, Laser, Serial
+from strapwright.machine.profile.tool_keys import Blade, Bridges, GcodeLines, Laser, Serial
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import CutterKind
 

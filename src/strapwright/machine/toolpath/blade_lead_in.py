@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.core.arrays import Flags, Floats
-    from strapwright.machine.profile.tool_tables import Blade
+    from strapwright.machine.profile.tool_keys import Blade
 
 
 _BESIDE: Final = (1.0, 0.6, 0.35)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.intervals import Interval
-    from strapwright.machine.profile.tool_tables import Bridges
+    from strapwright.machine.profile.tool_keys import Bridges
 
 
 def bridged(
@@ -39,7 +39,7 @@ def bridged(
 
     Example:
         >>> from strapwright.geometry.shapes import rectangle
-        >>> from strapwright.machine.profile.tool_tables import Bridges
+        >>> from strapwright.machine.profile.tool_keys import Bridges
         >>> few = Bridges(count=2, width=1.0, keep_out=10.0)
         >>> runs, made = bridged([rectangle(0, 0, 300, 30)], 0.0, [], few)
         >>> made, [run.length for run in runs]

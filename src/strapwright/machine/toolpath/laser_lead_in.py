@@ -18,7 +18,7 @@ from strapwright.machine.toolpath.spindle_track import opened, started_at, turn_
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.profile.tool_tables import Laser
+    from strapwright.machine.profile.tool_keys import Laser
     from strapwright.machine.toolpath.blade_lead_in import WasteArea
     from strapwright.machine.types import CutPath
 

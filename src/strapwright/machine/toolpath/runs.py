@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Floats
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.profile.tool_tables import Blade, Laser
+    from strapwright.machine.profile.tool_keys import Blade, Laser
     from strapwright.machine.toolpath.spindle_track import Track
     from strapwright.machine.types import CutPath, CutSheet, Setting
 

@@ -16,7 +16,7 @@ from strapwright.core.errors import PlanError, SendError
 from strapwright.core.text import one_line
 from strapwright.core.tolerances import READ_BACK
 from strapwright.machine.kerf import find_kerfs
-from strapwright.machine.profile.tool_tables import GcodeLines
+from strapwright.machine.profile.tool_keys import GcodeLines
 from strapwright.machine.types import HOLE_NAMES
 from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.profile.tool_tables import Blade
+    from strapwright.machine.profile.tool_keys import Blade
     from strapwright.machine.types import CutPath, CutSheet
     from strapwright.write.proof.blade_simulation import Trace
     from strapwright.write.readers.path import ReadPath

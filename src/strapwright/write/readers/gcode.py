@@ -17,7 +17,7 @@ import numpy as np
 from strapwright.core.errors import ProofError
 from strapwright.core.tolerances import CLEARANCE
 from strapwright.core.units import MM_PER_INCH
-from strapwright.machine.profile.tool_tables import Laser
+from strapwright.machine.profile.tool_keys import Laser
 from strapwright.write.readers.path import ReadPath, contours_of, feed_words
 
 if TYPE_CHECKING:
