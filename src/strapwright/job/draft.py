@@ -32,8 +32,8 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.dimensions.layers import Layers
-    from strapwright.job.spec.end import EndSpec
     from strapwright.job.spec.job import House, Job
+    from strapwright.job.spec.ring_or_hook import EndSpec
     from strapwright.job.spec.strap import StrapTable
     from strapwright.parts.end import End
     from strapwright.parts.part import Part

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.dimensions.strength_estimate import Strength
-    from strapwright.job.spec.end import EndSpec
     from strapwright.job.spec.job import House
+    from strapwright.job.spec.ring_or_hook import EndSpec
     from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.parts.keeper import KeeperStrip
     from strapwright.parts.lining import Lining

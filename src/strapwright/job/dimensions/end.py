@@ -29,9 +29,9 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.dimensions.rows_and_mates import Closing
-    from strapwright.job.spec.end import EndSpec
     from strapwright.job.spec.fittings import Keeper
     from strapwright.job.spec.job import House
+    from strapwright.job.spec.ring_or_hook import EndSpec
     from strapwright.trade.fold import Fitting
 
 HEAD_RADIUS: Final = 5.0

@@ -15,7 +15,6 @@ from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import cannot_be_lettered, unwritable
 from strapwright.job.catalogue.file import BuckleOrName
 from strapwright.job.catalogue.leather import LeatherOverride
-from strapwright.job.spec.end import EndSpec, StrapEnd
 from strapwright.job.spec.fittings import (
     Crease,
     Dee,
@@ -28,6 +27,7 @@ from strapwright.job.spec.fittings import (
     TurnStep,
     keeper_or_none,
 )
+from strapwright.job.spec.ring_or_hook import EndSpec, StrapEnd
 from strapwright.job.spec.run_sizes import RunSize, ids_of, read_sizes
 from strapwright.job.spec.size import Size
 from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name
