@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from strapwright.cli.terminal.options import Common
     from strapwright.core.calculation import Step
     from strapwright.core.units import Units
-    from strapwright.job.dimensions.end import EndFigures
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.draft import Draft
     from strapwright.job.strap_draft import BeltDraft, StrapDraft
     from strapwright.parts.end import TurnedEnd

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PartError
 from strapwright.core.notebook import svg_of
-from strapwright.job.dimensions.end import end_figures
 from strapwright.job.dimensions.fit import belt_figures
 from strapwright.job.dimensions.layers import layers_of
 from strapwright.job.dimensions.strength_estimate import strength_of
+from strapwright.job.dimensions.turned_end import end_figures
 from strapwright.job.findings.strap import findings_of
 from strapwright.job.marks import with_marks
 from strapwright.job.spec.strap import Belt

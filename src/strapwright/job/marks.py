@@ -11,7 +11,7 @@ from strapwright.geometry.lettering.characters import LEAST_HEIGHT
 from strapwright.parts.marks import place_marks
 
 if TYPE_CHECKING:
-    from strapwright.job.dimensions.end import EndFigures
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.size import Size
     from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.parts.strap import Strap

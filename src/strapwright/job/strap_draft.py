@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.job.catalogue.buckle import Buckle
     from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.dimensions.strength_estimate import Strength
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.job import House
     from strapwright.job.spec.ring_or_hook import EndSpec
     from strapwright.job.spec.strap import Belt, StrapTable

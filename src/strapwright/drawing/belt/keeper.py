@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from strapwright.drawing.dimension_lines import Board
-    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.dimensions.fit import BeltFigures
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.fittings import Stitch
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.keeper import KeeperStrip

@@ -27,8 +27,8 @@ from strapwright.trade.sizing import (
 if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
     from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.dimensions.layers import Layers
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.fittings import Keeper
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import Belt

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.job.catalogue.leather import Leather
-    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.dimensions.fit import BeltFigures
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.parts.hole_row import HoleRow
 
 

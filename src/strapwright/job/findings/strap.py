@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from strapwright.job.catalogue.file import Catalogue
-    from strapwright.job.dimensions.end import EndFigures
     from strapwright.job.dimensions.fit import BeltFigures
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.strap_draft import StrapDraft
 
 _NEAR: Final = 1e-9
