@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from strapwright.files.atomic_write import check_writable as check_writable, write_whole as write_whole
     from strapwright.geometry.contour import Contour as Contour
     from strapwright.job.draft import draft as draft
-    from strapwright.job.ends_only import only_ends as only_ends
+    from strapwright.job.end_pieces import only_ends as only_ends
     from strapwright.job.orders import Orders as Orders, read_orders as read_orders
     from strapwright.job.spec.job import is_batch as is_batch, read_job as read_job
     from strapwright.machine.hide_pose import touch_at as touch_at
@@ -85,7 +85,7 @@ _HOMES: Final = {
     "strapwright.files.atomic_write": "check_writable write_whole",
     "strapwright.geometry.contour": "Contour",
     "strapwright.job.draft": "draft",
-    "strapwright.job.ends_only": "only_ends",
+    "strapwright.job.end_pieces": "only_ends",
     "strapwright.job.orders": "Orders read_orders",
     "strapwright.job.spec.job": "is_batch read_job",
     "strapwright.machine.hide_pose": "touch_at",

@@ -10,7 +10,7 @@ from strapwright.api.layouts import LAYOUT_FILES, Aim, clearance_for, nest
 from strapwright.core.errors import NestError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import draft
-from strapwright.job.ends_only import only_ends
+from strapwright.job.end_pieces import only_ends
 from strapwright.job.grading import told
 from strapwright.machine.hide_pose import touch_at
 

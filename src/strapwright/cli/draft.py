@@ -127,7 +127,7 @@ def _write(files: dict[Path, str | bytes], *, force: bool) -> None:
 
 
 def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
-    from strapwright.job.ends_only import ends_json
+    from strapwright.job.end_pieces import ends_json
 
     return drafted.as_json() | ({"ends": ends_json(drafted.parts)} if ends_only else {})
 

@@ -16,7 +16,7 @@ from strapwright.drawing.text import FAMILY, Box, text_box, text_width, wrapped
 from strapwright.files.atomic_write import MARK
 from strapwright.files.validate import validate
 from strapwright.job.draft import draft
-from strapwright.job.ends_only import only_ends
+from strapwright.job.end_pieces import only_ends
 from strapwright.job.spec.job import Job
 from strapwright.trade.safety import cautions
 

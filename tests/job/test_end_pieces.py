@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from strapwright import api
-from strapwright.job.ends_only import only_ends
+from strapwright.job.end_pieces import only_ends
 
 BATCH = Path(__file__).parents[2] / "examples" / "autumn-batch.toml"
 
