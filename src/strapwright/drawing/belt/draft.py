@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import draw_blank
-from strapwright.drawing.belt.ends import draw_ends
+from strapwright.drawing.belt.end_pieces import draw_ends
 from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH, draw_section
 from strapwright.drawing.belt.grading import draw_run
 from strapwright.drawing.belt.hole_table import hole_table
