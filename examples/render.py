@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pypdfium2
 
 from strapwright import api
-from strapwright.drawing.belt.draft import drawing
+from strapwright.drawing.belt.job_drawing import drawing
 from strapwright.drawing.layout.picture import picture
 from strapwright.drawing.png import png_of
 from strapwright.solid.picture import picture_png

@@ -14,7 +14,7 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 def drawn() -> dict[str, str]:
     """Return the figures as SVG texts, by path within the site."""
     from strapwright import api
-    from strapwright.drawing.belt.draft import drawing, piece_drawing
+    from strapwright.drawing.belt.job_drawing import drawing, piece_drawing
     from strapwright.drawing.layout.picture import picture
     from strapwright.drawing.plan.plan import plan_picture
     from strapwright.drawing.svg import svg

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from strapwright.drawing.belt.draft import drawing, piece_drawing
+from strapwright.drawing.belt.job_drawing import drawing, piece_drawing
 from strapwright.drawing.layout.picture import picture
 from strapwright.drawing.plan.plan import plan_picture
 from strapwright.drawing.svg import svg

@@ -17,7 +17,7 @@ from svgpathtools import parse_path
 
 from strapwright import api
 from strapwright.core.errors import OutputError
-from strapwright.drawing.belt.draft import drawing_pages
+from strapwright.drawing.belt.job_drawing import drawing_pages
 from strapwright.drawing.canvas import Canvas, Circle, Group, Line, Path, Text
 from strapwright.drawing.layout.flaws import FLAW_HATCHES
 from strapwright.drawing.looks import SCOPE

@@ -128,7 +128,7 @@ def _svg(module: str, name: str, value: object, **options: str) -> str:
 
 
 # What notebooks show of these values; nothing is drawn, nor its drawer loaded, before it is asked for.
-drawn_by("Draft", lambda drafted: _svg("strapwright.drawing.belt.draft", "drawing", drafted))
+drawn_by("Draft", lambda drafted: _svg("strapwright.drawing.belt.job_drawing", "drawing", drafted))
 drawn_by(
     "Layout", lambda layout: _svg("strapwright.drawing.layout.picture", "picture", layout, title="layout")
 )

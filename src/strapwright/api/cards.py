@@ -223,7 +223,7 @@ def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
     """Return what was made of a job, by file name, and the catalogue it was made with."""
     import json
 
-    from strapwright.drawing.belt.draft import drawing
+    from strapwright.drawing.belt.job_drawing import drawing
     from strapwright.drawing.svg import svg
     from strapwright.job.spec.catalogue_text import catalogue_text, house_text
 

@@ -48,7 +48,7 @@ def drawing(
     Raises:
         OutputError: too many belts for one PNG.
     """
-    from strapwright.drawing.belt.draft import drawing as draw, drawing_pages
+    from strapwright.drawing.belt.job_drawing import drawing as draw, drawing_pages
 
     drawn = (drawing_pages if kind == ".pdf" else draw)(drafted, units=units, ends_only=ends_only)
     return _shown(drawn, kind, f"{drafted.name or 'belts'}: drawing")

@@ -7,7 +7,7 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from tests.drawing.belt.test_draft import SPACE, belt, buckle, drafted, leather
+from tests.drawing.belt.test_job_drawing import SPACE, belt, buckle, drafted, leather
 from tests.drawing.rendered import drawing_svg, piece_svg
 
 from strapwright.drawing.belt.fold_section import WIDTH

@@ -7,7 +7,7 @@ import re
 
 import pytest
 from hypothesis import given, strategies as st
-from tests.drawing.belt.test_draft import (
+from tests.drawing.belt.test_job_drawing import (
     KINDS,
     SPACE,
     TIPS,

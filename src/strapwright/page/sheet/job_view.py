@@ -246,7 +246,7 @@ def hides_of_layout(folder: Path) -> tuple[str, ...]:
 
 
 def _drawing(item: StrapDraft, own: str) -> str:
-    from strapwright.drawing.belt.draft import piece_drawing
+    from strapwright.drawing.belt.job_drawing import piece_drawing
     from strapwright.drawing.svg import element
 
     return element(piece_drawing(item), own=own)
