@@ -12,8 +12,8 @@ import pytest
 from strapwright import api
 from strapwright.core.errors import PartError
 from strapwright.drawing.belt.hole_seat import SCALE, draw_seat
-from strapwright.drawing.sheet_frame import MARGIN, document, new_board
 from strapwright.drawing.svg import svg
+from strapwright.drawing.title_block import MARGIN, document, new_board
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 SPACE = "{http://www.w3.org/2000/svg}"

@@ -14,7 +14,8 @@ from strapwright.drawing.belt.hole_table import hole_table
 from strapwright.drawing.belt.keeper import keeper_and_notes
 from strapwright.drawing.belt.strap import LEFT
 from strapwright.drawing.pattern_pieces import orders_of
-from strapwright.drawing.sheet_frame import (
+from strapwright.drawing.table import draw_table, table_width
+from strapwright.drawing.title_block import (
     LINE,
     MARGIN,
     TEXT,
@@ -27,7 +28,6 @@ from strapwright.drawing.sheet_frame import (
     new_board,
     with_unit,
 )
-from strapwright.drawing.table import draw_table, table_width
 from strapwright.job.grading import findings_of, grouped
 from strapwright.job.strap_draft import BeltDraft
 

@@ -9,8 +9,8 @@ from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.strap import LEFT, View, draw_feature
 from strapwright.drawing.canvas import polyline
 from strapwright.drawing.dimension_lines import Along, across, dimensions
-from strapwright.drawing.sheet_frame import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 from strapwright.drawing.text import Box, figure, wrapped
+from strapwright.drawing.title_block import LINE, MARGIN, TEXT, WIDTH, tied, with_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
