@@ -34,8 +34,8 @@ if TYPE_CHECKING:
     )
     from strapwright.core.errors import SendError as SendError, StrapwrightError as StrapwrightError
     from strapwright.core.findings import Finding as Finding, Severity as Severity
+    from strapwright.drawing.layout.hide_thumbnails import sheet_html as sheet_html, sheet_svg as sheet_svg
     from strapwright.drawing.plan.kerf_plot import kerf_plot as kerf_plot
-    from strapwright.drawing.stock.hide_sheet import sheet_html as sheet_html, sheet_svg as sheet_svg
     from strapwright.files.atomic_write import check_writable as check_writable, write_whole as write_whole
     from strapwright.geometry.contour import Contour as Contour
     from strapwright.job.draft import draft as draft
@@ -81,7 +81,7 @@ _HOMES: Final = {
     "strapwright.core.errors": "SendError StrapwrightError",
     "strapwright.core.findings": "Finding Severity",
     "strapwright.drawing.plan.kerf_plot": "kerf_plot",
-    "strapwright.drawing.stock.hide_sheet": "sheet_html sheet_svg",
+    "strapwright.drawing.layout.hide_thumbnails": "sheet_html sheet_svg",
     "strapwright.files.atomic_write": "check_writable write_whole",
     "strapwright.geometry.contour": "Contour",
     "strapwright.job.draft": "draft",

@@ -85,7 +85,7 @@ def command(o: Options) -> None:
 
 def _report(stock: Stock, strap_width: float, units: Units, paths: list[Path]) -> None:
     from strapwright.core.units import MM_PER_FOOT, format_length
-    from strapwright.drawing.stock.hide_sheet import longest_text
+    from strapwright.drawing.layout.hide_thumbnails import longest_text
 
     inches = units == "in"
     per, unit = (MM_PER_FOOT**2, "sq ft") if inches else (1e6, "m²")

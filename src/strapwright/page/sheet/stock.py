@@ -160,7 +160,7 @@ def _stamp(path: Path, names: list[str]) -> list[list[Any]]:
 
 def _row(path: Path) -> HideRow | None:
     """Return a hide as it is listed; None for a file that is no hide."""
-    from strapwright.drawing.stock.hide_sheet import area_text, thumbnail
+    from strapwright.drawing.layout.hide_thumbnails import area_text, thumbnail
     from strapwright.drawing.svg import svg
     from strapwright.nesting.stock.folder import Stocked, read_stocked
 
