@@ -20,7 +20,7 @@ from strapwright.drawing.pdf import PaperPage, pdf_of
 from strapwright.drawing.text import LACKING, font_of
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
-from strapwright.write.pattern.page import (
+from strapwright.write.pattern.paper_frame import (
     COLUMN,
     SCALE_NOTE,
     MapRow,

@@ -19,7 +19,7 @@ from strapwright.geometry.intervals import within_x
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation, PartKind
 from strapwright.trade.punches import AWL_HOLE
-from strapwright.write.pattern.page import words
+from strapwright.write.pattern.paper_frame import words
 from strapwright.write.pattern.tiles import OVERLAP
 
 if TYPE_CHECKING:
