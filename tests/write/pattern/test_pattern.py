@@ -29,7 +29,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.intervals import within_x
 from strapwright.geometry.shapes import rectangle, stadium
 from strapwright.write.pattern.paper_sizes import Correction, read_correction, read_paper
-from strapwright.write.pattern.strip import strip_of
+from strapwright.write.pattern.tile_drawing import strip_of
 from strapwright.write.pattern.tiles import OVERLAP, Tile, Window, tiles_of, windows_of
 
 DPI = 600

@@ -40,7 +40,7 @@ from strapwright.write.pattern.paper_sizes import (
     read_correction,
     read_paper,
 )
-from strapwright.write.pattern.strip import LEAD, Strip, strip_of
+from strapwright.write.pattern.tile_drawing import LEAD, Strip, strip_of
 from strapwright.write.pattern.tiles import tiles_of, windows_of
 
 if TYPE_CHECKING:
