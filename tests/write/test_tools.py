@@ -20,7 +20,7 @@ from strapwright.machine.types import OUTLINE
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.write.cut_files import write_plan
-from strapwright.write.cut_sheet import cut_sheet
+from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import FORMATS
 from strapwright.write.proof.read_back import prove
 from strapwright.write.readers.gcode import read_gcode

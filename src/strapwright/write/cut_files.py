@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.errors import PlanError
 from strapwright.core.text import numbered
 from strapwright.files.atomic_write import file_safe
-from strapwright.write.cut_sheet import cut_sheet
+from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import format_named
 from strapwright.write.proof.read_back import check_cuts_nothing, prove
 from strapwright.write.proof.windows import prove_windows

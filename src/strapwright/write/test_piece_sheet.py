@@ -22,7 +22,7 @@ from strapwright.machine.test_pieces.coupon import (
 from strapwright.machine.test_pieces.trial import trial
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import CutFiles, write_plan
-from strapwright.write.cut_sheet import depth_lines, setup_lines, sheet_text
+from strapwright.write.cut_sheet_text import depth_lines, setup_lines, sheet_text
 from strapwright.write.formats.format import format_named
 from strapwright.write.formats.gcode import z_zero_words
 from strapwright.write.formats.header import kerf_words

@@ -18,7 +18,7 @@ from strapwright.nesting.hide.types import ThicknessZone
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.write.cut_files import write_plan
-from strapwright.write.cut_sheet import cut_sheet
+from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import FORMATS
 from strapwright.write.proof.read_back import prove
 

@@ -15,7 +15,7 @@ from strapwright.machine.planning import plan
 from strapwright.machine.profile.tool_keys import Bridges
 from strapwright.parts.part import Operation
 from strapwright.trade.safety import cautions
-from strapwright.write.cut_sheet import cut_sheet
+from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import FORMATS
 
 
