@@ -12,7 +12,7 @@ from strapwright.trade.leather import Tannage
 from strapwright.trade.safety import cautions
 from strapwright.write.formats.dxf import Dxf
 from strapwright.write.formats.svg import Svg
-from strapwright.write.test_piece_sheet import coupon_sheet, measuring_lines
+from strapwright.write.test_pieces import coupon_sheet, measuring_lines
 
 VEGETABLE = Tannage.VEGETABLE
 

@@ -25,7 +25,7 @@ from strapwright.write.formats.format import FORMATS
 from strapwright.write.proof.read_back import prove
 from strapwright.write.readers.gcode import read_gcode
 from strapwright.write.readers.hpgl import read_hpgl
-from strapwright.write.test_piece_sheet import trial_sheet
+from strapwright.write.test_pieces import trial_sheet
 
 MANY = layout(*((strap(f"s{n}"), 150.0, 60.0 + 50 * n, 0.0) for n in range(6)), (keeper(), 560.0, 80.0, 0.0))
 

@@ -65,7 +65,7 @@ if TYPE_CHECKING:
     from strapwright.solid.belt import model as model
     from strapwright.write.cut_files import write_plan as write  # noqa: F401 - one of the five verbs
     from strapwright.write.pattern.pattern import pattern as pattern
-    from strapwright.write.test_piece_sheet import (
+    from strapwright.write.test_pieces import (
         Coupon as Coupon,
         TrialFiles as TrialFiles,
         kerf_coupon as kerf_coupon,
@@ -100,7 +100,7 @@ _HOMES: Final = {
     "strapwright.solid.belt": "model",
     "strapwright.write.cut_files": "write_plan",
     "strapwright.write.pattern.pattern": "pattern",
-    "strapwright.write.test_piece_sheet": "Coupon TrialFiles kerf_coupon kerf_trial",
+    "strapwright.write.test_pieces": "Coupon TrialFiles kerf_coupon kerf_trial",
 }
 """The same names by their modules, for those who run; a test holds both lists together."""
 

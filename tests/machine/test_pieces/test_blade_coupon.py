@@ -12,7 +12,7 @@ from strapwright.machine.test_pieces.blade_coupon import blade_coupons, offsets_
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.trade.leather import Tannage
 from strapwright.write.proof.blade_simulation import follow_each
-from strapwright.write.test_piece_sheet import kerf_coupon
+from strapwright.write.test_pieces import kerf_coupon
 
 VEGETABLE = Tannage.VEGETABLE
 

@@ -30,7 +30,7 @@ from strapwright.machine.test_pieces.kerf_record import Readings, measured_from
 from strapwright.parts.part import Operation
 from strapwright.trade.leather import Tannage
 from strapwright.write.cut_files import write_plan
-from strapwright.write.test_piece_sheet import coupon_sheet
+from strapwright.write.test_pieces import coupon_sheet
 
 VEGETABLE = Tannage.VEGETABLE
 

@@ -95,7 +95,7 @@ def _as_json(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> d
 def _report(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> None:
     from strapwright.trade.leather import Tannage
     from strapwright.write.formats.header import kerf_words
-    from strapwright.write.test_piece_sheet import measuring_lines
+    from strapwright.write.test_pieces import measuring_lines
 
     print_findings(made.plan.findings)
     rows = [

@@ -149,7 +149,7 @@ def _as_json(made: TrialFiles, machine: Machine, o: Options, paths: list[Path]) 
 
 
 def _report(made: TrialFiles, machine: Machine, o: Options) -> None:
-    from strapwright.write.test_piece_sheet import setting_words, trial_lines
+    from strapwright.write.test_pieces import setting_words, trial_lines
 
     print_findings(made.trial.plan.findings)
     second = "power" if machine.kind == "laser" else "depth"
