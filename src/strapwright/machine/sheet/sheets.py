@@ -14,7 +14,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
 from strapwright.geometry.transform import Placement
 from strapwright.machine.hide_pose import HidePose, pose_findings
-from strapwright.machine.sheet.bed import hide_beside_bed, hide_past_bed, off_bed
+from strapwright.machine.sheet.bed_limits import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
 from strapwright.machine.sheet.registration import registration_holes, scrap_findings, scrap_places
 from strapwright.machine.sheet.window import WindowPaths, check_windows, in_windows
