@@ -17,7 +17,7 @@ from strapwright.machine.hide_pose import HidePose, pose_findings
 from strapwright.machine.sheet.bed_limits import hide_beside_bed, hide_past_bed, off_bed
 from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
 from strapwright.machine.sheet.registration import registration_holes, scrap_findings, scrap_places
-from strapwright.machine.sheet.window import WindowPaths, check_windows, in_windows
+from strapwright.machine.sheet.windows import WindowPaths, check_windows, in_windows
 from strapwright.machine.toolpath.bridges import bridged
 from strapwright.machine.toolpath.common_line import share_edges
 from strapwright.machine.toolpath.long_edges import LAY_BY, on_bed_only

@@ -18,7 +18,7 @@ from strapwright.geometry.shapes import filleted, stadium
 from strapwright.geometry.transform import moved
 from strapwright.machine.planning import check_parts, plan
 from strapwright.machine.sheet.registration import DIAMETER, WALL
-from strapwright.machine.sheet.window import PAST_JOIN
+from strapwright.machine.sheet.windows import PAST_JOIN
 from strapwright.machine.types import REGISTRATION
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import AvoidedZone
