@@ -151,7 +151,7 @@ def order_figures() -> tuple[float, float]:
     """Return the seconds to order 300 contours of 30 parts, and the travel against the order drawn."""
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.shapes import rectangle
-    from strapwright.machine.sheet.order import in_order, travel_of
+    from strapwright.machine.bed.order import in_order, travel_of
     from strapwright.machine.types import OUTLINE, CutPath
     from strapwright.parts.part import Operation
 

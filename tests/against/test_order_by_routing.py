@@ -10,13 +10,13 @@ import time
 
 import numpy as np
 import pytest
+from tests.machine.bed.test_order import path
 from tests.machine.layouts import tour_length, travel_of
-from tests.machine.sheet.test_order import path
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle
-from strapwright.machine.sheet.order import in_order
-from strapwright.machine.sheet.tour import shortest_tour
+from strapwright.machine.bed.order import in_order
+from strapwright.machine.bed.tour import shortest_tour
 from strapwright.parts.part import Operation
 
 FORBIDDEN = 100_000.0

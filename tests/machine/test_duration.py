@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from tests.machine.bed.test_order import path
 from tests.machine.layouts import knife, laser, layout, plate, strap
-from tests.machine.sheet.test_order import path
 from tests.write.plans import driven_knife
 
 from strapwright.core.errors import PlanError

@@ -14,10 +14,10 @@ from tests.machine.layouts import hide, keeper, laser, layout, strap
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Severity
 from strapwright.geometry.transform import Placement
+from strapwright.machine.bed.registration import FOUND_WITHIN, holds_within, window_from_holes
 from strapwright.machine.hide_pose import Touch, hide_pose, touch_at
 from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import machine_from
-from strapwright.machine.sheet.registration import FOUND_WITHIN, holds_within, window_from_holes
 from strapwright.nesting.hide.types import Flaw, FlawKind
 
 

@@ -194,7 +194,7 @@ def cut(
     wanted_formats = formats or machine.formats
     earlier = None
     if window is not None:
-        from strapwright.machine.sheet.registration import window_from_holes
+        from strapwright.machine.bed.registration import window_from_holes
 
         found = {name: touch_at((0, 0), own, machine).machine for name, own in (holes or {}).items()}
         touched = window_from_holes(planned, window, found)

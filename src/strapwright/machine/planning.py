@@ -8,11 +8,11 @@ from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import first_few
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
+from strapwright.machine.bed.bed_limits import longer_than_bed
+from strapwright.machine.bed.cut_sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.hide_pose import hide_pose
 from strapwright.machine.kerf import find_kerfs
-from strapwright.machine.sheet.bed_limits import longer_than_bed
-from strapwright.machine.sheet.cut_sheets import HideSheets, LaidPart, hide_sheets
 from strapwright.machine.toolpath.bridges import bridge_findings
 from strapwright.machine.toolpath.laser_lead_in import has_lead_in
 from strapwright.machine.toolpath.long_edges import by_hand_finding, marks_to_lay_by, without_long_edges

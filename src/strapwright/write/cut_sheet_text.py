@@ -10,10 +10,10 @@ from strapwright.core.findings import told_together
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
+from strapwright.machine.bed.registration import FOUND_WITHIN, holds_within
 from strapwright.machine.duration import clock, together
 from strapwright.machine.hide_pose import MOST_APART
 from strapwright.machine.kerf import settings_words
-from strapwright.machine.sheet.registration import FOUND_WITHIN, holds_within
 from strapwright.machine.toolpath.runs import cut_depth_on, passes_of, tool_words
 from strapwright.machine.types import FIRST_CUT, HOLE_NAMES, REGISTRATION
 from strapwright.parts.part import Operation

@@ -16,8 +16,8 @@ from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
+from strapwright.machine.bed.bed_limits import off_bed
 from strapwright.machine.hide_pose import Touch, hide_pose, touch_findings
-from strapwright.machine.sheet.bed_limits import off_bed
 from strapwright.machine.types import HOLE_NAMES, REGISTRATION, CutPath
 from strapwright.parts.part import Operation
 

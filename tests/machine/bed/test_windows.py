@@ -16,9 +16,9 @@ from strapwright.core.errors import PlanError
 from strapwright.core.findings import Severity
 from strapwright.geometry.shapes import filleted, stadium
 from strapwright.geometry.transform import moved
+from strapwright.machine.bed.registration import DIAMETER, WALL
+from strapwright.machine.bed.windows import PAST_JOIN
 from strapwright.machine.planning import check_parts, plan
-from strapwright.machine.sheet.registration import DIAMETER, WALL
-from strapwright.machine.sheet.windows import PAST_JOIN
 from strapwright.machine.types import REGISTRATION
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import AvoidedZone

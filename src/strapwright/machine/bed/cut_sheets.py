@@ -13,11 +13,11 @@ from strapwright.core.tolerances import CLEARANCE
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
 from strapwright.geometry.transform import Placement
+from strapwright.machine.bed.bed_limits import hide_beside_bed, hide_past_bed, off_bed
+from strapwright.machine.bed.order import end_of, in_order, in_order_by_tool
+from strapwright.machine.bed.registration import registration_holes, scrap_findings, scrap_places
+from strapwright.machine.bed.windows import WindowPaths, check_windows, in_windows
 from strapwright.machine.hide_pose import HidePose, pose_findings
-from strapwright.machine.sheet.bed_limits import hide_beside_bed, hide_past_bed, off_bed
-from strapwright.machine.sheet.order import end_of, in_order, in_order_by_tool
-from strapwright.machine.sheet.registration import registration_holes, scrap_findings, scrap_places
-from strapwright.machine.sheet.windows import WindowPaths, check_windows, in_windows
 from strapwright.machine.toolpath.bridges import bridged
 from strapwright.machine.toolpath.common_line import share_edges
 from strapwright.machine.toolpath.long_edges import LAY_BY, on_bed_only
@@ -30,8 +30,8 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from strapwright.machine.bed.registration import Point
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.sheet.registration import Point
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import PlacedPart
 

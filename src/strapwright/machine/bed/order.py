@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.machine.sheet.tour import shortest_tour
+from strapwright.machine.bed.tour import shortest_tour
 from strapwright.machine.types import CUTTING_ORDER
 from strapwright.parts.part import Operation
 

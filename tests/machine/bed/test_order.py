@@ -9,7 +9,7 @@ from tests.machine.layouts import travel_of
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle
-from strapwright.machine.sheet.order import in_order
+from strapwright.machine.bed.order import in_order
 from strapwright.machine.types import CutPath
 from strapwright.parts.part import Operation
 
