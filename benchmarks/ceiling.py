@@ -25,7 +25,7 @@ from cases import Case, read_cases
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
 from strapwright.nesting.bound.lanes import Lanes, lane_tables, lanes_value
 from strapwright.nesting.bound.relaxation import relax_to_lanes
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

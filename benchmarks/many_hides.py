@@ -20,7 +20,7 @@ from multiprocessing import get_context
 from tests.nesting.workshop import order, side
 
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 
 def main() -> None:

@@ -24,8 +24,8 @@ import shapely
 from cases import Case, enlarged, read_cases, with_hidden_ends
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Piece
-from strapwright.nesting.search.solve import Solution, solve
-from strapwright.nesting.search.warm_up import compile_search
+from strapwright.nesting.solver.solve import Solution, solve
+from strapwright.nesting.solver.warm_up import compile_search
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

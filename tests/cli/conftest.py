@@ -10,7 +10,7 @@ from tests.cli.made_once import once
 
 from strapwright.drawing import png
 from strapwright.drawing.layout import picture
-from strapwright.nesting.search import nest
+from strapwright.nesting.solver import nest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

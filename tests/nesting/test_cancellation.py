@@ -11,11 +11,11 @@ from dataclasses import replace
 from random import Random
 
 import pytest
-from tests.nesting.search.test_hide_assignment import BOARDS, PARTS
+from tests.nesting.solver.test_hide_assignment import BOARDS, PARTS
 from tests.nesting.workshop import order, side
 
 from strapwright.nesting.cancellation import broken_off, deferring_ctrl_c
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 HIDES = {
     "one hide": ([side()], order(30)),
@@ -49,7 +49,7 @@ def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name, counted):
         presser = threading.Thread(target=press)
         presser.start()
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr("strapwright.nesting.search.nest.compile_search", compiled)
+            patch.setattr("strapwright.nesting.solver.nest.compile_search", compiled)
             layout = nest(parts, hides, time_limit=60.0, steps=100_000 if counted else None)
         presser.join()
         assert len(layout.placed) + len(layout.unplaced) == len(parts)

@@ -14,7 +14,7 @@ from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.instance import build_instance
 from strapwright.nesting.strap_search.search import Budget, search
 

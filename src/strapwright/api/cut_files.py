@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from strapwright.machine.toolpath.compensate import Memory
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout, UnplacedPart
-    from strapwright.nesting.search.nest import NestProgress
+    from strapwright.nesting.solver.nest import NestProgress
     from strapwright.write.cut_files import CutFiles
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Flaw, Hide
     from strapwright.nesting.layout.file import ResumePoint
     from strapwright.nesting.layout.types import Clearance, Layout
-    from strapwright.nesting.search.nest import NestProgress
+    from strapwright.nesting.solver.nest import NestProgress
 
 
 LAYOUT_FILES: Final = ("layout.json", "layout.png")
@@ -80,13 +80,13 @@ def nest(
         progress: called now and then with how far it is.
         stage: called with what is done before the search, in words, where that takes long.
         start: what to go on from: see :func:`read_start`.
-        avoid: further zones to keep clear: see :func:`strapwright.nesting.search.resume.zone_to_avoid`.
+        avoid: further zones to keep clear: see :func:`strapwright.nesting.solver.resume.zone_to_avoid`.
         aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
             or, where not everything fits, the most by ``"area"``, by ``"price"``, or by what is ``"due"``
             first.
         job: the draft's job, which says prices and days; needed to aim at those.
         executor: where many hides are searched side by side: see
-            :func:`strapwright.nesting.search.nest.nest`.
+            :func:`strapwright.nesting.solver.nest.nest`.
         at_once: how many hides the executor searches at once.
     """
     search: dict[str, Any] = {
@@ -108,14 +108,14 @@ def nest(
             raise NestError(f'aim "{aim}": needs the job, which says what belts cost and when they are due')
         search["worths"] = worths(job, drafted, "price" if aim == "price" else "due")
     if start is not None or avoid:
-        from strapwright.nesting.search.resume import resume, zone_to_avoid
+        from strapwright.nesting.solver.resume import resume, zone_to_avoid
 
         zones: dict[str, list[Flaw]] = {}
         for text in avoid:
             name, zone = zone_to_avoid(text, hides)
             zones.setdefault(name, []).append(zone)
         return resume(drafted.parts, hides, clearance, start=start, avoid=zones, **search)
-    from strapwright.nesting.search.nest import nest as lay
+    from strapwright.nesting.solver.nest import nest as lay
 
     return lay(drafted.parts, hides, clearance, **search)
 

@@ -19,7 +19,7 @@ def _give_numba_a_cache() -> None:
 
     It keeps compiled functions beside their modules, or else in the user's cache folder; with neither, it
     refuses to make them at all. Then they go to a folder that is removed at the end, and are compiled anew
-    each time, which `strapwright.nesting.search.warm_up` says.
+    each time, which `strapwright.nesting.solver.warm_up` says.
     """
     if "NUMBA_CACHE_DIR" in os.environ or sys.platform == "win32":
         return

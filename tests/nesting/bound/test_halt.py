@@ -19,8 +19,8 @@ from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.types import Ground, Piece, Problem
-from strapwright.nesting.search.solve import solve
-from strapwright.nesting.search.unplaced_reasons import UnplacedReasons
+from strapwright.nesting.solver.solve import solve
+from strapwright.nesting.solver.unplaced_reasons import UnplacedReasons
 from strapwright.nesting.strap_search.row_tables import Edges
 
 BOARD = Ground(np.array([(0, 0), (2400, 0), (2400, 900), (0, 900)], float))
@@ -59,13 +59,13 @@ def test_ctrl_c_while_other_pieces_are_laid_ends_what_would_follow(monkeypatch):
             signal.raise_signal(signal.SIGINT)
         return []
 
-    monkeypatch.setattr("strapwright.nesting.search.solve.lay_shapes", pressed)
+    monkeypatch.setattr("strapwright.nesting.solver.solve.lay_shapes", pressed)
     monkeypatch.setattr(Prover, "prove_by_steps", lambda _, steps: followed.append(steps))
     tab = Piece("tab", np.array([(0, 0), (9, 0), (9, 9), (0, 9)], float), (0.0,), frozenset(), value=81.0)
     found = solve(Problem((bar(0, 900.0, 30.0), tab), (BOARD,), 2.0, 2.0), steps=5)
     assert [placed.piece for placed in found.placements] == [0]
     assert followed == []
-    monkeypatch.setattr("strapwright.nesting.search.solve.lay_shapes", lambda *_, **__: [])
+    monkeypatch.setattr("strapwright.nesting.solver.solve.lay_shapes", lambda *_, **__: [])
     solve(Problem((bar(0, 900.0, 30.0), tab), (BOARD,), 2.0, 2.0), steps=5)
     assert followed == [5]
 

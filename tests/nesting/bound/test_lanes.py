@@ -11,7 +11,7 @@ from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bo
 from strapwright.nesting.bound.lanes import KINDS, lane_tables, lanes_value
 from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.problem.types import Ground, Piece, Problem
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 
 
 def kinds_on(width: float, height: float, pieces: tuple[Piece, ...], gap: float = 2.0) -> StrapKinds:

@@ -17,7 +17,7 @@ from strapwright.nesting.bound.cp_sat import height_bound, prove_value
 from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem, Zone
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.instance import build_instance, laid_by, laid_lowest, laid_out
 
 
@@ -147,7 +147,7 @@ def test_a_search_takes_over_what_the_solver_found_better(monkeypatch) -> None:
             time.sleep(0.01)
             yield poor, float(shelves.value[poor.strap].sum())
 
-    monkeypatch.setattr("strapwright.nesting.search.solve.search", lame)
+    monkeypatch.setattr("strapwright.nesting.solver.solve.search", lame)
     found = solve(problem, time_limit=6.0)
     assert found.value == pytest.approx(30.0 * (300 + 290 + 280))
     assert faults_of(problem, found.placements) == []

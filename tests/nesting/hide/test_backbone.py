@@ -20,7 +20,7 @@ from strapwright.nesting.hide.types import Back, Hide
 from strapwright.nesting.layout.flesh_side import grain_up
 from strapwright.nesting.layout.strap_cutter import rips_of, side_of_back, starts_from_back
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 from strapwright.nesting.stock.remnant import remnants_of
 from strapwright.nesting.stock.remnant_file import hide_to_toml, remnant_to_toml
 from strapwright.parts.part import PartKind

@@ -14,7 +14,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import Hide, ThicknessZone
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 SQUARE = np.array([(0, 0), (1300, 0), (1300, 400), (0, 400)])
 LOW = ThicknessZone(2.4, np.array([(0, 0), (1300, 0), (1300, 150), (0, 150)]))

@@ -9,7 +9,7 @@ from tests.nesting.workshop import keeper
 from strapwright.nesting.hide.repair import MOST_CORNERS, THINNED, thinned
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.search.resume import resume
+from strapwright.nesting.solver.resume import resume
 
 ANGLES = np.linspace(0, 2 * np.pi, 5000, endpoint=False)
 WAVES = 1 + 2e-3 * np.sin(700 * ANGLES)

@@ -21,7 +21,7 @@ from strapwright.nesting.hide.types import Face, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json
 from strapwright.nesting.layout.flesh_side import grain_up
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 from strapwright.parts.part import Feature, Operation
 
 FLESH = replace(side(), face_up=Face.FLESH)

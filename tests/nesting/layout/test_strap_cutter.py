@@ -16,7 +16,7 @@ from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json
 from strapwright.nesting.layout.strap_cutter import rips_of
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6)
 

@@ -16,7 +16,7 @@ from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 from strapwright.nesting.layout.file import layout_from_json, layout_to_json
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 
 def test_yield_counts_placed_area_over_sound_leather() -> None:

@@ -17,7 +17,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 from strapwright.nesting.stock.remnant import LEAST_AREA, remnants_of
 from strapwright.nesting.stock.remnant_file import hide_to_toml, remnant_to_toml
 

@@ -12,7 +12,7 @@ from tests.nesting.test_short_search import GAP, MARGIN, WIDTH, box
 
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Piece, Problem
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import fill, guide_of
 from strapwright.nesting.strap_search.instance import build_instance, laid_out

@@ -11,7 +11,7 @@ from tests.nesting.strap_search.test_row_tables import FLAWS, HIDE, strap
 
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Problem
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Instance, Rows, build_instance, laid_by, laid_out
 from strapwright.nesting.strap_search.windows import Windows, pushed

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.core.units import Units
     from strapwright.nesting.layout.types import Layout
-    from strapwright.nesting.search.nest import NestProgress
+    from strapwright.nesting.solver.nest import NestProgress
     from strapwright.trade.safety import CutterKind
     from strapwright.write.cut_files import CutFiles
 

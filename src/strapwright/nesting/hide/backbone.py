@@ -3,7 +3,7 @@
 Leather is firmest along the back and loosest at the belly, so straps are cut from the back first. The search
 lays straps from the edge to the right of the strap direction; a hide read from a file has its back there. A
 back that runs through the hide, as on a double butt, is laid both ways: see
-`strapwright.nesting.search.backbone_halves`.
+`strapwright.nesting.solver.backbone_halves`.
 """
 
 from __future__ import annotations

@@ -140,7 +140,7 @@ def rips_of(layout: Layout, hide: str) -> tuple[RipList, ...]:
         >>> import numpy as np
         >>> from strapwright.geometry.contour import Contour
         >>> from strapwright.nesting.hide.types import Hide
-        >>> from strapwright.nesting.search.nest import nest
+        >>> from strapwright.nesting.solver.nest import nest
         >>> from strapwright.parts.part import Part, PartKind
         >>> from strapwright.trade.leather import Tannage
         >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])

@@ -111,7 +111,7 @@ def remnants_of(layout: Layout) -> tuple[Remnant, ...]:
 
     Example:
         >>> from strapwright.geometry.contour import Contour
-        >>> from strapwright.nesting.search.nest import nest
+        >>> from strapwright.nesting.solver.nest import nest
         >>> from strapwright.parts.part import Part, PartKind
         >>> from strapwright.trade.leather import Tannage
         >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])

@@ -121,7 +121,7 @@ class LayoutRoutes:
 
     def _place(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
         from strapwright.nesting.layout.verify import verify
-        from strapwright.nesting.search.findings import nest_findings
+        from strapwright.nesting.solver.findings import nest_findings
 
         found = self._current(name, data)
         new = moved(found.layout, _move(data))

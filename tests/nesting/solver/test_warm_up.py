@@ -17,7 +17,7 @@ from tests.nesting.workshop import side, strap
 from strapwright.nesting import UNKEPT
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.search.warm_up import COMPILING, COMPILING_UNKEPT, compile_search
+from strapwright.nesting.solver.warm_up import COMPILING, COMPILING_UNKEPT, compile_search
 
 FIRST = """
 import atexit, json, os, shutil, time
@@ -26,7 +26,7 @@ if kept:  # where nothing else may be written
     os.environ.pop("NUMBA_CACHE_DIR", None)
     os.access = lambda *_, **__: False
 from tests.nesting.workshop import side, strap
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 folder = os.environ["NUMBA_CACHE_DIR"]
 if kept:
     atexit.register(shutil.copytree, folder, kept)
@@ -44,10 +44,10 @@ import numpy as np
 from numba.core.registry import CPUDispatcher
 from tests.nesting.workshop import keeper, order, strap
 from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.search.warm_up import compile_search
+from strapwright.nesting.solver.warm_up import compile_search
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 def used():
     return {
@@ -119,7 +119,7 @@ def test_compiling_takes_nothing_of_the_time_to_search(first_and_second):
 
 def test_where_it_is_kept_it_is_said_to_be_compiled_once_and_never_again(monkeypatch):
     monkeypatch.delenv(UNKEPT, raising=False)
-    monkeypatch.setattr("strapwright.nesting.search.warm_up._search_straps", numba.njit(lambda: 0))
+    monkeypatch.setattr("strapwright.nesting.solver.warm_up._search_straps", numba.njit(lambda: 0))
     pieces = build_problem([strap("a")], [side()], Clearance()).pieces
     told = []
     for _ in range(2):
@@ -141,7 +141,7 @@ def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
         if broken_off:
             raise RuntimeError("no compiled object yet")
 
-    monkeypatch.setattr("strapwright.nesting.search.warm_up._search_straps", pressed)
+    monkeypatch.setattr("strapwright.nesting.solver.warm_up._search_straps", pressed)
     pieces = build_problem([strap("a")], [side()], Clearance()).pieces
     with pytest.raises(KeyboardInterrupt):
         compile_search(pieces)

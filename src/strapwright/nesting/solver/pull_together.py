@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE
 from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.search.solve import Solution, solve
+from strapwright.nesting.solver.solve import Solution, solve
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

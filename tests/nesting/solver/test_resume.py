@@ -23,8 +23,8 @@ from strapwright.nesting.layout.file import (
 )
 from strapwright.nesting.layout.types import Clearance, PlacedPart
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.resume import resume, zone_to_avoid
+from strapwright.nesting.solver.nest import nest
+from strapwright.nesting.solver.resume import resume, zone_to_avoid
 
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6, digest="b")
 

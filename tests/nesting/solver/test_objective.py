@@ -13,8 +13,8 @@ from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.file import ResumePoint
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.resume import resume
+from strapwright.nesting.solver.nest import nest
+from strapwright.nesting.solver.resume import resume
 
 
 def board(name: str, width: float, length: float = 1300.0) -> Hide:

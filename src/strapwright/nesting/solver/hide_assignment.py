@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.cancellation import noting_ctrl_c
-from strapwright.nesting.search.objective import least_hides_needed
-from strapwright.nesting.search.solve import Solution, solve
-from strapwright.nesting.search.warm_up import compile_search
+from strapwright.nesting.solver.objective import least_hides_needed
+from strapwright.nesting.solver.solve import Solution, solve
+from strapwright.nesting.solver.warm_up import compile_search
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -17,15 +17,15 @@ from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart, Worth
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.problem.build import build_problem, placement_of, with_finer_outlines
-from strapwright.nesting.search.backbone_halves import LAYINGS, SHARE as FOR_BACK, lay_from_backbone
-from strapwright.nesting.search.findings import broken_off_finding, nest_findings
-from strapwright.nesting.search.hide_assignment import assign_to_hides, solve_shares
-from strapwright.nesting.search.objective import AIMS, choose_hide_order, in_ground_order, with_values
-from strapwright.nesting.search.pull_together import pull_together
-from strapwright.nesting.search.solve import Solution, solve
-from strapwright.nesting.search.strap_direction import SHARE, best_strap_directions
-from strapwright.nesting.search.unplaced_reasons import UnplacedReasons
-from strapwright.nesting.search.warm_up import compile_search
+from strapwright.nesting.solver.backbone_halves import LAYINGS, SHARE as FOR_BACK, lay_from_backbone
+from strapwright.nesting.solver.findings import broken_off_finding, nest_findings
+from strapwright.nesting.solver.hide_assignment import assign_to_hides, solve_shares
+from strapwright.nesting.solver.objective import AIMS, choose_hide_order, in_ground_order, with_values
+from strapwright.nesting.solver.pull_together import pull_together
+from strapwright.nesting.solver.solve import Solution, solve
+from strapwright.nesting.solver.strap_direction import SHARE, best_strap_directions
+from strapwright.nesting.solver.unplaced_reasons import UnplacedReasons
+from strapwright.nesting.solver.warm_up import compile_search
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.problem.types import PiecePlacement, Problem
-    from strapwright.nesting.search.objective import Aim
+    from strapwright.nesting.solver.objective import Aim
     from strapwright.parts.part import Part
 
 

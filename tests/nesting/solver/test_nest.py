@@ -21,8 +21,8 @@ from strapwright.nesting.bound.area import bound_area, bound_sentence
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, disc
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import NestProgress, nest
 from strapwright.nesting.shape_search.bottom_left import bottom_left_fill
+from strapwright.nesting.solver.nest import NestProgress, nest
 from strapwright.parts.part import PartKind
 
 if TYPE_CHECKING:

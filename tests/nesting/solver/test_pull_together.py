@@ -17,7 +17,7 @@ from strapwright.nesting.bound.area import bound_area
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 
 KERF, GAP = 0.25, 2.0
 SHARED = Clearance(gap=GAP, margin=3.0, kerf=KERF, shared=True)

@@ -13,8 +13,8 @@ import numpy as np
 
 from strapwright.nesting.bound.runner import Prover
 from strapwright.nesting.cancellation import broken_off, noting_ctrl_c
-from strapwright.nesting.search.keeper_priority import keeper_priority
 from strapwright.nesting.shape_search.lay_shapes import lay_shapes
+from strapwright.nesting.solver.keeper_priority import keeper_priority
 from strapwright.nesting.strap_search.instance import build_instance, laid_lowest, laid_out
 from strapwright.nesting.strap_search.search import Budget, search
 from strapwright.nesting.strap_search.windows import pushed

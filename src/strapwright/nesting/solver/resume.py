@@ -19,9 +19,9 @@ from strapwright.nesting.hide.types import Flaw, FlawKind, round_flaw
 from strapwright.nesting.layout.file import ResumePoint
 from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, Worth
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.findings import BROKEN_OFF, nest_findings
-from strapwright.nesting.search.nest import nest
-from strapwright.nesting.search.objective import area_up_to
+from strapwright.nesting.solver.findings import BROKEN_OFF, nest_findings
+from strapwright.nesting.solver.nest import nest
+from strapwright.nesting.solver.objective import area_up_to
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

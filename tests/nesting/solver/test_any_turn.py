@@ -14,7 +14,7 @@ from strapwright.core.errors import FileProblems, NestError
 from strapwright.drawing.pattern_pieces import orders_of
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 from strapwright.write.card.blocks import Table
 from strapwright.write.card.orders import order_sheet
 

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.search.objective import leather_used
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.objective import leather_used
+from strapwright.nesting.solver.solve import solve
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -11,7 +11,7 @@ import numpy as np
 
 from strapwright.core.errors import NestError
 from strapwright.nesting.bound.area import area_bounds
-from strapwright.nesting.search.solve import solve
+from strapwright.nesting.solver.solve import solve
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

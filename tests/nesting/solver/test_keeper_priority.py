@@ -11,7 +11,7 @@ import pytest
 from tests.nesting.workshop import keeper, strap
 
 from strapwright.nesting.hide.types import Hide
-from strapwright.nesting.search.nest import nest
+from strapwright.nesting.solver.nest import nest
 from strapwright.parts.part import PartKind
 
 
@@ -54,7 +54,7 @@ def test_the_keepers_that_go_with_the_straps_that_lie_keep_their_worth() -> None
     from strapwright.nesting.layout.types import Clearance
     from strapwright.nesting.problem.build import build_problem
     from strapwright.nesting.problem.types import PiecePlacement
-    from strapwright.nesting.search.keeper_priority import keeper_priority
+    from strapwright.nesting.solver.keeper_priority import keeper_priority
 
     parts = list(belts("b", 3, 1000.0, 90.0))
     hide = Hide("strip", np.array([(0, 0), (1132, 0), (1132, 82), (0, 82)], dtype=float))

@@ -16,8 +16,8 @@ from tests.nesting.workshop import keeper, strap
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.search.hide_assignment import MANY, assign_to_hides
-from strapwright.nesting.search.nest import NestProgress, nest
+from strapwright.nesting.solver.hide_assignment import MANY, assign_to_hides
+from strapwright.nesting.solver.nest import NestProgress, nest
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -149,7 +149,7 @@ def test_ctrl_c_that_the_search_of_one_hide_keeps_to_itself_ends_the_others_too(
             raise_signal(SIGINT)
         return ()
 
-    monkeypatch.setattr("strapwright.nesting.search.hide_assignment.solve_share", pressed)
+    monkeypatch.setattr("strapwright.nesting.solver.hide_assignment.solve_share", pressed)
     layout = nest(PARTS, BOARDS, time_limit=20.0)
     assert len(searches) == 1
     assert layout.placed

@@ -110,7 +110,7 @@ def _search_straps() -> None:
     """Lay two straps of which one does not fit, in every way there is."""
     from strapwright.nesting.bound.relaxation import value_bounds
     from strapwright.nesting.problem.types import Ground, Problem
-    from strapwright.nesting.search.solve import solve
+    from strapwright.nesting.solver.solve import solve
 
     straps = tuple(_piece(n, _box(length, 10.0), strap=True) for n, length in enumerate((90.0, 80.0)))
     problem = Problem(straps, (Ground(_box(100.0, 15.0)),), gap=2.0, margin=2.0)
