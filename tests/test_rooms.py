@@ -26,10 +26,10 @@ ORDER = re.findall(
     parts.dimension parts.part parts.tips parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
-    nesting.shape_search nesting.bound nesting.search nesting.stock
+    nesting.shape_search nesting.bound nesting.solver nesting.stock
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
-    machine.cut_plan machine.sheet machine.planning machine.test_pieces
-    drawing drawing.belt drawing.layout drawing.plan drawing.stock
+    machine.cut_plan machine.bed machine.planning machine.test_pieces
+    drawing drawing.belt drawing.layout drawing.plan
     write.readers write.formats write.proof write.pattern write.card write
     send solid api page.sheet page.server page.routes page cli.terminal cli
     """,
@@ -95,7 +95,7 @@ def test_no_modules_import_each_other_in_a_circle():
 
 
 def test_what_checks_a_layout_takes_nothing_from_what_searches():
-    searches = {"strap_search", "shape_search", "search", "bound"}
+    searches = {"strap_search", "shape_search", "solver", "bound"}
     reached, todo = set(), {"strapwright.nesting.layout.verify", "strapwright.nesting.problem.check"}
     while todo:
         reached |= todo

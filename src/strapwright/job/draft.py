@@ -33,8 +33,7 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.spec.job import House, Job
-    from strapwright.job.spec.ring_or_hook import EndSpec
-    from strapwright.job.spec.strap import StrapTable
+    from strapwright.job.spec.strap import EndSpec, StrapTable
     from strapwright.parts.end import End
     from strapwright.parts.part import Part
 

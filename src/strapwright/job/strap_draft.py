@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.strength_estimate import Strength
     from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.job import House
-    from strapwright.job.spec.ring_or_hook import EndSpec
-    from strapwright.job.spec.strap import Belt, StrapTable
+    from strapwright.job.spec.strap import Belt, EndSpec, StrapTable
     from strapwright.parts.keeper import KeeperStrip
     from strapwright.parts.lining import Lining
     from strapwright.parts.part import Feature

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.hardware import Fastener
-    from strapwright.job.spec.ring_or_hook import EndSpec
+    from strapwright.job.spec.strap import EndSpec
 
 LEAST_DRAW: Final = 0.02
 """A post that draws the stack together by less works loose (common practice)."""

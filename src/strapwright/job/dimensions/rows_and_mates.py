@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.spec.fittings import Dee, FastenerHoles, Keeper, Stitch
-    from strapwright.job.spec.ring_or_hook import EndSpec
+    from strapwright.job.spec.strap import EndSpec
     from strapwright.trade.fold import Fitting
 
 TWO_ACROSS_FROM: Final = 30.0

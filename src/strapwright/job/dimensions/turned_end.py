@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.rows_and_mates import Closing
     from strapwright.job.spec.fittings import Keeper
     from strapwright.job.spec.job import House
-    from strapwright.job.spec.ring_or_hook import EndSpec
+    from strapwright.job.spec.strap import EndSpec
     from strapwright.trade.fold import Fitting
 
 HEAD_RADIUS: Final = 5.0

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
 from strapwright.files.fields import Measure, Number, mistake
 from strapwright.files.validate import Strict, one_of
-from strapwright.job.spec.fittings import FastenerHoles, Stitch
 from strapwright.job.spec.tip import Tip, TipShape, tip_by_name
 from strapwright.trade.fold import Bar, Fitting
 
@@ -19,7 +17,6 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.messages import Loc
-    from strapwright.job.spec.fittings import Dee, Keeper
 
 
 class StrapEnd(Strict):
@@ -65,38 +62,3 @@ class StrapEnd(Strict):
     def fitting(self) -> Fitting:
         """The ring or hook it is folded round."""
         return Fitting(Bar.of(self.bar_diameter, self.bar_section), self.depth)
-
-
-@dataclass(frozen=True, kw_only=True)
-class EndSpec:
-    """One end as asked for, whichever table it was written in: cut to a tip, or folded round a fitting.
-
-    Args:
-        name: what lists call it, such as "end 1"; empty for a belt's, which has one buckle.
-        words: what it is, in words.
-        tip: its shape; None for a turned end.
-        fitting: the buckle or ring it is folded round; None for a tip.
-        fastener: what holds the turn-back.
-        fastener_holes: its holes.
-        stitch: how it is sewn, if it is.
-        turn_back: its length, mm, where it is not to be computed.
-        corner_radius: of its two corners, mm.
-        dee: a dee ring beyond its rows.
-        keeper: the keeper to be made at it.
-        closes: whether holes of the strap come to bear on the fitting, as on a buckle's prong.
-        bought: what is bought for it beside fasteners: what, its price if known, and the key that gives it.
-    """
-
-    name: str = ""
-    words: str
-    tip: Tip | None = None
-    fitting: Fitting | None = None
-    fastener: str = ""
-    fastener_holes: FastenerHoles = field(default_factory=FastenerHoles)
-    stitch: Stitch = field(default_factory=Stitch)
-    turn_back: float | None = None
-    corner_radius: float = 0.0
-    dee: Dee | None = None
-    keeper: Keeper | None = None
-    closes: bool = False
-    bought: tuple[tuple[str, float | None, str], ...] = ()

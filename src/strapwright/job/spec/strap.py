@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Literal
 
@@ -27,7 +28,7 @@ from strapwright.job.spec.fittings import (
     TurnStep,
     keeper_or_none,
 )
-from strapwright.job.spec.ring_or_hook import EndSpec, StrapEnd
+from strapwright.job.spec.ring_or_hook import StrapEnd
 from strapwright.job.spec.run_sizes import RunSize, ids_of, read_sizes
 from strapwright.job.spec.size import Size
 from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name
@@ -39,12 +40,16 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.messages import Loc
+    from strapwright.trade.fold import Fitting
+
 
 ID_LENGTH: Final = 40
 """Longest id of a belt: it is written into file names and on parts."""
 
+
 Goods = Literal["belt", "strap"]
 """How a strap's table is headed."""
+
 
 _TURNED_KEYS: Final = ("fastener", "fastener_holes", "stitch", "fold_thickness")
 """Keys of turned ends only."""
@@ -74,13 +79,29 @@ Id = Annotated[
     AfterValidator(sound_id),
     Field(description="Its name in lists, on parts and in messages: 1 to 40 characters, no /."),
 ]
+
+
 Quantity = Annotated[Count, Field(ge=1, le=1000, description="How many of it, 1 to 1000, default 1.")]
+
+
 FastenerKind = Literal["screw_post", "rivet", "snap", "stitched"]
+
+
 FastenerHolesKey = Annotated[FastenerHoles, Field(description="Their holes; a stitched end has none.")]
+
+
 StitchKey = Annotated[Stitch | None, Field(description='With fastener = "stitched": how it is sewn.')]
+
+
 CornerRadius = Annotated[float, Measure(least=0.5, most=60.0)]
+
+
 FoldThickness = Annotated[float | None, Measure("thickness", least=0.5, most=12.0)]
+
+
 Price = Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")]
+
+
 Due = Annotated[date | None, NotNumber, Field(description="The day it is promised for, such as 2026-03-14.")]
 
 
@@ -431,3 +452,38 @@ def _each_size(belt: Belt) -> Iterator[Belt]:
     for size in belt.sizes:
         own = Size(trousers=size.trousers, girth=size.girth, hole_in_use=belt.hole_of_run)
         yield belt.model_copy(update={"id": belt.id + size.mark, "size": own, "sizes": (size,)})
+
+
+@dataclass(frozen=True, kw_only=True)
+class EndSpec:
+    """One end as asked for, whichever table it was written in: cut to a tip, or folded round a fitting.
+
+    Args:
+        name: what lists call it, such as "end 1"; empty for a belt's, which has one buckle.
+        words: what it is, in words.
+        tip: its shape; None for a turned end.
+        fitting: the buckle or ring it is folded round; None for a tip.
+        fastener: what holds the turn-back.
+        fastener_holes: its holes.
+        stitch: how it is sewn, if it is.
+        turn_back: its length, mm, where it is not to be computed.
+        corner_radius: of its two corners, mm.
+        dee: a dee ring beyond its rows.
+        keeper: the keeper to be made at it.
+        closes: whether holes of the strap come to bear on the fitting, as on a buckle's prong.
+        bought: what is bought for it beside fasteners: what, its price if known, and the key that gives it.
+    """
+
+    name: str = ""
+    words: str
+    tip: Tip | None = None
+    fitting: Fitting | None = None
+    fastener: str = ""
+    fastener_holes: FastenerHoles = field(default_factory=FastenerHoles)
+    stitch: Stitch = field(default_factory=Stitch)
+    turn_back: float | None = None
+    corner_radius: float = 0.0
+    dee: Dee | None = None
+    keeper: Keeper | None = None
+    closes: bool = False
+    bought: tuple[tuple[str, float | None, str], ...] = ()

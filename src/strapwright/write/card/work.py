@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from strapwright.job.dimensions.turned_end import EndFigures
-    from strapwright.job.spec.ring_or_hook import EndSpec
+    from strapwright.job.spec.strap import EndSpec
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
 

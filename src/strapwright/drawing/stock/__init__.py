@@ -1,4 +1,0 @@
-"""Pictures of hides in stock.
-
-Imports drawing, drawing.layout and nesting.
-"""
