@@ -7,7 +7,7 @@ from hypothesis import given, strategies as st
 
 from strapwright.core.units import parse_length
 from strapwright.trade.choice import (
-    WINDOWS,
+    USUAL_THICKNESS,
     edge_beveler,
     ounces,
     side_by_side,
@@ -38,24 +38,24 @@ def oz(value):
     ],
 )
 def test_a_weight_of_leather_suits_its_uses(weight, uses):
-    assert {use for use, window in WINDOWS.items() if window.side(oz(weight)) == "within"} == uses
+    assert {use for use, window in USUAL_THICKNESS.items() if window.side(oz(weight)) == "within"} == uses
 
 
-@pytest.mark.parametrize("use", WINDOWS)
+@pytest.mark.parametrize("use", USUAL_THICKNESS)
 def test_each_window_has_two_sides_and_forgives_a_step_of_the_gauge(use):
-    window = WINDOWS[use]
+    window = USUAL_THICKNESS[use]
     assert window.side(window.low - 0.09) == window.side(window.high + 0.09) == "within"
     assert window.side(window.low - 0.11) == "thin"
     assert window.side(window.high + 0.11) == "thick"
 
 
 def test_heavier_uses_ask_for_thicker_leather():
-    windows = [WINDOWS[use] for use in ("dress", "work", "load_carrying")]
+    windows = [USUAL_THICKNESS[use] for use in ("dress", "work", "load_carrying")]
     assert windows == sorted(windows, key=lambda window: (window.least, window.most))
 
 
 def test_both_ends_of_a_window_are_said_in_millimetres_and_ounces():
-    assert {use: str(window) for use, window in WINDOWS.items()} == {
+    assert {use: str(window) for use, window in USUAL_THICKNESS.items()} == {
         "dress": "2.0 to 3.2 mm (5 to 8 oz)",
         "work": "2.8 to 4.0 mm (7 to 10 oz)",
         "load_carrying": "3.6 to 4.8 mm (9 to 12 oz)",

@@ -36,7 +36,7 @@ class Name:
 
 
 @dataclass(frozen=True)
-class Piece:
+class PatternPiece:
     """One piece of an order, as it is drawn once however many are made.
 
     Args:
@@ -74,7 +74,7 @@ class Order:
     place: int
     quantity: int
     facts: str
-    pieces: tuple[Piece, ...]
+    pieces: tuple[PatternPiece, ...]
     findings: tuple[Finding, ...]
     run: str = ""
 
@@ -145,24 +145,24 @@ def _tannage(part: Part) -> str:
     return f"{part.tannage} tanned" if part.tannage in ("vegetable", "chrome") else f"{part.tannage} tannage"
 
 
-def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> Piece:
+def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> PatternPiece:
     part = alike[0]
     low, y0, x1, y1 = part.outline.bounding_box
     cut = f"cut {len(alike)} · leather {format_length(part.thickness, units)}, {_tannage(part)}"
     if part.kind is PartKind.KEEPER:
         long = format_length(x1 - low, units).removesuffix(f" {units}")
         size = f"{long} × {format_length(y1 - y0, units)}"
-        return Piece(part, f"keeper, {size}", cut, (), (low, "its end"))
+        return PatternPiece(part, f"keeper, {size}", cut, (), (low, "its end"))
     if part.kind is PartKind.LINING:
-        return Piece(part, "lining", cut, (), (low, "its square end"))
+        return PatternPiece(part, "lining", cut, (), (low, "its square end"))
     if not item.strap.ends:
-        return Piece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
+        return PatternPiece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
     names, first = tuple(_names(item)), item.strap.ends[0]
     if first.closes:
         from_belt = "from the end", "from the fold", "from the tip"
-        return Piece(part, "strap", cut, names, (0.0, "the fold line"), from_belt)
+        return PatternPiece(part, "strap", cut, names, (0.0, "the fold line"), from_belt)
     words = "the fold line at the left" if first.turned else "the end at the left"
-    return Piece(part, "strap", cut, names, (0.0, words))
+    return PatternPiece(part, "strap", cut, names, (0.0, words))
 
 
 def _names(item: StrapDraft) -> Iterator[Name]:

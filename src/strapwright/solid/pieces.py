@@ -30,7 +30,7 @@ COLOURS: Final = {
 
 
 @dataclass(frozen=True)
-class Piece:
+class ModelPiece:
     """One piece of the model.
 
     Args:
@@ -63,11 +63,11 @@ class BeltModel:
 
     id: str
     worn: bool
-    pieces: tuple[Piece, ...]
+    pieces: tuple[ModelPiece, ...]
     holes_miss: float
     findings: tuple[Finding, ...]
 
-    def piece(self, name: str) -> Piece | None:
+    def piece(self, name: str) -> ModelPiece | None:
         """Return a piece by name, or None where the belt has none."""
         return next((piece for piece in self.pieces if piece.name == name), None)
 
@@ -99,13 +99,13 @@ def model_belt(
     stage("loading the solid modeller")
     cadquery()
     folded = fold(drafted, worn=worn)
-    pieces: list[Piece] = []
+    pieces: list[ModelPiece] = []
 
     def make(name: str, shape: Callable[[], Any]) -> None:
         with making(f'belt "{drafted.id}": {name}'):
             made = shape()
         if made is not None:
-            pieces.append(Piece(name, COLOURS[name], made))
+            pieces.append(ModelPiece(name, COLOURS[name], made))
 
     stage("folding the strap round the bar")
     make("leather", lambda: leather.strap(folded))

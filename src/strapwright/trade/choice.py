@@ -58,7 +58,7 @@ def side_by_side(thickness: float, units: Units = "mm") -> str:
 
 
 @dataclass(frozen=True)
-class Window:
+class ThicknessRange:
     """The thicknesses usual for a use.
 
     Args:
@@ -66,7 +66,7 @@ class Window:
         most: ounces.
 
     Example:
-        >>> print(Window(7, 10))
+        >>> print(ThicknessRange(7, 10))
         2.8 to 4.0 mm (7 to 10 oz)
     """
 
@@ -94,7 +94,8 @@ class Window:
             thickness: mm.
 
         Example:
-            >>> Window(7, 10).side(4.0), Window(7, 10).side(4.1), Window(7, 10).side(2.4)
+            >>> usual = ThicknessRange(7, 10)
+            >>> usual.side(4.0), usual.side(4.1), usual.side(2.4)
             ('within', 'thick', 'thin')
         """
         if thickness < self.low - GAUGE_STEP:
@@ -102,10 +103,10 @@ class Window:
         return "thick" if thickness > self.high + GAUGE_STEP else "within"
 
 
-WINDOWS: Final[Mapping[Use, Window]] = {
-    "dress": Window(5, 8),
-    "work": Window(7, 10),
-    "load_carrying": Window(9, 12),
+USUAL_THICKNESS: Final[Mapping[Use, ThicknessRange]] = {
+    "dress": ThicknessRange(5, 8),
+    "work": ThicknessRange(7, 10),
+    "load_carrying": ThicknessRange(9, 12),
 }
 """Thickness of all layers by use: common practice. A supplier's guide calls 8 to 10 oz belt leather, 7 to
 8 oz average and 11 to 12 oz heavy; the thin end for dress and for carrying a load are house settings."""

@@ -29,8 +29,8 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.intervals import within_x
 from strapwright.geometry.shapes import rectangle, stadium
 from strapwright.write.pattern.paper_sizes import Correction, read_correction, read_paper
-from strapwright.write.pattern.tile_drawing import strip_of
-from strapwright.write.pattern.tiles import OVERLAP, Tile, Window, tiles_of, windows_of
+from strapwright.write.pattern.tile_drawing import drawn_tile
+from strapwright.write.pattern.tiles import OVERLAP, Stretch, Tile, stretches_of, tiles_of
 
 DPI = 600
 PX = DPI / 25.4
@@ -164,12 +164,12 @@ def test_parts_lie_side_by_side_wherever_they_fit(job, paper, whole, most):
             shown.setdefault(part, []).append((x0, x1))
     printed = orders_of(drafted(job), "mm")
     for piece in (piece for order in printed for piece in order.pieces):
-        windows = windows_of(piece.part, whole=whole)
+        stretches = stretches_of(piece.part, whole=whole)
         runs = sorted(shown.pop(piece.part.id))
-        assert runs[0][0] == windows[0].x0
-        assert runs[-1][1] == windows[-1].x1
+        assert runs[0][0] == stretches[0].x0
+        assert runs[-1][1] == stretches[-1].x1
         gaps = [later[0] - run[1] for run, later in pairwise(runs) if later[0] > run[1]]
-        assert len(gaps) == len(windows) - 1
+        assert len(gaps) == len(stretches) - 1
     assert not shown
 
 
@@ -199,10 +199,12 @@ def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
     font = usual_font()
     for order in orders_of(drafted(job), "mm"):
         for piece in order.pieces:
-            for window in windows_of(piece.part, whole=whole):
-                tiles = tiles_of(window, 170.0)
+            for stretch in stretches_of(piece.part, whole=whole):
+                tiles = tiles_of(stretch, 170.0)
                 for tile in tiles:
-                    strip = strip_of(order.id, piece, tile, len(tiles), 178.0, font, "mm", ["A note. " * 40])
+                    strip = drawn_tile(
+                        order.id, piece, tile, len(tiles), 178.0, font, "mm", ["A note. " * 40]
+                    )
                     shown = Group(tuple(strip.items(41, 42)), x=10.0 - strip.left, y=150.0)
                     canvas = Canvas(200.0, 300.0, "one strip", [shown])
                     data = pdf_of([PaperPage(canvas, (200.0, 300.0))], "one strip")
@@ -398,12 +400,12 @@ def test_a_hole_is_named_only_on_sheets_that_show_it_whole():
     piece = orders_of(drafted("one-belt"), "mm")[0].pieces[0]
     hole = next(f for f in piece.part.features if f.name == "adjusting hole" and f.contour.closed)
     x0, _, x1, _ = hole.contour.bounding_box
-    (window,) = windows_of(piece.part, whole=True)
+    (stretch,) = stretches_of(piece.part, whole=True)
     name = next(one.text for one in piece.names if abs(one.x - (x0 + x1) / 2) < 0.01)
     other = next(one.text for one in piece.names if abs(one.x - (x0 + x1) / 2 - 25) < 0.01)
     for begin, named in ((x0 + 1.0, False), (x0 - 1.0, True)):
-        tile = Tile(window, begin, begin + 150.0, (begin + OVERLAP / 2, None), 2)
-        strip = strip_of("halvard", piece, tile, 2, 180.0, usual_font(), "mm")
+        tile = Tile(stretch, begin, begin + 150.0, (begin + OVERLAP / 2, None), 2)
+        strip = drawn_tile("halvard", piece, tile, 2, 180.0, usual_font(), "mm")
         texts = [label.words for label in strip.labels if isinstance(label, Text)]
         assert (name in texts) is named
         assert other in texts
@@ -412,7 +414,7 @@ def test_a_hole_is_named_only_on_sheets_that_show_it_whole():
 def test_at_a_break_the_two_lines_and_their_distance_are_told():
     made = pattern("one-belt", "a4")
     text = " ".join(words_of(made.pdf, 0)[0].split())
-    first, second = windows_of(drafted("one-belt").parts[0], whole=False)
+    first, second = stretches_of(drafted("one-belt").parts[0], whole=False)
     m, n = first.breaks[1], second.breaks[0]
     assert f"line M: {m:g} mm from the fold line" in text
     assert f"line N: {n:g} mm from the fold line, {n - m:g} mm from line M" in text
@@ -573,7 +575,7 @@ def test_a_tip_that_ends_with_its_window_stays_one_run(x, half, bulge):
 @settings(deadline=None)
 @given(length=st.floats(10.0, 6000.0), room=st.floats(120.0, 400.0), hole=st.floats(50.0, 500.0))
 def test_tiles_cover_a_window_overlap_and_fit_the_paper(length, room, hole):
-    tiles = tiles_of(Window(-50.0, length - 50.0), room, [(hole, hole + 6.0)])
+    tiles = tiles_of(Stretch(-50.0, length - 50.0), room, [(hole, hole + 6.0)])
     assert tiles[0].x0 == -50.0
     assert tiles[-1].x1 == length - 50.0
     for tile in tiles:

@@ -11,7 +11,7 @@ from strapwright.parts.part import Operation
 from strapwright.trade.punches import AWL_HOLE
 
 if TYPE_CHECKING:
-    from strapwright.drawing.pattern_pieces import Piece
+    from strapwright.drawing.pattern_pieces import PatternPiece
     from strapwright.parts.part import Feature
 
     Units = Units
@@ -71,7 +71,7 @@ class HolePlace:
         return f"{long} × {format_length(self.wide, units)}"
 
 
-def hole_places(piece: Piece) -> tuple[HolePlace, ...]:
+def hole_places(piece: PatternPiece) -> tuple[HolePlace, ...]:
     """Return the holes of a piece from its left end to its right, those one beside the other together.
 
     Holes for a needle, smaller than any punch, are left out: an iron spaces them.
@@ -97,7 +97,7 @@ def hole_places(piece: Piece) -> tuple[HolePlace, ...]:
     return tuple(found)
 
 
-def hole_table(piece: Piece, units: Units) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+def hole_table(piece: PatternPiece, units: Units) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     """Return the table of a piece's holes: its head, and a row for each place; no rows for no holes.
 
     Args:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.job.dimensions.strength_estimate import newtons
-from strapwright.trade.choice import WINDOWS, side_by_side, strap_for_prong
+from strapwright.trade.choice import USUAL_THICKNESS, side_by_side, strap_for_prong
 from strapwright.trade.leather import Tannage
 from strapwright.trade.strength import CAUTION, REFERENCE
 
@@ -167,14 +167,14 @@ def _thickness(item: StrapDraft) -> Iterator[Finding]:
     collar = belt.dee is not None and "use" not in belt.model_fields_set
     if belt.use is None or collar:
         return
-    window, use = WINDOWS[belt.use], belt.use.replace("_", "-")
+    window, use = USUAL_THICKNESS[belt.use], belt.use.replace("_", "-")
     side = window.side(thickness)
     if side == "within":
         return
-    thin, uses = side == "thin", list(WINDOWS)
+    thin, uses = side == "thin", list(USUAL_THICKNESS)
     asked = uses.index(belt.use)
     near = sorted(uses, key=lambda name: abs(uses.index(name) - asked))
-    other = next((name for name in near if WINDOWS[name].side(thickness) == "within"), None)
+    other = next((name for name in near if USUAL_THICKNESS[name].side(thickness) == "within"), None)
     loaded_thin = thin and belt.use == "load_carrying"
     # A loaded belt is not made fit for its load by another word for it.
     hint = f'; if it is a {other.replace("_", "-")} {belt.goods}, write use = "{other}".' if other else "."

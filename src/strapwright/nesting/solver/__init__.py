@@ -1,4 +1,4 @@
-"""Nesting of parts on hides: strap direction, choice of hides, straps in rows, then everything else.
+"""The solver of a whole nest: choice of hides, strap direction, `strap_search`, then `shape_search`.
 
 `nest` is the whole of it, `solve` one problem, `resume` starts from an earlier layout. Imports every other
 package of nesting but stock.

@@ -15,7 +15,7 @@ from strapwright.write.card.work import work_steps
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from strapwright.drawing.pattern_pieces import Order, Piece
+    from strapwright.drawing.pattern_pieces import Order, PatternPiece
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
@@ -153,7 +153,7 @@ def _leather(belt: StrapDraft, got: BeltFigures, units: Units) -> str:
     return told
 
 
-def _hole_note(item: StrapDraft, strap: Piece, units: Units) -> str:
+def _hole_note(item: StrapDraft, strap: PatternPiece, units: Units) -> str:
     notes = []
     if item.turned:
         notes.append("− is in the turn-back; across is from the centre line.")
@@ -195,7 +195,7 @@ def _cutting_table(order: Order, units: Units) -> Table:
     return Table("What to cut", columns, tuple(rows), ticks=True)
 
 
-def piece_size(piece: Piece, units: Units) -> str:
+def piece_size(piece: PatternPiece, units: Units) -> str:
     """Return a piece's length and width, in words."""
     x0, y0, x1, y1 = piece.part.outline.bounding_box
     return f"{_length(x1 - x0, units)} × {format_length(round(y1 - y0, 2), units)}"

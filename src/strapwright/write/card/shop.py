@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.core.findings import Finding
-    from strapwright.drawing.pattern_pieces import Order, Piece
+    from strapwright.drawing.pattern_pieces import Order, PatternPiece
     from strapwright.job.bill.lines import Bill
     from strapwright.job.draft import Draft
     from strapwright.machine.profile.machine import Machine
@@ -160,7 +160,7 @@ def _cutting_list(orders: Sequence[Order], units: Units) -> Table:
     return Table("Cutting list, straps with the backbone", columns, tuple(rows), ticks=True)
 
 
-def _leather_of(piece: Piece, between: str, units: Units) -> str:
+def _leather_of(piece: PatternPiece, between: str, units: Units) -> str:
     return f"{format_length(round(piece.part.thickness, 2), units)}{between}{piece.part.tannage}"
 
 

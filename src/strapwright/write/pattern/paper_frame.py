@@ -56,7 +56,7 @@ def words(text: str, x: float, y: float, size: float, anchor: Anchor = "start") 
 
 
 @dataclass(frozen=True)
-class Page:
+class PaperFrame:
     """The frame of a sheet, in mm as they shall measure on paper.
 
     Args:
@@ -160,7 +160,7 @@ class MapRow:
     breaks: tuple[int, ...]
 
 
-def heading(page: Page, rows: Iterable[MapRow], number: int, count: int) -> Iterator[Item]:
+def heading(page: PaperFrame, rows: Iterable[MapRow], number: int, count: int) -> Iterator[Item]:
     """Yield the heading of a sheet: what it shows, which of how many it is, and the map."""
     y, font = page.top, page.font
     for line, size in page.heading:
@@ -193,7 +193,7 @@ def _boxes(font: Font, row: MapRow, x: float, right: float, y: float, here: int)
         x += box
 
 
-def footer(page: Page) -> Iterator[Item]:
+def footer(page: PaperFrame) -> Iterator[Item]:
     """Yield the lying check bars, what to do with them, and the kinds of line."""
     y = page.bottom - page.footer_height + 2.5
     yield Line(page.left, y - 1.6, page.right, y - 1.6, "print-bar")
@@ -223,7 +223,7 @@ def _ticks(length: float, parts: int, long: int) -> Iterator[tuple[float, float]
         yield length * k / parts, 4.0 if k in (0, parts) else 2.6 if k % long == 0 else 1.6
 
 
-def upright_bar(page: Page, high: float) -> Iterator[Item]:
+def upright_bar(page: PaperFrame, high: float) -> Iterator[Item]:
     """Yield the upright check bar in its column: 100 mm, or 50 mm where there is no room for that."""
     low = page.bottom - page.footer_height
     length = 100.0 if low - high >= 112.0 else 50.0
@@ -240,7 +240,7 @@ def notes_height(lines: Sequence[tuple[str, float]]) -> float:
     return len(lines) * 1.35 * _TEXT
 
 
-def notes(page: Page, lines: Iterable[tuple[str, float]], y: float) -> Iterator[Item]:
+def notes(page: PaperFrame, lines: Iterable[tuple[str, float]], y: float) -> Iterator[Item]:
     """Yield notes downward from a height."""
     for line, inset in lines:
         y += 1.35 * _TEXT

@@ -24,7 +24,7 @@ from strapwright.write.pattern.paper_frame import (
     COLUMN,
     SCALE_NOTE,
     MapRow,
-    Page,
+    PaperFrame,
     footer,
     heading,
     notes,
@@ -40,8 +40,8 @@ from strapwright.write.pattern.paper_sizes import (
     read_correction,
     read_paper,
 )
-from strapwright.write.pattern.tile_drawing import LEAD, Strip, strip_of
-from strapwright.write.pattern.tiles import tiles_of, windows_of
+from strapwright.write.pattern.tile_drawing import LEAD, DrawnTile, drawn_tile
+from strapwright.write.pattern.tiles import stretches_of, tiles_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     from strapwright.drawing.text import Font
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
-    from strapwright.write.pattern.tiles import Window
+    from strapwright.write.pattern.tiles import Stretch
 
     Units = Units
 
@@ -136,16 +136,17 @@ class _Sheet:
         strips: each with its left end and its top, mm from the left and from the top of the room.
     """
 
-    page: Page
+    page: PaperFrame
     notes: list[tuple[str, float]]
     room: float
     rows: list[_Row] = field(default_factory=list)
-    strips: list[tuple[Strip, float, float]] = field(default_factory=list)
+    strips: list[tuple[DrawnTile, float, float]] = field(default_factory=list)
 
-    def put(self, strip: Strip) -> bool:
+    def put(self, strip: DrawnTile) -> bool:
         """Put a strip in the first row with room; parts joined to each other come on sheets of their own."""
         if any(
-            other.piece is strip.piece and other.tile.window == strip.tile.window for other, *_ in self.strips
+            other.piece is strip.piece and other.tile.stretch == strip.tile.stretch
+            for other, *_ in self.strips
         ):
             return False
         row = next((row for row in self.rows if self._takes(row, strip)), None)
@@ -160,7 +161,7 @@ class _Sheet:
         row.used += strip.width + _BETWEEN
         return True
 
-    def _takes(self, row: _Row, strip: Strip) -> bool:
+    def _takes(self, row: _Row, strip: DrawnTile) -> bool:
         """Whether a row has room; the last one may become higher."""
         high = self.room - row.down if row is self.rows[-1] else row.height
         return strip.height <= high and row.used + strip.width <= self.page.room
@@ -293,7 +294,7 @@ def _tries(orders: Sequence[Order], setting: _Setting) -> tuple[list[list[_Sheet
     return found, refused
 
 
-def _pages(setting: _Setting, length: float = LONGEST_PAGE) -> list[Page]:
+def _pages(setting: _Setting, length: float = LONGEST_PAGE) -> list[PaperFrame]:
     """Return the frames of sheets that lie and that stand, or of one along a roll as long as asked.
 
     Args:
@@ -304,12 +305,12 @@ def _pages(setting: _Setting, length: float = LONGEST_PAGE) -> list[Page]:
     long = max(length, _SHORTEST_PAGE) if paper.is_roll else paper.long
     facts = tuple(fact for fact in (SCALE_NOTE, scale.words(paper)) if fact)
     own = setting.font, setting.job, facts
-    lying = Page(long, paper.short, (scale.long, scale.short), sides[::-1], *own)
-    upright = Page(paper.short, long, (scale.short, scale.long), sides, *own)
+    lying = PaperFrame(long, paper.short, (scale.long, scale.short), sides[::-1], *own)
+    upright = PaperFrame(paper.short, long, (scale.short, scale.long), sides, *own)
     return [lying] if paper.is_roll else [lying, upright]
 
 
-def _on_roll(strips: Sequence[Strip], setting: _Setting, rows: int) -> list[_Sheet]:
+def _on_roll(strips: Sequence[DrawnTile], setting: _Setting, rows: int) -> list[_Sheet]:
     """Return pages along a roll: the shortest one that holds all, or after the longest one the next."""
     sheets: list[_Sheet] = []
     while strips:
@@ -337,7 +338,7 @@ def _on_roll(strips: Sequence[Strip], setting: _Setting, rows: int) -> list[_She
     return sheets
 
 
-def _strips(orders: Sequence[Order], setting: _Setting, page: Page) -> list[Strip]:
+def _strips(orders: Sequence[Order], setting: _Setting, page: PaperFrame) -> list[DrawnTile]:
     """Return everything there is to print as strips that are no longer than a page is wide."""
     found = []
     for order in orders:
@@ -349,10 +350,10 @@ def _strips(orders: Sequence[Order], setting: _Setting, page: Page) -> list[Stri
                 for feature in piece.part.features
                 if feature.operation is not Operation.SCORE
             ]
-            for window in windows_of(piece.part, whole=setting.whole):
-                tiles = tiles_of(window, page.room - 2 * LEAD, holes)
+            for stretch in stretches_of(piece.part, whole=setting.whole):
+                tiles = tiles_of(stretch, page.room - 2 * LEAD, holes)
                 for tile in tiles:
-                    strip = strip_of(
+                    strip = drawn_tile(
                         order.id, piece, tile, len(tiles), page.room, setting.font, setting.units, notes
                     )
                     found.append(strip)
@@ -361,7 +362,7 @@ def _strips(orders: Sequence[Order], setting: _Setting, page: Page) -> list[Stri
 
 
 def _fill(
-    strips: Sequence[Strip], page: Page, setting: _Setting, rows: int, *, follows: bool = False
+    strips: Sequence[DrawnTile], page: PaperFrame, setting: _Setting, rows: int, *, follows: bool = False
 ) -> list[_Sheet]:
     """Fill sheets with strips, in their order, by roughly or by exactly falling height: as takes fewest.
 
@@ -388,7 +389,7 @@ def _fill(
 
 
 def _pack(
-    strips: Sequence[Strip], page: Page, setting: _Setting, rows: int, *, follows: bool
+    strips: Sequence[DrawnTile], page: PaperFrame, setting: _Setting, rows: int, *, follows: bool
 ) -> list[_Sheet]:
     """Put each strip on the first of the last sheets that takes it."""
     free = page.bottom - page.top - page.footer_height - _BETWEEN - page.heading_height(rows)
@@ -426,9 +427,9 @@ def _drawn(sheets: Sequence[_Sheet], title: str) -> Iterator[PaperPage]:
         yield PaperPage(canvas, (page.width, page.height), stretch=page.scale)
 
 
-def _key(strip: Strip, step: int) -> tuple[str, Window, int]:
-    """Return what is known of a strip, or of a neighbour, by itself: part, window and number of the tile."""
-    return strip.piece.part.id, strip.tile.window, strip.tile.number + step
+def _key(strip: DrawnTile, step: int) -> tuple[str, Stretch, int]:
+    """Return what is known of a strip, or of a neighbour, by itself: part, stretch and number of the tile."""
+    return strip.piece.part.id, strip.tile.stretch, strip.tile.number + step
 
 
 def _shown(sheets: Sequence[_Sheet]) -> tuple[SheetShown, ...]:
@@ -446,11 +447,11 @@ def _shown(sheets: Sequence[_Sheet]) -> tuple[SheetShown, ...]:
 
 def _maps(sheets: Sequence[_Sheet]) -> list[list[MapRow]]:
     """Return for each sheet a row for every piece on it of which other sheets show more."""
-    tiles: dict[str, list[tuple[float, Window, int]]] = {}
+    tiles: dict[str, list[tuple[float, Stretch, int]]] = {}
     titles = {}
     for number, sheet in enumerate(sheets, 1):
         for strip, *_ in sheet.strips:
-            tiles.setdefault(strip.piece.part.id, []).append((strip.tile.x0, strip.tile.window, number))
+            tiles.setdefault(strip.piece.part.id, []).append((strip.tile.x0, strip.tile.stretch, number))
             titles[strip.piece.part.id] = f"{strip.order}: {strip.piece.part.kind}"
     rows = {}
     for part, unsorted in tiles.items():

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.drawing.canvas import Item
-    from strapwright.drawing.pattern_pieces import Piece
+    from strapwright.drawing.pattern_pieces import PatternPiece
     from strapwright.drawing.text import Font
     from strapwright.parts.part import Feature
     from strapwright.write.pattern.tiles import Tile
@@ -64,7 +64,7 @@ _AFTER: Final = "sheet 111"
 
 
 @dataclass(frozen=True)
-class Strip:
+class DrawnTile:
     """A tile ready to be drawn.
 
     Args:
@@ -79,7 +79,7 @@ class Strip:
     """
 
     order: str
-    piece: Piece
+    piece: PatternPiece
     tile: Tile
     caption: tuple[tuple[str, float], ...]
     labels: tuple[Text | Path, ...]
@@ -117,16 +117,16 @@ class Strip:
                 yield label
 
 
-def strip_of(
+def drawn_tile(
     order: str,
-    piece: Piece,
+    piece: PatternPiece,
     tile: Tile,
     tiles: int,
     room: float,
     font: Font,
     units: Units,
     notes: Sequence[str] = (),
-) -> Strip:
+) -> DrawnTile:
     """Return a strip, its labels placed, with how wide and how high it becomes.
 
     Labels keep to the tile's own length, so that another strip has room beside it, unless they take less
@@ -136,7 +136,7 @@ def strip_of(
         order: id of the belt or strap it belongs to.
         piece: the piece.
         tile: of the piece.
-        tiles: how many there are of its window.
+        tiles: how many there are of its stretch.
         room: between the left and the right end of the sheet's drawing area, mm.
         font: of the labels.
         units: of the lengths shown.
@@ -154,7 +154,7 @@ def strip_of(
     wanted = [*_hole_labels(piece, tile, units), *_break_labels(piece, tile, bottom, units)]
     wanted += [*_name_labels(piece, tile, top), *_join_labels(tile, bottom)]
     least = max(tile.x1 - tile.x0 + 2 * LEAD, _LEAST_WIDTH)
-    found: list[Strip] = []
+    found: list[DrawnTile] = []
     for limit in dict.fromkeys((min(room, least), room)):
         try:
             labels = [
@@ -179,19 +179,19 @@ def strip_of(
         reach -= 1.5 + sum(size + _LEADING for _, size in caption)
         bottom_reach = max([bottom + _FOLD_BEYOND, *(box.y1 for box in (*boxes, *taken))])
         items = tuple(item for label in labels for item in label.items)
-        found.append(Strip(order, piece, tile, caption, items, width, reach, bottom_reach))
+        found.append(DrawnTile(order, piece, tile, caption, items, width, reach, bottom_reach))
     return min(found, key=lambda strip: strip.width * strip.height)
 
 
 def _caption(
-    order: str, piece: Piece, tile: Tile, tiles: int, notes: Sequence[str]
+    order: str, piece: PatternPiece, tile: Tile, tiles: int, notes: Sequence[str]
 ) -> Iterator[tuple[str, float]]:
     title = f"{order}: {piece.title}"
-    begin, end = tile.window.breaks
+    begin, end = tile.stretch.breaks
     if begin is not None or end is not None:
         where = "left end" if begin is None else "right end"
         if folds := [name.x for name in piece.names if name.text == "fold line"]:
-            folded = any(tile.window.x0 <= x <= tile.window.x1 for x in folds)
+            folded = any(tile.stretch.x0 <= x <= tile.stretch.x1 for x in folds)
             where = "folded end" if folded else "tip end"
         title += f", {where}"
     if tiles > 1:
@@ -239,24 +239,24 @@ def _join_labels(tile: Tile, bottom: float) -> Iterator[_Wanted]:
         yield _Wanted(end - 2.6, bottom, text, bare=True, sides=("left", "right"))
 
 
-def _break_labels(piece: Piece, tile: Tile, bottom: float, units: Units) -> Iterator[_Wanted]:
+def _break_labels(piece: PatternPiece, tile: Tile, bottom: float, units: Units) -> Iterator[_Wanted]:
     datum, name = piece.datum
-    for x, letter in zip(reversed(tile.window.breaks), "MN", strict=True):
+    for x, letter in zip(reversed(tile.stretch.breaks), "MN", strict=True):
         if x is not None and tile.x0 <= x <= tile.x1:
             text = f"line {letter}: {format_length(abs(x - datum), units)} from {name}"
             if letter == "N":
-                text += f", {format_length(tile.window.left_out, units)} from line M"
+                text += f", {format_length(tile.stretch.left_out, units)} from line M"
             yield _Wanted(x, bottom, text)
 
 
-def _name_labels(piece: Piece, tile: Tile, top: float) -> Iterator[_Wanted]:
+def _name_labels(piece: PatternPiece, tile: Tile, top: float) -> Iterator[_Wanted]:
     elsewhere = [_middle(feature) for feature in piece.part.features if _on_the_neighbour(feature, tile)]
     for name in sorted(piece.names, key=lambda one: (len(one.text) > 3, one.x)):
         if tile.x0 <= name.x <= tile.x1 and all(abs(name.x - x) >= 0.5 for x in elsewhere):
             yield _Wanted(_beside_joins(name.x, tile), top, name.text, over=True, plain=True)
 
 
-def _hole_labels(piece: Piece, tile: Tile, units: Units) -> list[_Wanted]:
+def _hole_labels(piece: PatternPiece, tile: Tile, units: Units) -> list[_Wanted]:
     """Return a label for each sort of hole on the tile, the rightmost first."""
     found: dict[str, _Wanted] = {}
     for feature in piece.part.features:
@@ -392,7 +392,7 @@ def _choices(one: _Wanted, tiers: int, top: float, bottom: float, wide: float) -
 # --- the piece --------------------------------------------------------------------------------------------
 
 
-def _tile_items(piece: Piece, tile: Tile) -> Iterator[Item]:
+def _tile_items(piece: PatternPiece, tile: Tile) -> Iterator[Item]:
     """Yield what a tile shows of a piece, with its joins and breaks."""
     _, low, _, high = piece.part.outline.bounding_box
     top, bottom = -high, -low
@@ -406,11 +406,11 @@ def _tile_items(piece: Piece, tile: Tile) -> Iterator[Item]:
     for name in piece.names:
         if name.text == "fold line" and tile.x0 <= name.x <= tile.x1:
             yield Line(name.x, bottom + _FOLD_BEYOND, name.x, top - _FOLD_BEYOND, "print-fold")
-    for x in _shown(tile.window.breaks):
+    for x in _shown(tile.stretch.breaks):
         if tile.x0 <= x <= tile.x1:
             yield Line(x, bottom, x, top, "print-fine")
     for x, line, end in zip(
-        (tile.x0, tile.x1), tile.window.breaks, (tile.window.x0, tile.window.x1), strict=True
+        (tile.x0, tile.x1), tile.stretch.breaks, (tile.stretch.x0, tile.stretch.x1), strict=True
     ):
         if line is not None and x == end:
             yield _torn_edge(x, bottom + 1.5, top - 1.5)
@@ -443,7 +443,7 @@ def _feature(feature: Feature, tile: Tile) -> Iterator[Item]:
             yield cross("print-fine", float(at_x), -float(at_y), 1.2)
 
 
-def _beside_lettering(piece: Piece, tile: Tile) -> Iterator[tuple[float, float]]:
+def _beside_lettering(piece: PatternPiece, tile: Tile) -> Iterator[tuple[float, float]]:
     """Yield the runs of the centre line that do not strike through a mark's letters."""
     boxes = [feature.contour.bounding_box for feature in piece.part.features if feature.name == MARK]
     start, stop = tile.x0 - _CENTRE_BEYOND, tile.x1 + _CENTRE_BEYOND

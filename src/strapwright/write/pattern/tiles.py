@@ -34,7 +34,7 @@ _FURTHEST_ASIDE: Final = 40.0
 
 
 @dataclass(frozen=True)
-class Window:
+class Stretch:
     """A run of a part, from ``x0`` to ``x1`` in its own frame, mm.
 
     Args:
@@ -53,24 +53,24 @@ class Window:
 
 @dataclass(frozen=True)
 class Tile:
-    """What one sheet shows of a window.
+    """What one sheet shows of a stretch.
 
     Args:
-        window: the window.
+        stretch: the stretch.
         x0: where the tile begins, mm.
         x1: where it ends, mm.
         joins: x of the lines on which it meets its neighbours, at the start and at the end; None at the ends.
-        number: among the window's tiles, from 1.
+        number: among the stretch's tiles, from 1.
     """
 
-    window: Window
+    stretch: Stretch
     x0: float
     x1: float
     joins: tuple[float | None, float | None]
     number: int
 
 
-def windows_of(part: Part, *, whole: bool) -> tuple[Window, ...]:
+def stretches_of(part: Part, *, whole: bool) -> tuple[Stretch, ...]:
     """Return what to print of a part: all of it, or its two ends without the plain strap between.
 
     Args:
@@ -80,13 +80,13 @@ def windows_of(part: Part, *, whole: bool) -> tuple[Window, ...]:
     low, _, high, _ = part.outline.bounding_box
     gap = None if whole or part.kind is PartKind.KEEPER else _plain_run(part)
     if gap is None:
-        return (Window(low, high),)
+        return (Stretch(low, high),)
     first, second = math.ceil(gap[0] + BEYOND), math.floor(gap[1] - BEYOND)
     if second - first < LEAST_BREAK:
-        return (Window(low, high),)
+        return (Stretch(low, high),)
     return (
-        Window(low, first + STUB, (None, float(first)), float(second - first)),
-        Window(second - STUB, high, (float(second), None), float(second - first)),
+        Stretch(low, first + STUB, (None, float(first)), float(second - first)),
+        Stretch(second - STUB, high, (float(second), None), float(second - first)),
     )
 
 
@@ -110,33 +110,33 @@ def _plain_run(part: Part) -> tuple[float, float] | None:
     return best
 
 
-def tiles_of(window: Window, room: float, avoid: Sequence[tuple[float, float]] = ()) -> tuple[Tile, ...]:
-    """Cut a window into tiles of about one length that overlap by `OVERLAP`.
+def tiles_of(stretch: Stretch, room: float, avoid: Sequence[tuple[float, float]] = ()) -> tuple[Tile, ...]:
+    """Cut a stretch into tiles of about one length that overlap by `OVERLAP`.
 
     Args:
-        window: the window.
+        stretch: the stretch.
         room: longest tile, mm; more than twice the overlap.
         avoid: runs along x that no join should cross, where another place is near.
 
     Example:
-        >>> [(tile.x0, tile.x1, tile.joins) for tile in tiles_of(Window(0.0, 384.0), 260.0)]
+        >>> [(tile.x0, tile.x1, tile.joins) for tile in tiles_of(Stretch(0.0, 384.0), 260.0)]
         [(0.0, 200.0, (None, 192.0)), (184.0, 384.0, (192.0, None))]
-        >>> [tile.joins for tile in tiles_of(Window(0.0, 384.0), 260.0, [(185.0, 197.0)])]
+        >>> [tile.joins for tile in tiles_of(Stretch(0.0, 384.0), 260.0, [(185.0, 197.0)])]
         [(None, 201.0), (201.0, None)]
     """
-    length = window.x1 - window.x0
+    length = stretch.x1 - stretch.x0
     if length <= room:
-        return (Tile(window, window.x0, window.x1, (None, None), 1),)
+        return (Tile(stretch, stretch.x0, stretch.x1, (None, None), 1),)
     count = math.ceil((length - OVERLAP) / (room - OVERLAP) - 1e-9)
     for number, clear in ((count, avoid), (count + 1, avoid), (count, ())):
         step, half = (length - OVERLAP) / number, OVERLAP / 2
-        places = [_beside(window.x0 + k * step + half, clear) for k in range(1, number)]
-        ends = [window.x0, *(x - half for x in places)], [*(x + half for x in places), window.x1]
+        places = [_beside(stretch.x0 + k * step + half, clear) for k in range(1, number)]
+        ends = [stretch.x0, *(x - half for x in places)], [*(x + half for x in places), stretch.x1]
         if all(OVERLAP < x1 - x0 <= room + 1e-9 for x0, x1 in zip(*ends, strict=True)):
             break
     joins = [None, *places, None]
     return tuple(
-        Tile(window, x0, x1, (joins[k], joins[k + 1]), k + 1)
+        Tile(stretch, x0, x1, (joins[k], joins[k + 1]), k + 1)
         for k, (x0, x1) in enumerate(zip(*ends, strict=True))
     )
 
