@@ -36,27 +36,27 @@ class Mutant(NamedTuple):
 
 MUTANTS = (
     # trade: fold, sizes, fasteners, keepers, punches, strength
-    Mutant("trade", "return bar_diameter / 2 + fold_play", "return bar_diameter / 2 - fold_play"),
+    Mutant("rules", "return bar_diameter / 2 + fold_play", "return bar_diameter / 2 - fold_play"),
     Mutant(
-        "trade",
+        "rules",
         "return math.pi * (radius + neutral_axis * thickness)",
         "return math.pi * (radius + thickness)",
     ),
-    Mutant("trade", "return thickness / (2 * radius + thickness)", "return thickness / (2 * radius)"),
-    Mutant("trade", "return 2 * radius * strain / (1 - strain)", "return 2 * radius * strain / (1 + strain)"),
-    Mutant("trade", "return prong_width + 1.5", "return prong_width + 1.4"),
-    Mutant("trade", "return opening - clearance", "return opening"),
-    Mutant("trade", "(size_inches + 2) * MM_PER_INCH", "(size_inches + 1) * MM_PER_INCH"),
-    Mutant("trade", "min(max(2.5 * width, 90.0), 115.0)", "min(max(2.5 * width, 90.0), 120.0)"),
+    Mutant("rules", "return thickness / (2 * radius + thickness)", "return thickness / (2 * radius)"),
+    Mutant("rules", "return 2 * radius * strain / (1 - strain)", "return 2 * radius * strain / (1 + strain)"),
+    Mutant("rules", "return prong_width + 1.5", "return prong_width + 1.4"),
+    Mutant("rules", "return opening - clearance", "return opening"),
+    Mutant("rules", "(size_inches + 2) * MM_PER_INCH", "(size_inches + 1) * MM_PER_INCH"),
+    Mutant("rules", "min(max(2.5 * width, 90.0), 115.0)", "min(max(2.5 * width, 90.0), 120.0)"),
     Mutant(
-        "trade", "- hole_length / 2 - hole_seat + holes_left", "+ hole_length / 2 - hole_seat + holes_left"
+        "rules", "- hole_length / 2 - hole_seat + holes_left", "+ hole_length / 2 - hole_seat + holes_left"
     ),
     Mutant(
-        "trade", "return max(width - across * diameter, 0.0)", "return max(width + across * diameter, 0.0)"
+        "rules", "return max(width - across * diameter, 0.0)", "return max(width + across * diameter, 0.0)"
     ),
-    Mutant("trade", "return pins * 2 * thickness * length", "return pins * thickness * length"),
-    Mutant("trade", "2 * inside + 2 * math.pi * neutral_axis", "2 * inside + math.pi * neutral_axis"),
-    Mutant("trade", "for length in lengths if length <= stack", "for length in lengths if length < stack"),
+    Mutant("rules", "return pins * 2 * thickness * length", "return pins * thickness * length"),
+    Mutant("rules", "2 * inside + 2 * math.pi * neutral_axis", "2 * inside + math.pi * neutral_axis"),
+    Mutant("rules", "for length in lengths if length <= stack", "for length in lengths if length < stack"),
     # geometry: contours, offsets, transforms, courses
     Mutant(
         "geometry", "(self.radii[arcs] ** 2 * excess).sum()) / 2", "(self.radii[arcs] ** 2 * excess).sum())"

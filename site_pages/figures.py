@@ -19,7 +19,7 @@ def drawn() -> dict[str, str]:
     from strapwright.drawing.plan.plan import plan_picture
     from strapwright.drawing.svg import svg
     from strapwright.machine.test_pieces.coupon import coupon
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
     one, batch = api.read_job(EXAMPLES / "one-belt.toml"), api.read_job(EXAMPLES / "autumn-batch.toml")
     drafted, belt = api.draft(batch), api.draft(one)

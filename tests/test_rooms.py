@@ -22,7 +22,7 @@ ORDER = re.findall(
     """
     core files
     geometry geometry.lettering
-    trade
+    rules
     parts.dimension parts.part parts.tips parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search

@@ -11,7 +11,7 @@ import math
 
 import pytest
 
-from strapwright.trade.fold import fold_strain, half_turn
+from strapwright.rules.fold import fold_strain, half_turn
 
 NAVY_K = 0.0078 / (math.pi / 180)
 """The neutral-axis share that the Navy's rounded constants imply: 0.4469."""

@@ -18,7 +18,7 @@ from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_strap
 from strapwright.job.spec.job import House
 from strapwright.job.spec.strap import Belt
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 pytestmark = pytest.mark.slow
 

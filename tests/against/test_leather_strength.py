@@ -22,8 +22,8 @@ import itertools
 
 import pytest
 
-from strapwright.trade.leather import Tannage
-from strapwright.trade.strength import (
+from strapwright.rules.leather import Tannage
+from strapwright.rules.strength import (
     BEARING_SHARE,
     SHEAR_SHARE,
     bearing_area,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from strapwright.trade.sizing import last_hole_to_tip, size_from_trousers, strap_width
+from strapwright.rules.sizing import last_hole_to_tip, size_from_trousers, strap_width
 
 
 @pytest.mark.parametrize(("opening", "width"), [(40.0, 38.0), (46.0, 44.0), (49.0, 47.0)])

@@ -11,7 +11,7 @@ from tests.cli.runner import BATCH, ONE, SIDE, run
 
 from strapwright.drawing import png
 from strapwright.drawing.svg import svg
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 
 QUICK = ("--steps", "2", "--seed", "1")
 

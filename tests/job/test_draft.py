@@ -21,7 +21,7 @@ from strapwright.job.marks import marks_of
 from strapwright.job.spec.job import House, read_job
 from strapwright.job.spec.strap import Belt
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from pathlib import Path

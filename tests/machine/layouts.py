@@ -14,7 +14,7 @@ from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.parts.part import Feature, Operation, Part, PartKind
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 DAY = date(2026, 2, 3)
 

@@ -11,7 +11,7 @@ from tests.machine.layouts import knife, laser
 from strapwright.core.errors import PlanError
 from strapwright.machine.kerf import find_kerf, rows_in_use
 from strapwright.machine.profile.machine import machine_from
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 VEGETABLE = Tannage.VEGETABLE
 

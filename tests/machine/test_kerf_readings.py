@@ -12,7 +12,7 @@ from strapwright.machine.kerf import find_kerfs, scale_findings, scale_of
 from strapwright.machine.planning import plan
 from strapwright.machine.profile.machine import Machine, machine_from
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 DRIVE = {"speed_mm_s": 9, "power_percent": 70, "passes": 2}
 CUT = {"layer": "cut", "color": "#009E73", "speed_mm_s": 12, "power_percent": 80, "passes": 1}

@@ -18,7 +18,7 @@ from strapwright.machine.planning import check_parts, plan
 from strapwright.machine.profile.machine import machine_from, read_machine
 from strapwright.nesting.layout.types import Clearance
 from strapwright.parts.part import Feature, Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 from strapwright.write.formats.header import kerf_words
 
 

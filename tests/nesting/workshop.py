@@ -7,7 +7,7 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, disc
 from strapwright.parts.part import Feature, Operation, Part, PartKind
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 
 def strap(belt: str, length: float = 1180.0, width: float = 38.0, thickness: float = 3.6) -> Part:

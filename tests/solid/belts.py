@@ -8,8 +8,8 @@ from strapwright.job.draft import draft_strap
 from strapwright.job.folding.fold import fold
 from strapwright.job.spec.job import House
 from strapwright.job.spec.strap import Belt
+from strapwright.rules.leather import Tannage
 from strapwright.solid.pieces import model_belt
-from strapwright.trade.leather import Tannage
 
 SIZE = {"size": {"girth": 900}}
 WORK = {"buckle": {"opening": 46, "bar_diameter": 5, "frame_depth": 38}}

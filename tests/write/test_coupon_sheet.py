@@ -8,8 +8,8 @@ from tests.machine.layouts import knife, laser
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.profile.machine import machine_from, read_machine
 from strapwright.machine.test_pieces.coupon import coupon
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import cautions
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import cautions
 from strapwright.write.formats.dxf import Dxf
 from strapwright.write.formats.svg import Svg
 from strapwright.write.test_pieces import coupon_sheet, measuring_lines

@@ -14,7 +14,7 @@ from strapwright.machine.hide_pose import Touch, touch_at
 from strapwright.machine.planning import plan
 from strapwright.machine.profile.tool_keys import Bridges
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import FORMATS
 

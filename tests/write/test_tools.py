@@ -18,7 +18,7 @@ from strapwright.machine.test_pieces.trial import trial
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.machine.types import OUTLINE
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 from strapwright.write.cut_files import write_plan
 from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import FORMATS

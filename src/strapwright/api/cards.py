@@ -104,7 +104,7 @@ def card(
     from strapwright.job.bill.price import price
     from strapwright.job.draft import draft
     from strapwright.nesting.stock.remnant import wastes_of
-    from strapwright.trade.safety import check_fumes
+    from strapwright.rules.safety import check_fumes
     from strapwright.write.card.card import card_of
     from strapwright.write.card.shop import AtMachine
 

@@ -186,7 +186,7 @@ def _print_strength(item: StrapDraft) -> None:
 def _print_datum(drafted: Draft, units: Units) -> None:
     """Print where the holes are measured to, and how sure that and the girths are."""
     from strapwright.core.units import format_length
-    from strapwright.trade.sizing import GIRTH_UNCERTAINTY
+    from strapwright.rules.sizing import GIRTH_UNCERTAINTY
 
     if not drafted.belts:
         return
@@ -209,7 +209,7 @@ def _print_datum(drafted: Draft, units: Units) -> None:
 def _shares(belt: BeltDraft) -> str:
     """Return the working of what is no length: how far the fold stretches and the posts draw."""
     from strapwright.job.dimensions.fastener_choice import draw_lines
-    from strapwright.trade.fold import fold_strain
+    from strapwright.rules.fold import fold_strain
 
     t, r = belt.figures.layers.fold, belt.figures.end.fold_radius
     strain = f"stretch of the grain in the fold: t / (2 r + t) = {t:.2f} / (2 × {r:.2f} + {t:.2f})"
@@ -218,7 +218,7 @@ def _shares(belt: BeltDraft) -> str:
 
 def _print_leather(drafted: Draft, units: Units) -> None:
     """Print each thickness at the edges, in ounces too, with the edge beveler that suits it."""
-    from strapwright.trade.choice import side_by_side
+    from strapwright.rules.choice import side_by_side
     from strapwright.write.card.tools import edge_words
 
     said = []

@@ -110,7 +110,7 @@ def command(o: Options) -> None:
 
 def _warn(file: Path, machine: Machine, count: int) -> None:
     """Print on stderr what is about to happen and what it can do."""
-    from strapwright.trade.safety import cautions
+    from strapwright.rules.safety import cautions
 
     assert machine.serial is not None
     say(f"{file}: {count} lines for {machine.name}", err=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import Units, format_length
 from strapwright.parts.part import Operation, PartKind
-from strapwright.trade.punches import AWL_HOLE
+from strapwright.rules.punches import AWL_HOLE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

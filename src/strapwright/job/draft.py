@@ -22,7 +22,7 @@ from strapwright.parts.keeper import KeeperStrip
 from strapwright.parts.lining import Lining
 from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
-from strapwright.trade.sizing import strap_width
+from strapwright.rules.sizing import strap_width
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

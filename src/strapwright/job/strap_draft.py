@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from strapwright.core.units import json_mm
 from strapwright.geometry.transform import mirrored
 from strapwright.parts.part import EVERYWHERE, Part, PartKind
-from strapwright.trade.choice import edge_beveler, ounces
-from strapwright.trade.sizing import GIRTH_UNCERTAINTY
+from strapwright.rules.choice import edge_beveler, ounces
+from strapwright.rules.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Feature
     from strapwright.parts.sketch.drawn import SketchPart
     from strapwright.parts.strap import Strap
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 
 @dataclass(frozen=True)

@@ -3,5 +3,5 @@
 `profile` is the machine file, `kerf` the width of the cut, `toolpath` the paths of one part and what the tool
 does along them, `bed` the place and order of paths on it; `planning` runs them and gives a
 `cut_plan.CutPlan`, `duration` its times, `hide_pose` where the hide lies. `test_pieces` are
-cut to measure the machine. Imports nesting, job, parts, trade and geometry.
+cut to measure the machine. Imports nesting, job, parts, rules and geometry.
 """

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.machine_keys import KerfRow, OperationTable, ScaleRow
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 _LEAST_SCALE_ERROR: Final = 0.001
 """An axis out by less is not reported: a belt of a metre is out by less than 1 mm."""

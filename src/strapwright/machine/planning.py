@@ -19,7 +19,7 @@ from strapwright.machine.toolpath.long_edges import by_hand_finding, marks_to_la
 from strapwright.machine.toolpath.part import hand_findings, tool_paths
 from strapwright.machine.toolpath.runs import is_compensated, tool_runs
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import check_fumes
+from strapwright.rules.safety import check_fumes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from strapwright.machine.types import CutPath, CutSheet
     from strapwright.nesting.layout.types import Layout
     from strapwright.parts.part import Part
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 
 _NAMED = 6

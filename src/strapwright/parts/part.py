@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 
 Runs = tuple[tuple[float, float], ...]
@@ -90,7 +90,7 @@ class Part:
 
         Example:
             >>> from strapwright.geometry.contour import Contour
-            >>> from strapwright.trade.leather import Tannage
+            >>> from strapwright.rules.leather import Tannage
             >>> tab = Contour.from_points([(0, -10), (60, -10), (60, 10), (0, 10)])
             >>> part = Part("tab/strap", "tab", PartKind.STRAP, tab, (), 3.6, Tannage.VEGETABLE)
             >>> [round(math.degrees(turn)) for turn in part.turns]

@@ -17,7 +17,7 @@ from strapwright.machine.kerf import settings_words
 from strapwright.machine.toolpath.runs import cut_depth_on, passes_of, tool_words
 from strapwright.machine.types import FIRST_CUT, HOLE_NAMES, REGISTRATION
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 from strapwright.write.formats.format import format_named
 from strapwright.write.formats.gcode import z_zero_words
 from strapwright.write.formats.header import advance_words, hole_words, holes_to_visit, kerf_words, pose_words
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import CutPath, CutSheet
-    from strapwright.trade.safety import Place
+    from strapwright.rules.safety import Place
 
 
 _CHANGES: Final = (

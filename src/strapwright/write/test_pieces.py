@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.test_pieces.trial import Cell, Trial
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 TRIAL_STEM = "trial"
 """What the files of a trial begin with; a square's number follows where it has a file of its own."""

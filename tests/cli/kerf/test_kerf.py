@@ -13,7 +13,7 @@ import pytest
 from tests.cli.runner import ONE, SIDE, run
 
 from strapwright.cli.terminal.options import MATERIALS
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 LEATHER = ("--material", "vegetable", "--thickness", "3.6mm")
 

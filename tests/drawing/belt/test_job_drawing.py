@@ -18,7 +18,7 @@ from strapwright.files.validate import validate
 from strapwright.job.draft import draft
 from strapwright.job.end_pieces import only_ends
 from strapwright.job.spec.job import Job
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 
 SPACE = "{http://www.w3.org/2000/svg}"
 UNITS = ("mm", "in")

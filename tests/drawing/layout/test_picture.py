@@ -26,7 +26,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import FirstCut, ThicknessZone
 from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
 from strapwright.nesting.stock.remnant import remnants_of
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 
 SVG = "{http://www.w3.org/2000/svg}"
 STRAP, MATE, STRIP = strap("ines"), strap("ole"), keeper("ines")

@@ -10,7 +10,7 @@ from strapwright.core.findings import Severity
 from strapwright.files.validate import validate
 from strapwright.job.catalogue.file import CatalogueFile, shipped
 from strapwright.job.findings.punches import HandHole, punch_findings
-from strapwright.trade.punches import Punch, snap_to_punch, snap_to_slot_punch
+from strapwright.rules.punches import Punch, snap_to_punch, snap_to_slot_punch
 
 INCHES = {"1/4 in": 6.35, "5/16 in": 7.9375, "3/8 in": 9.525, "1/2 in": 12.7}
 ROUND_4 = Punch("no. 4", "round", 4.0, 4.0)

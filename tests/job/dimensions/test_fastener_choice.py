@@ -15,7 +15,7 @@ from strapwright.job.draft import draft_strap
 from strapwright.job.findings.punches import hand_holes
 from strapwright.job.spec.job import House
 from strapwright.job.spec.strap import Belt, StrapTable
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 
 def drafted(thickness=3.6, catalogue=None, **keys):

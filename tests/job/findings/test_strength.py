@@ -21,8 +21,8 @@ from strapwright.job.findings.strength import REMEDIES, USUAL_WEAKEST, leather_f
 from strapwright.job.spec.job import House
 from strapwright.job.spec.strap import Belt
 from strapwright.job.strap_draft import BeltDraft, DraftedEnd
-from strapwright.trade.leather import Tannage
-from strapwright.trade.strength import CAUTION
+from strapwright.rules.leather import Tannage
+from strapwright.rules.strength import CAUTION
 
 BUCKLE = {"opening": 46, "bar_diameter": 5, "frame_depth": 38, "prong_width": 4.5}
 

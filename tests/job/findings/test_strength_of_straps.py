@@ -8,7 +8,7 @@ from strapwright.core.findings import Severity
 from strapwright.files.validate import validate
 from strapwright.job.draft import draft
 from strapwright.job.spec.job import Job
-from strapwright.trade.strength import CAUTION
+from strapwright.rules.strength import CAUTION
 
 BAR = {"bar_diameter": 5}
 

@@ -8,7 +8,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.job.spec.csv_table import columns_of, read_batch, sorted_text
 from strapwright.job.spec.job import read_job
 from strapwright.job.spec.strap import Belt
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from pathlib import Path

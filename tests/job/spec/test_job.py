@@ -15,7 +15,7 @@ from strapwright.job.spec.fittings import Keeper
 from strapwright.job.spec.job import Job, job_schema, read_job
 from strapwright.job.spec.strap import Belt
 from strapwright.job.spec.tip import TIP_MEASURES, TipShape
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Callable

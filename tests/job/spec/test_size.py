@@ -15,8 +15,8 @@ from strapwright.job.marks import size_in_short
 from strapwright.job.spec.job import House
 from strapwright.job.spec.size import Size
 from strapwright.job.spec.strap import Belt
-from strapwright.trade.leather import Tannage
-from strapwright.trade.sizing import GIRTH_UNCERTAINTY
+from strapwright.rules.leather import Tannage
+from strapwright.rules.sizing import GIRTH_UNCERTAINTY
 
 BUCKLE = {"opening": 46, "bar_diameter": 5, "frame_depth": 38, "prong_thickness": 4}
 AGREE = 0.2

@@ -20,8 +20,8 @@ from strapwright.job.spec.job import House, Job, read_job
 from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.parts.part import Operation
 from strapwright.parts.sketch.drawn import SketchPart
-from strapwright.trade.fold import bend_radius, half_turn, mate
-from strapwright.trade.leather import Tannage
+from strapwright.rules.fold import bend_radius, half_turn, mate
+from strapwright.rules.leather import Tannage
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 LEATHER = '[leather]\nthickness = "3.4 mm"\ntannage = "vegetable"\n'

@@ -10,7 +10,7 @@ from tests.write.plans import driven_knife, driven_laser
 
 from strapwright.machine.test_pieces.blade_coupon import blade_coupons, offsets_tried
 from strapwright.machine.toolpath.runs import tool_runs
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 from strapwright.write.proof.blade_simulation import follow_each
 from strapwright.write.test_pieces import kerf_coupon
 

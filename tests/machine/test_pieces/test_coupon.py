@@ -28,7 +28,7 @@ from strapwright.machine.test_pieces.coupon import (
 )
 from strapwright.machine.test_pieces.kerf_record import Readings, measured_from
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 from strapwright.write.cut_files import write_plan
 from strapwright.write.test_pieces import coupon_sheet
 

@@ -12,7 +12,7 @@ from strapwright.core.errors import PlanError
 from strapwright.machine.profile.machine_keys import ScaleRow
 from strapwright.machine.test_pieces.coupon import Cross
 from strapwright.machine.test_pieces.kerf_record import Readings, check_leather, measured_from
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 CROSS = Cross(200.0, 200.0)
 

@@ -12,7 +12,7 @@ from strapwright.core.errors import PlanError, SafetyError
 from strapwright.machine.profile.machine import read_machine, shipped_profiles
 from strapwright.machine.test_pieces.trial import trial
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 VEGETABLE = Tannage.VEGETABLE
 

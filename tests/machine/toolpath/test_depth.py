@@ -16,7 +16,7 @@ from strapwright.machine.test_pieces.coupon import coupon
 from strapwright.machine.toolpath.runs import cut_depth_on, depth_of, tool_runs
 from strapwright.nesting.hide.types import ThicknessZone
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 from strapwright.write.cut_files import write_plan
 from strapwright.write.cut_sheet_text import cut_sheet
 from strapwright.write.formats.format import FORMATS

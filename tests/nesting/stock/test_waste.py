@@ -15,7 +15,7 @@ from strapwright.nesting.hide.types import FirstCut, Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.stock.remnant import remnants_of, waste_of_hide, wastes_of
 from strapwright.parts.part import Part, PartKind
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 SQUARE = np.array([(0, 0), (1000, 0), (1000, 800), (0, 800)], dtype=float)
 

@@ -19,8 +19,8 @@ from strapwright.files.validate import validate
 from strapwright.job.spec.job import Job
 from strapwright.machine.duration import clock, together
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import cautions
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import cautions
 from strapwright.write.card.blocks import Beside, Card, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.pdf import card_pdf
 

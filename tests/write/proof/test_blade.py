@@ -20,7 +20,7 @@ from strapwright.machine.toolpath.runs import START_HEADING, tool_runs
 from strapwright.machine.toolpath.spindle_track import opened, spindle_track
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.tips import TIPS
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 from strapwright.write.formats.format import FORMATS
 from strapwright.write.proof.blade import blade_deviation
 from strapwright.write.proof.blade_simulation import follow_each

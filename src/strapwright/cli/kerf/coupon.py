@@ -55,7 +55,7 @@ def coupon(o: Options) -> None:
     file for each offset it may trail by.
     """
     from strapwright import api
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
     machine = api.read_machine(o.machine)
     made = api.kerf_coupon(
@@ -93,7 +93,7 @@ def _as_json(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> d
 
 
 def _report(made: Coupon, machine: Machine, o: Options, paths: list[Path]) -> None:
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
     from strapwright.write.formats.header import kerf_words
     from strapwright.write.test_pieces import measuring_lines
 

@@ -107,7 +107,7 @@ def record(o: Options) -> None:
     """
     from strapwright import api
     from strapwright.machine.test_pieces.kerf_record import Readings
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
     machine = api.read_machine(o.machine)
     done = api.kerf_record(

@@ -104,7 +104,7 @@ def trial(o: Options) -> None:
     drives each square at its own figures; in other formats each has a file of its own, to be set by hand.
     """
     from strapwright import api
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
     if o.thickness is None:
         raise click.UsageError("give --thickness: as measured on the leather the grid is cut from")

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from strapwright.core.units import Units
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.solver.nest import NestProgress
-    from strapwright.trade.safety import CutterKind
+    from strapwright.rules.safety import CutterKind
     from strapwright.write.cut_files import CutFiles
 
 PLAIN_WIDTH = 110
@@ -275,7 +275,7 @@ def print_numbered(lines: Iterable[str]) -> None:
 
 def cautions_at(kind: CutterKind) -> None:
     """Print what to heed at a machine."""
-    from strapwright.trade.safety import cautions
+    from strapwright.rules.safety import cautions
 
     say("At the machine: " + " ".join(cautions(kind)))
 

@@ -9,7 +9,7 @@ from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.strap import LEFT, View, draw_strap, nose_of, scale_and_break
 from strapwright.drawing.dimension_lines import Along, across, dimensions, leader
 from strapwright.drawing.text import Box, figure
-from strapwright.trade.sizing import GIRTH_UNCERTAINTY
+from strapwright.rules.sizing import GIRTH_UNCERTAINTY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.text import figure
 from strapwright.parts.part import Operation
-from strapwright.trade.punches import AWL_HOLE
+from strapwright.rules.punches import AWL_HOLE
 
 if TYPE_CHECKING:
     from strapwright.drawing.pattern_pieces import PatternPiece

@@ -11,7 +11,7 @@ from strapwright.drawing.canvas import Canvas, Circle, Line, Path, polygon
 from strapwright.drawing.layout.parts import text
 from strapwright.drawing.svg import svg
 from strapwright.machine.kerf import rows_in_use
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

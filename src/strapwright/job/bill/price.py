@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from strapwright.job.bill.lines import Bill, Line, total_of
 from strapwright.job.spec.price import USUAL_MINUTES
 from strapwright.parts.part import Operation, PartKind
-from strapwright.trade.punches import AWL_HOLE
+from strapwright.rules.punches import AWL_HOLE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

@@ -10,7 +10,7 @@ from strapwright.core.text import quoted
 from strapwright.core.units import format_length
 from strapwright.files.fields import Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict, one_of
-from strapwright.trade.fold import Bar, Fitting
+from strapwright.rules.fold import Bar, Fitting
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

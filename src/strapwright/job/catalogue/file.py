@@ -27,7 +27,7 @@ from strapwright.job.catalogue.leather import Leather, LeatherByName
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from strapwright.trade.punches import Punch
+    from strapwright.rules.punches import Punch
 
 NEW_FILE: Final = "# Your own buckles, fasteners, leathers and punches, one table each.\n"
 """How a catalogue begins that was not there before."""

@@ -11,9 +11,9 @@ from strapwright.core.units import format_length
 from strapwright.files.fields import Measure, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.job.catalogue.leather import Temper
-from strapwright.trade.fasteners import barrel_hole
-from strapwright.trade.leather import Tannage
-from strapwright.trade.punches import Punch, PunchKind
+from strapwright.rules.fasteners import barrel_hole
+from strapwright.rules.leather import Tannage
+from strapwright.rules.punches import Punch, PunchKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

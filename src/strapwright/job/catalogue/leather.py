@@ -8,7 +8,7 @@ from pydantic import Field
 
 from strapwright.files.fields import Measure, Number
 from strapwright.files.validate import Strict
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 LEATHER_THICKNESS: Final = Measure("thickness", least=0.8, most=12.0)
 """2 to 30 oz: thinner is lining, thicker does not fold over a bar."""

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.units import MM_PER_INCH
 from strapwright.job.dimensions.closed_buckle import rise_to_prong
 from strapwright.parts.hole_row import HoleRow
-from strapwright.trade.fold import bend_radius
-from strapwright.trade.keeper import keeper_length
-from strapwright.trade.sizing import (
+from strapwright.rules.fold import bend_radius
+from strapwright.rules.keeper import keeper_length
+from strapwright.rules.sizing import (
     GIRTH_UNCERTAINTY,
     Seat,
     centre_from_belt_size,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strapwright.trade.keeper import LAPPED
+from strapwright.rules.keeper import LAPPED
 
 if TYPE_CHECKING:
     from strapwright.job.catalogue.leather import Leather

@@ -10,16 +10,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
-from strapwright.trade.fasteners import clear_of_frame, first_row, iron_pitch, row_pitch
-from strapwright.trade.fold import mate
-from strapwright.trade.keeper import LAPPED, rise_that_closes, way_to_close
+from strapwright.rules.fasteners import clear_of_frame, first_row, iron_pitch, row_pitch
+from strapwright.rules.fold import mate
+from strapwright.rules.keeper import LAPPED, rise_that_closes, way_to_close
 
 if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.spec.fittings import Dee, FastenerHoles, Keeper, Stitch
     from strapwright.job.spec.strap import EndSpec
-    from strapwright.trade.fold import Fitting
+    from strapwright.rules.fold import Fitting
 
 TWO_ACROSS_FROM: Final = 30.0
 """Straps this wide and wider take two fasteners across, mm (common practice)."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from strapwright.trade.strength import (
+from strapwright.rules.strength import (
     BEARING_SHARE,
     CAUTION,
     LEG_SHARE,

@@ -20,8 +20,8 @@ from strapwright.job.dimensions.rows_and_mates import (
     row_beyond_dee,
     stitch_runs,
 )
-from strapwright.trade.fasteners import end_margin
-from strapwright.trade.fold import half_turn, slot_length, slot_width
+from strapwright.rules.fasteners import end_margin
+from strapwright.rules.fold import half_turn, slot_length, slot_width
 
 if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from strapwright.job.spec.fittings import Keeper
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import EndSpec
-    from strapwright.trade.fold import Fitting
+    from strapwright.rules.fold import Fitting
 
 HEAD_RADIUS: Final = 5.0
 """Half the head of a usual screw post or the cap of a rivet, mm (from memory): kept clear of the buckle at

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.units import beyond
 from strapwright.job.dimensions.fastener_choice import LEAST_DRAW, MOST_DRAW
-from strapwright.trade.fasteners import MOST_PLAY, draw, sold_as, washer_for
+from strapwright.rules.fasteners import MOST_PLAY, draw, sold_as, washer_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

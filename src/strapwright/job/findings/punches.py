@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
-from strapwright.trade.punches import HOUSE_TOLERANCE, nearest_round, snap_to_punch, snap_to_slot_punch
+from strapwright.rules.punches import HOUSE_TOLERANCE, nearest_round, snap_to_punch, snap_to_slot_punch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.strap_draft import StrapDraft
-    from strapwright.trade.punches import Punch
+    from strapwright.rules.punches import Punch
 
 
 _FASTENER_KEY: Final = "fastener_holes.diameter"
@@ -91,7 +91,7 @@ def punch_findings(belt_id: str, holes: Iterable[HandHole], owned: Mapping[str, 
         owned: the user's own punches.
 
     Example:
-        >>> from strapwright.trade.punches import Punch
+        >>> from strapwright.rules.punches import Punch
         >>> own = {"no. 4": Punch("no. 4", "round", 4.0, 4.0)}
         >>> [f.code for f in punch_findings("ines", [HandHole("adjusting holes", "", 5.0, 5.0)], own)]
         ['no-punch']

@@ -15,8 +15,8 @@ from strapwright.job.findings.fasteners import fastener_findings
 from strapwright.job.findings.punches import hand_holes, punch_findings
 from strapwright.job.findings.strength import leather_findings, strength_findings
 from strapwright.job.findings.unit_slips import unit_slips
-from strapwright.trade.fasteners import end_margin
-from strapwright.trade.fold import fold_strain, thickest_for_strain
+from strapwright.rules.fasteners import end_margin
+from strapwright.rules.fold import fold_strain, thickest_for_strain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

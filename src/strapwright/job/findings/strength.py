@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.job.dimensions.strength_estimate import newtons
-from strapwright.trade.choice import USUAL_THICKNESS, side_by_side, strap_for_prong
-from strapwright.trade.leather import Tannage
-from strapwright.trade.strength import CAUTION, REFERENCE
+from strapwright.rules.choice import USUAL_THICKNESS, side_by_side, strap_for_prong
+from strapwright.rules.leather import Tannage
+from strapwright.rules.strength import CAUTION, REFERENCE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

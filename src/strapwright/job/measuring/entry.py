@@ -12,7 +12,7 @@ from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, CONFIRM, name_question
 from strapwright.job.spec.job import House
-from strapwright.trade.sizing import strap_width
+from strapwright.rules.sizing import strap_width
 
 if TYPE_CHECKING:
     from collections.abc import Collection

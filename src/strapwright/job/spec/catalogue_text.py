@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from strapwright.job.spec.job import Job
-    from strapwright.trade.punches import Punch
+    from strapwright.rules.punches import Punch
 
 
 def catalogue_text(job: Job) -> str:

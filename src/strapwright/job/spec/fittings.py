@@ -11,7 +11,7 @@ from strapwright.core.text import quoted
 from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import LEAST_HEIGHT, cannot_be_lettered, unwritable
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

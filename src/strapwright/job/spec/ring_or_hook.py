@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 from strapwright.files.fields import Measure, Number, mistake
 from strapwright.files.validate import Strict, one_of
 from strapwright.job.spec.tip import Tip, TipShape, tip_by_name
-from strapwright.trade.fold import Bar, Fitting
+from strapwright.rules.fold import Bar, Fitting
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

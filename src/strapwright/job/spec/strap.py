@@ -32,7 +32,7 @@ from strapwright.job.spec.ring_or_hook import StrapEnd
 from strapwright.job.spec.run_sizes import RunSize, ids_of, read_sizes
 from strapwright.job.spec.size import Size
 from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name
-from strapwright.trade.choice import Use
+from strapwright.rules.choice import Use
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from pydantic_core import PydanticCustomError
 
     from strapwright.files.messages import Loc
-    from strapwright.trade.fold import Fitting
+    from strapwright.rules.fold import Fitting
 
 
 ID_LENGTH: Final = 40

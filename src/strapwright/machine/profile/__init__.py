@@ -1,4 +1,4 @@
 """The machine file: its keys (`machine_keys`, `tool_keys`), read (`machine`) and added to (`append`).
 
-Imports trade and files.
+Imports rules and files.
 """

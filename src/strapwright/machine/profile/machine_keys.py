@@ -14,8 +14,8 @@ from strapwright.core.units import Units
 from strapwright.files.fields import Count, Measure, Number, OneLine, mistake
 from strapwright.files.validate import Strict
 from strapwright.machine.profile.tool_keys import Blade, Bridges, GcodeLines, Laser, Serial
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import CutterKind
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import CutterKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -23,13 +23,13 @@ from strapwright.machine.planning import fume_findings, too_thick
 from strapwright.machine.toolpath.runs import check_depths
 from strapwright.machine.types import CutPath, CutSheet
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import check_fumes
+from strapwright.rules.safety import check_fumes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from strapwright.machine.profile.machine import Machine
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 STRIPS: Final = 10
 """Strips of the comb, n."""

@@ -27,7 +27,7 @@ from strapwright.machine.kerf import scales_of
 from strapwright.machine.profile.append import append_rows, check_own
 from strapwright.machine.profile.machine_keys import LEAST_SCALE, MOST_KERF, MOST_SCALE
 from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS, cross_of, hole_drawn
-from strapwright.trade.safety import check_fumes
+from strapwright.rules.safety import check_fumes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.machine_keys import ScaleRow
     from strapwright.machine.test_pieces.coupon import Cross
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 
 MOST_SPREAD: Final = 0.15

@@ -17,13 +17,13 @@ from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.planning import fume_findings, too_thick
 from strapwright.machine.types import OUTLINE, CutPath, CutSheet, Setting
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import check_fumes
+from strapwright.rules.safety import check_fumes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.machine.profile.machine import Machine
-    from strapwright.trade.leather import Tannage
+    from strapwright.rules.leather import Tannage
 
 MOST: Final = 8
 """Speeds, powers or depths of one grid: more look alike."""

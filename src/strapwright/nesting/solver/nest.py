@@ -112,7 +112,7 @@ def nest(
         >>> from strapwright.geometry.contour import Contour
         >>> from strapwright.nesting.hide.types import Hide
         >>> from strapwright.parts.part import Part, PartKind
-        >>> from strapwright.trade.leather import Tannage
+        >>> from strapwright.rules.leather import Tannage
         >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])
         >>> strap = Part("ines/strap", "ines", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
         >>> bend = Hide("bend", np.array([(0, 0), (1200, 0), (1200, 700), (0, 700)]))

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
-    from strapwright.trade.punches import Punch
+    from strapwright.rules.punches import Punch
     from strapwright.write.card.blocks import Block
 
     Units = Units

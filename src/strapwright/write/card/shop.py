@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.findings import told_together
 from strapwright.core.units import Units, format_length, lengths_in
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 from strapwright.write.card.blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
 from strapwright.write.card.orders import piece_size
 from strapwright.write.card.tools import punches_for
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.stock.remnant import Remnant
-    from strapwright.trade.punches import Punch
+    from strapwright.rules.punches import Punch
     from strapwright.write.card.blocks import Block
 
     Units = Units

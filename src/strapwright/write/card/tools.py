@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.hole_table import NEAR, hole_places
-from strapwright.trade.choice import edge_beveler
-from strapwright.trade.punches import snap_to_punch, snap_to_slot_punch, usual_punch
+from strapwright.rules.choice import edge_beveler
+from strapwright.rules.punches import snap_to_punch, snap_to_slot_punch, usual_punch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from strapwright.drawing.belt.hole_table import HolePlace
     from strapwright.drawing.pattern_pieces import Order
-    from strapwright.trade.punches import Punch
+    from strapwright.rules.punches import Punch
 
     Units = Units
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
 from strapwright.parts.part import Operation
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import cautions
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import cautions
 from strapwright.write.card.tools import edge_words
 
 if TYPE_CHECKING:

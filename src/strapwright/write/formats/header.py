@@ -18,8 +18,8 @@ from strapwright.core.tolerances import READ_BACK
 from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.profile.tool_keys import GcodeLines
 from strapwright.machine.types import HOLE_NAMES
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import cautions
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import cautions
 from strapwright.write.formats.drive import decimals_of
 from strapwright.write.readers.path import PlannedPath
 

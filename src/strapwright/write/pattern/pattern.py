@@ -19,7 +19,7 @@ from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
 from strapwright.drawing.pdf import PaperPage, pdf_of
 from strapwright.drawing.text import LACKING, font_of
 from strapwright.parts.part import Operation
-from strapwright.trade.safety import cautions
+from strapwright.rules.safety import cautions
 from strapwright.write.pattern.paper_frame import (
     COLUMN,
     SCALE_NOTE,

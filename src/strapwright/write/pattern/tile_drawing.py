@@ -18,7 +18,7 @@ from strapwright.drawing.text import Box
 from strapwright.geometry.intervals import within_x
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation, PartKind
-from strapwright.trade.punches import AWL_HOLE
+from strapwright.rules.punches import AWL_HOLE
 from strapwright.write.pattern.paper_frame import words
 from strapwright.write.pattern.tiles import OVERLAP
 

@@ -22,7 +22,7 @@ from strapwright.write.readers.path import ReadPath, contours_of, feed_words
 
 if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Axes, Machine
-    from strapwright.trade.safety import CutterKind
+    from strapwright.rules.safety import CutterKind
 
 _COMMENT: Final = re.compile(r"\([^()]*\)")
 _WORD: Final = re.compile(r"([A-Z])([+-]?(?:\d++\.?\d*+|\.\d++))")

@@ -7,8 +7,8 @@ import math
 import pytest
 from hypothesis import given, strategies as st
 
-from strapwright.trade.keeper import keeper_length
-from strapwright.trade.sizing import (
+from strapwright.rules.keeper import keeper_length
+from strapwright.rules.sizing import (
     Seat,
     doubled_room,
     edge_from_girth,

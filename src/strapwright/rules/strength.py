@@ -17,7 +17,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -8,8 +8,8 @@ import re
 import pytest
 
 from strapwright.core.errors import PlanError, SafetyError
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import cautions, check_fumes
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import cautions, check_fumes
 
 DOUBTFUL = [Tannage.CHROME, Tannage.COMBINATION, Tannage.UNKNOWN]
 

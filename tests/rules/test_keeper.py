@@ -7,7 +7,7 @@ import math
 import pytest
 from hypothesis import given, strategies as st
 
-from strapwright.trade.keeper import rise_that_closes, way_to_close
+from strapwright.rules.keeper import rise_that_closes, way_to_close
 
 RADII = st.floats(1.5, 12)
 

@@ -7,7 +7,7 @@ import math
 import pytest
 from hypothesis import given, strategies as st
 
-from strapwright.trade.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length
+from strapwright.rules.fold import bend_radius, flat_bar_radius, half_turn, mate, slot_length
 
 
 def drawn_mate(s, thickness, radius, k, gap):

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from strapwright.trade.leather import Tannage
-from strapwright.trade.strength import (
+from strapwright.rules.leather import Tannage
+from strapwright.rules.strength import (
     CAUTION,
     LEG_SHARE,
     SHEAR_SHARE,

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from strapwright.core.units import parse_length
-from strapwright.trade.choice import (
+from strapwright.rules.choice import (
     USUAL_THICKNESS,
     edge_beveler,
     ounces,

@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, Literal
 
 from strapwright.core.errors import SafetyError
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
