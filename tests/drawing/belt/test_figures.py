@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from strapwright.drawing.belt.draft import piece_drawing
+from strapwright.drawing.belt.job_drawing import piece_drawing
 from strapwright.drawing.canvas import Text
 from strapwright.drawing.svg import element
 from strapwright.drawing.text import figure
