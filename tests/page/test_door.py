@@ -38,6 +38,7 @@ ROUTES = [
     ("GET", "/job/first/layout"),
     ("GET", "/job/first/layout.png"),
     ("POST", "/job/first/layout/place"),
+    ("GET", "/job/first/cut"),
     ("POST", "/job/first/cut"),
     ("GET", "/job/first/cuts"),
     ("GET", "/job/first/out.zip"),

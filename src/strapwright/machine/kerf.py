@@ -56,6 +56,18 @@ class Kerf:
     holes: float
     rows: tuple[KerfRow, ...] = ()
 
+    def origin(self, today: date | None = None) -> str:
+        """Return when and in which leather it was measured, in words; empty where nothing was.
+
+        Args:
+            today: the day a row's age is counted to; None is the day this runs.
+        """
+        return " and ".join(
+            f"{row.width:.3g} mm measured in {row.material} leather of {row.thickness:g} mm "
+            f"on {row.measured}, {age_of(row, today)} days ago"
+            for row in self.rows
+        )
+
 
 @dataclass(frozen=True)
 class Kerfs:

@@ -27,12 +27,13 @@ SYNTHETIC_ON_LASER: Final = (
     "Cut it with a knife; no option lifts this refusal."
 )
 
-FUMES_NOT_KNOWN: Final = (
+FUME_RISK: Final = (
     "Leather of {tannages} tannage is refused on a laser as a precaution: its smoke may carry "
     "chromium(VI), which can cause cancer, and the evidence on how much is mixed. "
-    "Extraction, the local rules and the leather's data sheet decide whether it may be cut; "
-    "if they allow it, pass --accept-fume-risk."
+    "Extraction, the local rules and the leather's data sheet decide whether it may be cut"
 )
+
+FUMES_NOT_KNOWN: Final = f"{FUME_RISK}; if they allow it, pass --accept-fume-risk."
 
 _NOT_SURE: Final = (Tannage.CHROME, Tannage.COMBINATION, Tannage.UNKNOWN)
 
@@ -88,9 +89,26 @@ def check_fumes(tannages: Iterable[Tannage], kind: CutterKind, accept_fume_risk:
     found = set(tannages)
     if Tannage.SYNTHETIC in found:
         raise SafetyError(SYNTHETIC_ON_LASER)
-    doubtful = [str(tannage) for tannage in _NOT_SURE if tannage in found]
+    doubtful = doubtful_tannages(found, kind)
     if doubtful and not accept_fume_risk:
-        raise SafetyError(FUMES_NOT_KNOWN.format(tannages=" and ".join(doubtful)))
+        raise SafetyError(FUMES_NOT_KNOWN.format(tannages=doubtful))
+
+
+def doubtful_tannages(tannages: Iterable[Tannage], kind: CutterKind) -> str:
+    """Return the tannages that are burnt only on your word, in words; empty where there are none.
+
+    Args:
+        tannages: of every part on the plan.
+        kind: of the machine; only a laser burns what it cuts.
+
+    Example:
+        >>> doubtful_tannages([Tannage.UNKNOWN, Tannage.VEGETABLE, Tannage.CHROME], "laser")
+        'chrome and unknown'
+        >>> doubtful_tannages([Tannage.CHROME], "drag_knife")
+        ''
+    """
+    found = set(tannages) if kind == "laser" else set()
+    return " and ".join(str(tannage) for tannage in _NOT_SURE if tannage in found)
 
 
 def cautions(kind: Place) -> tuple[str, ...]:

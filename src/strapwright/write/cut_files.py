@@ -49,6 +49,12 @@ class CutFiles:
         return max((proof.greatest_deviation_mm for proof in self.proofs.values()), default=0.0)
 
     @property
+    def checked_to(self) -> str:
+        """How far the files read back lie from what was planned, in words."""
+        deviation = self.greatest_deviation_mm
+        return f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
+
+    @property
     def blade_deviation_mm(self) -> float | None:
         """The furthest a simulated blade lies from its contours, mm; None where no file drives one."""
         found = [p.blade_deviation_mm for p in self.proofs.values() if p.blade_deviation_mm is not None]

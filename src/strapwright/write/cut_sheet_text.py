@@ -65,7 +65,7 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
         lines += ["", *wrap(_CHANGES, _WIDTH)]
     lines += ["", *_time_lines(plan)]
     for sheet, time in zip(plan.sheets, plan.durations, strict=True):
-        lines += ["", *_sheet_lines(sheet, plan, units), f"  Time about {clock(time.total)}"]
+        lines += ["", *sheet_lines(sheet, plan, units), f"  Time about {clock(time.total)}"]
     told = []
     for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
         about = f"{', '.join(subjects)}: " if subjects else ""
@@ -105,7 +105,14 @@ def _layer_words(operation: Operation, machine: Machine) -> str:
     return f"layer {settings.layer!r}, {settings.color}, {driven}"
 
 
-def _sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units) -> list[str]:
+def sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units = "mm") -> list[str]:
+    """Return what is done for one sheet: where its hide goes, what is set and looked at, what is cut.
+
+    Args:
+        sheet: of the plan.
+        plan: of its machine.
+        units: of lengths.
+    """
     machine = plan.machine
     placed = _place_lines(sheet, machine) + setup_lines(sheet, plan, units)
     placed += depth_lines(sheet, machine, units)

@@ -228,8 +228,7 @@ def few(subjects: Sequence[str]) -> str:
 
 def proof_row(files: CutFiles) -> tuple[str, str]:
     """Return for a table how far the files read back lie from what was planned."""
-    deviation = files.greatest_deviation_mm
-    return "files checked to", f"{deviation:.6f} mm" if deviation >= 1e-6 else "under 0.000001 mm"
+    return "files checked to", files.checked_to
 
 
 def print_unplaced(layout: Layout) -> None:

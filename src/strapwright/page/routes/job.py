@@ -13,6 +13,7 @@ from strapwright.files.atomic_write import file_safe
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
+from strapwright.page.routes.cut import cut_values
 from strapwright.page.routes.made import records_of
 from strapwright.page.server import respond
 from strapwright.page.sheet.form import about_form, belt_form, buckle_names
@@ -32,7 +33,7 @@ from strapwright.page.sheet.job_view import (
 from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
 from strapwright.page.sheet.pictures import pictures
-from strapwright.page.sheet.shop import LAYOUT, cut_files, read_written
+from strapwright.page.sheet.shop import LAYOUT, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -100,7 +101,7 @@ class JobRoutes:
             chosen=hides_of_layout(folder),
             machines=[one.name for one in self._shop.machines()],
             laid=(folder / LAYOUT).is_file(),
-            files=cut_files(path),
+            **await run_in_threadpool(cut_values, self._shop, path),
             running=running,
             said=self._bench.said.get(name),
             steps=self._bench.history(name).next,

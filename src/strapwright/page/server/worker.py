@@ -10,13 +10,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import StrapwrightError
 from strapwright.page.sheet.permission import check_programs
-from strapwright.page.sheet.shop import LAYOUT, OUT
+from strapwright.page.sheet.shop import LAYOUT, OUT, digest_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from multiprocessing.connection import Connection
     from multiprocessing.context import SpawnProcess
     from pathlib import Path
+
+    from strapwright.machine.cut_plan import CutPlan
+    from strapwright.page.sheet.cut_form import CutForm
+    from strapwright.write.cut_files import CutFiles
 
 STOP: Final = "stop"
 """Sent to a process that is to end early with the best it has."""
@@ -55,15 +59,15 @@ class CutTask:
     Args:
         job: the job's file.
         hides: files of the layout's hides.
-        machine: the machine's file or a shipped profile's name.
-        formats: those wanted; none means all the machine reads.
+        machine: the machine's file.
+        form: what was asked of them.
         accept_fume_risk: whether the risk was read and confirmed for this job.
     """
 
     job: Path
     hides: tuple[Path, ...]
-    machine: str
-    formats: tuple[str, ...] = ()
+    machine: Path
+    form: CutForm
     accept_fume_risk: bool = False
 
 
@@ -120,7 +124,7 @@ class Worker:
                 if said["stage"] in ("done", "failed"):
                     self._running.pop(name, None)
                 self.report(name, said)
-        except (EOFError, OSError):
+        except (EOFError, OSError, TypeError):  # the last where the pipe is closed while it waits
             pass
         process.join()
         if self._running.get(name, (None, None))[0] is process:  # not another one begun since
@@ -208,22 +212,61 @@ def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
 
 def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
     from strapwright import api
+    from strapwright.files.atomic_write import sealed
+    from strapwright.page.sheet.cut_view import INDEX, cut_index, read_index
 
+    form, out = task.form, task.job.parent / OUT
     job = check_programs(api.read_job(task.job))
     hides = api.read_hides(task.hides)
+    machine = api.read_machine(str(task.machine))
+    layout_digest = digest_of((task.job.parent / LAYOUT).read_bytes())
     made = api.cut(
         job,
         hides,
-        api.read_machine(task.machine),
-        formats=task.formats,
+        machine,
+        formats=form.formats,
         layout=lambda drafted: api.read_layout(task.job.parent / LAYOUT, drafted, hides),
+        kerf=form.kerf,
         accept_fume_risk=task.accept_fume_risk,
+        partial=form.partial,
+        long_edges_by_hand=form.long_edges_by_hand,
+        touches=[api.touch_at(at, own, machine) for at, own in form.touches],
+        window=form.window,
+        holes=dict(form.holes),
+        units=form.units,
         stage=lambda words: pipe.send({"stage": "before", "words": words}),
     )
-    if made.files is None:
+    told = [f"{one.severity}: {one.what} {one.do}" for one in made.told]
+    if made.files is None or made.plan is None:
         left = [f"{one.part.id}: {one.reason}" for one in made.layout.unplaced]
-        return {"what": "cut", "files": [], "lines": left}
-    texts: dict[str, str | bytes] = {**made.files.texts, **api.layout_files(made.draft, made.layout)}
-    out = task.job.parent / OUT
-    api.write_whole({out / name: text for name, text in texts.items()})
-    return {"what": "cut", "files": sorted(texts), "words": "; ".join(str(one) for one in made.told[:3])}
+        lines = ["Not everything is placed, so nothing was written; tick Partial to write the rest.", *left]
+        return {"what": "cut", "files": [], "lines": lines}
+    api.check_windows_kept(out, made)
+    again = form.window is not None
+    texts: Mapping[str, str | bytes] = made.files.texts
+    if not again:
+        texts = {**texts, **api.layout_files(made.draft, made.layout)}
+    index = cut_index(
+        read_index(task.job) if again else {},
+        {name: sealed(text) for name, text in texts.items()},
+        layout=layout_digest,
+        job=made.draft.digest,
+        machine=task.machine.name,
+        **({} if again else _proved(made.files, made.plan)),
+    )
+    files = {out / name: text for name, text in {**texts, INDEX: index}.items()}
+    api.write_whole(files, remedy="move it elsewhere, then write the cut files again")
+    return {"what": "cut", "files": sorted(texts), "lines": told}
+
+
+def _proved(files: CutFiles, plan: CutPlan) -> dict[str, str | int]:
+    """Return what was proved of cut files, in a line, and in how many windows they are cut."""
+    paths = sum(proof.paths_read for proof in files.proofs.values())
+    words = [f"{len(files.proofs)} files read back, {paths} paths checked to {files.checked_to}"]
+    if files.blade_deviation_mm is not None:
+        words.append(f"blade strays by at most {files.blade_deviation_mm:.4f} mm")
+    if files.windows:
+        gap = max(proof.greatest_gap_mm for proof in files.windows)
+        words.append(f"windows put together: everything is cut, greatest gap {gap:.6f} mm")
+    windows = max((sheet.window.count for sheet in plan.sheets if sheet.window is not None), default=1)
+    return {"proved": "; ".join(words), "windows": windows}

@@ -1,18 +1,20 @@
 // What every page shares: how a post is sent, what the program says, and the forms that need no more than that.
+import { watchCut } from "./cut.mjs"
+import { keepFolds } from "./fold.mjs"
 import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
 import { watchOrders } from "./orders.mjs"
-import { watchPlayback } from "./playback.mjs"
 import { post, say, listen } from "./talk.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
 document.body.addEventListener("htmx:responseError", (event) => say(event.detail.xhr.responseText))
 document.body.addEventListener("htmx:sendError", () => say("The program does not answer: is it still running?"))
 
+keepFolds()
 watchForms()
 openLayout()
 watchOrders()
-watchPlayback()
+watchCut()
 
 const part = document.querySelector("[data-job]")
 if (part) {

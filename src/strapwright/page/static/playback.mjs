@@ -1,86 +1,156 @@
-// The cuts of a job, played back: a slider through the time the machine will take.
-import { say } from "./talk.mjs"
-
+// The cuts of one sheet, played back: a slider through the time the machine will take.
 const SVG = "http://www.w3.org/2000/svg"
-const FASTER = 60
+const KINDS = { cut: "cut", score: "scored", punch: "marked for the punch", travel: "travel, tool off" }
 
-export function watchPlayback() {
-  const box = document.getElementById("playback")
-  if (!box) return
-  box.querySelector("button[data-load]").addEventListener("click", async () => {
-    const machine = document.querySelector("#cut select[name=machine]").value
-    const fumes = document.querySelector("#cut input[name=fumes]").checked ? "&fumes=read" : ""
-    const answer = await fetch(`${box.dataset.url}?machine=${encodeURIComponent(machine)}${fumes}`)
-    if (!answer.ok) return say(await answer.text())
-    const found = await answer.json()
-    const place = box.querySelector("[data-sheets]")
-    place.replaceChildren(...found.sheets.map((sheet) => new Player(sheet).box))
-  })
-}
-
-class Player {
+export class Player {
   constructor(sheet) {
     this.sheet = sheet
+    this.faster = 60
     this.box = document.createElement("figure")
+    this.box.className = "player"
     const name = document.createElement("figcaption")
     name.textContent = `${sheet.name}: ${sheet.words}`
     this.slider = document.createElement("input")
-    Object.assign(this.slider, { type: "range", min: 0, max: Math.ceil(sheet.seconds), step: 0.1, value: 0 })
-    this.slider.setAttribute("aria-label", `Time on ${sheet.name}, seconds`)
+    Object.assign(this.slider, { type: "range", min: 0, max: sheet.seconds, step: "any", value: 0 })
+    this.slider.setAttribute("aria-label", `Time on ${sheet.name}`)
     this.slider.addEventListener("input", () => { this.stop(); this.show(Number(this.slider.value)) })
-    this.button = document.createElement("button")
-    this.button.type = "button"
-    this.button.textContent = "Play"
-    this.button.addEventListener("click", () => { if (this.playing) this.stop(); else this.play() })
+    this.button = this.knob("Play", () => { if (this.playing) this.stop(); else this.play() })
+    const speed = document.createElement("select")
+    speed.setAttribute("aria-label", "How fast")
+    for (const times of [10, 60, 300]) speed.append(new Option(`${times} times as fast`, times, times === this.faster, times === this.faster))
+    speed.addEventListener("change", () => { this.faster = Number(speed.value) })
     this.words = document.createElement("p")
+    this.words.className = "now"
     this.words.setAttribute("role", "status")
     const row = document.createElement("div")
-    row.className = "row player"
-    row.append(this.button, this.slider)
-    this.box.append(name, this.picture(), row, this.words)
+    row.className = "row controls"
+    row.append(this.button, this.knob("One back", () => this.step(-1)), this.knob("One on", () => this.step(1)), this.nearer(), speed)
+    this.box.append(name, this.picture(), this.slider, row, this.words, this.key(), this.steps())
     this.show(0)
   }
 
+  knob(words, act) {
+    const button = document.createElement("button")
+    button.type = "button"
+    button.textContent = words
+    button.addEventListener("click", act)
+    return button
+  }
+
   picture() {
-    const [x, y, width, height] = this.sheet.box
-    const view = document.createElementNS(SVG, "svg")
-    view.setAttribute("viewBox", `${x - 5} ${y - 5} ${width + 10} ${height + 10}`)
-    view.setAttribute("class", "strap-drawing cuts")
-    view.setAttribute("role", "img")
-    view.setAttribute("aria-label", `Cuts on ${this.sheet.name}`)
-    const bed = document.createElementNS(SVG, "rect")
+    const width = this.sheet.box[2]
     const [wide, high] = this.sheet.bed
-    for (const [key, value] of Object.entries({ x: 0, y: -high, width: wide, height: high, class: "bed-edge" })) bed.setAttribute(key, value)
-    view.append(bed)
+    const view = element("svg", { class: "strap-drawing cuts", role: "img" })
+    this.view = view
+    this.frame(this.sheet.box)
+    view.setAttribute("aria-label", `The bed with the hide, and what is cut on ${this.sheet.name}`)
+    view.append(element("rect", { x: 0, y: -high, width: wide, height: high, class: "bed-edge" }))
+    if (this.sheet.leather) view.append(element("path", { d: this.sheet.leather, class: "leather" }))
+    const planned = this.sheet.moves.filter((move) => move.path && move.kind !== "travel").map((move) => move.path).join(" ")
+    view.append(element("path", { d: planned, class: "planned" }))
     this.paths = this.sheet.moves.map((move) => {
       if (!move.path) return null
-      const path = document.createElementNS(SVG, "path")
-      for (const [key, value] of Object.entries({ d: move.path, pathLength: 1, class: `move-${move.kind}` })) path.setAttribute(key, value)
+      const path = element("path", { d: move.path, class: `move-${move.kind}` })
       view.append(path)
       return path
     })
+    for (const [name, hx, hy] of this.sheet.holes) {
+      const reach = width / 60
+      view.append(element("path", { d: `M${hx - reach} ${hy}H${hx + reach}M${hx} ${hy - reach}V${hy + reach}`, class: "pin" }))
+      const label = element("text", { x: hx + reach, y: hy - reach / 2, "font-size": width / 40 })
+      label.textContent = `hole ${name}`
+      view.append(label)
+    }
+    this.tool = element("circle", { r: width / 130, class: "tool" })
+    view.append(this.tool)
     return view
+  }
+
+  // Look at the cuts alone, or at the whole bed again.
+  nearer() {
+    const button = this.knob("Nearer", () => {
+      const near = button.getAttribute("aria-pressed") !== "true"
+      button.setAttribute("aria-pressed", near)
+      this.frame(near ? this.sheet.cuts : this.sheet.box)
+    })
+    button.setAttribute("aria-pressed", false)
+    return button
+  }
+
+  frame([x, y, width, height]) {
+    const edge = width / 60
+    this.view.setAttribute("viewBox", `${x - edge} ${y - edge} ${width + 2 * edge} ${height + 2 * edge}`)
+  }
+
+  // What the lines mean, each drawn as it is in the picture.
+  key() {
+    const list = document.createElement("ul")
+    list.className = "key"
+    const kinds = new Set(this.sheet.moves.map((move) => move.kind))
+    for (const [kind, words] of Object.entries(KINDS)) {
+      if (!kinds.has(kind)) continue
+      const line = document.createElement("li")
+      const sample = element("svg", { viewBox: "0 0 40 10", class: "cuts sample", "aria-hidden": "true" })
+      sample.append(element("path", { d: "M0 5H40", class: `move-${kind}` }))
+      line.append(sample, words)
+      list.append(line)
+    }
+    return list
+  }
+
+  // What is done at the machine for this sheet, in the cut sheet's own words.
+  steps() {
+    const box = document.createElement("details")
+    box.open = this.sheet.holes.length > 0
+    const head = document.createElement("summary")
+    head.textContent = `What you do for ${this.sheet.name}`
+    const text = document.createElement("pre")
+    text.className = "sheet-steps"
+    text.tabIndex = 0
+    text.textContent = this.sheet.steps.join("\n")
+    box.append(head, text)
+    return box
   }
 
   // Draw what is done at a time: moves that have ended whole, the one under way in part.
   show(seconds) {
-    this.now = seconds
+    this.now = Math.max(0, Math.min(seconds, this.sheet.seconds))
     let under = null
+    let at = null
     this.sheet.moves.forEach((move, index) => {
-      const share = move.seconds > 0 ? (seconds - move.begins) / move.seconds : seconds >= move.begins ? 1 : 0
-      if (share >= 0 && share < 1) under = move
+      const share = move.seconds > 0 ? (this.now - move.begins) / move.seconds : this.now >= move.begins ? 1 : 0
       const path = this.paths[index]
+      if (share >= 0 && share < 1) under = move
       if (!path) return
-      path.toggleAttribute("hidden", share <= 0)
-      if (share <= 0) path.setAttribute("visibility", "hidden")
-      else path.removeAttribute("visibility")
-      if (share >= 1) path.removeAttribute("stroke-dasharray")
-      else if (share > 0) path.setAttribute("stroke-dasharray", `${share} 1`)
+      path.classList.toggle("later", share <= 0)
+      if (share > 0 && share < 1) {
+        const long = path.getTotalLength()
+        path.setAttribute("pathLength", 1)
+        path.style.strokeDasharray = `${share} 1`
+        at = path.getPointAtLength(share * long)
+      } else {
+        path.removeAttribute("pathLength")
+        path.style.strokeDasharray = ""
+        if (share >= 1) at = path
+      }
     })
-    this.slider.value = seconds
-    const minutes = Math.floor(seconds / 60)
-    const clock = `${minutes}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`
-    this.words.textContent = under ? `${clock} · ${under.kind} ${under.part}` : clock
+    if (at?.getTotalLength) at = at.getPointAtLength(at.getTotalLength())
+    this.tool.setAttribute("cx", at ? at.x : 0)
+    this.tool.setAttribute("cy", at ? at.y : 0)
+    this.slider.value = this.now
+    const clock = `${minutes(this.now)} of ${minutes(this.sheet.seconds)}`
+    this.slider.setAttribute("aria-valuetext", clock)
+    const last = this.sheet.moves.at(-1)?.number || Math.max(0, ...this.sheet.moves.map((move) => move.number))
+    const doing = under ? (under.kind === "travel" ? KINDS.travel : `${KINDS[under.kind]}, ${under.part}, path ${under.number} of ${last}`) : this.now > 0 ? "done" : "not begun"
+    this.words.textContent = `${clock} · ${doing}`
+  }
+
+  // Go to where the path before or after this one begins.
+  step(way) {
+    this.stop()
+    const begins = this.sheet.moves.filter((move) => move.kind !== "travel").map((move) => move.begins)
+    const next = way > 0 ? begins.find((one) => one > this.now + 0.01) : begins.findLast((one) => one < this.now - 0.01)
+    this.show(next ?? (way > 0 ? this.sheet.seconds : 0))
   }
 
   play() {
@@ -88,9 +158,9 @@ class Player {
     this.button.textContent = "Pause"
     let last = performance.now()
     const step = (time) => {
-      const next = this.now + (FASTER * (time - last)) / 1000
+      const next = this.now + (this.faster * Math.max(0, time - last)) / 1000
       last = time
-      this.show(Math.min(next, this.sheet.seconds))
+      this.show(next)
       if (this.now < this.sheet.seconds) this.playing = requestAnimationFrame(step)
       else this.stop()
     }
@@ -102,4 +172,14 @@ class Player {
     this.playing = null
     this.button.textContent = "Play"
   }
+}
+
+function element(name, values) {
+  const made = document.createElementNS(SVG, name)
+  for (const [key, value] of Object.entries(values)) made.setAttribute(key, value)
+  return made
+}
+
+function minutes(seconds) {
+  return `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`
 }

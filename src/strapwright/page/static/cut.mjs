@@ -1,0 +1,83 @@
+// A job's cut files: asked for with the whole form, what is wrong shown beside its field.
+import { listen, post, say } from "./talk.mjs"
+import { Player } from "./playback.mjs"
+
+export function watchCut() {
+  const form = document.getElementById("cut")
+  for (const button of document.querySelectorAll("[data-copy]")) button.addEventListener("click", () => copy(button))
+  for (const choice of document.querySelectorAll("[data-command]")) choice.addEventListener("change", () => { choice.closest("details").querySelector("code").textContent = choice.value })
+  if (!form) return
+  const status = document.getElementById("cutting")
+  let waiting = false
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault()
+    const answer = await asked(() => fetch(form.dataset.post, { method: "POST", headers: { "x-bench-post": post }, body: filled(form) }))
+    if (!answer) return
+    waiting = true
+    status.textContent = "Beginning …"
+  })
+  form.querySelector("[data-load]").addEventListener("click", () => play(form, status))
+  listen((said) => {
+    if (!waiting || said.kind !== "job" || said.job !== document.querySelector("[data-job]").dataset.job) return
+    if (said.stage === "before") status.textContent = `${said.words} …`
+    if (said.stage === "failed") { waiting = false; status.textContent = ""; show(form, { "": said.lines.join(" ") }) }
+    if (said.stage === "done") location.reload()
+  })
+  async function asked(ask) {
+    try {
+      const answer = await ask()
+      if (!answer.ok) { show(form, { "": await answer.text() }); return null }
+      const found = answer.status === 204 ? {} : await answer.json()
+      show(form, found.mistakes ?? (found.wrong ? { "": found.wrong.join(" ") } : {}))
+      return found.mistakes || found.wrong ? null : found
+    } catch { say("The program does not answer: is it still running?") }
+    return null
+  }
+  async function play() {
+    status.textContent = "Planning the cuts …"
+    const address = `${document.getElementById("playback").dataset.url}?${filled(form)}`
+    const found = await asked(() => fetch(address))
+    status.textContent = ""
+    if (found) shown(found)
+  }
+}
+
+const filled = (form) => new URLSearchParams(new FormData(form))
+
+function show(form, mistakes) {
+  let first = null
+  for (const place of form.querySelectorAll("[data-mistake]")) {
+    place.textContent = mistakes[place.dataset.mistake] ?? ""
+    if (!place.textContent) continue
+    for (let around = place.parentElement; around !== form; around = around.parentElement) if (around.matches("details")) around.open = true
+    first ??= place
+  }
+  first?.scrollIntoView({ block: "center" })
+}
+
+function shown(found) {
+  const place = document.getElementById("playback")
+  const about = document.createElement("p")
+  about.textContent = `Kerf ${found.kerf}. Places are as the machine shows them: ${found.frame}.`
+  const findings = document.createElement("ul")
+  findings.className = "findings"
+  for (const one of found.findings) {
+    const line = document.createElement("li")
+    const head = document.createElement("b")
+    head.textContent = one.severity
+    line.className = one.severity
+    line.append(head, ` ${one.of ? `${one.of}: ` : ""}${one.words}`)
+    findings.append(line)
+  }
+  place.replaceChildren(about, findings, ...found.sheets.map((sheet) => new Player(sheet).box))
+  place.scrollIntoView({ block: "start" })
+}
+
+async function copy(button) {
+  const code = button.parentElement.querySelector("code")
+  getSelection().selectAllChildren(code)
+  try {
+    await navigator.clipboard.writeText(code.textContent)
+    say("Copied.")
+  } catch { say("It is marked: copy it with the keys of your machine.") }
+}

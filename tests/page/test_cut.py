@@ -1,0 +1,214 @@
+"""A job's cut files: asked and refused, the same bytes as on the command line, stale ones named."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import time
+import zipfile
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from click.testing import CliRunner
+
+from strapwright.cli.main import command
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.testclient import TestClient
+
+SHORT = """[machine]
+name = "short laser"
+kind = "laser"
+bed = ["900 mm", "700 mm"]
+pass_through = true
+formats = ["dxf", "gcode"]
+max_power = 1000
+share_edges = true
+
+[serial]
+baud = 115200
+
+[[kerf]]
+material = "vegetable"
+thickness = "3.57 mm"
+width = "0.2 mm"
+measured = 2026-11-02
+
+[operation.cut]
+speed_mm_s = 12
+power_percent = 80
+
+[operation.score]
+speed_mm_s = 120
+power_percent = 15
+
+[operation.punch]
+speed_mm_s = 120
+power_percent = 20
+"""
+
+
+def strapwright(*words: object) -> None:
+    run = CliRunner().invoke(command, [str(word) for word in words])
+    assert run.exit_code == 0, run.output
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The starter's job laid out once: the same bytes for every copy of it."""
+    shop = tmp_path_factory.mktemp("made") / "shop"
+    strapwright("start", shop)
+    strapwright("nest", shop / "jobs/first/job.toml", "--hide", shop / "hides/side-7.toml", "--steps", 3,
+                "--out", shop / "jobs/first")  # fmt: skip
+    return shop / "jobs/first"
+
+
+@pytest.fixture
+def laid(folder: Path, made: Path) -> Path:
+    """The job's folder, laid out; and a machine with a short bed."""
+    for name in ("layout.json", "layout.png"):
+        shutil.copy(made / name, folder / "jobs/first" / name)
+    (folder / "machines/short.toml").write_text(SHORT)
+    return folder / "jobs/first"
+
+
+def written(client: TestClient, data: dict[str, Any]) -> str:
+    """Have files written, wait for them and return the sheet."""
+    answer = client.post("/job/first/cut", data=data)
+    assert answer.status_code == 204, answer.text
+    end = time.monotonic() + 300
+    while "Running …" in (page := client.get("/job/first").text):
+        assert time.monotonic() < end
+        time.sleep(0.1)
+    return page
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir() if not path.name.startswith(".")}
+
+
+def test_the_machine_says_what_it_reads_and_when_its_kerf_was_measured(client: TestClient, laid: Path):
+    page = client.get("/job/first/cut", params={"machine": "laser.toml"}).text
+    assert 'value="dxf" checked' in page
+    assert "0.2 mm measured in vegetable leather of 2.8 mm on 2026-03-02" in page
+    assert "Never leave a running laser unattended" in page
+    assert 'name="fumes"' not in page  # the rule does not apply to vegetable tannage
+    shared = client.get("/job/first/cut", params={"machine": "short.toml"}).text
+    assert "the layout was not made for that" in shared
+    assert client.get("/job/first/cut", params={"machine": "none.toml"}).status_code == 404
+
+
+def test_an_unmeasured_kerf_is_said_plainly(client: TestClient, laid: Path):
+    job = laid / "job.toml"
+    job.write_text(job.read_text("utf-8").replace('thickness = "9 oz"', 'thickness = "5 mm"'), "utf-8")
+    page = client.get("/job/first/cut", params={"machine": "laser.toml"}).text
+    assert "Not measured: machine &#39;my laser&#39; has its kerf" in page
+
+
+@pytest.mark.parametrize(
+    ("data", "field", "words"),
+    [
+        ({"kerf": "wide"}, "kerf", "expected a length"),
+        ({"touch-1-hide-x": "20", "touch-1-hide-y": "a"}, "touch-1", "found 20, a"),
+        ({"touch-1-hide-x": "20", "touch-1-hide-y": "30"}, "touch-1", "or neither"),
+        (
+            {"touch-1-hide-x": "2", "touch-1-hide-y": "3", "touch-1-x": "2", "touch-1-y": "3"},
+            "touch-2",
+            "give both points",
+        ),
+        ({"window": "2", "hole-a-x": "4", "hole-a-y": "5"}, "hole-b", "found nothing"),
+    ],
+)
+def test_bad_input_is_said_beside_its_field(
+    client: TestClient, laid: Path, data: dict[str, str], field: str, words: str
+):
+    for way in (
+        client.post("/job/first/cut", data={"machine": "laser.toml", **data}),
+        client.get("/job/first/cuts", params={"machine": "laser.toml", **data}),
+    ):
+        assert words in way.json()["mistakes"][field]
+    assert not (laid / "out").exists()
+
+
+def test_the_risk_of_fumes_is_typed_for_this_job_and_kept_nowhere(client: TestClient, laid: Path):
+    job = laid / "job.toml"
+    job.write_text(job.read_text("utf-8").replace('tannage = "vegetable"', 'tannage = "chrome"', 1), "utf-8")
+    strapwright("nest", job, "--hide", laid.parents[1] / "hides/side-7.toml", "--steps", 1, "--out", laid)
+    shown = client.get("/job/first/cut", params={"machine": "laser.toml"}).text
+    assert "chromium(VI), which can cause cancer" in shown
+    asked = {"machine": "laser.toml", "kerf": "0.2 mm"}
+    for typed in ("", "read", "yes", "vegetable", "on"):
+        answer = client.post("/job/first/cut", data=asked | {"fumes": typed})
+        assert 'expected "chrome"' in answer.json()["mistakes"]["fumes"]
+    assert client.get("/job/first/cuts", params=asked | {"fumes": "Chrome"}).json()["sheets"]
+    assert "fumes" in client.get("/job/first/cuts", params=asked).json()["mistakes"]
+    page = written(client, asked | {"fumes": "chrome"})
+    assert "first-belts.dxf" in page
+    assert "because you allowed it" in page
+    assert "fumes" in client.post("/job/first/cut", data=asked).json()["mistakes"]
+
+
+def test_a_synthetic_is_never_burnt(client: TestClient, laid: Path):
+    job = laid / "job.toml"
+    job.write_text(
+        job.read_text("utf-8").replace('tannage = "vegetable"', 'tannage = "synthetic"', 1), "utf-8"
+    )
+    shown = client.get("/job/first/cut", params={"machine": "laser.toml"}).text
+    assert "no option lifts this refusal" in shown
+    assert 'name="fumes"' not in shown
+
+
+@pytest.mark.slow
+def test_touched_files_and_a_window_written_again_have_the_bytes_of_the_command_line(
+    client: TestClient, laid: Path, tmp_path: Path
+):
+    shop, out = laid.parents[1], tmp_path / "cli"
+    given = [laid / "job.toml", "--hide", shop / "hides/side-7.toml", "--layout", laid / "layout.json"]
+    given += ["--machine", shop / "machines/short.toml", "--out", out]
+    touched = ["--touch", "100,50=82,41", "--touch", "800,50=781.9,53.2"]
+    strapwright("cut", *given, *touched, "--format", "dxf")
+    asked = {"machine": "short.toml", "format": "dxf"}
+    for number, (hx, hy, x, y) in enumerate(((100, 50, 82, 41), (800, 50, 781.9, 53.2)), 1):
+        asked |= {f"touch-{number}-hide-x": hx, f"touch-{number}-hide-y": hy}
+        asked |= {f"touch-{number}-x": x, f"touch-{number}-y": y}
+    page = written(client, asked)
+    assert "windows put together: everything is cut" in page
+    assert contents(laid / "out") == contents(out)
+    cuts = client.get("/job/first/cuts", params=asked).json()
+    assert [name for name, *_ in cuts["sheets"][1]["holes"]] == ["A", "B"]
+    assert any("registration holes A and B" in line for line in cuts["sheets"][1]["steps"])
+    (ax, ay), (bx, by) = ((x + 0.7, -y + 0.4) for _, x, y in cuts["sheets"][1]["holes"])
+    strapwright("cut", *given, *touched, "--format", "dxf", "--window", 2,
+                "--touch", f"A={ax},{ay}", "--touch", f"B={bx},{by}")  # fmt: skip
+    page = written(
+        client, asked | {"window": 2, "hole-a-x": ax, "hole-a-y": ay, "hole-b-x": bx, "hole-b-y": by}
+    )
+    assert contents(laid / "out") == contents(out)
+    assert "touched.dxf" in page
+    assert 'class="stale"' not in page
+
+
+@pytest.mark.slow
+def test_files_of_an_older_layout_or_run_are_named_as_such(client: TestClient, laid: Path, tmp_path: Path):
+    page = written(client, {"machine": "short.toml"})
+    assert "strapwright send" in page
+    assert "--port PORT --armed" in page
+    page = written(client, {"machine": "laser.toml"})  # another bed, other names: what lay there is old
+    assert "first-belts-side-7-window-1-of-2.nc</a> <span" in page
+    assert "files read back" in page
+    archive = zipfile.ZipFile(io.BytesIO(client.get("/job/first/out.zip").content))
+    names = {"first-belts.dxf", "first-belts.svg", "first-belts-sheet.txt", "layout.json", "layout.png"}
+    assert set(archive.namelist()) == names
+    (laid / "out/first-belts.svg").write_text("<svg/>")  # changed by hand since
+    assert "first-belts.svg</a> <span" in client.get("/job/first").text
+    layout = laid / "layout.json"
+    layout.write_text(layout.read_text("utf-8").replace('"seed": 0', '"seed": 1'), "utf-8")
+    page = client.get("/job/first").text
+    assert "Made from an older layout" in page
+    assert "Proved" not in page
+    assert client.get("/job/first/out.zip").status_code == 404
+    job = laid / "job.toml"
+    job.write_text(job.read_text("utf-8").replace("960 mm", "955 mm"), "utf-8")
+    assert "Made before the job was changed" in client.get("/job/first").text
