@@ -13,7 +13,7 @@ from strapwright.machine.kerf import find_kerf
 from strapwright.machine.planning import too_thick
 from strapwright.machine.profile.machine import read_machine
 from strapwright.page.sheet.permission import check_programs
-from strapwright.trade.safety import FUME_RISK, cautions, check_fumes, doubtful_tannages
+from strapwright.rules.safety import FUME_RISK, cautions, check_fumes, doubtful_tannages
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -156,7 +156,7 @@ def cuts_json(plan: CutPlan, units: Units = "mm") -> dict[str, Any]:
 
 
 def _sheet(sheet: CutSheet, moves: tuple[Move, ...], plan: CutPlan, units: Units) -> dict[str, Any]:
-    from strapwright.write.cut_sheet import sheet_lines
+    from strapwright.write.cut_sheet_text import sheet_lines
 
     total = moves[-1].ends if moves else 0.0
     boxes = [path.contour.bounding_box for path in sheet.paths]
