@@ -75,9 +75,7 @@ MUTANTS = (
     ),
     Mutant("geometry", "np.min(gaps) < abs(d) - OFFSET", "np.min(gaps) < abs(d) - 1.0"),
     Mutant("geometry", "if gap >= distance - COINCIDENT", "if gap >= 0.9 * distance"),
-    Mutant(
-        "geometry", "if contour.closed and i == 0 and j == count - 1", "if contour.closed and j == count - 1"
-    ),
+    Mutant("geometry", "if contour.closed and i == 0 and j == count - 1", "if i == 0 and j == count - 1"),
     # machine: kerf, beam and blade paths, times, windows
     Mutant("machine", "< SAME_THICKNESS - 1e-9", "<= SAME_THICKNESS + 1e-9"),
     Mutant("machine", "y + offset * math.sin(heading), swing", "y - offset * math.sin(heading), swing"),
@@ -115,7 +113,9 @@ MUTANTS = (
     ),
     Mutant("write", "min(want, most) for want in wants", "max(want, most) for want in wants"),
     Mutant(
-        "write", "pools[-1][0] / pools[-1][1] > total / count", "pools[-1][0] / pools[-1][1] < total / count"
+        "drawing",
+        "pools[-1][0] / pools[-1][1] > total / count",
+        "pools[-1][0] / pools[-1][1] < total / count",
     ),
 )
 

@@ -12,8 +12,16 @@ from tests.geometry.shapes_sampled import NAMED, stars
 from strapwright.core.errors import GeometryError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.geometry.offset import offset
+from strapwright.geometry.offset import _check, offset
 from strapwright.geometry.shapes import line, rectangle, stadium
+
+DUMB_BELL = Contour.from_points(
+    np.transpose([[0, 10, 10, 20, 20, 30, 30, 20, 20, 10, 10, 0], [0, 0, 4, 4, 0, 0, 10, 10, 6, 6, 10, 10]])
+)
+POCKET = Contour.from_points(
+    np.transpose([[0, 30, 30, 16, 16, 25, 25, 5, 5, 14, 14, 0], [0, 0, 20, 20, 15, 15, 5, 5, 15, 15, 20, 20]])
+)
+"""One whose neck pinches; one with a bottle-necked pocket whose mouth closes."""
 
 
 @given(contour=stars(), distance=st.floats(0.01, 6.0), inward=st.booleans())
@@ -90,52 +98,27 @@ def test_a_miter_at_a_needle_stays_round():
         (rectangle(0, 0, 10, 4), -3.0, "nothing of it is left"),
         (Contour.from_points([(0, 0), (4, 4), (4, 0), (0, 4)]), 0.1, "crosses itself near"),
         (rectangle(0, 0, 1, 1), math.nan, "cannot be offset by nan"),
-        (  # a dumb-bell whose neck pinches
-            Contour.from_points(
-                [
-                    (0, 0),
-                    (10, 0),
-                    (10, 4),
-                    (20, 4),
-                    (20, 0),
-                    (30, 0),
-                    (30, 10),
-                    (20, 10),
-                    (20, 6),
-                    (10, 6),
-                    (10, 10),
-                    (0, 10),
-                ]
-            ),
-            -1.5,
-            "falls into more than one piece",
-        ),
-        (  # a bottle-necked pocket whose mouth closes
-            Contour.from_points(
-                [
-                    (0, 0),
-                    (30, 0),
-                    (30, 20),
-                    (16, 20),
-                    (16, 15),
-                    (25, 15),
-                    (25, 5),
-                    (5, 5),
-                    (5, 15),
-                    (14, 15),
-                    (14, 20),
-                    (0, 20),
-                ]
-            ),
-            1.5,
-            "closes a gap",
-        ),
+        (DUMB_BELL, -1.5, "falls into more than one piece"),
+        (DUMB_BELL, -1.05, "falls into more than one piece"),  # its neck is 2 mm: just
+        (POCKET, 1.5, "closes a gap"),
+        (POCKET, 1.05, "closes a gap"),  # its mouth is 2 mm: just
     ],
 )
 def test_what_cannot_be_had_is_refused_by_name(contour, distance, message):
     with pytest.raises(GeometryError, match=message) as caught:
         offset(contour, distance, name="the flap")
     assert str(caught.value).startswith("the flap")
+
+
+@pytest.mark.parametrize(
+    ("near", "corner"),  # a miter's own distance is up to √2 of what was asked
+    [(0.4, "round"), (0.49, "round"), (0.51, "round"), (0.6, "round"), (0.4, "miter"), (0.49, "miter")],
+)
+def test_what_came_out_at_another_distance_would_be_refused(near, corner):
+    strap = rectangle(0, 0, 200, 38)
+    _check(offset(strap, 0.5, corner=corner), strap, 0.5, corner, "the strap")
+    with pytest.raises(GeometryError, match=f"the strap offset by 0.5 mm comes out {near:.6f} mm away"):
+        _check(offset(strap, near), strap, 0.5, corner, "the strap")
 
 
 def test_an_inward_cusp_of_a_tenth_of_a_degree_is_right_or_refused():

@@ -91,6 +91,14 @@ def test_the_newest_row_of_a_leather_counts_wherever_it_stands_in_the_file():
     assert rows_in_use(machine.kerf, Tannage.CHROME) == ()
 
 
+def test_a_row_half_a_graduation_of_the_gauge_away_is_another_thickness():
+    rows = (3.0, 0.2, "2026-05-01"), (3.05, 0.3, "2026-04-01"), (3.099, 0.4, "2026-06-01")
+    machine = measured_laser(*rows)
+    assert [row.width for row in rows_in_use(machine.kerf, VEGETABLE)] == [0.2, 0.4]  # 0.049 mm is the same
+    assert [row.width for row in rows_in_use(machine.kerf[:2], VEGETABLE)] == [0.2, 0.3]
+    assert find_kerf(measured_laser(*rows[:2]), VEGETABLE, 3.025).width == pytest.approx(0.25)
+
+
 def test_of_two_rows_of_one_day_the_later_in_the_file_counts():
     assert (
         find_kerf(measured_laser((3, 0.3, "2026-05-01"), (3, 0.2, "2026-05-01")), VEGETABLE, 3.0).width == 0.2

@@ -194,6 +194,13 @@ def test_the_cut_itself_must_stay_on_the_bed():
         plan(touching, laser(), kerf=0.2)
 
 
+def test_a_tenth_of_a_millimetre_decides_whether_a_bed_is_long_enough():
+    lay = layout((keeper(), 0.1, 50, 0))  # 104 mm, and half a kerf at either end
+    plan(lay, laser(bed=[104.2, 200]), kerf=0.2)
+    with pytest.raises(PlanError, match=r"needs 104\.2 mm along x; the bed of 'test laser' is 104\.1 mm"):
+        plan(lay, laser(bed=[104.1, 200]), kerf=0.2)
+
+
 def test_the_kerf_is_that_of_each_parts_leather():
     made = plan(
         layout((keeper("a", thickness=2.0), 50, 50, 0), (keeper("b", thickness=4.0), 50, 90, 0)), laser()

@@ -195,6 +195,19 @@ def test_an_uncut_stretch_is_found():
         deviation(read, made)
 
 
+@pytest.mark.parametrize("further", [0.1, 0.5])
+def test_a_cut_that_runs_on_past_a_corner_is_found(further):
+    made = plan(layout((plate(outline=rectangle(0, 0, 100, 60)), 300, 300, 0)), driven_knife(overcut=0.0))
+    read, runs = read_of(made)
+    assert [run.turns for run in runs[1:4]] == [False, True, False]
+    edge = read[3].contour.vertices  # to (400, 360); straight on there is no turn, and nothing is left uncut
+    on = np.add(edge, [(0.0, 0.0, 0.0), (0.0, further, 0.0)])
+    assert deviation(read, made) < 0.001
+    read[3] = replace(read[3], contour=Contour(on, closed=False))
+    with pytest.raises(ProofError, match=rf"a simulated blade is {further} mm off outline of odd/strap"):
+        deviation(read, made)
+
+
 @pytest.mark.parametrize("passes", [1, 2, 3])
 def test_every_pass_is_measured_by_itself(passes):
     made, read, runs = one_hole(passes=passes)
