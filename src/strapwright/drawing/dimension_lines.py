@@ -289,6 +289,13 @@ def head(board: Board, x: float, y: float, angle: float) -> None:
 def _cross(one: Segment, other: Segment) -> bool:
     ax, ay, bx, by = one
     cx, cy, dx, dy = other
+    if (
+        max(ax, bx) < min(cx, dx)
+        or max(cx, dx) < min(ax, bx)
+        or max(ay, by) < min(cy, dy)
+        or max(cy, dy) < min(ay, by)
+    ):
+        return False
 
     def side(px: float, py: float, qx: float, qy: float, rx: float, ry: float) -> float:
         return (qx - px) * (ry - py) - (qy - py) * (rx - px)

@@ -191,6 +191,13 @@ class Box:
 
     def is_crossed(self, x0: float, y0: float, x1: float, y1: float) -> bool:
         """Tell whether a straight line from one point to another runs through the box's inside."""
+        if (
+            max(x0, x1) <= self.x0
+            or self.x1 <= min(x0, x1)
+            or max(y0, y1) <= self.y0
+            or self.y1 <= min(y0, y1)
+        ):
+            return False
         enters, leaves = 0.0, 1.0
         for start, end, low, high in ((x0, x1, self.x0, self.x1), (y0, y1, self.y0, self.y1)):
             if abs(end - start) < 1e-9:
