@@ -200,8 +200,10 @@ def drawing(shape: str, scale: float, view: tuple[float, float, float, float], u
 
 def rendered(svg: str, pixels: int) -> np.ndarray:
     """How much of each pixel is covered; the page so many pixels wide."""
-    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=96, width=pixels, languages=["en"]))
-    return np.asarray(Image.open(io.BytesIO(png)))[:, :, 3] / 255
+    png = resvg_py.svg_to_bytes(
+        svg_string=svg, dpi=96, width=pixels, languages=["en"], skip_system_fonts=True
+    )
+    return np.asarray(Image.open(io.BytesIO(bytes(png))))[:, :, 3] / 255
 
 
 def extent(cover: np.ndarray) -> tuple[float, float]:
