@@ -44,6 +44,11 @@ ROUTES = [
     ("GET", "/job/first/out.zip"),
     ("GET", "/job/first/out/a.dxf"),
     ("GET", "/job/first/paper/card.pdf"),
+    ("GET", "/job/first/pattern"),
+    ("GET", "/job/first/straps"),
+    ("GET", "/job/first/card"),
+    ("GET", "/job/first/card.css"),
+    ("POST", "/job/first/card/ticks"),
     ("POST", "/job/first/made"),
 ]
 

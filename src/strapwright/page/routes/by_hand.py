@@ -1,29 +1,43 @@
-"""A job on paper: pattern, drawing and bench card."""
+"""A job on paper and at the bench: pattern, drawing, strap cutter's list, and the card with its ticks."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+import threading
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
+from markupsafe import Markup, escape
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from strapwright.core.errors import FileProblems
-from strapwright.page.sheet.permission import check_programs
+from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.page.server import respond
+from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
+from strapwright.page.sheet.papers import (
+    KINDS,
+    card_of,
+    open_job,
+    paper_of,
+    pattern_seen,
+    straps_seen,
+)
+from strapwright.write.card.html import card_sheets, card_style
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
+    from starlette.datastructures import QueryParams
     from starlette.requests import Request
 
     from strapwright.page.server.bench import Bench
-
-PAPERS: Final = ("pattern.pdf", "drawing.pdf", "card.html", "card.pdf")
-"""What is made of a job on paper."""
+    from strapwright.page.sheet.card_ticks import Step
+    from strapwright.page.sheet.papers import OpenJob
 
 
 class ByHandRoutes:
-    """What concerns a job's papers.
+    """What concerns a job's papers and its card.
 
     Args:
         bench: the shop's page.
@@ -32,29 +46,145 @@ class ByHandRoutes:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._shop = bench.shop
+        self._ticking = threading.Lock()
 
     def routes(self) -> list[Route]:
         """Return its routes."""
-        return [Route("/job/{name}/paper/{file}", self.paper)]
+        return [
+            Route("/job/{name}/paper/{file}", self.paper),
+            Route("/job/{name}/pattern", self.pattern),
+            Route("/job/{name}/straps", self.straps),
+            Route("/job/{name}/card", self.card),
+            Route("/job/{name}/card.css", self.card_css),
+            Route("/job/{name}/card/ticks", self.tick, methods=["POST"]),
+        ]
 
     async def paper(self, request: Request) -> Response:
-        """Return a pattern, drawing or card of a job."""
-        path = self._shop.job(request.path_params["name"])
-        made, kind = await run_in_threadpool(_paper, path, request.path_params["file"])
-        return Response(made, media_type=kind)
+        """Return a pattern, drawing, card or bill of a job, to be seen, printed or saved."""
+        name, file = request.path_params["name"], request.path_params["file"]
+        asked = request.query_params
+
+        def made() -> str | bytes:
+            return paper_of(self._open(name), file, asked, self._machine(asked))
+
+        content = await run_in_threadpool(made)
+        headers = {}
+        if asked.get("save") == "yes" or file.endswith((".html", ".csv")):
+            headers["content-disposition"] = f'attachment; filename="{name}-{file}"'
+        kind = KINDS[f".{file.rpartition('.')[2]}"]
+        return Response(content, media_type=kind, headers=headers)
+
+    async def pattern(self, request: Request) -> Response:
+        """Show a pattern's sheets as they will be printed."""
+        name, asked = request.path_params["name"], request.query_params
+        try:
+            seen = await run_in_threadpool(lambda: pattern_seen(self._open(name), asked))
+        except StrapwrightError as error:
+            return respond.page(request, "job/pattern.html", wrong=str(error).splitlines())
+        return respond.page(request, "job/pattern.html", wrong=(), **seen)
+
+    async def straps(self, request: Request) -> Response:
+        """Show what a strap cutter is set to, to be printed."""
+        name = request.path_params["name"]
+        opened = await run_in_threadpool(self._open, name)
+        lists = await run_in_threadpool(straps_seen, opened)
+        title = opened.draft.name or name
+        return respond.page(request, "straps.html", name=name, title=title, lists=lists)
+
+    async def card(self, request: Request) -> Response:
+        """Show a job's bench card, to be ticked."""
+        name, asked = request.path_params["name"], request.query_params
+
+        def shown() -> dict[str, Any]:
+            opened = self._open(name)
+            made = card_of(opened, asked, self._machine(asked))
+            card = made.card
+            kept, wrong = CardTicks(), ""
+            try:
+                kept = read_ticks(self._shop.job(name).parent)
+            except FileProblems as error:
+                wrong = str(error)
+            digests = digests_of(opened.draft)
+            steps = steps_of(card)
+            sheets = card_sheets(card, lambda *place: _boxes(place, steps, kept, digests))
+            return {
+                "title": card.title,
+                "sheets": Markup(sheets),  # noqa: S704 - made by a template that escapes
+                "fallen": kept.fallen(digests),
+                "wrong": wrong,
+                "lacking": made.lacking_where,
+            }
+
+        query = urlencode(asked.multi_items())
+        return respond.page(request, "card.html", name=name, query=query, **await run_in_threadpool(shown))
+
+    async def card_css(self, request: Request) -> Response:
+        """Return the style of a job's bench card."""
+        name, asked = request.path_params["name"], request.query_params
+
+        def made() -> str:
+            card = card_of(self._open(name), asked, self._machine(asked))
+            return card_style(card.card, card.paper)
+
+        return Response(await run_in_threadpool(made), media_type="text/css")
+
+    async def tick(self, request: Request) -> Response:
+        """Tick a step of a job's card, or take its tick away, and tell every tab."""
+        name = request.path_params["name"]
+        data = await request.json()
+        found = data if isinstance(data, dict) else {}
+        sheet, step, done = (found.get(key) for key in ("sheet", "step", "done"))
+        if not (isinstance(sheet, str) and isinstance(step, str) and isinstance(done, bool)):
+            return respond.words("Found no step in what was sent.")
+
+        def made() -> None:
+            opened = self._open(name)
+            with self._ticking:  # two devices may tick at once
+                tick(self._shop.job(name).parent, (sheet, step), done=done, drafted=opened.draft)
+
+        await run_in_threadpool(made)
+        self._bench.tell("card", job=name, sheet=sheet, step=step, done=done)
+        return JSONResponse({"done": done})
+
+    def _open(self, name: str) -> OpenJob:
+        path = self._shop.job(name)
+        try:
+            hides = self._bench.stock.of_layout(name)
+        except FileProblems:
+            hides = ()
+        return open_job(path, hides)
+
+    def _machine(self, asked: QueryParams) -> Path | None:
+        name = asked.get("machine", "")
+        return self._shop.named(self._shop.machines(), name) if name else None
 
 
-def _paper(path: Path, file: str) -> tuple[str | bytes, str]:
-    """Return a paper of a job and its media type."""
-    from strapwright import api
+def by_hand_values(path: Path) -> dict[str, Any]:
+    """Return what a job's sheet shows of its papers: how many steps of its card are ticked, in words.
 
-    if file not in PAPERS:
-        raise FileProblems((f"found no paper {file!r}, expected one of {', '.join(PAPERS)}",))
-    job = check_programs(api.read_job(path))
-    drafted = api.draft(job)
-    if file == "drawing.pdf":
-        return api.drawing(drafted, ".pdf"), "application/pdf"
-    if file == "pattern.pdf":
-        return api.pattern(drafted, "a4").pdf, "application/pdf"
-    card = api.card(job, drafted=drafted)
-    return (card.html(), "text/html") if file == "card.html" else (card.pdf(), "application/pdf")
+    Args:
+        path: the job's file.
+    """
+    try:
+        count = len(read_ticks(path.parent).of)
+    except FileProblems:
+        return {"ticked": "the card's ticks cannot be read"}
+    return {"ticked": f"{count} step{'s' if count != 1 else ''} ticked on the card" if count else ""}
+
+
+def _boxes(
+    place: tuple[int, ...],
+    steps: Mapping[tuple[int, int, int], Step],
+    kept: CardTicks,
+    digests: Mapping[str, str],
+) -> Callable[[int], str]:
+    """Return what returns the attributes of the boxes of one block of a card, row by row."""
+
+    def attributes(row: int) -> str:
+        step = steps.get((place[0], place[1], row))
+        if step is None:  # a row that has no box
+            return ""
+        told = " checked" if kept.holds(step, digests) else " data-fell" if step in kept.of else ""
+        return Markup(f' data-sheet="{escape(step[0])}" data-step="{escape(step[1])}"{told}')  # noqa: S704
+
+    return attributes

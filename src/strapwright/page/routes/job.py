@@ -13,6 +13,7 @@ from strapwright.files.atomic_write import file_safe
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
+from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.routes.made import records_of
 from strapwright.page.server import respond
@@ -102,6 +103,7 @@ class JobRoutes:
             machines=[one.name for one in self._shop.machines()],
             laid=(folder / LAYOUT).is_file(),
             **await run_in_threadpool(cut_values, self._shop, path),
+            **by_hand_values(path),
             running=running,
             said=self._bench.said.get(name),
             steps=self._bench.history(name).next,

@@ -4,6 +4,7 @@ import { keepFolds } from "./fold.mjs"
 import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
 import { watchOrders } from "./orders.mjs"
+import { watchPapers } from "./papers.mjs"
 import { post, say, listen } from "./talk.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
@@ -15,6 +16,7 @@ watchForms()
 openLayout()
 watchOrders()
 watchCut()
+watchPapers()
 
 const part = document.querySelector("[data-job]")
 if (part) {

@@ -108,11 +108,13 @@ class Pattern:
         pdf: the file's bytes.
         sheets: what is on them.
         findings: what there is to know about printing it.
+        pages: the sheets as they are drawn.
     """
 
     pdf: bytes
     sheets: tuple[SheetShown, ...]
     findings: tuple[Finding, ...]
+    pages: tuple[PaperPage, ...] = ()
 
 
 @dataclass
@@ -227,10 +229,12 @@ def pattern(
     said = ("At the bench: " + " ".join(cautions("bench")), *((LACKING,) if lacking else ()))
     setting = _Setting(sheet, scale, whole, units, own, job, said)
     sheets = _lay_out(orders, setting)
+    pages = tuple(_drawn(sheets, job))
     return Pattern(
-        pdf=pdf_of(_drawn(sheets, job), f"{job}: pattern", own),
+        pdf=pdf_of(pages, f"{job}: pattern", own),
         sheets=_shown(sheets),
         findings=left_out + lacking,
+        pages=pages,
     )
 
 

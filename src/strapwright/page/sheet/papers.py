@@ -1,0 +1,178 @@
+"""A job on paper as it is asked for on the page: pattern, drawing, strap cutter's list, bench card, bill."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.page.sheet.permission import check_programs
+from strapwright.page.sheet.shop import LAYOUT
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from starlette.datastructures import QueryParams
+
+    from strapwright.api import BenchCard
+    from strapwright.core.units import Units
+    from strapwright.job.draft import Draft
+    from strapwright.job.spec.job import Job
+    from strapwright.nesting.layout.types import Layout
+    from strapwright.write.card.blocks import Paper as CardPaper
+    from strapwright.write.pattern.pattern import Pattern
+
+SHOWN: Final = 12
+"""So many sheets of a pattern are shown on the page; the file has them all."""
+
+KINDS: Final[Mapping[str, str]] = {
+    ".pdf": "application/pdf",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".html": "text/html",
+    ".csv": "text/csv",
+}
+"""Media types of what is saved, by its ending."""
+
+
+@dataclass(frozen=True)
+class OpenJob:
+    """A job that is worked by hand.
+
+    Args:
+        job: as it was read.
+        draft: its draft.
+        layout: where its parts lie; None where it is not laid out, or was before it was changed.
+    """
+
+    job: Job
+    draft: Draft
+    layout: Layout | None
+
+
+def open_job(path: Path, hides: tuple[Path, ...]) -> OpenJob:
+    """Return a job, drafted, with its layout where that still holds.
+
+    Args:
+        path: the job's file.
+        hides: files of the layout's hides; none where it has no layout.
+    """
+    from strapwright import api
+
+    job = check_programs(api.read_job(path))
+    drafted = api.draft(job)
+    layout = None
+    if hides:
+        try:
+            layout = api.read_layout(path.parent / LAYOUT, drafted, api.read_hides(hides))
+        except StrapwrightError:
+            layout = None  # of an older job: what it would say is no longer true
+    return OpenJob(job, drafted, layout)
+
+
+def pattern_of(opened: OpenJob, asked: QueryParams) -> Pattern:
+    """Return a job's pattern as it is asked for.
+
+    Raises:
+        PaperError: there is no such paper, belt or printer.
+    """
+    from strapwright import api
+
+    paper = asked.get("paper") or "a4"
+    if paper == "roll":
+        paper = f"roll:{asked.get('roll', '').strip()}"
+    return api.pattern(
+        opened.draft,
+        paper,
+        whole=asked.get("whole") == "yes",
+        belts=asked.getlist("belt"),
+        correct=_correction(paper, asked),
+        units=units_of(asked),
+        layout=opened.layout if asked.get("placed") == "yes" else None,
+    )
+
+
+def _correction(paper: str, asked: QueryParams) -> str:
+    """Return what was measured on a printer's check bars as `--correct` has it; empty for nothing."""
+    from strapwright.write.pattern.paper_sizes import read_paper
+
+    keys = [side.split()[0] for side in read_paper(paper).sides]
+    measured = [asked.get(name, "").strip() for name in ("short", "long")]
+    bar = asked.get("bar", "").strip() or "100"
+    return ",".join(
+        f"{key}={bar}:{found}" for key, found in zip(keys, measured, strict=True) if found and found != bar
+    )
+
+
+def card_of(opened: OpenJob, asked: QueryParams, machine: Path | None) -> BenchCard:
+    """Return a job's bench card as it is asked for.
+
+    Raises:
+        SafetyError: the machine's fumes could hurt someone.
+    """
+    from strapwright import api
+
+    paper: CardPaper = "letter" if asked.get("paper") == "letter" else "a4"
+    return api.card(
+        opened.job,
+        drafted=opened.draft,
+        layout=opened.layout,
+        machine=None if machine is None else api.read_machine(str(machine)),
+        units=units_of(asked),
+        brief=asked.get("brief") == "yes",
+        paper=paper,
+    )
+
+
+def units_of(asked: QueryParams) -> Units:
+    """Return the units asked for."""
+    return "in" if asked.get("units") == "in" else "mm"
+
+
+def paper_of(opened: OpenJob, file: str, asked: QueryParams, machine: Path | None) -> str | bytes:
+    """Return a paper of a job to be printed or saved.
+
+    Raises:
+        FileProblems: there is no such paper.
+    """
+    from strapwright import api
+
+    if file == "pattern.pdf":
+        return pattern_of(opened, asked).pdf
+    if file in ("drawing.pdf", "drawing.svg", "drawing.png"):
+        return api.drawing(opened.draft, file.removeprefix("drawing"), units=units_of(asked))
+    if file in ("card.pdf", "card.html", "bill.csv"):
+        card = card_of(opened, asked, machine)
+        return card.pdf() if file == "card.pdf" else card.html() if file == "card.html" else card.bill.csv()
+    names = "pattern.pdf, drawing.pdf, drawing.svg, drawing.png, card.pdf, card.html, bill.csv"
+    raise FileProblems((f"found no paper {file!r}, expected one of {names}",))
+
+
+def pattern_seen(opened: OpenJob, asked: QueryParams) -> dict[str, Any]:
+    """Return a pattern's sheets as drawings, and what to know of them."""
+    from strapwright.drawing.svg import element
+
+    made = pattern_of(opened, asked)
+    units = units_of(asked)
+    return {
+        "count": len(made.sheets),
+        "pages": [
+            element(page.canvas, own=f"p{number}-") for number, page in enumerate(made.pages[:SHOWN], 1)
+        ],
+        "findings": [one.in_units(units) for one in made.findings],
+    }
+
+
+def straps_seen(opened: OpenJob) -> list[dict[str, Any]]:
+    """Return what a strap cutter is set to, hide by hide and pull by pull; none without a layout."""
+    from strapwright.nesting.layout.strap_cutter import rips_of
+
+    if opened.layout is None:
+        return []
+    return [
+        {"hide": hide.name, "begins": one.begins, "rips": one.rips, "sentences": one.sentences}
+        for hide in opened.layout.hides
+        if opened.layout.placed_on(hide.name)
+        for one in rips_of(opened.layout, hide.name)
+    ]
