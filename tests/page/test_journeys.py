@@ -12,95 +12,17 @@ import time
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
+from tests.page.conftest import LONG
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
+    from tests.page.conftest import Served
 
 pytestmark = pytest.mark.slow
-
-QUIET = (
-    "--no-sandbox",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
-"""A browser that asks for nothing by itself; as root it needs the first."""
-
-LONG = 120_000
-"""Milliseconds to wait for a search or for files, on a busy machine."""
-
-
-class Served:
-    """The page of a folder, served by the command itself."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.process: subprocess.Popen[str]
-        self.address = ""
-
-    def start(self) -> None:
-        command = [sys.executable, "-m", "strapwright.cli", "bench", str(self.folder), "--no-browser"]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-        assert self.process.stdout is not None
-        self.address = self.process.stdout.readline().strip()
-        assert self.address.startswith("http://127.0.0.1:"), self.address
-
-    @property
-    def base(self) -> str:
-        return self.address.split("/?")[0]
-
-    def end(self, by: signal.Signals = signal.SIGINT) -> int:
-        with self.process:  # closes its pipe as well
-            self.process.send_signal(by)
-            return self.process.wait(30)
-
-
-@pytest.fixture
-def served(folder: Path) -> Iterator[Served]:
-    page = Served(folder)
-    page.start()
-    yield page
-    if page.process.poll() is None:
-        page.end(signal.SIGKILL)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    assert found, "install a browser for these tests: apt install chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found, args=list(QUIET))
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def tab(browser: Browser, served: Served) -> Iterator[Callable[..., Page]]:
-    """A way to open tabs; what any of them complains of is a fault of the page."""
-    complaints: list[str] = []
-    contexts = []
-
-    def opened(**options: object) -> Page:
-        context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **options})  # type: ignore[arg-type]
-        contexts.append(context)
-        page = context.new_page()
-        page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on(
-            "console", lambda message: complaints.append(message.text) if message.type == "error" else None
-        )
-        page.goto(served.address)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
-    assert not [one for one in complaints if "net::ERR" not in one and "status of 40" not in one]
 
 
 def text_of(folder: Path) -> str:

@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.files.atomic_write import sealed
 from strapwright.page.server import respond
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.papers import (
@@ -64,8 +65,8 @@ class ByHandRoutes:
         name, file = request.path_params["name"], request.path_params["file"]
         asked = request.query_params
 
-        def made() -> str | bytes:
-            return paper_of(self._open(name), file, asked, self._machine(asked))
+        def made() -> bytes:
+            return sealed(paper_of(self._open(name), file, asked, self._machine(asked)))
 
         content = await run_in_threadpool(made)
         headers = {}

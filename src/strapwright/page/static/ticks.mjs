@@ -17,6 +17,8 @@ for (const box of boxes) {
     count()
   })
 }
+// What is scrolled sideways is so with the keys too.
+for (const one of document.querySelectorAll(".wide")) if (one.scrollWidth > one.clientWidth) one.tabIndex = 0
 document.querySelector("[data-print]").addEventListener("click", () => print())
 listen((said) => {
   if (said.job !== job) return
