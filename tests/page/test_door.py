@@ -17,6 +17,7 @@ ROUTES = [
     ("POST", "/new"),
     ("GET", "/leather"),
     ("GET", "/shop"),
+    ("POST", "/shop/steps"),
     ("GET", "/hide/side-7.toml"),
     ("GET", "/events"),
     ("GET", "/looks.css"),
