@@ -17,7 +17,7 @@ from strapwright.rules.keeper import LAPPED, rise_that_closes, way_to_close
 if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
     from strapwright.job.dimensions.layers import Layers
-    from strapwright.job.spec.fittings import Dee, FastenerHoles, Keeper, Stitch
+    from strapwright.job.spec.fittings import Dee, FastenerHoles, Stitch
     from strapwright.job.spec.strap import EndSpec
     from strapwright.rules.fold import Fitting
 
@@ -69,38 +69,57 @@ class Closing:
         return self.left_open < 1e-9
 
 
-def front_rows(
-    asked: EndSpec,
-    fitting: Fitting,
-    layers: Layers,
-    held: str,
-    slot_end: float,
-    turn: float,
-    r: float,
-    head: float,
-    widest: tuple[float, ...],
-    work: Calculation,
-) -> tuple[float, ...]:
-    """Return where the fastener rows lie in the front layer, or where its runs of stitches begin, mm.
+@dataclass(frozen=True)
+class Fold:
+    """The fold of an end, to which its rows are fitted.
 
     Args:
         asked: what is asked for of the end.
         fitting: what it is folded round.
         layers: its thicknesses.
         held: where the keeper is kept.
-        slot_end: how far the prong slot, or the half-turn, reaches from the fold line, mm.
+        radius: inner radius of the fold, mm.
+        neutral_axis: K, the share of the thickness that keeps its length.
         turn: the half-turn, mm.
-        r: inner radius of the fold, mm.
+        work: takes the calculation.
+    """
+
+    asked: EndSpec
+    fitting: Fitting
+    layers: Layers
+    held: str
+    radius: float
+    neutral_axis: float
+    turn: float
+    work: Calculation
+
+    @property
+    def sewn(self) -> bool:
+        """Whether the turn-back is stitched."""
+        return self.asked.fastener == "stitched"
+
+    @property
+    def own_bend(self) -> float:
+        """The radius of its own bend to the middle of the thicker layer, mm."""
+        return self.radius + max(self.layers.strap, self.layers.fold) / 2
+
+
+def front_rows(fold: Fold, slot_end: float, head: float, widest: tuple[float, ...]) -> tuple[float, ...]:
+    """Return where the fastener rows lie in the front layer, or where its runs of stitches begin, mm.
+
+    Args:
+        fold: the end's.
+        slot_end: how far the prong slot, or the half-turn, reaches from the fold line, mm.
         head: half a fastener's head, mm; 0 for a stitched end.
         widest: the larger hole of each row, mm; empty for a stitched end.
-        work: takes the calculation.
 
     Raises:
         PartError: rows asked for nearer than they may lie.
     """
-    stitched, keeper, holes = asked.fastener == "stitched", asked.keeper, asked.fastener_holes
+    asked, fitting, held, turn, work = fold.asked, fold.fitting, fold.held, fold.turn, fold.work
+    stitched, keeper, holes = fold.sewn, asked.keeper, asked.fastener_holes
     d = 0.0 if stitched else widest[0]
-    t, bar = layers.strap, fitting.bar.width
+    t, bar = fold.layers.strap, fitting.bar.width
     first = work.add(
         "first stitch" if stitched else "fastener row A",
         f"{'slot' if fitting.prongs else 'B'}/2 + max(1.5 t, d) + d/2, up to 0.5 mm",
@@ -137,20 +156,20 @@ def front_rows(
         first = work.add("row A clear of the fold's round", "B/2 + a + d/2, up to 0.5 mm", numbers, clear)
     if holes.rows == 1:
         return (first,)
-    pitch, given = _pitch(asked, held, widest, work), holes.spacing_along
+    pitch, given = _pitch(fold, widest), holes.spacing_along
     if given is not None and given < pitch - 1e-9:
         raise PartError(
             f"fastener_holes.spacing_along is {given:g} mm; keeper, holes and room between the rows allow "
             f"{math.ceil(pitch * 10 - 1e-9) / 10:g} mm or more"
         )
-    return first, first + (given or _room_to_close(pitch, keeper, held, layers, r, work))
+    return first, first + (given or _room_to_close(fold, pitch))
 
 
-def _pitch(asked: EndSpec, held: str, widest: tuple[float, ...], work: Calculation) -> float:
-    keeper, run, d_a, d_b = asked.keeper, 0.0, *(widest[:2] or (0.0, 0.0))
-    if asked.fastener == "stitched":  # the second run begins where the first has ended, past the keeper
-        first_run = stitch_runs((0.0,), asked.stitch)[0]
-        run = first_run[-1]
+def _pitch(fold: Fold, widest: tuple[float, ...]) -> float:
+    keeper, held, work = fold.asked.keeper, fold.held, fold.work
+    run, d_a, d_b = 0.0, *(widest[:2] or (0.0, 0.0))
+    if fold.sewn:  # the second run begins where the first has ended, past the keeper
+        run = stitch_runs((0.0,), fold.asked.stitch)[0][-1]
     if keeper is None or held == "slides":
         return max(BARE_ROW_PITCH, 4 * max(d_a, d_b), run + (run / 4 if run else 0.0))
     if held == "between":
@@ -164,29 +183,23 @@ def _pitch(asked: EndSpec, held: str, widest: tuple[float, ...], work: Calculati
     return max(work.add("row pitch beside the keeper", "keeper/2 + 1.5 + d/2", numbers, pitch), d_a + d_b)
 
 
-def _room_to_close(
-    pitch: float, keeper: Keeper | None, held: str, layers: Layers, r: float, work: Calculation
-) -> float:
+def _room_to_close(fold: Fold, pitch: float) -> float:
     """Return a row pitch that lets the layers close over a usual keeper, mm: small holes may need more.
 
     Usual is one thickness, or a lap of thin leather; a row closes over more if the job sets the rows apart.
     """
+    keeper, held = fold.asked.keeper, fold.held
     if keeper is None or held == "slides":
         return pitch
-    usual = min(layers.keeper_stack, max(layers.keeper, 2 * LAPPED))
-    way = way_to_close(usual / 2, _own_bend(layers, r))
+    usual = min(fold.layers.keeper_stack, max(fold.layers.keeper, 2 * LAPPED))
+    way = way_to_close(usual / 2, fold.own_bend)
     needed = keeper.width + 2 * way if held == "between" else keeper.width / 2 + way
     if needed <= pitch + 1e-9:
         return pitch
     formula = "keeper + 2 w" if held == "between" else "keeper/2 + w"
     half_mm = math.ceil(needed * 2 - 1e-9) / 2
     numbers = f"w = {way:.2f} for a keeper of {usual:g}"
-    return work.add("raised so that the rows close", f"{formula}, up to 0.5 mm", numbers, half_mm)
-
-
-def _own_bend(layers: Layers, r: float) -> float:
-    """Return the radius of the fold's own bend to the middle of the thicker layer, mm."""
-    return r + max(layers.strap, layers.fold) / 2
+    return fold.work.add("raised so that the rows close", f"{formula}, up to 0.5 mm", numbers, half_mm)
 
 
 def fastener_ys(holes: FastenerHoles, width: float) -> tuple[float, ...]:
@@ -208,12 +221,11 @@ def stitch_runs(rows: tuple[float, ...], stitch: Stitch) -> tuple[tuple[float, .
     return tuple(tuple(row + n * pitch for n in range(count + 1)) for row in rows)
 
 
-def gaps_at(keeper: Keeper | None, held: str, layers: Layers, rows: int) -> tuple[float, ...]:
+def gaps_at(fold: Fold) -> tuple[float, ...]:
     """Return how far the layers are held open at each row: by the keeper where it lies under it."""
-    if keeper is None or held not in ("row_a", "row_b"):
-        return (0.0,) * rows
-    thick = layers.keeper_stack
-    return tuple(thick if held == f"row_{name}" else 0.0 for name in "abc"[:rows])
+    rows = fold.asked.fastener_holes.rows + (fold.asked.dee is not None)
+    thick = fold.layers.keeper_stack if fold.asked.keeper else 0.0
+    return tuple(thick if fold.held == f"row_{name}" else 0.0 for name in "abc"[:rows])
 
 
 def row_beyond_dee(
@@ -246,33 +258,26 @@ def row_beyond_dee(
     return middle, beyond
 
 
-def matching_rows(
-    rows: tuple[float, ...],
-    gaps: tuple[float, ...],
-    layers: Layers,
-    r: float,
-    k: float,
-    turn: float,
-    work: Calculation,
-) -> tuple[float, ...]:
+def matching_rows(fold: Fold, rows: tuple[float, ...], gaps: tuple[float, ...]) -> tuple[float, ...]:
     """Return the rows' mates: where in the turn-back the holes lie that meet each row of the front, mm.
 
     Once clamped at row A the layers run on side by side: later rows at the same gap take its shift, and
     where a keeper holds them open further on, the turn-back goes the slant way there and back. A dee ring's
     bar on the way back lies between layers that are open anyway, and changes that by some 0.01 mm.
     """
+    layers, r, k = fold.layers, fold.radius, fold.neutral_axis
     a = r + k * layers.fold
-    first = work.add(
+    first = fold.work.add(
         "hole A′ in the turn-back",
         "B/2 − [a (3π/2 − ψ) + √(L² + z² − a²)], a = r + K t",
-        f"a = {a:.3f}, L = {rows[0] - turn / 2:.2f}, z = {a - layers.clamped - gaps[0]:.3f}",
+        f"a = {a:.3f}, L = {rows[0] - fold.turn / 2:.2f}, z = {a - layers.clamped - gaps[0]:.3f}",
         mate(rows[0], layers.fold, r, k, gaps[0], clamped=layers.clamped),
     )
     found = [first]
     for place in range(1, len(rows)):
         pitch, opened = rows[place] - rows[place - 1], gaps[place] - gaps[place - 1]
         found.append(found[-1] - math.hypot(pitch, opened))
-        work.add(
+        fold.work.add(
             f"hole {'ABC'[place]}′ in the turn-back",
             "hole before − √(pitch² + gap²)" if opened else "hole before − pitch",
             f"{found[-2]:.2f} − " + (f"√({pitch:.2f}² + {opened:.2f}²)" if opened else f"{pitch:.2f}"),
@@ -281,27 +286,18 @@ def matching_rows(
     return tuple(found)
 
 
-def closings_of(
-    keeper: Keeper | None,
-    held: str,
-    layers: Layers,
-    rows: tuple[float, ...],
-    keeper_end: float,
-    r: float,
-    work: Calculation,
-    *,
-    sewn: bool,
-) -> tuple[Closing, ...]:
+def closings_of(fold: Fold, rows: tuple[float, ...], keeper_end: float) -> tuple[Closing, ...]:
     """Return how the row before a keeper between the layers closes, and the row after it."""
-    if keeper is None or held not in ("between", "row_a", "row_b"):
+    keeper, layers, work = fold.asked.keeper, fold.layers, fold.work
+    if keeper is None or fold.held not in ("between", "row_a", "row_b"):
         return ()
-    stack, radius = layers.keeper_stack, _own_bend(layers, r)
+    stack, radius = layers.keeper_stack, fold.own_bend
     rise = stack / 2
     twice = f"2 × {layers.keeper:.2f}" if layers.lapped else f"{layers.keeper:.2f}"
     work.add("keeper between the layers", "2 t_k, lapped" if layers.lapped else "t_k", twice, stack)
     numbers = f"z = {rise:.2f}, R = {radius:.2f}"
     work.add("row to keeper, at least", "2 R √(z / (4 R − z))", numbers, way_to_close(rise, radius))
-    if sewn:
+    if fold.sewn:
         return (Closing("", SEAM_PARTS, rise, radius),)
     before = [(keeper_end - keeper.width - x, name) for x, name in zip(rows, "ABC", strict=False)]
     after = [(x - keeper_end, name) for x, name in zip(rows, "ABC", strict=False)]

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.errors import PartError
 from strapwright.job.dimensions.fastener_choice import posts_of
 from strapwright.job.dimensions.rows_and_mates import (
+    Fold,
     closings_of,
     fastener_ys,
     front_rows,
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from strapwright.job.dimensions.fastener_choice import Post
     from strapwright.job.dimensions.layers import Layers
     from strapwright.job.dimensions.rows_and_mates import Closing
-    from strapwright.job.spec.fittings import Keeper
     from strapwright.job.spec.job import House
     from strapwright.job.spec.strap import EndSpec
     from strapwright.rules.fold import Fitting
@@ -123,25 +123,28 @@ def end_figures(
         half_turn(t, r, k),
     )
     slot = _slot(fitting, turn, r, work)
-    held, sewn = _held(asked), asked.fastener == "stitched"
-    if sewn and held in ("row_a", "row_b"):
+    held = "none"
+    if keeper is not None:
+        held = keeper.held or ("between" if asked.fastener_holes.rows == 2 else "slides")
+    fold = Fold(asked, fitting, layers, held, r, k, turn, work)
+    if fold.sewn and held in ("row_a", "row_b"):
         raise PartError(
             f"keeper.held is {held}; a stitched end has no row to hold it at, and allows between and slides"
         )
-    gaps = gaps_at(keeper, held, layers, asked.fastener_holes.rows + (asked.dee is not None))
-    posts = () if sewn else posts_of(asked, layers.stack, gaps, catalogue, work)
+    gaps = gaps_at(fold)
+    posts = () if fold.sewn else posts_of(asked, layers.stack, gaps, catalogue, work)
     head = max((HEAD_RADIUS, *(post.head / 2 for post in posts))) if posts else 0.0
     widest = tuple(max(post.holes) for post in posts)
-    rows = front_rows(asked, fitting, layers, held, slot[0] / 2 or turn / 2, turn, r, head, widest, work)
-    stitches = stitch_runs(rows, asked.stitch) if sewn else ()
-    keeper_end = _keeper_end(fitting, keeper, held, rows, stitches, turn, widest)
+    rows = front_rows(fold, slot[0] / 2 or turn / 2, head, widest)
+    stitches = stitch_runs(rows, asked.stitch) if fold.sewn else ()
+    keeper_end = _keeper_end(fold, rows, stitches, widest)
     dee = 0.0
     if asked.dee is not None:
         last = stitches[-1][-1] if stitches else rows[-1]
         dee, beyond = row_beyond_dee(asked.dee, width, last, keeper_end, head, work)
         rows = (*rows, beyond)
         stitches = stitch_runs(rows, asked.stitch) if stitches else ()
-    mates = matching_rows(rows, gaps, layers, r, k, turn, work)
+    mates = matching_rows(fold, rows, gaps)
     last_mate, margin = mates[-1], end_margin(posts[-1].holes[1]) if posts else STITCH_MARGIN
     words = "last hole + max(2.5 d, 12), up to a whole mm"
     if stitches:
@@ -169,7 +172,7 @@ def end_figures(
         turn_back=turn_back,
         dee=dee,
         head_radius=head,
-        closings=closings_of(keeper, held, layers, rows, keeper_end, r, work, sewn=bool(stitches)),
+        closings=closings_of(fold, rows, keeper_end),
     )
 
 
@@ -192,23 +195,12 @@ def _slot(fitting: Fitting, turn: float, r: float, work: Calculation) -> tuple[f
     return length, wide
 
 
-def _held(asked: EndSpec) -> str:
-    if asked.keeper is None:
-        return "none"
-    return asked.keeper.held or ("between" if asked.fastener_holes.rows == 2 else "slides")
-
-
 def _keeper_end(
-    fitting: Fitting,
-    keeper: Keeper | None,
-    held: str,
-    rows: tuple[float, ...],
-    stitches: tuple[tuple[float, ...], ...],
-    turn: float,
-    widest: tuple[float, ...],
+    fold: Fold, rows: tuple[float, ...], stitches: tuple[tuple[float, ...], ...], widest: tuple[float, ...]
 ) -> float:
+    keeper, fitting, held = fold.asked.keeper, fold.fitting, fold.held
     if keeper is None:
-        return turn / 2 + fitting.rear_depth + fitting.bar.width if fitting.rear_depth else 0.0
+        return fold.turn / 2 + fitting.rear_depth + fitting.bar.width if fitting.rear_depth else 0.0
     if held in ("row_a", "row_b"):
         row = rows[-1] if held == "row_b" else rows[0]
         return row + keeper.width / 2
