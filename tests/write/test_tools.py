@@ -206,7 +206,7 @@ def test_a_trial_needs_no_lettering_and_changes_its_tool_once():
     made = trial(without(driven_laser(), "score"), Tannage.VEGETABLE, 3.6, speeds=(10, 20), powers=(40, 80))
     assert {path.operation for path in made.plan.sheets[0].paths} == {Operation.CUT}
     assert {path.operation for cell in made.cells for path in cell.paths} == {Operation.CUT}
-    sheet = trial_sheet(made, Tannage.VEGETABLE, 3.6)
+    sheet = trial_sheet(made)
     assert "Numbers   not scored: write them beside the squares" in sheet
     write_plan(made.plan, EVERY, "trial")
     knife = trial(by_hand("exact"), Tannage.VEGETABLE, 2.0, speeds=(20, 40), depths=(1.0, 1.5))

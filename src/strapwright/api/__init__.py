@@ -48,6 +48,7 @@ if TYPE_CHECKING:
         Recorded as Recorded,
         kerf_record as kerf_record,
     )
+    from strapwright.machine.test_pieces.trial import trial as trial
     from strapwright.nesting.hide.file import read_hide as read_hide, read_hides as read_hides
     from strapwright.nesting.layout.file import read_layout as read_layout, read_start as read_start
     from strapwright.nesting.layout.types import Clearance as Clearance
@@ -67,9 +68,8 @@ if TYPE_CHECKING:
     from strapwright.write.pattern.pattern import pattern as pattern
     from strapwright.write.test_pieces import (
         Coupon as Coupon,
-        TrialFiles as TrialFiles,
         kerf_coupon as kerf_coupon,
-        kerf_trial as kerf_trial,
+        trial_files as trial_files,
     )
 
 _HOMES: Final = {
@@ -91,6 +91,7 @@ _HOMES: Final = {
     "strapwright.machine.hide_pose": "touch_at",
     "strapwright.machine.profile.machine": "read_machine",
     "strapwright.machine.test_pieces.kerf_record": "Recorded kerf_record",
+    "strapwright.machine.test_pieces.trial": "trial",
     "strapwright.nesting.hide.file": "read_hide read_hides",
     "strapwright.nesting.layout.file": "read_layout read_start",
     "strapwright.nesting.layout.types": "Clearance",
@@ -100,7 +101,7 @@ _HOMES: Final = {
     "strapwright.solid.belt": "model",
     "strapwright.write.cut_files": "write_plan",
     "strapwright.write.pattern.pattern": "pattern",
-    "strapwright.write.test_pieces": "Coupon TrialFiles kerf_coupon kerf_trial",
+    "strapwright.write.test_pieces": "Coupon kerf_coupon trial_files",
 }
 """The same names by their modules, for those who run; a test holds both lists together."""
 

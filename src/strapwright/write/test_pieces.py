@@ -19,7 +19,6 @@ from strapwright.machine.test_pieces.coupon import (
     cross_of,
     hole_drawn,
 )
-from strapwright.machine.test_pieces.trial import trial
 from strapwright.parts.part import Operation
 from strapwright.write.cut_files import CutFiles, write_plan
 from strapwright.write.cut_sheet_text import depth_lines, setup_lines, sheet_text
@@ -308,20 +307,11 @@ def setting_words(cell: Cell, units: Units = "mm") -> tuple[str, str]:
     return f"{setting.speed_mm_s:g} mm/s", format_length(setting.depth or 0.0, units)
 
 
-def trial_sheet(
-    trial: Trial,
-    tannage: Tannage,
-    thickness: float,
-    units: Units = "mm",
-    *,
-    one_by_one: bool = False,
-) -> str:
+def trial_sheet(trial: Trial, units: Units = "mm", *, one_by_one: bool = False) -> str:
     """Return a trial's sheet as plain text for the bench.
 
     Args:
         trial: the grid.
-        tannage: of the leather.
-        thickness: of it, mm.
         units: of lengths on the sheet.
         one_by_one: whether each square has a file of its own as well.
     """
@@ -341,7 +331,7 @@ def trial_sheet(
         trial.plan,
         "TRIAL OF A LEATHER",
         [
-            f"Leather   {tannage}, {format_length(thickness, units)}",
+            f"Leather   {trial.tannage}, {format_length(trial.thickness, units)}",
             f"Numbers   {numbers}",
             *([] if machine.blade is None else [f"Z zero    {z_zero_words(trial.plan.sheets[0], machine)}"]),
             f"Date      ____________   {tool} ____________",
@@ -358,69 +348,37 @@ def trial_sheet(
 
 @dataclass(frozen=True)
 class TrialFiles:
-    """A trial of a leather and its files.
+    """The files of a leather's trial.
 
     Args:
-        trial: the grid.
         files: as text with their proofs, its sheet included.
         one_by_one: whether each square has a file of its own as well.
     """
 
-    trial: Trial
     files: CutFiles
     one_by_one: bool
 
 
-def kerf_trial(
-    machine: Machine,
-    tannage: Tannage,
-    thickness: float,
-    *,
-    speeds: Sequence[float] = (),
-    powers: Sequence[float] = (),
-    depths: Sequence[float] = (),
-    passes: int | None = None,
-    formats: Sequence[str] = (),
-    accept_fume_risk: bool = False,
-    units: Units = "mm",
-) -> TrialFiles:
-    """Return the trial of a leather new to a machine and its files, each read back and proven.
+def trial_files(trial: Trial, formats: Sequence[str] = (), units: Units = "mm") -> TrialFiles:
+    """Return the files of a leather's trial, each read back and proven.
 
     G-code holds all squares, each driven at its own figures. No other format can say them, so that each
     square has a file of its own there; a knife's are in G-code unless another format is asked for.
 
     Args:
-        machine: the machine.
-        tannage: of the leather.
-        thickness: of it, mm.
-        speeds: tried, mm/s; none: from half to twice what ``[operation.cut]`` says.
-        powers: tried, percent, a laser's; none: 40 to 100.
-        depths: tried in one pass, mm, a blade's; none: a quarter of the thickness to right through.
-        passes: a laser goes round each square so often; None: as ``[operation.cut]`` says.
+        trial: the grid.
         formats: those wanted; none means all the machine reads.
-        accept_fume_risk: True where leather of doubtful tannage may be burnt here: your decision.
         units: of lengths on the sheet.
 
     Raises:
-        SafetyError: the fumes could hurt someone.
-        PlanError: figures that cannot be, leather too thick, or a bed too small.
         ProofError: a file does not read back as planned.
     """
-    made = trial(
-        machine,
-        tannage,
-        thickness,
-        speeds=speeds,
-        powers=powers,
-        depths=depths,
-        passes=passes,
-        accept_fume_risk=accept_fume_risk,
-    )
+    machine = trial.plan.machine
     wanted = formats or [name for name in machine.formats if machine.kind == "laser" or name == "gcode"]
     alone = [name for name in wanted if name != "gcode"]
-    files = write_plan(made.plan, [name for name in wanted if name == "gcode"], TRIAL_STEM, units=units)
+    files = write_plan(trial.plan, [name for name in wanted if name == "gcode"], TRIAL_STEM, units=units)
     squares = {
-        f"{TRIAL_STEM}-{cell.number:02d}": made.plan_of(cell) for cell in (made.cells if alone else ())
+        f"{TRIAL_STEM}-{cell.number:02d}": trial.plan_of(cell) for cell in (trial.cells if alone else ())
     }
-    sheet = trial_sheet(made, tannage, thickness, units, one_by_one=bool(alone))
-    return TrialFiles(made, _together(files, squares, alone, sheet, units), bool(alone))
+    sheet = trial_sheet(trial, units, one_by_one=bool(alone))
+    return TrialFiles(_together(files, squares, alone, sheet, units), bool(alone))

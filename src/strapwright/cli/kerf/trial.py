@@ -31,9 +31,9 @@ from strapwright.cli.terminal.report import (
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from strapwright.api import TrialFiles
     from strapwright.cli.terminal.options import Common
-    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.test_pieces.trial import Trial
+    from strapwright.write.test_pieces import TrialFiles
 
 
 def _figures(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
@@ -109,7 +109,7 @@ def trial(o: Options) -> None:
     if o.thickness is None:
         raise click.UsageError("give --thickness: as measured on the leather the grid is cut from")
     machine = api.read_machine(o.machine)
-    made = api.kerf_trial(
+    grid = api.trial(
         machine,
         Tannage(o.material),
         o.thickness,
@@ -117,21 +117,20 @@ def trial(o: Options) -> None:
         powers=o.powers,
         depths=o.depths,
         passes=o.passes,
-        formats=o.formats,
         accept_fume_risk=o.accept_fume_risk,
-        units=o.common.units,
     )
+    made = api.trial_files(grid, o.formats, o.common.units)
     files = {o.out / name: text for name, text in made.files.texts.items()}
     api.write_whole(files, force=o.common.force)
-    emit(o.common, lambda: _as_json(made, machine, o, [*files]), lambda: _report(made, machine, o))
+    emit(o.common, lambda: _as_json(grid, made, o, [*files]), lambda: _report(grid, made, o))
 
 
-def _as_json(made: TrialFiles, machine: Machine, o: Options, paths: list[Path]) -> dict[str, Any]:
+def _as_json(grid: Trial, made: TrialFiles, o: Options, paths: list[Path]) -> dict[str, Any]:
     return {
-        "machine": machine.name,
+        "machine": grid.plan.machine.name,
         "material": o.material,
         "thickness_mm": o.thickness,
-        "columns": made.trial.columns,
+        "columns": grid.columns,
         "squares": [
             {
                 "number": cell.number,
@@ -140,25 +139,26 @@ def _as_json(made: TrialFiles, machine: Machine, o: Options, paths: list[Path]) 
                 "depth_mm": cell.setting.depth,
                 "passes": cell.setting.passes,
             }
-            for cell in made.trial.cells
+            for cell in grid.cells
         ],
         "greatest_deviation_mm": made.files.greatest_deviation_mm,
-        "findings": [finding.as_json() for finding in made.trial.plan.findings],
+        "findings": [finding.as_json() for finding in grid.plan.findings],
         "files": [str(path) for path in paths],
     }
 
 
-def _report(made: TrialFiles, machine: Machine, o: Options) -> None:
+def _report(grid: Trial, made: TrialFiles, o: Options) -> None:
     from strapwright.write.test_pieces import setting_words, trial_lines
 
-    print_findings(made.trial.plan.findings)
+    machine = grid.plan.machine
+    print_findings(grid.plan.findings)
     second = "power" if machine.kind == "laser" else "depth"
     rows = []
-    for cell in made.trial.cells:
+    for cell in grid.cells:
         speed, other = setting_words(cell, o.common.units)
         rows.append({"square": str(cell.number), "speed": speed, second: other})
     print_table(f"trial of {o.material} {o.thickness:.4g} mm on {machine.name}", rows)
-    print_numbered(trial_lines(made.trial, one_by_one=made.one_by_one))
+    print_numbered(trial_lines(grid, one_by_one=made.one_by_one))
     cautions_at(machine.kind)
     count, sheet = len(made.files.texts), o.out / "trial-sheet.txt"
     say(f"{count} files in {o.out}, each read back and checked; {sheet} to tick")

@@ -73,11 +73,15 @@ class Trial:
     """A grid of squares.
 
     Args:
+        tannage: of the leather.
+        thickness: of it, mm.
         plan: of one sheet with all of them, in cutting order.
         cells: as they are numbered.
         columns: of the grid.
     """
 
+    tannage: Tannage
+    thickness: float
     plan: CutPlan
     cells: tuple[Cell, ...]
     columns: int
@@ -143,7 +147,8 @@ def trial(
     # Nothing is driven by these, yet G-code asks for them.
     machine = machine.with_cut({k: v for k, v in first.items() if getattr(machine.operation.cut, k) is None})
     findings = tuple(fume_findings([tannage], machine))
-    return Trial(CutPlan(machine, (sheet,), (), findings, f"trial in {what}"), tuple(cells), len(across))
+    plan = CutPlan(machine, (sheet,), (), findings, f"trial in {what}")
+    return Trial(tannage, thickness, plan, tuple(cells), len(across))
 
 
 def _fierce(setting: Setting) -> float:
