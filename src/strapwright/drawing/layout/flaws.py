@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.drawing.canvas import Hatch, Line, Path
-from strapwright.drawing.layout.parts import patch, text
+from strapwright.drawing.layout.parts import EDGE, WIDTH, patch, text
 from strapwright.drawing.text import text_width
 
 if TYPE_CHECKING:
@@ -50,24 +50,20 @@ def flaw_items(kind: str, pieces: Iterable[Sequence[Point]], look: str = "") -> 
     yield Path(shape, f"flaw-{kind} {look}".rstrip(), closed=True, hatch=FLAW_HATCHES[kind])
 
 
-def flaw_key(
-    kinds: Collection[str], x: float, y: float, left: float, right: float, look: str = ""
-) -> tuple[list[Item], float, float]:
+def flaw_key(kinds: Collection[str], x: float, y: float, look: str = "") -> tuple[list[Item], float, float]:
     """Return what the hatches mean, in rows, and where the next word of the key may stand.
 
     Args:
         kinds: of what is drawn.
         x: where the first begins, px.
         y: middle of its row.
-        left: where further rows begin.
-        right: where they end.
         look: another of the flaws.
     """
     items: list[Item] = []
     for kind, words in FLAW_WORDS.items():
         if kind in kinds:
-            if x + 33 + text_width(words, _WORDS) > right:
-                x, y = left, y + _ROW
+            if x + 33 + text_width(words, _WORDS) > WIDTH - EDGE:
+                x, y = EDGE, y + _ROW
             items.append(patch(x, y, f"flaw-{kind} {look}".rstrip(), FLAW_HATCHES[kind]))
             items.append(text(x + 33, y + 4.5, words, _WORDS))
             x += _COLUMN

@@ -11,7 +11,7 @@ from strapwright.core.text import escape
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, Units, format_length
 from strapwright.drawing.canvas import Canvas, Group, Path, polygon
 from strapwright.drawing.layout.flaws import flaw_items, flaw_key
-from strapwright.drawing.layout.parts import Frame, patch, text
+from strapwright.drawing.layout.parts import EDGE, WIDTH, Frame, patch, text
 from strapwright.drawing.looks import style_sheet
 from strapwright.drawing.svg import element, svg
 from strapwright.drawing.text import shortened
@@ -22,12 +22,8 @@ if TYPE_CHECKING:
     from strapwright.drawing.canvas import Item
     from strapwright.nesting.stock.folder import Stock, Stocked
 
-WIDTH: Final = 1200.0
-"""Width of the sheet, px."""
-
-_EDGE: Final = 30.0
 _COLUMNS: Final = 3
-_CELL: Final = (WIDTH - 2 * _EDGE) / _COLUMNS
+_CELL: Final = (WIDTH - 2 * EDGE) / _COLUMNS
 _PICTURE: Final = (_CELL - 24, 240.0)
 _LINE: Final = 16.0
 
@@ -120,11 +116,11 @@ def figures(one: Stocked, inches: bool) -> list[str]:
 
 def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
     count = len(stock.hides)
-    lines: list[Item] = [text(_EDGE, 44, title, 22, bold=True)]
+    lines: list[Item] = [text(EDGE, 44, title, 22, bold=True)]
     said = (
         f"{count} hide{'s' if count != 1 else ''}, all to one scale. Green: the longest strap each can give."
     )
-    lines.append(text(_EDGE, 68, said, 13))
+    lines.append(text(EDGE, 68, said, 13))
     top = 84.0
     if stock.hides:
         scale = min(
@@ -138,15 +134,15 @@ def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
             high = max(_extent(one, 1) for one in in_row) * scale
             words = max(len(figures(one, inches)) for one in in_row)
             for column, one in enumerate(in_row):
-                lines += _thumbnail(one, _EDGE + column * _CELL, top, high, scale, inches)
+                lines += _thumbnail(one, EDGE + column * _CELL, top, high, scale, inches)
             top += 26 + high + 8 + words * _LINE + 22
     if stock.bad:
-        lines.append(text(_EDGE, top + 14, "Not read", 15, bold=True, look="grave"))
+        lines.append(text(EDGE, top + 14, "Not read", 15, bold=True, look="grave"))
         top += 20
         for _, problems in stock.bad:
             for problem in problems:
                 top += _LINE
-                lines.append(text(_EDGE, top, shortened(problem, WIDTH - 2 * _EDGE, 12), 12))
+                lines.append(text(EDGE, top, shortened(problem, WIDTH - 2 * EDGE, 12), 12))
     return lines, top + 24
 
 
@@ -159,13 +155,13 @@ def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
     """Draw the scale bar and what the hatches mean."""
     mm = MM_PER_FOOT if inches else 500.0
     bar = mm * scale
-    ends = (((x, y - 5), (x, y + 5)) for x in (_EDGE, _EDGE + bar))
+    ends = (((x, y - 5), (x, y + 5)) for x in (EDGE, EDGE + bar))
     out: list[Item] = [
-        Path((((_EDGE, y), (_EDGE + bar, y)), *ends), "scale"),
-        text(_EDGE + bar + 8, y + 4.5, "1 ft" if inches else "500 mm", 12),
+        Path((((EDGE, y), (EDGE + bar, y)), *ends), "scale"),
+        text(EDGE + bar + 8, y + 4.5, "1 ft" if inches else "500 mm", 12),
     ]
     kinds = {str(flaw.kind) for one in stock.hides for flaw in one.hide.flaws}
-    key, x, y = flaw_key(kinds, _EDGE + bar + 110, y, _EDGE, WIDTH - _EDGE, "small-flaw")
+    key, x, y = flaw_key(kinds, EDGE + bar + 110, y, "small-flaw")
     out += key
     if any(one.hide.thickness_zones for one in stock.hides):
         out.append(patch(x, y, "small-zone"))

@@ -19,6 +19,12 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.layout.types import PlacedPart
 
+WIDTH: Final = 1200.0
+"""Width of a picture, px."""
+
+EDGE: Final = 30.0
+"""Kept free at its sides, px."""
+
 _SMALLEST: Final = 7.5
 """Letters smaller than this are not read at 1200 px: the part gets a number instead, px."""
 

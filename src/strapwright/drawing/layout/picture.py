@@ -16,7 +16,7 @@ from strapwright.core.findings import told_together
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
 from strapwright.drawing.layout.flaws import ONCE, flaw_items, flaw_key
 from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, zone_lines
-from strapwright.drawing.layout.parts import Frame, lettered, text
+from strapwright.drawing.layout.parts import EDGE, WIDTH, Frame, lettered, text
 from strapwright.drawing.text import shortened, text_width, wrapped
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.stock.remnant import remnants_on
@@ -31,11 +31,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout, PlacedPart
 
-WIDTH: Final = 1200.0
-"""Width of the picture, px."""
-
-_EDGE: Final = 30.0
-_INNER: Final = WIDTH - 2 * _EDGE
+_INNER: Final = WIDTH - 2 * EDGE
 _TALLEST: Final = 1000.0
 _LISTED: Final = 12
 """So many parts without a place, and so many findings, are named; the command's own list has all."""
@@ -53,7 +49,7 @@ class _Page:
     def say(self, words: str, size: float = 13, *, bold: bool = False, look: str = "ink") -> None:
         """Set one line of text at the left edge and move down."""
         self.y += size * 1.45
-        self.items.append(text(_EDGE, self.y, words, size, bold=bold, look=look))
+        self.items.append(text(EDGE, self.y, words, size, bold=bold, look=look))
 
 
 def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> Canvas:
@@ -101,7 +97,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     page.say(" · ".join(words), 15, bold=True)
     page.y += 26
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
-    frame = Frame(float(x0), float(y1), _EDGE, page.y, scale)
+    frame = Frame(float(x0), float(y1), EDGE, page.y, scale)
     page.items.append(polygon("hide", *frame.points(hide.outline)))
     clear = layout.avoided_on(hide.name)
     places = [(ONCE, zone.polygon) for zone in clear]
@@ -127,8 +123,8 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     for row in rest_words(hide, rest):
         y = page.y + 12
         for look, x, told in row:
-            page.items.append(polyline(look, (_EDGE + x, y), (_EDGE + x + 60, y)))
-            page.items.append(text(_EDGE + x + 70, y + 4.5, shortened(told, _INNER - x - 70, 12), 12))
+            page.items.append(polyline(look, (EDGE + x, y), (EDGE + x + 60, y)))
+            page.items.append(text(EDGE + x + 70, y + 4.5, shortened(told, _INNER - x - 70, 12), 12))
         page.y = y + 6
     _draw_numbers(page, numbers)
 
@@ -156,15 +152,15 @@ def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoide
     y = page.y + 10 + upright
     length = _round_length(180 / scale)
     bar = length * scale
-    ticks = ((_EDGE, 5), (_EDGE + bar, 5), (_EDGE + bar / 2, 3))
-    rule = ((_EDGE, y), (_EDGE + bar, y))
+    ticks = ((EDGE, 5), (EDGE + bar, 5), (EDGE + bar / 2, 3))
+    rule = ((EDGE, y), (EDGE + bar, y))
     page.items.append(Path((rule, *(((x, y - arm), (x, y + arm)) for x, arm in ticks)), "scale"))
-    page.items.append(text(_EDGE + bar + 8, y + 4.5, f"{length:g} mm", 12))
-    x = _EDGE + bar + 100
+    page.items.append(text(EDGE + bar + 8, y + 4.5, f"{length:g} mm", 12))
+    x = EDGE + bar + 100
     page.items.append(_arrow(x + 22, y, direction))
     page.items.append(text(x + 52, y + 4.5, "straps this way", 12))
     kinds = {str(flaw.kind) for flaw in hide.flaws} | ({ONCE} if avoided else set())
-    key, _, y = flaw_key(kinds, x + 215, y, _EDGE, WIDTH - _EDGE)
+    key, _, y = flaw_key(kinds, x + 215, y)
     page.items += key
     page.y = y + 14 + upright
 
@@ -185,7 +181,7 @@ def _draw_numbers(page: _Page, numbers: list[tuple[int, str]]) -> None:
     top, wide = page.y, _INNER / _COLUMNS
     for index, (number, name) in enumerate(numbers):
         column, row = divmod(index, rows)
-        x, y = _EDGE + column * wide, top + 15 * (row + 1)
+        x, y = EDGE + column * wide, top + 15 * (row + 1)
         page.items.append(text(x, y, str(number), 11, bold=True))
         page.items.append(text(x + 28, y, shortened(name, wide - 36, 11), 11))
     page.y = top + 15 * rows + 4

@@ -30,9 +30,7 @@ _ROUNDS: Final = 3
 """Order of the pieces and starts of the paths are chosen in turn, so often at most."""
 
 
-def in_order(
-    pieces: Sequence[Sequence[CutPath]], start: Point = (0.0, 0.0), *, free: bool = True
-) -> tuple[CutPath, ...]:
+def in_order(pieces: Sequence[Sequence[CutPath]], start: Point = (0.0, 0.0)) -> tuple[CutPath, ...]:
     """Return all paths in the order they are cut.
 
     A piece is scored, then punched, then its holes are cut and its outlines last, and the next is begun
@@ -43,23 +41,20 @@ def in_order(
     Args:
         pieces: the paths of each piece, in any order; straps that share an edge are one piece.
         start: where the tool stands at first, mm.
-        free: whether paths may be turned about and begun elsewhere; if not, only the order is chosen.
 
     Example:
         >>> in_order([])
         ()
     """
     known: dict[bytes, list[int]] = {}
-    jobs = [_PathGroup(paths, free, known) for paths in pieces if paths]
+    jobs = [_PathGroup(paths, known) for paths in pieces if paths]
     if not jobs:
         return ()
     order: list[int] | None = None
     best: list[tuple[CutPath, int]] = []
     length = math.inf
-    for _ in range(_ROUNDS if free else 1):
-        entries = [job.entry for job in jobs]
-        exits = [job.exit for job in jobs]
-        order = shortest_tour(entries, exits, start, first=order)
+    for _ in range(_ROUNDS):
+        order = shortest_tour([job.entry for job in jobs], [job.exit for job in jobs], start, first=order)
         chosen, found = _choose([jobs[k] for k in order], start)
         if found > length - 1e-6:
             break
@@ -87,10 +82,10 @@ def in_order_by_tool(
     return tuple(ordered)
 
 
-def end_of(paths: Sequence[CutPath], start: Point = (0.0, 0.0)) -> Point:
-    """Return where the tool stands after some paths, mm."""
+def end_of(paths: Sequence[CutPath]) -> Point:
+    """Return where the tool stands after some paths, mm: at first in the corner of the bed."""
     if not paths:
-        return start
+        return 0.0, 0.0
     x, y = paths[-1].contour.ends[-1].tolist()
     return x, y
 
@@ -101,9 +96,9 @@ class _Slot:
     A group of paths is run in its order or the other way about, so two paths may stand in each place.
     """
 
-    def __init__(self, piece: _PathGroup, paths: Sequence[CutPath], free: bool) -> None:
+    def __init__(self, piece: _PathGroup, paths: Sequence[CutPath]) -> None:
         self.piece = piece
-        ways = [(path, *_options(path, free)) for path in paths]
+        ways = [(path, *_options(path)) for path in paths]
         self.paths = [(path, option) for path, options, _, _ in ways for option in options]
         self.starts = np.vstack([into for _, _, into, _ in ways])
         self.ends = np.vstack([out for _, _, _, out in ways])
@@ -113,14 +108,14 @@ class _Slot:
 class _PathGroup:
     """Paths cut before those of the next group, by rank: scores, punches, holes, outlines."""
 
-    def __init__(self, paths: Sequence[CutPath], free: bool, known: dict[bytes, list[int]]) -> None:
+    def __init__(self, paths: Sequence[CutPath], known: dict[bytes, list[int]]) -> None:
         ranked = sorted(paths, key=_rank)
         self.groups: list[list[_Slot]] = []
         for _, group in groupby(ranked, key=_rank):
             members = list(group)
             members = [members[k] for k in _short_order(members, known)]
             ways = (members, members[::-1]) if len(members) > 1 else (members,)
-            self.groups.append([_Slot(self, both, free) for both in zip(*ways, strict=True)])
+            self.groups.append([_Slot(self, both) for both in zip(*ways, strict=True)])
         self.entry: Floats = self.groups[0][0].starts[0]
         self.exit: Floats = self.groups[-1][-1].ends[0]
 
@@ -142,7 +137,7 @@ def _short_order(paths: Sequence[CutPath], known: dict[bytes, list[int]]) -> lis
     return known[key]
 
 
-def _options(path: CutPath, free: bool) -> tuple[list[int], Floats, Floats]:
+def _options(path: CutPath) -> tuple[list[int], Floats, Floats]:
     """Return the ways a path may be run, and where each begins and ends.
 
     Of an open path 0 is as it is, 1 turned about; of a closed one it is the corner it begins at. A run of
@@ -151,10 +146,9 @@ def _options(path: CutPath, free: bool) -> tuple[list[int], Floats, Floats]:
     contour = path.contour
     if not contour.closed:
         ends = np.vstack([contour.starts[0], contour.ends[-1]])
-        both = free and not path.is_outline
-        return ([0, 1], ends, ends[::-1]) if both else ([0], ends[:1], ends[1:])
+        return ([0], ends[:1], ends[1:]) if path.is_outline else ([0, 1], ends, ends[::-1])
     count = len(contour)
-    corners = sorted({count * k // _STARTS for k in range(_STARTS)}) if free and not path.fixed_start else [0]
+    corners = [0] if path.fixed_start else sorted({count * k // _STARTS for k in range(_STARTS)})
     return corners, contour.starts[corners], contour.starts[corners]
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import numpy as np
-from pydantic import ConfigDict, Field, PlainValidator, StrictBool, WithJsonSchema
+from pydantic import Field, PlainValidator, StrictBool, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from strapwright.core.findings import Finding, Severity
@@ -126,18 +126,7 @@ Backbone = Annotated[
 Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
 
 
-def _on_one_line(schema: dict[str, Any]) -> None:
-    for field in schema["properties"].values():
-        field["description"] = " ".join(field["description"].split())
-
-
-class _Table(Strict):
-    """A table whose keys are described by the docstrings under them."""
-
-    model_config = ConfigDict(use_attribute_docstrings=True, json_schema_extra=_on_one_line)
-
-
-class HideTable(_Table):
+class HideTable(Strict):
     """The hide itself; give exactly one of points, outline and stations."""
 
     name: Annotated[str, Field(min_length=1, max_length=80), OneLine]
@@ -192,7 +181,7 @@ class HideTable(_Table):
             yield (), mistake(wrong)
 
 
-class FlawTable(_Table):
+class FlawTable(Strict):
     """One flaw; give points, or at and size for a round one."""
 
     kind: Annotated[
@@ -222,7 +211,7 @@ class FlawTable(_Table):
             yield (), mistake(f"found {found}, expected points, or at and size")
 
 
-class ZoneTable(_Table):
+class ZoneTable(Strict):
     """A place thicker or thinner than the rest of the hide."""
 
     thickness: Thickness
