@@ -73,7 +73,7 @@ def buckle(o: Options) -> None:
 
 
 def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
-    """Ask until all is answered; what comes back lacks a yes where the person stopped."""
+    """Ask until all is answered; where the person stops, the answers lack the confirmation."""
     from strapwright.job.measuring.entry import answered, next_question
 
     answers: dict[str, str] = {}

@@ -131,7 +131,7 @@ def at_terminal() -> bool:
 
 
 def _confirm(machine: Machine) -> None:
-    """Have typed what the machine can hurt with and, where that is so, that nothing sent can stop it."""
+    """Ask for what can hurt at the machine to be typed and, where so, that nothing sent can stop it."""
     from strapwright import api
 
     if not at_terminal():
@@ -156,7 +156,7 @@ def _shown(typed: str) -> str:
 
 @contextmanager
 def _keys() -> Iterator[Callable[[], Key | None]]:
-    """Yield what asks, without waiting, for the key pressed last; nothing where keys cannot be read."""
+    """Yield a function that returns the key pressed last without waiting; None where keys cannot be read."""
     try:
         import select
         import termios
@@ -186,7 +186,7 @@ def _keys() -> Iterator[Callable[[], Key | None]]:
 
 @contextmanager
 def _progress(machine: Machine) -> Iterator[Callable[[SendProgress], None]]:
-    """Yield what shows how far it is on stderr: live on a terminal, every tenth elsewhere.
+    """Yield a function that shows progress on stderr: live on a terminal, every tenth elsewhere.
 
     A thread of its own writes: a terminal that takes nothing must not keep lines from the machine.
     """

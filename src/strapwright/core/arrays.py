@@ -1,4 +1,4 @@
-"""Names for the arrays that annotations speak of; nothing heavy is loaded where only those need them."""
+"""Types of the arrays in annotations; NumPy is not loaded where only annotations need it."""
 
 from __future__ import annotations
 

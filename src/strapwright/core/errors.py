@@ -74,7 +74,7 @@ class PlanError(StrapwrightError, ValueError):
 
 
 class Problems(list[str]):
-    """What a machine cannot do as asked, gathered to be refused together: a line each."""
+    """Everything a machine cannot do as asked, gathered to be refused together, a line each."""
 
     @contextmanager
     def gathered(self) -> Iterator[None]:
@@ -95,7 +95,7 @@ class SafetyError(PlanError):
 
 
 class PaperError(StrapwrightError, ValueError):
-    """A paper there is none of, or one that a pattern does not fit on."""
+    """An unknown paper, or one that a pattern does not fit on."""
 
 
 class OutputError(StrapwrightError, OSError):

@@ -1,4 +1,4 @@
-"""Who draws which value: a draft, a layout or a plan shows itself as a picture without knowing its drawer.
+"""Pictures of drafts, layouts and plans in a notebook: which function draws which value.
 
 Notebooks ask a value for its picture by ``_repr_svg_``. What draws stands in a higher room than what is
 drawn, so the value asks here, and the drawers are made known here from above, when `strapwright.api` is

@@ -110,7 +110,7 @@ class Board:
         self.add(Text(text, x, y, size, anchor, bold, -90.0 if turned else 0.0, figure=figure))
 
     def is_free(self, box: Box) -> bool:
-        """Tell whether text may stand there: on the drawing, and on or close beside no text, part or line."""
+        """Whether text may stand there: on the drawing, and on or close beside no text, part or line."""
         box = replace(box, x0=box.x0 - _CLEAR, x1=box.x1 + _CLEAR)
         return (
             box.x0 >= self.margin
@@ -120,7 +120,7 @@ class Board:
         )
 
     def is_clear(self, line: Segment, *, of_lines: bool) -> bool:
-        """Tell whether a line would run through no text, and, if asked, across no other line."""
+        """Whether a line would run through no text, and, if asked, across no other line."""
         return not any(box.is_crossed(*line) for box in self.texts) and not (
             of_lines and any(_cross(line, other) for other in self.lines)
         )

@@ -66,7 +66,7 @@ class Order:
         quantity: how many alike.
         facts: what it is, in words.
         pieces: the strap first.
-        findings: what a maker should know.
+        findings: what to know of it.
         run: the graded belt it is a size of; empty for none.
     """
 

@@ -186,11 +186,11 @@ class Box:
     y1: float
 
     def meets(self, other: Box) -> bool:
-        """Tell whether the two share more than an edge."""
+        """Whether the two share more than an edge."""
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
 
     def is_crossed(self, x0: float, y0: float, x1: float, y1: float) -> bool:
-        """Tell whether a straight line from one point to another runs through the box's inside."""
+        """Whether a straight line from one point to another runs through the box's inside."""
         if (
             max(x0, x1) <= self.x0
             or self.x1 <= min(x0, x1)

@@ -199,7 +199,7 @@ def key_docstrings(table: type) -> Iterator[tuple[str, str]]:
 
 
 def _again(detail: ErrorDetails) -> InitErrorDetails:
-    """Return an error just caught in the form it can be raised in again."""
+    """Return a caught error in the form that can be raised again."""
     context = dict(detail.get("ctx", {}))
     kind: str | PydanticCustomError = detail["type"]
     if kind == "mistake":

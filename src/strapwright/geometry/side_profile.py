@@ -1,4 +1,4 @@
-"""The course of a strap seen from the side: a run of lines and arcs its middle line follows.
+"""The course of a strap seen from the side: the lines and arcs that its middle line follows.
 
 The plane is the one through the strap's centre line: x along the front layer, z up, the buckle bar's
 centre at the origin. s runs along the strap as everywhere: 0 in the middle of the fold, + towards the tip.

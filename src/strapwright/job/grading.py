@@ -27,8 +27,8 @@ def grouped(items: Iterable[Item]) -> list[list[Item]]:
 def findings_of(belts: Sequence[StrapDraft]) -> tuple[Finding, ...]:
     """Return the findings of one belt, or of the sizes of a run: what is alike of several sizes only once.
 
-    What differs in its numbers alone is told of the first size, and the others are named beside it; a stop
-    is always told in full.
+    What differs in its numbers alone is shown for the first size, and the others are named beside it; a stop
+    is always shown in full.
     """
     if len(belts) == 1:
         return belts[0].findings

@@ -1,4 +1,4 @@
-"""The marks a belt carries on its turn-back: what they say, and what a maker should know of them."""
+"""The marks a belt carries on its turn-back: what they say, and what to know of them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A CSV file of orders: the good lines drafted, the bad ones kept apart, each told by its number."""
+"""A CSV file of orders: the good lines drafted, the bad ones kept apart and listed by line number."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 @dataclass(frozen=True)
 class Orders:
-    """A CSV file of orders, its good lines told from the bad.
+    """A CSV file of orders, its good and bad lines kept apart.
 
     Args:
         source: the file's name as given.

@@ -171,7 +171,7 @@ def hide_pose(touches: Sequence[Touch], least_apart: float = LEAST_APART, slack:
 
 
 def pose_findings(hide: Hide, pose: HidePose) -> Iterator[Finding]:
-    """Yield what to say of a hide whose place on the bed nobody has measured, or not nearly enough."""
+    """Yield a caution for a hide whose place on the bed was not measured, or not closely enough."""
     if pose.how == "touched":
         yield from touch_findings(hide.name, pose)
         return

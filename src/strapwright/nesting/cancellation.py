@@ -29,7 +29,7 @@ def broken_off() -> bool:
 def deferring_ctrl_c() -> Iterator[None]:
     """Let Ctrl-C raise nothing, but set what `broken_off` returns: whatever is half done is finished first.
 
-    Pressed once more it does what it did before, for who will not wait. Only the main thread hears of it.
+    Pressed once more it does what it did before, for who will not wait. Only the main thread receives it.
     """
     before = signal.getsignal(signal.SIGINT)
     if threading.current_thread() is not threading.main_thread() or not callable(before):
@@ -53,9 +53,9 @@ def deferring_ctrl_c() -> Iterator[None]:
 
 @contextmanager
 def noting_ctrl_c() -> Iterator[Callable[[], bool]]:
-    """Yield what answers whether Ctrl-C was pressed since; it does besides what it did before.
+    """Yield a function that says whether Ctrl-C was pressed since; Ctrl-C still does what it did before.
 
-    Only the main thread hears of it; elsewhere the answer is always no.
+    Only the main thread receives it; in any other the answer is always no.
     """
     before = signal.getsignal(signal.SIGINT)
     if threading.current_thread() is not threading.main_thread() or not callable(before):

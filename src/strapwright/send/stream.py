@@ -2,7 +2,7 @@
 
 The plain handshake: a line goes once the one before is answered; where the profile says how many characters
 the machine takes in, as many lines ahead as fit. Nothing here waits for the line to take what is sent, so
-that a stop is heard within a moment. On any stop what still waits is thrown away and the profile's hold and
+that a stop acts within a moment. On any stop what still waits is thrown away and the profile's hold and
 reset words go out at once: a queued M5 would stand behind everything.
 """
 
@@ -75,7 +75,7 @@ class Port(Protocol):
         """How much is given to it and not yet sent."""
 
     def fileno(self) -> int:
-        """Return what can be asked whether it takes more; an OSError where there is no such thing."""
+        """Return the handle to ask whether it takes more; raise OSError where it has none."""
 
     def write(self, data: bytes, /) -> int | None:
         """Take bytes, as many as it can without waiting, and return how many."""
@@ -190,7 +190,7 @@ def _seconds(lines: Sequence[str]) -> list[float]:
 
 @contextmanager
 def signals_noted() -> Iterator[Callable[[], str]]:
-    """Note the signals that would end or suspend the program instead, and yield what names the first.
+    """Note signals that would end or suspend the program, and yield a function that names the first.
 
     Only the main thread can ask for that; in any other they do what they did.
     """

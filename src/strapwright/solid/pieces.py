@@ -1,4 +1,4 @@
-"""A belt in the round: named, coloured pieces, and what they say of whether things touch."""
+"""A belt in the round: named, coloured pieces, and findings where pieces touch that should not."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ class BeltModel:
         return next((piece for piece in self.pieces if piece.name == name), None)
 
     def as_json(self) -> dict[str, Any]:
-        """Return what the model says as plain JSON values."""
+        """Return the model's pieces and findings as plain JSON values."""
         return {
             "belt": self.id,
             "worn": self.worn,

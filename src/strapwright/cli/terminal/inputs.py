@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class DraftedJob:
-    """What a command goes on with.
+    """A job read and drafted, as a command goes on with it.
 
     Args:
         job: the job, or that of a CSV file's good lines.

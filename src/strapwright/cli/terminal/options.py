@@ -1,4 +1,4 @@
-"""What commands are given: a class of each says its options once, with their types.
+"""Options and arguments of commands: each command declares its own in a class, with types and help.
 
 Its attributes are made by the functions here; `takes` hands the command one object with what was typed.
 """
@@ -157,7 +157,7 @@ def machine_option(text: str) -> Any:
 
 
 class _FilePath(click.Path):
-    """A path; an empty one would be the folder one is in, which nobody means."""
+    """A path that is not empty: an empty one would mean the current folder."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if not str(value).strip():
@@ -187,7 +187,7 @@ def flag(name: str, text: str) -> Any:
 
 @dataclass(frozen=True)
 class Common:
-    """What many commands may be given, read alike by all.
+    """Options that many commands share.
 
     Args:
         catalogue: a catalogue of the user's own.

@@ -267,7 +267,7 @@ def print_json(data: Any) -> None:
 
 
 def print_numbered(lines: Iterable[str]) -> None:
-    """Print what is done one after the other."""
+    """Print numbered steps."""
     for number, line in enumerate(lines, 1):
         say(f"{number}. {line}")
 
@@ -312,7 +312,7 @@ def write_layout(
 
 @contextmanager
 def showing(first: str = "") -> Iterator[Callable[..., None]]:
-    """Yield what shows a stage on stderr: on a line of its own once, live on a terminal what is done now.
+    """Yield a function that shows a stage on stderr: each once on a line of its own, or live on a terminal.
 
     Args:
         first: what is done as it begins, on a terminal; empty shows nothing before the first stage.

@@ -1,4 +1,4 @@
-"""Every hole of a piece in a row of a table, measured from both ends: a maker marks from an end."""
+"""Every hole of a piece in a row of a table, measured from both ends, for holes are marked from an end."""
 
 from __future__ import annotations
 

@@ -91,7 +91,7 @@ def area_text(mm2: float, inches: bool) -> str:
 
 
 def figures(one: Stocked, inches: bool) -> list[str]:
-    """Return what a maker wants to know of a hide, in short lines."""
+    """Return the figures of a hide, in short lines."""
     hide = one.hide
     usable = f"{area_text(hide.area, inches)}, {area_text(one.usable, inches)} of it usable"
     unit: Units = "in" if inches else "mm"

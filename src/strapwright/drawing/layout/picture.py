@@ -1,4 +1,4 @@
-"""A picture of a layout to look at before anything is cut: hides, flaws, parts, yield, what is left of them.
+"""The picture of a layout, to look at before anything is cut: hides, flaws, parts, yield and remnants.
 
 It is drawn for a screen or a sheet of paper, 1200 px wide, not for a machine; what a colour says, a line,
 a hatch or a word says as well.

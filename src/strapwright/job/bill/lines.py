@@ -1,4 +1,4 @@
-"""A bill of materials and its price: lines that each say from what numbers their sum came."""
+"""A bill of materials and its price: each line with the numbers its sum comes from."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ class Line:
     source: str
 
     def __post_init__(self) -> None:
-        """Round the quantity to what is told."""
+        """Round the quantity to what is shown."""
         object.__setattr__(self, "quantity", round(self.quantity, PLACES))
 
     @property

@@ -1,4 +1,4 @@
-"""A buckle, as its maker callipers it and as a job or a catalogue holds it."""
+"""A buckle: the measures a calliper gives, as a job or a catalogue holds them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The catalogue: buckles, fasteners, leathers and punches by name, those shipped and a maker's own."""
+"""The catalogue: buckles, fasteners, leathers and punches by name, those shipped and your own."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The leather of a job, and what one belt has otherwise."""
+"""The leather of a job, and of single belts where it differs."""
 
 from __future__ import annotations
 

@@ -53,7 +53,7 @@ class BeltFigures:
         end: the buckle end.
         seat: how buckle and strap lie on the body.
         holes: the adjusting holes.
-        hole_in_use: x of the centre of the hole that shall fit.
+        hole_in_use: x of the centre of the hole that fits.
         last_to_tip: last hole to the tip.
         keeper_length: of its strip as computed, lap included, without what is left to spare; 0 for none.
         girths: least and greatest girth the finished belt fits.
@@ -194,7 +194,7 @@ def seat_of(buckle: Buckle, work: Calculation) -> float:
 def hole_centres(
     belt: Belt, seat: Seat, length: float, spacing: float, house: House, work: Calculation
 ) -> tuple[float, float]:
-    """Return the centres of the hole that shall fit and of the middle of the row, mm from the fold's middle.
+    """Return the centres of the hole in use and of the middle of the row, mm from the fold's middle.
 
     Args:
         belt: whose size says how it was measured.

@@ -27,7 +27,7 @@ WASHER_DRAW: Final = 0.05
 def fastener_findings(
     belt: Belt | StrapTable, posts: Sequence[Post], catalogue: Catalogue
 ) -> Iterator[Finding]:
-    """Yield what a maker should know of the fasteners.
+    """Yield what to know of the fasteners.
 
     Args:
         belt: what was asked for.

@@ -265,7 +265,7 @@ def _cures_of_thick_keeper(got: BeltFigures, *, sewn: bool) -> list[tuple[str, C
 
 
 def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
-    """Yield a caution where a keeper under a row parts the layers so steeply that its width tells.
+    """Yield a caution where a keeper under a row parts the layers so steeply that its width matters.
 
     The holes of the turn-back are calculated as if it held them open at the row alone. A keeper that stays
     stiff holds them open over its width, which takes more turn-back: the difference is reported.

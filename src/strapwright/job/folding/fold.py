@@ -132,7 +132,7 @@ def fold(drafted: BeltDraft, *, worn: bool = False) -> Folded:
 
     Args:
         drafted: the belt.
-        worn: close it in the hole that shall fit, its tip through the keeper; else it lies flat.
+        worn: close it in the hole in use, its tip through the keeper; else it lies flat.
 
     Raises:
         PartError: its rows lie on the bar, or it is too short to close.

@@ -73,7 +73,7 @@ def check_name(name: str, taken: Collection[str]) -> str:
     """Return a buckle's name as it is.
 
     Args:
-        name: what it shall be called.
+        name: the name wanted for it.
         taken: names the catalogue file has already; a shipped buckle's may be used again.
 
     Raises:

@@ -229,7 +229,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] |
         table, clashes = _nested(values)
         problems += [(line, clash) for clash in clashes]
         if any(name.startswith("leather.") for name in names):
-            table.setdefault("leather", {})  # a gap is then told of this line, not of the whole file
+            table.setdefault("leather", {})  # a gap is then reported for this line, not for the whole file
         belts.append(table)
         lines.append(line)
     return Batch(

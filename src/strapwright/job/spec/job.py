@@ -379,7 +379,7 @@ def job_schema() -> dict[str, Any]:
 
 
 def is_batch(path: Path) -> bool:
-    """Tell whether a job file is a CSV file, one belt a line."""
+    """Whether a job file is a CSV file, one belt a line."""
     return path.suffix.lower() == ".csv"
 
 

@@ -1,4 +1,4 @@
-"""Whom a belt shall fit."""
+"""The size of a belt as written: who it is for, and what was measured of them or of an old belt."""
 
 from __future__ import annotations
 
@@ -34,13 +34,13 @@ class OldBelt(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: its seat told in two ways."""
+        """Yield: its seat given in two ways."""
         if "frame_depth" in table and "hole_seat" in table:
             yield ("frame_depth",), mistake("found beside hole_seat, expected just one of the two")
 
 
 class Size(Strict):
-    """Whom the belt shall fit: exactly one way of saying so."""
+    """Who the belt is for: give exactly one way of saying it."""
 
     worn_to_hole: Annotated[float | None, Measure(least=100.0, most=3000.0)] = None
     """Measured on a belt that fits, from the outer end of the fold to the edge of the hole in use where the

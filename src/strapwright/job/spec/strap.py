@@ -119,7 +119,7 @@ class Belt(Strict):
     name: Annotated[str, AfterValidator(lambda value: " ".join(value.split())), Field(max_length=200)] = ""
     """Who it is for, in your own words; up to 200 characters."""
     quantity: Quantity = 1
-    # For nobody by default: then `sizes` says whom it shall fit.
+    # None by default: then `sizes` says who it is for.
     size: Annotated[Size, Field(default_factory=Size.model_construct, examples=[{"girth": "38 in"}])]
     """Who it is for: the size. Give this or sizes."""
     # A job holds the belts a run makes; written out again, each has its own size, with its hole in use.
@@ -176,7 +176,7 @@ class Belt(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
-        """Yield: size and run, or neither; stitches or fastener holes amiss; an id no mark; a hole amiss."""
+        """Yield: both or neither of size and run; wrong stitches, fastener holes, mark or hole in use."""
         yield from _size_or_run(table)
         yield from _stitching(table, holes="fastener_holes" in table)
         marks, belt_id = table.get("marks"), table.get("id")

@@ -62,7 +62,7 @@ class Tip(Strict):
 
     @property
     def name(self) -> str:
-        """What to call it: its shape, or ``"sketch"`` for a maker's own."""
+        """What to call it: its shape, or ``"sketch"`` for one of your own."""
         return self.shape if self.sketch is None else "sketch"
 
     def part(self, width: float) -> TipPart:

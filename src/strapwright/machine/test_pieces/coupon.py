@@ -1,6 +1,6 @@
 """The test piece a machine's kerf and scale are measured on, cut on its lines with no compensation.
 
-To be measured with a calliper there stand on it: a comb of strips that are pushed together, a ladder of
+To measure with a calliper it has a comb of strips that are pushed together, a ladder of
 slots one of the strips is tried in, and a scored cross for the scale of both axes; for a laser whose bed
 has the room also a comb across y, for a beam may be oval, and small holes. What is measured is worked out in
 `strapwright.machine.test_pieces.kerf_record`.

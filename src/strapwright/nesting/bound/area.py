@@ -1,4 +1,4 @@
-"""Upper bound on what can be placed, by area; no layout can pass it, so one knows when to stop.
+"""Upper bound on what can be placed, by area; no layout can pass it, which says when to stop.
 
 Pieces kept g apart stay disjoint when each grows by g/2 all round, and then lie on the free leather grown
 by g/2. So the grown areas add up to no more than that leather's area, and the best value is no more than

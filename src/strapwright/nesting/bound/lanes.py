@@ -32,7 +32,7 @@ _FIRST_BUCKET = 0.1
 
 
 class Lanes(NamedTuple):
-    """What decides of straps and a ground.
+    """A ground and its straps reduced to two lanes.
 
     Args:
         begins: rows a strap of each shape may begin in, (shapes, rows).
@@ -104,7 +104,7 @@ def ends_of(
 
 
 def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None) -> Lanes | None:
-    """Return what decides of straps and a ground, or None where three straps may lie abreast.
+    """Return a ground and its straps reduced to two lanes, or None where three straps may lie abreast.
 
     Args:
         ends: where the straps reach.
@@ -219,7 +219,7 @@ def _mark_beside(
 
 
 def lane_tables(lanes: Lanes) -> tuple[Floats, Floats]:
-    """Return room for what :func:`lanes_value` finds: with both lanes free, and with one taken."""
+    """Return the empty tables that :func:`lanes_value` fills: for both lanes free, and for one taken."""
     rows, most = lanes.beside.shape[0], int(np.max(lanes.covers, initial=0))
     return np.zeros(rows + most + 1), np.zeros((rows + most + 1, *lanes.beside.shape[1:]))
 
@@ -250,7 +250,7 @@ def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints
 
     Args:
         gain: what a strap of each shape is worth, less its price.
-        lanes: what decides of the straps and the ground.
+        lanes: the ground and its straps.
         one: filled with the best with both lanes free, see :func:`lane_tables`.
         two: filled with the best with one lane taken.
         used: filled with how often each shape is used.

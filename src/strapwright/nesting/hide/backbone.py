@@ -66,7 +66,7 @@ def back_of(hide: Hide) -> Back:
 
 
 def upward(direction: float) -> float:
-    """Return the same direction or its opposite: the one that has below, or the left, to its right.
+    """Return a direction or its opposite: the one with the lower side of the hide, or the left, to its right.
 
     Example:
         >>> [round(math.degrees(upward(math.radians(turn)))) for turn in (30, 180, 210, 90)]

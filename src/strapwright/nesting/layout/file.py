@@ -193,7 +193,7 @@ def layout_from_json(
 
 @dataclass(frozen=True)
 class ResumePoint:
-    """What a further nest goes on from.
+    """The start of a nest that resumes from a layout.
 
     Args:
         locked: parts that stay as they lie.
@@ -223,7 +223,7 @@ def resume_point_from_json(
     job_digest: str,
     source: str = "layout.json",
 ) -> ResumePoint:
-    """Return what a file says of parts that stay, for a job that may have changed since.
+    """Return the locked parts of a layout file as a start for a job that may have changed since.
 
     Args:
         data: what the file holds; its ``locked`` names the parts that stay.

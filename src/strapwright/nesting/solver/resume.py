@@ -49,7 +49,7 @@ def resume(
         parts: everything asked for, those that stay included.
         hides: in the order they are to be used up.
         clearance: what is kept free.
-        start: parts that stay as they lie, and the layout to be bettered; it is kept where nothing better
+        start: parts that stay as they lie, and the layout to be improved; it is kept where nothing better
             is found, unless there are zones to avoid.
         avoid: further zones to keep clear for this layout alone, by the hide's name.
         search: what `nest` takes besides: time, steps, seed, progress.

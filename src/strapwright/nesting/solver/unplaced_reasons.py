@@ -1,4 +1,4 @@
-"""Why a part could not be placed, in words one can act on."""
+"""Why a part could not be placed, and what to do about it, in words."""
 
 from __future__ import annotations
 

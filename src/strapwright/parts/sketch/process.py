@@ -236,7 +236,7 @@ def _end(process: subprocess.Popen[bytes]) -> str:
 
 
 def _say(line: str) -> None:
-    """Tell on stderr what runs, whoever called: code that is run is never run in silence."""
+    """Say on stderr what is run: code is never run in silence, whoever called."""
     if sys.stderr is not None:
         sys.stderr.write(f"{line}\n")
 

@@ -41,7 +41,7 @@ def order_sheet(
         item: its draft.
         order: its pieces as the pattern shows them.
         owned: the user's own punches.
-        units: of the lengths told.
+        units: of the lengths shown.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
     blocks: list[Block] = [
@@ -78,7 +78,7 @@ def brief_sheet(item: StrapDraft, order: Order, units: Units) -> Sheet:
     Args:
         item: its draft.
         order: its pieces as the pattern shows them.
-        units: of the lengths told.
+        units: of the lengths shown.
     """
     facts = [(_SHORT.get(name, name), words.removesuffix(_NUMBERED)) for name, words in _facts(item, units)]
     facts += [(f"row {row}", f"{take}, {count} of them") for row, _, take, count in _post_rows(item, units)]

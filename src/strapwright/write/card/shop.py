@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class AtMachine:
-    """What a card tells of the machine.
+    """What a card says of the machine.
 
     Args:
         machine: what cuts.
@@ -67,7 +67,7 @@ def shop_sheet(
         orders: its belts and straps as the pattern shows them.
         bill: what they take.
         owned: the user's own punches.
-        units: of the lengths told.
+        units: of the lengths shown.
         machine: what cuts; None for work by hand.
         layout: where the parts lie; None where they are not nested.
         waste: the house's share of it, where they are not.

@@ -46,7 +46,7 @@ def work_steps(item: StrapDraft, units: Units, *, machine: Machine | None) -> tu
 
     Args:
         item: the belt or strap.
-        units: of the lengths told.
+        units: of the lengths shown.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
     return tuple(_work(item, units, machine))
@@ -163,7 +163,7 @@ def machine_steps(machine: Machine, units: Units) -> tuple[Step, ...]:
 
     Args:
         machine: laser or drag knife.
-        units: of the lengths told.
+        units: of the lengths shown.
     """
     return tuple(_laser_steps() if machine.kind == "laser" else _knife_steps(machine, units))
 

@@ -1,6 +1,6 @@
 """What stands on every pattern sheet beside the pieces: heading, map, check bars, kinds of line, cautions.
 
-Sheets are drawn on a canvas in millimetres as they shall measure on paper, y down.
+Sheets are drawn on a canvas in millimetres as they measure on paper, y down.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ def words(text: str, x: float, y: float, size: float, anchor: Anchor = "start") 
 
 @dataclass(frozen=True)
 class PaperFrame:
-    """The frame of a sheet, in mm as they shall measure on paper.
+    """The frame of a sheet, in mm as they measure on paper.
 
     Args:
         width: of the paper.

@@ -137,7 +137,7 @@ def larger(paper: Paper) -> Iterator[Paper]:
 
 @dataclass(frozen=True)
 class Correction:
-    """By how much a pattern is drawn larger, for a printer that prints smaller than it is told.
+    """By how much a pattern is drawn larger, for a printer that prints smaller than it should.
 
     Args:
         short: along the paper's short side, or across a roll.

@@ -203,7 +203,7 @@ def pattern(
         belts: ids of those to print, or of graded belts for all their sizes; none means all.
         correct: what a check bar should measure and what it did, such as ``100:99.4``; empty for a printer
             that prints true.
-        units: of the lengths told.
+        units: of the lengths shown.
         font: a TrueType font of the user's own, for names with letters the usual one lacks.
         layout: where the draft's parts lie: sheets name the hide, and what has no place is left out.
 
@@ -413,7 +413,7 @@ def _pack(
 
 
 def _drawn(sheets: Sequence[_Sheet], title: str) -> Iterator[PaperPage]:
-    """Yield the sheets as they are drawn, mm as they shall measure on paper."""
+    """Yield the sheets as they are drawn, mm as they measure on paper."""
     where = {_key(strip, 0): number for number, sheet in enumerate(sheets, 1) for strip, *_ in sheet.strips}
     maps = _maps(sheets)
     most = max(map(len, maps))

@@ -1,4 +1,4 @@
-"""One strip of a pattern sheet: a tile of a piece with its holes, lines, labels, joins and breaks.
+"""The drawing of one tile of a pattern piece: its holes, lines, labels, joins and breaks.
 
 A strip is drawn in its piece's own frame, mm, but y down.
 """
@@ -127,7 +127,7 @@ def drawn_tile(
     units: Units,
     notes: Sequence[str] = (),
 ) -> DrawnTile:
-    """Return a strip, its labels placed, with how wide and how high it becomes.
+    """Return a tile ready to be drawn, its labels placed, with its width and height.
 
     Labels keep to the tile's own length, so that another strip has room beside it, unless they take less
     paper beside it.
