@@ -11,7 +11,7 @@ from strapwright.core.errors import NestError, PlanError
 from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.end_pieces import only_ends
-from strapwright.job.grading import told
+from strapwright.job.grading import findings_as_read
 from strapwright.machine.hide_pose import touch_at
 
 if TYPE_CHECKING:
@@ -56,9 +56,9 @@ class Cut:
     before: CutFiles | None = None
 
     @property
-    def told(self) -> tuple[Finding, ...]:
+    def findings_as_read(self) -> tuple[Finding, ...]:
         """The findings as a person reads them: those of a graded belt's sizes once."""
-        return (*told(self.draft), *self.findings[len(self.draft.findings) :])
+        return (*findings_as_read(self.draft), *self.findings[len(self.draft.findings) :])
 
 
 def plan(
@@ -190,7 +190,7 @@ def cut(
         touches=touches,
         memory=memory,
     )
-    before = (*told(drafted), *findings[len(drafted.findings) :])
+    before = (*findings_as_read(drafted), *findings[len(drafted.findings) :])
     wanted_formats = formats or machine.formats
     earlier = None
     if window is not None:

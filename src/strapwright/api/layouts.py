@@ -139,6 +139,6 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str | bytes]:
 def layout_picture(drafted: Draft, layout: Layout) -> Canvas:
     """Return the picture of a layout with what was noticed."""
     from strapwright.drawing.layout.picture import picture
-    from strapwright.job.grading import told
+    from strapwright.job.grading import findings_as_read
 
-    return picture(layout, title=drafted.name, findings=(*told(drafted), *layout.findings))
+    return picture(layout, title=drafted.name, findings=(*findings_as_read(drafted), *layout.findings))

@@ -210,7 +210,7 @@ def _report(made: Cut, paths: list[Path]) -> None:
     from strapwright.nesting.bound.area import bound_sentence
 
     layout = made.layout
-    print_findings(made.told)
+    print_findings(made.findings_as_read)
     used = ", ".join(
         f"{hide.name} {layout.yield_of(hide.name):.1%}"
         for hide in layout.hides

@@ -133,7 +133,7 @@ def _as_json(drafted: Draft, *, ends_only: bool) -> dict[str, Any]:
 
 
 def _report(drafted: Draft, o: Options) -> None:
-    from strapwright.job.grading import grouped, told
+    from strapwright.job.grading import findings_as_read, grouped
 
     units, groups = o.common.units, grouped(drafted.belts)
     places = f"{units}, places from the fold line"
@@ -160,7 +160,7 @@ def _report(drafted: Draft, o: Options) -> None:
     if o.ends_only:
         _print_ends(drafted.parts, units)
     _print_straps(drafted.straps, units, explain=o.explain)
-    print_findings(told(drafted), units=units)
+    print_findings(findings_as_read(drafted), units=units)
 
 
 def _print_working(item: StrapDraft, steps: Sequence[Step], units: Units) -> None:
@@ -336,7 +336,7 @@ def _print_ends(pieces: Sequence[Part], units: Units) -> None:
     for piece in pieces:
         x0, y0, x1, y1 = piece.outline.bounding_box
         names = Counter(feature.name for feature in piece.features if feature.name.endswith(_CLOSED))
-        told = [f"{count} {name}{'s' if count > 1 else ''}" for name, count in names.items()]
+        holes = [f"{count} {name}{'s' if count > 1 else ''}" for name, count in names.items()]
         rows.append(
             {
                 "belt": piece.belt_id,
@@ -344,7 +344,7 @@ def _print_ends(pieces: Sequence[Part], units: Units) -> None:
                 "long": length(x1 - x0, units),
                 "wide": length(y1 - y0, units),
                 "from the fold line": f"{length(x0, units)} to {length(x1, units)}",
-                "in it": ", ".join(told) or "no hole",
+                "in it": ", ".join(holes) or "no hole",
             }
         )
     print_table(f"ends only, to try in scrap, {units}", rows)

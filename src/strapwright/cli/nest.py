@@ -114,7 +114,7 @@ def command(o: Options) -> None:
 
 def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
-    from strapwright.job.grading import told
+    from strapwright.job.grading import findings_as_read
     from strapwright.nesting.bound.area import bound_sentence
     from strapwright.nesting.stock.remnant import remnants_of
 
@@ -138,7 +138,7 @@ def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:
     ]
     if left:
         print_table("what is left", left)
-    print_findings((*told(drafted), *layout.findings))
+    print_findings((*findings_as_read(drafted), *layout.findings))
     written(paths)
     print_unplaced(layout)  # last, where no long list pushes it out of sight
 

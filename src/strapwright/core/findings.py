@@ -96,12 +96,12 @@ class Finding:
         }
 
 
-def told_together(findings: Iterable[Finding]) -> list[tuple[Finding, tuple[str, ...]]]:
+def grouped_findings(findings: Iterable[Finding]) -> list[tuple[Finding, tuple[str, ...]]]:
     """Return findings, the gravest first; those that differ only in their subject, as one with all names.
 
     Example:
         >>> two = [Finding("wide", Severity.NOTE, "It is wide.", "Trim it.", name) for name in "ab"]
-        >>> ((found, about),) = told_together(two)
+        >>> ((found, about),) = grouped_findings(two)
         >>> found.what, about
         ('It is wide.', ('a', 'b'))
     """

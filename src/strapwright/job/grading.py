@@ -42,7 +42,7 @@ def findings_of(belts: Sequence[StrapDraft]) -> tuple[Finding, ...]:
     return tuple(_of_sizes(found, belts) for found in alike.values())
 
 
-def told(drafted: Draft) -> tuple[Finding, ...]:
+def findings_as_read(drafted: Draft) -> tuple[Finding, ...]:
     """Return a draft's findings as a person reads them: those of a run's sizes as `findings_of` has them."""
     return tuple(finding for sizes in grouped(drafted.items) for finding in findings_of(sizes))
 

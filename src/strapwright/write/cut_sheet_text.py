@@ -6,7 +6,7 @@ import math
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.findings import told_together
+from strapwright.core.findings import grouped_findings
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
@@ -67,7 +67,7 @@ def cut_sheet(plan: CutPlan, units: Units = "mm", findings: Sequence[Finding] = 
     for sheet, time in zip(plan.sheets, plan.durations, strict=True):
         lines += ["", *sheet_lines(sheet, plan, units), f"  Time about {clock(time.total)}"]
     told = []
-    for found, subjects in told_together(one.in_units(units) for one in (*findings, *plan.findings)):
+    for found, subjects in grouped_findings(one.in_units(units) for one in (*findings, *plan.findings)):
         about = f"{', '.join(subjects)}: " if subjects else ""
         told += _hung(one_line(f"{found.severity}: {about}{found.what} {found.do}"))
     return sheet_text("CUT SHEET", lines, told, machine.kind, "bench")

@@ -189,11 +189,11 @@ def print_findings(findings: Iterable[Finding], *, units: Units = "mm") -> None:
     from itertools import zip_longest
     from textwrap import wrap
 
-    from strapwright.core.findings import told_together
+    from strapwright.core.findings import grouped_findings
 
     told = [
         (str(found.severity), few(subjects), f"{found.what} {found.do}")
-        for found, subjects in told_together(one.in_units(units) for one in findings)
+        for found, subjects in grouped_findings(one.in_units(units) for one in findings)
     ]
     if not told:
         return

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.findings import told_together
+from strapwright.core.findings import grouped_findings
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
 from strapwright.drawing.layout.flaws import ONCE, flaw_items, flaw_key
 from strapwright.drawing.layout.leftover import back_lines, rest_lines, rest_words, zone_lines
@@ -206,7 +206,7 @@ def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
         return
     page.y += 8
     page.say("Findings", 15, bold=True)
-    told = told_together(findings)
+    told = grouped_findings(findings)
     for found, subjects in told[:_LISTED]:
         about = _some(subjects, 12, _INNER / 3)
         about = f"{about}: " if about else ""

@@ -236,7 +236,7 @@ def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
         units=form.units,
         stage=lambda words: pipe.send({"stage": "before", "words": words}),
     )
-    told = [f"{one.severity}: {one.what} {one.do}" for one in made.told]
+    told = [f"{one.severity}: {one.what} {one.do}" for one in made.findings_as_read]
     if made.files is None or made.plan is None:
         left = [f"{one.part.id}: {one.reason}" for one in made.layout.unplaced]
         lines = ["Not everything is placed, so nothing was written; tick Partial to write the rest.", *left]

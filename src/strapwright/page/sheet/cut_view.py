@@ -134,7 +134,7 @@ def cuts_json(plan: CutPlan, units: Units = "mm") -> dict[str, Any]:
     Raises:
         PlanError: a spindle would have to leave the bed.
     """
-    from strapwright.core.findings import told_together
+    from strapwright.core.findings import grouped_findings
     from strapwright.write.formats.header import kerf_words
 
     sheets = [_sheet(sheet, moves, plan, units) for sheet, moves in zip(plan.sheets, plan.moves, strict=True)]
@@ -144,7 +144,7 @@ def cuts_json(plan: CutPlan, units: Units = "mm") -> dict[str, Any]:
             "words": " ".join([found.what, found.do]),
             "of": ", ".join(subjects),
         }
-        for found, subjects in told_together(one.in_units(units) for one in plan.findings)
+        for found, subjects in grouped_findings(one.in_units(units) for one in plan.findings)
     ]
     return {
         "machine": plan.machine.name,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from strapwright.core.findings import told_together
+from strapwright.core.findings import grouped_findings
 from strapwright.core.units import Units, format_length, lengths_in
 from strapwright.rules.safety import cautions
 from strapwright.write.card.blocks import Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
@@ -102,7 +102,7 @@ def shop_sheet(
         title = "Punches" if machine is None else "Punches, for what the machine leaves to the hand"
         blocks.append(Table(title, ("size", "holes", "tool"), punches))
     if machine is not None:
-        noticed = told_together([one.in_units(units) for one in machine.noticed if one.severity != "note"])
+        noticed = grouped_findings([one.in_units(units) for one in machine.noticed if one.severity != "note"])
         if noticed:
             told = (f"{', '.join(about)}: {one.what} {one.do}".removeprefix(": ") for one, about in noticed)
             blocks.append(Words("Noticed while planning the cuts", tuple(told), grave=True))
