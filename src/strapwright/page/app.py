@@ -18,7 +18,7 @@ from strapwright.page.routes.leather import LeatherRoutes
 from strapwright.page.routes.made import MadeRoutes
 from strapwright.page.routes.shop import ShopRoutes
 from strapwright.page.routes.work import WorkRoutes
-from strapwright.page.server.door import Door
+from strapwright.page.server.door import Door, Entrance
 from strapwright.page.server.respond import HANDLERS
 
 if TYPE_CHECKING:
@@ -29,13 +29,14 @@ if TYPE_CHECKING:
     from strapwright.page.server.bench import Bench
 
 
-def app(bench: Bench, hosts: frozenset[str], key: str) -> Door:
+def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = None) -> Door:
     """Return the whole page.
 
     Args:
         bench: of the shop.
         hosts: under which it may be asked for, each with its port.
         key: that the first address holds.
+        phone: the way in for another device; None where there is none.
     """
 
     @asynccontextmanager
@@ -69,4 +70,5 @@ def app(bench: Bench, hosts: frozenset[str], key: str) -> Door:
         Route("/looks.css", looks),
         Mount("/static", StaticFiles(packages=[("strapwright.page", "static")])),
     ]
-    return Door(Starlette(routes=routes, lifespan=life, exception_handlers=HANDLERS), hosts, key)
+    entrances = (Entrance(hosts, key), *([phone] if phone is not None else []))
+    return Door(Starlette(routes=routes, lifespan=life, exception_handlers=HANDLERS), entrances)

@@ -276,7 +276,9 @@ class JobRoutes:
         return respond.page(request, "file.html", name=name, problems=problems, path=path, written=written)
 
     async def allow_program(self, request: Request) -> Response:
-        """Allow one program of a job to run, as its text was shown."""
+        """Allow one program of a job to run, as its text was shown; only at this machine itself."""
+        if request.state.phone:
+            return respond.words("A program is allowed only at the machine it would run on.", 403)
         path = self._shop.job(request.path_params["name"])
         digest = str((await request.form()).get("digest", ""))
         job, _ = await run_in_threadpool(check_job, toml_tables(read_written(path).text, path), path)

@@ -1,4 +1,4 @@
-"""Who may come in: this machine's own browser, with the key that was printed, and nobody in its name."""
+"""Who may come in: this machine's own browser, or a phone where that was asked for, each with its key."""
 
 from __future__ import annotations
 
@@ -31,6 +31,39 @@ _HEADERS: Final = {
 }
 
 
+class Entrance:
+    """A way in: the addresses it is asked for under, its key, and the cookie that is given for it.
+
+    Args:
+        hosts: under which the page may be asked for, each with its port.
+        key: in its first address; a browser that brings it is given the cookie instead.
+        address: of this machine that requests must have come to; empty for any of its loopback ones.
+    """
+
+    def __init__(self, hosts: frozenset[str], key: str, address: str = "") -> None:
+        self.hosts = hosts
+        self.key = key
+        self.address = address
+        self.cookie = secrets.token_urlsafe(32)
+        # Cookies of one host are shared by its ports: two pages open at once must not take each other's.
+        self.cookie_name = f"bench-{secrets.token_hex(4)}"
+
+    @property
+    def is_phone(self) -> bool:
+        """Whether it is for another device than this machine."""
+        return bool(self.address)
+
+    def takes(self, host: str, server: str) -> bool:
+        """Whether a request belongs here.
+
+        Args:
+            host: it asks for.
+            server: this machine's address that it came to.
+        """
+        at_home = server == self.address if self.address else server.startswith("127.")
+        return at_home and host in self.hosts
+
+
 class Door:
     """Middleware that refuses whatever does not come from the page itself.
 
@@ -40,18 +73,13 @@ class Door:
 
     Args:
         app: what is behind it.
-        hosts: under which the page may be asked for, each with its port.
-        key: in the first address; a browser that brings it is given the cookie instead.
+        entrances: the ways in; each has a key and a cookie of its own, good for it alone.
     """
 
-    def __init__(self, app: ASGIApp, hosts: frozenset[str], key: str) -> None:
+    def __init__(self, app: ASGIApp, entrances: tuple[Entrance, ...]) -> None:
         self._app = app
-        self._hosts = hosts
-        self._key = key
-        self._cookie = secrets.token_urlsafe(32)
+        self._entrances = entrances
         self.post_token = secrets.token_urlsafe(32)
-        # Cookies of one host are shared by its ports: two pages open at once must not take each other's.
-        self._cookie_name = f"bench-{secrets.token_hex(4)}"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it here."""
@@ -60,25 +88,28 @@ class Door:
                 await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refused = self._refused(scope, headers)
+        host, server = headers.get("host", ""), (scope.get("server") or ("",))[0]
+        entrance = next((one for one in self._entrances if one.takes(host, server)), None)
+        refused = self._refused(scope, headers, entrance)
         response: ASGIApp | None = refused
         if refused is None and scope["path"] == "/" and b"key=" in scope["query_string"]:
             response = RedirectResponse("/", 303)
         if response is None:
-            scope.setdefault("state", {})["post_token"] = self.post_token
+            state = {"post_token": self.post_token, "phone": entrance is not None and entrance.is_phone}
+            scope.setdefault("state", {}).update(state)
             await self._app(scope, _Bounded(receive), _with_headers(send))
             return
-        with_cookie = refused is None
-        await response(scope, receive, _with_headers(send, self._set_cookie() if with_cookie else ""))
+        cookie = _set_cookie(entrance) if refused is None and entrance is not None else ""
+        await response(scope, receive, _with_headers(send, cookie))
 
-    def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
-        if headers.get("host", "") not in self._hosts:
+    def _refused(self, scope: Scope, headers: Headers, entrance: Entrance | None) -> PlainTextResponse | None:
+        if entrance is None:
             return PlainTextResponse("This page answers only under the address it printed.\n", 421)
-        if not self._knows(scope, headers):
+        if not _knows(scope, headers, entrance):
             text = "Open the address that strapwright bench printed; its key is good while that runs.\n"
             return PlainTextResponse(text, 403)
         if scope["method"] not in _SAFE:
-            if headers.get("origin", "") not in {f"http://{host}" for host in self._hosts}:
+            if headers.get("origin", "") not in {f"http://{host}" for host in entrance.hosts}:
                 return PlainTextResponse("This did not come from the page itself; nothing was done.\n", 403)
             if not secrets.compare_digest(headers.get(POST_HEADER, "").encode(), self.post_token.encode()):
                 return PlainTextResponse("This page is an old one: load it again; nothing was done.\n", 403)
@@ -87,21 +118,24 @@ class Door:
                 return PlainTextResponse(f"Larger than {LARGEST_POST / 1e6:g} MB; nothing was done.\n", 413)
         return None
 
-    def _knows(self, scope: Scope, headers: Headers) -> bool:
-        try:
-            cookies = SimpleCookie(headers.get("cookie", ""))
-        except CookieError:
-            cookies = SimpleCookie()
-        found = cookies.get(self._cookie_name)
-        if found is not None and secrets.compare_digest(found.value.encode(), self._cookie.encode()):
-            return True
-        if scope["path"] != "/" or scope["method"] not in _SAFE:
-            return False
-        given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])
-        return secrets.compare_digest(given[0].encode(), self._key.encode())
 
-    def _set_cookie(self) -> str:
-        return f"{self._cookie_name}={self._cookie}; Path=/; HttpOnly; SameSite=Strict"
+def _knows(scope: Scope, headers: Headers, entrance: Entrance) -> bool:
+    """Whether a request brings the entrance's cookie, or its key to the first address."""
+    try:
+        cookies = SimpleCookie(headers.get("cookie", ""))
+    except CookieError:
+        cookies = SimpleCookie()
+    found = cookies.get(entrance.cookie_name)
+    if found is not None and secrets.compare_digest(found.value.encode(), entrance.cookie.encode()):
+        return True
+    if scope["path"] != "/" or scope["method"] not in _SAFE:
+        return False
+    given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])
+    return secrets.compare_digest(given[0].encode(), entrance.key.encode())
+
+
+def _set_cookie(entrance: Entrance) -> str:
+    return f"{entrance.cookie_name}={entrance.cookie}; Path=/; HttpOnly; SameSite=Strict"
 
 
 class TooLargeError(Exception):
