@@ -50,7 +50,9 @@ ROUTES = [
     ("GET", "/job/first/card"),
     ("GET", "/job/first/card.css"),
     ("POST", "/job/first/card/ticks"),
+    ("GET", "/job/first/made"),
     ("POST", "/job/first/made"),
+    ("GET", "/job/first/record/2026-01-01-00000000/card.pdf"),
 ]
 
 

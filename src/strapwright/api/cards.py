@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from datetime import date
     from pathlib import Path
 
@@ -175,6 +175,7 @@ def keep_record(
     today: date | None = None,
     beside: Mapping[Path, str | bytes] | None = None,
     force: bool = False,
+    write: Callable[[Mapping[Path, str | bytes]], object] | None = None,
 ) -> Path:
     """Keep a job, what it was drafted with and what was made of it in a new folder; never over another.
 
@@ -191,6 +192,7 @@ def keep_record(
         today: the day it is kept under; None takes today.
         beside: files to write elsewhere together with it: all of them, or none.
         force: overwrite what stands in the place of those.
+        write: writes the files with what else belongs to them, all or none; None writes them alone.
 
     Returns:
         The record's folder: drafting the job in it makes the same belts again.
@@ -215,7 +217,11 @@ def keep_record(
         index = record_index(job.name, job_file, job.digest, day, contents, earlier, hide_files)
         record = {folder / name: content for name, content in {**contents, INDEX: index.encode()}.items()}
         unmarked = [path for path in beside or {} if path.suffix.lower() == ".csv"]
-        write_whole({**(beside or {}), **record}, unmarked=unmarked, force=force)
+        files = {**(beside or {}), **record}
+        if write is not None:
+            write(files)
+        else:
+            write_whole(files, unmarked=unmarked, force=force)
     return folder
 
 

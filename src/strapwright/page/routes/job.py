@@ -9,13 +9,11 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
-from strapwright.files.atomic_write import file_safe
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
-from strapwright.page.routes.made import records_of
 from strapwright.page.server import respond
 from strapwright.page.sheet.form import about_form, belt_form, buckle_names
 from strapwright.page.sheet.job_file import (
@@ -31,6 +29,7 @@ from strapwright.page.sheet.job_view import (
     mistakes_outside_belts,
     strap_view,
 )
+from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
 from strapwright.page.sheet.pictures import pictures
@@ -96,7 +95,7 @@ class JobRoutes:
             job=view,
             about_words=_about_words(view),
             pictures=pictures(catalogue_for(path).buckles),
-            records=records_of(self._shop.folder, file_safe(view.title)),
+            records=records_of(self._shop.folder, view.title),
             programs=[(name, text, digest_of_program(text)) for name, text in view.programs.items()],
             hides=await run_in_threadpool(self._bench.stock.rows),
             chosen=hides_of_layout(folder),

@@ -2,33 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
+from starlette.responses import FileResponse
 from starlette.routing import Route
 
-from strapwright.core.errors import FileProblems
+from strapwright.core.errors import StrapwrightError
 from strapwright.files.atomic_write import sealed
-from strapwright.files.read import read_toml
-from strapwright.nesting.hide.file import files_named
 from strapwright.page.server import respond
-from strapwright.page.sheet.permission import check_programs
+from strapwright.page.sheet.made_view import RECORDS, made_job, made_view, record_file
 from strapwright.page.sheet.shop import LAYOUT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Mapping
     from pathlib import Path
 
     from starlette.requests import Request
     from starlette.responses import Response
 
     from strapwright.page.server.bench import Bench
-
-RECORDS: Final = "records"
-"""The folder of a shop that keeps what was made."""
-
-USED: Final = "used"
-"""The folder within ``hides`` that used hides go to."""
 
 
 class MadeRoutes:
@@ -44,7 +37,23 @@ class MadeRoutes:
 
     def routes(self) -> list[Route]:
         """Return its routes."""
-        return [Route("/job/{name}/made", self.made, methods=["POST"])]
+        return [
+            Route("/job/{name}/made", self.before),
+            Route("/job/{name}/made", self.made, methods=["POST"]),
+            Route("/job/{name}/record/{record}/{file:path}", self.record),
+        ]
+
+    async def before(self, request: Request) -> Response:
+        """Show what being made will do to the shop."""
+        name = request.path_params["name"]
+        try:
+            hides = await run_in_threadpool(self._bench.stock.of_layout, name)
+            made = await run_in_threadpool(made_job, self._shop, name, hides)
+        except StrapwrightError as error:
+            return respond.page(request, "job/made_before.html", wrong=str(error).splitlines())
+        machine = request.query_params.get("machine", "")
+        view = made_view(made, self._shop)
+        return respond.page(request, "job/made_before.html", wrong=(), name=name, machine=machine, **view)
 
     async def made(self, request: Request) -> Response:
         """Keep a job's record, and bring the stock up to date."""
@@ -54,78 +63,44 @@ class MadeRoutes:
         await run_in_threadpool(keep_as_made, self._bench, name, profile)
         return respond.again()
 
+    async def record(self, request: Request) -> Response:
+        """Return a file of a record of the job."""
+        from strapwright.job.spec.job import read_job
 
-def keep_as_made(bench: Bench, name: str, machine: str) -> str:
-    """Keep a job's record, and bring the stock of hides up to date as one step that can be undone.
+        name, key, file = (request.path_params[one] for one in ("name", "record", "file"))
+        title = (await run_in_threadpool(read_job, self._shop.job(name))).name or name
+        path = await run_in_threadpool(record_file, self._shop.folder, title, key, file)
+        return FileResponse(path, filename=path.name)
+
+
+def keep_as_made(bench: Bench, name: str, machine: str) -> None:
+    """Keep a job's record, and bring the stock of hides up to date: one step that can be undone.
 
     Args:
         bench: the shop's page.
         name: the job's.
         machine: the machine's file it was cut with; empty for work by hand.
 
-    Returns:
-        What was done, in words.
-
     Raises:
-        FileProblems: there is no layout, or a remnant's file is in the way.
+        FileProblems: there is no layout, or a file is in the way.
         OutputError: the disk does not allow it.
     """
     from strapwright import api
 
     shop, path = bench.shop, bench.shop.job(name)
-    hide_files = bench.stock.of_layout(name)
-    job = check_programs(api.read_job(path))
-    drafted = api.draft(job)
-    layout = api.read_layout(path.parent / LAYOUT, drafted, api.read_hides(hide_files))
-    stock = shop.folder / "hides"
-    changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
-    begun = {one.hide for one in layout.placed}
-    for hide, file in zip(layout.hides, hide_files, strict=True):
-        for one in _files_of(file) if hide.name in begun else ():
-            content = one.read_bytes()
-            changes[one] = (content, None)
-            changes[stock / USED / one.name] = (None, content)
-    remnants = api.remnant_files(layout)
-    changes |= {stock / file: (None, sealed(text)) for file, text in remnants.items()}
-    blocked = [target for target, (before, _) in changes.items() if before is None and target.exists()]
-    if blocked:
-        raise FileProblems((f"{blocked[0]}: is there already; move it away, then try again",))
-    card = api.card(job, drafted=drafted, layout=layout)
-    kept = api.keep_record(
-        shop.folder / RECORDS, path, job, card, layout=path.parent / LAYOUT, hides=hide_files, machine=machine
+    made = made_job(shop, name, bench.stock.of_layout(name))
+
+    def write(record: Mapping[Path, str | bytes]) -> None:
+        kept = {file: (None, sealed(content)) for file, content in record.items()}
+        bench.change(name, {**made.changes, **kept}, made.words)
+
+    api.keep_record(
+        shop.folder / RECORDS,
+        path,
+        made.job,
+        api.card(made.job, drafted=made.draft, layout=made.layout),
+        layout=path.parent / LAYOUT,
+        hides=made.hides,
+        machine=machine,
+        write=write,
     )
-    words = f"made: {len(begun)} hide{'s' if len(begun) != 1 else ''} used, {len(remnants)} put into stock"
-    bench.change(name, changes, words)
-    return f"{words}; record kept in {kept.relative_to(shop.folder).as_posix()}"
-
-
-def records_of(folder: Path, name: str) -> tuple[str, ...]:
-    """Return the names of a job's records, the newest first.
-
-    Args:
-        folder: the shop's.
-        name: the job's folder.
-    """
-    found: dict[str, Any] = {}
-    for index in (folder / RECORDS).glob("*/*/record.toml"):
-        try:
-            found[index.parent.relative_to(folder).as_posix()] = read_toml(index).get("job_file")
-        except FileProblems:
-            continue
-    return tuple(sorted((one for one in found if one.split("/")[1] == name), reverse=True))
-
-
-def _files_of(hide: Path) -> Iterator[Path]:
-    """Yield a hide's file, and those beside it that it alone names for its outline."""
-    yield hide
-    others = {name for path in hide.parent.glob("*.toml") if path != hide for name in _named(path)}
-    for name in _named(hide) - others:
-        if "/" not in name and "\\" not in name and (hide.parent / name).is_file():
-            yield hide.parent / name
-
-
-def _named(hide: Path) -> set[str]:
-    try:
-        return set(files_named(hide).values())
-    except FileProblems:
-        return set()

@@ -13,6 +13,7 @@ from strapwright.job.draft import draft_sound
 from strapwright.job.spec.job import check_job
 from strapwright.job.strap_draft import BeltDraft
 from strapwright.page.sheet.form import Group, about_form, belt_form, buckle_names
+from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.shop import LAYOUT, cut_files, read_written
 
@@ -199,7 +200,7 @@ class Progress:
         title: what it is called.
         belts: how many it makes, in words.
         due: the day the first is promised for; empty for none.
-        stage: "drafted", "laid out", "cut", or what is wrong.
+        stage: "drafted", "laid out", "cut files written", "made", or what is wrong.
         drawing: of its first belt, small; empty for none.
     """
 
@@ -228,6 +229,8 @@ def progress_of(shop: Shop, name: str) -> Progress:
         stage = "laid out"
     if cut_files(path):
         stage = "cut files written"
+    if records_of(shop.folder, job.name):
+        stage = "made"
     drawing = ""
     if not not_allowed(job):
         drafted, _ = draft_sound(job)
