@@ -218,6 +218,28 @@ def parse_number(text: str) -> float | None:
     return float(text.strip().replace(",", "."))
 
 
+def divided_figures(text: str, example: str) -> list[str]:
+    """Return each of several figures with commas or semicolons between.
+
+    A comma between two digits is a decimal comma, unless the number before it has a decimal point.
+
+    Args:
+        text: as it was typed.
+        example: of several figures, for the message.
+
+    Raises:
+        UnitError: it cannot be said which comma is which.
+
+    Example:
+        >>> divided_figures("98,1;98,0", "8;12"), divided_figures("98.1mm,98.0mm", "8;12")
+        (['98,1', '98,0'], ['98.1mm', '98.0mm'])
+    """
+    figures = re.split(r";|(?<!\d),|,(?!\d)", re.sub(r"(\.\d+),", r"\1;", text))
+    if any(len(re.findall(r"\d,", one)) > 1 for one in figures):
+        raise UnitError(f'found "{text}", expected one figure, or several with semicolons: {example}')
+    return figures
+
+
 def beyond(value: float, limit: float, digits: int = 0) -> str:
     """Return a number with as many decimals as it takes to differ from a limit it has passed.
 

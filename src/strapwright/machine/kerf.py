@@ -9,7 +9,7 @@ import shlex
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
@@ -177,6 +177,26 @@ def same_thickness(row: KerfRow, other: KerfRow) -> bool:
 def age_of(row: KerfRow, today: date | None = None) -> int:
     """Return how many days ago a row was measured; 0 for one dated in the future."""
     return max(0, ((today or date.today()) - row.measured).days)
+
+
+def standing(
+    row: KerfRow, machine: Machine, today: date | None = None
+) -> tuple[Literal["in use", "history", "too old"], str]:
+    """Return whether a measured row counts, and why or why not.
+
+    Args:
+        row: one of the machine's.
+        machine: it was measured on.
+        today: the day its age is counted to; None is the day this runs.
+    """
+    used = rows_in_use(machine.kerf, row.material)
+    if not any(row is one for one in used):
+        newer = next(one for one in used if same_thickness(one, row))
+        return "history", f"replaced by the one of {newer.measured}"
+    age, limit = age_of(row, today), machine.limits.kerf_max_age_days
+    if limit is not None and age > limit:
+        return "too old", f"{age} days old; the profile allows {limit}"
+    return "in use", "the newest of its thickness"
 
 
 def remedy_for(machine: Machine, tannage: Tannage, thickness: float) -> str:

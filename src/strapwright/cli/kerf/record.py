@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -44,12 +43,14 @@ def divided(
     ctx: click.Context, param: click.Parameter, values: tuple[str, ...], example: str
 ) -> Iterator[str]:
     """Yield each of several figures given one by one or with commas or semicolons between."""
+    from strapwright.core.errors import UnitError
+    from strapwright.core.units import divided_figures
+
     for value in values:
-        for one in re.split(r";|(?<!\d),|,(?!\d)", re.sub(r"(\.\d+),", r"\1;", value)):
-            if len(re.findall(r"\d,", one)) > 1:
-                text = f'found "{value}", expected one figure, or several with semicolons: {example}'
-                raise click.BadParameter(text, ctx, param)
-            yield one
+        try:
+            yield from divided_figures(value, example)
+        except UnitError as error:
+            raise click.BadParameter(str(error), ctx, param) from error
 
 
 def _readings_option(name: str, text: str) -> Any:
@@ -145,6 +146,7 @@ def _as_json(done: Recorded, file: str) -> dict[str, Any]:
 def _report(done: Recorded, name: str, file: str) -> None:
     from strapwright.machine.kerf import scale_findings
     from strapwright.machine.profile.machine_keys import ScaleRow
+    from strapwright.machine.test_pieces.kerf_record import readings_findings
 
     found = done.measured
     rows = [
@@ -157,26 +159,8 @@ def _report(done: Recorded, name: str, file: str) -> None:
         for step in found.steps
     ]
     print_table("working, mm", rows)
-    if found.assumed:
-        say(
-            f"note: the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
-            "as 1; if it is 0.4 % out, the kerf is 0.04 mm out."
-        )
-    if found.oval:
-        assert found.across is not None
-        x, y = found.across
-        say(
-            f"caution: the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so "
-            f"edges come out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: "
-            "focus and align it, then measure again."
-        )
-    if found.disagree:
-        assert found.kerf is not None
-        assert found.ladder is not None
-        say(
-            f"caution: comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
-            "Look for strips not pushed together, or a strip forced into its slot."
-        )
+    for severity, words in readings_findings(found):
+        say(f"{severity}: {words}")
     for table, row in done.rows:
         if table == "scale":
             print_findings(scale_findings(name, ScaleRow.model_validate(row)))

@@ -36,24 +36,16 @@ def show(o: Options) -> None:
     """
     from strapwright import api
     from strapwright.core.errors import OutputError
+    from strapwright.machine.kerf import standing
 
     if o.out is not None and o.out.suffix.casefold() != ".svg":
         raise OutputError(f"{o.out}: expected a name that ends in .svg")
     machine = api.read_machine(o.machine)
     drawing = None if o.out is None else api.kerf_plot(machine)
-    rows = [(row, _state(row, machine)) for row in machine.kerf]
+    rows = [(row, standing(row, machine)[0]) for row in machine.kerf]
     if o.out is not None and drawing is not None:
         api.write_whole({o.out: drawing}, force=o.common.force)
     emit(o.common, lambda: _as_json(machine, rows, o.out), lambda: _report(machine, rows, o))
-
-
-def _state(row: KerfRow, machine: Machine) -> str:
-    from strapwright.machine.kerf import age_of, rows_in_use
-
-    if not any(row is one for one in rows_in_use(machine.kerf, row.material)):
-        return "history"
-    limit = machine.limits.kerf_max_age_days
-    return "too old" if limit is not None and age_of(row) > limit else "in use"
 
 
 def _report(machine: Machine, rows: Sequence[tuple[KerfRow, str]], o: Options) -> None:

@@ -30,9 +30,22 @@ def append_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -
             rows in it.
         OutputError: it cannot be written.
     """
+    # The file and its rows were asked for by name, and nothing else that stands in it is touched.
+    write_whole({Path(source): with_rows(source, rows)[1]}, force=True)
+
+
+def with_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -> tuple[bytes, bytes]:
+    """Return a machine file as it stands and as it is with rows added; nothing is written.
+
+    Args:
+        source: the file's path as it was given; never a shipped profile.
+        rows: as for `append_rows`.
+
+    Raises:
+        FileProblems: as for `append_rows`.
+    """
     check_own(source)
-    path = Path(source)
-    old = read_bytes(path)
+    old = read_bytes(Path(source))
     text = old.decode("utf-8-sig")
     new_text = appended(text, rows)
     before, after = tomllib.loads(text), tomllib.loads(new_text)
@@ -46,8 +59,7 @@ def append_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -
         raise FileProblems((f"{source}: {what}",))
     machine_from(after, source)
     mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
-    # The file and its rows were asked for by name, and nothing else that stands in it is touched.
-    write_whole({path: mark + new_text.encode()}, force=True)
+    return old, mark + new_text.encode()
 
 
 def check_own(source: str) -> None:

@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PlanError, Problems
+from strapwright.core.findings import Severity
 from strapwright.machine.kerf import scales_of
 from strapwright.machine.profile.append import append_rows, check_own
 from strapwright.machine.profile.machine_keys import LEAST_SCALE, MOST_KERF, MOST_SCALE
@@ -30,7 +31,7 @@ from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS, cross_o
 from strapwright.rules.safety import check_fumes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.core.calculation import Step
     from strapwright.machine.profile.machine import Machine
@@ -313,9 +314,43 @@ def check_leather(machine: Machine, tannage: Tannage | None, thickness: float | 
         )
 
 
+def readings_findings(found: Measured) -> Iterator[tuple[Severity, str]]:
+    """Yield what to know of readings: how grave, and one or two sentences.
+
+    Args:
+        found: what they came to.
+    """
+    if found.assumed:
+        yield (
+            Severity.NOTE,
+            (
+                f"the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
+                "as 1; if it is 0.4 % out, the kerf is 0.04 mm out."
+            ),
+        )
+    if found.oval and found.across is not None:
+        x, y = found.across
+        yield (
+            Severity.CAUTION,
+            (
+                f"the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so "
+                f"edges come out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: "
+                "focus and align it, then measure again."
+            ),
+        )
+    if found.disagree and found.kerf is not None and found.ladder is not None:
+        yield (
+            Severity.CAUTION,
+            (
+                f"comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
+                "Look for strips not pushed together, or a strip forced into its slot."
+            ),
+        )
+
+
 @dataclass(frozen=True)
 class Recorded:
-    """What was written to a machine file.
+    """What is written to a machine file.
 
     Args:
         measured: the kerf and the scales, with their working.
@@ -339,6 +374,39 @@ def kerf_record(
 ) -> Recorded:
     """Work out a kerf and the scale of the axes from readings, and append them to the machine's file.
 
+    Args are those of `rows_to_record`, and so is what is raised, besides:
+
+    Raises:
+        FileProblems: a file the row cannot stand in.
+        OutputError: the file cannot be written.
+    """
+    recorded = rows_to_record(
+        machine,
+        readings,
+        tannage,
+        thickness,
+        speed_mm_s=speed_mm_s,
+        power_percent=power_percent,
+        passes=passes,
+        day=day,
+    )
+    append_rows(machine.source, recorded.rows)
+    return recorded
+
+
+def rows_to_record(
+    machine: Machine,
+    readings: Readings,
+    tannage: Tannage | None = None,
+    thickness: float | None = None,
+    *,
+    speed_mm_s: float | None = None,
+    power_percent: float | None = None,
+    passes: int | None = None,
+    day: date | None = None,
+) -> Recorded:
+    """Return a kerf and the scale of the axes worked out from readings, as rows for the machine's file.
+
     Args:
         machine: read from a file of your own.
         readings: off the test piece.
@@ -352,8 +420,7 @@ def kerf_record(
     Raises:
         SafetyError: synthetic stock, which is never cut on a laser.
         PlanError: a reading, a thickness or a day that cannot be.
-        FileProblems: a shipped profile, or a file the row cannot stand in.
-        OutputError: the file cannot be written.
+        FileProblems: a shipped profile.
     """
     check_own(machine.source)
     today = date.today()
@@ -383,7 +450,6 @@ def kerf_record(
     scales = {"x": measured.scale_x, "y": measured.scale_y}
     if found := {axis: round(scale, 5) for axis, scale in scales.items() if scale is not None}:
         rows.append(("scale", {**found, "measured": day}))
-    append_rows(machine.source, rows)
     return Recorded(measured, tuple(rows))
 
 
