@@ -87,6 +87,9 @@ LOOKS: Final[dict[str, Look]] = {
     "sample-metal": Look("#d9d9d9", "#4a4a4a", 1.2, dark_fill="#6b7075", dark_stroke="#b9bdc2"),
     "frame": Look(fill="none", stroke="#4a4a4a", width=3.0, dark_stroke="#b9bdc2"),
     "head": Look(fill="#4a4a4a", dark_fill="#b9bdc2"),
+    "gap": Look("#fffdfa", "#4a4a4a", 1.2, dark_fill="#1b1a18", dark_stroke="#b9bdc2"),
+    "jaw": Look("#8a3d1c", "#8a3d1c", 0.8, dark_fill="#e2955f", dark_stroke="#e2955f", opacity=0.85),
+    "counts": Look("#009e73", "#009e73", 2.0, dark_fill="#2cc79a", dark_stroke="#2cc79a"),
     # Pictures on a white sheet, on a dark screen as well; colours are Okabe and Ito's.
     "sheet": Look(fill="#ffffff"),
     "ink": Look(fill=_INK),

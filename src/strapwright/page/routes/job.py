@@ -15,7 +15,7 @@ from strapwright.job.spec.job import check_job
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.server import respond
-from strapwright.page.sheet.form import about_form, belt_form, buckle_names
+from strapwright.page.sheet.form import about_form, belt_form, buckle_names, differences
 from strapwright.page.sheet.job_file import (
     text_with_edits,
     text_with_entries,
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.job_file import Edits, Key
+    from strapwright.page.sheet.job_file import Key
     from strapwright.page.sheet.job_view import JobView
 
 _NEW_BELT: Final[Mapping[str, Any]] = {
@@ -166,13 +166,8 @@ class JobRoutes:
         form = belt_form(buckle_names(path)) if place else about_form()
         edits = form.edits(table, posted, place, unit)
         if digest != written.digest:
-            fields = [one for group in form.shown(table) for one in group.fields]
             return {
-                "conflict": [
-                    [one.label, one.value, posted.get(one.key, "")]
-                    for one in fields
-                    if _differs(one.key, place, edits)
-                ],
+                "conflict": differences(form.shown(table), posted, place, edits),
                 "digest": written.digest,
             }
         changed = with_edits(tables, edits)
@@ -331,11 +326,6 @@ def _free_id(wanted: str, taken: set[str]) -> str:
     while f"{stem}-{count}" in taken:
         count += 1
     return f"{stem}-{count}"
-
-
-def _differs(key: str, place: Key, edits: Edits) -> bool:
-    """Whether a field is among what a form changes."""
-    return (*place, *key.split(".")) in edits
 
 
 def _about_words(view: JobView) -> str:

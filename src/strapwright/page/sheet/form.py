@@ -22,12 +22,14 @@ from strapwright.job.spec.strap import Belt
 from strapwright.page.sheet.job_file import value_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
     from strapwright.page.sheet.job_file import Edits, Key
 
-Kind = Literal["text", "length", "count", "number", "choice", "yes", "date", "lengths", "words"]
+Kind = Literal[
+    "text", "length", "count", "number", "choice", "yes", "date", "lengths", "words", "list", "several"
+]
 
 WAY: Final = "way"
 """Name of the choice between keys of which just one may stand."""
@@ -150,6 +152,7 @@ class Field:
         choices: of a choice, each as it stands in the file and as it is read here.
         when: shown only where another field has a value: its key and that value; empty for always.
         value: as it stands in the field.
+        path: where it stands below its table, where its key's dots do not say it.
     """
 
     key: str
@@ -160,6 +163,12 @@ class Field:
     choices: tuple[tuple[str, str], ...] = ()
     when: tuple[tuple[str, str], ...] = ()
     value: str = ""
+    path: tuple[str, ...] = ()
+
+    @property
+    def place(self) -> tuple[str, ...]:
+        """Where it stands below its table."""
+        return self.path or tuple(self.key.split("."))
 
 
 @dataclass(frozen=True)
@@ -198,11 +207,9 @@ class Form:
 
     def shown(self, table: Mapping[str, Any]) -> tuple[Group, ...]:
         """Return the fields with what stands in a table as it is written."""
-        found: dict[str, list[Field]] = {}
-        for field in self.fields:
-            found.setdefault(field.key.split(".")[0], []).append(replace(field, value=_shown(table, field)))
+        filled = [replace(one, value=_shown(table, one)) for one in self.fields]
         return tuple(
-            Group(title, tuple(field for key in keys for field in found.get(key, ())))
+            Group(title, tuple(one for key in keys for one in filled if f"{one.key}.".startswith(f"{key}.")))
             for title, keys in self.groups
         )
 
@@ -220,7 +227,7 @@ class Form:
         named = table.get("tip") if isinstance(table.get("tip"), str) else None
         if named is not None:
             table = {**table, "tip": {"shape": named}}
-        fields = [field for field in self.fields if field.key in posted or field.kind == "yes"]
+        fields = [one for one in self.fields if one.key in posted or one.kind in ("yes", "several")]
         written = {field.key: posted.get(field.key, "") for field in fields}
         usual = {field.key: field.default for field in self.fields}
         edits: Edits = {}
@@ -231,12 +238,19 @@ class Form:
                 value: object = None  # belongs to another way
             else:
                 value = _value(field, written[field.key].strip(), unit)
-                if _shown(table, field) == written[field.key].strip():
+                if field.kind == "yes" and field.default and value is None:
+                    value = False  # holds unless it is said not to
+                shown = _shown(table, field)
+                if shown == written[field.key].strip() or (
+                    field.kind == "several"
+                    and isinstance(value, list)
+                    and sorted(shown.split(", ")) == sorted(value)
+                ):
                     continue  # as it stands there, in its own words
                 usual_one = field.kind == "choice" and written[field.key] == field.default
                 if usual_one and not _shown(table, field):
                     continue  # picked by eye, where nothing stands and the usual one holds
-            key = tuple(field.key.split("."))
+            key = field.place
             if value is None and (value_at(table, key) is None or isinstance(value_at(table, key), Mapping)):
                 continue  # nothing there, or a table whose own fields say what becomes of it
             edits[*place, *key] = value
@@ -248,6 +262,23 @@ class Form:
         kept = {key: value for key, value in edits.items() if value is not None}
         gone = [key for key in edits if key not in kept and not any(one[: len(key)] == key for one in kept)]
         return kept | dict.fromkeys(gone)
+
+
+def differences(
+    groups: Iterable[Group], posted: Mapping[str, str], place: Key, edits: Edits
+) -> list[list[str]]:
+    """Return the fields a form changes where its file is another by now: label, in the file, as posted.
+
+    Args:
+        groups: the form as its file fills it now.
+        posted: values by their fields' keys.
+        place: of the table in its file.
+        edits: what the posted form changes of it.
+    """
+    fields = [one for group in groups for one in group.fields]
+    return [
+        [one.label, one.value, posted.get(one.key, "")] for one in fields if (*place, *one.place) in edits
+    ]
 
 
 def belt_form(buckles: Sequence[str]) -> Form:
@@ -305,7 +336,7 @@ def _of_model(
     if ways:
         key = f"{before}{WAY}"
         yield Field(key, "How", "", "choice", ways[0][0], ways, when)
-    about = _about(model)
+    about = docstrings(model)
     for name, info in model.model_fields.items():
         alias = info.alias or name
         key = f"{before}{alias}"
@@ -316,7 +347,7 @@ def _of_model(
             shown = (*when, (f"{before}{WAY}", alias))
         inner = next((one for one in members(info.annotation) if _is_model(one)), None)
         if inner is None:
-            yield _field(key, info, about.get(name, "") or _said_within(info), shown)
+            yield model_field(key, info, about.get(name, ""), shown)
         elif key == "buckle":
             yield Field("buckle.way", "How", "", "choice", "name", _WAYS["buckle"])
             named = (("buckle.way", "name"),)
@@ -351,7 +382,7 @@ def _said_within(info: FieldInfo) -> str:
 
 
 @cache
-def _about(model: type[BaseModel]) -> dict[str, str]:
+def docstrings(model: type[BaseModel]) -> dict[str, str]:
     """Return what is said of each key of a table; where several models make it, by the nearest."""
     found: dict[str, str] = {}
     for kind in model.__mro__:
@@ -360,13 +391,26 @@ def _about(model: type[BaseModel]) -> dict[str, str]:
     return found
 
 
-def _field(key: str, info: FieldInfo, about: str, when: tuple[tuple[str, str], ...]) -> Field:
+def model_field(key: str, info: FieldInfo, about: str, when: tuple[tuple[str, str], ...]) -> Field:
+    """Return the field of one key of a model.
+
+    Args:
+        key: dotted, below its table.
+        info: what the model says of it.
+        about: its help; empty takes what its type says of itself.
+        when: fields it belongs to, each with the value it needs.
+    """
+    about = about or _said_within(info)
     kind, choices = _kind(info)
     default = info.default
-    if isinstance(default, bool | tuple) or default is None or info.is_required():
+    if default is True:
+        shown = "yes"
+    elif kind == "several" and isinstance(default, tuple):
+        shown = ", ".join(map(str, default))
+    elif isinstance(default, bool | tuple) or default is None or info.is_required():
         shown = ""
     elif kind == "length":
-        shown = format_length(default)
+        shown = format_length(default) if isinstance(default, float) else str(default)
     else:
         shown = str(getattr(default, "value", default))
     if kind == "choice":
@@ -380,13 +424,16 @@ def _kind(info: FieldInfo) -> tuple[Kind, tuple[tuple[str, str], ...]]:
     kinds = members(info.annotation)
     one: Any = kinds[0] if kinds else str
     if get_origin(one) is Literal:
-        return "choice", tuple(
-            (str(value), _WORDS.get(str(value), str(value).replace("_", " "))) for value in get_args(one)
-        )
+        return "choice", _choices(one)
     if isinstance(one, type) and issubclass(one, Enum):
         return "choice", tuple((str(each.value), str(each.value)) for each in one)
     if get_origin(one) is tuple:
-        return "lengths" if get_origin(get_args(one)[0]) is Annotated else "words", ()
+        inner = get_args(one)[0]
+        if any(isinstance(each, Measure) for each in _within(inner)):
+            return "lengths", ()
+        if get_origin(inner) is Literal:
+            return "several", _choices(inner)
+        return "words", ()
     if one is bool:
         return "yes", ()
     if one is int:
@@ -398,6 +445,10 @@ def _kind(info: FieldInfo) -> tuple[Kind, tuple[tuple[str, str], ...]]:
         measured = any(isinstance(each, Measure) for each in said) or "strap_width" in (info.examples or ())
         return ("length" if measured else "number"), ()
     return "text", ()
+
+
+def _choices(literal: Any) -> tuple[tuple[str, str], ...]:
+    return tuple((str(one), _WORDS.get(str(one), str(one).replace("_", " "))) for one in get_args(literal))
 
 
 def _is_model(kind: object) -> bool:
@@ -426,9 +477,11 @@ def _shown(belt: Mapping[str, Any], field: Field) -> str:
         if above == ["keeper"]:
             return "" if table == "none" else "yes"
         return "yes" if table is not None else ""
-    value = value_at(belt, tuple(field.key.split(".")))
+    value = value_at(belt, field.place)
     if field.key == "tip.shape" and isinstance(belt.get("tip"), str):
         return str(belt["tip"])
+    if value is None and (field.kind == "several" or (field.kind == "yes" and last != "given")):
+        return field.default
     if value is None or isinstance(value, dict):
         return ""
     if isinstance(value, bool):
@@ -442,6 +495,8 @@ def _value(field: Field, text: str, unit: str) -> object:
     """Return what is written into the file for a field's text; text that is no number stays text."""
     if field.kind == "yes":
         return True if text == "yes" else None
+    if field.kind == "several":
+        return [part.strip() for part in text.split(",") if part.strip()]
     if not text:
         return None
     if field.kind == "count" or (field.kind == "choice" and text.isdigit()):
@@ -457,6 +512,8 @@ def _value(field: Field, text: str, unit: str) -> object:
         except ValueError:
             return text
     parts = [part.strip() for part in text.split(",") if part.strip()]
+    if field.kind == "list":
+        return parts
     if field.kind == "words":
         return parts if len(parts) > 1 else text
     if field.kind == "lengths":
