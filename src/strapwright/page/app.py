@@ -11,12 +11,15 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from strapwright.page.routes.by_hand import ByHandRoutes
+from strapwright.page.routes.catalogue import CatalogueRoutes
 from strapwright.page.routes.cut import CutRoutes
 from strapwright.page.routes.job import JobRoutes
 from strapwright.page.routes.layout import LayoutRoutes
 from strapwright.page.routes.leather import LeatherRoutes
+from strapwright.page.routes.machines import MachineRoutes
 from strapwright.page.routes.made import MadeRoutes
 from strapwright.page.routes.shop import ShopRoutes
+from strapwright.page.routes.shop_files import ShopFileRoutes
 from strapwright.page.routes.work import WorkRoutes
 from strapwright.page.server.door import Door, Entrance
 from strapwright.page.server.respond import HANDLERS
@@ -61,6 +64,9 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
         *WorkRoutes(bench).routes(),
         *LeatherRoutes(bench).routes(),
         *ShopRoutes(bench).routes(),
+        *MachineRoutes(bench).routes(),
+        *ShopFileRoutes(bench).routes(),
+        *CatalogueRoutes(bench).routes(),  # last of the shop's: any other name below /shop is a kind of entry
         *JobRoutes(bench).routes(),
         *LayoutRoutes(bench).routes(),
         *CutRoutes(bench).routes(),

@@ -59,8 +59,8 @@ def kerf_drawing(machine: Machine) -> Canvas:
     if not machine.kerf:
         raise PlanError(f"machine {machine.name!r} has no kerf measured, so there is nothing to draw")
     rows = machine.kerf
-    x_step, x_low, x_high = _axis([row.thickness for row in rows])
-    y_step, y_low, y_high = _axis([0.0, *(row.width + (row.spread or 0.0) / 2 for row in rows)])
+    x_step, x_low, x_high = axis_of([row.thickness for row in rows])
+    y_step, y_low, y_high = axis_of([0.0, *(row.width + (row.spread or 0.0) / 2 for row in rows)])
 
     def at(thickness: float, width: float) -> tuple[float, float]:
         x = _LEFT + (thickness - x_low) / (x_high - x_low) * (WIDTH - _LEFT - _RIGHT)
@@ -122,11 +122,11 @@ def _material(material: Tannage, rows: Sequence[KerfRow], at: Place) -> list[Ite
     return out
 
 
-def _axis(values: Sequence[float]) -> tuple[float, float, float]:
+def axis_of(values: Sequence[float]) -> tuple[float, float, float]:
     """Return the step of an axis' lines and its ends, round numbers beyond the values.
 
     Example:
-        >>> _axis([2.0, 4.4])
+        >>> axis_of([2.0, 4.4])
         (0.5, 1.5, 5.0)
     """
     low, high = min(values), max(values)

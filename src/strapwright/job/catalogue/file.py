@@ -325,7 +325,7 @@ def buckle_names(path: Path) -> frozenset[str]:
     trial = "trial"
     while trial in names:
         trial += "-"
-    _appended(path, trial, _TRIAL.format(trial))
+    _appended(path, "buckle", trial, _TRIAL.format(trial))
     return names
 
 
@@ -344,17 +344,30 @@ def append_buckle(path: Path, name: str, text: str) -> None:
         FileProblems: the file has mistakes, a buckle of that name, or nothing can follow in it.
         OutputError: it cannot be written.
     """
-    if not path.exists():
-        write_whole({path: f"{NEW_FILE}\n{text}"})
-        return
     # The person named the file and asked for the addition, and nothing that stands in it is touched.
-    write_whole({path: _appended(path, name, text)}, force=True)
+    write_whole({path: with_entry(path, "buckle", name, text)}, force=path.exists())
 
 
-def _appended(path: Path, name: str, text: str) -> bytes:
-    if name in read_catalogue(path).buckles:
-        raise FileProblems((f"{path}: found a buckle {quoted(name)} already, expected another name",))
-    before = read_toml(path)
+def with_entry(path: Path, kind: str, name: str, text: str) -> bytes:
+    """Return a catalogue file as it is with one more entry at its end; nothing is written.
+
+    Args:
+        path: the catalogue; one that is not there is begun.
+        kind: of the entry: ``"buckle"``, ``"rivet"`` and so on.
+        name: of the entry.
+        text: its table, TOML.
+
+    Raises:
+        FileProblems: the file has mistakes, an entry of that kind and name, or nothing can follow in it.
+    """
+    return _appended(path, kind, name, text) if path.exists() else f"{NEW_FILE}\n{text}".encode()
+
+
+def _appended(path: Path, kind: str, name: str, text: str) -> bytes:
+    validate(CatalogueFile, before := read_toml(path), str(path))
+    if name in before.get(kind, {}):
+        what = kind.replace("_", " ")
+        raise FileProblems((f"{path}: found a {what} {quoted(name)} already, expected another name",))
     old = read_bytes(path)
     end = "\r\n" if b"\r\n" in old else "\n"
     gap = end if not old or old.endswith(b"\n") else 2 * end
@@ -362,8 +375,8 @@ def _appended(path: Path, name: str, text: str) -> bytes:
     try:
         after = tomllib.loads(new.decode("utf-8-sig"))
     except tomllib.TOMLDecodeError:
-        problem = f"{path}: buckle: found an inline table, which no other can follow; expected"
-        raise FileProblems((f"{problem} a [buckle.NAME] table for each",)) from None
-    after["buckle"].pop(name)
-    assert after == {"buckle": {}, **before}
+        problem = f"{path}: {kind}: found an inline table, which no other can follow; expected"
+        raise FileProblems((f"{problem} a [{kind}.NAME] table for each",)) from None
+    after[kind].pop(name)
+    assert after == {kind: {}, **before}
     return new

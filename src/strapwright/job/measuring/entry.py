@@ -124,8 +124,17 @@ def summary(name: str, answers: Answers) -> str:
         name: of the buckle.
         answers: complete.
     """
-    buckle = buckle_of(answers)
-    lines = [entry_text(name, answers)]
+    return "\n".join([entry_text(name, answers), *takes(name, answers)])
+
+
+def takes(name: str, answers: Answers) -> list[str]:
+    """Return what strap a buckle takes, and whose place it does, a sentence each.
+
+    Args:
+        name: of the buckle.
+        answers: complete.
+    """
+    buckle, lines = buckle_of(answers), []
     if buckle.for_strap is not None:
         lines.append(f"It takes a strap {_both(buckle.for_strap)} wide, as it is sold for.")
     elif buckle.opening is not None:
@@ -135,7 +144,7 @@ def summary(name: str, answers: Answers) -> str:
         lines.append(f"It takes a strap {_both(width)} wide: {off}.")
     if name in shipped().buckles:
         lines.append("It takes the place of the shipped buckle of that name.")
-    return "\n".join(lines)
+    return lines
 
 
 def _both(mm: float) -> str:

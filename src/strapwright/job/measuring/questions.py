@@ -38,6 +38,7 @@ class Question:
         optional: whether an empty answer leaves it out.
         note: the comment beside the key in the entry.
         applies: whether it is asked at all, after the answers before it.
+        choices: the answers there are, where there are just a few.
     """
 
     key: str
@@ -49,6 +50,7 @@ class Question:
     optional: bool = False
     note: str = ""
     applies: Callable[[Answers], bool] = lambda _: True
+    choices: tuple[str, ...] = ()
 
 
 def name_question(buckle: Buckle, taken: Collection[str]) -> Question:
@@ -144,7 +146,7 @@ def _choice(
             f"found {quoted(text)}, expected {listed}" + (f'; did you mean "{near}"?' if near else "")
         )
 
-    return Question(key, ask, listed, read, how, default, note=note)
+    return Question(key, ask, listed, read, how, default, note=note, choices=choices)
 
 
 CONFIRM: Final = _choice("confirm", "Append it to the catalogue?", ("yes", "no"), "yes")

@@ -260,14 +260,13 @@ class JobRoutes:
         return respond.gone_to(f"/job/{name}")
 
     def _file_page(self, request: Request, name: str, problems: tuple[str, ...] = ()) -> Response:
-        path = self._shop.job(name)
+        path, written = self._shop.job(name), None
         try:
             written = read_written(path)
         except FileProblems as error:
-            return respond.page(
-                request, "file.html", name=name, problems=error.problems, path=path, written=None
-            )
-        return respond.page(request, "file.html", name=name, problems=problems, path=path, written=written)
+            problems = error.problems
+        shown: dict[str, Any] = {"name": name, "path": path, "problems": problems, "written": written}
+        return respond.page(request, "file.html", action=f"/job/{name}/text", back=f"/job/{name}", **shown)
 
     async def allow_program(self, request: Request) -> Response:
         """Allow one program of a job to run, as its text was shown; only at this machine itself."""

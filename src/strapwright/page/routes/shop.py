@@ -1,4 +1,4 @@
-"""Shop: machines, buckles and house settings."""
+"""Shop: hardware, machines and house settings at a glance, and the steps that can be undone."""
 
 from __future__ import annotations
 
@@ -7,9 +7,18 @@ from typing import TYPE_CHECKING, Any
 from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 
-from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.core.errors import FileProblems
+from strapwright.core.units import format_length
+from strapwright.files.read import toml_tables
+from strapwright.files.validate import attempt
+from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
+from strapwright.job.spec.job import HouseFile
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
+from strapwright.page.sheet.shop import written_or_new
+from strapwright.page.workshop.entries import listed
+from strapwright.page.workshop.machines import machine_row, profiles
+from strapwright.page.workshop.to_scale import BUCKLE_SCALE, SMALL_SCALE, scale_bar
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -35,9 +44,12 @@ class ShopRoutes:
         return [Route("/shop", self.tools), Route("/shop/steps", self.step, methods=["POST"])]
 
     async def tools(self, request: Request) -> Response:
-        """Show machines and buckles."""
-        steps = self._bench.history(SHOP).next
-        return respond.page(request, "shop.html", steps=steps, **await run_in_threadpool(_tools, self._shop))
+        """Show hardware, machines and settings."""
+        shown = await run_in_threadpool(_tools, self._shop)
+        opened = request.query_params.get("open", "buckle")
+        return respond.page(
+            request, "shop.html", steps=self._bench.history(SHOP).next, opened=opened, **shown
+        )
 
     async def step(self, request: Request) -> Response:
         """Undo or redo a step of the shop: of its hides, catalogue, machines or settings."""
@@ -49,25 +61,33 @@ class ShopRoutes:
 
 
 def _tools(shop: Shop) -> dict[str, Any]:
-    """Return machines and buckles; of a bad file, what is wrong with it."""
-    from strapwright.job.catalogue.file import CATALOGUE_NAME, catalogue_for, read_catalogue, shipped
-    from strapwright.machine.profile.machine import read_machine
+    """Return what the shop has; of a bad file, what is wrong with it."""
+    kinds, wrong = listed(shop.folder / CATALOGUE_NAME)
+    return {
+        "kinds": kinds,
+        "wrong": wrong,
+        "bars": (scale_bar(BUCKLE_SCALE, 50.0), scale_bar(SMALL_SCALE, 10.0)),
+        "machines": [machine_row(str(path), path.name) for path in shop.machines()],
+        "profiles": profiles(),
+        "house": _house_words(shop),
+    }
 
-    machines: list[dict[str, Any]] = []
-    for path in shop.machines():
-        about: dict[str, Any] = {"file": path.name, "name": path.stem, "kind": "", "wrong": ()}
-        try:
-            one = read_machine(str(path))
-            about |= {"name": one.name, "kind": str(one.kind).replace("_", " ")}
-        except StrapwrightError as error:
-            about["wrong"] = str(error).splitlines()
-        machines.append(about)
-    own_path = shop.folder / CATALOGUE_NAME
-    own, wrong, buckles = frozenset[str](), tuple[str, ...](), shipped().buckles
+
+def _house_words(shop: Shop) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what the settings say, in short, and what is wrong with their file."""
+    path = shop.folder / HOUSE_NAME
     try:
-        if own_path.exists():
-            own = frozenset(read_catalogue(own_path).buckles)
-        buckles = catalogue_for(shop.folder / "job.toml").buckles
+        tables = toml_tables(written_or_new(path).text, path)
     except FileProblems as error:
-        wrong = error.problems
-    return {"machines": machines, "buckles": sorted(buckles.items()), "own": own, "wrong": wrong}
+        return (), error.problems
+    file, mistakes = attempt(HouseFile, tables)
+    if file is None:
+        return (), tuple(one.line(HOUSE_NAME) for one in mistakes)
+    price = file.price
+    words = [f"strap narrower than the opening by {format_length(file.house.strap_clearance)}"]
+    sign = f"{price.currency} " if price.currency else ""
+    rates = (("an hour at the bench", price.hourly_rate), ("an hour of the machine", price.machine_rate))
+    words += [f"{what}: {sign}{value:g}" for what, value in rates if value is not None]
+    if price.hourly_rate is None:
+        words.append("no hourly rate yet")
+    return tuple(words), ()

@@ -56,16 +56,16 @@ class Bench:
 
         Args:
             name: the job's, or `SHOP`.
-            written: as it was read.
+            written: as it was read; without text where there is no such file yet.
             new: its text then.
             words: what was done.
 
         Raises:
             OutputError: the file was changed meanwhile; nothing has changed then.
         """
-        before = written.path.read_bytes()
-        mark = _MARK if before.startswith(_MARK) else b""
-        if before != mark + written.text.encode():
+        before = written.path.read_bytes() if written.path.exists() else None
+        mark = _MARK if before and before.startswith(_MARK) else b""
+        if (before or b"") != mark + written.text.encode():
             raise OutputError(
                 f"{written.path.name}: was changed by another program just now; nothing is written"
             )

@@ -25,6 +25,11 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
     return HTMLResponse(text, status)
 
 
+def fragment(template: str, **values: Any) -> str:
+    """Return a part of a page."""
+    return _templates().get_template(template).render(**values)
+
+
 def words(text: str, status: int = 400) -> Response:
     """Return what is wrong, in words."""
     return PlainTextResponse(text, status)

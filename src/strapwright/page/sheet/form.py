@@ -502,10 +502,7 @@ def _value(field: Field, text: str, unit: str) -> object:
     if field.kind == "count" or (field.kind == "choice" and text.isdigit()):
         return int(text) if text.lstrip("-").isdigit() else text
     if field.kind == "number":
-        try:
-            return int(text) if text.isdigit() else float(text.replace(",", "."))
-        except ValueError:
-            return text
+        return parsed_number(text)
     if field.kind == "date":
         try:
             return date.fromisoformat(text)
@@ -519,6 +516,19 @@ def _value(field: Field, text: str, unit: str) -> object:
     if field.kind == "lengths":
         return [_with_unit(part, unit) for part in parts]
     return _with_unit(text, unit) if field.kind == "length" else text
+
+
+def parsed_number(text: str) -> int | float | str:
+    """Return a number as it is written into a file; text that is none stays text, for the reader to refuse.
+
+    Example:
+        >>> parsed_number("34"), parsed_number("0,35"), parsed_number("dear")
+        (34, 0.35, 'dear')
+    """
+    try:
+        return int(text) if text.isdecimal() else float(text.replace(",", "."))
+    except ValueError:
+        return text
 
 
 def _with_unit(text: str, unit: str) -> str:

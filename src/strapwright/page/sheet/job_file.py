@@ -9,7 +9,7 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import InlineTable, Item, Table
+from tomlkit.items import AoT, InlineTable, Item, Table
 
 from strapwright.core.errors import FileProblems
 
@@ -91,6 +91,21 @@ def text_without_entry(text: str, kind: str, index: int) -> str:
     if isinstance(before, Table):
         before.value.body.extend(below)
     return tomlkit.dumps(document)
+
+
+def text_without(text: str, kind: str, index: int) -> str:
+    """Return a file's text without one entry of a list, of tables or in line.
+
+    Raises:
+        FileProblems: the file is written in a way that the change cannot be made in.
+    """
+    if isinstance(tomlkit.parse(text)[kind], AoT):
+        wanted = tomllib.loads(text)
+        del wanted[kind][index]
+        new = text_without_entry(text, kind, index)
+        if tomllib.loads(new) == {key: value for key, value in wanted.items() if value != []}:
+            return new
+    return text_with_edits(text, {(kind, index): None})
 
 
 def _as_table(entry: Mapping[str, Any]) -> Any:

@@ -52,6 +52,15 @@ def read_written(path: Path) -> Written:
     return Written(path, text, digest_of(path.read_bytes()))
 
 
+def written_or_new(path: Path) -> Written:
+    """Return a file's text and digest; without text where there is no such file yet.
+
+    Raises:
+        FileProblems: it cannot be read.
+    """
+    return read_written(path) if path.exists() else Written(path, "", digest_of(b""))
+
+
 def digest_of(content: bytes) -> str:
     """Return the SHA-256 of some content, as hex digits."""
     return hashlib.sha256(content).hexdigest()

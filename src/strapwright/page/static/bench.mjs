@@ -5,6 +5,7 @@ import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
 import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
+import { watchShop } from "./shop.mjs"
 import { post, say, listen } from "./talk.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
@@ -17,6 +18,7 @@ openLayout()
 watchOrders()
 watchCut()
 watchPapers()
+watchShop()
 
 const part = document.querySelector("[data-job]")
 if (part) {

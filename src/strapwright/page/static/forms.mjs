@@ -8,6 +8,8 @@ export function watchForms() {
   document.body.addEventListener("htmx:afterSettle", (event) => watch(event.target.closest("details") ?? event.target))
   const job = document.querySelector("[data-job]")?.dataset.job
   if (job) listen((said) => { if (said.kind === "changed" && said.job === job && said.digest) elsewhere(said.digest) })
+  const file = document.querySelector("[data-file]")?.dataset.file
+  if (file) listen((said) => { if (said.kind === "changed" && said.job === "" && said.files?.[file]) elsewhere(said.files[file]) })
   for (const box of document.querySelectorAll(".strap[data-url]")) {
     box.addEventListener("toggle", async () => { if (box.open) show(box, await (await fetch(box.dataset.url)).json()) })
   }
@@ -23,32 +25,15 @@ class Watched {
     form.dataset.watched = "yes"
     this.box = form.closest(".belt, .about")
     this.latest = new Latest(() => this.draft())
-    form.addEventListener("input", () => { this.fit(); clearTimeout(this.resting); this.resting = setTimeout(() => this.latest.ask(true), REST) })
-    form.addEventListener("change", () => { this.fit(); clearTimeout(this.resting); this.write = true; this.latest.ask(true) })
+    form.addEventListener("input", () => { fit(form); clearTimeout(this.resting); this.resting = setTimeout(() => this.latest.ask(true), REST) })
+    form.addEventListener("change", () => { fit(form); clearTimeout(this.resting); this.write = true; this.latest.ask(true) })
     form.addEventListener("submit", (event) => event.preventDefault())
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
-    this.fit()
+    fit(form)
     // Typed before this was loaded.
     if ([...form.elements].some((one) => one.value !== one.defaultValue && one.matches("input:not([type=radio])"))) {
       this.write = true
       this.latest.ask(true)
-    }
-  }
-
-  // Show the fields that belong to what is chosen.
-  fit() {
-    const value = (key) => {
-      const field = this.form.elements.namedItem(key)
-      if (!field) return ""
-      if (field.type === "checkbox") return field.checked ? "yes" : ""
-      if (field instanceof RadioNodeList) return field.value
-      return field.value || field.dataset.default || field.placeholder || ""
-    }
-    for (const field of this.form.querySelectorAll("[data-when]")) {
-      field.hidden = !field.dataset.when.split(";").every((one) => {
-        const [key, wanted] = one.split("=")
-        return wanted.split("|").includes(value(key))
-      })
     }
   }
 
@@ -62,12 +47,7 @@ class Watched {
     if (found.conflict) return differ(this.box, found.conflict)
     for (const one of document.querySelectorAll('input[name="digest"]')) one.value = found.digest
     show(this.box, found)
-    for (const field of this.form.elements) {
-      const wrong = Boolean(found.mistakes[field.name])
-      field.classList?.toggle("wrong-value", wrong)
-      if (wrong) field.setAttribute("aria-invalid", "true")
-      else field.removeAttribute?.("aria-invalid")
-    }
+    mark(this.form, found.mistakes)
     if (found.written) {
       for (const [id, words] of [["undo", found.steps[0]], ["redo", found.steps[1]]]) {
         const button = document.getElementById(id)
@@ -79,6 +59,33 @@ class Watched {
   }
 }
 
+// Show the fields that belong to what is chosen.
+export function fit(form) {
+  const value = (key) => {
+    const field = form.elements.namedItem(key)
+    if (!field) return ""
+    if (field.type === "checkbox") return field.checked ? "yes" : ""
+    if (field instanceof RadioNodeList) return field.value
+    return field.value || field.dataset.default || field.placeholder || ""
+  }
+  for (const field of form.querySelectorAll("[data-when]")) {
+    field.hidden = !field.dataset.when.split(";").every((one) => {
+      const [key, wanted] = one.split("=")
+      return wanted.split("|").includes(value(key))
+    })
+  }
+}
+
+// Mark the fields that are wrong.
+export function mark(form, mistakes) {
+  for (const field of form.elements) {
+    const wrong = Boolean(mistakes[field.name])
+    field.classList?.toggle("wrong-value", wrong)
+    if (wrong) field.setAttribute("aria-invalid", "true")
+    else field.removeAttribute?.("aria-invalid")
+  }
+}
+
 // The job's file was written: by this tab, or in another one.
 let touched = false
 document.addEventListener("input", () => { touched = true })
@@ -87,11 +94,11 @@ function elsewhere(digest) {
     const held = document.querySelector('input[name="digest"]')?.value
     if (held === digest) touched = false
     else if (!touched) location.reload()
-    else say("This job was changed in another tab. What you have here is not lost; leave the field to compare.")
+    else say("This was changed in another tab. What you have here is not lost; leave the field to compare.")
   }, 400)
 }
 
-function show(box, found) {
+export function show(box, found) {
   for (const place of box.querySelectorAll("[data-mistake]")) place.textContent = ""
   for (const [key, words] of Object.entries(found.mistakes)) {
     const place = find(box, `[data-mistake="${CSS.escape(key)}"]`, `[data-mistake^="${CSS.escape(key)}."]`, '[data-mistake=""]')
@@ -122,7 +129,7 @@ function find(box, ...ways) {
 }
 
 // The file was changed behind this page: show both, field by field, and write nothing.
-function differ(box, fields) {
+export function differ(box, fields) {
   say("The file was changed by another program or tab. Nothing of yours is written yet.")
   box.querySelector(".conflict")?.remove()
   const told = document.createElement("div")

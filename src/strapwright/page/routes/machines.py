@@ -1,0 +1,217 @@
+"""Machines: added from a shipped profile, changed, their kerfs shown and recorded, put away."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse
+from starlette.routing import Route
+
+from strapwright.core.errors import FileProblems
+from strapwright.files.atomic_write import file_safe
+from strapwright.files.read import toml_tables
+from strapwright.machine.profile.append import with_rows
+from strapwright.machine.profile.machine import Machine, machine_from, profile_text, shipped_profiles
+from strapwright.page.routes.shop_files import file_page
+from strapwright.page.server import respond
+from strapwright.page.server.bench import SHOP
+from strapwright.page.server.change import change_fields, posted_form
+from strapwright.page.sheet.job_file import text_with_edits, text_without, value_at
+from strapwright.page.sheet.shop import read_written
+from strapwright.page.workshop.machines import (
+    kerf_plots,
+    machine_form,
+    machine_mistakes,
+    reading_of,
+    record_fields,
+    scale_words,
+)
+from strapwright.trade.leather import Tannage
+from strapwright.trade.safety import cautions
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+    from strapwright.page.server.bench import Bench
+
+PUT_AWAY: Final = "put-away"
+"""The folder of ``machines`` that files go to which are no longer used."""
+
+LONGEST_NAME: Final = 80
+
+
+class MachineRoutes:
+    """What concerns the shop's machines.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._shop = bench.shop
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        return [
+            Route("/shop/machines", self.add, methods=["POST"]),
+            Route("/shop/machine/{file}", self.machine),
+            Route("/shop/machine/{file}", self.change, methods=["POST"]),
+            Route("/shop/machine/{file}/kerf", self.record, methods=["POST"]),
+            Route("/shop/machine/{file}/kerf/remove", self.remove_row, methods=["POST"]),
+            Route("/shop/machine/{file}/remove", self.put_away, methods=["POST"]),
+        ]
+
+    def _path(self, file: str) -> Path:
+        return self._shop.named(self._shop.machines(), file)
+
+    async def add(self, request: Request) -> Response:
+        """Copy a shipped profile to a machine of one's own, and show it."""
+        form = await request.form()
+        profile, name = str(form.get("profile", "")), " ".join(str(form.get("name", "")).split())
+        if profile not in shipped_profiles():
+            return respond.words("Choose one of the profiles to begin from.")
+        if not 1 <= len(name) <= LONGEST_NAME or not name.isprintable():
+            return respond.words(f"A machine's name has 1 to {LONGEST_NAME} printable characters.")
+        file = await run_in_threadpool(self._add, profile, name)
+        return respond.gone_to(f"/shop/machine/{file}")
+
+    def _add(self, profile: str, name: str) -> str:
+        folder, stem = self._shop.folder / "machines", file_safe(name, otherwise="machine").lower()
+        path = _free(folder, stem)
+        text = text_with_edits(profile_text(profile), {("machine", "name"): name})
+        self._bench.change(SHOP, {path: (None, text.encode())}, f"{name}: added")
+        return path.name
+
+    async def machine(self, request: Request) -> Response:
+        """Show a machine: its keys as fields, and its kerfs drawn."""
+        file = request.path_params["file"]
+        try:
+            shown = await run_in_threadpool(self._machine, file)
+        except FileProblems as error:
+            return file_page(request, self._bench, f"machines/{file}", error.problems)
+        return respond.page(request, "machine.html", **shown)
+
+    def _machine(self, file: str) -> dict[str, Any]:
+        written = read_written(self._path(file))
+        tables = toml_tables(written.text, written.path)
+        mistakes = machine_mistakes(tables)
+        machine = None if mistakes else machine_from(tables, str(written.path))
+        return {
+            "file": file,
+            "name": str(value_at(tables, ("machine", "name")) or file),
+            "kind": str(value_at(tables, ("machine", "kind")) or "").replace("_", " "),
+            "digest": written.digest,
+            "groups": machine_form().shown(tables),
+            "mistakes": mistakes,
+            "machine": machine,
+            "plots": kerf_plots(machine) if machine else [],
+            "scale": scale_words(machine) if machine else ("", []),
+            "record": record_fields(machine) if machine else [],
+            "tannages": [str(one) for one in Tannage],
+            "cautions": cautions(machine.kind) if machine else (),
+            "steps": self._bench.history(SHOP).next,
+        }
+
+    async def change(self, request: Request) -> Response:
+        """Check a machine's keys as its form stands, and write them where that is asked for."""
+        posted, write = await posted_form(request)
+        path = self._path(request.path_params["file"])
+        answer = await run_in_threadpool(
+            lambda: change_fields(
+                self._bench, path, machine_form(), posted, machine_mistakes, write=write, title=path.stem
+            )
+        )
+        return JSONResponse(answer)
+
+    async def record(self, request: Request) -> Response:
+        """Work out what readings of a test piece come to, and record it where that is asked for."""
+        posted, write = await posted_form(request)
+        path = self._path(request.path_params["file"])
+        return JSONResponse(await run_in_threadpool(self._record, path, posted, write))
+
+    def _record(self, path: Path, posted: dict[str, str], write: bool) -> dict[str, Any]:
+        machine = self._read(path)
+        digest = read_written(path).digest
+        found = reading_of(machine, posted)
+        begun = any(posted.get(name, "").strip() for name, _, usual in record_fields(machine) if not usual)
+        if not begun and not write:
+            return {"mistakes": {}, "digest": digest, "working": "", "summary": ""}
+        if posted.get("digest") != digest:
+            return {"conflict": [], "digest": digest}
+        answer: dict[str, Any] = {"mistakes": found.mistakes, "digest": digest}
+        if found.recorded is None:
+            waiting = "" if write else "Give what you measured, its leather and its thickness."
+            shown = {key: text for key, text in found.mistakes.items() if write or key}
+            return answer | {"mistakes": shown, "working": "", "findings": "", "summary": waiting}
+        answer |= {
+            "working": respond.fragment("working.html", steps=found.recorded.measured.steps),
+            "findings": respond.fragment("notes.html", notes=found.notes),
+            "summary": "; ".join(_row_words(table, row) for table, row in found.recorded.rows),
+        }
+        if write:
+            before, after = with_rows(str(path), found.recorded.rows)
+            what = " and ".join(table for table, _ in found.recorded.rows)
+            self._bench.change(SHOP, {path: (before, after)}, f"{machine.name}: {what} recorded")
+            answer["again"] = True
+        return answer
+
+    async def remove_row(self, request: Request) -> Response:
+        """Take a measured row out that was wrong, then show the machine anew."""
+        form = await request.form()
+        path = self._path(request.path_params["file"])
+        index = str(form.get("index", ""))
+        await run_in_threadpool(self._remove_row, path, index, str(form.get("digest", "")))
+        return respond.again()
+
+    def _remove_row(self, path: Path, index: str, digest: str) -> None:
+        machine, written = self._read(path), read_written(path)
+        _unchanged(digest, written.digest)
+        if not index.isdecimal() or int(index) >= len(machine.kerf):
+            raise FileProblems(("found no such kerf in this machine's file",))
+        row = machine.kerf[int(index)]
+        new = text_without(written.text, "kerf", int(index))
+        self._bench.change_text(SHOP, written, new, f"{machine.name}: kerf of {row.measured} removed")
+
+    async def put_away(self, request: Request) -> Response:
+        """Move a machine's file to the folder of those no longer used."""
+        form = await request.form()
+        path = self._path(request.path_params["file"])
+        await run_in_threadpool(self._put_away, path, str(form.get("digest", "")))
+        return respond.gone_to("/shop#machines")
+
+    def _put_away(self, path: Path, digest: str) -> None:
+        _unchanged(digest, read_written(path).digest)
+        content = path.read_bytes()
+        aside = _free(path.parent / PUT_AWAY, path.stem)
+        self._bench.change(SHOP, {path: (content, None), aside: (None, content)}, f"{path.stem}: put away")
+
+    def _read(self, path: Path) -> Machine:
+        return machine_from(toml_tables(read_written(path).text, path), str(path))
+
+
+def _row_words(table: str, row: Any) -> str:
+    """Return a row that is to be recorded, in one line.
+
+    Example:
+        >>> _row_words("kerf", {"width": "0.2 mm", "speed_mm_s": 12})
+        'kerf: width 0.2 mm, speed mm s 12'
+    """
+    return f"{table}: " + ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in row.items())
+
+
+def _free(folder: Path, stem: str) -> Path:
+    """Return a file's path in a folder that nothing stands at yet."""
+    path, count = folder / f"{stem}.toml", 2
+    while path.exists():
+        path, count = folder / f"{stem}-{count}.toml", count + 1
+    return path
+
+
+def _unchanged(digest: str, now: str) -> None:
+    if digest != now:
+        raise FileProblems(("The file was changed meanwhile; load this page again.",))

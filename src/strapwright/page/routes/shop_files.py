@@ -1,0 +1,155 @@
+"""House settings as fields; and any of the shop's own files as text, where it cannot be read or on wish."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse
+from starlette.routing import Route
+
+from strapwright.core.errors import FileProblems
+from strapwright.files.read import toml_tables
+from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
+from strapwright.job.spec.price import LONGEST_STEP, USUAL_MINUTES
+from strapwright.page.server import respond
+from strapwright.page.server.bench import SHOP
+from strapwright.page.server.change import change_fields, posted_form
+from strapwright.page.sheet.form import parsed_number
+from strapwright.page.sheet.job_file import text_with_edits, value_at, with_edits
+from strapwright.page.sheet.shop import written_or_new
+from strapwright.page.workshop.house import MINUTES, house_form, house_mistakes
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+    from strapwright.page.server.bench import Bench
+    from strapwright.page.sheet.job_file import Edits
+
+
+class ShopFileRoutes:
+    """What concerns the settings of the shop, and its files as text.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._house: Path = bench.shop.folder / HOUSE_NAME
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        return [
+            Route("/shop/house", self.house),
+            Route("/shop/house", self.change, methods=["POST"]),
+            Route("/shop/house/step", self.add_step, methods=["POST"]),
+            Route("/shop/file/{file:path}", self.text),
+            Route("/shop/file/{file:path}", self.change_text, methods=["POST"]),
+        ]
+
+    async def house(self, request: Request) -> Response:
+        """Show the shop's settings and prices."""
+        try:
+            written = written_or_new(self._house)
+            tables = toml_tables(written.text, self._house)
+        except FileProblems as error:
+            return file_page(request, self._bench, HOUSE_NAME, error.problems)
+        return respond.page(
+            request,
+            "house.html",
+            digest=written.digest,
+            groups=house_form(tables).shown(tables),
+            mistakes=house_mistakes(tables),
+            steps=self._bench.history(SHOP).next,
+        )
+
+    async def change(self, request: Request) -> Response:
+        """Check the settings as their form stands, and write them where that is asked for."""
+        posted, write = await posted_form(request)
+
+        def changed() -> dict[str, Any]:
+            form = house_form(toml_tables(written_or_new(self._house).text, self._house))
+            return change_fields(
+                self._bench, self._house, form, posted, house_mistakes, write=write, title="house"
+            )
+
+        return JSONResponse(await run_in_threadpool(changed))
+
+    async def add_step(self, request: Request) -> Response:
+        """Add a step of one's own with its minutes, then show the settings anew."""
+        form = await request.form()
+        name, minutes = str(form.get("name", "")).strip(), str(form.get("minutes", "")).strip()
+        return await run_in_threadpool(self._add_step, name, minutes)
+
+    def _add_step(self, name: str, minutes: str) -> Response:
+        written = written_or_new(self._house)
+        tables = toml_tables(written.text, self._house)
+        if not 1 <= len(name) <= LONGEST_STEP:
+            return respond.words(f"A step's name has 1 to {LONGEST_STEP} characters.")
+        if name in USUAL_MINUTES or value_at(tables, (*MINUTES, name)) is not None:
+            return respond.words(f"There is a step “{name}” already.")
+        edits: Edits = {(*MINUTES, name): parsed_number(minutes)}
+        wrong = house_mistakes(with_edits(tables, edits))
+        if not minutes or wrong:
+            return respond.words("; ".join(wrong.values()) or "Say how many minutes it takes.")
+        new = text_with_edits(written.text, edits)
+        self._bench.change_text(SHOP, written, new, f"house: the step {name}")
+        return respond.again()
+
+    async def text(self, request: Request) -> Response:
+        """Show one of the shop's own files as it is written."""
+        file = request.path_params["file"]
+        _own_file(self._bench, file)
+        return file_page(request, self._bench, file)
+
+    async def change_text(self, request: Request) -> Response:
+        """Write a file as it was edited as text, unless somebody else has changed it."""
+        form = await request.form()
+        file, text = request.path_params["file"], str(form.get("text", "")).replace("\r\n", "\n")
+        path = _own_file(self._bench, file)
+        written = written_or_new(path)
+        if str(form.get("digest", "")) != written.digest:
+            return respond.words(
+                "The file was changed by another program; nothing is written. Load this page again.", 409
+            )
+        toml_tables(text, path)
+        await run_in_threadpool(self._bench.change_text, SHOP, written, text, f"{file} as text")
+        return respond.gone_to(_place_of(file))
+
+
+def file_page(request: Request, bench: Bench, file: str, problems: tuple[str, ...] = ()) -> Response:
+    """Return the page of one of the shop's own files as text, with what is wrong with it.
+
+    Raises:
+        FileProblems: there is no such file.
+    """
+    path, written = _own_file(bench, file), None
+    try:
+        written = written_or_new(path)
+    except FileProblems as error:
+        problems = error.problems
+    shown: dict[str, Any] = {"name": file, "path": path, "problems": problems, "written": written}
+    return respond.page(request, "file.html", action=f"/shop/file/{file}", back=_place_of(file), **shown)
+
+
+def _own_file(bench: Bench, file: str) -> Path:
+    """Return the path of one of the shop's own files: settings, catalogue or a machine's.
+
+    Raises:
+        FileProblems: it is none of those.
+    """
+    if file in (HOUSE_NAME, CATALOGUE_NAME):
+        return bench.shop.folder / file
+    folder, _, name = file.rpartition("/")
+    return bench.shop.named(bench.shop.machines() if folder == "machines" else (), name)
+
+
+def _place_of(file: str) -> str:
+    """Return where a file is changed by its fields."""
+    if file == CATALOGUE_NAME:
+        return "/shop"
+    return "/shop/house" if file == HOUSE_NAME else f"/shop/machine/{file.rpartition('/')[2]}"

@@ -1,0 +1,92 @@
+"""House settings and prices as fields, those of the steps at the bench among them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.files.validate import attempt
+from strapwright.job.spec.job import HouseFile
+from strapwright.job.spec.price import USUAL_MINUTES
+from strapwright.page.sheet.form import Field, Form
+from strapwright.page.sheet.job_file import value_at
+from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+MINUTES: Final = ("price", "minutes")
+"""Where the minutes of each step stand in the file."""
+
+STEPS: Final = {
+    "mark_out": "Mark out a strap",
+    "cut_out": "Cut out a piece",
+    "hole": "Punch a hole",
+    "slot": "Make a prong slot",
+    "crease": "Crease a metre of edge",
+    "skive": "Skive a turn-back",
+    "edge": "Finish a metre of edge",
+    "finish": "Dye and finish a strap",
+    "keeper": "Close a keeper",
+    "fastener": "Set a post, rivet or stud",
+    "stitch": "Sew a stitch",
+    "line": "Glue and trim a lining",
+    "assemble": "Fold an end round its buckle",
+    "check": "Try, check and pack a strap",
+}
+"""What each step is called."""
+
+_WORDING: Final = Wording(
+    (
+        ("Settings of the workshop", ("house",)),
+        (
+            "Prices",
+            (
+                "price.currency",
+                "price.hourly_rate",
+                "price.machine_rate",
+                "price.margin",
+                "price.waste",
+                "price.sundries",
+            ),
+        ),
+        ("Minutes at the bench", ("price.minutes",)),
+    ),
+    {
+        "house.neutral_axis": "Neutral axis, K",
+        "house.fold_play": "Air at the fold",
+        "house.keeper_ease_width": "Keeper wider by",
+        "house.keeper_ease_height": "Keeper higher by",
+        "house.strap_clearance": "Strap narrower by",
+        "house.strain_caution": "Stretch that is warned of",
+        "house.longest_tail": "Longest free end",
+        "price.hourly_rate": "An hour at the bench",
+        "price.machine_rate": "An hour of the machine",
+        "price.waste": "Waste of leather",
+        "price.sundries": "Sundries of a strap",
+    },
+    {},
+    (".".join(MINUTES),),
+)
+
+
+def house_form(tables: Mapping[str, Any]) -> Form:
+    """Return the fields of the shop's settings; each step of one's own has one too.
+
+    Args:
+        tables: of the file, as written.
+    """
+    form = model_form(HouseFile, _WORDING)
+    written = value_at(tables, MINUTES)
+    own = [name for name in written if name not in USUAL_MINUTES] if isinstance(written, dict) else []
+    steps = [(name, STEPS[name], f"{minutes:g}") for name, minutes in USUAL_MINUTES.items()]
+    steps += [(name, f"{name} (your own, a strap)", "") for name in own]
+    fields = [
+        Field(f"price.minutes.{name}", label, "", "number", usual, path=(*MINUTES, name))
+        for name, label, usual in steps
+    ]
+    return Form(form.groups, (*form.fields, *fields))
+
+
+def house_mistakes(tables: Mapping[str, Any]) -> dict[str, str]:
+    """Return what is wrong with the settings, by the fields' keys."""
+    return mistakes_by_field(house_form(tables), attempt(HouseFile, dict(tables))[1])
