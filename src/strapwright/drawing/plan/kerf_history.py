@@ -14,15 +14,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.drawing.canvas import Item
-    from strapwright.machine.profile.file import KerfRow
     from strapwright.machine.profile.machine import Machine
-    from strapwright.trade.leather import Tannage
+    from strapwright.machine.profile.machine_keys import KerfRow
+    from strapwright.rules.leather import Tannage
 
 WIDTH: Final = 560.0
 HEIGHT: Final = 320.0
 """Size of the drawing, px."""
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 74.0, 40.0, 52.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 56.0, 74.0, 48.0, 52.0
 _STEPS: Final = (1, 2, 7, 14, 30, 61, 91, 182, 365, 730, 1826, 3652)
 _MOST_TICKS: Final = 5
 _LEAST_GAP: Final = 15.0
@@ -68,7 +68,7 @@ def kerf_history(machine: Machine, tannage: Tannage, today: date | None = None) 
             Line(x_of(day), bottom, x_of(day), bottom + 5, "mark"),
             Text(f"{day}", x_of(day), bottom + 20, 12, "middle"),
         ]
-    items.append(Text("kerf, mm", _LEFT - 8, _TOP - 12, 13, "end"))
+    items.append(Text("kerf, mm", 0.0, _TOP - 14, 13))
     items.append(Text("day it was measured", (_LEFT + right) / 2, HEIGHT - 8, 13, "middle"))
     labels = []
     for chain in _chains(rows):
@@ -86,7 +86,7 @@ def _days(first: date, last: date) -> tuple[date, int, date]:
     """Return the first day of the axis, the days from one tick to the next, and the last day."""
     room = max((last - first).days, 4)
     every = next((one for one in _STEPS if room <= one * (_MOST_TICKS - 2)), room)
-    begin = first - timedelta(days=every // 2 or 1)
+    begin = first - timedelta(days=every)
     count = (last - begin).days // every + 1
     return begin, every, begin + timedelta(days=every * count)
 

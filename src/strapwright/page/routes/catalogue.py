@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -19,7 +18,7 @@ from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import posted_form
 from strapwright.page.sheet import form as forms
-from strapwright.page.sheet.form import Form
+from strapwright.page.sheet.form import Form, Group
 from strapwright.page.sheet.job_file import text_with_edits, with_edits
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop import measuring
@@ -91,8 +90,8 @@ class CatalogueRoutes:
         taken = self._names(kind)
         groups = entry_form(kind).shown(table)
         if kind == "buckle":
-            price = replace(groups[0], fields=tuple(one for one in groups[0].fields if one.key == "price"))
-            groups = (price,)
+            price = tuple(one for one in groups[0].fields if one.key == "price")
+            groups = (Group("For the bill", price),)
         typed = measuring.typed_of(table) if table else {}
         asked = measuring.measured(typed).asked if kind == "buckle" else ()
         return {

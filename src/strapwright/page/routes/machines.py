@@ -27,8 +27,8 @@ from strapwright.page.workshop.machines import (
     record_fields,
     scale_words,
 )
-from strapwright.trade.leather import Tannage
-from strapwright.trade.safety import cautions
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import cautions
 
 if TYPE_CHECKING:
     from pathlib import Path

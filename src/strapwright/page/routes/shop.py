@@ -84,10 +84,11 @@ def _house_words(shop: Shop) -> tuple[tuple[str, ...], tuple[str, ...]]:
     if file is None:
         return (), tuple(one.line(HOUSE_NAME) for one in mistakes)
     price = file.price
-    words = [f"strap narrower than the opening by {format_length(file.house.strap_clearance)}"]
+    clearance = format_length(file.house.strap_clearance)
+    words = [f"A strap is made {clearance} narrower than its buckle's opening."]
     sign = f"{price.currency} " if price.currency else ""
-    rates = (("an hour at the bench", price.hourly_rate), ("an hour of the machine", price.machine_rate))
-    words += [f"{what}: {sign}{value:g}" for what, value in rates if value is not None]
+    rates = (("An hour at the bench", price.hourly_rate), ("An hour of the machine", price.machine_rate))
+    words += [f"{what}: {sign}{value:g}." for what, value in rates if value is not None]
     if price.hourly_rate is None:
-        words.append("no hourly rate yet")
+        words.append("No hourly rate is set yet.")
     return tuple(words), ()

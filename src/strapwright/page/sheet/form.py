@@ -411,6 +411,8 @@ def model_field(key: str, info: FieldInfo, about: str, when: tuple[tuple[str, st
         shown = ""
     elif kind == "length":
         shown = format_length(default) if isinstance(default, float) else str(default)
+    elif isinstance(default, float):
+        shown = f"{default:g}"
     else:
         shown = str(getattr(default, "value", default))
     if kind == "choice":

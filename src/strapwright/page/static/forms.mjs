@@ -16,7 +16,7 @@ export function watchForms() {
 }
 
 function watch(within) {
-  for (const form of within.querySelectorAll("form[data-url]:not([data-watched])")) new Watched(form)
+  for (const form of within.querySelectorAll("form[data-url]:not([data-watched], [data-save])")) new Watched(form)
 }
 
 class Watched {
@@ -74,6 +74,7 @@ export function fit(form) {
       return wanted.split("|").includes(value(key))
     })
   }
+  for (const group of form.querySelectorAll(".group")) group.hidden = ![...group.querySelectorAll(".field")].some((one) => !one.hidden)
 }
 
 // Mark the fields that are wrong.

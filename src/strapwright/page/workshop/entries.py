@@ -24,7 +24,7 @@ from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.shop import read_written
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
 from strapwright.page.workshop.to_scale import picture_of
-from strapwright.trade.punches import Punch
+from strapwright.rules.punches import Punch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

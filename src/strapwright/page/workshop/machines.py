@@ -19,18 +19,18 @@ from strapwright.machine.kerf import (
     settings_words,
     standing,
 )
-from strapwright.machine.profile.file import MachineFile, ScaleRow
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
+from strapwright.machine.profile.machine_keys import MachineFile, ScaleRow
 from strapwright.machine.test_pieces.coupon import hole_drawn
 from strapwright.machine.test_pieces.kerf_record import Readings, readings_findings, rows_to_record
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
-from strapwright.trade.leather import Tannage
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from strapwright.machine.profile.file import KerfRow
     from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.machine_keys import KerfRow
     from strapwright.machine.test_pieces.kerf_record import Recorded
     from strapwright.page.sheet.form import Form
 

@@ -48,6 +48,7 @@ class Wording:
 
 def model_form(model: type[BaseModel], wording: Wording) -> Form:
     """Return a form with a field for every key of a model and of the tables within it."""
+    model.model_rebuild()  # tables that stand further down in a module are not known to it before
     return Form(wording.groups, tuple(_fields(model, wording, "", ())))
 
 

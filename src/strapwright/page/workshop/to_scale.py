@@ -11,7 +11,7 @@ from strapwright.drawing.svg import element
 from strapwright.geometry.contour import Contour
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.hardware import LeatherStock, Rivet, ScrewPost, Snap
-from strapwright.trade.punches import Punch
+from strapwright.rules.punches import Punch
 
 if TYPE_CHECKING:
     from strapwright.drawing.canvas import Item
