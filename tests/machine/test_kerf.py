@@ -9,7 +9,7 @@ from hypothesis import given, strategies as st
 from tests.machine.layouts import knife, laser
 
 from strapwright.core.errors import PlanError
-from strapwright.machine.kerf import find_kerf, rows_in_use
+from strapwright.machine.kerf import find_kerf, rows_in_use, standing
 from strapwright.machine.profile.machine import machine_from
 from strapwright.rules.leather import Tannage
 
@@ -134,3 +134,14 @@ def test_a_row_older_than_the_profile_allows_stops_planning_unless_the_kerf_is_g
 
 def test_without_a_limit_any_age_will_do():
     assert find_kerf(measured_laser((3, 0.2, "1999-01-01")), VEGETABLE, 3.0).width == 0.2
+
+
+def test_why_a_row_counts_or_does_not():
+    machine = measured_laser(
+        (3, 0.3, "2026-01-01"), (3, 0.2, "2026-05-01"), (4, 0.26, "2026-01-01"), kerf_max_age_days=90
+    )
+    assert [standing(row, machine, date(2026, 5, 2)) for row in machine.kerf] == [
+        ("history", "replaced by the one of 2026-05-01"),
+        ("in use", "the newest of its thickness"),
+        ("too old", "121 days old; the profile allows 90"),
+    ]

@@ -124,8 +124,13 @@ def _legend() -> Iterator[Item]:
 
 
 def _apart(labels: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:
-    """Return labels moved down where they would stand on one another."""
+    """Return labels moved apart where they would stand on one another, none below the axis."""
     placed: list[tuple[float, str]] = []
     for y, words in sorted(labels):
         placed.append((max(y, placed[-1][0] + _LEAST_GAP) if placed else y, words))
+    lowest = HEIGHT - _BOTTOM
+    for k in range(len(placed) - 1, -1, -1):
+        y, words = placed[k]
+        placed[k] = min(y, lowest), words
+        lowest = placed[k][0] - _LEAST_GAP
     return placed

@@ -92,10 +92,12 @@ class ShopFileRoutes:
             return respond.words(f"A step's name has 1 to {LONGEST_STEP} characters.")
         if name in USUAL_MINUTES or value_at(tables, (*MINUTES, name)) is not None:
             return respond.words(f"There is a step “{name}” already.")
+        if not minutes:
+            return respond.words("Say how many minutes it takes.")
         edits: Edits = {(*MINUTES, name): parsed_number(minutes)}
         wrong = house_mistakes(with_edits(tables, edits))
-        if not minutes or wrong:
-            return respond.words("; ".join(wrong.values()) or "Say how many minutes it takes.")
+        if wrong:
+            return respond.words("; ".join(wrong.values()))
         new = text_with_edits(written.text, edits)
         self._bench.change_text(SHOP, written, new, f"house: the step {name}")
         return respond.again()

@@ -11,6 +11,7 @@ export function watchShop() {
 class Saved {
   constructor(form) {
     this.form = form
+    form.dataset.watched = "yes"
     this.box = form.closest("[data-box]")
     const latest = new Latest(() => this.draft())
     form.addEventListener("input", () => { fit(form); clearTimeout(this.resting); this.resting = setTimeout(() => latest.ask(true), REST) })
