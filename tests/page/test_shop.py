@@ -642,12 +642,11 @@ def test_every_key_of_the_house_is_a_field():
     from strapwright.page.workshop.house import house_form
 
     shown = {field.key for group in house_form({}).shown({}) for field in group.fields}
-    for table, model in (
-        ("house", HouseFile.model_fields["house"]),
-        ("price", HouseFile.model_fields["price"]),
-    ):
-        for key in model.annotation.model_fields:  # type: ignore[union-attr]
+    assert "units" in shown
+    for table in ("house", "price"):
+        for key in HouseFile.model_fields[table].annotation.model_fields:  # type: ignore[union-attr]
             assert any(one.startswith(f"{table}.{key}") for one in shown), key
+    assert HouseFile.model_fields.keys() == {"units", "house", "price"}
 
 
 def test_settings_and_prices_are_changed_with_their_comments_and_undone(client: TestClient, folder: Path):
@@ -739,3 +738,26 @@ def test_a_house_file_changed_or_broken_elsewhere(client: TestClient, folder: Pa
     mended = client.post("/shop/file/house.toml", data={"digest": digest, "text": good})
     assert mended.headers["hx-redirect"] == "/shop/house"
     assert path.read_text("utf-8") == good
+
+
+def test_a_shop_that_thinks_in_inches_types_and_reads_them(client: TestClient, folder: Path):
+    values = {"digest": digest_on(client, "/shop/house"), "units": "in", "unit": "mm"}
+    assert client.post("/shop/house?write=1", data=values).json()["written"]
+    assert tomllib.loads((folder / "house.toml").read_text("utf-8"))["units"] == "in"
+    assert "opening 1 25/32 in" in client.get("/shop").text
+    page = client.get("/shop/buckle/new").text
+    assert 'name="unit" value="in"' in page
+    assert "A bare number is inches" in page
+    typed = MEASURED | {"opening": "1 3/4", "prong_spacing": "3/4", "bar_width": "1/4", "bar_height": "1/8"}
+    typed |= {"prong_width": "5/32", "frame_depth": "1 1/2", "unit": "in", "called": "b"}
+    assert client.post("/shop/buckle/new?write=1", data=typed).json().get("to")
+    buckle = tomllib.loads((folder / "catalogue.toml").read_text("utf-8"))["buckle"]["b"]
+    assert (buckle["opening"], buckle["prong_spacing"]) == ("1 3/4 in", "3/4 in")
+    values = READ | {
+        "digest": digest_on(client, "/shop/machine/laser.toml"),
+        "strips": "3 55/64",
+        "unit": "in",
+    }
+    drafted = client.post("/shop/machine/laser.toml/kerf", data=values).json()
+    assert drafted["mistakes"] == {}
+    assert drafted["summary"].startswith("Kerf 0.1972 mm in vegetable leather of 3.6 mm, cut at 12 mm/s")

@@ -1,7 +1,5 @@
 """The shop in a real browser: a buckle measured, a kerf recorded, settings changed and undone."""
 
-# ruff: noqa: F811 -- fixtures are taken by their names
-
 from __future__ import annotations
 
 import re
@@ -10,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from playwright.sync_api import expect
-from tests.page.test_journeys import Served, browser, served, tab  # noqa: F401, TC002 -- fixtures
+from tests.page.conftest import Served  # noqa: TC002
 
 from strapwright.machine.profile.machine import read_machine
 
@@ -83,7 +81,7 @@ def test_a_kerf_is_recorded_and_seen_in_the_plot(tab: Callable[..., Page], serve
     expect(page.locator("#r-strips-said")).to_contain_text("push all")
     page.get_by_label("All strips of the comb").fill("97,9; 97,8; 98,0")
     expect(page.locator("[data-working]")).to_contain_text("spread")
-    expect(page.locator("#recording [data-summary]")).to_contain_text("width 0.21 mm")
+    expect(page.locator("#recording [data-summary]")).to_contain_text("Kerf 0.21 mm in vegetable leather")
     page.get_by_role("button", name="Record it").click()
     expect(plot.locator("circle")).to_have_count(marks + 1)
     newest = page.locator(".kerfs tbody tr").first

@@ -96,6 +96,7 @@ class CatalogueRoutes:
         asked = measuring.measured(typed).asked if kind == "buckle" else ()
         return {
             "kind": KINDS[kind],
+            "unit": self._shop.units,
             "name": name,
             "new": new,
             "copied": copied,
@@ -111,7 +112,7 @@ class CatalogueRoutes:
             else [],
             "pictures": calliper_pictures(),
             "drawing": picture_of(entry, name or copied or "new", large=True) if entry else "",
-            "words": measures_of(entry) if entry else "",
+            "words": measures_of(entry, self._shop.units) if entry else "",
             "users": [] if new else users_of(self._shop, kind, name),
             "under_it": not new and name in getattr(shipped(), KINDS[kind].field),
             "steps": self._bench.history(SHOP).next,
@@ -150,7 +151,7 @@ class CatalogueRoutes:
 
     def _buckle(self, kind: str, name: str, new: bool, posted: dict[str, str], write: bool) -> dict[str, Any]:
         table = {} if new else self._own(kind, name)
-        taken = measuring.measured(posted, done=write)
+        taken = measuring.measured(posted, posted.get("unit", "mm"), done=write)
         price = _price_form().edits(table, posted, ())
         if not new and (conflict := self._conflict(posted)):
             return conflict | {"conflict": measuring.differences(table, posted)}
@@ -179,7 +180,8 @@ class CatalogueRoutes:
         shown = {key: text for key, text in mistakes.items() if write or not text.startswith("missing")}
         answer: dict[str, Any] = {"mistakes": shown}
         if entry is not None:
-            answer |= {"drawing": picture_of(entry, name or "new", large=True), "summary": measures_of(entry)}
+            words = measures_of(entry, self._shop.units)
+            answer |= {"drawing": picture_of(entry, name or "new", large=True), "summary": words}
         return answer
 
     def _name(

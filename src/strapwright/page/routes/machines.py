@@ -25,6 +25,7 @@ from strapwright.page.workshop.machines import (
     machine_mistakes,
     reading_of,
     record_fields,
+    row_words,
     scale_words,
 )
 from strapwright.rules.leather import Tannage
@@ -106,6 +107,7 @@ class MachineRoutes:
             "name": str(value_at(tables, ("machine", "name")) or file),
             "kind": str(value_at(tables, ("machine", "kind")) or "").replace("_", " "),
             "digest": written.digest,
+            "unit": self._shop.units,
             "groups": machine_form().shown(tables),
             "mistakes": mistakes,
             "machine": machine,
@@ -151,7 +153,7 @@ class MachineRoutes:
         answer |= {
             "working": respond.fragment("working.html", steps=found.recorded.measured.steps),
             "findings": respond.fragment("notes.html", notes=found.notes),
-            "summary": "; ".join(_row_words(table, row) for table, row in found.recorded.rows),
+            "summary": " ".join(row_words(table, row) for table, row in found.recorded.rows),
         }
         if write:
             before, after = with_rows(str(path), found.recorded.rows)
@@ -192,16 +194,6 @@ class MachineRoutes:
 
     def _read(self, path: Path) -> Machine:
         return machine_from(toml_tables(read_written(path).text, path), str(path))
-
-
-def _row_words(table: str, row: Any) -> str:
-    """Return a row that is to be recorded, in one line.
-
-    Example:
-        >>> _row_words("kerf", {"width": "0.2 mm", "speed_mm_s": 12})
-        'kerf: width 0.2 mm, speed mm s 12'
-    """
-    return f"{table}: " + ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in row.items())
 
 
 def _free(folder: Path, stem: str) -> Path:

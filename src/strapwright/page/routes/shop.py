@@ -62,7 +62,7 @@ class ShopRoutes:
 
 def _tools(shop: Shop) -> dict[str, Any]:
     """Return what the shop has; of a bad file, what is wrong with it."""
-    kinds, wrong = listed(shop.folder / CATALOGUE_NAME)
+    kinds, wrong = listed(shop.folder / CATALOGUE_NAME, shop.units)
     return {
         "kinds": kinds,
         "wrong": wrong,
@@ -84,7 +84,7 @@ def _house_words(shop: Shop) -> tuple[tuple[str, ...], tuple[str, ...]]:
     if file is None:
         return (), tuple(one.line(HOUSE_NAME) for one in mistakes)
     price = file.price
-    clearance = format_length(file.house.strap_clearance)
+    clearance = format_length(file.house.strap_clearance, file.units)
     words = [f"A strap is made {clearance} narrower than its buckle's opening."]
     sign = f"{price.currency} " if price.currency else ""
     rates = (("An hour at the bench", price.hourly_rate), ("An hour of the machine", price.machine_rate))

@@ -62,6 +62,7 @@ class ShopFileRoutes:
             request,
             "house.html",
             digest=written.digest,
+            unit=self._bench.shop.units,
             groups=house_form(tables).shown(tables),
             mistakes=house_mistakes(tables),
             steps=self._bench.history(SHOP).next,

@@ -516,8 +516,8 @@ def _value(field: Field, text: str, unit: str) -> object:
     if field.kind == "words":
         return parts if len(parts) > 1 else text
     if field.kind == "lengths":
-        return [_with_unit(part, unit) for part in parts]
-    return _with_unit(text, unit) if field.kind == "length" else text
+        return [with_unit(part, unit) for part in parts]
+    return with_unit(text, unit) if field.kind == "length" else text
 
 
 def parsed_number(text: str) -> int | float | str:
@@ -533,11 +533,11 @@ def parsed_number(text: str) -> int | float | str:
         return text
 
 
-def _with_unit(text: str, unit: str) -> str:
+def with_unit(text: str, unit: str) -> str:
     """Return a length with its unit: a bare number is of the page's own.
 
     Example:
-        >>> _with_unit("38", "in"), _with_unit("38 mm", "in"), _with_unit("1 1/2", "in")
+        >>> with_unit("38", "in"), with_unit("38 mm", "in"), with_unit("1 1/2", "in")
         ('38 in', '38 mm', '1 1/2 in')
     """
     return f"{text} {unit}" if text[-1:].isdigit() else text

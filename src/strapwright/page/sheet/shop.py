@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import read_text
+from strapwright.job.spec.job import house_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from strapwright.core.units import Units
 
 JOB_FILE: Final = "job.toml"
 """A job's file, in a folder of its own below ``jobs``."""
@@ -81,6 +84,14 @@ class Shop:
     """
 
     folder: Path
+
+    @property
+    def units(self) -> Units:
+        """Units that figures are shown in, as its settings say; mm where those have mistakes."""
+        try:
+            return house_units(self.folder / JOB_FILE)
+        except FileProblems:
+            return "mm"
 
     def jobs(self) -> tuple[str, ...]:
         """Return the names of its jobs, in order."""

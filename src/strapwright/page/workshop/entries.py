@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from pydantic import BaseModel
 
+    from strapwright.core.units import Units
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.page.sheet.form import Form
     from strapwright.page.sheet.shop import Shop
@@ -126,11 +127,12 @@ def address_of(key: str, name: str) -> str:
     return f"/shop/{key}/{quote(name, safe='')}" + ("?own=1" if name == "new" else "")
 
 
-def listed(catalogue: Path) -> tuple[list[tuple[Kind, list[Entry]]], tuple[str, ...]]:
+def listed(catalogue: Path, units: Units) -> tuple[list[tuple[Kind, list[Entry]]], tuple[str, ...]]:
     """Return the entries by kind, one's own first, and what is wrong with one's own file.
 
     Args:
         catalogue: one's own; need not be there.
+        units: of the measures.
     """
     own: Catalogue | None = None
     wrong: tuple[str, ...] = ()
@@ -142,34 +144,43 @@ def listed(catalogue: Path) -> tuple[list[tuple[Kind, list[Entry]]], tuple[str, 
     for kind in KINDS.values():
         theirs: Mapping[str, object] = getattr(shipped(), kind.field)
         ours: Mapping[str, object] = getattr(own, kind.field) if own else {}
-        entries = [_listed(kind, name, one, True, name in theirs) for name, one in ours.items()]
+        entries = [_listed(kind, name, one, units, True, name in theirs) for name, one in ours.items()]
         entries += [
-            _listed(kind, name, one, False, False) for name, one in theirs.items() if name not in ours
+            _listed(kind, name, one, units, False, False) for name, one in theirs.items() if name not in ours
         ]
         found.append((kind, entries))
     return found, wrong
 
 
-def _listed(kind: Kind, name: str, entry: object, own: bool, replaces: bool) -> Entry:
+def _listed(kind: Kind, name: str, entry: object, units: Units, own: bool, replaces: bool) -> Entry:
     drawn = picture_of(entry, f"{name}, {kind.one}")
-    return Entry(name, address_of(kind.key, name), measures_of(entry), drawn, own, replaces)
+    return Entry(name, address_of(kind.key, name), measures_of(entry, units), drawn, own, replaces)
 
 
-def measures_of(entry: object) -> str:
-    """Return an entry's measures in a few words."""
+def measures_of(entry: object, units: Units) -> str:
+    """Return an entry's measures in a few words.
+
+    Args:
+        entry: of the catalogue.
+        units: of the measures.
+    """
+
+    def said(mm: float | None) -> str:
+        return format_length(mm or 0.0, units)
+
     match entry:
         case Buckle():
-            wide = f"opening {format_length(entry.opening)}" if entry.opening else ""
-            wide = wide or f"for a strap of {format_length(entry.for_strap or 0.0)}"
+            wide = f"opening {said(entry.opening)}" if entry.opening else ""
+            wide = wide or f"for a strap of {said(entry.for_strap)}"
             prongs = ("hook", "1 prong", "2 prongs")[entry.prongs]
-            return f"{wide}, frame depth {format_length(entry.frame_depth)}, {prongs}"
+            return f"{wide}, frame depth {said(entry.frame_depth)}, {prongs}"
         case ScrewPost():
-            return f"barrel {format_length(entry.barrel_diameter)}, head {format_length(entry.head_diameter)}"
+            return f"barrel {said(entry.barrel_diameter)}, head {said(entry.head_diameter)}"
         case Rivet() | Snap():
-            stack = f"{format_length(entry.least_stack)} to {format_length(entry.most_stack)}"
-            return f"holds {stack}, cap {format_length(entry.cap_diameter)}"
+            stack = f"{said(entry.least_stack)} to {said(entry.most_stack)}"
+            return f"holds {stack}, cap {said(entry.cap_diameter)}"
         case LeatherStock():
-            least, most = map(format_length, entry.thickness)
+            least, most = map(said, entry.thickness)
             return f"{least} to {most}, {entry.tannage}"
         case Punch():
             return entry.size if entry.kind == "round" else f"{entry.kind} {entry.size}"

@@ -37,7 +37,7 @@ STEPS: Final = {
 
 _WORDING: Final = Wording(
     (
-        ("Settings of the workshop", ("house",)),
+        ("Settings of the workshop", ("units", "house")),
         (
             "Prices",
             (
@@ -52,6 +52,7 @@ _WORDING: Final = Wording(
         ("Minutes at the bench", ("price.minutes",)),
     ),
     {
+        "units": "Figures are shown in",
         "house.neutral_axis": "Neutral axis, K",
         "house.fold_play": "Air at the fold",
         "house.keeper_ease_width": "Keeper wider by",

@@ -20,9 +20,10 @@ from strapwright.machine.kerf import (
     standing,
 )
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
-from strapwright.machine.profile.machine_keys import MachineFile, ScaleRow
+from strapwright.machine.profile.machine_keys import KerfRow, MachineFile, ScaleRow
 from strapwright.machine.test_pieces.coupon import hole_drawn
 from strapwright.machine.test_pieces.kerf_record import Readings, readings_findings, rows_to_record
+from strapwright.page.sheet.form import with_unit
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
 from strapwright.rules.leather import Tannage
 
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.profile.machine_keys import KerfRow
     from strapwright.machine.test_pieces.kerf_record import Recorded
     from strapwright.page.sheet.form import Form
 
@@ -279,9 +279,10 @@ def reading_of(machine: Machine, typed: Mapping[str, str]) -> Reading:
             mistakes[name] = str(error)
             return None
 
-    several = [read(name, _lengths) or () for name in _READINGS]
+    unit = typed.get("unit", "mm")
+    several = [read(name, lambda text: _lengths(text, unit)) or () for name in _READINGS]
     tannage = read("material", _tannage)
-    thickness = read("thickness", lambda text: parse_length(text, ounces=True))
+    thickness = read("thickness", lambda text: parse_length(with_unit(text, unit), ounces=True))
     speed, power = read("speed", _positive), read("power", lambda text: _positive(text, 100.0))
     passes, day = read("passes", _passes), read("date", _day)
     if mistakes:
@@ -310,6 +311,21 @@ def reading_of(machine: Machine, typed: Mapping[str, str]) -> Reading:
     return Reading(recorded, {}, tuple(notes))
 
 
+def row_words(table: str, row: Mapping[str, object]) -> str:
+    """Return a row that is to be recorded as a sentence.
+
+    Example:
+        >>> row_words("scale", {"x": 1.004, "measured": date(2026, 3, 2)})
+        'Scale on 2026-03-02: x 1.00400.'
+    """
+    if table == "scale":
+        told = ", ".join(f"{axis} {row[axis]:.5f}" for axis in ("x", "y") if axis in row)
+        return f"Scale on {row['measured']}: {told}."
+    kerf = KerfRow.model_validate(row)
+    leather = f"{kerf.material} leather of {kerf.thickness:.4g} mm"
+    return f"Kerf {kerf.width:.4g} mm in {leather}, cut at {settings_words(kerf)}, on {kerf.measured}."
+
+
 def _by_option(lines: list[str]) -> dict[str, str]:
     """Return refusals by the field of the option each names; other options are called by their labels."""
     labels = dict(RECORD)
@@ -325,8 +341,8 @@ def _by_option(lines: list[str]) -> dict[str, str]:
     return {key: "; ".join(texts) for key, texts in found.items()}
 
 
-def _lengths(text: str) -> tuple[float, ...]:
-    return tuple(parse_length(one) for one in divided_figures(text, "98,1;98,0"))
+def _lengths(text: str, unit: str) -> tuple[float, ...]:
+    return tuple(parse_length(with_unit(one.strip(), unit)) for one in divided_figures(text, "98,1;98,0"))
 
 
 def _tannage(text: str) -> Tannage:

@@ -10,6 +10,7 @@ from strapwright.core.units import parse_length
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.measuring.entry import answered, buckle_of, entry_of
 from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, name_question
+from strapwright.page.sheet.form import with_unit
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -43,11 +44,12 @@ class Measuring:
     buckle: Buckle | None
 
 
-def measured(typed: Mapping[str, str], *, done: bool = False) -> Measuring:
+def measured(typed: Mapping[str, str], unit: str = "mm", *, done: bool = False) -> Measuring:
     """Take the answers to all questions at once, in the order they are asked.
 
     Args:
         typed: what stands in the fields, by their questions' keys.
+        unit: of a length without one.
         done: whether an empty field is a mistake by now.
 
     Example:
@@ -61,6 +63,7 @@ def measured(typed: Mapping[str, str], *, done: bool = False) -> Measuring:
             continue
         asked.append(question.key)
         text = typed.get(question.key, "").strip()
+        text = text if question.choices else with_unit(text, unit)
         if not (text or question.default or question.optional or done):
             continue
         try:
