@@ -23,7 +23,7 @@ demo: $(STAMP)
 	@echo "Look at out/laser (cut files, cut sheet, picture of the hide), out/knife, out/autumn-batch.svg and out/card.html"
 
 page: $(STAMP)
-	test -d out/shop || $(BIN)/strapwright start out/shop
+	test -d out/shop || $(BIN)/python benchmarks/example_shop.py out/shop
 	$(BIN)/strapwright bench out/shop
 
 test: $(TEST_STAMP) lint
@@ -42,6 +42,7 @@ bench: $(TEST_STAMP)
 
 pictures: $(TEST_STAMP)
 	$(BIN)/python examples/render.py
+	$(BIN)/python benchmarks/page_picture.py
 
 site: $(TEST_STAMP)
 	NO_MKDOCS_2_WARNING=1 $(BIN)/mkdocs build

@@ -75,9 +75,11 @@ def read_index(job: Path) -> dict[str, Any]:
     """Return what the index of a job's cut files says; nothing where there is none, or it is broken."""
     try:
         data = json.loads((job.parent / OUT / INDEX).read_text("utf-8"))
-        return data if isinstance(data, dict) and isinstance(data.get("files"), dict) else {}
-    except (OSError, ValueError):
+        laid = data["files"].get(LAYOUT)
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return {}
+    # A command may have cut there since: then it is of other files.
+    return data if laid == _digest(job.parent / OUT / LAYOUT) else {}
 
 
 def written_cuts(job: Path, digest: str) -> WrittenCuts:
