@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         LAYOUT_FILES as LAYOUT_FILES,
         clearance_for as clearance_for,
         layout_files as layout_files,
+        layout_text as layout_text,
         nest as nest,
     )
     from strapwright.api.schemas import schema as schema
@@ -75,7 +76,7 @@ if TYPE_CHECKING:
 _HOMES: Final = {
     "strapwright.api.cards": "BenchCard card keep_record",
     "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
-    "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files nest",
+    "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
     "strapwright.api.schemas": "schema",
     "strapwright.api.views": "cut_picture drawing picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",

@@ -80,7 +80,7 @@ def nest(
         progress: called now and then with how far it is.
         stage: called with what is done before the search, in words, where that takes long.
         start: what to go on from: see :func:`read_start`.
-        avoid: further zones to keep clear: see :func:`strapwright.nesting.solver.resume.zone_to_avoid`.
+        avoid: further zones to keep clear: see :func:`strapwright.nesting.layout.avoided_zone.zone_to_avoid`.
         aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
             or, where not everything fits, the most by ``"area"``, by ``"price"``, or by what is ``"due"``
             first.
@@ -108,7 +108,8 @@ def nest(
             raise NestError(f'aim "{aim}": needs the job, which says what belts cost and when they are due')
         search["worths"] = worths(job, drafted, "price" if aim == "price" else "due")
     if start is not None or avoid:
-        from strapwright.nesting.solver.resume import resume, zone_to_avoid
+        from strapwright.nesting.layout.avoided_zone import zone_to_avoid
+        from strapwright.nesting.solver.resume import resume
 
         zones: dict[str, list[Flaw]] = {}
         for text in avoid:
@@ -125,15 +126,21 @@ def layout_files(drafted: Draft, layout: Layout) -> dict[str, str | bytes]:
 
     The picture is no SVG, for it lies beside cut files: whoever takes it for one would cut it.
     """
+    from strapwright.drawing.png import png_of_any
+
+    picture = png_of_any(layout_picture(drafted, layout))
+    return dict(zip(LAYOUT_FILES, (layout_text(drafted, layout), picture), strict=True))
+
+
+def layout_text(drafted: Draft, layout: Layout) -> str:
+    """Return what ``layout.json`` holds of a layout."""
     import json
 
-    from strapwright.drawing.png import png_of_any
     from strapwright.files.atomic_write import MARK
     from strapwright.nesting.layout.file import layout_to_json
 
     data = {"mark": MARK, **layout_to_json(layout, drafted.digest)}
-    as_text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
-    return dict(zip(LAYOUT_FILES, (as_text, png_of_any(layout_picture(drafted, layout))), strict=True))
+    return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
 
 
 def layout_picture(drafted: Draft, layout: Layout) -> Canvas:

@@ -238,6 +238,30 @@ def test_progress_tells_time_and_count() -> None:
     assert seen[-1].elapsed >= seen[0].elapsed >= 0
 
 
+@pytest.mark.parametrize("shared", [False, True])
+def test_progress_hands_on_the_best_layout_so_far_which_changes_nothing(shared: bool) -> None:
+    clearance = Clearance(kerf=0.3, shared=shared)
+    on: list[Hide] = [side(), board("bend", 1184, 202)]
+    plain = nest(order(24), on, clearance, steps=12, seed=3)
+    seen: list[Layout] = []
+
+    def look(how_far: NestProgress) -> None:
+        assert how_far.layout is not None
+        seen.append(how_far.layout())
+
+    watched = nest(order(24), on, clearance, steps=12, seed=3, progress=look)
+    assert places(watched) == places(plain)
+    areas = [one.placed_area for one in seen]
+    assert len(seen) > 2
+    assert areas == sorted(areas)
+    for one in seen:
+        verify(one, [part.id for part in order(24)])
+        assert one.bound is not None
+        assert one.bound >= watched.placed_area * (1 - 1e-9)
+    if not shared:
+        assert areas[-1] == pytest.approx(watched.placed_area)
+
+
 def test_no_time_still_gives_a_whole_layout() -> None:
     layout = nest(order(8), [side()], time_limit=0.0)
     assert layout.steps == 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -15,6 +15,7 @@ from strapwright.core.errors import FileProblems, NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import Face, Hide
+from strapwright.nesting.layout.avoided_zone import zone_to_avoid
 from strapwright.nesting.layout.file import (
     ResumePoint,
     layout_from_json,
@@ -24,7 +25,11 @@ from strapwright.nesting.layout.file import (
 from strapwright.nesting.layout.types import Clearance, PlacedPart
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.solver.nest import nest
-from strapwright.nesting.solver.resume import resume, zone_to_avoid
+from strapwright.nesting.solver.resume import resume
+
+if TYPE_CHECKING:
+    from strapwright.nesting.layout.types import Layout
+    from strapwright.nesting.solver.nest import NestProgress
 
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6, digest="b")
 
@@ -98,6 +103,25 @@ def test_a_layout_on_fewer_hides_or_on_less_leather_is_kept(aim: str) -> None:
     assert {one.hide for one in made.placed} == {"b"}
 
 
+def test_while_it_goes_on_what_stays_and_the_layout_before_are_in_what_is_shown() -> None:
+    parts = order(6)
+    good = nest(parts, [side()], steps=60)
+    data = written(good, locked=["b1/strap"])
+    start = resume_point_from_json(data, parts, [side()], job_digest="d")
+    seen: list[Layout] = []
+
+    def look(how_far: NestProgress) -> None:
+        assert how_far.layout is not None
+        seen.append(how_far.layout())
+
+    made = resume(parts, [side()], Clearance(), start=start, steps=3, seed=5, progress=look)
+    assert seen
+    for one in (*seen, made):
+        verify(one, [part.id for part in parts])
+        assert one.used_height_of("side 7") <= good.used_height_of("side 7")
+        assert one.locked == ("b1/strap",)
+
+
 def test_all_parts_locked_leave_nothing_to_lay() -> None:
     parts = order(1)
     first = nest(parts, [BEND], steps=1)
@@ -141,6 +165,22 @@ def test_locked_parts_in_each_others_way_are_refused() -> None:
     said = r"a/strap and b/strap: 0\.0000 mm apart.*; move these parts in the layout file, or take them out"
     with pytest.raises(NestError, match=said):
         resume([one.part, other.part], [BEND], Clearance(), start=start)
+
+
+def test_a_layout_clear_of_a_zone_is_kept_with_it_unless_it_is_bettered() -> None:
+    parts = order(6)
+    good = nest(parts, [side()], steps=60)
+    start = resume_point_from_json(written(good), parts, [side()], job_digest="d")
+    name, far = zone_to_avoid("1900, 600, 40", [side()])  # where nothing lies
+    made = resume(parts, [side()], Clearance(), start=start, avoid={name: [far]}, steps=1, seed=5)
+    assert made.used_height_of("side 7") <= good.used_height_of("side 7")
+    assert len(made.avoided) == 1
+    one = good.placed[0]
+    x, y = one.placement.apply_to_point(60.0, 0.0)
+    name, under = zone_to_avoid(f"{x}, {y}, 5", [side()])
+    made = resume(parts, [side()], Clearance(), start=start, avoid={name: [under]}, steps=1, seed=5)
+    verify(made, [part.id for part in parts])
+    assert len(made.avoided) == 1
 
 
 @pytest.mark.parametrize("text", ["640, 30, 80", "side 7: 600,0 700,0 700,60 600,60"])

@@ -52,11 +52,13 @@ class ShapesProgress:
         placed: pieces laid so far, on all grounds.
         value: of them.
         tried: exchanges tried on this ground.
+        so_far: gives where they lie.
     """
 
     placed: int
     value: float
     tried: int
+    so_far: Callable[[], Sequence[PiecePlacement]]
 
 
 def lay_shapes(
@@ -108,7 +110,8 @@ def lay_shapes(
 
     def report(best: Packing, tried: int) -> None:
         if progress is not None:
-            progress(ShapesProgress(len(laid) + len(best.groups), earned + best.value, tried))
+            placed, value = len(laid) + len(best.groups), earned + best.value
+            progress(ShapesProgress(placed, value, tried, lambda: (*laid, *here.placements_of(best))))
 
     for ground in range(len(problem.grounds)):
         wanted = [n for n in left if (g := problem.pieces[n].grounds) is None or ground in g]

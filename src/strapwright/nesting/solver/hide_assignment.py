@@ -133,7 +133,7 @@ def solve_shares(
             try:
                 if progress is not None and not stopped:
                     value = sum(problem.pieces[placed.piece].value for placed in placements)
-                    progress(Solution((), len(placements), value, most, len(placements)))
+                    progress(Solution(tuple(placements), len(placements), value, most, len(placements)))
             except KeyboardInterrupt:
                 stopped = True
         stopped = stopped or interrupted()

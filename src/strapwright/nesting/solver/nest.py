@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import SAME_LINE
@@ -41,6 +42,10 @@ _FOR_ORDER = 0.75
 """No more orders of the hides are tried once less than this share of the time is left."""
 
 
+SEARCHING: Final = "no place was found for it yet"
+"""Why a part is not in a layout while the search goes on."""
+
+
 @dataclass(frozen=True)
 class NestProgress:
     """How far the search is.
@@ -51,6 +56,8 @@ class NestProgress:
         asked: parts asked for.
         steps: steps of the search.
         more: share by which any layout could place more, at most, as far as that is known.
+        layout: gives the best layout so far, its straps not yet drawn together to share edges; it takes
+            milliseconds and is good only until whoever looks on returns. None where it is not known.
     """
 
     elapsed: float
@@ -58,6 +65,7 @@ class NestProgress:
     asked: int
     steps: int
     more: float
+    layout: Callable[[], Layout] | None = None
 
 
 def nest(
@@ -139,13 +147,31 @@ def nest(
     def ended() -> bool:
         return stopped or broken_off()
 
+    lying: Sequence[Hide] = searched
+    order: tuple[int, ...] = tuple(range(len(hides)))
+    first: tuple[PiecePlacement, ...] = ()
+
+    def so_far(found: Solution) -> Layout:
+        """Return the best layout while the search goes on: what it has, or the first one."""
+        lies = max(
+            (found.so_far() if found.so_far else found.placements, first),
+            key=lambda some: sum(problem.pieces[one.piece].value for one in some),
+        )
+        where = {one.piece: replace(one, ground=order[one.ground]) for one in lies}
+        unplaced = tuple(UnplacedPart(part, SEARCHING) for n, part in enumerate(parts) if n not in where)
+        bound = found.bound if worths is None else None
+        placed = _placed(parts, lying, where)
+        layout = Layout(tuple(hides), placed, unplaced, clearance, (), seed, found.steps, bound)
+        return as_they_lie(layout, as_lying)
+
     def report(found: Solution) -> None:
         nonlocal stopped
         if progress is not None:
             more = max(0.0, found.bound / found.value - 1) if found.value else 0.0
             elapsed = time.monotonic() - began
+            layout = partial(so_far, found)
             try:
-                progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more))
+                progress(NestProgress(elapsed, found.placed, len(parts), found.steps, more, layout))
             except KeyboardInterrupt:  # whoever looks on may break it off as well
                 stopped = True
                 raise
@@ -170,7 +196,6 @@ def nest(
             return 0.0 if ended() else max(0.0, whole - (time.monotonic() - began))
 
         turned = any(hide.tolerance for hide in hides)
-        lying: Sequence[Hide] = searched
         if turned:
             lying = best_strap_directions(
                 searched,
@@ -283,14 +308,23 @@ def _laid_out(
     where = {placement.piece: placement for placement in placements}
     reasons = UnplacedReasons(problem, hides, placements)
     why: dict[tuple[int, tuple[int, ...] | None], str] = {}
-    placed, unplaced = [], []
+    unplaced = []
     for n, part in enumerate(parts):
         if n in where:
-            hide = hides[where[n].ground]
-            placed.append(PlacedPart(part, hide.name, placement_of(where[n], hide)))
             continue
         key = (problem.pieces[n].shape, problem.pieces[n].grounds)
         if key not in why:
             why[key] = reasons.of(part, n)
         unplaced.append(UnplacedPart(part, why[key]))
-    return tuple(placed), tuple(unplaced)
+    return _placed(parts, hides, where), tuple(unplaced)
+
+
+def _placed(
+    parts: Sequence[Part], hides: Sequence[Hide], where: Mapping[int, PiecePlacement]
+) -> tuple[PlacedPart, ...]:
+    return tuple(
+        PlacedPart(part, hide.name, placement_of(where[n], hide))
+        for n, part in enumerate(parts)
+        if n in where
+        for hide in [hides[where[n].ground]]
+    )

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from strapwright.core.errors import NestError, UnitError
+from strapwright.core.errors import NestError
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
-from strapwright.core.units import parse_length
 from strapwright.geometry.polygon import to_polygon, turned
-from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, shape_problem
 from strapwright.nesting.hide.repair import THINNED
-from strapwright.nesting.hide.types import Flaw, FlawKind, round_flaw
+from strapwright.nesting.hide.types import Flaw, FlawKind
+from strapwright.nesting.layout.avoided_zone import check_zones
 from strapwright.nesting.layout.file import ResumePoint
 from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, Worth
 from strapwright.nesting.layout.verify import verify
@@ -24,10 +20,11 @@ from strapwright.nesting.solver.nest import nest
 from strapwright.nesting.solver.objective import area_up_to
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import PlacedPart
+    from strapwright.nesting.solver.nest import NestProgress
     from strapwright.parts.part import Part
 
 
@@ -50,7 +47,7 @@ def resume(
         hides: in the order they are to be used up.
         clearance: what is kept free.
         start: parts that stay as they lie, and the layout to be improved; it is kept where nothing better
-            is found, unless there are zones to avoid.
+            is found, unless a part of it lies in a zone to avoid.
         avoid: further zones to keep clear for this layout alone, by the hide's name.
         search: what `nest` takes besides: time, steps, seed, progress.
 
@@ -74,7 +71,7 @@ def resume(
     except NestError as error:
         do = "move these parts in the layout file, or take them out of locked"
         raise NestError(f"{error}; {do}") from error
-    _check_zones(kept, avoid)
+    check_zones(kept, avoid)
     rest = [part for part in parts if part.id not in staying]
     noticed = list(_resume_findings(start, avoid))
     kept = replace(kept, avoided=tuple(AvoidedZone(name, z.polygon) for name in avoid for z in avoid[name]))
@@ -82,30 +79,50 @@ def resume(
         notes = nest_findings(parts, hides, locked, ())
         placed = _in_order(parts, locked)
         return replace(kept, placed=placed, findings=(*notes, *noticed), locked=tuple(staying))
-    holed = [_holed(kept, hide.name) for hide in hides]
-    laid = nest(rest, holed, clearance, **search)
-    made = replace(
-        laid,
-        hides=tuple(hides),
-        placed=_in_order(parts, [*locked, *laid.placed]),
-        locked=tuple(staying),
-        bound=None if laid.bound is None else laid.bound + kept.placed_area,
-        avoided=kept.avoided,
-    )
-    worths = search.get("worths")
-    if worths is not None and made.worth is not None:
-        lies = sum(worths[one.part.id] for one in locked)
-        worth = Worth(made.worth.placed + lies, made.worth.asked + lies, made.worth.bound + lies)
-        made = replace(made, worth=worth)
-    before, least = start.layout, search.get("aim") == "least"
-    kept_is_as_good = before is not None and _key(before, worths, least) <= _key(made, worths, least)
-    if before is not None and not avoid and before.clearance == clearance and kept_is_as_good:
-        made = replace(before, locked=tuple(staying), seed=made.seed, steps=made.steps, avoided=())
+    before, worths = start.layout, search.get("worths")
+    if before is not None:
+        before = replace(before, locked=tuple(staying), avoided=kept.avoided)
+        if before.clearance != clearance or not _is_sound(before):
+            before = None
+
+    def better(laid: Layout) -> Layout:
+        """Return what was laid anew together with what stays, or the layout before where that is as good."""
+        bound = None if laid.bound is None else laid.bound + kept.placed_area
+        placed = _in_order(parts, [*locked, *laid.placed])
+        made = replace(
+            laid, hides=tuple(hides), placed=placed, locked=tuple(staying), bound=bound, avoided=kept.avoided
+        )
+        if worths is not None and made.worth is not None:
+            lies = sum(worths[one.part.id] for one in locked)
+            worth = Worth(made.worth.placed + lies, made.worth.asked + lies, made.worth.bound + lies)
+            made = replace(made, worth=worth)
+        least = search.get("aim") == "least"
+        if before is not None and _key(before, worths, least) <= _key(made, worths, least):
+            return replace(before, seed=made.seed, steps=made.steps)
+        return made
+
+    if progress := search.get("progress"):
+        search["progress"] = lambda how_far: progress(_with_whole(how_far, better))
+    laid = nest(rest, [_holed(kept, hide.name) for hide in hides], clearance, **search)
+    made = better(laid)
     notes = nest_findings(parts, hides, made.placed, made.unplaced)
     of_search = [one for one in laid.findings if one.code in (THINNED, BROKEN_OFF) and one not in notes]
     made = replace(made, findings=(*notes, *of_search, *noticed))
     verify(made, [part.id for part in parts])
     return made
+
+
+def _is_sound(layout: Layout) -> bool:
+    try:
+        verify(layout)
+    except NestError:
+        return False
+    return True
+
+
+def _with_whole(how_far: NestProgress, whole: Callable[[Layout], Layout]) -> NestProgress:
+    make = how_far.layout
+    return how_far if make is None else replace(how_far, layout=lambda: whole(make()))
 
 
 def _in_order(parts: Sequence[Part], placed: Sequence[PlacedPart]) -> tuple[PlacedPart, ...]:
@@ -125,23 +142,6 @@ def _holed(kept: Layout, name: str) -> Hide:
         grown = shape.buffer(more + CLEARANCE, join_style="mitre") if more else shape
         holes.append(Flaw(FlawKind.HOLE, shapely.get_coordinates(grown.exterior)[:-1]))
     return replace(hide, flaws=(*hide.flaws, *holes))
-
-
-def _check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:
-    import shapely
-
-    for hide in kept.hides:
-        for zone in avoid.get(hide.name, ()):
-            shape = shapely.Polygon(zone.polygon)
-            if not shape.intersects(shapely.Polygon(hide.outline)):
-                raise NestError(f"zone to avoid: is not on {hide.name}; give it in the hide's own mm")
-            for placed in kept.placed_on(hide.name):
-                outline = to_polygon(placed.outline, NESTING_CHORD)
-                if shape.intersects(shapely.Polygon(outline)):
-                    raise NestError(
-                        f"zone to avoid: {placed.part.id} is locked there on {hide.name}; "
-                        "unlock it or move the zone"
-                    )
 
 
 def _resume_findings(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) -> Iterator[Finding]:
@@ -187,59 +187,3 @@ def _leather_under(layout: Layout, hide: Hide) -> float:
     way = -layout.direction_of(hide.name)
     outlines = [to_polygon(one.outline, NESTING_CHORD) for one in layout.placed_on(hide.name)]
     return area_up_to(turned(hide.outline, way), [turned(outline, way) for outline in outlines])
-
-
-def zone_to_avoid(text: str, hides: Sequence[Hide]) -> tuple[str, Flaw]:
-    """Read a zone as it is written on the command line.
-
-    Args:
-        text: ``"x,y,size"`` for a round one, or three corners or more, ``"x,y x,y x,y"``; before it the
-            hide's name and a colon where there are several hides.
-        hides: those of the run.
-
-    Returns:
-        The hide's name, and the zone as a hole.
-
-    Raises:
-        NestError: it cannot be read.
-
-    Example:
-        >>> from strapwright.nesting.hide.types import Hide
-        >>> bend = Hide("bend", np.array([(0, 0), (900, 0), (900, 400)]))
-        >>> name, zone = zone_to_avoid("2 in, 100, 30 mm", [bend])
-        >>> name, zone.round
-        ('bend', (50.8, 100.0, 30.0))
-        >>> zone_to_avoid("bend: 0,0 100,0 100,100", [bend])[1].polygon.tolist()
-        [[0.0, 0.0], [100.0, 0.0], [100.0, 100.0]]
-    """
-    name, colon, rest = text.rpartition(":")
-    name = name.strip()
-    if not colon:
-        if len(hides) > 1:
-            raise NestError(
-                f'zone to avoid: found "{text}" and {len(hides)} hides, expected the hide\'s name before it: '
-                f'"{hides[0].name}: {text}"'
-            )
-        name = hides[0].name
-    expected = 'expected "x,y,size" for a round zone, or its corners "x,y x,y x,y"'
-    by_corners = all(re.fullmatch(r"[^,]+,[^,]+", corner) for corner in rest.split())
-    values = rest.replace(" ", ",").split(",") if by_corners else rest.split(",")
-    try:
-        numbers = [parse_length(value.strip()) for value in values if value.strip() or not by_corners]
-    except UnitError as error:
-        raise NestError(f'zone to avoid: found "{text}", {expected}') from error
-    if by_corners and len(numbers) % 2 == 0 and numbers:
-        corners = np.array(numbers).reshape(-1, 2)
-        wrong = shape_problem(corners)
-        if wrong:
-            raise NestError(f'zone to avoid: found "{text}": {wrong}')
-        return name, Flaw(FlawKind.HOLE, corners)
-    if len(numbers) != 3:
-        raise NestError(f'zone to avoid: found "{text}", {expected}')
-    x, y, size = numbers
-    if not 0 < size <= LARGEST_EXTENT:
-        raise NestError(
-            f'zone to avoid: found "{text}", a size of {size:g} mm; expected more than 0 mm, '
-            f"up to {LARGEST_EXTENT:g} mm"
-        )
-    return name, round_flaw(FlawKind.HOLE, x, y, size)

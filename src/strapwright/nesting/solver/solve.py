@@ -6,7 +6,7 @@ import math
 import time
 from collections import defaultdict
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from strapwright.core.arrays import Ints
     from strapwright.nesting.problem.types import PiecePlacement, Problem
     from strapwright.nesting.shape_search.lay_shapes import ShapesProgress
+    from strapwright.nesting.strap_search.instance import Instance, Rows
 
 
 _STRAPS = 0.94
@@ -48,12 +49,14 @@ class Solution:
     """What was found so far, or in the end.
 
     Args:
-        placements: where the placed pieces lie; empty while the search goes on.
+        placements: where the placed pieces lie; while the search goes on `so_far` gives them where it is set.
         placed: how many pieces lie.
         value: what they are worth.
         bound: a value that no layout of the problem can pass.
         steps: of the search.
         least_height: no layout of everything reaches less high on the ground, mm; 0 where not known.
+        so_far: gives where the placed pieces lie while the search goes on; it takes milliseconds and is good
+            only until `progress` returns.
     """
 
     placements: tuple[PiecePlacement, ...]
@@ -62,6 +65,7 @@ class Solution:
     bound: float
     steps: int
     least_height: float = 0.0
+    so_far: Callable[[], Sequence[PiecePlacement]] | None = None
 
 
 @dataclass
@@ -94,14 +98,30 @@ class _Run:
         """Return what lies is worth."""
         return sum(self.problem.pieces[placed.piece].value for placed in self.placements)
 
-    def report(self, more: int, worth: float) -> None:
-        """Report how far the search is; Ctrl-C ends it, and what was found so far is whole and sound."""
+    def report(self, more: int, worth: float, lie: Callable[[], Sequence[PiecePlacement]]) -> None:
+        """Report how far the search is; Ctrl-C ends it, and what was found so far is whole and sound.
+
+        Args:
+            more: pieces laid besides those of `placements`.
+            worth: of them.
+            lie: gives where they lie.
+        """
         self.stopped |= broken_off()
         if self.progress is None:
             return
         placed = len(self.placements) + more
         try:
-            self.progress(Solution((), placed, self.value() + worth, self.prover.value, self.done))
+            value = self.value() + worth
+            self.progress(
+                Solution(
+                    (),
+                    placed,
+                    value,
+                    self.prover.value,
+                    self.done,
+                    so_far=lambda: (*self.placements, *lie()),
+                )
+            )
         except KeyboardInterrupt:
             self.stopped = True
 
@@ -123,7 +143,7 @@ def solve(
             layout is always finished.
         steps: steps of the search instead of a time: the same number gives the same layout everywhere.
         seed: of the random choices.
-        progress: called after every step, without spots.
+        progress: called after every step.
         prove: whether to look for better bounds than those of the areas beside the search.
     """
     work = _Run(problem, seed, time_limit, steps, progress, placements=list(problem.locked))
@@ -181,7 +201,7 @@ def _lay_others(work: _Run, pieces: Sequence[int], steps: int | None) -> None:
 
     def report(how_far: ShapesProgress) -> None:
         work.done = before + how_far.tried
-        work.report(how_far.placed, how_far.value)
+        work.report(how_far.placed, how_far.value, how_far.so_far)
         if work.stopped:
             raise KeyboardInterrupt
 
@@ -241,7 +261,7 @@ def _lay_on(work: _Run, ground: int, left: Sequence[int], ends: float) -> None:
                     best, worth = other, value
             assert best is not None
             work.done = before + budget.done
-            work.report(len(best.strap), worth)
+            work.report(len(best.strap), worth, partial(_pushed_down, instance, best))
             if straps:
                 work.worth[ground] = worth
             if work.stopped:
@@ -251,4 +271,8 @@ def _lay_on(work: _Run, ground: int, left: Sequence[int], ends: float) -> None:
     except KeyboardInterrupt:
         work.stopped = True
     if best is not None:
-        work.placements += laid_out(instance, pushed(instance, best, up=False))
+        work.placements += _pushed_down(instance, best)
+
+
+def _pushed_down(instance: Instance, laid: Rows) -> list[PiecePlacement]:
+    return laid_out(instance, pushed(instance, laid, up=False))
