@@ -67,7 +67,8 @@ def test_a_part_is_moved_by_pointer_and_keys_locked_and_stays_when_the_search_go
     page.get_by_label("Steps instead of seconds").fill("5")
     page.get_by_role("button", name="Lay it out").click()
     strap = page.locator('[data-part="ines/strap"]')
-    expect(strap).to_be_visible(timeout=LONG)
+    expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)
+    expect(strap).to_be_visible()
     strap.scroll_into_view_if_needed()
     box = strap.bounding_box()
     assert box is not None

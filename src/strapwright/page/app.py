@@ -15,6 +15,7 @@ from strapwright.page.routes.catalogue import CatalogueRoutes
 from strapwright.page.routes.cut import CutRoutes
 from strapwright.page.routes.job import JobRoutes
 from strapwright.page.routes.layout import LayoutRoutes
+from strapwright.page.routes.layouts import LayoutsRoutes
 from strapwright.page.routes.leather import LeatherRoutes
 from strapwright.page.routes.machines import MachineRoutes
 from strapwright.page.routes.made import MadeRoutes
@@ -69,6 +70,7 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
         *CatalogueRoutes(bench).routes(),  # last of the shop's: any other name below /shop is a kind of entry
         *JobRoutes(bench).routes(),
         *LayoutRoutes(bench).routes(),
+        *LayoutsRoutes(bench).routes(),
         *CutRoutes(bench).routes(),
         *ByHandRoutes(bench).routes(),
         *MadeRoutes(bench).routes(),

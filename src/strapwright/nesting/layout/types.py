@@ -173,14 +173,14 @@ class Layout:
         holes = (Flaw(FlawKind.HOLE, zone.polygon) for zone in self.avoided_on(name))
         return replace(hide, flaws=(*hide.flaws, *holes))
 
-    def yield_of(self, name: str) -> float:
-        """Return which share of a hide's sound leather became parts: their area ÷ (hide − flaws).
+    def yield_of(self, *names: str) -> float:
+        """Return which share of some hides' sound leather became parts: their area ÷ (hides − flaws).
 
-        The leather its first cut took counts as the hide's.
+        The leather a first cut took counts as its hide's.
         """
-        hide = self.hide(name)
-        sound = hide.whole_area - hide.flaw_area
-        area = sum(placed.part.outline.area for placed in self.placed_on(name))
+        hides = [self.hide(name) for name in names]
+        sound = sum(hide.whole_area - hide.flaw_area for hide in hides)
+        area = sum(placed.part.outline.area for name in names for placed in self.placed_on(name))
         return area / sound if sound > 0 else 0.0
 
     def direction_of(self, name: str) -> float:

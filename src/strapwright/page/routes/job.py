@@ -12,6 +12,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
+from strapwright.page.layout.standing import layout_part
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.server import respond
@@ -103,6 +104,7 @@ class JobRoutes:
             laid=(folder / LAYOUT).is_file(),
             **await run_in_threadpool(cut_values, self._shop, path),
             **by_hand_values(path),
+            layout=await run_in_threadpool(layout_part, self._bench.layouts, name, running=running),
             running=running,
             said=self._bench.said.get(name),
             steps=self._bench.history(name).next,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import json
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -10,33 +11,31 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, NestError, StrapwrightError
+from strapwright.nesting.layout.avoided_zone import zone_to_avoid
+from strapwright.nesting.layout.types import AvoidedZone
+from strapwright.nesting.layout.verify import verify
+from strapwright.page.layout.basis import read_basis
+from strapwright.page.layout.view import (
+    Move,
+    faults,
+    free_move,
+    layout_json,
+    moved,
+    places_json,
+    taken_off,
+    with_zones,
+)
 from strapwright.page.server import respond
 from strapwright.page.server.worker import NestTask
-from strapwright.page.sheet.layout_view import Move, faults, layout_json, moved
-from strapwright.page.sheet.permission import check_programs
-from strapwright.page.sheet.shop import LAYOUT, digest_of
+from strapwright.page.sheet.shop import LAYOUT, RUNNING, digest_of
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
-    from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
+    from strapwright.page.layout.opened import OpenLayout
     from strapwright.page.server.bench import Bench
-
-
-@dataclass(frozen=True)
-class _Open:
-    """A layout as it was read, and the digests it is good for.
-
-    Args:
-        digests: of the layout's file and the job's.
-        draft: what it is of.
-        layout: the layout.
-    """
-
-    digests: tuple[str, str]
-    draft: Draft
-    layout: Layout
+    from strapwright.parts.part import Part
 
 
 class LayoutRoutes:
@@ -49,16 +48,26 @@ class LayoutRoutes:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._shop = bench.shop
-        self._open: dict[str, _Open] = {}
+        self._doing = {
+            "check": self._check,
+            "place": self._place,
+            "room": self._room,
+            "off": self._take_off,
+            "lock": self._lock,
+            "zone": self._zone,
+        }
 
     def routes(self) -> list[Route]:
         """Return its routes."""
         return [
             Route("/job/{name}/nest", self.nest, methods=["POST"]),
             Route("/job/{name}/stop", self.stop, methods=["POST"]),
+            Route("/job/{name}/empty", self.empty, methods=["POST"]),
             Route("/job/{name}/layout", self.layout),
             Route("/job/{name}/layout.png", self.picture),
-            Route("/job/{name}/layout/{what}", self.move, methods=["POST"]),
+            Route("/job/{name}/running", self.running),
+            Route("/job/{name}/running/places", self.places),
+            Route("/job/{name}/layout/{what}", self.change, methods=["POST"]),
         ]
 
     async def nest(self, request: Request) -> Response:
@@ -84,6 +93,27 @@ class LayoutRoutes:
             return respond.words("Something is running for this job already; stop it, or wait.", 409)
         return Response(status_code=204)
 
+    async def empty(self, request: Request) -> Response:
+        """Begin with nothing laid on the hides chosen, every part in the tray."""
+        name = request.path_params["name"]
+        form = await request.form()
+        hides = tuple(self._shop.named(self._shop.hides(), str(one)) for one in form.getlist("hide"))
+        if not hides:
+            return respond.words("Choose at least one hide first.")
+        machine = str(form.get("machine") or "")
+        profile = str(self._shop.named(self._shop.machines(), machine)) if machine else ""
+
+        def begin() -> None:
+            from strapwright import api
+            from strapwright.files.atomic_write import sealed
+
+            basis = read_basis(self._shop.job(name), hides, profile)
+            files = api.layout_files(basis.draft, basis.empty())
+            self._write(name, {file: sealed(text) for file, text in files.items()}, "begun with nothing laid")
+
+        await run_in_threadpool(begin)
+        return respond.again()
+
     async def stop(self, request: Request) -> Response:
         """Have a search end with the best it has."""
         self._bench.worker.stop(request.path_params["name"])
@@ -95,17 +125,32 @@ class LayoutRoutes:
 
     async def layout(self, request: Request) -> Response:
         """Return a job's layout to be drawn."""
+        return await self._shown(request.path_params["name"], LAYOUT)
+
+    async def running(self, request: Request) -> Response:
+        """Return the best layout so far of a search to be drawn."""
+        return await self._shown(request.path_params["name"], RUNNING)
+
+    async def places(self, request: Request) -> Response:
+        """Return the placements alone of the best layout so far."""
+        path = self._shop.job(request.path_params["name"]).parent / RUNNING
         try:
-            found = await run_in_threadpool(self._read, request.path_params["name"])
+            return JSONResponse(places_json(json.loads(await run_in_threadpool(path.read_text, "utf-8"))))
+        except (OSError, ValueError, KeyError, TypeError):  # the search has just ended
+            return JSONResponse([])
+
+    async def _shown(self, name: str, file: str) -> Response:
+        try:
+            found = await run_in_threadpool(self._bench.layouts.read, name, file)
         except StrapwrightError as error:  # made before the job or a hide was changed: said in its place
             return JSONResponse({"wrong": str(error).splitlines()})
-        return JSONResponse(layout_json(found.layout) | {"digest": found.digests[0]})
+        return JSONResponse(layout_json(found.layout) | {"digest": found.digest})
 
-    async def move(self, request: Request) -> Response:
-        """Check where a part is put while it is moved; put it there; lock or unlock it."""
+    async def change(self, request: Request) -> Response:
+        """Check, place, take off or lock a part, find room for it, or keep a zone clear."""
         name, what = request.path_params["name"], request.path_params["what"]
         data = await request.json()
-        doing = {"check": self._check, "place": self._place, "lock": self._lock}.get(what)
+        doing = self._doing.get(what)
         if doing is None or not isinstance(data, dict):
             return respond.words("There is no such page here.", 404)
         try:
@@ -116,21 +161,37 @@ class LayoutRoutes:
             return respond.words("Found no move in what was sent.")
 
     def _check(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
-        new = moved(self._current(name, data).layout, _move(data))
+        found = self._current(name, data)
+        new = moved(found.layout, _move(data), found.draft.parts)
         return {"faults": faults(new, str(data["part"]))}
 
     def _place(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
-        from strapwright.nesting.layout.verify import verify
-        from strapwright.nesting.solver.findings import nest_findings
-
         found = self._current(name, data)
-        new = moved(found.layout, _move(data))
+        new = moved(found.layout, _move(data), found.draft.parts)
         try:
             verify(new, [part.id for part in found.draft.parts])
         except NestError as error:
             return {"faults": str(error).splitlines()}
-        notes = nest_findings(found.draft.parts, new.hides, new.placed, new.unplaced)
-        return self._keep(name, found, replace(new, findings=notes), f"{data['part']}: moved")
+        return self._keep(name, found, new, f"{data['part']}: moved")
+
+    def _room(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
+        """Return a place on a hide where a part could lie."""
+        found = self._current(name, data)
+        part, hide = _part(found, str(data["part"])), _hide(found, str(data["hide"]))
+        move = free_move(found.layout, part, hide, found.draft.parts)
+        if move is None:
+            return {"faults": [f"{part.id}: no room was found on {hide} beside what lies there"]}
+        return {"faults": [], "turns": move.turns, "x": move.x, "y": move.y}
+
+    def _take_off(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
+        found = self._current(name, data)
+        part = _part(found, str(data["part"]))
+        if part.id not in {one.part.id for one in found.layout.placed}:
+            raise FileProblems((f"{part.id}: is not laid",))
+        if part.id in found.layout.locked:
+            raise FileProblems((f"{part.id}: is locked; unlock it first",))
+        new = taken_off(found.layout, {part.id: "taken off by hand"}, found.draft.parts)
+        return self._keep(name, found, new, f"{part.id}: taken off")
 
     def _lock(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
         found, part = self._current(name, data), str(data["part"])
@@ -139,51 +200,88 @@ class LayoutRoutes:
         rest = tuple(one for one in found.layout.locked if one != part)
         locked = bool(data["locked"])
         new = replace(found.layout, locked=(*rest, part) if locked else rest)
+        if not locked:  # what was proven with it lying there says nothing of other places
+            new = replace(new, bound=None)
         return self._keep(name, found, new, f"{part}: {'locked' if locked else 'unlocked'}")
 
-    def _keep(self, name: str, found: _Open, new: Layout, words: str) -> dict[str, Any]:
+    def _zone(self, name: str, data: dict[str, Any]) -> dict[str, Any]:
+        """Keep a zone clear that is new, or instead of one that is there; or keep one clear no longer."""
+        found = self._current(name, data)
+        zones, index, text = list(found.layout.avoided), data.get("index"), str(data.get("text") or "")
+        if index is not None and not (isinstance(index, int) and 0 <= index < len(zones)):
+            raise FileProblems(("found no such zone in this layout",))
+        if index is None and not text:
+            raise FileProblems(("zone to keep clear: type its corners, or its middle and size",))
+        new = []
+        if text:
+            hide = _hide(found, str(data["hide"]))
+            _, zone = zone_to_avoid(f"{hide}:{text}", found.layout.hides)
+            new = [AvoidedZone(hide, zone.polygon)]
+        at = slice(len(zones), None) if index is None else slice(index, index + 1)
+        zones[at] = new
+        laid = with_zones(found.layout, zones, found.draft.parts)
+        what = "kept clear" if text and index is None else "changed" if text else "free again"
+        hide = new[0].hide if new else found.layout.avoided[index or 0].hide
+        answer = self._keep(name, found, laid, f"a zone of {hide}: {what}")
+        off = {one.part.id for one in laid.unplaced} - {one.part.id for one in found.layout.unplaced}
+        return answer | {"off": sorted(off)}
+
+    def _keep(self, name: str, found: OpenLayout, new: Layout, words: str) -> dict[str, Any]:
         """Write a layout and its picture as one step."""
         from strapwright import api
         from strapwright.files.atomic_write import sealed
+        from strapwright.nesting.solver.findings import nest_findings
 
-        folder = self._shop.job(name).parent
-        files = {
-            folder / file: sealed(content) for file, content in api.layout_files(found.draft, new).items()
-        }
-        before = {path: path.read_bytes() if path.exists() else None for path in files}
-        if digest_of(before[folder / LAYOUT] or b"") != found.digests[0]:
-            raise FileProblems(("the layout was changed meanwhile; load the page again",))
-        self._bench.change(name, {path: (before[path], files[path]) for path in files}, words)
-        kept = digest_of(files[folder / LAYOUT])
-        self._open[name] = replace(found, digests=(kept, found.digests[1]), layout=new)
+        if (new.placed, new.unplaced) != (found.layout.placed, found.layout.unplaced):
+            notes = nest_findings(found.draft.parts, new.hides, new.placed, new.unplaced)
+            new = replace(new, findings=notes)
+        files = {file: sealed(text) for file, text in api.layout_files(found.draft, new).items()}
+        self._write(name, files, words, found.digest)
+        kept = digest_of(files[LAYOUT])
+        self._bench.layouts.written(name, replace(found, digest=kept, layout=new))
         return {"faults": [], **layout_json(new), "digest": kept}
 
-    def _current(self, name: str, data: dict[str, Any]) -> _Open:
+    def _write(self, name: str, files: dict[str, bytes], words: str, digest: str = "") -> None:
+        """Write files of a job as one step, if its layout still has a digest, where one is given."""
+        folder = self._shop.job(name).parent
+        before = {file: (folder / file).read_bytes() if (folder / file).exists() else None for file in files}
+        if digest and digest_of(before[LAYOUT] or b"") != digest:
+            raise FileProblems(("the layout was changed meanwhile; look at it again",))
+        self._bench.change(name, {folder / file: (before[file], files[file]) for file in files}, words)
+
+    def _current(self, name: str, data: dict[str, Any]) -> OpenLayout:
         """Return the layout a tab has drawn, if it is still the one on file.
 
         Raises:
             FileProblems: it has changed since.
         """
-        found = self._read(name)
-        if data["digest"] != found.digests[0]:
-            raise FileProblems(("the layout was changed meanwhile; load the page again",))
+        found = self._bench.layouts.read(name)
+        if data["digest"] != found.digest:
+            raise FileProblems(("the layout was changed meanwhile; look at it again",))
         return found
 
-    def _read(self, name: str) -> _Open:
-        """Return a job's layout, read again only where its file or the job's has changed."""
-        from strapwright import api
 
-        path = self._shop.job(name)
-        if not (path.parent / LAYOUT).is_file():
-            raise FileProblems(("there is no layout of this job yet",))
-        digests = digest_of((path.parent / LAYOUT).read_bytes()), digest_of(path.read_bytes())
-        found = self._open.get(name)
-        if found is None or found.digests != digests:
-            drafted = api.draft(check_programs(api.read_job(path)))
-            hides = api.read_hides(self._bench.stock.of_layout(name))
-            found = _Open(digests, drafted, api.read_layout(path.parent / LAYOUT, drafted, hides))
-            self._open[name] = found
-        return found
+def _part(found: OpenLayout, id_: str) -> Part:
+    """Return one of the job's parts.
+
+    Raises:
+        FileProblems: there is no such one.
+    """
+    part = next((one for one in found.draft.parts if one.id == id_), None)
+    if part is None:
+        raise FileProblems((f"found no part {id_!r} in this job",))
+    return part
+
+
+def _hide(found: OpenLayout, name: str) -> str:
+    """Return the name of one of the layout's hides.
+
+    Raises:
+        FileProblems: there is no such one.
+    """
+    if name not in {one.name for one in found.layout.hides}:
+        raise FileProblems((f"found no hide {name!r} in this layout",))
+    return name
 
 
 def _whole(given: object, what: str, least: int, most: int) -> int:

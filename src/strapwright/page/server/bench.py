@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import OutputError
+from strapwright.core.errors import OutputError, StrapwrightError
 from strapwright.files.journal import Change, Transaction
+from strapwright.page.layout.opened import OpenLayouts
 from strapwright.page.server.events import Events
 from strapwright.page.server.worker import Worker
 from strapwright.page.sheet.history import History, Step
-from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, digest_of
+from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, RUNNING, digest_of
 from strapwright.page.sheet.stock import StockList
 
 if TYPE_CHECKING:
@@ -37,7 +38,8 @@ class Bench:
         self.shop = shop
         self.stock = StockList(shop)
         self.events = Events()
-        self.worker = Worker(self._report)
+        self.layouts = OpenLayouts(shop, self.stock)
+        self.worker = Worker(self._report, self._keep)
         self.said: dict[str, dict[str, Any]] = {}
         """What the process of each job said last."""
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -111,3 +113,17 @@ class Bench:
     def _report(self, name: str, said: dict[str, Any]) -> None:
         self.said[name] = said
         self.tell("job", job=name, **said)
+
+    def _keep(self, name: str, said: dict[str, Any]) -> dict[str, Any]:
+        """Write the layout a search ended with as one step; what it had written on its way goes."""
+        if said.get("what") != "nest":
+            return said
+        folder = self.shop.job(name).parent
+        files: dict[Path, bytes | None] = {folder / file: made for file, made in said.pop("files").items()}
+        try:
+            before = {path: path.read_bytes() if path.exists() else None for path in files}
+            self.change(name, {path: (before[path], files[path]) for path in files}, "laid out")
+            (folder / RUNNING).unlink(missing_ok=True)
+        except (StrapwrightError, OSError) as error:
+            return {"stage": "failed", "lines": str(error).splitlines()}
+        return said

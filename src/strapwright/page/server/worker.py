@@ -5,12 +5,13 @@ from __future__ import annotations
 import multiprocessing
 import os
 import threading
+import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import StrapwrightError
+from strapwright.core.errors import NestError, StrapwrightError
 from strapwright.page.sheet.permission import check_programs
-from strapwright.page.sheet.shop import LAYOUT, OUT, digest_of
+from strapwright.page.sheet.shop import LAYOUT, OUT, RUNNING, digest_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -18,12 +19,18 @@ if TYPE_CHECKING:
     from multiprocessing.context import SpawnProcess
     from pathlib import Path
 
+    from strapwright.job.draft import Draft
     from strapwright.machine.cut_plan import CutPlan
+    from strapwright.nesting.layout.types import Layout
+    from strapwright.nesting.solver.nest import NestProgress
     from strapwright.page.sheet.cut_form import CutForm
     from strapwright.write.cut_files import CutFiles
 
 STOP: Final = "stop"
 """Sent to a process that is to end early with the best it has."""
+
+_REDRAWN: Final = 1.0
+"""Least seconds between two layouts that are written while a nest goes on."""
 
 _AT_MOST: Final = 0.25
 """Least seconds between two reports of how far a search is."""
@@ -80,9 +87,12 @@ class Worker:
 
     Args:
         report: called, in a thread, with a job's name and what its process says.
+        keep: called likewise with the last of it, while the job still counts as running, to write what was
+            made; returns what is to be reported then.
     """
 
     report: Callable[[str, dict[str, Any]], None]
+    keep: Callable[[str, dict[str, Any]], dict[str, Any]]
     _running: dict[str, tuple[SpawnProcess, Connection]] = field(default_factory=dict)
 
     def start(self, name: str, task: Task) -> bool:
@@ -122,6 +132,7 @@ class Worker:
             while True:
                 said = pipe.recv()
                 if said["stage"] in ("done", "failed"):
+                    said = self.keep(name, said)
                     self._running.pop(name, None)
                 self.report(name, said)
         except (EOFError, OSError, TypeError):  # the last where the pipe is closed while it waits
@@ -156,58 +167,85 @@ def _run(task: Task, pipe: Connection) -> None:
 
 
 def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
-    import time
-
     from strapwright import api
-    from strapwright.nesting.bound.area import bound_sentence
+    from strapwright.files.atomic_write import sealed
+    from strapwright.page.layout.basis import read_basis, zones_kept_clear
+    from strapwright.page.layout.view import result_words
 
-    job = check_programs(api.read_job(task.job))
-    drafted = api.draft(job)
-    hides = api.read_hides(task.hides)
-    machine = api.read_machine(task.machine) if task.machine else None
-    kerf = 0.0
-    if machine is not None:
-        from strapwright.machine.planning import check_parts
-
-        kerf = check_parts(drafted.parts, machine, kerf=None, accept_fume_risk=True)
-    told = 0.0
-
-    def progress(found: Any) -> None:
-        nonlocal told
-        if time.monotonic() - told < _AT_MOST:
-            return
-        told = time.monotonic()
-        pipe.send(
-            {
-                "stage": "nesting",
-                "elapsed": round(found.elapsed, 1),
-                "seconds": task.seconds,
-                "placed": found.placed,
-                "asked": found.asked,
-                "more": round(found.more, 4),
-            }
-        )
-
+    basis = read_basis(task.job, task.hides, task.machine)
+    before = task.job.parent / LAYOUT
     layout = api.nest(
-        drafted,
-        hides,
-        api.clearance_for(job, kerf, machine),
-        job=job,
+        basis.draft,
+        basis.hides,
+        basis.clearance,
+        job=basis.job,
         time_limit=task.seconds,
         steps=task.steps,
         seed=task.seed,
-        start=api.read_start(task.job.parent / LAYOUT, drafted, hides) if task.go_on else None,
-        progress=progress,
+        start=api.read_start(before, basis.draft, basis.hides) if task.go_on else None,
+        avoid=zones_kept_clear(before, basis.hides),
+        progress=_Watch(task, pipe, basis.draft),
         stage=lambda words: pipe.send({"stage": "before", "words": words}),
     )
-    folder = task.job.parent
-    api.write_whole({folder / name: text for name, text in api.layout_files(drafted, layout).items()})
+    files = api.layout_files(basis.draft, layout)
     return {
         "what": "nest",
-        "placed": len(layout.placed),
-        "asked": layout.asked,
-        "words": bound_sentence(layout),
+        "words": result_words(layout),
+        "files": {name: sealed(content) for name, content in files.items()},
     }
+
+
+class _Watch:
+    """Says how far a nest is, and writes its best layout each second if it is another one.
+
+    Args:
+        task: the nest.
+        pipe: to whoever asked for it.
+        draft: of the job.
+    """
+
+    def __init__(self, task: NestTask, pipe: Connection, draft: Draft) -> None:
+        self._task, self._pipe, self._draft = task, pipe, draft
+        self._said = self._looked = 0.0
+        self._lies: object = None
+        self._count = 0
+        self._words = ""
+
+    def __call__(self, how_far: NestProgress) -> None:
+        now = time.monotonic()
+        if now - self._said < _AT_MOST:
+            return
+        self._said = now
+        if how_far.layout is not None and now - self._looked >= _REDRAWN:
+            self._looked = now
+            self._keep(how_far.layout())
+        self._pipe.send(
+            {
+                "stage": "nesting",
+                "elapsed": round(how_far.elapsed, 1),
+                "seconds": None if self._task.steps else self._task.seconds,
+                "best": self._count,
+                "words": self._words,
+            }
+        )
+
+    def _keep(self, layout: Layout) -> None:
+        from strapwright import api
+        from strapwright.nesting.layout.verify import verify
+        from strapwright.page.layout.view import result_words
+
+        self._words = result_words(layout)
+        lies = [(one.part.id, one.hide, one.placement) for one in layout.placed]
+        if lies == self._lies:
+            return
+        try:
+            verify(layout)
+        except NestError:  # straps not drawn together yet: the next one may be sound
+            return
+        text = api.layout_text(self._draft, layout)
+        api.write_whole({self._task.job.parent / RUNNING: text}, force=True)
+        self._lies = lies
+        self._count += 1
 
 
 def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:

@@ -239,10 +239,10 @@ def progress_of(shop: Shop, name: str) -> Progress:
     return Progress(name, job.name, f"{count} {kind}{'s' if count != 1 else ''}", due, stage, drawing)
 
 
-def hides_of_layout(folder: Path) -> tuple[str, ...]:
+def hides_of_layout(folder: Path, file: str = LAYOUT) -> tuple[str, ...]:
     """Return the names of the hides a job's layout lies on; none where there is no layout."""
     try:
-        data = json.loads((folder / LAYOUT).read_text("utf-8"))
+        data = json.loads((folder / file).read_text("utf-8"))
         return tuple(str(one["name"]) for one in data["hides"])
     except (OSError, ValueError, KeyError, TypeError):
         return ()

@@ -23,6 +23,12 @@ JOB_FILE: Final = "job.toml"
 LAYOUT: Final = "layout.json"
 """The layout a job is cut from, in its folder."""
 
+LAYOUTS: Final = "layouts"
+"""The folder of a job that keeps other layouts of it, each under its name."""
+
+RUNNING: Final = f"{LAYOUTS}/.running.json"
+"""The best layout of a search while it goes on, in a job's folder."""
+
 OUT: Final = "out"
 """The folder of a job that its cut files go to."""
 
@@ -73,6 +79,12 @@ def cut_files(job: Path) -> list[str]:
     """Return the names of the cut files beside a job's file; hidden ones and links are left out."""
     found = (path for path in (job.parent / OUT).glob("*") if path.is_file() and not path.is_symlink())
     return sorted(path.name for path in found if not path.name.startswith("."))
+
+
+def kept_layouts(job: Path) -> list[str]:
+    """Return the names of the layouts kept beside a job's file; hidden ones and links are left out."""
+    found = (path for path in (job.parent / LAYOUTS).glob("*.json") if path.is_file())
+    return sorted(path.stem for path in found if not path.is_symlink() and not path.name.startswith("."))
 
 
 @dataclass(frozen=True)

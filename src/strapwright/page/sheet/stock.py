@@ -12,6 +12,7 @@ from strapwright.core.errors import FileProblems, OutputError
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.user_folders import cache_folder
 from strapwright.page.sheet.job_view import hides_of_layout
+from strapwright.page.sheet.shop import LAYOUT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -98,13 +99,17 @@ class StockList:
             raise FileProblems((f"found no hide {file!r} in this shop",))
         return row.picture
 
-    def of_layout(self, job: str) -> tuple[Path, ...]:
+    def of_layout(self, job: str, file: str = LAYOUT) -> tuple[Path, ...]:
         """Return the files of the hides a job's layout lies on, found by their names.
+
+        Args:
+            job: its name.
+            file: the layout's, in the job's folder.
 
         Raises:
             FileProblems: there is no layout, or a hide of it is no longer there.
         """
-        wanted = hides_of_layout(self._shop.job(job).parent)
+        wanted = hides_of_layout(self._shop.job(job).parent, file)
         if not wanted:
             raise FileProblems(("there is no layout of this job yet; lay it out first",))
         files = {path.name: path for path in self._shop.hides()}

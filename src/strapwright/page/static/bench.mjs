@@ -3,6 +3,7 @@ import { watchCut } from "./cut.mjs"
 import { keepFolds } from "./fold.mjs"
 import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
+import { watchLayouts } from "./layouts.mjs"
 import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
 import { watchShop } from "./shop.mjs"
@@ -15,6 +16,7 @@ document.body.addEventListener("htmx:sendError", () => say("The program does not
 keepFolds()
 watchForms()
 openLayout()
+watchLayouts()
 watchOrders()
 watchCut()
 watchPapers()
@@ -25,8 +27,9 @@ if (part) {
   const running = document.getElementById("running")
   listen((said) => {
     if (said.job !== part.dataset.job || said.kind !== "job") return
+    for (const one of document.querySelectorAll(".stop")) one.hidden = !["before", "nesting"].includes(said.stage)
     if (said.stage === "before") running.textContent = `${said.words} …`
-    if (said.stage === "nesting") running.textContent = `${said.placed} of ${said.asked} parts placed after ${said.elapsed} s; at most ${(100 * said.more).toFixed(1)} % more could be.`
+    if (said.stage === "nesting") running.textContent = `${said.elapsed.toFixed(0)} s${said.seconds ? ` of ${said.seconds.toFixed(0)} s` : ""}. ${said.words ? `Best so far: ${said.words}` : ""}`
     if (said.stage === "failed") running.textContent = said.lines.join(" ")
     if (said.stage === "done") location.reload()
   })

@@ -1,20 +1,17 @@
 // Parts on hides, moved by pointer or keys; the program says whether one may lie where it is put.
+import { hideView, lay, partShape, percent, small } from "./hide_picture.mjs"
 import { Latest, listen, send } from "./talk.mjs"
+import { Zones } from "./zones.mjs"
 
-const SVG = "http://www.w3.org/2000/svg"
 const NUDGE = 1
 const FAR_NUDGE = 10
-
-function make(name, attributes, ...children) {
-  const made = document.createElementNS(SVG, name)
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value)
-  made.append(...children)
-  return made
-}
+const REST = 500
+const NEAR_EDGE = 40
+const SCROLL = 14
 
 export function openLayout() {
   const box = document.getElementById("layout")
-  if (box) new Layout(box).load()
+  if (box) new Layout(box).begin()
 }
 
 class Layout {
@@ -23,13 +20,41 @@ class Layout {
     this.url = box.dataset.url
     this.words = document.getElementById("chosen-part")
     this.usual = this.words.textContent
+    this.hands = document.getElementById("by-hand")
+    this.tray = document.getElementById("tray")
     this.checks = new Latest((part) => this.check(part))
-    const job = document.querySelector("[data-job]").dataset.job
+    this.zones = new Zones(this)
     this.parts = new Map()
     this.queue = Promise.resolve()
+    this.best = 0
+    const job = document.querySelector("[data-job]").dataset.job
     listen((said) => {
-      if (said.kind === "changed" && said.job === job) this.next(() => { if (said.digest || said.layout !== this.digest) return this.load() })
+      if (said.job !== job) return
+      if (said.kind === "job") this.hear(said)
+      // A search that ends loads the page anew.
+      else if (said.kind === "changed" && !this.searching) this.next(() => { if (said.layout ? said.layout !== this.digest : this.digest) return this.load() })
     })
+    this.hands.addEventListener("click", (event) => {
+      const button = event.target.closest("button")
+      const part = this.parts.get(this.chosen)
+      if (button && part) this.next(() => this.work(part, button.dataset))
+    })
+  }
+
+  begin() {
+    this.searching = Boolean(this.box.dataset.running)
+    if (this.searching) this.next(() => this.follow())
+    else if (this.box.dataset.laid) this.next(() => this.load())
+  }
+
+  hear({ stage, best }) {
+    if (stage === "nesting") this.searching = true
+    if (stage === "nesting" && best > this.best) { this.best = best; this.next(() => this.follow()) }
+    if (stage === "failed" && this.searching) {
+      this.searching = this.following = false
+      if (this.box.dataset.laid) this.next(() => this.load())
+      else this.box.hidden = true
+    }
   }
 
   // One thing after another: what waits finds the layout as the one before it left it.
@@ -42,61 +67,157 @@ class Layout {
     const answer = await fetch(this.url)
     if (!answer.ok) { this.words.textContent = await answer.text(); return }
     const found = await answer.json()
-    if (!found.wrong) return this.draw(found)
+    this.box.hidden = false
+    if (!found.wrong) {
+      const held = document.activeElement?.dataset?.part
+      this.draw(found)
+      if (held) this.parts.get(held)?.node.focus({ preventScroll: true })
+      return
+    }
     this.words.textContent = found.wrong.join(" ")
     document.getElementById("hides").replaceChildren()
+    this.hands.hidden = this.tray.hidden = this.zones.box.hidden = true
   }
 
-  draw(found) {
-    this.digest = found.digest
+  // The best of a search that goes on: shapes once, then places alone.
+  async follow() {
+    if (!this.following) {
+      const found = await (await fetch(this.box.dataset.follow)).json()
+      if (found.wrong) return
+      this.following = true
+      this.box.hidden = false
+      this.show(found)
+      this.words.textContent = "Searching: this is the best so far."
+      this.hands.hidden = this.tray.hidden = this.zones.box.hidden = true
+      return
+    }
+    const places = new Map((await (await fetch(`${this.box.dataset.follow}/places`)).json()).map((one) => [one.id, one]))
+    if (!places.size) return
+    for (const part of this.parts.values()) {
+      const place = places.get(part.id)
+      if (!place) { part.node.remove(); continue }
+      Object.assign(part, place)
+      this.views.get(part.hide)?.append(part.node)
+      lay(part)
+    }
+  }
+
+  // Draw hides with the parts on them.
+  show(found) {
+    this.found = found
+    this.hides = new Map(found.hides.map((hide) => [hide.name, hide]))
     this.views = new Map()
     const holders = found.hides.map((hide) => {
-      const [x, y, width, height] = hide.box
-      const edge = 0.015 * width
-      const view = make("svg", { class: "strap-drawing hide-view", viewBox: `${x - edge} ${y - edge} ${width + 2 * edge} ${height + 2 * edge}`, role: "group", "aria-label": `${hide.name}, ${(100 * hide.yield).toFixed(1)} % used` })
-      view.append(make("polygon", { class: "hide", points: hide.outline }))
-      for (const flaw of hide.flaws) view.append(make("polygon", { class: `flaw-${flaw.kind}`, fill: "none", points: flaw.outline }))
+      const view = hideView(hide, found.zones)
       this.views.set(hide.name, view)
       const holder = document.createElement("figure")
       const name = document.createElement("figcaption")
-      name.textContent = `${hide.name} · ${(100 * hide.yield).toFixed(1)} % of the sound leather used`
+      name.textContent = this.following ? hide.name : `${hide.name} · ${percent(hide.yield)} of the sound leather used`
       holder.append(name, view)
       return holder
     })
     document.getElementById("hides").replaceChildren(...holders)
-    this.parts = new Map(found.parts.map((part) => [part.id, part]))
-    for (const part of found.parts) this.views.get(part.hide).append(this.part(part))
-    if (found.unplaced.length) this.words.textContent = `Could not be placed: ${found.unplaced.map((one) => `${one.id} (${one.reason})`).join("; ")}`
+    this.parts = new Map([...found.parts, ...found.unplaced].map((part) => [part.id, part]))
+    for (const part of this.parts.values()) {
+      part.turns = 0
+      partShape(part)
+      if (part.hide) { this.views.get(part.hide).append(part.node); lay(part) }
+    }
   }
 
-  part(part) {
-    part.turns = 0
-    part.node = make("g", { class: "piece", tabindex: "0", role: "button", "aria-label": part.id, "data-part": part.id })
-    part.node.append(make("path", { class: `part-${part.kind} edge`, d: part.path }))
-    for (const one of part.features) part.node.append(make("path", { class: `feature-${one.kind}`, fill: "none", d: one.path }))
-    const [x0, y0, x1, y1] = part.box
-    const size = Math.min(0.5 * (y1 - y0), 0.09 * (x1 - x0))
-    const flip = Math.cos(part.turn) < 0 ? 180 : 0
-    const middle = [(x0 + x1) / 2, -(y0 + y1) / 2]
-    const label = make("text", { x: middle[0], y: middle[1] + size * 0.35, "font-size": size, "text-anchor": "middle", transform: `rotate(${flip} ${middle[0]} ${middle[1]})${part.mirror ? ` translate(0 ${2 * middle[1]}) scale(1 -1)` : ""}` })
-    label.textContent = part.locked ? `${part.id} · locked` : part.id
-    part.node.append(label)
-    part.node.classList.toggle("locked", part.locked)
+  draw(found) {
+    this.digest = found.digest
+    this.show(found)
+    for (const part of this.parts.values()) {
+      part.node.setAttribute("tabindex", "0")
+      part.node.setAttribute("role", "button")
+      part.node.setAttribute("aria-label", part.locked ? `${part.id}, locked` : part.id)
+      part.node.classList.toggle("locked", Boolean(part.locked))
+      part.node.addEventListener("pointerdown", (event) => this.grab(part, event))
+      part.node.addEventListener("keydown", (event) => this.key(part.id, event))
+      part.node.addEventListener("focus", () => this.choose(part))
+      part.node.addEventListener("blur", () => { if (part.moving === "keys") this.next(() => this.settle(part, true)) })
+    }
+    this.drawTray(found.unplaced)
+    this.zones.draw(found)
+    document.querySelector("[data-layout-result]").textContent = found.result
+    if (!this.parts.has(this.chosen)) this.chosen = null
+    this.choose(this.parts.get(this.chosen), false)
+    if (!this.chosen) this.words.textContent = this.usual
+  }
+
+  drawTray(unplaced) {
+    this.tray.hidden = !unplaced.length
+    this.tray.querySelector("ul").replaceChildren(...unplaced.map((part) => {
+      const item = document.createElement("li")
+      const button = document.createElement("button")
+      button.type = "button"
+      button.dataset.tray = part.id
+      const name = document.createElement("b")
+      name.textContent = part.id
+      const reason = document.createElement("span")
+      reason.textContent = part.reason
+      button.append(name, small(part), reason)
+      button.addEventListener("pointerdown", (event) => this.grab(part, event))
+      button.addEventListener("click", () => this.choose(part))
+      button.addEventListener("focus", () => this.choose(part))
+      item.append(button)
+      return item
+    }))
+  }
+
+  // Say of a part what can be done with it.
+  choose(part, say = true) {
+    this.chosen = part?.id ?? null
+    for (const one of this.parts.values()) one.node.classList.toggle("chosen", one === part)
+    for (const one of this.tray.querySelectorAll("[data-tray]")) one.setAttribute("aria-pressed", String(one.dataset.tray === this.chosen))
+    this.hands.hidden = !part
+    if (!part) return
+    const lies = Boolean(part.hide)
+    this.hands.querySelector("b").textContent = part.id
+    const shown = [...(lies ? [["lock", part.locked ? "Unlock" : "Lock"]] : []), ...(lies && !part.locked ? [["turn", "Turn"], ["off", "Take off"]] : [])]
+    const buttons = shown.map(([what, words]) => this.button(words, { do: what }))
+    if (!part.locked) for (const hide of this.hides.keys()) if (hide !== part.hide) buttons.push(this.button(`To ${hide}`, { do: "to", hide }))
+    this.hands.querySelector("span").replaceChildren(...buttons)
+    if (say) this.words.textContent = lies ? this.about(part) : `${part.id} is not laid: ${part.reason}. Drag it to a hide, or send it to one.`
+  }
+
+  button(words, data) {
+    const made = document.createElement("button")
+    made.type = "button"
+    made.textContent = words
+    Object.assign(made.dataset, data)
+    return made
+  }
+
+  about(part) { return `${part.id} on ${part.hide}: x ${part.x.toFixed(1)}, y ${part.y.toFixed(1)} mm.${part.locked ? " It is locked." : ""} ${this.usual}` }
+
+  // What a button asks of a part.
+  async work(part, { do: what, hide }) {
+    if (this.parts.get(part.id) !== part) return
+    if (part.moving) await this.settle(part, true)
+    const now = this.parts.get(part.id)
+    if (what === "lock") return this.lock(now)
+    if (what === "off") return this.keep(now, "off", {}, `${now.id} is taken off.`)
+    if (what === "to") return this.send(now, hide)
+    this.remember(now)
+    this.turn(now)
+    this.lay(now)
+    return this.place(now)
+  }
+
+  async send(part, hide) {
+    const found = await send(`${this.url}/room`, { digest: this.digest, part: part.id, hide })
+    if (!found) return
+    if (found.faults.length) { this.words.textContent = `${found.faults[0]}. Drag it to a place you see.`; return }
+    this.remember(part)
+    this.to(part, hide)
+    Object.assign(part, { turns: found.turns, x: found.x, y: found.y })
     this.lay(part)
-    part.node.addEventListener("pointerdown", (event) => this.grab(part, event))
-    part.node.addEventListener("keydown", (event) => this.key(part.id, event))
-    part.node.addEventListener("focus", () => { this.words.textContent = this.about(part) })
-    return part.node
+    await this.place(part)
   }
 
-  about(part) { return `${part.id} on ${part.hide}: x ${part.x.toFixed(1)}, y ${part.y.toFixed(1)} mm. ${this.usual}` }
-
-  angle(part) { return part.turn + part.turns * part.step }
-
-  lay(part) {
-    const turn = (-this.angle(part) * 180) / Math.PI
-    part.node.setAttribute("transform", `translate(${part.x} ${-part.y}) rotate(${turn})${part.mirror ? " scale(1 -1)" : ""}`)
-  }
+  lay(part) { lay(part, part.turns, part.node.classList.contains("bad") ? "✕ " : "") }
 
   // Where a screen's point is on a hide, y up, mm.
   at(view, event) {
@@ -112,29 +233,44 @@ class Layout {
     return null
   }
 
+  // Take a part to another hide: it lies there along the straps as it did here.
+  to(part, hide) {
+    const there = this.hides.get(hide)
+    part.turn = part.hide ? part.turn + there.direction - this.hides.get(part.hide).direction : there.direction
+    part.mirror = there.mirror
+    part.hide = hide
+    this.views.get(hide).append(part.node)
+  }
+
   grab(part, event) {
-    if (event.button !== 0) return
+    if (event.button !== 0 || this.zones.drawing) return
     event.preventDefault()
-    part.node.focus()
+    if (part.hide) {
+      this.views.get(part.hide).append(part.node) // above the others; this takes the focus away
+      part.node.focus({ preventScroll: true })
+    } else this.choose(part)
     if (part.locked) { this.words.textContent = `${part.id} is locked. Press L to unlock it.`; return }
-    this.remember(part)
-    let held = this.at(this.views.get(part.hide), event)
+    if (part.moving !== "keys") this.remember(part)
+    clearTimeout(this.resting)
+    part.moving = "pointer"
+    let held = part.hide ? this.at(this.views.get(part.hide), event) : null
     part.node.classList.add("held")
-    this.views.get(part.hide).append(part.node) // above the others
     const move = (next) => {
       if (next.pointerId !== event.pointerId) return
+      if (next.clientY < NEAR_EDGE) window.scrollBy(0, -SCROLL)
+      if (next.clientY > window.innerHeight - NEAR_EDGE) window.scrollBy(0, SCROLL)
       const hide = this.under(next) ?? part.hide
-      if (hide !== part.hide) {
-        this.views.get(hide).append(part.node)
-        const [x, y] = this.at(this.views.get(hide), next)
+      if (!hide) return
+      const [x, y] = this.at(this.views.get(hide), next)
+      if (!part.hide) {
+        this.to(part, hide)
+        const [mx, my] = this.middle(part)
+        Object.assign(part, { x: x - mx, y: y - my })
+      } else {
+        if (hide !== part.hide) this.to(part, hide)
         part.x += x - held[0]
         part.y += y - held[1]
-        held = [x, y]
-        part.hide = hide
       }
-      const [x, y] = this.at(this.views.get(part.hide), next)
-      part.x += x - held[0]
-      part.y += y - held[1]
       held = [x, y]
       this.lay(part)
       this.checks.ask(part)
@@ -144,6 +280,7 @@ class Layout {
       if (last.pointerId !== event.pointerId) return
       end.abort()
       part.node.classList.remove("held")
+      part.moving = null
       if (last.type === "pointercancel") return this.back(part)
       if (part.x !== part.before.x || part.y !== part.before.y || part.hide !== part.before.hide) await this.next(() => this.place(part))
     }
@@ -155,56 +292,80 @@ class Layout {
   key(id, event) {
     const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key]
     const letter = event.key.toLowerCase()
-    if (!steps && letter !== "t" && letter !== "l") return
+    if (!steps && !["t", "l", "escape", "delete"].includes(letter)) return
     if (event.ctrlKey || event.metaKey || event.altKey) return
     event.preventDefault()
     this.next(() => this.press(this.parts.get(id), steps, letter, event.shiftKey))
   }
 
+  // Keys move a part on at once, over others as well; it is put down after a moment's rest where it may lie.
   async press(part, steps, letter, shift) {
-    if (letter === "l") return this.lock(part)
+    if (!part?.hide) return
+    if (letter === "escape") { if (part.moving) { this.back(part); this.words.textContent = this.about(part) } return }
+    if (letter === "l" || letter === "delete") return this.work(part, { do: letter === "l" ? "lock" : "off" })
     if (part.locked) { this.words.textContent = `${part.id} is locked. Press L to unlock it.`; return }
-    this.remember(part)
+    if (!part.moving) this.remember(part)
+    part.moving = "keys"
     if (steps) {
       const far = shift ? FAR_NUDGE : NUDGE
       part.x += far * steps[0]
       part.y += far * steps[1]
     } else this.turn(part)
     this.lay(part)
+    await this.check(part)
+    clearTimeout(this.resting)
+    this.resting = setTimeout(() => this.next(() => this.settle(part, false)), REST)
+  }
+
+  // Put down a part that keys have moved; where it may not lie, it waits, or goes back.
+  async settle(part, leaving) {
+    clearTimeout(this.resting)
+    if (part.moving !== "keys" || this.parts.get(part.id) !== part) return
+    if (part.node.classList.contains("bad") && !leaving) return
+    part.moving = null
     await this.place(part)
+  }
+
+  // Where a part's middle is from its origin, as it is turned.
+  middle(part) {
+    const [x0, y0, x1, y1] = part.box
+    const [cx, cy] = [(x0 + x1) / 2, ((y0 + y1) / 2) * (part.mirror ? -1 : 1)]
+    const angle = part.turn + part.turns * part.step
+    const [c, s] = [Math.cos(angle), Math.sin(angle)]
+    return [c * cx - s * cy, s * cx + c * cy]
   }
 
   // Turn a part about its middle by its least turn: a strap end for end.
   turn(part) {
-    const [x0, y0, x1, y1] = part.box
-    const [cx, cy] = [(x0 + x1) / 2, ((y0 + y1) / 2) * (part.mirror ? -1 : 1)]
-    const middle = () => {
-      const [c, s] = [Math.cos(this.angle(part)), Math.sin(this.angle(part))]
-      return [c * cx - s * cy, s * cx + c * cy]
-    }
-    const before = middle()
+    const before = this.middle(part)
     part.turns += 1
-    const after = middle()
+    const after = this.middle(part)
     part.x += before[0] - after[0]
     part.y += before[1] - after[1]
   }
 
-  remember(part) { part.before = { x: part.x, y: part.y, hide: part.hide, turns: part.turns } }
+  remember(part) { part.before = { x: part.x, y: part.y, hide: part.hide, turn: part.turn, turns: part.turns, mirror: part.mirror } }
 
   back(part) {
-    Object.assign(part, part.before)
-    this.views.get(part.hide).append(part.node)
+    clearTimeout(this.resting)
+    Object.assign(part, part.before, { moving: null })
     part.node.classList.remove("bad", "held")
+    if (!part.hide) { part.node.remove(); return }
+    const view = this.views.get(part.hide)
+    if (part.node.parentNode !== view) view.append(part.node)
     this.lay(part)
+    if (this.chosen === part.id && document.activeElement === document.body) part.node.focus({ preventScroll: true })
   }
 
   move(part) { return { digest: this.digest, part: part.id, hide: part.hide, turns: part.turns, x: part.x, y: part.y } }
 
   async check(part) {
+    if (!part.moving) return
     const found = await send(`${this.url}/check`, this.move(part))
-    if (!found || !part.node.classList.contains("held")) return
+    if (!found || !part.moving) return
     part.node.classList.toggle("bad", found.faults.length > 0)
-    this.words.textContent = found.faults.length ? found.faults[0] : `${part.id} may lie here.`
+    this.lay(part)
+    this.words.textContent = found.faults.length ? `✕ ${found.faults[0]}` : `✓ ${part.id} may lie here.`
   }
 
   async place(part) {
@@ -212,21 +373,35 @@ class Layout {
     const found = await send(`${this.url}/place`, this.move(part))
     if (!found || found.faults.length) {
       this.back(part)
-      if (found) this.words.textContent = `${part.id} stays where it was: ${found.faults[0]}`
+      if (found) this.words.textContent = `✕ ${part.id} stays where it was: ${found.faults[0]}`
       return
     }
-    this.draw(found)
-    this.views.get(part.hide).querySelector(`[data-part="${CSS.escape(part.id)}"]`)?.focus()
-    this.words.textContent = `${part.id} lies there now. ${this.usual}`
-    const undo = document.getElementById("undo")
-    undo.disabled = false
-    undo.title = `${part.id}: moved`
+    this.redraw(part, found, `${part.id} lies there now. ${this.usual}`, "moved")
   }
 
-  async lock(part) {
-    const found = await send(`${this.url}/lock`, { digest: this.digest, part: part.id, locked: !part.locked })
-    if (!found) return
+  // Ask for something to be done with a part, and draw what comes of it.
+  async keep(part, what, data, words) {
+    const found = await send(`${this.url}/${what}`, { digest: this.digest, part: part.id, ...data })
+    if (found) this.redraw(part, found, words, what)
+  }
+
+  redraw(part, found, words, step) {
     this.draw(found)
-    this.views.get(part.hide).querySelector(`[data-part="${CSS.escape(part.id)}"]`)?.focus()
+    const now = this.parts.get(part.id)
+    const there = now.hide ? now.node : this.tray.querySelector(`[data-tray="${CSS.escape(part.id)}"]`)
+    there?.focus({ preventScroll: true })
+    this.words.textContent = words
+    this.undoable(`${part.id}: ${step}`)
+  }
+
+  undoable(words) {
+    const undo = document.getElementById("undo")
+    undo.disabled = false
+    undo.title = words
+  }
+
+  lock(part) {
+    const words = part.locked ? `${part.id} is free to be moved.` : `${part.id} is locked: it stays when the search goes on.`
+    return this.keep(part, "lock", { locked: !part.locked }, words)
   }
 }

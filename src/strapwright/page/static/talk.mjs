@@ -11,7 +11,7 @@ export function say(words) {
 }
 
 // Send something, and return what comes back; what is wrong is shown, and nothing returned.
-export async function send(address, body) {
+export async function send(address, body, wrong = say) {
   const plain = !(body instanceof URLSearchParams)
   try {
     const answer = await fetch(address, {
@@ -20,8 +20,8 @@ export async function send(address, body) {
       body: plain ? JSON.stringify(body) : body,
     })
     if (answer.ok) return await answer.json()
-    say(await answer.text())
-  } catch { say("The program does not answer: is it still running?") }
+    wrong(await answer.text())
+  } catch { wrong("The program does not answer: is it still running?") }
   return null
 }
 

@@ -1,0 +1,173 @@
+"""A job's other layouts: kept under a name, seen side by side, made the one that is cut from."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.files.atomic_write import file_safe, sealed
+from strapwright.page.layout.standing import file_of, kept_with_figures
+from strapwright.page.layout.view import layout_json
+from strapwright.page.server import respond
+from strapwright.page.sheet.shop import LAYOUT, RUNNING, kept_layouts
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+    from strapwright.page.layout.standing import KeptLayout
+    from strapwright.page.server.bench import Bench
+
+_PICTURE: Final = "layout.png"
+
+
+class LayoutsRoutes:
+    """What concerns a job's other layouts.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._shop = bench.shop
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        return [
+            Route("/job/{name}/layouts", self.listed),
+            Route("/job/{name}/layouts", self.change, methods=["POST"]),
+            Route("/job/{name}/layouts/picture", self.picture),
+            Route("/job/{name}/broken-off", self.broken_off, methods=["POST"]),
+        ]
+
+    async def listed(self, request: Request) -> Response:
+        """Return the layouts with their figures, and two of them side by side."""
+        name = request.path_params["name"]
+        found = await run_in_threadpool(kept_with_figures, self._bench.layouts, name)
+        wanted = [request.query_params.get(key) for key in ("one", "other")]
+        names = [one.name for one in found]
+        others = [one for one in names if one != names[0]]
+        shown = [one if one in names else None for one in wanted]
+        if names and shown[0] is None:
+            shown[0] = names[0]
+        if others and shown[1] is None:
+            shown[1] = others[-1]
+        pair = [one for key in shown for one in found if one.name == key]
+        return respond.page(
+            request, "job/layouts.html", name=name, kept=found, pair=pair, rows=side_by_side(pair)
+        )
+
+    async def picture(self, request: Request) -> Response:
+        """Return one of the layouts to be drawn."""
+        name, kept = request.path_params["name"], request.query_params.get("kept", "")
+        try:
+            file = file_of(self._named(name, kept))
+            found = await run_in_threadpool(self._bench.layouts.read, name, file)
+        except StrapwrightError as error:
+            return JSONResponse({"wrong": str(error).splitlines()})
+        return JSONResponse(layout_json(found.layout))
+
+    async def change(self, request: Request) -> Response:
+        """Keep the present layout under a name, cut from another one, rename or delete one."""
+        name, form = request.path_params["name"], await request.form()
+        given = {key: str(form.get(key) or "").strip() for key in ("do", "kept", "to")}
+        doing = {"keep": self._keep, "use": self._use, "rename": self._rename, "delete": self._delete}
+        if given["do"] not in doing:
+            return respond.words("There is no such page here.", 404)
+        await run_in_threadpool(doing[given["do"]], name, given["kept"], given["to"])
+        return respond.again()
+
+    async def broken_off(self, request: Request) -> Response:
+        """Keep what a search that was broken off had found as the layout, or throw it away."""
+        name, form = request.path_params["name"], await request.form()
+        if self._bench.worker.is_running(name):
+            return respond.words("A search is running for this job; stop it, or wait.", 409)
+        keep = form.get("do") == "keep"
+        await run_in_threadpool(self._settle_broken_off, name, keep=keep)
+        return respond.again()
+
+    def _settle_broken_off(self, name: str, *, keep: bool) -> None:
+        folder = self._shop.job(name).parent
+        if not (folder / RUNNING).is_file():
+            raise FileProblems(("there is nothing of a search that was broken off",))
+        files: dict[str, bytes | None] = {RUNNING: None}
+        if keep:
+            files |= self._laid_as(name, RUNNING)
+        words = "kept what a search had found" if keep else "threw away what a search had found"
+        self._change(name, files, words)
+
+    def _keep(self, name: str, kept: str, to: str) -> None:
+        del kept
+        present = self._shop.job(name).parent / LAYOUT
+        if not present.is_file():
+            raise FileProblems(("there is no layout of this job yet; lay it out first",))
+        new = self._new_name(name, to)
+        self._change(name, {file_of(new): present.read_bytes()}, f"layout kept as {new}")
+
+    def _use(self, name: str, kept: str, to: str) -> None:
+        del to
+        self._change(name, self._laid_as(name, file_of(self._other(name, kept))), f"{kept}: cut from")
+
+    def _rename(self, name: str, kept: str, to: str) -> None:
+        old, new = file_of(self._other(name, kept)), self._new_name(name, to)
+        content = (self._shop.job(name).parent / old).read_bytes()
+        self._change(name, {old: None, file_of(new): content}, f"{kept}: called {new}")
+
+    def _delete(self, name: str, kept: str, to: str) -> None:
+        del to
+        self._change(name, {file_of(self._other(name, kept)): None}, f"{kept}: deleted")
+
+    def _laid_as(self, name: str, file: str) -> dict[str, bytes | None]:
+        """Return the files that make one layout the one that is cut from.
+
+        Raises:
+            StrapwrightError: it is not sound, or not of the job as it is now.
+        """
+        from strapwright import api
+
+        found = self._bench.layouts.read(name, file)
+        text = (self._shop.job(name).parent / file).read_bytes()
+        picture = api.layout_files(found.draft, found.layout)[_PICTURE]
+        return {LAYOUT: text, _PICTURE: sealed(picture)}
+
+    def _change(self, name: str, files: dict[str, bytes | None], words: str) -> None:
+        folder = self._shop.job(name).parent
+        before = {file: (folder / file).read_bytes() if (folder / file).is_file() else None for file in files}
+        self._bench.change(name, {folder / file: (before[file], files[file]) for file in files}, words)
+
+    def _other(self, name: str, kept: str) -> str:
+        if not kept:
+            raise FileProblems(("found no name of a layout kept",))
+        return self._named(name, kept)
+
+    def _named(self, name: str, kept: str) -> str:
+        if kept and kept not in kept_layouts(self._shop.job(name)):
+            raise FileProblems((f"found no layout {kept!r} kept of this job",))
+        return kept
+
+    def _new_name(self, name: str, given: str) -> str:
+        if not given:
+            raise FileProblems(("Name: give the layout a name",))
+        new = file_safe(given, "layout")
+        if new.lower() in {one.lower() for one in kept_layouts(self._shop.job(name))}:
+            raise FileProblems((f"Name: a layout {new} is kept already; take another name",))
+        return new
+
+
+def side_by_side(pair: list[KeptLayout]) -> list[dict[str, Any]]:
+    """Return the figures of layouts row by row, and which one is better in each."""
+    if not pair or any(one.wrong for one in pair):
+        return []
+    rows = []
+    for number, (label, _) in enumerate(pair[0].figures):
+        order = [one.order[number] for one in pair]
+        known = [one for one in order if one is not None]
+        differ = len(known) == len(pair) and len(set(known)) > 1
+        best = [differ and one == min(known) for one in order]
+        values = [one.figures[number][1] for one in pair]
+        rows.append({"label": label, "cells": list(zip(values, best, strict=True))})
+    return rows
