@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import inspect
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self, TypeVar
@@ -18,7 +18,7 @@ from strapwright.files.fields import mistake
 from strapwright.files.messages import path_text, place_of, said, unknown_key
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from pydantic import GetJsonSchemaHandler, ModelWrapValidatorHandler
     from pydantic_core import CoreSchema, ErrorDetails
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from strapwright.files.messages import Loc
 
 M = TypeVar("M", bound=BaseModel)
+
+Faults = Iterator[tuple["Loc", str | PydanticCustomError]]
+"""Mistakes as a check yields them: where in its table, and what is wrong there."""
 
 
 class Strict(BaseModel):
@@ -37,7 +40,7 @@ class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield what is wrong with the keys of one table taken together.
 
         It sees the table as it was written, so that these mistakes are reported beside those of
@@ -47,7 +50,7 @@ class Strict(BaseModel):
             table: the table as read, not validated; keys that hold nothing are left out.
 
         Yields:
-            Where, from this table on, and the mistake.
+            Where, from this table on, and what is wrong there.
         """
         del table  # a table without keys that bear on one another
         yield from ()
@@ -59,7 +62,8 @@ class Strict(BaseModel):
         if isinstance(table, Mapping):
             given = {key: value for key, value in table.items() if value is not None}
             found = [
-                InitErrorDetails(type=error, loc=loc, input=table) for loc, error in cls.cross_checks(given)
+                InitErrorDetails(type=mistake(what) if isinstance(what, str) else what, loc=loc, input=table)
+                for loc, what in cls.cross_checks(given)
             ]
         try:
             value = handler(table)

@@ -13,11 +13,9 @@ from strapwright.files.validate import Strict, one_of
 from strapwright.rules.fold import Bar, Fitting
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 _LEAST_METAL = 0.5
 """Air wanted between two prongs and the frame, each side, mm."""
@@ -81,11 +79,11 @@ class Buckle(Strict):
     """Of one, any currency; for the bill."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield keys that exclude or need one another."""
         for pair in (("opening", "for_strap"), ("bar_diameter", "bar_section")):
             if wrong := one_of(table, *pair):
-                yield (), mistake(wrong)
+                yield (), wrong
         prongs = table.get("prongs", 1)
         for key, holder, wanted, found in (
             ("rear_depth", "bar", "centre", table.get("bar", "heel")),
@@ -94,10 +92,10 @@ class Buckle(Strict):
         ):
             needs = f"{holder} = {quoted(wanted)}"
             if found == wanted and key not in table:
-                yield (key,), mistake(f"missing, expected with {needs}")
+                yield (key,), f"missing, expected with {needs}"
             elif found != wanted and key in table:
                 given = f"found with {holder} = {quoted(found)}"
-                yield (key,), mistake(f"{given}, expected only with {needs}")
+                yield (key,), f"{given}, expected only with {needs}"
 
     @model_validator(mode="after")
     def _prongs_fit(self) -> Self:

@@ -16,11 +16,9 @@ from strapwright.rules.leather import Tannage
 from strapwright.rules.punches import Punch, PunchKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 _Name = Annotated[
     str,
@@ -234,7 +232,7 @@ class PunchEntry(Strict):
     """Of an oval's or a slot's hole, 0.5 to 60 mm."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: measures that the kind does not have, or wants."""
         kind = table.get("kind", "round")
         if kind not in ("round", "oval", "slot"):
@@ -242,12 +240,9 @@ class PunchEntry(Strict):
         wanted = ("diameter",) if kind == "round" else ("length", "width")
         for key in ("diameter", "length", "width"):
             if key in wanted and key not in table:
-                yield (key,), mistake(f"missing, expected with kind = {quoted(kind)}")
+                yield (key,), f"missing, expected with kind = {quoted(kind)}"
             elif key not in wanted and key in table:
-                yield (
-                    (key,),
-                    mistake(f"found with kind = {quoted(kind)}, which takes {' and '.join(wanted)}"),
-                )
+                yield (key,), f"found with kind = {quoted(kind)}, which takes {' and '.join(wanted)}"
 
     @model_validator(mode="after")
     def _long_way_is_length(self) -> Self:

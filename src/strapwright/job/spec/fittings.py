@@ -14,11 +14,9 @@ from strapwright.geometry.lettering.characters import LEAST_HEIGHT, cannot_be_le
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 _LEAST: Final = radians(15.0)
 """A finer step would try more than 24 turns of a part: that takes long and wins next to nothing."""
@@ -89,10 +87,10 @@ class FastenerHoles(Strict):
     thicknesses."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: rows set apart where there is but one."""
         if table.get("rows") == 1 and "spacing_along" in table:
-            yield ("spacing_along",), mistake("found with rows = 1, expected only with 2 rows")
+            yield ("spacing_along",), "found with rows = 1, expected only with 2 rows"
 
 
 class Keeper(Strict):
@@ -122,13 +120,13 @@ class Keeper(Strict):
     turn_step: TurnStep = None
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: a lap, or its skiving, given for ends that do not lap."""
         # The default may stand there: a job that is written out again states every value.
         if table.get("join", "butt") == "butt":
             for key, usual in (("lap", 15.0), ("skive", False)):
                 if table.get(key, usual) != usual:
-                    yield (key,), mistake('found with join = "butt", expected only with join = "lap"')
+                    yield (key,), 'found with join = "butt", expected only with join = "lap"'
 
 
 def keeper_or_none(value: object) -> object:
@@ -199,10 +197,10 @@ class Marks(Strict):
     """Of the letters, 3 to 12 mm, default 5 mm; smaller, down to 3 mm, where they find no room."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: marks that say nothing."""
         if not any(table.get(key) for key in ("text", "size", "number")):
-            yield (), mistake("found none of text, size and number, expected at least one of them")
+            yield (), "found none of text, size and number, expected at least one of them"
 
 
 class Crease(Strict):

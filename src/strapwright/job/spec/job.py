@@ -42,10 +42,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
     from pathlib import Path
 
-    from pydantic_core import PydanticCustomError
-
     from strapwright.files.messages import Loc
-    from strapwright.files.validate import Mistake
+    from strapwright.files.validate import Faults, Mistake
 
 CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
@@ -156,11 +154,11 @@ class Job(Strict):
         self._catalogue = (context or {}).get("catalogue") or shipped()
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: neither belts nor straps; ids used twice; belts and straps without a leather."""
         kinds = {kind: table.get(kind, ()) for kind in ("belt", "strap")}
         if "belt" not in table and "strap" not in table:
-            yield ("belt",), mistake("missing, expected [[belt]] or [[strap]] tables")
+            yield ("belt",), "missing, expected [[belt]] or [[strap]] tables"
         given = [
             ((kind, index), one)
             for kind, tables in kinds.items()
@@ -169,7 +167,7 @@ class Job(Strict):
         ]
         if not given and all(isinstance(tables, list | tuple) for tables in kinds.values()):
             if "belt" in table or "strap" in table:
-                yield ("belt",), mistake("found none, expected [[belt]] or [[strap]] tables")
+                yield ("belt",), "found none, expected [[belt]] or [[strap]] tables"
             return
         yield from _ids_used_twice(given)
         if "leather" not in table:
@@ -472,7 +470,7 @@ def _named(job: Job, path: Path) -> Job:
     return job if job.name else job.model_copy(update={"job": About(name=path.stem)})
 
 
-def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Faults:
     first: dict[str, Loc] = {}
     for loc, belt in given:
         belt_id = _given(belt, "id")
@@ -489,19 +487,16 @@ def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, Pyd
             first.setdefault(one, loc)
 
 
-def _leather_missing(given: Sequence[tuple[Loc, Any]]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+def _leather_missing(given: Sequence[tuple[Loc, Any]]) -> Faults:
     """Yield one mistake where no belt or strap says anything of its leather, else one for each gap."""
     own = [(loc, _given(belt, "leather")) for loc, belt in given]
     if all(leather is None for _, leather in own):
-        yield ("leather",), mistake("missing, expected a table with thickness and tannage")
+        yield ("leather",), "missing, expected a table with thickness and tannage"
         return
     for loc, leather in own:
         for key in ("thickness", "tannage"):
             if _given(leather, key) is None:
-                yield (
-                    (*loc, "leather", key),
-                    mistake("missing, expected here or in a [leather] table for all belts"),
-                )
+                yield (*loc, "leather", key), "missing, expected here or in a [leather] table for all belts"
 
 
 def _given(table: Any, key: str) -> Any:

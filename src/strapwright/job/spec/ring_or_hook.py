@@ -6,17 +6,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
-from strapwright.files.fields import Measure, Number, mistake
+from strapwright.files.fields import Measure, Number
 from strapwright.files.validate import Strict, one_of
 from strapwright.job.spec.tip import Tip, TipShape, tip_by_name
 from strapwright.rules.fold import Bar, Fitting
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 
 class StrapEnd(Strict):
@@ -49,14 +47,14 @@ class StrapEnd(Strict):
     """Of its ring or hook, any currency; for the bill."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: not exactly one way of ending; a turn-back of a tip."""
         if wrong := one_of(table, "bar_diameter", "bar_section", "tip"):
-            yield (), mistake(wrong)
+            yield (), wrong
         elif "tip" in table:
             for key in ("turn_back", "depth"):
                 if key in table:
-                    yield (key,), mistake("found with tip, which is not folded back")
+                    yield (key,), "found with tip, which is not folded back"
 
     @property
     def fitting(self) -> Fitting:

@@ -6,16 +6,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field
 
-from strapwright.files.fields import Count, Measure, Number, mistake
+from strapwright.files.fields import Count, Measure, Number
 from strapwright.files.validate import Strict, one_of
 from strapwright.job.catalogue.leather import LEATHER_THICKNESS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 
 class OldBelt(Strict):
@@ -33,10 +31,10 @@ class OldBelt(Strict):
     more reliable than frame_depth."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: its seat given in two ways."""
         if "frame_depth" in table and "hole_seat" in table:
-            yield ("frame_depth",), mistake("found beside hole_seat, expected just one of the two")
+            yield ("frame_depth",), "found beside hole_seat, expected just one of the two"
 
 
 class Size(Strict):
@@ -59,9 +57,9 @@ class Size(Strict):
     """The adjusting hole that fits, 1 = nearest the buckle; default the middle one."""
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: not exactly one way of sizing; an old belt without a measure taken on it."""
         if wrong := one_of(table, "worn_to_hole", "girth", "belt_size", "trousers"):
-            yield (), mistake(wrong)
+            yield (), wrong
         if "old" in table and "worn_to_hole" not in table:
-            yield ("old",), mistake("found without worn_to_hole, expected only with it")
+            yield ("old",), "found without worn_to_hole, expected only with it"

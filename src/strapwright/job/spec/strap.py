@@ -37,9 +37,7 @@ from strapwright.rules.choice import Use
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
     from strapwright.rules.fold import Fitting
 
 
@@ -175,7 +173,7 @@ class Belt(Strict):
     due: Due = None
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: both or neither of size and run; wrong stitches, fastener holes, mark or hole in use."""
         yield from _size_or_run(table)
         yield from _stitching(table, holes="fastener_holes" in table)
@@ -183,7 +181,7 @@ class Belt(Strict):
         numbered = isinstance(marks, Mapping) and marks.get("number")
         if numbered and isinstance(belt_id, str) and (unknown := unwritable(belt_id)):
             wrong = f"found true with the id {quoted(belt_id)}; {cannot_be_lettered(unknown)}"
-            yield ("marks", "number"), mistake(wrong)
+            yield ("marks", "number"), wrong
         yield from _hole_in_use(table)
 
     @property
@@ -306,7 +304,7 @@ class StrapTable(Strict):
     due: Due = None
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield what does not go together.
 
         Neither measures nor a sketch, or both; keys that the ends or the fastener have no use for; a strap
@@ -315,16 +313,16 @@ class StrapTable(Strict):
         if table.get("use") == "load_carrying" and table.get("turn_step") is not None:
             yield (
                 ("turn_step",),
-                mistake('found with use = "load_carrying": such a strap is laid along the strap direction'),
+                'found with use = "load_carrying": such a strap is laid along the strap direction',
             )
         if "sketch" in table:
             for key in _DRAWN_KEYS:
                 if key in table and not _is_default(key, table[key]):
-                    yield (key,), mistake("found with sketch, which draws the whole part")
+                    yield (key,), "found with sketch, which draws the whole part"
             return
         for key, example in (("width", "25 mm"), ("length", "1100 mm")):
             if key not in table:
-                yield (key,), mistake(f'missing, expected a length such as "{example}", or a sketch')
+                yield (key,), f'missing, expected a length such as "{example}", or a sketch'
         ends = table.get("ends", ())
         if not isinstance(ends, list | tuple) or not all(isinstance(end, Mapping | StrapEnd) for end in ends):
             return
@@ -336,7 +334,7 @@ class StrapTable(Strict):
             for key in _TURNED_KEYS:
                 if key in table and not _is_default(key, table[key]):
                     unused = "found without a turned end, expected only with one: nothing is fastened"
-                    yield (key,), mistake(unused)
+                    yield (key,), unused
         yield from _holes(table, tips)
 
     @property
@@ -366,11 +364,11 @@ class StrapTable(Strict):
         )
 
 
-def _hole_in_use(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+def _hole_in_use(table: Mapping[str, Any]) -> Faults:
     if table.get("hole_in_use") is not None and "sizes" not in table:
         yield (
             ("hole_in_use",),
-            mistake("found without sizes, expected only with them; with size, write it in that table"),
+            "found without sizes, expected only with them; with size, write it in that table",
         )
         return
     holes = table.get("holes", {})
@@ -378,24 +376,21 @@ def _hole_in_use(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustom
     for loc, owner in ((("hole_in_use",), table), (("size", "hole_in_use"), table.get("size"))):
         hole = owner.get("hole_in_use") if isinstance(owner, Mapping) else None
         if isinstance(hole, int) and isinstance(count, int) and 0 < count < hole <= 15:
-            yield loc, mistake(f"found {hole}, expected 1 to {count}, the holes' count")
+            yield loc, f"found {hole}, expected 1 to {count}, the holes' count"
 
 
-def _size_or_run(table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+def _size_or_run(table: Mapping[str, Any]) -> Faults:
     if "size" in table and "sizes" in table:
-        yield ("sizes",), mistake("found beside size, expected just one of the two")
+        yield ("sizes",), "found beside size, expected just one of the two"
     elif "size" not in table and "sizes" not in table:
-        yield (
-            ("size",),
-            mistake('missing, expected a table such as { girth = "38 in" }, or sizes = "30-46/2"'),
-        )
+        yield ("size",), 'missing, expected a table such as { girth = "38 in" }, or sizes = "30-46/2"'
     belt_id = table.get("id")
     made = ids_of(belt_id, table["sizes"]) if isinstance(belt_id, str) and "sizes" in table else ()
     longest = max(made, key=len, default="")
     if len(longest) > ID_LENGTH:
         yield (
             ("id",),
-            mistake(
+            (
                 f"found {quoted(belt_id)}, which with its size makes {quoted(longest)} of {len(longest)} "
                 f"characters; expected at most {ID_LENGTH} with the size"
             ),
@@ -417,24 +412,24 @@ def _has(end: Mapping[str, Any] | StrapEnd, key: str) -> bool:
     return (end.get(key) if isinstance(end, Mapping) else getattr(end, key)) is not None
 
 
-def _stitching(table: Mapping[str, Any], *, holes: bool) -> Iterator[tuple[Loc, PydanticCustomError]]:
+def _stitching(table: Mapping[str, Any], *, holes: bool) -> Faults:
     stitched = table.get("fastener") == "stitched"
     if stitched and holes:
-        yield ("fastener_holes",), mistake('found with fastener = "stitched", which has no holes')
+        yield ("fastener_holes",), 'found with fastener = "stitched", which has no holes'
     if "stitch" in table and not stitched:
-        yield ("stitch",), mistake('found without fastener = "stitched", expected only with it')
+        yield ("stitch",), 'found without fastener = "stitched", expected only with it'
 
 
-def _holes(table: Mapping[str, Any], tips: Sequence[bool]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+def _holes(table: Mapping[str, Any], tips: Sequence[bool]) -> Faults:
     holes = table.get("holes")
     if not isinstance(holes, Mapping):
         return
     if not any(tips):
-        yield ("holes",), mistake("found between two turned ends, expected a tip to measure them from")
+        yield ("holes",), "found between two turned ends, expected a tip to measure them from"
         return
     end = holes.get("end")
     if end in (1, 2) and end <= len(tips) and not tips[end - 1]:
-        yield ("holes", "end"), mistake(f"found {end}, a turned end; expected the end with the tip")
+        yield ("holes", "end"), f"found {end}, a turned end; expected the end with the tip"
 
 
 def expanded(belts: Sequence[Belt]) -> tuple[Belt, ...]:

@@ -16,11 +16,9 @@ from strapwright.files.read import read_text
 from strapwright.files.validate import Strict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
     from strapwright.parts.tips.tip import Tip as TipPart
 
 SKETCH_LIMIT_MB: Final = 1.0
@@ -81,21 +79,21 @@ class Tip(Strict):
         return make_tip(self.shape, width, given)
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: measures that the shape does not have, or beside a sketch."""
         measures = ("length", "nose_radius", "corner_radius", "shoulder_radius")
         if "sketch" in table:
             for key in ("shape", *measures):
                 # The default may stand there: a job that is written out again states every value.
                 if key in table and table[key] != "english_point":
-                    yield (key,), mistake("found with sketch, which draws the whole tip")
+                    yield (key,), "found with sketch, which draws the whole tip"
             return
         shape = table.get("shape", "english_point")
         own = TIP_MEASURES.get(shape) if isinstance(shape, str) else None
         for key in measures:
             if own is not None and key in table and key not in own:
                 these = f"only {' and '.join(own)}" if own else "no measure"
-                yield (key,), mistake(f"found with shape = {quoted(shape)}, which takes {these}")
+                yield (key,), f"found with shape = {quoted(shape)}, which takes {these}"
 
 
 def tip_by_name(value: object) -> object:

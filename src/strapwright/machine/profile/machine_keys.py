@@ -18,11 +18,9 @@ from strapwright.rules.leather import Tannage
 from strapwright.rules.safety import CutterKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 MOST_KERF: Final = 2.0
 """Kerfs wider than this are a slip of the pen, mm: no laser that cuts belt leather is so coarse."""
@@ -158,18 +156,18 @@ class MachineTable(Strict):
         return formats
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield what is missing or does not belong to this kind of machine."""
         kind, by_hand = table.get("kind"), table.get("tool_change") == "by_hand"
         if table.get("registration") == "bed_pins" and "pin_pitch" not in table:
-            yield ("pin_pitch",), mistake('missing; registration = "bed_pins" needs the pins\' pitch')
+            yield ("pin_pitch",), 'missing; registration = "bed_pins" needs the pins\' pitch'
         if kind == "drag_knife" and "max_power" in table:
-            yield ("max_power",), mistake("a blade has no power; leave it out for a drag knife")
+            yield ("max_power",), "a blade has no power; leave it out for a drag knife"
         if by_hand and kind == "laser":
-            yield ("tool_change",), mistake("a laser has no tool to change; leave it out for a laser")
+            yield ("tool_change",), "a laser has no tool to change; leave it out for a laser"
         elif by_hand and table.get("group_by") != "tool":
             each = 'found "by_hand" with parts made one by one: it would stop for each; set group_by = "tool"'
-            yield ("tool_change",), mistake(each)
+            yield ("tool_change",), each
 
 
 class Limits(Strict):
@@ -218,19 +216,19 @@ class MachineFile(Strict):
     operation: Annotated[OperationTables, Field(default_factory=OperationTables)]
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield what does not fit the kind of machine."""
         machine = table.get("machine")
         kind = machine.get("kind") if isinstance(machine, dict) else None
         knife = kind == "drag_knife"
         if knife and "blade" not in table:
-            yield ("blade",), mistake("missing; a drag knife needs [blade] with offset and max_thickness")
+            yield ("blade",), "missing; a drag knife needs [blade] with offset and max_thickness"
         if knife and table.get("kerf"):
-            yield ("kerf",), mistake("a blade takes no leather away; leave [[kerf]] out for a drag knife")
+            yield ("kerf",), "a blade takes no leather away; leave [[kerf]] out for a drag knife"
         if knife and "laser" in table:
-            yield ("laser",), mistake("a drag knife has no beam; leave [laser] out")
+            yield ("laser",), "a drag knife has no beam; leave [laser] out"
         if kind == "laser" and "blade" in table:
-            yield ("blade",), mistake("a laser has no blade; leave [blade] out")
+            yield ("blade",), "a laser has no blade; leave [blade] out"
 
     @field_validator("operation")
     @classmethod
@@ -425,7 +423,7 @@ class ScaleRow(Strict):
     measured: Day
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Refuse a row that measures neither axis."""
         if "x" not in table and "y" not in table:
-            yield (), mistake("expected x, y or both")
+            yield (), "expected x, y or both"

@@ -13,11 +13,9 @@ from strapwright.files.fields import Count, Measure, Number, mistake
 from strapwright.files.validate import Strict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from pydantic_core import PydanticCustomError
-
-    from strapwright.files.messages import Loc
+    from strapwright.files.validate import Faults
 
 Depth = Annotated[float, Measure(least=0.05, most=30.0)]
 """How deep a blade goes: under 0.05 mm it does not hold, and none is longer than 30 mm."""
@@ -191,17 +189,14 @@ class Laser(Strict):
         return word
 
     @classmethod
-    def cross_checks(cls, table: Mapping[str, Any]) -> Iterator[tuple[Loc, PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield what is on and never off again, and a beam where a pointer would do."""
         for what in ("air", "pointer"):
             if (f"{what}_on" in table) != (f"{what}_off" in table):
                 one = "off" if f"{what}_on" in table else "on"
-                yield (
-                    (f"{what}_{one}",),
-                    mistake("missing; what turns it on and what turns it off go in pairs"),
-                )
+                yield (f"{what}_{one}",), "missing; what turns it on and what turns it off go in pairs"
         if "trace_power" in table and "pointer_on" in table:
-            yield ("trace_power",), mistake("there is a pointer to trace with; expected one of the two")
+            yield ("trace_power",), "there is a pointer to trace with; expected one of the two"
 
 
 _WORD = r"^[\x01-\x7f]{1,16}$"

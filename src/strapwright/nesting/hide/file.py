@@ -42,9 +42,10 @@ from strapwright.nesting.hide.types import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from strapwright.core.arrays import Floats
+    from strapwright.files.validate import Faults
 
 
 Point = tuple[Length, Length]
@@ -173,12 +174,10 @@ class HideTable(Strict):
     beside this one with those columns."""
 
     @classmethod
-    def cross_checks(
-        cls, table: Mapping[str, Any]
-    ) -> Iterator[tuple[tuple[str | int, ...], PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Say where not exactly one outline is given."""
         if wrong := one_of(table, "points", "outline", "stations"):
-            yield (), mistake(wrong)
+            yield (), wrong
 
 
 class FlawTable(Strict):
@@ -199,16 +198,14 @@ class FlawTable(Strict):
     """Diameter of a round flaw."""
 
     @classmethod
-    def cross_checks(
-        cls, table: Mapping[str, Any]
-    ) -> Iterator[tuple[tuple[str | int, ...], PydanticCustomError]]:
+    def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Say where a flaw's place is missing or given twice."""
         round_keys = [key for key in ("at", "size") if key in table]
         if "points" in table and round_keys:
-            yield (), mistake(f"found points and {round_keys[0]}, expected points, or at and size")
+            yield (), f"found points and {round_keys[0]}, expected points, or at and size"
         elif "points" not in table and len(round_keys) < 2:
             found = f"only {round_keys[0]}" if round_keys else "none of them"
-            yield (), mistake(f"found {found}, expected points, or at and size")
+            yield (), f"found {found}, expected points, or at and size"
 
 
 class ZoneTable(Strict):
