@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
     from strapwright.parts.part import Feature, Part
 
-    Units = Units
-
 
 @dataclass(frozen=True)
 class Name:

@@ -16,12 +16,8 @@ from strapwright.geometry.contour import arc_extremes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Flags, Floats, Ints
     from strapwright.geometry.contour import Contour
-
-    Floats = NDArray[np.float64]
-    Counts = NDArray[np.int64]
 
 
 _CHUNK = 100_000
@@ -49,8 +45,8 @@ class Many:
     starts: Floats
     ends: Floats
     bulges: Floats
-    counts: Counts
-    closed: NDArray[np.bool_]
+    counts: Ints
+    closed: Flags
 
     @classmethod
     def of(cls, contours: Sequence[Contour]) -> Many:
@@ -117,7 +113,7 @@ class Many:
             [least.reduceat(every[order], firsts, axis=0) for least in (np.minimum, np.maximum)]
         )
 
-    def at(self, segments: Counts, shares: Floats) -> Floats:
+    def at(self, segments: Ints, shares: Floats) -> Floats:
         """Return points on segments, (M, 2) mm.
 
         Args:
@@ -137,7 +133,7 @@ class Many:
             points[wide] = a[wide] - out + _turned(out, sweep[wide] * shares[wide])
         return points
 
-    def sample(self, per_segment: int = 4) -> tuple[Floats, Counts]:
+    def sample(self, per_segment: int = 4) -> tuple[Floats, Ints]:
         """Return points evenly spread over every segment, as `Contour.sample` does, and how many of each.
 
         Returns:
@@ -153,7 +149,7 @@ class Many:
         points[last] = self.ends[np.cumsum(self.counts)[~self.closed] - 1]
         return points, counts
 
-    def distances(self, points: Floats, counts: Counts) -> Floats:
+    def distances(self, points: Floats, counts: Ints) -> Floats:
         """Return the distance of each point from the line of its own contour, (M,) mm.
 
         Args:
@@ -173,7 +169,7 @@ class Many:
             first = last
         return out
 
-    def _some(self, points: Floats, counts: Counts, part: slice, segments: Counts) -> Floats:
+    def _some(self, points: Floats, counts: Ints, part: slice, segments: Ints) -> Floats:
         owner = np.repeat(np.arange(len(counts)), counts)
         arcs = self.bulges[part] != 0.0
         of = np.repeat(np.arange(len(segments)), segments)
@@ -194,14 +190,14 @@ class Many:
             )
         return best
 
-    def _from_lines(self, points: Floats, segments: Counts) -> Floats:
+    def _from_lines(self, points: Floats, segments: Ints) -> Floats:
         x, y = (points - self.starts[segments]).T
         dx, dy = (self.ends - self.starts)[segments].T
         t = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
         away: Floats = _long(x - t * dx, y - t * dy)
         return away
 
-    def _from_arcs(self, points: Floats, segments: Counts) -> Floats:
+    def _from_arcs(self, points: Floats, segments: Ints) -> Floats:
         sweep = self.sweeps[segments]
         ax, ay = (points - self.starts[segments]).T
         bx, by = (points - self.ends[segments]).T
@@ -221,7 +217,7 @@ class Many:
         return away
 
 
-def greatest_of_each(values: Floats, counts: Counts) -> Floats:
+def greatest_of_each(values: Floats, counts: Ints) -> Floats:
     """Return the greatest of each group of values, (C,).
 
     Args:

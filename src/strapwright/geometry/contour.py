@@ -18,11 +18,9 @@ _CHUNK = 2_000_000
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    Flags = NDArray[np.bool_]
-    Floats = NDArray[np.float64]
-    Counts = NDArray[np.int64]
+    from strapwright.core.arrays import Flags, Floats, Ints
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,9 +190,9 @@ class Contour:
         return _chords(self.starts, self.ends)
 
     @lazy
-    def is_arc(self) -> NDArray[np.bool_]:
+    def is_arc(self) -> Flags:
         """Which segments are arcs, (S,)."""
-        arcs: NDArray[np.bool_] = self.bulges != 0.0
+        arcs: Flags = self.bulges != 0.0
         return arcs
 
     @lazy
@@ -372,7 +370,7 @@ class Contour:
         """
         return distances(self, np.atleast_2d(np.asarray(points, dtype=np.float64)))
 
-    def contains(self, points: ArrayLike) -> NDArray[np.bool_]:
+    def contains(self, points: ArrayLike) -> Flags:
         """Return which points lie inside a closed contour (even–odd), exact for arcs, (M,).
 
         Args:
@@ -479,7 +477,7 @@ def _some_distances(contour: Contour, points: Floats) -> Floats:
     return best
 
 
-def inside(contour: Contour, points: Floats) -> NDArray[np.bool_]:
+def inside(contour: Contour, points: Floats) -> Flags:
     """Return which points lie inside a closed contour by the even–odd rule, (M,).
 
     A point is inside when it lies an odd number of times in the chord polygon and in the circular
@@ -504,11 +502,11 @@ def inside(contour: Contour, points: Floats) -> NDArray[np.bool_]:
         in_disc = np.hypot(rel[:, :, 0], rel[:, :, 1]) < contour.radii[arcs]
         beyond_chord = np.where(contour.bulges[arcs] > 0, ~left[:, arcs], left[:, arcs])
         count = count + (in_disc & beyond_chord).sum(axis=1)
-    odd: NDArray[np.bool_] = (count % 2).astype(bool)
+    odd: Flags = (count % 2).astype(bool)
     return odd
 
 
-def arc_extremes(starts: Floats, centres: Floats, radii: Floats, sweeps: Floats) -> tuple[Floats, Counts]:
+def arc_extremes(starts: Floats, centres: Floats, radii: Floats, sweeps: Floats) -> tuple[Floats, Ints]:
     """Return where arcs reach furthest along x and y between their ends, (K, 2) mm, and which arc it is of.
 
     Args:

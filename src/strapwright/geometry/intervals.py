@@ -15,8 +15,7 @@ from strapwright.geometry.shapes import chain
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
 
 Interval = tuple[float, float]
@@ -169,7 +168,7 @@ def _merged(gaps: Iterable[Interval], total: float) -> list[Interval]:
     return merged
 
 
-def lengths_at(contour: Contour, points: NDArray[np.float64]) -> NDArray[np.float64]:
+def lengths_at(contour: Contour, points: Floats) -> Floats:
     """Return how far along a contour the point of it nearest to each of some points lies, (M,) mm.
 
     Args:

@@ -25,7 +25,7 @@ from strapwright.geometry.intersect import (
 )
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Ints
 
 Corner = Literal["round", "miter"]
 
@@ -175,7 +175,7 @@ def _keep_valid(pieces: list[Segment], contour: Contour, distance: float) -> lis
     return [piece for piece, gap in zip(pieces, gaps, strict=True) if gap >= distance - COINCIDENT]
 
 
-def _nodes(pieces: list[Segment]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _nodes(pieces: list[Segment]) -> tuple[Ints, Ints]:
     """Number the places where pieces start and end; ends within ``_JOIN`` share a number."""
     points = np.array([p.start for p in pieces] + [p.end for p in pieces])
     near = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1)) <= 2 * _JOIN

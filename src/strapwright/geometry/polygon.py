@@ -12,8 +12,7 @@ from strapwright.core.tolerances import COINCIDENT
 from strapwright.geometry.transform import cos_sin
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.geometry.contour import Contour
 
 
@@ -24,7 +23,7 @@ _HALVINGS = 12
 """How often the tolerance is halved beside a spike: to a four-thousandth of it."""
 
 
-def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> NDArray[np.float64]:
+def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> Floats:
     """Replace arcs by chords that stray from them by at most ``tolerance`` mm.
 
     Args:
@@ -68,7 +67,7 @@ def to_polygon(contour: Contour, tolerance: float, side: Side = "nearest") -> ND
     )
 
 
-def _astray(contour: Contour, corners: NDArray[np.float64], side: Side) -> NDArray[np.float64] | None:
+def _astray(contour: Contour, corners: Floats, side: Side) -> Floats | None:
     """Return a point of the polygon, tried at eighths of its sides, that is on the wrong side, or None."""
     along = np.arange(8)[:, None, None] / 8
     points = (corners + along * (np.roll(corners, -1, axis=0) - corners)).reshape(-1, 2)
@@ -77,7 +76,7 @@ def _astray(contour: Contour, corners: NDArray[np.float64], side: Side) -> NDArr
     return points[np.argmax(wrong)] if wrong.any() else None
 
 
-def _corners(contour: Contour, tolerance: float, convex: float) -> NDArray[np.float64]:
+def _corners(contour: Contour, tolerance: float, convex: float) -> Floats:
     """Return the polygon's corners; arcs whose sweep has the sign of ``convex`` are circumscribed."""
     sweeps, radii, arcs = contour.sweeps, contour.radii, contour.is_arc
     # Convex towards the side asked for: corners of the tangents, outside the arc; otherwise chords.
@@ -105,7 +104,7 @@ def _corners(contour: Contour, tolerance: float, convex: float) -> NDArray[np.fl
     return points if contour.closed else np.vstack([points, contour.ends[-1:]])
 
 
-def signed_area(points: NDArray[np.float64]) -> float:
+def signed_area(points: Floats) -> float:
     """Return the area inside corners, mm²; positive where they run counter-clockwise.
 
     Example:
@@ -124,7 +123,7 @@ def polygons_in(geometry: Any, least: float = 0.0) -> list[Any]:
     return [p for p in shapely.get_parts(geometry) if p.geom_type == "Polygon" and p.area > least]
 
 
-def turned(points: NDArray[np.float64], turn: float) -> NDArray[np.float64]:
+def turned(points: Floats, turn: float) -> Floats:
     """Return points turned about the origin by ``turn`` radians, (N, 2) mm.
 
     Quarter turns are exact: a side that was level stays level to the last bit.

@@ -13,9 +13,7 @@ from strapwright.geometry.contour import Contour
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+    from strapwright.core.arrays import Floats
 
 
 def cos_sin(angle: float) -> tuple[float, float]:

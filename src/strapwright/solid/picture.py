@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from strapwright.core.arrays import Floats
     from strapwright.solid.pieces import BeltModel
 
-    Floats = NDArray[np.float64]
 
 WIDTH: Final = 1600
 HEIGHT: Final = 1060

@@ -14,10 +14,8 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Flags, Floats, Ints
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 BATCH: Final = 2_000_000
 """About how many pixels are filled at a time: what fits into memory comfortably."""
@@ -71,7 +69,7 @@ class Screen:
             normal[pixel[seen]] = mixed / np.maximum(np.linalg.norm(mixed, axis=1, keepdims=True), 1e-12)
             whose[pixel[seen]] = owner
 
-    def edges(self, jump: float, bend: float) -> NDArray[np.bool_]:
+    def edges(self, jump: float, bend: float) -> Flags:
         """Return the pixels at which a line belongs: where pieces, depths or faces part.
 
         Args:

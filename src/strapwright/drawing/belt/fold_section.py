@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from strapwright.job.folding.fold import Folded
     from strapwright.job.strap_draft import BeltDraft
 
-    Units = Units
     Point = tuple[float, float]
 
 WIDTH: Final = 470.0

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from strapwright.drawing.pattern_pieces import PatternPiece
     from strapwright.parts.part import Feature
 
-    Units = Units
 
 NEAR: Final = 0.01
 """Holes whose places along a piece differ by less are one row, mm."""

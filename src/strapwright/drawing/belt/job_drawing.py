@@ -41,7 +41,6 @@ if TYPE_CHECKING:
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Part
 
-    Units = Units
 
 _BETWEEN: Final = 30.0
 """Between the section and the table of holes, px."""

@@ -15,8 +15,7 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Feature
@@ -205,6 +204,6 @@ def severed(contour: Contour, x: float, *, keep_left: bool) -> Contour:
     return Contour(np.vstack([(x, y_first, 0.0), between, (x, y_last, 0.0)]), closed=False)
 
 
-def _by_x(one: NDArray[np.float64], other: NDArray[np.float64]) -> tuple[list[float], list[float]]:
+def _by_x(one: Floats, other: Floats) -> tuple[list[float], list[float]]:
     left, right = sorted((one.tolist(), other.tolist()))
     return [left[0], right[0]], [left[1], right[1]]

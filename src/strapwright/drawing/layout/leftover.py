@@ -17,15 +17,13 @@ from strapwright.nesting.hide.backbone import back_of, runs_through
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.drawing.canvas import Item
     from strapwright.drawing.layout.parts import Frame
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.stock.remnant import Remnant
 
-    Floats = NDArray[np.float64]
 
 _LETTERS: Final = 12.0
 _COLUMN: Final = 470.0

@@ -12,9 +12,7 @@ from strapwright.drawing.text import text_width
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.drawing.canvas import Hatch, Point
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.layout.types import PlacedPart
@@ -53,7 +51,7 @@ class Frame:
         """Return a point's place in the picture."""
         return self.left + (x - self.x0) * self.scale, self.top + (self.y1 - y) * self.scale
 
-    def points(self, points: NDArray[np.float64]) -> list[Point]:
+    def points(self, points: Floats) -> list[Point]:
         """Return the places of points in the picture."""
         return [self.point(x, y) for x, y in points.tolist()]
 

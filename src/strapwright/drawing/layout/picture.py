@@ -24,8 +24,7 @@ from strapwright.nesting.stock.remnant import remnants_on
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.core.findings import Finding
     from strapwright.drawing.canvas import Item
     from strapwright.nesting.hide.types import Hide
@@ -129,7 +128,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     _draw_numbers(page, numbers)
 
 
-def _on_leather(polygon: NDArray[np.float64], hide: Hide) -> list[NDArray[np.float64]]:
+def _on_leather(polygon: Floats, hide: Hide) -> list[Floats]:
     """Return what of a place lies on the hide, piece by piece."""
     import shapely
 

@@ -24,9 +24,8 @@ from strapwright.geometry.transform import Placement
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
+    from strapwright.core.arrays import Floats
 
-    Floats = NDArray[np.float64]
     Box = tuple[float, float, float, float]
 
 

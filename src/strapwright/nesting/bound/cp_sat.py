@@ -12,9 +12,7 @@ from strapwright.nesting.bound.lagrangian_bound import lagrangian_bounds, lowest
 from strapwright.nesting.cancellation import Halt
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from strapwright.core.arrays import Floats, Ints
+    from strapwright.core.arrays import Flags, Floats, Ints
     from strapwright.nesting.bound.lagrangian_bound import StrapKinds
     from strapwright.nesting.bound.relaxation import LaneRelaxation
 
@@ -126,7 +124,7 @@ def _solver(seconds: float, counted: bool) -> Any:
     return solver
 
 
-def _cell_runs(begins: NDArray[np.bool_], covers: Ints) -> list[tuple[int, int]]:
+def _cell_runs(begins: Flags, covers: Ints) -> list[tuple[int, int]]:
     """Return the runs of cells that straps may cover, no strap more than one of them."""
     out: list[tuple[int, int]] = []
     for cell in np.flatnonzero(begins.any(axis=0)).tolist():

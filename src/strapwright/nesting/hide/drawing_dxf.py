@@ -30,9 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from numpy.typing import NDArray
-
-    from strapwright.core.arrays import Floats
+    from strapwright.core.arrays import Floats, Ints
 
 
 LIMIT_MB: Final = 20.0
@@ -299,7 +297,7 @@ def _joined(runs: Sequence[_Entity]) -> tuple[list[_Entity], list[str], list[str
     return closed, faults, open_ends
 
 
-def _mates(ends: Floats) -> tuple[NDArray[np.int64], list[str]]:
+def _mates(ends: Floats) -> tuple[Ints, list[str]]:
     """Return for each end the one it is joined with, -1 where it is loose; and where too many meet."""
     import shapely
 

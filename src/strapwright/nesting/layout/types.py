@@ -16,9 +16,7 @@ from strapwright.nesting.hide.types import Flaw, FlawKind
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats
     from strapwright.core.findings import Finding
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.transform import Placement
@@ -109,7 +107,7 @@ class AvoidedZone:
     """
 
     hide: str
-    polygon: NDArray[np.float64]
+    polygon: Floats
 
 
 @dataclass(frozen=True)

@@ -18,8 +18,7 @@ from strapwright.nesting.shape_search.nfp import ARC
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Ints
     from strapwright.nesting.shape_search.nfp import Path
 
 _TURN = 2 * math.acos(1 / (1 + ARC))
@@ -72,7 +71,7 @@ class ConvexPieces:
         self._corners = np.array(flat, dtype=np.float64).reshape(-1, 2) / scale
         self._scale, self._gap = scale, gap
 
-    def no_fits(self, pairs: NDArray[np.int64]) -> tuple[Any, Any, Any]:
+    def no_fits(self, pairs: Ints) -> tuple[Any, Any, Any]:
         """Return the no-fit polygons of pairs of rotations without dents.
 
         Args:

@@ -19,9 +19,7 @@ from strapwright.nesting.shape_search.simplify import simplified
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
-    from strapwright.core.arrays import Points
+    from strapwright.core.arrays import Floats, Ints, Points
     from strapwright.nesting.problem.types import Piece, Problem
 
 
@@ -95,8 +93,8 @@ class Packing:
 
     value: float
     groups: tuple[int, ...]
-    rotations: NDArray[np.int64]
-    at: NDArray[np.float64]
+    rotations: Ints
+    at: Floats
 
 
 NOTHING: Final = Packing(0.0, (), np.zeros(0, np.int64), np.zeros((0, 2)))

@@ -27,9 +27,7 @@ from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
-    from strapwright.core.arrays import Floats
+    from strapwright.core.arrays import Floats, Ints
     from strapwright.nesting.layout.types import Layout
 
 
@@ -378,7 +376,7 @@ def _cheapest(lost: Floats, most: int, least: int) -> Iterator[list[int]]:
     one = np.where(last - first >= least, lost, np.inf)  # of a tread from column ``first`` up to ``last``
     best = np.full(count + 1, np.inf)
     best[0] = 0.0
-    came: list[NDArray[np.int64]] = []
+    came: list[Ints] = []
     for _ in range(most):
         cost = best[:-1, None] + one
         pick = np.argmin(cost, axis=0)

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from strapwright.rules.punches import Punch
     from strapwright.write.card.blocks import Block
 
-    Units = Units
 
 _NUMBERED = " (makers of tools number them otherwise)"
 

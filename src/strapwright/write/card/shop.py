@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from strapwright.rules.punches import Punch
     from strapwright.write.card.blocks import Block
 
-    Units = Units
-
 
 @dataclass(frozen=True)
 class AtMachine:

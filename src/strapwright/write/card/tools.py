@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from strapwright.drawing.pattern_pieces import Order
     from strapwright.rules.punches import Punch
 
-    Units = Units
 
 LARGEST_BEVELER = 5
 """Edge bevelers with a greater number are seldom sold (from memory)."""

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.machine.profile.machine import Machine
 
-    Units = Units
     Step = tuple[str, str]
 
 CALLIPER_WITHIN = 0.3

@@ -52,7 +52,6 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
     from strapwright.write.pattern.tiles import Stretch
 
-    Units = Units
 
 _BETWEEN: Final = 3.0
 """Between two strips on a sheet, mm."""
