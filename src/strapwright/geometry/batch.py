@@ -64,8 +64,7 @@ class Many:
     @cached_property
     def sweeps(self) -> Floats:
         """Signed sweep of each segment in radians, 0 for lines; (S,)."""
-        sweeps: Floats = 4.0 * np.arctan(self.bulges)
-        return sweeps
+        return 4.0 * np.arctan(self.bulges)
 
     @cached_property
     def radii(self) -> Floats:
@@ -79,8 +78,7 @@ class Many:
     @cached_property
     def centres(self) -> Floats:
         """Centre of each arc in mm, not-a-number for lines; (S, 2)."""
-        centres: Floats = self.starts - self.from_centres
-        return centres
+        return self.starts - self.from_centres
 
     @cached_property
     def from_centres(self) -> Floats:
@@ -96,8 +94,7 @@ class Many:
         lengths = np.hypot(*(self.ends - self.starts).T)
         arcs = self.bulges != 0.0
         lengths[arcs] = self.radii[arcs] * np.abs(self.sweeps[arcs])
-        whole: Floats = np.add.reduceat(lengths, np.cumsum(self.counts) - self.counts)
-        return whole
+        return np.add.reduceat(lengths, np.cumsum(self.counts) - self.counts)
 
     @cached_property
     def boxes(self) -> Floats:
@@ -194,8 +191,7 @@ class Many:
         x, y = (points - self.starts[segments]).T
         dx, dy = (self.ends - self.starts)[segments].T
         t = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
-        away: Floats = _long(x - t * dx, y - t * dy)
-        return away
+        return _long(x - t * dx, y - t * dy)
 
     def _from_arcs(self, points: Floats, segments: Ints) -> Floats:
         sweep = self.sweeps[segments]
@@ -228,14 +224,12 @@ def greatest_of_each(values: Floats, counts: Ints) -> Floats:
         >>> greatest_of_each(np.array([1.0, 5.0, 2.0]), np.array([2, 1])).tolist()
         [5.0, 2.0]
     """
-    greatest: Floats = np.maximum.reduceat(values, np.cumsum(counts) - counts)
-    return greatest
+    return np.maximum.reduceat(values, np.cumsum(counts) - counts)
 
 
 def _long(x: Floats, y: Floats) -> Floats:
     """Return the lengths of vectors: at millimetres no care for overflow is needed, which `hypot` takes."""
-    length: Floats = np.sqrt(x * x + y * y)
-    return length
+    return np.sqrt(x * x + y * y)
 
 
 def _turned(vectors: Floats, angles: Floats) -> Floats:

@@ -414,8 +414,7 @@ def _lengths(chords: Floats, radii: Floats, sweeps: Floats, arcs: Flags) -> Floa
 def _turned(vector: Floats, angles: Floats) -> Floats:
     """Return one vector turned by each angle, (M, 2)."""
     c, s = np.cos(angles), np.sin(angles)
-    turned: Floats = np.column_stack([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])
-    return turned
+    return np.column_stack([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])
 
 
 def through_points(

@@ -155,8 +155,7 @@ def _moves(way: _Way, tour: Ints, pairs: tuple[Ints, Ints]) -> Ints:
     gains = np.concatenate([gain for _, gain in found])
     # Rounded, and moves in a fixed order: the same tour on every machine.
     order = np.lexsort((*every.T[::-1], np.round(gains, 6)))
-    best: Ints = every[order]
-    return best
+    return every[order]
 
 
 def _turns(way: _Way, tour: Ints, onward: Floats, back: Floats, a: Ints, c: Ints) -> tuple[Ints, Floats]:

@@ -61,8 +61,7 @@ def is_edge(contour: Contour, along: float) -> Flags:
     """
     delta = contour.ends - contour.starts
     off = np.abs(delta[:, 1] * math.cos(along) - delta[:, 0] * math.sin(along))
-    edges: Flags = ~contour.is_arc & (off <= math.sin(ALONG) * contour.segment_lengths)
-    return edges
+    return ~contour.is_arc & (off <= math.sin(ALONG) * contour.segment_lengths)
 
 
 def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> list[Interval]:

@@ -184,8 +184,7 @@ def _nearest(apart: Floats) -> Floats:
     Up to one cell more or less may be between them; both sides bulge, so the least is at either end.
     """
     padded = np.pad(apart, ((0, 0), (0, 0), (1, 1)), constant_values=-np.inf)
-    nearest: Floats = np.minimum(padded[:, :, :-2], padded[:, :, 2:])
-    return nearest
+    return np.minimum(padded[:, :, :-2], padded[:, :, 2:])
 
 
 def _fitting_step(pitches: Sequence[float], about: float) -> float:

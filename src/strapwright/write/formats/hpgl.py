@@ -478,8 +478,7 @@ def _least(errors: Floats, by: float) -> Ints:
 def _chord_angle(radii: Floats) -> Floats:
     """Return the angles whose chords err by no more than is allowed on arcs, radians."""
     share = np.minimum(_SHARE, HPGL_CHORD * 0.9 / radii)
-    angle: Floats = 2 * np.arccos(1.0 - share)
-    return angle
+    return 2 * np.arccos(1.0 - share)
 
 
 def _turned(points: Floats, centres: Floats, angles: Floats) -> Floats:
@@ -489,10 +488,8 @@ def _turned(points: Floats, centres: Floats, angles: Floats) -> Floats:
 
 def _apart(one: Floats, other: Floats) -> Floats:
     way = other - one
-    length: Floats = np.hypot(way[..., 0], way[..., 1])
-    return length
+    return np.hypot(way[..., 0], way[..., 1])
 
 
 def _on_grid(points: Floats) -> Floats:
-    grid: Floats = np.rint(points / UNIT) + 0.0  # no minus zero
-    return grid
+    return np.rint(points / UNIT) + 0.0  # no minus zero

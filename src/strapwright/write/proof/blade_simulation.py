@@ -131,8 +131,7 @@ def _lag(p: Floats, q: Floats, bends: Floats, ways: Floats, offset: float) -> Fl
     c, t = _spread(bends, ways, offset)
     later_p = c * p + t * (-p / (2 * offset) + bends * q / 2)
     later_q = c * q + t * (-bends * p / 2 + q / (2 * offset))
-    lag: Floats = np.remainder(2 * np.arctan2(later_p, later_q) + np.pi, 2 * np.pi) - np.pi
-    return lag
+    return np.remainder(2 * np.arctan2(later_p, later_q) + np.pi, 2 * np.pi) - np.pi
 
 
 def _lags_at_starts(

@@ -109,8 +109,7 @@ def read_hpgl(text: str, axes: Axes, reach: int | None = None) -> list[ReadPath]
 
 def _latest(marks: Flags) -> Ints:
     """Return the index of the last mark up to each place; before the first it is 0, the text's IN."""
-    latest: Ints = np.maximum.accumulate(np.where(marks, np.arange(len(marks)), 0))
-    return latest
+    return np.maximum.accumulate(np.where(marks, np.arange(len(marks)), 0))
 
 
 def _drawn(arcs: Flags, numbers: Floats, down: Flags) -> tuple[Complex, Ints]:
