@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from pydantic_core import PydanticCustomError
 
+from strapwright.api import schemas
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.grading import findings_of, grouped
-from strapwright.job.spec.job import Job, job_schema, read_job
+from strapwright.job.spec.job import Job, read_job
 from strapwright.job.spec.run_sizes import MOST_SIZES, read_sizes
 
 from .jobs import GOOD, changed
@@ -243,7 +244,7 @@ def test_an_id_leaves_room_for_the_size(write: Callable[..., Path]) -> None:
 
 
 def test_the_schema_takes_a_run_in_place_of_a_size() -> None:
-    belt = job_schema()["$defs"]["Belt"]
+    belt = schemas.schema("job")["$defs"]["Belt"]
     assert belt["properties"]["sizes"]["anyOf"][0] == {"type": "string"}
     assert "size" not in belt["required"]
 

@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 from site_pages import keys
 
-from strapwright.machine.profile.machine import machine_from, machine_schema, shipped_profiles
+from strapwright.api import schemas
+from strapwright.machine.profile.machine import machine_from, shipped_profiles
 
 TEXT = (Path(__file__).parents[2] / "docs" / "machines.md").read_text("utf-8")
 
 
 def test_the_made_page_has_every_key_of_every_table_with_what_it_is():
-    schema = machine_schema()
+    schema = schemas.schema("machine")
     page = keys.page("The machine file", "", schema, "The file")
     tables = [schema, *(one for one in schema["$defs"].values() if "properties" in one)]
     assert len(tables) >= 9

@@ -5,21 +5,23 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any, Final
 
+from strapwright.files.validate import schema_of
+
 SCHEMAS: Final = {
-    "job": "job.spec.job",
-    "house": "job.spec.job",
-    "catalogue": "job.catalogue.file",
-    "hide": "nesting.hide.file",
-    "machine": "machine.profile.machine",
+    "job": ("strapwright.job.spec.job", "Job", "strapwright job"),
+    "house": ("strapwright.job.spec.job", "HouseFile", "strapwright house"),
+    "catalogue": ("strapwright.job.catalogue.file", "CatalogueFile", "strapwright catalogue"),
+    "hide": ("strapwright.nesting.hide.file", "HideFile", "strapwright hide"),
+    "machine": ("strapwright.machine.profile.machine_keys", "MachineFile", "strapwright machine profile"),
 }
-"""Where the schema of each kind of file is made."""
+"""The model of each kind of file, where it is defined, and the schema's title."""
 
 
 def schema(what: str) -> dict[str, Any]:
-    """Return the JSON Schema of a file a person writes.
+    """Return the JSON Schema of a file a person writes, for editors.
 
     Args:
         what: one of `SCHEMAS`.
     """
-    made: dict[str, Any] = getattr(import_module(f"strapwright.{SCHEMAS[what]}"), f"{what}_schema")()
-    return made
+    module, model, title = SCHEMAS[what]
+    return schema_of(getattr(import_module(module), model), title)

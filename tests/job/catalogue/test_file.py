@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 import strapwright
+from strapwright.api import schemas
 from strapwright.core.errors import FileProblems
 from strapwright.job.catalogue.file import (
     Catalogue,
     catalogue_for,
-    catalogue_schema,
     read_catalogue,
     shipped,
 )
@@ -263,7 +263,7 @@ def test_a_jobs_digest_covers_what_it_uses_of_the_catalogue_and_no_more(tmp_path
 
 
 def test_the_schema_of_a_catalogue_has_a_buckle_for_any_name() -> None:
-    schema = catalogue_schema()
+    schema = schemas.schema("catalogue")
     assert schema["properties"]["buckle"]["additionalProperties"] == {"$ref": "#/$defs/Buckle"}
 
 

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, get_args
 from tests.job.jobs import BELT, GOOD, changed
 
 import strapwright
+from strapwright.api import schemas
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.spec.fittings import Keeper
-from strapwright.job.spec.job import Job, job_schema, read_job
+from strapwright.job.spec.job import Job, read_job
 from strapwright.job.spec.strap import Belt
 from strapwright.job.spec.tip import TIP_MEASURES, TipShape
 from strapwright.rules.leather import Tannage
@@ -133,7 +134,7 @@ def test_the_shapes_a_job_may_name_are_those_there_are() -> None:
 
 
 def test_the_schema_names_every_key_and_has_a_description_for_each() -> None:
-    schema = job_schema()
+    schema = schemas.schema("job")
     assert schema["title"] == "strapwright job"
     assert set(schema["properties"]) == {"job", "leather", "house", "layout", "price", "belt", "strap"}
     assert schema["anyOf"] == [{"required": ["belt"]}, {"required": ["strap"]}]

@@ -13,10 +13,10 @@ from typing import get_args
 import pytest
 from pydantic import ValidationError
 
+from strapwright.api import schemas
 from strapwright.core.errors import FileProblems
 from strapwright.machine.profile.machine import (
     machine_from,
-    machine_schema,
     profile_text,
     read_machine,
     shipped_profiles,
@@ -356,7 +356,7 @@ def test_a_profile_may_name_just_the_formats_that_are_written():
 
 
 def test_the_schema_lists_every_key_and_is_plain_json():
-    schema = json.loads(json.dumps(machine_schema()))
+    schema = json.loads(json.dumps(schemas.schema("machine")))
     tables = {
         "machine",
         "limits",
@@ -391,7 +391,7 @@ def figures(schema: object, at: str = ""):
 
 
 def test_every_figure_of_a_profile_has_a_lower_and_an_upper_limit():
-    found = list(figures(machine_schema()))
+    found = list(figures(schemas.schema("machine")))
     assert len(found) > 35
     assert [at for at, low, high in found if low is None or high is None] == []
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from strapwright.api import schemas
 from strapwright.core.errors import FileProblems, NestError
-from strapwright.nesting.hide.file import hide_schema, read_hide
+from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide
 
 if TYPE_CHECKING:
@@ -245,5 +246,5 @@ def test_a_hole_may_also_be_called_a_void_in_files_drawings_and_schema(tmp_path:
         )
         for name in ("a.toml", "a.svg"):
             assert [flaw.kind for flaw in read_hide(tmp_path / name).flaws] == [FlawKind.HOLE], (word, name)
-    kind = hide_schema()["$defs"]["FlawTable"]["properties"]["kind"]
+    kind = schemas.schema("hide")["$defs"]["FlawTable"]["properties"]["kind"]
     assert kind["enum"] == ["hole", "void", "mark", "loose"]

@@ -19,7 +19,7 @@ from strapwright.files.atomic_write import write_whole
 from strapwright.files.fields import mistake
 from strapwright.files.messages import nearest
 from strapwright.files.read import read_bytes, read_toml
-from strapwright.files.validate import Strict, schema_of, validate
+from strapwright.files.validate import Strict, validate
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.hardware import Fastener, LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
 from strapwright.job.catalogue.leather import Leather, LeatherByName
@@ -245,11 +245,6 @@ def catalogue_for(job: Path, catalogue: Path | None = None) -> Catalogue:
     for path in reversed(own_catalogues(job) if catalogue is None else (catalogue,)):
         found = found.extended(read_catalogue(path))
     return found
-
-
-def catalogue_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a catalogue file."""
-    return schema_of(CatalogueFile, "strapwright catalogue")
 
 
 def _catalogue(file: CatalogueFile) -> Catalogue:

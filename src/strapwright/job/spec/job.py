@@ -19,7 +19,7 @@ from strapwright.core.text import quoted
 from strapwright.core.units import Units  # pydantic reads it
 from strapwright.files.fields import Measure, OneLine, mistake
 from strapwright.files.read import read_text, read_toml
-from strapwright.files.validate import Strict, attempt, schema_of, validate
+from strapwright.files.validate import Strict, attempt, validate
 from strapwright.job.catalogue.file import (
     HOUSE_NAME,
     Catalogue,
@@ -364,16 +364,6 @@ def _over(below: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
     """
     both = (key for key in own if isinstance(own[key], dict) and isinstance(below.get(key), dict))
     return {**below, **own, **{key: _over(below[key], own[key]) for key in both}}
-
-
-def house_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a shop's house file, for editors."""
-    return schema_of(HouseFile, "strapwright house")
-
-
-def job_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a job file, for editors."""
-    return schema_of(Job, "strapwright job")
 
 
 def is_batch(path: Path) -> bool:

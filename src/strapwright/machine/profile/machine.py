@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
 from strapwright.core.units import MM_PER_INCH
 from strapwright.files.messages import nearest
 from strapwright.files.read import TOML_LIMIT_MB, read_text, read_toml
-from strapwright.files.validate import schema_of, validate
+from strapwright.files.validate import validate
 from strapwright.machine.profile.machine_keys import (
     KerfRow,
     Limits,
@@ -211,11 +211,6 @@ def machine_from(data: object, source: str) -> Machine:
     tables = dict(validate(MachineFile, data, source))
     own = dict(tables.pop("machine"))
     return Machine.model_construct(**own, **tables | {"laser": tables["laser"] or Laser()}, source=source)
-
-
-def machine_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a machine profile, for editors."""
-    return schema_of(MachineFile, "strapwright machine profile")
 
 
 def _profiles() -> Path:

@@ -17,7 +17,7 @@ from strapwright.core.text import numbered, quoted
 from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.messages import nearest
 from strapwright.files.read import digest_of, read_toml, refused
-from strapwright.files.validate import Strict, one_of, schema_of, validate
+from strapwright.files.validate import Strict, one_of, validate
 from strapwright.nesting.hide.backbone import (
     EDGES,
     back_at,
@@ -328,11 +328,6 @@ def _flaw(table: FlawTable) -> Flaw:
     assert table.at is not None
     assert table.size is not None
     return round_flaw(table.kind, *table.at, table.size)
-
-
-def hide_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a hide file, for editors."""
-    return schema_of(HideFile, "strapwright hide")
 
 
 def read_hide(path: Path) -> Hide:
