@@ -128,7 +128,7 @@ def main() -> None:
     sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open to the end
     sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     # Findings and tables hold signs that a terminal set to another encoding could not print.
-    codecs.register_error("plain", _plain)
+    codecs.register_error("plain", _stand_in)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="plain")
@@ -142,20 +142,20 @@ _PLAIN: Final = {
 """Signs of tables and formulas, in letters any terminal has."""
 
 
-def _plain(error: UnicodeError) -> tuple[str, int]:
+def _stand_in(error: UnicodeError) -> tuple[str, int]:
     """Stand in for what an encoding lacks: a figure's sign must not become a question mark.
 
     Example:
-        >>> codecs.register_error("plain", _plain)
+        >>> codecs.register_error("plain", _stand_in)
         >>> "−3 × 5 θ, Žofie".encode("ascii", "plain")
         b'-3 x 5 theta, Zofie'
     """
     if not isinstance(error, UnicodeEncodeError):
         raise error
-    return "".join(map(_plain_letter, error.object[error.start : error.end])), error.end
+    return "".join(map(_stand_in_letter, error.object[error.start : error.end])), error.end
 
 
-def _plain_letter(letter: str) -> str:
+def _stand_in_letter(letter: str) -> str:
     """Return what stands in for a letter: one of ours, a Greek letter's name, or it without its accent."""
     import unicodedata
 

@@ -287,7 +287,7 @@ def _finite(value: object, expected: str) -> float:
 
 def _split(text: str, expected: str) -> tuple[float, str, str]:
     """Return number, unit, and the kind of fraction: none (``""``), ``"alone"`` or ``"mixed"``."""
-    match = _NUMBER.fullmatch(_plain(text))
+    match = _NUMBER.fullmatch(_plain_signs(text))
     if match is None:
         raise _refusal(text, expected)
     sign = -1.0 if match["sign"] == "-" else 1.0
@@ -321,7 +321,7 @@ def json_mm(value: float) -> float:
     return round(value, 4) + 0.0
 
 
-def _plain(text: str) -> str:
+def _plain_signs(text: str) -> str:
     """Return the text with typographic minus signs and fractions written plainly."""
     out = []
     for char in text.strip():

@@ -138,8 +138,8 @@ def nearest(word: str, known: Sequence[str]) -> str:
         >>> nearest("Bar-Diameter", ["bar", "bar_diameter"])
         'bar_diameter'
     """
-    plain = {_plain(one): one for one in known}
-    close = get_close_matches(_plain(word[:80]), list(plain), n=1, cutoff=0.7)
+    plain = {_comparable(one): one for one in known}
+    close = get_close_matches(_comparable(word[:80]), list(plain), n=1, cutoff=0.7)
     return plain[close[0]] if close else ""
 
 
@@ -204,7 +204,7 @@ def _written(value: Any) -> str:
     return quoted(value)
 
 
-def _plain(word: str) -> str:
+def _comparable(word: str) -> str:
     return word.casefold().replace("-", "_").replace(" ", "_")
 
 

@@ -307,7 +307,7 @@ class Stream:
                 kind = self._kind(answer)
                 if kind == "alarm":
                     raise SendError(
-                        f'the machine reports an alarm, "{_plain(answer)}", before it begins; clear it at '
+                        f'the machine reports an alarm, "{_legible(answer)}", before it begins; clear it at '
                         "the machine; no line of the file was sent"
                     )
                 if kind == "greeting":  # what it was asked before it started is lost
@@ -315,7 +315,7 @@ class Stream:
                 elif kind in ("good", "error"):
                     answered, self._settled = answered + 1, now
                 elif kind == "noise":
-                    noise = _plain(answer)
+                    noise = _legible(answer)
                 elif answer:
                     self._report(answer)
 
@@ -378,7 +378,7 @@ class Stream:
 
     def _take(self, answer: str) -> None:
         """Take one line the machine said."""
-        kind, said = self._kind(answer), _plain(answer)
+        kind, said = self._kind(answer), _legible(answer)
         if kind == "error":
             where = self._where()  # before the line, answered if not as it should be, leaves the queue
             if self._waiting:
@@ -512,9 +512,9 @@ def _line_lost(where: Callable[[], str]) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise SendError(f"the line was lost {where()} ({_plain(str(error))})") from error
+        raise SendError(f"the line was lost {where()} ({_legible(str(error))})") from error
 
 
-def _plain(text: str) -> str:
+def _legible(text: str) -> str:
     """Return at most 60 characters that any terminal shows."""
     return "".join(c if c.isascii() and c.isprintable() else "?" for c in text)[:60]

@@ -111,7 +111,7 @@ def _print_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str
             width=None if width is None else width - _BETWEEN,
         )
     for row in rows:
-        table.add_row(*(_plain(cell) for cell in row))
+        table.add_row(*(_without_markup(cell) for cell in row))
     screen.print(table)
 
 
@@ -174,7 +174,7 @@ def _print_lists(title: str, columns: Sequence[str], rows: Sequence[Sequence[str
         say()
 
 
-def _plain(text: str) -> str:
+def _without_markup(text: str) -> str:
     """Return a cell's text with no markup in it and no control characters."""
     from rich.markup import escape
 

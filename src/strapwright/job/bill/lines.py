@@ -170,11 +170,17 @@ class Bill:
                 amount = "" if line.sum is None else f"{line.sum:.2f}"
                 rows.writerow(
                     [
-                        *(_plain(order), line.kind, _plain(line.item), f"{line.quantity:g}", line.unit),
-                        *(price, amount, _plain(line.counted), _plain(line.source)),
+                        *(
+                            _no_formula(order),
+                            line.kind,
+                            _no_formula(line.item),
+                            f"{line.quantity:g}",
+                            line.unit,
+                        ),
+                        *(price, amount, _no_formula(line.counted), _no_formula(line.source)),
                     ]
                 )
-            rows.writerow([_plain(order), "total", *[""] * 4, *self._total_cells(lines), ""])
+            rows.writerow([_no_formula(order), "total", *[""] * 4, *self._total_cells(lines), ""])
         rows.writerow(["", "all", *[""] * 4, *self._total_cells(self.lines), ""])
         return out.getvalue()
 
@@ -189,11 +195,11 @@ def total_of(lines: Iterable[Line]) -> float:
     return round(sum(line.sum for line in lines if line.sum is not None), 2)
 
 
-def _plain(text: str) -> str:
+def _no_formula(text: str) -> str:
     """Return a cell no spreadsheet takes for a formula.
 
     Example:
-        >>> _plain("=1+1"), _plain("ines")
+        >>> _no_formula("=1+1"), _no_formula("ines")
         ("'=1+1", 'ines')
     """
     return f"'{text}" if text[:1] in "=+-@\t\r" and text else text

@@ -34,7 +34,7 @@ def catalogue_text(job: Job) -> str:
         "snap": known.snaps,
         "leather": {name: known.leathers[name] for name in sorted(leathers)},
     }
-    tables = {kind: {name: _plain(one, name) for name, one in of.items()} for kind, of in entries.items()}
+    tables = {kind: {name: _as_table(one, name) for name, one in of.items()} for kind, of in entries.items()}
     tables["punch"] = {name: _punch(punch) for name, punch in known.owned_punches.items()}
     head = "# All of the catalogue that this job was drafted with; lengths in mm.\n\n"
     return head + tomlkit.dumps({kind: table for kind, table in tables.items() if table})
@@ -57,7 +57,7 @@ def house_text(job: Job) -> str:
     )
 
 
-def _plain(entry: BaseModel, name: str) -> dict[str, Any]:
+def _as_table(entry: BaseModel, name: str) -> dict[str, Any]:
     values = entry.model_dump(mode="json", exclude_none=True, exclude_unset=True)
     if values.get("name") == name:
         del values["name"]

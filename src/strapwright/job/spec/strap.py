@@ -399,13 +399,13 @@ def _size_or_run(table: Mapping[str, Any]) -> Faults:
 
 def _is_default(key: str, value: object) -> bool:
     """Whether a key holds nothing or its default: a job that is written out again states every value."""
-    return value is None or _plain(value) == _plain(StrapTable.model_fields[key].default)
+    return value is None or _dumped(value) == _dumped(StrapTable.model_fields[key].default)
 
 
-def _plain(value: object) -> object:
+def _dumped(value: object) -> object:
     if isinstance(value, Strict):
         return value.model_dump()
-    return [_plain(one) for one in value] if isinstance(value, tuple | list) else value
+    return [_dumped(one) for one in value] if isinstance(value, tuple | list) else value
 
 
 def _has(end: Mapping[str, Any] | StrapEnd, key: str) -> bool:

@@ -446,13 +446,13 @@ def rows_to_record(
             "power_percent": power_percent or cut.power_percent,
             "passes": passes or cut.passes,
         }
-        rows.append(("kerf", {key: _plain(value) for key, value in kept.items() if value is not None}))
+        rows.append(("kerf", {key: _as_written(value) for key, value in kept.items() if value is not None}))
     scales = {"x": measured.scale_x, "y": measured.scale_y}
     if found := {axis: round(scale, 5) for axis, scale in scales.items() if scale is not None}:
         rows.append(("scale", {**found, "measured": day}))
     return Recorded(measured, tuple(rows))
 
 
-def _plain(value: object) -> object:
+def _as_written(value: object) -> object:
     """Return a whole number as one writes it: 8, not 8.0."""
     return int(value) if isinstance(value, float) and value.is_integer() else value

@@ -37,9 +37,9 @@ def patches(hide: Hide) -> list[tuple[float | None, Floats]]:
     found: list[tuple[float | None, Floats]] = []
     for zone in reversed(hide.thickness_zones):
         place = shapely.Polygon(zone.polygon)
-        found += [(zone.thickness, corners) for corners in _plain(left & place)]
+        found += [(zone.thickness, corners) for corners in _without_holes(left & place)]
         left = left - place
-    found += [(hide.thickness, corners) for corners in _plain(left)]
+    found += [(hide.thickness, corners) for corners in _without_holes(left)]
     return found[::-1]
 
 
@@ -48,7 +48,7 @@ def agrees(thickness: float | None, wanted: float) -> bool:
     return thickness is None or abs(thickness - wanted) <= THICKNESS_AGREES + 1e-9
 
 
-def _plain(shape: Any) -> list[Floats]:
+def _without_holes(shape: Any) -> list[Floats]:
     """Return a shape's polygons, cut upright through their holes until none has any."""
     import shapely
 

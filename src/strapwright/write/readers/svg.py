@@ -63,7 +63,9 @@ def read_svg(text: str) -> list[ReadPath]:
         return f'path {number + 1} of the SVG text, in group "{elements[number][0]}"'
 
     numbers = [number for number, match in enumerate(matches) if match]
-    plain = iter(_plain([match for match in matches if match], height, lambda of: where(numbers[of])))
+    plain = iter(
+        _plain_contours([match for match in matches if match], height, lambda of: where(numbers[of]))
+    )
     paths: list[ReadPath] = []
     for number, ((layer, data), match) in enumerate(zip(elements, matches, strict=True)):
         try:
@@ -73,7 +75,9 @@ def read_svg(text: str) -> list[ReadPath]:
     return paths
 
 
-def _plain(matches: Sequence[re.Match[str]], height: float, where: Callable[[int], str]) -> list[Contour]:
+def _plain_contours(
+    matches: Sequence[re.Match[str]], height: float, where: Callable[[int], str]
+) -> list[Contour]:
     """Return plain paths as contours, y turned back: what turns left in SVG turns right on the bed.
 
     Places that repeat the one before are left out, as is a closed path's last where it is its first.
