@@ -24,13 +24,58 @@ from strapwright.write.cut_files import write_plan
 
 pytestmark = pytest.mark.slow
 
-AT_TERMINAL = """
-import fcntl, sys, termios
-fcntl.ioctl(0, termios.TIOCSCTTY, 0)
-from strapwright.cli.main import main
-sys.argv[0] = "strapwright"
-main()
+PROGRAM = """
+import fcntl, os, sys, termios
+from contextlib import suppress
+from strapwright.cli.main import command, main
+from strapwright.core.errors import StrapwrightError
+
+def run(slave, words):
+    os.setsid()
+    for stream in range(3):
+        os.dup2(slave, stream)
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    sys.stdout.reconfigure(line_buffering=True)  # as at a terminal
+    sys.argv = ["strapwright", *words]
+    main()
+
+with suppress(StrapwrightError):  # without --armed nothing is sent
+    command.main(["send", *sys.argv[1:]], standalone_mode=False)
+for line in iter(sys.stdin.readline, ""):
+    words = line[:-1].split(chr(0))
+    if words[0] == "ended":
+        pid, status = os.waitpid(int(words[1]), os.WNOHANG)
+        print(os.waitstatus_to_exitcode(status) if pid else "", flush=True)
+        continue
+    slave = os.open(words[0], os.O_RDWR | os.O_NOCTTY)
+    child = os.fork()
+    if child == 0:
+        run(slave, words[1:])
+    os.close(slave)
+    print(child, flush=True)
 """
+"""Loads the command by a run that is not armed, then forks for each that it reads; tells which have ended."""
+
+
+class Forks:
+    """What starts programs at terminals of their own, forked from one that has loaded the command."""
+
+    def __init__(self, *words):
+        pipe = subprocess.PIPE
+        self.parent = subprocess.Popen(
+            [sys.executable, "-c", PROGRAM, *map(str, words)],
+            stdin=pipe,
+            stdout=pipe,
+            stderr=pipe,  # what can be sought in could not become a terminal
+            text=True,
+        )
+
+    def asked(self, *words):
+        print(*words, sep="\0", file=self.parent.stdin, flush=True)
+        return self.parent.stdout.readline().strip()
+
+    def close(self):
+        self.parent.communicate()
 
 
 @pytest.fixture(scope="module")
@@ -43,20 +88,22 @@ def shed(tmp_path_factory):
     return folder
 
 
+@pytest.fixture(scope="module")
+def forks(shed):
+    made = Forks(shed / "belts.nc", "--machine", shed / "my.toml", "--port", "/dev/null")
+    yield made
+    made.close()
+
+
 class Terminal:
     """A terminal with a program in it."""
 
-    def __init__(self, words):
+    def __init__(self, forks, words):
+        self.forks = forks
         self.master, slave = pty.openpty()
         self.shown = ""
         self.closing = threading.Event()
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", AT_TERMINAL, *map(str, words)],
-            stdin=slave,
-            stdout=slave,
-            stderr=slave,
-            start_new_session=True,
-        )
+        self.process = int(forks.asked(os.ttyname(slave), *words))
         os.close(slave)
         self.watcher = threading.Thread(target=self._watch, daemon=True)
         self.watcher.start()
@@ -85,16 +132,19 @@ class Terminal:
 
     def ended(self):
         """Its exit status, once all it said is here."""
-        status = self.process.wait(60)
+        end, status = time.monotonic() + 60, ""
+        while not status and time.monotonic() < end:
+            time.sleep(0.005)
+            status = self.forks.asked("ended", self.process)
         self.watcher.join(2)
-        return status
+        return int(status)
 
 
 @contextmanager
-def running(shed, made):
+def running(forks, shed, made):
     """A run that is under way."""
     words = ["send", shed / "belts.nc", "--machine", shed / "my.toml", "--port", made.port, "--armed"]
-    terminal = Terminal(words)
+    terminal = Terminal(forks, words)
     try:
         terminal.wait_for(lambda: "to start" in terminal.shown)
         terminal.type("fire, fumes and laser light\n")
@@ -102,8 +152,7 @@ def running(shed, made):
         yield terminal
     finally:
         with suppress(ProcessLookupError):
-            terminal.process.kill()
-        terminal.process.wait(5)
+            os.kill(terminal.process, signal.SIGKILL)
         terminal.close()
 
 
@@ -121,10 +170,10 @@ NAMES = ["SIGTERM", "SIGHUP", "SIGQUIT", "SIGTSTP", "SIGINT", "SIGTTOU", "SIGUSR
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(shed, name):
-    with controller(delay=0.05) as made, running(shed, made) as terminal:
+def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(forks, shed, name):
+    with controller(delay=0.05) as made, running(forks, shed, made) as terminal:
         made.busy.set()
-        terminal.process.send_signal(getattr(signal, name))
+        os.kill(terminal.process, getattr(signal, name))
         held_and_reset(terminal, made)
         said = re.search(
             r"error: ended by (\w+) at line (\d+) of the file, \"(.*)\"; hold and", terminal.shown
@@ -135,31 +184,31 @@ def test_a_signal_that_would_end_or_suspend_it_holds_and_resets_the_machine(shed
 
 
 @pytest.mark.parametrize(("key", "name"), [("\x03", "SIGINT"), ("\x1a", "SIGTSTP"), ("\x1c", "SIGQUIT")])
-def test_a_key_that_would_end_or_suspend_it_does_so_too(shed, key, name):
-    with controller(delay=0.05) as made, running(shed, made) as terminal:
+def test_a_key_that_would_end_or_suspend_it_does_so_too(forks, shed, key, name):
+    with controller(delay=0.05) as made, running(forks, shed, made) as terminal:
         made.busy.set()
         terminal.type(key)
         held_and_reset(terminal, made)
         assert f"error: ended by {name} at line" in terminal.shown
 
 
-def test_closing_its_window_holds_and_resets_the_machine(shed):
-    with controller(delay=0.05) as made, running(shed, made) as terminal:
+def test_closing_its_window_holds_and_resets_the_machine(forks, shed):
+    with controller(delay=0.05) as made, running(forks, shed, made) as terminal:
         made.busy.set()
         terminal.close()
         held_and_reset(terminal, made)
 
 
-def test_many_signals_at_once_do_not_keep_it_from_resetting(shed):
-    with controller(delay=0.05) as made, running(shed, made) as terminal:
+def test_many_signals_at_once_do_not_keep_it_from_resetting(forks, shed):
+    with controller(delay=0.05) as made, running(forks, shed, made) as terminal:
         made.busy.set()
         for name in ("SIGTERM", "SIGHUP", "SIGINT", "SIGTSTP"):
-            terminal.process.send_signal(getattr(signal, name))
+            os.kill(terminal.process, getattr(signal, name))
         held_and_reset(terminal, made)
 
 
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGTSTP"])
-def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(tmp_path, name):
+def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(forks, tmp_path, name):
     profile = PROFILE.replace("buffer = 128", "buffer = 65536")
     (tmp_path / "my.toml").write_text(profile)
     files = write_plan(driven_plan(read_machine(str(tmp_path / "my.toml"))), ["gcode"], "belts")
@@ -167,9 +216,9 @@ def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(tmp_path, name):
     there_and_back = "G0 X120.0000 Y43.0000\nG0 X20.0000 Y43.0000\n" * 2500
     text = f"({MARK})\n{rest.replace('M2', there_and_back + 'M2')}"
     write_whole({tmp_path / "belts.nc": text})
-    with controller(stall_at=9) as made, running(tmp_path, made) as terminal:
+    with controller(stall_at=9) as made, running(forks, tmp_path, made) as terminal:
         terminal.wait_for(lambda: made.stalled.is_set() and made.is_full())
-        terminal.process.send_signal(getattr(signal, name))
+        os.kill(terminal.process, getattr(signal, name))
         assert terminal.ended() == 1
         made.reading.set()
         terminal.wait_for(lambda: made.words == ["hold", "reset"])
@@ -182,23 +231,23 @@ def test_a_line_that_is_full_does_not_keep_hold_and_reset_back(tmp_path, name):
         assert len(sent) > 3 * 4096
 
 
-def test_a_signal_before_the_first_line_lets_none_go(shed):
+def test_a_signal_before_the_first_line_lets_none_go(forks, shed):
     with controller(mute=True) as made:
         terminal = Terminal(
-            ["send", shed / "belts.nc", "--machine", shed / "my.toml", "--port", made.port, "--armed"]
+            forks, ["send", shed / "belts.nc", "--machine", shed / "my.toml", "--port", made.port, "--armed"]
         )
         terminal.wait_for(lambda: "to start" in terminal.shown)
         terminal.type("fire, fumes and laser light\n")
         terminal.wait_for(lambda: b"\n" in made.taken)
-        terminal.process.send_signal(signal.SIGTERM)
+        os.kill(terminal.process, signal.SIGTERM)
         assert terminal.ended() == 1
         assert "ended by SIGTERM before the first line" in terminal.shown
         assert made.lines == []
         terminal.close()
 
 
-def test_a_terminal_that_takes_nothing_does_not_starve_the_machine(shed):
-    with controller(delay=0.002) as made, running(shed, made) as terminal:
+def test_a_terminal_that_takes_nothing_does_not_starve_the_machine(forks, shed):
+    with controller(delay=0.002) as made, running(forks, shed, made) as terminal:
         terminal.type("\x13")  # stop showing
         terminal.wait_for(lambda: made.lines[-1] == "M2")
         terminal.type("\x11")  # show again
@@ -207,8 +256,8 @@ def test_a_terminal_that_takes_nothing_does_not_starve_the_machine(shed):
         assert made.words == []
 
 
-def test_space_holds_and_goes_on_and_q_stops(shed):
-    with controller(delay=0.02) as made, running(shed, made) as terminal:
+def test_space_holds_and_goes_on_and_q_stops(forks, shed):
+    with controller(delay=0.02) as made, running(forks, shed, made) as terminal:
         terminal.type(" ")
         terminal.wait_for(lambda: made.words == ["hold"])
         terminal.wait_for(lambda: "HELD, space goes on" in terminal.shown)
