@@ -25,14 +25,19 @@ HIDES = {
 }
 
 
+@pytest.fixture(scope="module")
+def compiled():
+    """Lest the search has to be compiled, or loaded, as it is broken off."""
+    nest(order(2), [side()], steps=1)
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="a signal is sent to the test itself")
-@pytest.mark.usefixtures("hears_ctrl_c")
+@pytest.mark.usefixtures("compiled", "hears_ctrl_c")
 @pytest.mark.parametrize("counted", [False, True])
 @pytest.mark.parametrize("name", HIDES)
 def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name, counted):
     hides, parts = HIDES[name]
-    nest(parts, hides, steps=1)  # lest it has to be compiled
     before = signal.getsignal(signal.SIGINT)
     numbers = Random(name)
     for after in (0.0, *(numbers.uniform(0.0, 0.5) for _ in range(3))):

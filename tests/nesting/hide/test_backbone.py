@@ -28,6 +28,8 @@ from strapwright.parts.part import PartKind
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 BIG = "points = [[0, 0], [1600, 0], [1600, 1500], [0, 1500]]"
 RAW = "points = [[0, 20], [700, 0], [1500, 25], [1490, 800], [800, 830], [30, 790]]"
 

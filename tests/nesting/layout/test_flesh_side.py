@@ -24,6 +24,8 @@ from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.solver.nest import nest
 from strapwright.parts.part import Feature, Operation
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 FLESH = replace(side(), face_up=Face.FLESH)
 
 

@@ -18,6 +18,8 @@ from strapwright.nesting.layout.strap_cutter import rips_of
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
 from strapwright.nesting.solver.nest import nest
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6)
 
 

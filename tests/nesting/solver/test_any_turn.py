@@ -18,6 +18,8 @@ from strapwright.nesting.solver.nest import nest
 from strapwright.write.card.blocks import Table
 from strapwright.write.card.orders import order_sheet
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 ROOT = math.sqrt(0.5)
 
 

@@ -14,6 +14,8 @@ from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.solver.nest import nest
 from strapwright.parts.part import PartKind
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 
 def belts(name: str, count: int, length: float, keeper_length: float):
     """So many belts alike, each a strap and a keeper."""

@@ -16,6 +16,8 @@ from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.solver.nest import nest
 from strapwright.nesting.solver.resume import resume
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 
 def board(name: str, width: float, length: float = 1300.0) -> Hide:
     corners = np.array([(0, 0), (length, 0), (length, width), (0, width)])

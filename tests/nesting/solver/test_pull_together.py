@@ -20,6 +20,9 @@ from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.solver.nest import nest
 
 KERF, GAP = 0.25, 2.0
+
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 SHARED = Clearance(gap=GAP, margin=3.0, kerf=KERF, shared=True)
 
 

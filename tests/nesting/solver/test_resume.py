@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.solver.nest import NestProgress
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6, digest="b")
 
 

@@ -24,6 +24,8 @@ from strapwright.nesting.stock.remnant_file import hide_to_toml, remnant_to_toml
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytestmark = pytest.mark.usefixtures("without_height_bound")
+
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6)
 
 
