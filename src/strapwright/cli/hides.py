@@ -138,6 +138,7 @@ def _as_json(stock: Stock, strap_width: float, paths: list[Path]) -> dict[str, A
                 "usable_area_mm2": one.usable,
                 "flaw_area_mm2": one.hide.flaw_area,
                 "thickness_mm": one.hide.thickness,
+                "tannage": None if one.hide.tannage is None else str(one.hide.tannage),
                 "zone_thicknesses_mm": [zone.thickness for zone in one.hide.thickness_zones],
                 "strap_direction_deg": degrees(one.hide.strap_direction),
                 "tolerance_deg": degrees(one.hide.tolerance),

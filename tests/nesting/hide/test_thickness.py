@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -12,9 +13,15 @@ from tests.nesting.workshop import keeper, strap
 from strapwright.core.errors import NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
+from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import Hide, ThicknessZone
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.solver.nest import nest
+from strapwright.nesting.stock.remnant_file import hide_to_toml
+from strapwright.rules.leather import Tannage
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 SQUARE = np.array([(0, 0), (1300, 0), (1300, 400), (0, 400)])
 LOW = ThicknessZone(2.4, np.array([(0, 0), (1300, 0), (1300, 150), (0, 150)]))
@@ -67,3 +74,19 @@ def test_a_layout_over_leather_of_another_thickness_is_refused() -> None:
     low = replace(placed, placement=Placement(0.0, 90.0, 140.0))
     with pytest.raises(NestError, match=r"a/strap: needs leather of 3\.6 mm, bend is 2\.4 mm there"):
         verify(replace(layout, placed=(low,)))
+
+
+def test_parts_are_laid_on_leather_of_their_own_tannage_alone(tmp_path: Path) -> None:
+    path = tmp_path / "bend.toml"
+    path.write_text(hide_to_toml(replace(HIDE, tannage=Tannage.CHROME)), "utf-8")
+    chrome = replace(read_hide(path), name="chrome")
+    assert chrome.tannage is Tannage.CHROME
+    layout = nest([strap("s")], [chrome, HIDE], steps=1)
+    assert [one.hide for one in layout.placed] == ["bend"]
+    (left,) = nest([strap("s")], [chrome], steps=1).unplaced
+    assert left.reason == "needs vegetable leather; the hides are: chrome chrome; take another hide"
+    there = replace(layout, placed=tuple(replace(one, hide="chrome") for one in layout.placed))
+    with pytest.raises(NestError, match="s/strap: needs vegetable leather, chrome is chrome"):
+        verify(there)
+    unknown = replace(HIDE, tannage=Tannage.UNKNOWN)
+    assert not nest([strap("s")], [unknown], steps=1).unplaced

@@ -40,6 +40,7 @@ from strapwright.nesting.hide.types import (
     ThicknessZone,
     round_flaw,
 )
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -135,6 +136,10 @@ class HideTable(Strict):
 
     thickness: Thickness | None = None
     """Leave it out if it was not measured."""
+
+    tannage: Tannage | None = None
+    """How it was tanned, from its data sheet: only parts of the same tannage are laid on it. Leave it out if
+    you do not know."""
 
     strap_direction: Direction = "along"
     """The direction straps lie along: "along" or "across" the backbone, or an angle from the x axis; 0 deg
@@ -232,9 +237,23 @@ def read_hide_file(path: Path) -> Hide:
     Raises:
         FileProblems: everything that is wrong, one line each.
     """
-    file = validate(HideFile, read_toml(path), str(path))
+    return hide_of(read_toml(path), path, digest_of(path))
+
+
+def hide_of(tables: Mapping[str, Any], path: Path, digest: str = "") -> Hide:
+    """Return the hide that a hide file's tables say.
+
+    Args:
+        tables: as read, or as they would be.
+        path: the file; what it names is looked for beside it.
+        digest: SHA-256 of the file.
+
+    Raises:
+        FileProblems: everything that is wrong, one line each.
+    """
+    file = validate(HideFile, tables, str(path))
     table = file.hide
-    digests = [digest_of(path)]
+    digests = [digest]
     drawn: DrawnHide | None = None
     if table.outline is not None:
         if Path(table.outline).suffix.lower() not in SUFFIXES:
@@ -273,6 +292,7 @@ def read_hide_file(path: Path) -> Hide:
         strap_direction=direction,
         back=back,
         thickness=table.thickness,
+        tannage=table.tannage,
         tolerance=table.tolerance,
         face_up=table.face_up,
         parent=table.parent,

@@ -1,10 +1,11 @@
-"""Where on a hide the leather is as thick as a part wants it."""
+"""Where on a hide the leather is as thick, and tanned, as a part wants it."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.geometry.polygon import polygons_in
+from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
@@ -46,6 +47,16 @@ def patches(hide: Hide) -> list[tuple[float | None, Floats]]:
 def agrees(thickness: float | None, wanted: float) -> bool:
     """Whether leather suits a part that wants a thickness, mm; any does where it was not measured."""
     return thickness is None or abs(thickness - wanted) <= THICKNESS_AGREES + 1e-9
+
+
+def tanned_as(tannage: Tannage | None, wanted: Tannage) -> bool:
+    """Whether leather suits a part that wants a tannage; what nobody has said, or knows, is not compared.
+
+    Example:
+        >>> tanned_as(None, Tannage.CHROME), tanned_as(Tannage.VEGETABLE, Tannage.CHROME)
+        (True, False)
+    """
+    return tannage in (None, Tannage.UNKNOWN, wanted) or wanted is Tannage.UNKNOWN
 
 
 def _without_holes(shape: Any) -> list[Floats]:

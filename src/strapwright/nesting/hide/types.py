@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Floats
     from strapwright.core.findings import Finding
+    from strapwright.rules.leather import Tannage
 
 
 OTHER_HOLE: Final = "void"
@@ -147,6 +148,7 @@ class Hide:
         first_cut: the cut that squared its edge; the outline is what that cut left.
         back: where its back is; None on one made in memory: see `strapwright.nesting.hide.backbone.back_of`.
         findings: what the reader changed or noticed.
+        tannage: of the leather; None where nobody has said.
 
     Raises:
         NestError: the outline, a flaw or a zone is not a sound shape, or lies off the hide.
@@ -170,6 +172,7 @@ class Hide:
     first_cut: FirstCut | None = None
     back: Back | None = None
     findings: tuple[Finding, ...] = ()
+    tannage: Tannage | None = None
 
     def __post_init__(self) -> None:
         for key in ("name", "parent"):  # a file's name may hold anything

@@ -12,7 +12,7 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE, SAME_LINE
 from strapwright.geometry.polygon import to_polygon
-from strapwright.nesting.hide.thickness import agrees
+from strapwright.nesting.hide.thickness import agrees, tanned_as
 from strapwright.nesting.hide.types import Face, FlawKind
 
 if TYPE_CHECKING:
@@ -96,6 +96,8 @@ def _wrongly_laid(hide: Hide, on_it: Sequence[PlacedPart]) -> Iterator[str]:
                 f"{hide.name}'s strap direction"
             )
         yield from _of_another_thickness(hide, placed)
+        if not tanned_as(hide.tannage, part.tannage):
+            yield f"{part.id}: needs {part.tannage} leather, {hide.name} is {hide.tannage}"
 
 
 def _of_another_thickness(hide: Hide, placed: PlacedPart) -> Iterator[str]:

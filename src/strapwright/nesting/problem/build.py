@@ -11,7 +11,7 @@ from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import polygons_in, to_polygon, turned
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.hide.thickness import agrees, patches
+from strapwright.nesting.hide.thickness import agrees, patches, tanned_as
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
 
@@ -52,8 +52,11 @@ def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clear
         allowed = tuple(
             n
             for n, hide in enumerate(hides)
-            if agrees(hide.thickness, part.thickness)
-            or any(agrees(zone.thickness, part.thickness) for zone in hide.thickness_zones)
+            if tanned_as(hide.tannage, part.tannage)
+            and (
+                agrees(hide.thickness, part.thickness)
+                or any(agrees(zone.thickness, part.thickness) for zone in hide.thickness_zones)
+            )
         )
         grounds = None if len(allowed) == len(hides) else allowed
         pieces.append(replace(like, id=part.id, grounds=grounds, assembly=_assembly_of(part)))

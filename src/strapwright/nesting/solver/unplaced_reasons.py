@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.hide.thickness import THICKNESS_AGREES
+from strapwright.nesting.hide.thickness import THICKNESS_AGREES, tanned_as
 from strapwright.nesting.strap_search.row_scan import SLACK
 from strapwright.nesting.strap_search.row_tables import Edges
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of
@@ -53,7 +53,11 @@ class UnplacedReasons:
         """Return why a part, by its piece's number, is not placed."""
         piece = self.problem.pieces[number]
         if piece.grounds is not None and not piece.grounds:
-            found = ", ".join(f"{hide.name} {hide.thickness:g} mm" for hide in self.hides)
+            tanned = [hide for hide in self.hides if tanned_as(hide.tannage, part.tannage)]
+            if not tanned:
+                others = ", ".join(f"{hide.name} {hide.tannage}" for hide in self.hides)
+                return f"needs {part.tannage} leather; the hides are: {others}; take another hide"
+            found = ", ".join(f"{hide.name} {hide.thickness:g} mm" for hide in tanned)
             return (
                 f"needs leather of {round(part.thickness, 2):g} mm, within {THICKNESS_AGREES:g} mm; "
                 f"the hides are: {found}; take another hide, or change the job's thickness"

@@ -52,6 +52,8 @@ def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
         lines.append(f"parent = {_text(hide.parent)}")
     if hide.thickness is not None:
         lines.append(f'thickness = "{_number(hide.thickness)} mm"')
+    if hide.tannage is not None:
+        lines.append(f'tannage = "{hide.tannage}"')
     lines.append(f'strap_direction = "{_degrees(hide.strap_direction)} deg"')
     if backbone := back_written(hide):
         lines.append(f"backbone = {backbone}")
@@ -59,16 +61,16 @@ def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
         lines.append(f'tolerance = "{_degrees(hide.tolerance)} deg"')
     if hide.face_up is not Face.GRAIN:
         lines.append(f'face_up = "{hide.face_up}"')
-    lines += _points(hide.outline)
+    lines += points_lines(hide.outline)
     for flaw in hide.flaws:
         lines += ["", "[[flaw]]", f'kind = "{flaw.kind}"']
         if flaw.round is None:
-            lines += _points(flaw.polygon)
+            lines += points_lines(flaw.polygon)
         else:
             x, y, diameter = map(_number, flaw.round)
             lines += [f"at = [{x}, {y}]", f'size = "{diameter} mm"']
     for zone in hide.thickness_zones:
-        lines += ["", "[[zone]]", f'thickness = "{_number(zone.thickness)} mm"', *_points(zone.polygon)]
+        lines += ["", "[[zone]]", f'thickness = "{_number(zone.thickness)} mm"', *points_lines(zone.polygon)]
     return "\n".join([*lines, ""])
 
 
@@ -85,7 +87,12 @@ def remnant_to_toml(remnant: Remnant) -> str:
     )
 
 
-def _points(points: Floats) -> list[str]:
+def points_lines(points: Floats) -> list[str]:
+    """Return the lines of a hide file that give some corners, six to a line.
+
+    Args:
+        points: (N, 2) mm.
+    """
     corners = [f"[{_number(float(x))}, {_number(float(y))}]" for x, y in points]
     rows = [", ".join(corners[at : at + _A_LINE]) for at in range(0, len(corners), _A_LINE)]
     return ["points = [", *(f"  {row}," for row in rows), "]"]
