@@ -13,6 +13,8 @@ from starlette.staticfiles import StaticFiles
 from strapwright.page.routes.by_hand import ByHandRoutes
 from strapwright.page.routes.catalogue import CatalogueRoutes
 from strapwright.page.routes.cut import CutRoutes
+from strapwright.page.routes.hide import HideRoutes
+from strapwright.page.routes.hide_choice import HideChoiceRoutes
 from strapwright.page.routes.job import JobRoutes
 from strapwright.page.routes.layout import LayoutRoutes
 from strapwright.page.routes.layouts import LayoutsRoutes
@@ -64,11 +66,13 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
     routes = [
         *WorkRoutes(bench).routes(),
         *LeatherRoutes(bench).routes(),
+        *HideRoutes(bench).routes(),
         *ShopRoutes(bench).routes(),
         *MachineRoutes(bench).routes(),
         *ShopFileRoutes(bench).routes(),
         *CatalogueRoutes(bench).routes(),  # last of the shop's: any other name below /shop is a kind of entry
         *JobRoutes(bench).routes(),
+        *HideChoiceRoutes(bench).routes(),
         *LayoutRoutes(bench).routes(),
         *LayoutsRoutes(bench).routes(),
         *CutRoutes(bench).routes(),

@@ -123,9 +123,7 @@ def read_stocked(
     try:
         if why := _no_hide(path, set() if drawings is None else drawings):
             return why
-        hide = read_hide(path)
-        longest = longest_strap(hide, strap_width, margin)
-        return Stocked(path, hide, float(free_leather(hide, margin).area), longest)
+        return stocked(path, read_hide(path), strap_width, margin)
     except FileProblems as error:
         return error.problems
     except StrapwrightError as error:  # what no reader foresaw spoils that file, not the list
@@ -133,3 +131,16 @@ def read_stocked(
     except Exception as error:  # noqa: BLE001 -- nor does what a library trips over
         why = " ".join([f"{type(error).__name__}:", *str(error).split()])[:200].rstrip(": ")
         return (f"{path}: cannot be read ({why}); save or copy it again",)
+
+
+def stocked(path: Path, hide: Hide, strap_width: float = 38.0, margin: float = 2.0) -> Stocked:
+    """Return a hide with what it can give.
+
+    Args:
+        path: its file.
+        hide: the hide.
+        strap_width: as for `read_stock`.
+        margin: likewise.
+    """
+    longest = longest_strap(hide, strap_width, margin)
+    return Stocked(path, hide, float(free_leather(hide, margin).area), longest)

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     from strapwright.job.draft import Draft
     from strapwright.nesting.layout.types import Layout
+    from strapwright.page.leather.stock import StockList
     from strapwright.page.sheet.shop import Shop
-    from strapwright.page.sheet.stock import StockList
 
 
 @dataclass(frozen=True)

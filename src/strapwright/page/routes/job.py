@@ -13,6 +13,7 @@ from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import check_job
 from strapwright.page.layout.standing import layout_part
+from strapwright.page.leather.choice import choice_of
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.server import respond
@@ -25,7 +26,6 @@ from strapwright.page.sheet.job_file import (
     with_edits,
 )
 from strapwright.page.sheet.job_view import (
-    hides_of_layout,
     job_view,
     mistakes_outside_belts,
     strap_view,
@@ -98,8 +98,7 @@ class JobRoutes:
             pictures=pictures(catalogue_for(path).buckles),
             records=records_of(self._shop.folder, view.title),
             programs=[(name, text, digest_of_program(text)) for name, text in view.programs.items()],
-            hides=await run_in_threadpool(self._bench.stock.rows),
-            chosen=hides_of_layout(folder),
+            choice=await run_in_threadpool(choice_of, self._bench.stock, self._shop, name),
             machines=[one.name for one in self._shop.machines()],
             laid=(folder / LAYOUT).is_file(),
             **await run_in_threadpool(cut_values, self._shop, path),

@@ -1,19 +1,28 @@
-"""Leather: the hides in stock."""
+"""Leather: the hides in stock, listed, retired, mended as text."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from strapwright.core.errors import FileProblems
+from strapwright.page.leather.file import changed_content, problems_with_lines, read_sent_text
 from strapwright.page.server import respond
+from strapwright.page.sheet.made_view import USED, files_of_hide
+from strapwright.page.sheet.shop import read_written
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from starlette.requests import Request
 
     from strapwright.page.server.bench import Bench
+
+AT_ONCE: Final = 0.3
+"""Seconds that hides are worked out for before what there is of them is shown."""
 
 
 class LeatherRoutes:
@@ -29,14 +38,98 @@ class LeatherRoutes:
 
     def routes(self) -> list[Route]:
         """Return its routes."""
-        return [Route("/leather", self.leather), Route("/hide/{file}", self.hide)]
+        return [
+            Route("/leather", self.leather),
+            Route("/leather/rows", self.rows),
+            Route("/leather/steps", self.step, methods=["POST"]),
+            Route("/hide/{file}", self.hide),
+            Route("/hide/{file}/retire", self.retire, methods=["POST"]),
+            Route("/hide/{file}/text", self.text),
+            Route("/hide/{file}/text", self.change_text, methods=["POST"]),
+        ]
 
     async def leather(self, request: Request) -> Response:
-        """Show the hides in stock."""
-        hides = await run_in_threadpool(self._bench.stock.rows)
-        return respond.page(request, "leather.html", hides=hides)
+        """Show the hides in stock: at once those that are worked out already."""
+        found = await run_in_threadpool(self._bench.stock.rows_within, AT_ONCE)
+        return respond.page(
+            request,
+            "leather.html",
+            hides=found.rows,
+            left=found.left,
+            number=found.number,
+            steps=self._bench.stock_history().next,
+        )
+
+    async def rows(self, request: Request) -> Response:
+        """Work out more of the hides, and return those that the page has not got yet."""
+        given = request.query_params.get("after", "")
+        after = int(given) if given.isdigit() and len(given) < 10 else -1
+        found = await run_in_threadpool(self._bench.stock.rows_within, AT_ONCE, after=after)
+        shown = respond.page(request, "hide_rows.html", hides=found.rows)
+        return JSONResponse({"rows": bytes(shown.body).decode(), "left": found.left, "number": found.number})
 
     async def hide(self, request: Request) -> Response:
         """Return a hide as a small picture."""
         picture = await run_in_threadpool(self._bench.stock.picture, request.path_params["file"])
         return Response(picture, media_type="image/svg+xml")
+
+    async def retire(self, request: Request) -> Response:
+        """Take a hide from stock: its files go to those that are used up."""
+        await run_in_threadpool(self._retire, self._shop.hide(request.path_params["file"]))
+        return respond.again()
+
+    def _retire(self, path: Path) -> None:
+        changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
+        for one in files_of_hide(path):
+            used = path.parent / USED / one.name
+            if used.exists():
+                raise FileProblems((f"{used}: is there already; move it away, then try again",))
+            content = one.read_bytes()
+            changes |= {one: (content, None), used: (None, content)}
+        self._bench.change_stock(changes, f"{path.name}: retired")
+
+    async def step(self, request: Request) -> Response:
+        """Undo or redo a step of the stock."""
+        history = self._bench.stock_history()
+        form = await request.form()
+        await run_in_threadpool(history.redo if form.get("do") == "redo" else history.undo)
+        self._bench.tell("stock", files={})
+        return respond.again()
+
+    async def text(self, request: Request) -> Response:
+        """Show a hide's file as it is written, with every mistake in it and its line."""
+        path = self._shop.hide(request.path_params["file"])
+        values = await run_in_threadpool(text_page, path)
+        return respond.page(request, "hide_text.html", **values)
+
+    async def change_text(self, request: Request) -> Response:
+        """Write a hide's file as it was edited as text, where it is sound and nobody else has changed it."""
+        form = await request.form()
+        path = self._shop.hide(request.path_params["file"])
+        text, digest = str(form.get("text", "")).replace("\r\n", "\n"), str(form.get("digest", ""))
+        wrong = await run_in_threadpool(self._change_text, path, text, digest)
+        return respond.words("\n".join(wrong)) if wrong else respond.gone_to("/leather")
+
+    def _change_text(self, path: Path, text: str, digest: str) -> tuple[str, ...]:
+        try:
+            read_sent_text(text, path)
+        except FileProblems as error:
+            return problems_with_lines(error.problems, path, text)
+        changes = {path: changed_content(path, digest, text)}
+        self._bench.change_stock(changes, f"{path.name}: the file as text")
+        return ()
+
+
+def text_page(path: Path) -> dict[str, Any]:
+    """Return what the page of a hide's file as text shows: a drawing is not shown as text."""
+    from strapwright.nesting.hide.file import read_hide
+
+    problems: tuple[str, ...] = ()
+    written = None
+    try:
+        if path.suffix.lower() == ".toml":
+            written = read_written(path)
+        read_hide(path)
+    except FileProblems as error:
+        problems = problems_with_lines(error.problems, path)
+    return {"path": path, "written": written, "problems": problems}

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import OutputError, StrapwrightError
 from strapwright.files.journal import Change, Transaction
 from strapwright.page.layout.opened import OpenLayouts
+from strapwright.page.leather.stock import StockList
 from strapwright.page.server.events import Events
 from strapwright.page.server.worker import Worker
 from strapwright.page.sheet.history import History, Step
 from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, RUNNING, digest_of
-from strapwright.page.sheet.stock import StockList
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -99,6 +99,26 @@ class Bench:
                 for path, (_, after) in files.items()
             },
         )
+
+    def change_stock(self, files: Mapping[Path, tuple[bytes | None, bytes | None]], words: str) -> None:
+        """Change files of the stock of hides, as one step that can be undone, and tell every tab.
+
+        Args:
+            files: content before and after; None where there is no such file.
+            words: what was done.
+
+        Raises:
+            OutputError: a file is not as it was before; nothing has changed then.
+        """
+        changes = tuple(Change(path, before, after) for path, (before, after) in files.items())
+        self.stock_history().make(Step(words, Transaction(changes)))
+        self.tell(
+            "stock", files={path.name: after and digest_of(after) for path, (_, after) in files.items()}
+        )
+
+    def stock_history(self) -> History:
+        """Return the steps of the stock of hides."""
+        return History(self.shop.folder / "hides", self.shop.folder)
 
     def history(self, name: str) -> History:
         """Return the steps of a job, or those of the shop for `SHOP`."""

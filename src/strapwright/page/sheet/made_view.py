@@ -82,7 +82,7 @@ def made_job(shop: Shop, name: str, hides: tuple[Path, ...]) -> MadeJob:
     begun = {one.hide for one in layout.placed}
     changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
     for hide, file in zip(layout.hides, hides, strict=True):
-        for one in _files_of(file) if hide.name in begun else ():
+        for one in files_of_hide(file) if hide.name in begun else ():
             content = one.read_bytes()
             changes[one] = (content, None)
             changes[stock / USED / one.name] = (None, content)
@@ -179,7 +179,7 @@ def made_view(made: MadeJob, shop: Shop) -> dict[str, Any]:
     }
 
 
-def _files_of(hide: Path) -> Iterator[Path]:
+def files_of_hide(hide: Path) -> Iterator[Path]:
     """Yield a hide's file, and those beside it that it alone names for its outline."""
     yield hide
     others = {name for path in hide.parent.glob("*.toml") if path != hide for name in _named(path)}

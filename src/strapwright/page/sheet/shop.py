@@ -32,6 +32,9 @@ RUNNING: Final = f"{LAYOUTS}/.running.json"
 OUT: Final = "out"
 """The folder of a job that its cut files go to."""
 
+HIDE_SUFFIXES: Final = (".toml", ".dxf", ".svg")
+"""Endings of what a hide is read from."""
+
 LARGEST_MB: Final = 4.0
 """Largest job file read, in MB."""
 
@@ -120,8 +123,16 @@ class Shop:
         return self.folder / "jobs" / name / JOB_FILE
 
     def hides(self) -> tuple[Path, ...]:
-        """Return the files of its hides, in order of their names."""
-        return tuple(self._found("hides", "*.toml"))
+        """Return the hide files and drawings among its hides, in order of their names."""
+        return tuple(path for path in self._found("hides", "*") if path.suffix.lower() in HIDE_SUFFIXES)
+
+    def hide(self, name: str) -> Path:
+        """Return a hide's file.
+
+        Raises:
+            FileProblems: there is no such hide.
+        """
+        return self.named(self.hides(), name)
 
     def machines(self) -> tuple[Path, ...]:
         """Return the files of its machines, in order of their names."""

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from strapwright.files.user_folders import cache_folder
+from strapwright.page.leather.stock import StockList
 from strapwright.page.sheet.shop import Shop
-from strapwright.page.sheet.stock import StockList
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
+import threading
+import time
+from collections import Counter
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, OutputError
+from strapwright.core.units import format_length
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.user_folders import cache_folder
+from strapwright.page.leather.file import problems_with_lines
 from strapwright.page.sheet.job_view import hides_of_layout
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -18,9 +24,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from strapwright.nesting.hide.types import Hide
     from strapwright.page.sheet.shop import Shop
 
-VERSION: Final = 1
+VERSION: Final = 2
 """Of what is kept; another one's is worked out anew."""
 
 
@@ -33,9 +40,13 @@ class HideRow:
         name: the hide's.
         area: in words.
         usable: the same of what is clear of edge and flaws.
+        usable_mm2: the same as a number.
         thickness: in words.
+        thicknesses: those of its places, mm; None where one was not measured.
+        tannage: in the words of a hide file; empty where nobody has said.
         longest: the longest strap 38 mm wide, in words.
-        flaws: how many.
+        flaws: how many of each kind, in words.
+        parent: of a remnant: the hide it was cut from.
         wrong: every mistake in the file; empty for a good one.
         picture: a small picture, as SVG.
     """
@@ -44,11 +55,30 @@ class HideRow:
     name: str
     area: str = ""
     usable: str = ""
+    usable_mm2: float = 0.0
     thickness: str = ""
+    thicknesses: tuple[float | None, ...] = ()
+    tannage: str = ""
     longest: str = ""
-    flaws: int = 0
+    flaws: str = ""
+    parent: str = ""
     wrong: tuple[str, ...] = ()
     picture: str = ""
+
+
+@dataclass(frozen=True)
+class Found:
+    """Hides that are listed, as far as they are worked out.
+
+    Args:
+        rows: the good ones first, in order of their files' names.
+        left: how many files are not worked out yet.
+        number: of the last one worked out; see `StockList.rows_within`.
+    """
+
+    rows: list[HideRow]
+    left: int
+    number: int
 
 
 class StockList:
@@ -61,6 +91,9 @@ class StockList:
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
         self._known: dict[str, tuple[Any, HideRow | None]] = {}
+        self._number = 0
+        self._numbers: dict[str, int] = {}
+        self._lock = threading.Lock()
         name = hashlib.sha256(os.path.realpath(shop.folder).encode()).hexdigest()[:24]
         self._file = cache_folder("stock") / f"{name}.json"
         self._load()
@@ -71,20 +104,51 @@ class StockList:
         Args:
             progress: called with how many files are read, and how many there are, where one had to be.
         """
-        paths = self._shop.hides()
-        found: dict[str, tuple[Any, HideRow | None]] = {}
-        for number, path in enumerate(paths):
-            known = self._as_it_is(path)
-            if known is None:
-                if progress is not None:
-                    progress(number, len(paths))
-                known = _stamp(path, _files_of(path)), _row(path)
-            found[path.name] = known
-        if found != self._known:
-            self._known = found
-            self._save()
-        rows = [row for _, row in found.values() if row is not None]
-        return sorted(rows, key=lambda row: (bool(row.wrong), row.file))
+        return self.rows_within(math.inf, progress).rows
+
+    def rows_within(
+        self, seconds: float, progress: Callable[[int, int], None] | None = None, after: int = -1
+    ) -> Found:
+        """Return the hides that are known already, and those that can be worked out in a time.
+
+        Args:
+            seconds: to work; what is known is returned in any case.
+            progress: as for `rows`.
+            after: only those worked out after that number of an earlier answer; -1 for all.
+        """
+        with self._lock:
+            end, left = time.monotonic() + seconds, 0
+            paths = self._shop.hides()
+            found: dict[str, tuple[Any, HideRow | None]] = {}
+            # Hide files first: a drawing that one of them names is no hide of its own.
+            for number, path in enumerate(sorted(paths, key=lambda path: path.suffix.lower() != ".toml")):
+                if path.suffix.lower() != ".toml" and (
+                    left or any(path.name == name for stamp, _ in found.values() for name, *_ in stamp[1:])
+                ):
+                    if left:  # whether it is one turns out later
+                        left += 1
+                        self._known.pop(path.name, None)
+                    continue
+                known = self._as_it_is(path)
+                if known is None:
+                    if time.monotonic() >= end:
+                        left += 1
+                        continue
+                    if progress is not None:
+                        progress(number, len(paths))
+                    known = _stamp(path, _files_of(path)), _row(path)
+                    self._number += 1
+                    self._numbers[path.name] = self._number
+                found[path.name] = known
+            if not left and found != self._known:
+                self._known = found
+                self._save()
+            else:  # what is kept grows until all are worked out
+                self._known |= found
+        rows = [
+            row for _, row in found.values() if row is not None and self._numbers.get(row.file, 0) > after
+        ]
+        return Found(sorted(rows, key=lambda row: (bool(row.wrong), row.file)), left, self._number)
 
     def picture(self, file: str) -> str:
         """Return a hide's small picture.
@@ -92,7 +156,7 @@ class StockList:
         Raises:
             FileProblems: there is no such hide, or it is not a good one.
         """
-        path = self._shop.named(self._shop.hides(), file)
+        path = self._shop.hide(file)
         known = self._as_it_is(path)
         row = _row(path) if known is None else known[1]
         if row is None or not row.picture:
@@ -128,8 +192,8 @@ class StockList:
             data = json.loads(self._file.read_text("utf-8"))
             if data["version"] == VERSION:
                 for name, (stamp, row) in data["hides"].items():
-                    made = None if row is None else HideRow(**{**row, "wrong": tuple(row["wrong"])})
-                    self._known[name] = (stamp, made)
+                    lists = {} if row is None else {key: tuple(row[key]) for key in ("wrong", "thicknesses")}
+                    self._known[name] = (stamp, None if row is None else HideRow(**{**row, **lists}))
         except (OSError, ValueError, KeyError, TypeError, AttributeError):
             self._known = {}
 
@@ -173,15 +237,27 @@ def _row(path: Path) -> HideRow | None:
     if isinstance(one, str):
         return None
     if not isinstance(one, Stocked):
-        return HideRow(path.name, path.stem, wrong=one)
+        return HideRow(path.name, path.stem, wrong=problems_with_lines(one, path))
     hide = one.hide
+    counts = Counter(flaw.kind for flaw in hide.flaws)
     return HideRow(
         file=path.name,
         name=hide.name,
         area=area_text(hide.area, False),
         usable=area_text(one.usable, False),
-        thickness=f"{hide.thickness:g} mm" if hide.thickness else "not measured",
+        usable_mm2=one.usable,
+        thickness=_thickness(hide),
+        thicknesses=(hide.thickness, *(zone.thickness for zone in hide.thickness_zones)),
+        tannage=str(hide.tannage or ""),
         longest=f"{int(one.longest.length)} mm" if one.longest else "none",
-        flaws=len(hide.flaws),
+        flaws=", ".join(kind.counted(count) for kind, count in counts.items()) or "none",
+        parent=hide.parent,
         picture=svg(thumbnail(one)),
     )
+
+
+def _thickness(hide: Hide) -> str:
+    """Return how thick a hide is, in words."""
+    found = format_length(hide.thickness) if hide.thickness else "not measured"
+    places = sorted({zone.thickness for zone in hide.thickness_zones})
+    return found + (f", {', '.join(format_length(one) for one in places)} in places" if places else "")

@@ -1,0 +1,174 @@
+"""The fields of a hide file's own table, made out of its model, and what a posted form says of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from enum import Enum
+from functools import cache
+from typing import TYPE_CHECKING, Any, Final, get_args
+
+from strapwright.files.fields import Measure
+from strapwright.files.messages import members
+from strapwright.files.validate import key_docstrings
+from strapwright.nesting.hide.backbone import EDGES
+from strapwright.nesting.hide.file import HideTable
+from strapwright.nesting.hide.types import Face
+from strapwright.page.sheet.form import Field, Group
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic.fields import FieldInfo
+
+SHAPES: Final = ("points", "outline", "stations")
+"""Keys that give the outline, of which just one may stand."""
+
+LINE: Final = "line"
+"""Chosen where the back is a line through two points."""
+
+ANGLE: Final = "angle"
+"""Chosen where the back is given by the angle it runs at."""
+
+_GROUPS: Final = (
+    ("The hide", ("name", "thickness", "tannage", "parent")),
+    (
+        "How it lies",
+        ("backbone", "backbone.angle", "strap_direction", "tolerance", "face_up", "true_edge", "repair"),
+    ),
+)
+_LABELS: Final = {
+    "name": "Called",
+    "parent": "Cut from the hide",
+    "backbone": "Where the back is",
+    "backbone.angle": "It runs at",
+    "strap_direction": "Straps lie",
+    "tolerance": "May be off by",
+    "face_up": "You see",
+    "true_edge": "Square a raw edge first",
+    "repair": "Repair an edge that crosses itself",
+}
+_BACKS: Final = (
+    ("", "nobody has said: bottom"),
+    *((edge, f"the {edge} edge") for edge in EDGES),
+    (LINE, "a line through two points"),
+    (ANGLE, "at an angle"),
+)
+_FACES: Final = {Face.GRAIN: "the grain side", Face.FLESH: "the flesh side"}
+
+
+@cache
+def _fields() -> tuple[Field, ...]:
+    """Return all fields, in the order of the model."""
+    return tuple(_of_model())
+
+
+def _of_model() -> Iterator[Field]:
+    about = dict(key_docstrings(HideTable))
+    for key, info in HideTable.model_fields.items():
+        if key in SHAPES:
+            continue
+        label, help_ = _LABELS.get(key, key.replace("_", " ").capitalize()), about[key]
+        if key == "backbone":
+            yield Field(key, label, help_, "choice", choices=_BACKS)
+            yield Field("backbone.angle", _LABELS["backbone.angle"], "", "text", when=((key, ANGLE),))
+            continue
+        one: Any = next(iter(members(info.annotation)))
+        if isinstance(one, type) and issubclass(one, Enum):
+            words = tuple((str(each.value), _FACES.get(each.value, str(each.value))) for each in one)
+            usual = "" if info.default is None else str(info.default.value)
+            rest = dict(words).get(usual, "nobody has said")
+            choices = (("", rest), *((value, word) for value, word in words if value != usual))
+            yield Field(key, label, help_, "choice", choices=choices)
+        elif one is bool:
+            yield Field(key, label, help_, "yes")
+        else:
+            yield Field(key, label, help_, "length" if _is_length(info) else "text", _usual(info))
+
+
+def _is_length(info: FieldInfo) -> bool:
+    found = (*info.metadata, *(data for one in get_args(info.annotation) for data in get_args(one)[1:]))
+    return any(isinstance(one, Measure) and one.kind != "angle" for one in found)
+
+
+def _usual(info: FieldInfo) -> str:
+    if info.default is None or info.is_required():
+        return ""
+    return info.default if isinstance(info.default, str) else f"{info.default:g} deg"
+
+
+def shown(table: Mapping[str, Any]) -> tuple[Group, ...]:
+    """Return the fields with what stands in a hide's table as it is written."""
+    by_key = {field.key: replace(field, value=value_shown(table, field.key)) for field in _fields()}
+    return tuple(Group(title, tuple(by_key[key] for key in keys)) for title, keys in _GROUPS)
+
+
+def labels() -> dict[str, str]:
+    """Return what each field is called, by its key."""
+    return {field.key: field.label for field in _fields()}
+
+
+def value_shown(table: Mapping[str, Any], key: str) -> str:
+    """Return what stands in one field."""
+    value = table.get(key.partition(".")[0])
+    if key.startswith("backbone"):
+        way = LINE if isinstance(value, list) else ANGLE if value is not None else ""
+        if isinstance(value, str) and value in EDGES:
+            way = value
+        if key == "backbone":
+            return way
+        return str(value) if way == ANGLE else ""
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    usual = {"face_up": Face.GRAIN}.get(key)
+    return "" if value is None or value == usual else str(value)
+
+
+def with_fields(
+    table: Mapping[str, Any], posted: Mapping[str, str], back: list[list[float | int]] | None
+) -> dict[str, Any]:
+    """Return a hide's table with the values of a posted form; what is as it was stays in its own words.
+
+    Args:
+        table: as written.
+        posted: values by their fields' keys; a tick that is not set is not posted.
+        back: two points along the back, where that is how it is given.
+    """
+    new = dict(table)
+    for field in _fields():
+        if field.key == "backbone.angle":
+            continue
+        value: object = posted.get(field.key, "").strip()
+        if field.key == "backbone":
+            value = _back(table, posted, back)
+        elif value == value_shown(table, field.key):
+            continue
+        elif field.kind == "yes":
+            value = True if value == "yes" else None
+        elif field.kind == "length" and str(value)[-1:].isdigit():
+            value = f"{value} mm"
+        if value is None or value == "":
+            new.pop(field.key, None)
+        else:
+            new[field.key] = value
+    return new
+
+
+def _back(
+    table: Mapping[str, Any], posted: Mapping[str, str], back: list[list[float | int]] | None
+) -> object:
+    way, there = posted.get("backbone", ""), table.get("backbone")
+    if way == LINE:
+        same = isinstance(there, list) and [in_mm(one) for one in there] == [tuple(one) for one in back or ()]
+        return there if same else back or []
+    if way == ANGLE:
+        angle = posted.get("backbone.angle", "").strip()
+        return there if angle and angle == value_shown(table, "backbone.angle") else angle or "?"
+    return way or None
+
+
+def in_mm(written: object) -> tuple[float, ...] | None:
+    """Return a corner as it is written, maybe with units, in mm; None for what is none."""
+    try:
+        return tuple(Measure().read(value) for value in written) if isinstance(written, list) else None
+    except ValueError:
+        return None

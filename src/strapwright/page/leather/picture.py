@@ -1,0 +1,154 @@
+"""A picture that a hide is drawn over: opened in a process of its own, kept beside the hide's file.
+
+What is kept is the picture anew, without what a camera writes into its file about place and time.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import os
+import subprocess
+import sys
+from collections import OrderedDict
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import FileProblems
+from strapwright.files.atomic_write import write_whole
+from strapwright.files.read import read_text
+from strapwright.page.sheet.shop import digest_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strapwright.page.leather.file import Picture
+
+MOST_PIXELS: Final = 80_000_000
+"""Larger pictures are not opened: a telephone's has up to some 50 million."""
+
+_LONGEST_SIDE: Final = 2000
+_SECONDS: Final = 20
+_MEMORY: Final = 2 * 10**9
+_KEPT_MB: Final = 8.0
+_HELD: Final = 6
+
+
+def opened(data: bytes) -> bytes:
+    """Return a picture as a JPEG of moderate size, turned upright.
+
+    Args:
+        data: content of a PNG or JPEG file, from wherever.
+
+    Raises:
+        FileProblems: it is neither, is too large, or takes too long.
+    """
+    command = [sys.executable, "-m", "strapwright.page.leather.picture"]
+    try:
+        done = subprocess.run(  # noqa: S603 -- this very module
+            command, input=data, capture_output=True, timeout=_SECONDS, check=False
+        )
+    except subprocess.TimeoutExpired:
+        raise FileProblems(("the picture takes too long to open; save it smaller",)) from None
+    if done.returncode or not done.stdout:
+        said = done.stderr.decode("utf-8", "replace").strip().splitlines()
+        known = said[-1] if said and said[-1].startswith("the picture") else ""
+        raise FileProblems((known or "the picture cannot be opened; expected a PNG or JPEG file",))
+    return done.stdout
+
+
+class Pictures:
+    """The pictures that the page shows now, by digest; the oldest go first."""
+
+    def __init__(self) -> None:
+        self._held: OrderedDict[str, bytes] = OrderedDict()
+
+    def hold(self, content: bytes) -> str:
+        """Keep a picture for the page and return its digest."""
+        digest = digest_of(content)
+        self._held[digest] = content
+        self._held.move_to_end(digest)
+        while len(self._held) > _HELD:
+            self._held.popitem(last=False)
+        return digest
+
+    def get(self, digest: str) -> bytes:
+        """Return a picture.
+
+        Raises:
+            FileProblems: it is no longer there.
+        """
+        if digest not in self._held:
+            raise FileProblems(("the picture is no longer at hand; choose it again",))
+        return self._held[digest]
+
+    def of_hide(self, hide: Path) -> dict[str, Any] | None:
+        """Return where the picture kept beside a hide's file lies; None where there is none that is sound."""
+        from strapwright.page.leather.file import Picture
+
+        picture, place = beside(hide)
+        try:
+            if os.path.islink(picture) or picture.stat().st_size > _KEPT_MB * 1e6:
+                return None
+            data = json.loads(read_text(place, limit_mb=0.1))
+            digest = self.hold(picture.read_bytes())
+            return Picture(
+                digest=digest, **{key: data[key] for key in ("mm_per_pixel", "x", "y")}
+            ).model_dump()
+        except (FileProblems, OSError, ValueError, KeyError, TypeError):
+            return None
+
+    def changes(self, hide: Path, sent: Picture | None) -> dict[Path, tuple[bytes | None, bytes | None]]:
+        """Keep a hide's picture beside its file, and return what becomes of the file that says where it lies.
+
+        Args:
+            hide: the hide's file.
+            sent: the picture as the page has it; None for none.
+
+        Raises:
+            FileProblems: the picture is no longer there.
+            OutputError: the disk does not allow it.
+        """
+        picture, place = beside(hide)
+        before = place.read_bytes() if place.is_file() else None
+        after = None
+        if sent is not None:
+            content = self.get(sent.digest)
+            if not picture.is_file() or picture.read_bytes() != content:
+                write_whole({picture: content}, force=True)
+            data = sent.model_dump(exclude={"digest"})
+            after = (json.dumps(data) + "\n").encode()
+        return {} if before == after else {place: (before, after)}
+
+
+def beside(hide: Path) -> tuple[Path, Path]:
+    """Return the picture kept beside a hide's file, and the file that says where it lies."""
+    return hide.with_name(f"{hide.stem}.picture.jpg"), hide.with_name(f"{hide.stem}.picture.json")
+
+
+def _shrink() -> None:
+    """Read a picture from the standard input and write it anew to the standard output."""
+    from PIL import Image, ImageOps
+
+    with contextlib.suppress(ImportError, ValueError, OSError):
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
+        resource.setrlimit(resource.RLIMIT_CPU, (_SECONDS, _SECONDS))
+    Image.MAX_IMAGE_PIXELS = None  # said below in words
+    found: Image.Image = Image.open(io.BytesIO(sys.stdin.buffer.read()), formats=("PNG", "JPEG"))
+    width, height = found.size
+    if width * height > MOST_PIXELS:
+        sys.exit(
+            f"the picture has {width} by {height} pixels, expected {MOST_PIXELS / 1e6:g} million at most"
+        )
+    found.draft("RGB", (_LONGEST_SIDE, _LONGEST_SIDE))
+    upright = ImageOps.exif_transpose(found).convert("RGBA")
+    upright.thumbnail((_LONGEST_SIDE, _LONGEST_SIDE))
+    plain = Image.new("RGB", upright.size, "white")
+    plain.paste(upright, mask=upright.getchannel("A"))
+    plain.save(sys.stdout.buffer, "JPEG", quality=85)
+
+
+if __name__ == "__main__":
+    _shrink()

@@ -1,0 +1,202 @@
+"""One hide, drawn by hand: its page, what is drawn checked as it changes, written as a step of the stock."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from pydantic import ValidationError
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from strapwright.core.errors import FileProblems
+from strapwright.files.atomic_write import file_safe
+from strapwright.page.leather.file import (
+    Sent,
+    base_of,
+    changed_content,
+    checked,
+    matched,
+    mistakes_by_place,
+    tables_as_sent,
+    text_as_sent,
+)
+from strapwright.page.leather.form import shown
+from strapwright.page.leather.picture import Pictures, beside, opened
+from strapwright.page.leather.view import differences, drawn_state, figures
+from strapwright.page.server import respond
+from strapwright.page.sheet.made_view import USED
+from strapwright.page.sheet.shop import digest_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from starlette.requests import Request
+
+    from strapwright.page.server.bench import Bench
+
+
+class HideRoutes:
+    """What concerns the drawing of one hide.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._shop = bench.shop
+        self._pictures = Pictures()
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        return [
+            Route("/leather/add", self.add),
+            Route("/leather/check", self.check, methods=["POST"]),
+            Route("/leather/save", self.save, methods=["POST"]),
+            Route("/leather/picture", self.take_picture, methods=["POST"]),
+            Route("/leather/picture/{digest}", self.picture),
+            Route("/hide/{file}/edit", self.edit),
+        ]
+
+    async def add(self, request: Request) -> Response:
+        """Show the page of a hide that is not there yet."""
+        return self._page(request, None, "", {"hide": {}}, "")
+
+    async def edit(self, request: Request) -> Response:
+        """Show the page of a hide; one whose file cannot be read as it is, as text."""
+        path = self._shop.hide(request.path_params["file"])
+        drawing = "" if path.suffix.lower() == ".toml" else path.name
+        own = None if drawing else path
+        try:
+            _, tables, digest = await run_in_threadpool(base_of, own, drawing)
+            if drawing:
+                tables = {"hide": {"name": path.stem, **tables["hide"]}}
+            return self._page(request, own, drawing, tables, digest)
+        except FileProblems:
+            return RedirectResponse(f"/hide/{path.name}/text", 303)
+
+    def _page(
+        self, request: Request, path: Path | None, drawing: str, tables: Mapping[str, Any], digest: str
+    ) -> Response:
+        state = drawn_state(tables, path or self._new_path(drawing))
+        state |= {"file": path.name if path else "", "drawing": drawing, "digest": digest}
+        state["picture"] = self._pictures.of_hide(path) if path else None
+        name = str(tables["hide"].get("name", "")) or "A new hide"
+        return respond.page(
+            request, "hide.html", name=name, path=path, state=state, groups=shown(tables["hide"])
+        )
+
+    async def check(self, request: Request) -> Response:
+        """Return what is wrong with a hide as it is drawn, and its figures where nothing is."""
+        sent = await _sent(request)
+        return JSONResponse(await run_in_threadpool(self._check, sent))
+
+    def _check(self, sent: Sent) -> dict[str, Any]:
+        path, _, tables, digest = self._base(sent)
+        if sent.digest != digest:
+            sent = matched(tables, sent)
+        own = path or self._new_path(sent.drawing)
+        try:
+            return {"mistakes": {}} | figures(
+                checked(tables_as_sent(tables, sent), own), own, len(sent.flaws)
+            )
+        except FileProblems as error:
+            return {"mistakes": mistakes_by_place(error.problems, own)}
+
+    async def save(self, request: Request) -> Response:
+        """Write a hide as it is drawn, where it is sound and nobody else has changed its file."""
+        sent = await _sent(request)
+        return JSONResponse(await run_in_threadpool(self._save, sent))
+
+    def _save(self, sent: Sent) -> dict[str, Any]:
+        path, text, tables, digest = self._base(sent)
+        if sent.digest != digest:
+            here = tables_as_sent(tables, matched(tables, sent))
+            own = path or self._new_path(sent.drawing)
+            return {"conflict": differences(tables, here), "digest": digest, "theirs": _outline(tables, own)}
+        if sent.over:
+            sent = matched(tables, sent)
+        new = tables_as_sent(tables, sent)
+        target = path or self._free_path(str(new["hide"].get("name", "")))
+        try:
+            checked(new, target)
+        except FileProblems as error:
+            return {"mistakes": mistakes_by_place(error.problems, target)}
+        after = text_as_sent(text, new, sent)
+        changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
+        if path is None:
+            changes[path := target] = (None, after.encode())
+            words = "added"
+        else:
+            before, content = changed_content(path, digest, after)
+            changes |= {path: (before, content)} if before != content else {}
+            words = ", ".join(_changed(tables, new)) or "its picture"
+        changes |= self._pictures.changes(path, sent.picture)
+        if changes:
+            self._bench.change_stock(changes, f"{path.name}: {words}")
+        return {"written": True, "file": path.name, "digest": digest_of(path.read_bytes())}
+
+    def _base(self, sent: Sent) -> tuple[Path | None, str, dict[str, Any], str]:
+        """Return what a drawn hide goes out from: its file, its text and tables, and their digest."""
+        path = self._shop.hide(sent.file) if sent.file else None
+        if path is not None and path.suffix.lower() != ".toml":
+            raise FileProblems((f"{path.name}: a drawing is not written over",))
+        if sent.drawing:
+            self._shop.hide(sent.drawing)
+        return path, *base_of(path, sent.drawing)
+
+    def _new_path(self, name: str) -> Path:
+        return self._shop.folder / "hides" / f"{file_safe(name, 'hide')}.toml"
+
+    def _free_path(self, name: str) -> Path:
+        """Return a file for a new hide, that neither one in stock nor one used up has."""
+        stem, count = file_safe(name, "hide"), 2
+        path = self._new_path(name)
+        while any(one.exists() for one in (path, path.parent / USED / path.name, *beside(path))):
+            path, count = path.with_name(f"{stem}-{count}.toml"), count + 1
+        return path
+
+    async def take_picture(self, request: Request) -> Response:
+        """Take a picture to draw over."""
+        data = await request.body()
+        content = await run_in_threadpool(opened, data)
+        return JSONResponse({"digest": self._pictures.hold(content)})
+
+    async def picture(self, request: Request) -> Response:
+        """Return a picture that is drawn over."""
+        return Response(self._pictures.get(request.path_params["digest"]), media_type="image/jpeg")
+
+
+async def _sent(request: Request) -> Sent:
+    """Return what a page has drawn.
+
+    Raises:
+        FileProblems: it is no drawing of a hide.
+    """
+    try:
+        return Sent.model_validate_json(await request.body())
+    except ValidationError as error:
+        place = ".".join(str(one) for one in error.errors()[0]["loc"])
+        raise FileProblems((f"found no hide in what was sent: {place}",)) from error
+
+
+def _outline(tables: Mapping[str, Any], path: Path) -> list[list[float]]:
+    """Return the outline that a file has by now; none where it is not sound."""
+    try:
+        return [[float(x), float(y)] for x, y in checked(tables, path).outline]
+    except FileProblems:
+        return []
+
+
+def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
+    """Return what of a hide's file was changed, in words."""
+    old, new = before["hide"], after["hide"]
+    keys = [key for key in dict.fromkeys((*old, *new)) if old.get(key) != new.get(key)]
+    edge = any(key in ("points", "outline", "stations") for key in keys)
+    words = [key.replace("_", " ") for key in keys if key not in ("points", "outline", "stations")]
+    words = ["edge", *words] if edge else words
+    return words + [
+        name for key, name in (("flaw", "flaws"), ("zone", "thickness")) if before.get(key) != after.get(key)
+    ]

@@ -1,0 +1,211 @@
+"""A hide drawn in a real browser: by mouse, by finger, by keys, over a picture, behind the page's back."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+from PIL import Image
+from playwright.sync_api import expect
+from tests.page.conftest import LONG
+
+from strapwright.nesting.hide.file import read_hide
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from playwright.sync_api import Locator, Page
+    from tests.page.conftest import Served
+
+pytestmark = pytest.mark.slow
+
+CORNERS = ((0.1, 0.2), (0.9, 0.25), (0.88, 0.8), (0.5, 0.75), (0.12, 0.82))
+"""Where a hide is drawn, as shares of the drawing's width and height."""
+
+
+def sheet(page: Page) -> Locator:
+    return page.get_by_role("application", name="Drawing of the hide")
+
+
+def place(page: Page, share: tuple[float, float]) -> tuple[float, float]:
+    sheet(page).scroll_into_view_if_needed()
+    box = sheet(page).bounding_box()
+    assert box is not None
+    return box["x"] + share[0] * box["width"], box["y"] + share[1] * box["height"]
+
+
+def save(page: Page) -> None:
+    page.get_by_role("button", name="Save it").click()
+
+
+def test_a_hide_drawn_by_mouse_is_listed_and_laid_on(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.get_by_role("link", name="Leather").click()
+    page.get_by_role("link", name="Add a hide").click()
+    page.get_by_label("Called", exact=True).fill("bend 3")
+    page.get_by_label("Thickness", exact=True).fill("3.6")
+    for share in CORNERS:
+        page.mouse.click(*place(page, share))
+    page.mouse.click(*place(page, CORNERS[0]))  # the first again: round
+    expect(page.locator('[data-figure="area"]')).to_contain_text("m²")
+    before = page.locator('[data-figure="area"]').inner_text()
+    page.mouse.move(*place(page, CORNERS[3]))
+    page.mouse.down()
+    page.mouse.move(*place(page, (0.5, 0.9)), steps=4)
+    page.mouse.up()
+    expect(page.locator('[data-figure="area"]')).not_to_have_text(before)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.locator('[data-figure="area"]')).to_have_text(before)
+    page.get_by_role("button", name="Redo").click()
+    page.get_by_role("button", name="Add a round one").click()
+    page.mouse.click(*place(page, (0.4, 0.5)))
+    expect(page.get_by_label("Flaw 1: across in mm")).to_have_value("30")
+    page.get_by_label("Flaw 1: what it is").select_option("mark")
+    page.get_by_role("button", name="Tap the edge that is the back").click()
+    page.mouse.click(*place(page, (0.5, 0.27)))
+    expect(page.get_by_label("Where the back is", exact=True)).to_have_value("top")
+    save(page)
+    page.wait_for_url("**/hide/bend-3.toml/edit")
+    hide = read_hide(served.folder / "hides/bend-3.toml")
+    assert (len(hide.outline), len(hide.flaws), hide.thickness) == (5, 1, 3.6)
+    page.get_by_role("link", name="Leather").click()
+    page.get_by_label("Find by name").fill("bend 3.6")
+    expect(page.locator("#stock > li:visible")).to_have_count(1)
+    page.goto(f"{served.base}/job/first")
+    page.locator("summary", has_text="Choose from the stock").click()
+    page.get_by_role("button", name="side 7: lay on it").click()
+    page.get_by_role("button", name="side 7: use earlier").click()
+    expect(page.locator("[data-need]")).to_contain_text("2 hides chosen")
+    page.get_by_role("button", name="side 7: leave out").click()
+    page.locator("summary", has_text="By steps").click()
+    page.get_by_label("Steps instead of seconds").fill("5")
+    page.get_by_role("button", name="Lay it out").click()
+    expect(page.locator('[data-part="ines/strap"]')).to_be_visible(timeout=LONG)
+    expect(page.locator("#hides figcaption")).to_contain_text("bend 3")
+
+
+def test_a_hide_is_drawn_by_finger_on_a_telephone(tab: Callable[..., Page], served: Served):
+    page = tab(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page.goto(f"{served.base}/leather/add")
+    page.get_by_label("Called", exact=True).fill("by finger")
+    for share in CORNERS:
+        page.touchscreen.tap(*place(page, share))
+    page.get_by_role("button", name="Done").tap()
+    page.get_by_role("button", name="Add one with corners").tap()
+    for share in ((0.3, 0.4), (0.4, 0.4), (0.35, 0.5)):
+        page.touchscreen.tap(*place(page, share))
+    page.get_by_role("button", name="Done").tap()
+    page.touchscreen.tap(*place(page, (0.9, 0.25)))  # a corner, chosen and typed
+    expect(page.get_by_text("Corner 2 of the edge", exact=True)).to_be_visible()
+    page.get_by_label("x, mm").fill("2345.5")
+    page.get_by_label("x, mm").press("Tab")
+    wide = page.locator("html").evaluate("node => node.scrollWidth")
+    assert wide <= 390
+    save(page)
+    page.wait_for_url("**/hide/by-finger.toml/edit")
+    hide = read_hide(served.folder / "hides/by-finger.toml")
+    assert hide.outline[:, 0].max() == 2345.5
+    assert len(hide.flaws[0].polygon) == 3
+
+
+def test_a_hide_is_drawn_over_a_picture_that_is_there_next_time(
+    tab: Callable[..., Page],
+    served: Served,
+    tmp_path: Path,
+):
+    Image.new("RGB", (1000, 500), "tan").save(tmp_path / "side.png")
+    page = tab()
+    page.goto(f"{served.base}/leather/add")
+    page.get_by_label("Called", exact=True).fill("pictured")
+    page.locator("summary", has_text="Over a picture").click()
+    page.get_by_label("A picture, PNG or JPEG").set_input_files(tmp_path / "side.png")
+    image = page.locator(".hide-draw image")
+    expect(image).to_have_attribute("width", "2000")
+    page.get_by_role("button", name="Tap two points in it").click()
+    box = image.bounding_box()
+    assert box is not None
+    middle = box["y"] + box["height"] / 2
+    for share in (0.0, 1.0):
+        page.mouse.click(box["x"] + share * box["width"], middle)
+    page.get_by_label("How far apart they are, mm").fill("1500")
+    page.get_by_role("button", name="Set the scale").click()
+    assert abs(float(image.get_attribute("width") or 0) - 1500) < 12  # a pixel of the screen is some mm
+    page.get_by_role("button", name="Draw it").click()
+    for share in CORNERS:
+        page.mouse.click(*place(page, share))
+    page.get_by_role("button", name="Done").click()
+    save(page)
+    page.wait_for_url("**/hide/pictured.toml/edit")
+    expect(page.locator(".hide-draw image")).to_have_attribute("width", re.compile(r"^1[45]\d\d"))
+    assert (served.folder / "hides/pictured.picture.jpg").is_file()
+    (tmp_path / "no.png").write_bytes(b"no picture")
+    page.locator("summary", has_text="Over a picture").click()
+    page.get_by_label("A picture, PNG or JPEG").set_input_files(tmp_path / "no.png")
+    expect(page.locator("#notice")).to_contain_text("cannot be opened")
+    expect(page.locator(".hide-draw image")).to_be_visible()
+
+
+def test_a_hide_changed_behind_the_page_is_shown_beside_what_is_drawn(
+    tab: Callable[..., Page],
+    served: Served,
+):
+    page = tab()
+    page.goto(f"{served.base}/hide/side-7.toml/edit")
+    expect(page.locator('[data-figure="area"]')).to_have_text("0.924 m²")
+    path = served.folder / "hides/side-7.toml"
+    theirs = path.read_text("utf-8").replace('"3.6 mm"', '"4 mm"').replace("[1600, 330]", "[1700, 330]")
+    path.write_text(theirs, "utf-8")
+    page.locator("summary", has_text="Its corners as numbers").click()
+    page.get_by_label("Edge, corner 3, y in mm").fill("35")
+    page.get_by_label("Edge, corner 3, y in mm").press("Tab")
+    save(page)
+    told = page.get_by_role("alert")
+    expect(told).to_contain_text("4 mm")
+    expect(told).to_contain_text("[900, 35]")
+    expect(told).to_contain_text("[1700, 330]")
+    expect(page.locator(".hide-draw .theirs")).to_be_visible()
+    assert path.read_text("utf-8") == theirs
+    expect(page.get_by_label("Edge, corner 3, y in mm")).to_have_value("35")  # nothing drawn is lost
+    page.get_by_role("button", name="Save mine over it").click()
+    expect(page.locator("#hide-saved")).to_contain_text("Saved")
+    assert "[900, 35]" in path.read_text("utf-8")
+    assert "[1600, 330]" in path.read_text("utf-8")
+    page.goto(f"{served.base}/leather")
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("Last step")).to_have_count(0)
+    assert path.read_text("utf-8") == theirs
+
+
+def test_a_hide_is_drawn_by_keys_alone(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/hide/side-7.toml/edit")
+    expect(page.locator('[data-figure="area"]')).to_have_text("0.924 m²")
+    sheet(page).focus()
+    for key in ("n", "n", "Shift+ArrowUp", "ArrowRight", "Insert", "Delete", "p"):
+        page.keyboard.press(key)
+    expect(page.locator("#hide-now")).to_contain_text("Corner 2 of the edge: x 261, y 10 mm.")
+    page.get_by_role("button", name="Save it").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#hide-saved")).to_contain_text("Saved")
+    assert "[0, 60], [261, 10], [900, 25]," in (served.folder / "hides/side-7.toml").read_text("utf-8")
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_pages_of_hides_keep_the_rules_for_accessible_ones(
+    tab: Callable[..., Page],
+    served: Served,
+    theme: str,
+):
+    from axe_playwright_python.sync_playwright import Axe
+
+    (served.folder / "hides/b.toml").write_text('[hide]\nname = "b"\n', "utf-8")
+    page = tab(color_scheme=theme, bypass_csp=True)
+    for path in ("/leather", "/leather/add", "/hide/side-7.toml/edit", "/hide/b.toml/text", "/job/first"):
+        page.goto(served.base + path)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+        page.wait_for_timeout(500)
+        found = Axe().run(page).response["violations"]
+        grave = [one for one in found if one["impact"] in ("serious", "critical")]
+        assert not grave, [(path, one["id"], [node["html"][:120] for node in one["nodes"]]) for one in grave]
