@@ -11,10 +11,14 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strapwright.solid.save import model_bytes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 ROOT = Path(__file__).parents[1]
 EXAMPLES = ROOT / "examples"
@@ -151,9 +155,15 @@ def order_figures() -> tuple[float, float]:
     """Return the seconds to order 300 contours of 30 parts, and the travel against the order drawn."""
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.shapes import rectangle
-    from strapwright.machine.bed.order import in_order, travel_of
+    from strapwright.machine.bed.order import in_order
     from strapwright.machine.types import OUTLINE, CutPath
     from strapwright.parts.part import Operation
+
+    def travel_of(paths: Sequence[CutPath]) -> float:
+        """Return the way from the bed's corner from path to path, mm."""
+        starts = [path.contour.starts[0] for path in paths]
+        ends = [np.zeros(2), *(path.contour.ends[-1] for path in paths[:-1])]
+        return float(np.hypot(*(np.array(starts) - np.array(ends)).T).sum())
 
     chance = np.random.default_rng(0)
     parts = []

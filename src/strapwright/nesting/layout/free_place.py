@@ -38,7 +38,7 @@ def free_places(layout: Layout, part: Part, hide: str) -> Iterator[Placement]:
         >>> from strapwright.nesting.hide.types import Hide
         >>> from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
         >>> from strapwright.parts.part import Part, PartKind
-        >>> from strapwright.trade.leather import Tannage
+        >>> from strapwright.rules.leather import Tannage
         >>> strip = Contour.from_points([(0, -20), (1100, -20), (1100, 20), (0, 20)])
         >>> one = Part("a/strap", "a", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
         >>> other = Part("b/strap", "b", PartKind.STRAP, strip, (), 3.6, Tannage.VEGETABLE)
