@@ -10,13 +10,18 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from click.testing import CliRunner
+from playwright.sync_api import expect
+from tests.page.conftest import LONG
 
 from strapwright.cli.main import command
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
+    from playwright.sync_api import Page
     from starlette.testclient import TestClient
+    from tests.page.conftest import Served
 
 SHORT = """[machine]
 name = "short laser"
@@ -212,3 +217,38 @@ def test_files_of_an_older_layout_or_run_are_named_as_such(client: TestClient, l
     job = laid / "job.toml"
     job.write_text(job.read_text("utf-8").replace("960 mm", "955 mm"), "utf-8")
     assert "Made before the job was changed" in client.get("/job/first").text
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_cuts_are_played_by_keys_and_keep_the_rules_for_accessible_pages(
+    tab: Callable[..., Page], served: Served, laid: Path, theme: str
+):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = tab(color_scheme=theme, bypass_csp=True)
+    page.goto(f"{served.base}/job/first")
+    page.locator("#cut select[name=machine]").select_option("short.toml")
+    expect(page.locator("#cut-machine")).to_contain_text("0.2 mm measured in vegetable leather of 3.57 mm")
+    page.get_by_role("button", name="See the cuts in their order").click()
+    expect(page.locator("figure.player")).to_have_count(2, timeout=LONG)
+    first = page.locator("figure.player").first
+    expect(first.locator(".now")).to_contain_text("not begun")
+    first.get_by_role("button", name="One on").click()
+    expect(first.locator(".now")).to_contain_text("path 1 of")
+    slider = first.get_by_role("slider")
+    slider.focus()
+    slider.press("End")
+    expect(first.locator(".now")).to_contain_text("done")
+    expect(first.locator("svg[role=img] path.later")).to_have_count(0)
+    slider.press("Home")
+    expect(first.locator("svg[role=img] path.move-cut:not(.later)")).to_have_count(0)
+    expect(page.locator("figure.player").nth(1)).to_contain_text("Move the hide on by")
+    page.locator("#cut [name=touch-1-hide-x]").evaluate("node => node.closest('details').open = true")
+    page.locator("#cut [name=touch-1-hide-x]").fill("far")
+    page.get_by_role("button", name="Write the cut files").click()
+    expect(page.locator('[data-mistake="touch-1"]')).to_contain_text("found far, nothing")
+    page.evaluate("document.querySelectorAll('#part-cut details').forEach((one) => { one.open = true })")
+    found = Axe().run(page, context="#part-cut").response["violations"]
+    grave = [one["id"] for one in found if one["impact"] in ("serious", "critical")]
+    assert not grave, [node["html"][:150] for one in found for node in one["nodes"]]

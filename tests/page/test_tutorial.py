@@ -53,7 +53,7 @@ def test_the_tutorial_can_be_followed_to_its_end(tab: Callable[..., Page], serve
                 "See the cuts in their order": page.locator("figure.player"),
                 "See the sheets": page.locator(".sheets svg").first,
                 "Open the card": page.get_by_label("Punch the holes and slots."),
-                "See what being made will do": page.get_by_role("button", name="It is made"),
+                "See what will change": page.get_by_role("button", name="It is made"),
             }
             if words in waited:
                 expect(waited[words]).to_be_visible(timeout=LONG)

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.card_ticks import Step
     from strapwright.page.sheet.papers import OpenJob
+    from strapwright.page.sheet.shop import Shop
 
 
 class ByHandRoutes:
@@ -160,17 +161,19 @@ class ByHandRoutes:
         return self._shop.named(self._shop.machines(), name) if name else None
 
 
-def by_hand_values(path: Path) -> dict[str, Any]:
-    """Return what a job's sheet shows of its papers: how many steps of its card are ticked, in words.
+def by_hand_values(shop: Shop, path: Path) -> dict[str, Any]:
+    """Return what a job's sheet shows of its papers: their usual units, and how many steps are ticked.
 
     Args:
+        shop: the shop.
         path: the job's file.
     """
     try:
         count = len(read_ticks(path.parent).of)
+        ticked = f"{count} step{'s' if count != 1 else ''} ticked on the card" if count else ""
     except FileProblems:
-        return {"ticked": "the card's ticks cannot be read"}
-    return {"ticked": f"{count} step{'s' if count != 1 else ''} ticked on the card" if count else ""}
+        ticked = "the card's ticks cannot be read"
+    return {"units": shop.units, "ticked": ticked}
 
 
 def _boxes(

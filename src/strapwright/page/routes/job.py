@@ -102,7 +102,7 @@ class JobRoutes:
             machines=[one.name for one in self._shop.machines()],
             laid=(folder / LAYOUT).is_file(),
             **await run_in_threadpool(cut_values, self._shop, path),
-            **by_hand_values(path),
+            **by_hand_values(self._shop, path),
             layout=await run_in_threadpool(layout_part, self._bench.layouts, name, running=running),
             running=running,
             said=self._bench.said.get(name),

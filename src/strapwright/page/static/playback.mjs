@@ -140,8 +140,11 @@ export class Player {
     this.slider.value = this.now
     const clock = `${minutes(this.now)} of ${minutes(this.sheet.seconds)}`
     this.slider.setAttribute("aria-valuetext", clock)
-    const last = this.sheet.moves.at(-1)?.number || Math.max(0, ...this.sheet.moves.map((move) => move.number))
-    const doing = under ? (under.kind === "travel" ? KINDS.travel : `${KINDS[under.kind]}, ${under.part}, path ${under.number} of ${last}`) : this.now > 0 ? "done" : "not begun"
+    const last = Math.max(0, ...this.sheet.moves.map((move) => move.number))
+    let doing = "done"
+    if (this.now <= 0) doing = "not begun"
+    else if (under?.kind === "travel") doing = KINDS.travel
+    else if (under) doing = `${KINDS[under.kind]}, ${under.part}, path ${under.number} of ${last}`
     this.words.textContent = `${clock} · ${doing}`
   }
 
