@@ -1,5 +1,6 @@
 // The cuts of one sheet, played back: a slider through the time the machine will take.
 const SVG = "http://www.w3.org/2000/svg"
+const SAMPLES = 120
 const KINDS = { cut: "cut", score: "scored", punch: "marked for the punch", travel: "travel, tool off" }
 
 export class Player {
@@ -61,6 +62,8 @@ export class Player {
       label.textContent = `hole ${name}`
       view.append(label)
     }
+    this.part = element("path", { class: "unseen" })
+    view.append(this.part)
     this.tool = element("circle", { r: width / 130, class: "tool" })
     view.append(this.tool)
     return view
@@ -117,21 +120,19 @@ export class Player {
     this.now = Math.max(0, Math.min(seconds, this.sheet.seconds))
     let under = null
     let at = null
+    this.part.setAttribute("class", "unseen")
     this.sheet.moves.forEach((move, index) => {
       const share = move.seconds > 0 ? (this.now - move.begins) / move.seconds : this.now >= move.begins ? 1 : 0
       const path = this.paths[index]
       if (share >= 0 && share < 1) under = move
       if (!path) return
-      path.classList.toggle("later", share <= 0)
+      path.classList.toggle("later", share < 1)
+      if (share >= 1) at = path
       if (share > 0 && share < 1) {
-        const long = path.getTotalLength()
-        path.setAttribute("pathLength", 1)
-        path.style.strokeDasharray = `${share} 1`
-        at = path.getPointAtLength(share * long)
-      } else {
-        path.removeAttribute("pathLength")
-        path.style.strokeDasharray = ""
-        if (share >= 1) at = path
+        const points = sampled(path, share)
+        this.part.setAttribute("d", `M${points.map((one) => `${one.x} ${one.y}`).join("L")}`)
+        this.part.setAttribute("class", `move-${move.kind}`)
+        at = points.at(-1)
       }
     })
     if (at?.getTotalLength) at = at.getPointAtLength(at.getTotalLength())
@@ -175,6 +176,12 @@ export class Player {
     this.playing = null
     this.button.textContent = "Play"
   }
+}
+
+// Points along a share of a path. (A dash as long as the share is drawn wrong where strokes do not scale.)
+function sampled(path, share) {
+  const long = path.getTotalLength() * share
+  return Array.from({ length: SAMPLES + 1 }, (_, k) => path.getPointAtLength((long * k) / SAMPLES))
 }
 
 function element(name, values) {
