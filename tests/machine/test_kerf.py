@@ -136,6 +136,11 @@ def test_without_a_limit_any_age_will_do():
     assert find_kerf(measured_laser((3, 0.2, "1999-01-01")), VEGETABLE, 3.0).width == 0.2
 
 
+def test_of_two_rows_of_one_day_it_is_said_which_was_replaced():
+    machine = measured_laser((3, 0.3, "2026-05-01"), (3, 0.2, "2026-05-01"))
+    assert standing(machine.kerf[0], machine) == ("history", "replaced by one further down of that day")
+
+
 def test_why_a_row_counts_or_does_not():
     machine = measured_laser(
         (3, 0.3, "2026-01-01"), (3, 0.2, "2026-05-01"), (4, 0.26, "2026-01-01"), kerf_max_age_days=90

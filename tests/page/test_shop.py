@@ -361,7 +361,7 @@ def test_a_broken_catalogue_is_named_and_mended_as_text(client: TestClient, fold
     good = path.read_text("utf-8")
     path.write_text(good.replace('opening = "45 mm"', "opening = 45 mm"), "utf-8")
     assert "Mend the file" in (page := client.get("/shop").text)
-    assert "catalogue.toml: line" in page
+    assert '<p class="mistake">catalogue.toml: line' in page
     digest = digest_on(client, "/shop/file/catalogue.toml")
     assert client.post("/shop/file/catalogue.toml", data={"digest": digest, "text": "["}).status_code == 400
     assert client.post("/shop/file/catalogue.toml", data={"digest": "0", "text": good}).status_code == 409
@@ -532,7 +532,7 @@ def test_a_broken_machine_is_named_and_mended(client: TestClient, folder: Path):
     path = folder / "machines/laser.toml"
     good = path.read_text("utf-8")
     path.write_text(good.replace('bed = ["', "bed = [", 1), "utf-8")
-    assert "laser.toml: line" in client.get("/shop").text
+    assert '<span class="mistake">machines/laser.toml: line' in client.get("/shop").text
     page = client.get("/shop/machine/laser.toml")
     assert page.status_code == 200
     assert "mend these lines" in page.text
@@ -731,7 +731,7 @@ def test_a_house_file_changed_or_broken_elsewhere(client: TestClient, folder: Pa
     assert found["conflict"] == [["Strap narrower by", "3 mm", "1"]]
     assert path.read_text("utf-8") == theirs
     path.write_text(good.replace('"2 mm"', "2 mm"), "utf-8")
-    assert "house.toml: line" in client.get("/shop").text
+    assert '<p class="mistake">house.toml: line' in client.get("/shop").text
     page = client.get("/shop/house").text
     assert "mend these lines" in page
     digest = digest_on(client, "/shop/house")

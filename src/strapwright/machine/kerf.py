@@ -192,7 +192,9 @@ def standing(
     used = rows_in_use(machine.kerf, row.material)
     if not any(row is one for one in used):
         newer = next(one for one in used if same_thickness(one, row))
-        return "history", f"replaced by the one of {newer.measured}"
+        same_day = newer.measured == row.measured
+        which = "one further down of that day" if same_day else f"the one of {newer.measured}"
+        return "history", f"replaced by {which}"
     age, limit = age_of(row, today), machine.limits.kerf_max_age_days
     if limit is not None and age > limit:
         return "too old", f"{age} days old; the profile allows {limit}"

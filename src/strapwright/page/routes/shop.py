@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -62,12 +63,13 @@ class ShopRoutes:
 
 def _tools(shop: Shop) -> dict[str, Any]:
     """Return what the shop has; of a bad file, what is wrong with it."""
+    machines = (machine_row(str(path), path.name) for path in shop.machines())
     kinds, wrong = listed(shop.folder / CATALOGUE_NAME, shop.units)
     return {
         "kinds": kinds,
-        "wrong": wrong,
+        "wrong": shop.told(wrong),
         "bars": (scale_bar(BUCKLE_SCALE, 50.0), scale_bar(SMALL_SCALE, 10.0)),
-        "machines": [machine_row(str(path), path.name) for path in shop.machines()],
+        "machines": [replace(one, wrong=shop.told(one.wrong)) for one in machines],
         "profiles": profiles(),
         "house": _house_words(shop),
     }
@@ -79,7 +81,7 @@ def _house_words(shop: Shop) -> tuple[tuple[str, ...], tuple[str, ...]]:
     try:
         tables = toml_tables(written_or_new(path).text, path)
     except FileProblems as error:
-        return (), error.problems
+        return (), shop.told(error.problems)
     file, mistakes = attempt(HouseFile, tables)
     if file is None:
         return (), tuple(one.line(HOUSE_NAME) for one in mistakes)

@@ -135,6 +135,7 @@ def file_page(request: Request, bench: Bench, file: str, problems: tuple[str, ..
         written = written_or_new(path)
     except FileProblems as error:
         problems = error.problems
+    problems = bench.shop.told(problems)
     shown: dict[str, Any] = {"name": file, "path": path, "problems": problems, "written": written}
     return respond.page(request, "file.html", action=f"/shop/file/{file}", back=_place_of(file), **shown)
 

@@ -100,6 +100,10 @@ class Shop:
 
     folder: Path
 
+    def told(self, problems: tuple[str, ...]) -> tuple[str, ...]:
+        """Return what is wrong with files, each called as it stands in the shop."""
+        return tuple(line.removeprefix(f"{self.folder}{os.sep}") for line in problems)
+
     @property
     def units(self) -> Units:
         """Units that figures are shown in, as its settings say; mm where those have mistakes."""
