@@ -5,11 +5,13 @@ from __future__ import annotations
 import tomllib
 from importlib import resources
 
+import pytest
 from hypothesis import given, strategies as st
 
 from strapwright.page.sheet.job_file import (
     text_with_edits,
     text_with_entries,
+    text_without,
     text_without_entry,
     value_at,
     with_edits,
@@ -112,3 +114,25 @@ def test_the_text_always_says_what_the_tables_would(edits):
         assert value_at(tomllib.loads(new), key) == value
     own = [line for line in STARTER.splitlines() if line.startswith("# ---")]
     assert [line for line in new.splitlines() if line.startswith("# ---")] == own
+
+
+@pytest.mark.parametrize("index", [0, 1, 2])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "# mine\n[m]\nn = 1\n\n[[kerf]]\nw = 1  # one\n\n[[kerf]]\nw = 2\n\n[[kerf]]\nw = 3\n\n# e\n[x]\n",
+        '# mine\nkerf = [{ w = 1 }, { w = 2 },\n  { w = 3 }]  # in line\n[machine]\nname = "a"\n',
+    ],
+)
+def test_an_entry_is_taken_out_of_tables_and_of_a_list_in_line(text: str, index: int):
+    new = text_without(text, "kerf", index)
+    wanted = tomllib.loads(text)
+    del wanted["kerf"][index]
+    assert tomllib.loads(new) == wanted
+    comments = [line.split("#")[1] for line in text.splitlines() if "#" in line and "# one" not in line]
+    assert all(comment in new for comment in comments)
+
+
+def test_the_last_entry_takes_its_list_with_it():
+    for text in ("a = 1\nkerf = [{ w = 1 }]\n", "a = 1\n\n[[kerf]]\nw = 1\n"):
+        assert tomllib.loads(text_without(text, "kerf", 0)) == {"a": 1}

@@ -238,9 +238,9 @@ class CatalogueRoutes:
         return {"digest": digest} if digest != posted.get("digest") else {}
 
     def _back(self, wanted: str) -> str:
-        """Return the job's sheet to go back to; empty where it is none of this shop's."""
+        """Return the job's sheet to go back to, or that of a first belt; empty for anything else."""
         begin, _, name = wanted.rpartition("/")
-        return wanted if begin == "/job" and name in self._shop.jobs() else ""
+        return wanted if wanted == "/new" or (begin == "/job" and name in self._shop.jobs()) else ""
 
 
 def _asked_for(request: Request) -> tuple[str, str, bool]:
