@@ -392,21 +392,31 @@ def test_names_of_the_shop_lead_nowhere_else(client: TestClient, folder: Path):
 
 def test_a_machine_is_added_as_a_copy_of_a_shipped_one(client: TestClient, folder: Path):
     for name in shipped_profiles():
-        answer = client.post("/shop/machines", data={"profile": name, "name": f"Žofie's {name}"})
+        values = {"profile": name, "name": f"Žofie's {name}"}
+        assert client.post("/shop/machines", data=values).json() == {"mistakes": {}}
+        answer = client.post("/shop/machines?write=1", data=values).json()
         file = f"zofies-{name}.toml"
-        assert answer.headers["hx-redirect"] == f"/shop/machine/{file}"
+        assert answer["to"] == f"/shop/machine/{file}"
         text = (folder / "machines" / file).read_text("utf-8")
         old = tomllib.loads(profile_text(name))["machine"]["name"]
         assert text == profile_text(name).replace(f'name = "{old}"', f'name = "Žofie\'s {name}"', 1)
         page = client.get(f"/shop/machine/{file}")
         assert page.status_code == 200
         assert 'class="mistake" data-mistake=""></p>' in page.text
-    again = client.post("/shop/machines", data={"profile": "wide-laser", "name": "Žofie's wide-laser"})
-    assert again.headers["hx-redirect"] == "/shop/machine/zofies-wide-laser-2.toml"
+    values = {"profile": "wide-laser", "name": "Žofie's wide-laser"}
+    again = client.post("/shop/machines?write=1", data=values).json()
+    assert again["to"] == "/shop/machine/zofies-wide-laser-2.toml"
     undo(client)
     assert not (folder / "machines/zofies-wide-laser-2.toml").exists()
-    for bad in ({"profile": "none", "name": "a"}, {"profile": "wide-laser", "name": " "}, {}):
-        assert client.post("/shop/machines", data=bad).status_code == 400
+    before = sorted((folder / "machines").iterdir())
+    for bad, where in (
+        ({"profile": "none", "name": "a"}, "profile"),
+        ({"profile": "wide-laser", "name": " "}, "name"),
+        ({"profile": "wide-laser", "name": "n" * 81}, "name"),
+        ({"name": "a"}, "profile"),
+    ):
+        assert list(client.post("/shop/machines?write=1", data=bad).json()["mistakes"]) == [where]
+    assert sorted((folder / "machines").iterdir()) == before
 
 
 def test_every_key_of_a_machine_is_a_field_and_sent_as_shown_changes_nothing(
@@ -555,6 +565,10 @@ def test_a_kerf_is_worked_out_recorded_drawn_and_taken_back(client: TestClient, 
     assert "k = (n·w·s − M) / n" in drafted["working"]
     assert "the cross was never measured along x" in drafted["findings"]
     assert path.read_text("utf-8") == before
+    stale = client.post(f"{address}/kerf?write=1", data=values | {"digest": "0"}).json()
+    assert "nothing is recorded" in stale["mistakes"][""]
+    assert path.read_text("utf-8") == before
+    values["digest"] = stale["digest"]
     assert client.post(f"{address}/kerf?write=1", data=values).json()["again"]
     machine = read_machine(str(path))
     newest = machine.kerf[-1]
@@ -616,7 +630,7 @@ def test_a_bad_reading_is_said_beside_its_field(
 
 
 def test_a_blade_has_only_its_axes_measured(client: TestClient, folder: Path):
-    client.post("/shop/machines", data={"profile": "drag-knife", "name": "knife"})
+    client.post("/shop/machines?write=1", data={"profile": "drag-knife", "name": "knife"})
     address = "/shop/machine/knife.toml"
     page = client.get(address).text
     assert 'name="cross-x"' in page
@@ -702,15 +716,21 @@ def test_a_bad_setting_is_said_beside_its_field(
 
 def test_a_step_of_one_s_own_is_added_changed_and_left_out(client: TestClient, folder: Path):
     path = folder / "house.toml"
-    for bad, words in (
-        ({"name": "", "minutes": "3"}, "1 to 40 characters"),
-        ({"name": "hole", "minutes": "3"}, "already"),
-        ({"name": "fnish", "minutes": "3"}, 'did you mean "finish"'),
-        ({"name": "tooling", "minutes": ""}, "how many minutes"),
-        ({"name": "tooling", "minutes": "long"}, "expected a number"),
+    before = path.read_bytes()
+    for bad, where, words in (
+        ({"name": "", "minutes": "3"}, "name", "1 to 40 printable characters"),
+        ({"name": "hole", "minutes": "3"}, "name", "already"),
+        ({"name": "fnish", "minutes": "3"}, "name", 'did you mean "finish"'),
+        ({"name": "tooling", "minutes": ""}, "minutes", "missing"),
+        ({"name": "tooling", "minutes": "long"}, "minutes", "expected a number"),
+        ({"name": "tooling", "minutes": "601"}, "minutes", "expected 600 or less"),
     ):
-        assert words in client.post("/shop/house/step", data=bad).text
-    assert client.post("/shop/house/step", data={"name": "tooling no. 2", "minutes": "20"}).status_code == 204
+        found = client.post("/shop/house/step?write=1", data=bad).json()
+        assert words in found["mistakes"].get(where, ""), found
+    assert path.read_bytes() == before
+    assert client.post("/shop/house/step", data={"name": "", "minutes": ""}).json() == {"mistakes": {}}
+    found = client.post("/shop/house/step?write=1", data={"name": "tooling no. 2", "minutes": "20"}).json()
+    assert found["again"]
     assert tomllib.loads(path.read_text("utf-8"))["price"]["minutes"] == {"tooling no. 2": 20}
     assert 'name="price.minutes.tooling no. 2" value="20"' in client.get("/shop/house").text
     values = {"digest": digest_on(client, "/shop/house"), "price.minutes.tooling no. 2": "25"}
@@ -719,6 +739,13 @@ def test_a_step_of_one_s_own_is_added_changed_and_left_out(client: TestClient, f
     values = {"digest": digest_on(client, "/shop/house"), "price.minutes.tooling no. 2": ""}
     assert client.post("/shop/house?write=1", data=values).json()["written"]
     assert "price" not in tomllib.loads(path.read_text("utf-8"))
+
+
+def test_a_step_s_name_that_is_nearly_a_usual_one_is_said_at_that_step(client: TestClient, folder: Path):
+    path = folder / "house.toml"
+    path.write_text(path.read_text("utf-8") + "[price.minutes]\nfnish = 3\n", "utf-8")
+    page = client.get("/shop/house").text
+    assert "did you mean" in page.split('data-mistake="price.minutes.fnish"')[1].split("</p>")[0]
 
 
 def test_a_house_file_changed_or_broken_elsewhere(client: TestClient, folder: Path):

@@ -57,7 +57,7 @@ def test_a_buckle_is_measured_on_a_phone_and_used_in_a_belt(tab: Callable[..., P
     expect(page.locator("#m-called")).to_have_attribute("placeholder", "my-single-40")
     page.get_by_role("button", name="Save and go back to the job").click()
     expect(page).to_have_url(re.compile("/job/first$"))
-    ready(page)
+    expect(page.locator("#belt-0 form[data-watched]")).to_be_attached()
     picked = page.locator('#belt-0 input[name="buckle"][value="my-single-40"]')
     picked.check(force=True)
     expect(page.locator("#belt-0 [data-summary]")).to_contain_text("strap 38 mm wide")
@@ -113,6 +113,8 @@ def test_house_settings_are_changed_undone_and_compared(tab: Callable[..., Page]
     assert path.read_text("utf-8") == before
     ready(page)
     page.get_by_label("A step of your own").fill("tooling")
+    page.get_by_role("button", name="Add the step").click()
+    expect(page.locator("#step-minutes-said")).to_contain_text("missing")
     page.get_by_label("Minutes", exact=True).fill("20")
     page.get_by_role("button", name="Add the step").click()
     expect(page.get_by_label("tooling (your own, a strap)")).to_have_value("20")

@@ -71,15 +71,18 @@ class MachineRoutes:
         return self._shop.named(self._shop.machines(), file)
 
     async def add(self, request: Request) -> Response:
-        """Copy a shipped profile to a machine of one's own, and show it."""
-        form = await request.form()
-        profile, name = str(form.get("profile", "")), " ".join(str(form.get("name", "")).split())
+        """Copy a shipped profile to a machine of one's own, where that is asked for and its name is sound."""
+        posted, write = await posted_form(request)
+        profile, name = posted.get("profile", ""), " ".join(posted.get("name", "").split())
+        mistakes = {}
         if profile not in shipped_profiles():
-            return respond.words("Choose one of the profiles to begin from.")
-        if not 1 <= len(name) <= LONGEST_NAME or not name.isprintable():
-            return respond.words(f"A machine's name has 1 to {LONGEST_NAME} printable characters.")
-        file = await run_in_threadpool(self._add, profile, name)
-        return respond.gone_to(f"/shop/machine/{file}")
+            mistakes["profile"] = "choose one to begin from"
+        if (name or write) and not (1 <= len(name) <= LONGEST_NAME and name.isprintable()):
+            mistakes["name"] = f"expected 1 to {LONGEST_NAME} printable characters"
+        answer: dict[str, Any] = {"mistakes": mistakes}
+        if write and not mistakes:
+            answer["to"] = f"/shop/machine/{await run_in_threadpool(self._add, profile, name)}"
+        return JSONResponse(answer)
 
     def _add(self, profile: str, name: str) -> str:
         folder, stem = self._shop.folder / "machines", file_safe(name, otherwise="machine").lower()
@@ -143,9 +146,12 @@ class MachineRoutes:
         begun = any(posted.get(name, "").strip() for name, _, usual in record_fields(machine) if not usual)
         if not begun and not write:
             return {"mistakes": {}, "digest": digest, "working": "", "summary": ""}
-        if posted.get("digest") != digest:
-            return {"conflict": [], "digest": digest}
         answer: dict[str, Any] = {"mistakes": found.mistakes, "digest": digest}
+        if write and posted.get("digest") != digest:
+            stale = (
+                "The machine's file was changed meanwhile; nothing is recorded. Look again, then record it."
+            )
+            answer, write = {"mistakes": {"": stale}, "digest": digest}, False
         if found.recorded is None:
             waiting = "" if write else "Give what you measured, its leather and its thickness."
             shown = {key: text for key, text in found.mistakes.items() if write or key}

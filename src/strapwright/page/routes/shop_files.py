@@ -11,7 +11,7 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
-from strapwright.job.spec.price import LONGEST_STEP, USUAL_MINUTES
+from strapwright.job.spec.price import USUAL_MINUTES
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import change_fields, posted_form
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.job_file import Edits
 
 
 class ShopFileRoutes:
@@ -81,27 +80,32 @@ class ShopFileRoutes:
         return JSONResponse(await run_in_threadpool(changed))
 
     async def add_step(self, request: Request) -> Response:
-        """Add a step of one's own with its minutes, then show the settings anew."""
-        form = await request.form()
-        name, minutes = str(form.get("name", "")).strip(), str(form.get("minutes", "")).strip()
-        return await run_in_threadpool(self._add_step, name, minutes)
+        """Add a step of one's own with its minutes, where that is asked for and both are sound."""
+        posted, write = await posted_form(request)
+        name, minutes = posted.get("name", "").strip(), posted.get("minutes", "").strip()
+        return JSONResponse(await run_in_threadpool(self._add_step, name, minutes, write))
 
-    def _add_step(self, name: str, minutes: str) -> Response:
+    def _add_step(self, name: str, minutes: str, write: bool) -> dict[str, Any]:
         written = written_or_new(self._house)
         tables = toml_tables(written.text, self._house)
-        if not 1 <= len(name) <= LONGEST_STEP:
-            return respond.words(f"A step's name has 1 to {LONGEST_STEP} characters.")
-        if name in USUAL_MINUTES or value_at(tables, (*MINUTES, name)) is not None:
-            return respond.words(f"There is a step “{name}” already.")
-        if not minutes:
-            return respond.words("Say how many minutes it takes.")
-        edits: Edits = {(*MINUTES, name): parsed_number(minutes)}
-        wrong = house_mistakes(with_edits(tables, edits))
-        if wrong:
-            return respond.words("; ".join(wrong.values()))
-        new = text_with_edits(written.text, edits)
-        self._bench.change_text(SHOP, written, new, f"house: the step {name}")
-        return respond.again()
+        place = (*MINUTES, name)
+
+        def wrong_with(value: object) -> str:
+            return "; ".join(house_mistakes(with_edits(tables, {place: value})).values())
+
+        mistakes = {"name": "", "minutes": "missing, expected a number" if write and not minutes else ""}
+        if name in USUAL_MINUTES or value_at(tables, place) is not None:
+            mistakes["name"] = "there is a step of that name already"
+        elif name or write:
+            mistakes["name"] = wrong_with(1)
+            if minutes and not mistakes["name"]:
+                mistakes["minutes"] = wrong_with(parsed_number(minutes))
+        mistakes = {key: text for key, text in mistakes.items() if text}
+        if write and not mistakes:
+            new = text_with_edits(written.text, {place: parsed_number(minutes)})
+            self._bench.change_text(SHOP, written, new, f"house: the step {name}")
+            return {"mistakes": {}, "again": True}
+        return {"mistakes": mistakes}
 
     async def text(self, request: Request) -> Response:
         """Show one of the shop's own files as it is written."""

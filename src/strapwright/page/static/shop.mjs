@@ -29,6 +29,7 @@ class Saved {
     if (found.conflict) return differ(this.box, found.conflict)
     if (found.again) return location.reload()
     if (found.to) return location.assign(found.to)
+    if (saving && found.digest) this.form.elements.namedItem("digest").value = found.digest
     show(this.box, { mistakes: found.mistakes })
     mark(this.form, found.mistakes)
     if (found.asked) for (const one of this.form.querySelectorAll("[data-question]")) one.hidden = !found.asked.includes(one.dataset.question)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from strapwright.core.text import quoted
 from strapwright.files.validate import attempt
 from strapwright.job.spec.job import HouseFile
 from strapwright.job.spec.price import USUAL_MINUTES
@@ -90,4 +92,12 @@ def house_form(tables: Mapping[str, Any]) -> Form:
 
 def house_mistakes(tables: Mapping[str, Any]) -> dict[str, str]:
     """Return what is wrong with the settings, by the fields' keys."""
-    return mistakes_by_field(house_form(tables), attempt(HouseFile, dict(tables))[1])
+    form = house_form(tables)
+    steps = (one.place for one in form.fields if one.place[:2] == MINUTES)
+    own = [place for place in steps if place[-1] not in USUAL_MINUTES]
+    found = []
+    for one in attempt(HouseFile, dict(tables))[1]:
+        # A step's name is refused at its table; it belongs to the field of that step.
+        named = (place for place in own if one.loc == MINUTES and quoted(place[-1]) in one.text)
+        found.append(replace(one, loc=next(named, one.loc)))
+    return mistakes_by_field(form, found)
