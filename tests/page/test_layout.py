@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import shutil
 import signal
@@ -171,6 +172,43 @@ def test_a_zone_is_kept_clear_changed_and_free_again_and_what_lay_there_is_taken
     answer = laid.client.post("/job/first/layout/zone", json=stuck)
     assert answer.status_code == 400
     assert "ines/strap is locked there on side 7; unlock it or move the zone" in answer.text
+
+
+def test_zones_stay_where_one_begins_again_with_empty_hides(laid: Laid, two_sides: Path):
+    laid.ask("zone", hide="side 7", text="640, 300, 80 mm")
+    laid.ask("zone", hide="side 8", text="600,300 700,300 700,400")
+    before = laid.now["zones"]
+    assert [one["text"] for one in before] == ["640,300,80", "600,300 700,300 700,400"]
+    hides = {"hide": ["side-7.toml"], "machine": ""}
+    assert laid.client.post("/job/first/empty", data=hides).status_code == 204
+    assert Laid(laid.client).now["zones"] == before[:1]
+    for bad in ({}, {"hide": "none.toml"}, {"hide": "side-7.toml", "machine": "none.toml"}):
+        assert laid.client.post("/job/first/empty", data=bad).status_code == 400
+    assert Laid(laid.client).now["zones"] == before[:1]
+
+
+def test_a_part_turns_and_is_mirrored_as_the_hide_it_is_sent_to_wants_it(client: TestClient, two_sides: Path):
+    path = two_sides / "hides/side-8.toml"
+    text = (
+        path.read_text("utf-8")
+        .replace('"along"  ', '"90 deg"')
+        .replace('# face_up = "flesh"', 'face_up = "flesh"')
+    )
+    wide = "[0, 0], [1500, 0], [1500, 1500], [0, 1500],"
+    before, after = text.index("  [0, 60]"), text.index("\n]", text.index("  [0, 60]"))
+    path.write_text(text[:before] + wide + text[after:].split("[[flaw]]")[0], "utf-8")
+    hides = {"hide": ["side-7.toml", "side-8.toml"], "machine": ""}
+    assert client.post("/job/first/empty", data=hides).status_code == 204
+    laid = Laid(client)
+    one, other = laid.now["hides"]
+    assert (one["direction"], one["mirror"]) == (0.0, False)
+    assert (other["direction"], other["mirror"]) == (pytest.approx(math.pi / 2), True)
+    strap = laid.to("ines/strap", "side 7")
+    assert (strap["turn"], strap["mirror"]) == (0.0, False)
+    strap = laid.to("ines/strap", "side 8")
+    assert (strap["turn"], strap["mirror"]) == (pytest.approx(math.pi / 2), True)
+    strap = laid.to("ines/strap", "side 7")
+    assert (strap["turn"], strap["mirror"]) == (pytest.approx(0.0), False)
 
 
 def test_a_layout_file_with_a_part_in_a_zone_is_refused_with_the_reason(laid: Laid, two_sides: Path):
@@ -421,7 +459,7 @@ def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page
     one, other = tab(), tab(viewport={"width": 390, "height": 844}, has_touch=True)
     one.goto(f"{served.base}/job/first")
     one.locator('input[name="hide"][value="side-8.toml"]').check()
-    one.get_by_role("button", name="Lay it by hand from nothing").click()
+    one.get_by_role("button", name="Begin with empty hides").click()
     expect(one.locator("#tray li")).to_have_count(4, timeout=LONG)
     other.goto(f"{served.base}/job/first")
     expect(other.locator("#tray li")).to_have_count(4)
@@ -481,7 +519,7 @@ def test_the_rules_for_accessible_pages_are_kept_with_a_layout(
 
     page = tab(color_scheme=theme, bypass_csp=True)  # the tester's own script is not the page's
     page.goto(f"{served.base}/job/first")
-    page.get_by_role("button", name="Lay it by hand from nothing").click()
+    page.get_by_role("button", name="Begin with empty hides").click()
     page.locator('[data-tray="ines/strap"]').click(timeout=LONG)
     page.get_by_role("button", name="To side 7").click()
     expect(page.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.layout.avoided_zone import zone_text
+from strapwright.nesting.layout.avoided_zone import zone_text, zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone, Layout, UnplacedPart
 from strapwright.page.sheet.permission import check_programs
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from strapwright.job.draft import Draft
@@ -38,10 +38,16 @@ class Basis:
     hides: tuple[Hide, ...]
     clearance: Clearance
 
-    def empty(self) -> Layout:
-        """Return a layout in which nothing is laid yet."""
+    def empty(self, zones: Iterable[str] = ()) -> Layout:
+        """Return a layout in which nothing is laid yet.
+
+        Args:
+            zones: to be kept clear: see :func:`zones_kept_clear`.
+        """
         unplaced = tuple(UnplacedPart(part, "not laid yet") for part in self.draft.parts)
-        return Layout(self.hides, (), unplaced, self.clearance, (), 0, 0)
+        clear = [zone_to_avoid(text, self.hides) for text in zones]
+        avoided = tuple(AvoidedZone(name, zone.polygon) for name, zone in clear)
+        return Layout(self.hides, (), unplaced, self.clearance, (), 0, 0, avoided=avoided)
 
 
 def read_basis(job_file: Path, hide_files: Sequence[Path], machine: str) -> Basis:

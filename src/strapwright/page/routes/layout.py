@@ -14,7 +14,7 @@ from strapwright.core.errors import FileProblems, NestError, StrapwrightError
 from strapwright.nesting.layout.avoided_zone import zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone
 from strapwright.nesting.layout.verify import verify
-from strapwright.page.layout.basis import read_basis
+from strapwright.page.layout.basis import read_basis, zones_kept_clear
 from strapwright.page.layout.view import (
     Move,
     faults,
@@ -107,8 +107,10 @@ class LayoutRoutes:
             from strapwright import api
             from strapwright.files.atomic_write import sealed
 
-            basis = read_basis(self._shop.job(name), hides, profile)
-            files = api.layout_files(basis.draft, basis.empty())
+            job = self._shop.job(name)
+            basis = read_basis(job, hides, profile)
+            empty = basis.empty(zones_kept_clear(job.parent / LAYOUT, basis.hides))
+            files = api.layout_files(basis.draft, empty)
             self._write(name, {file: sealed(text) for file, text in files.items()}, "begun with nothing laid")
 
         await run_in_threadpool(begin)
