@@ -372,18 +372,18 @@ def test_a_strap_dragged_to_another_hide_and_locked_stays_and_is_cut_as_by_the_c
     lay_by_steps(page, "5")
     expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)
     views = page.locator("#hides svg")
-    expect(views).to_have_count(2)
+    expect(views).to_have_count(2, timeout=LONG)
     to, at = middle_of(views.last), middle_of(page.locator('[data-part="ines/strap"]'))
     page.mouse.move(*at)
     page.mouse.down()
     page.mouse.move(to[0] + 400, to[1], steps=5)
-    expect(page.locator("#chosen-part")).to_contain_text("reaches off side 8")
-    expect(page.locator('[data-part="ines/strap"] text')).to_contain_text("✕")
+    expect(page.locator("#chosen-part")).to_contain_text("reaches off side 8", timeout=LONG)
+    expect(page.locator('[data-part="ines/strap"] text')).to_contain_text("✕", timeout=LONG)
     page.mouse.move(*to, steps=3)
-    expect(page.locator("#chosen-part")).to_contain_text("may lie here")
+    expect(page.locator("#chosen-part")).to_contain_text("may lie here", timeout=LONG)
     page.mouse.up()
     expect(page.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
-    expect(views.last.locator('[data-part="ines/strap"]')).to_be_visible()
+    expect(views.last.locator('[data-part="ines/strap"]')).to_be_visible(timeout=LONG)
     page.get_by_role("button", name="Lock", exact=True).click()
     expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked", timeout=LONG)
     begun = served.folder.parent / "begun.json"
@@ -391,7 +391,9 @@ def test_a_strap_dragged_to_another_hide_and_locked_stays_and_is_cut_as_by_the_c
     page.get_by_label("Go on from this layout").check()
     lay_by_steps(page, "7", "3")
     page.wait_for_event("load", timeout=LONG)
-    expect(page.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_contain_text("locked")
+    expect(page.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_contain_text(
+        "locked", timeout=LONG
+    )
     page.get_by_role("button", name="Write the cut files").click()
     expect(page.locator("a[download]").first).to_be_visible(timeout=LONG)
 
@@ -427,11 +429,13 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
     served.start()
     page.goto(served.address)
     page.goto(f"{served.base}/job/first")
-    expect(page.locator(".offer")).to_contain_text("A search was broken off before its end.")
+    expect(page.locator(".offer")).to_contain_text("A search was broken off before its end.", timeout=LONG)
     page.get_by_role("button", name="Keep it as the layout").click()
-    expect(page.locator("#hides .piece")).to_have_count(count)
-    expect(page.locator("[data-layout-result]")).to_contain_text(f"{count} of 32 parts laid on side 7")
-    expect(page.locator("#tray li")).to_have_count(32 - count)
+    expect(page.locator("#hides .piece")).to_have_count(count, timeout=LONG)
+    expect(page.locator("[data-layout-result]")).to_contain_text(
+        f"{count} of 32 parts laid on side 7", timeout=LONG
+    )
+    expect(page.locator("#tray li")).to_have_count(32 - count, timeout=LONG)
     assert not running.exists()
 
 
@@ -439,7 +443,7 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
 def test_stopping_a_search_keeps_the_best(tab: Callable[..., Page], served: Served):
     page = tab()
     page.goto(f"{served.base}/job/first")
-    expect(page.get_by_role("button", name="Stop and keep the best")).to_be_hidden()
+    expect(page.get_by_role("button", name="Stop and keep the best")).to_be_hidden(timeout=LONG)
     job = served.folder / "jobs/first/job.toml"
     text = job.read_text("utf-8").replace('id = "ines"', 'id = "ines"\nquantity = 15')
     job.write_text(text.replace("quantity = 1\n", ""), "utf-8")
@@ -462,29 +466,29 @@ def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page
     one.get_by_role("button", name="Begin with empty hides").click()
     expect(one.locator("#tray li")).to_have_count(4, timeout=LONG)
     other.goto(f"{served.base}/job/first")
-    expect(other.locator("#tray li")).to_have_count(4)
+    expect(other.locator("#tray li")).to_have_count(4, timeout=LONG)
     other.locator('[data-tray="ines/strap"]').tap()
     other.get_by_role("button", name="To side 8").tap()
     expect(other.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
-    expect(one.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_be_visible()
+    expect(one.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_be_visible(timeout=LONG)
 
     start = middle_of(one.locator('[data-tray="tomasz/strap"]'))
     one.mouse.move(*start)
     one.mouse.down()
     one.mouse.move(*middle_of(one.locator("#hides svg").first), steps=6)
-    expect(one.locator("#chosen-part")).to_contain_text("may lie here")
+    expect(one.locator("#chosen-part")).to_contain_text("may lie here", timeout=LONG)
     one.mouse.up()
     expect(one.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
-    expect(other.locator('#hides svg >> nth=0 >> [data-part="tomasz/strap"]')).to_be_visible()
+    expect(other.locator('#hides svg >> nth=0 >> [data-part="tomasz/strap"]')).to_be_visible(timeout=LONG)
 
     strap = one.locator('[data-part="tomasz/strap"]')
     strap.focus()
     before = layout_file(served.folder).read_bytes()
     for _ in range(60):
         one.keyboard.press("Shift+ArrowDown")
-    expect(one.locator("#chosen-part")).to_contain_text("reaches off side 7")
+    expect(one.locator("#chosen-part")).to_contain_text("reaches off side 7", timeout=LONG)
     one.keyboard.press("Escape")
-    expect(one.locator("#chosen-part")).to_contain_text("tomasz/strap on side 7")
+    expect(one.locator("#chosen-part")).to_contain_text("tomasz/strap on side 7", timeout=LONG)
     assert layout_file(served.folder).read_bytes() == before
     one.keyboard.press("ArrowUp")
     expect(one.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
@@ -499,12 +503,14 @@ def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page
     expect(one.locator("#chosen-part")).to_contain_text(
         "tomasz/strap lay there and is taken off", timeout=LONG
     )
-    expect(one.locator("#zones [data-count]")).to_have_text("1")
-    expect(other.locator('[data-tray="tomasz/strap"]')).to_contain_text("side 7 is kept clear where it lay")
+    expect(one.locator("#zones [data-count]")).to_have_text("1", timeout=LONG)
+    expect(other.locator('[data-tray="tomasz/strap"]')).to_contain_text(
+        "side 7 is kept clear where it lay", timeout=LONG
+    )
     one.get_by_label("Middle and size").fill("here")
     one.get_by_role("button", name="Keep it clear").click()
-    expect(one.locator("#zones .mistake")).to_contain_text("expected")
-    expect(one.get_by_label("Middle and size")).to_have_value("here")
+    expect(one.locator("#zones .mistake")).to_contain_text("expected", timeout=LONG)
+    expect(one.get_by_label("Middle and size")).to_have_value("here", timeout=LONG)
     one.get_by_role("button", name=re.compile("free again")).click()
     expect(one.locator("#zones [data-count]")).to_have_text("none", timeout=LONG)
 
@@ -526,9 +532,9 @@ def test_the_rules_for_accessible_pages_are_kept_with_a_layout(
     page.locator(".other-layouts > summary").click()
     page.get_by_label("Keep the present layout as").fill("first")
     page.get_by_role("button", name="Keep it", exact=True).click()
-    expect(page.locator(".other-layouts > summary")).to_contain_text("1")
+    expect(page.locator(".other-layouts > summary")).to_contain_text("1", timeout=LONG)
     page.locator(".other-layouts > summary").click()
-    expect(page.locator(".pair svg").first).to_be_visible()
+    expect(page.locator(".pair svg").first).to_be_visible(timeout=LONG)
     page.locator("#zones > summary").click()
     page.get_by_label("Middle and size").fill("900,500,60")
     page.get_by_role("button", name="Keep it clear").click()
