@@ -81,6 +81,11 @@ class OpenLayouts:
         self._open[name, LAYOUT] = new
 
 
+def reasons(error: Exception, file: Path) -> list[str]:
+    """Return why a layout cannot be used, line by line, without its file's path before each."""
+    return [line.removeprefix(f"{file}: ") for line in str(error).splitlines()]
+
+
 def _changed(found: OpenLayout) -> bool:
     return any(_stamp(path) != before for path, before in found.hides)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import StrapwrightError
 from strapwright.nesting.stock.remnant import remnants_of
+from strapwright.page.layout.opened import reasons
 from strapwright.page.layout.view import result_words
 from strapwright.page.sheet.shop import LAYOUT, LAYOUTS, RUNNING, kept_layouts
 
@@ -79,7 +80,7 @@ def _words(layouts: OpenLayouts, name: str, file: str) -> tuple[str, bool]:
     try:
         return result_words(layouts.read(name, file).layout), True
     except StrapwrightError as error:
-        return "; ".join(str(error).splitlines()), False
+        return reasons(error, layouts.shop.job(name).parent / file)[0], False
 
 
 def kept_with_figures(layouts: OpenLayouts, name: str) -> list[KeptLayout]:
@@ -99,7 +100,8 @@ def _kept(layouts: OpenLayouts, job: str, kept: str) -> KeptLayout:
     try:
         layout = layouts.read(job, file_of(kept)).layout
     except StrapwrightError as error:
-        return KeptLayout(kept, title, wrong="; ".join(str(error).splitlines()))
+        wrong = reasons(error, layouts.shop.job(job).parent / file_of(kept))[0]
+        return KeptLayout(kept, title, wrong=wrong)
     return KeptLayout(kept, title, *_figures(layout))
 
 

@@ -15,6 +15,7 @@ from strapwright.nesting.layout.avoided_zone import zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone
 from strapwright.nesting.layout.verify import verify
 from strapwright.page.layout.basis import read_basis, zones_kept_clear
+from strapwright.page.layout.opened import reasons
 from strapwright.page.layout.view import (
     Move,
     faults,
@@ -145,7 +146,7 @@ class LayoutRoutes:
         try:
             found = await run_in_threadpool(self._bench.layouts.read, name, file)
         except StrapwrightError as error:  # made before the job or a hide was changed: said in its place
-            return JSONResponse({"wrong": str(error).splitlines()})
+            return JSONResponse({"wrong": reasons(error, self._shop.job(name).parent / file)})
         return JSONResponse(layout_json(found.layout) | {"digest": found.digest})
 
     async def change(self, request: Request) -> Response:
