@@ -165,6 +165,12 @@ def test_the_card_of_a_laser_is_refused_where_its_fumes_are(client: TestClient, 
     assert answer.status_code == 400
     assert "chromium(VI)" in answer.text
     assert client.get("/job/first/card").status_code == 200
+    shown = client.get("/job/first/card/fumes", params={"machine": "laser.toml"}).text
+    assert "type <b>chrome</b>" in shown
+    assert 'name="fumes"' not in client.get("/job/first/card/fumes", params={"machine": ""}).text
+    for typed, status in (("yes", 400), ("chrome", 200), ("", 400)):  # not remembered
+        asked = {"machine": "laser.toml", "fumes": typed}
+        assert client.get("/job/first/card", params=asked).status_code == status
 
 
 @pytest.mark.slow

@@ -116,6 +116,7 @@ def test_an_unmeasured_kerf_is_said_plainly(client: TestClient, laid: Path):
     ("data", "field", "words"),
     [
         ({"kerf": "wide"}, "kerf", "expected a length"),
+        ({"choose": "yes"}, "format", "at least one kind"),
         ({"touch-1-hide-x": "20", "touch-1-hide-y": "a"}, "touch-1", "found 20, a"),
         ({"touch-1-hide-x": "20", "touch-1-hide-y": "30"}, "touch-1", "or neither"),
         (

@@ -83,6 +83,7 @@ ROUTES = [
     ("GET", "/job/first/straps"),
     ("GET", "/job/first/card"),
     ("GET", "/job/first/card.css"),
+    ("GET", "/job/first/card/fumes"),
     ("POST", "/job/first/card/ticks"),
     ("GET", "/job/first/made"),
     ("POST", "/job/first/made"),

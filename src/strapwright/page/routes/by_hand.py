@@ -13,8 +13,10 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import sealed
+from strapwright.machine.profile.machine import read_machine
 from strapwright.page.server import respond
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
+from strapwright.page.sheet.cut_form import fume_view
 from strapwright.page.sheet.papers import (
     KINDS,
     card_of,
@@ -58,6 +60,7 @@ class ByHandRoutes:
             Route("/job/{name}/straps", self.straps),
             Route("/job/{name}/card", self.card),
             Route("/job/{name}/card.css", self.card_css),
+            Route("/job/{name}/card/fumes", self.fumes),
             Route("/job/{name}/card/ticks", self.tick, methods=["POST"]),
         ]
 
@@ -129,6 +132,21 @@ class ByHandRoutes:
             return card_style(card.card, card.paper)
 
         return Response(await run_in_threadpool(made), media_type="text/css")
+
+    async def fumes(self, request: Request) -> Response:
+        """Show the risk of burning a job's leather where its card names a machine, and what takes it."""
+        name, machine = request.path_params["name"], self._machine(request.query_params)
+
+        def shown() -> dict[str, Any]:
+            if machine is None:
+                return {"doubtful": "", "risk": ""}
+            return fume_view(self._open(name).draft.parts, read_machine(str(machine)))
+
+        try:
+            view = await run_in_threadpool(shown)
+        except StrapwrightError as error:
+            return respond.page(request, "job/card_fumes.html", wrong=str(error).splitlines())
+        return respond.page(request, "job/card_fumes.html", wrong=(), **view)
 
     async def tick(self, request: Request) -> Response:
         """Tick a step of a job's card, or take its tick away, and tell every tab."""

@@ -14,7 +14,7 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
 from strapwright.page.server import respond
 from strapwright.page.server.worker import CutTask
-from strapwright.page.sheet.cut_form import fumes_confirmed, machine_view, read_cut_form
+from strapwright.page.sheet.cut_form import fumes_refused, machine_view, read_cut_form
 from strapwright.page.sheet.cut_view import cuts_json, written_cuts
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files
@@ -185,7 +185,7 @@ def _asked(
 
     form, wrong = read_cut_form(given)
     parts = api.draft(check_programs(api.read_job(path))).parts
-    refused = fumes_confirmed(form, parts, api.read_machine(str(profile)))
+    refused = fumes_refused(form.fumes, parts, api.read_machine(str(profile)))
     return form, wrong | ({"fumes": refused} if refused else {}), bool(form.fumes) and not refused
 
 

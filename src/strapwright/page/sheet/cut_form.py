@@ -111,8 +111,11 @@ def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[st
                 holes.append((what, own))
             elif name not in wrong:
                 wrong[name] = f"Hole {what}: found nothing; expected what the machine shows on its middle"
+    formats = tuple(str(one) for one in given.getlist("format"))
+    if text("choose") and not formats:
+        wrong["format"] = "choose at least one kind of file"
     form = CutForm(
-        tuple(str(one) for one in given.getlist("format")),
+        formats,
         kerf,
         "in" if text("units") == "in" else "mm",
         text("partial") == "yes",
@@ -125,12 +128,24 @@ def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[st
     return form, wrong
 
 
-def fumes_confirmed(form: CutForm, parts: tuple[Part, ...], machine: Machine) -> str:
+def fumes_refused(typed: str, parts: tuple[Part, ...], machine: Machine) -> str:
     """Return what is wrong with how the risk of fumes was taken; empty where it was, or there is none."""
     wanted = doubtful_tannages((part.tannage for part in parts), machine.kind)
-    if not wanted or form.fumes.casefold() == wanted:
+    if not wanted or typed.strip().casefold() == wanted:
         return ""
-    return f'found "{form.fumes}", expected "{wanted}", typed once you have read the risk and take it'
+    return f'found "{typed}", expected "{wanted}", typed once you have read the risk and take it'
+
+
+def fume_view(parts: tuple[Part, ...], machine: Machine) -> dict[str, Any]:
+    """Return the risk of burning a job's leathers, and what is typed to take it; empty where there is none.
+
+    Raises:
+        SafetyError: leather that no word of yours lets a laser burn.
+    """
+    tannages = [part.tannage for part in parts]
+    check_fumes(tannages, machine.kind, accept_fume_risk=True)
+    doubtful = doubtful_tannages(tannages, machine.kind)
+    return {"doubtful": doubtful, "risk": f"{FUME_RISK.format(tannages=doubtful)}." if doubtful else ""}
 
 
 def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> dict[str, Any]:
@@ -157,12 +172,11 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
         except PlanError as error:
             row["wrong"] = str(error)
         kerfs.append(row)
-    refused = ""
+    fumes, refused = {"doubtful": "", "risk": ""}, []
     try:
-        check_fumes([tannage for tannage, _ in leathers], machine.kind, accept_fume_risk=True)
+        fumes = fume_view(parts, machine)
     except SafetyError as error:
-        refused = str(error)
-    doubtful = doubtful_tannages((tannage for tannage, _ in leathers), machine.kind)
+        refused.append(str(error))
     thick = [f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))]
     return {
         "machine": machine,
@@ -171,9 +185,8 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
             for name in machine.formats
         ],
         "kerfs": kerfs,
-        "doubtful": doubtful,
-        "risk": f"{FUME_RISK.format(tannages=doubtful)}." if doubtful else "",
-        "refused": [refused, *thick] if refused else thick,
+        **fumes,
+        "refused": [*refused, *thick],
         "cautions": cautions(machine.kind),
         "shared": machine.share_edges and not machine.ends_only,
         "layout_shared": layout_shared,

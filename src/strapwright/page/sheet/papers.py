@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.page.sheet.cut_form import fumes_refused
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -114,11 +115,15 @@ def card_of(opened: OpenJob, asked: QueryParams, machine: Path | None) -> BenchC
     from strapwright import api
 
     paper: CardPaper = "letter" if asked.get("paper") == "letter" else "a4"
+    cutter = None if machine is None else api.read_machine(str(machine))
+    typed = asked.get("fumes", "")
+    taken = bool(typed) and cutter is not None and not fumes_refused(typed, opened.draft.parts, cutter)
     return api.card(
         opened.job,
         drafted=opened.draft,
         layout=opened.layout,
-        machine=None if machine is None else api.read_machine(str(machine)),
+        machine=cutter,
+        accept_fume_risk=taken,
         units=units_of(asked),
         brief=asked.get("brief") == "yes",
         paper=paper,
