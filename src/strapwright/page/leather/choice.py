@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -53,12 +54,15 @@ def choice_of(stock: StockList, shop: Shop, name: str) -> Choice:
         shop: the shop.
         name: the job's.
     """
+    wanted = hides_of_layout(shop.job(name).parent)
     found = stock.rows_within(AT_ONCE)
+    if found.left and not {row.name for row in found.rows}.issuperset(wanted):
+        found = stock.rows_within(math.inf)
     good = [row for row in found.rows if not row.wrong]
     needed = needed_leather(shop.job(name))
     fitting = frozenset(row.file for row in good if fits(row, needed))
     by_name = {row.name: row for row in reversed(good)}
-    chosen = [by_name[one] for one in hides_of_layout(shop.job(name).parent) if one in by_name]
+    chosen = [by_name[one] for one in wanted if one in by_name]
     if not chosen:
         suited = [row for row in good if row.file in fitting]
         chosen = sorted(suited or good, key=lambda row: row.thicknesses == (None,))[:1]  # measured ones first

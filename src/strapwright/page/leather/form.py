@@ -48,7 +48,7 @@ _LABELS: Final = {
     "repair": "Repair an edge that crosses itself",
 }
 _BACKS: Final = (
-    ("", "nobody has said: bottom"),
+    ("", "not said: bottom"),
     *((edge, f"the {edge} edge") for edge in EDGES),
     (LINE, "a line through two points"),
     (ANGLE, "at an angle"),
@@ -76,7 +76,7 @@ def _of_model() -> Iterator[Field]:
         if isinstance(one, type) and issubclass(one, Enum):
             words = tuple((str(each.value), _FACES.get(each.value, str(each.value))) for each in one)
             usual = "" if info.default is None else str(info.default.value)
-            rest = dict(words).get(usual, "nobody has said")
+            rest = dict(words).get(usual, "not said")
             choices = (("", rest), *((value, word) for value, word in words if value != usual))
             yield Field(key, label, help_, "choice", choices=choices)
         elif one is bool:

@@ -97,13 +97,18 @@ class HideRoutes:
         path, _, tables, digest = self._base(sent)
         if sent.digest != digest:
             sent = matched(tables, sent)
-        own = path or self._new_path(sent.drawing)
+        own, new = path or self._new_path(sent.drawing), tables_as_sent(tables, sent)
         try:
-            return {"mistakes": {}} | figures(
-                checked(tables_as_sent(tables, sent), own), own, len(sent.flaws)
-            )
+            return {"mistakes": {}} | figures(checked(new, own), own, len(sent.flaws))
         except FileProblems as error:
-            return {"mistakes": mistakes_by_place(error.problems, own)}
+            mistakes = mistakes_by_place(error.problems, own)
+        if mistakes.keys() != {"name"}:
+            return {"mistakes": mistakes}
+        named = new | {"hide": new["hide"] | {"name": "hide"}}  # drawn before it is called anything
+        try:
+            return {"mistakes": mistakes} | figures(checked(named, own), own, len(sent.flaws))
+        except FileProblems as error:
+            return {"mistakes": mistakes | mistakes_by_place(error.problems, own)}
 
     async def save(self, request: Request) -> Response:
         """Write a hide as it is drawn, where it is sound and nobody else has changed its file."""

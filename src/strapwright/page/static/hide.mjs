@@ -508,7 +508,10 @@ async function save() {
   if (found.mistakes) {
     const many = Object.keys(found.mistakes).length
     document.getElementById("hide-saved").textContent = `Nothing is saved yet: ${many === 1 ? "one thing is" : `${many} things are`} wrong.`
-    return told(found)
+    told(found)
+    const wrong = box.querySelector('[aria-invalid="true"]') ?? [...box.querySelectorAll(".mistake")].find((one) => one.textContent)
+    wrong?.scrollIntoView({ block: "center" })
+    return
   }
   saved = found.digest
   if (!file) { touched = false; location.replace(`/hide/${encodeURIComponent(found.file)}/edit`); return }

@@ -73,6 +73,7 @@ async function load() {
     changed()
   }
   stock.dataset.loaded = "yes"
+  stock.querySelector("[data-stock-size]").textContent = list.children.length === 1 ? "1 hide" : `${list.children.length} hides`
   changed()
 }
 
