@@ -39,7 +39,7 @@ class HideChoiceRoutes:
 
         def found() -> dict[str, Any]:
             job = self._shop.job(request.path_params["name"])
-            rows = self._bench.stock.rows_within(AT_ONCE, after=after)
+            rows = self._bench.stock.rows_within(5 * AT_ONCE, after=after)
             needed, good = needed_leather(job), [row for row in rows.rows if not row.wrong]
             fitting = {row.file for row in good if fits(row, needed)}
             shown = respond.page(request, "job/hide_rows.html", hides=good, fitting=fitting, order=False)

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 AT_ONCE: Final = 0.3
 """Seconds that hides are worked out for before what there is of them is shown."""
 
+MORE: Final = 1.0
+"""The same for each time the page asks for more of them."""
+
 
 class LeatherRoutes:
     """What concerns the stock of hides.
@@ -64,7 +67,7 @@ class LeatherRoutes:
         """Work out more of the hides, and return those that the page has not got yet."""
         given = request.query_params.get("after", "")
         after = int(given) if given.isdigit() and len(given) < 10 else -1
-        found = await run_in_threadpool(self._bench.stock.rows_within, AT_ONCE, after=after)
+        found = await run_in_threadpool(self._bench.stock.rows_within, MORE, after=after)
         shown = respond.page(request, "hide_rows.html", hides=found.rows)
         return JSONResponse({"rows": bytes(shown.body).decode(), "left": found.left, "number": found.number})
 
