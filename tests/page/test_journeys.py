@@ -32,14 +32,15 @@ def text_of(folder: Path) -> str:
 def test_a_first_belt_from_an_empty_folder_to_cut_files(tab: Callable[..., Page], served: Served):
     shutil.rmtree(served.folder / "jobs")
     page = tab()
-    page.get_by_label("What is this job called?").fill("Belt for Žofie")
-    page.get_by_role("button", name="Begin").click()
-    expect(page.get_by_role("heading", name="Belt for Žofie")).to_be_visible()
+    page.get_by_label("Measured, in mm").fill("100 cm")
+    page.get_by_label("Thickness, such as").fill("3.6 mm")
+    page.get_by_role("button", name="Draw it").click()
+    expect(page.get_by_role("heading", name="First belt")).to_be_visible()
     page.get_by_label("Waist or girth", exact=True).fill("104 cm")
     expect(page.locator("#belt-0 [data-summary]")).to_contain_text("fits 96 to 112 cm")
     page.get_by_label("Waist or girth", exact=True).press("Tab")
     expect(page.locator("#undo")).to_be_enabled()
-    written = served.folder / "jobs/belt-for-zofie/job.toml"
+    written = served.folder / "jobs/first-belt/job.toml"
     assert 'size = { girth = "104 cm" }' in written.read_text("utf-8")
     page.locator("summary", has_text="By steps").click()
     page.get_by_label("Steps instead of seconds").fill("10")
@@ -49,7 +50,7 @@ def test_a_first_belt_from_an_empty_folder_to_cut_files(tab: Callable[..., Page]
     expect(page.locator('a[download][href*="/out/"]').first).to_be_visible(timeout=LONG)
     out = written.parent / "out"
     ours = {path.name: path.read_bytes() for path in out.iterdir() if not path.name.startswith(".")}
-    assert {"belt-for-zofie.dxf", "belt-for-zofie.svg"} <= {name.lower() for name in ours}
+    assert {"first-belt.dxf", "first-belt.svg"} <= {name.lower() for name in ours}
     again = served.folder.parent / "again"
     command = [sys.executable, "-m", "strapwright.cli", "cut", str(written), "--steps", "10"]
     command += ["--hide", str(served.folder / "hides/side-7.toml"), "--out", str(again)]
@@ -179,7 +180,7 @@ def test_only_one_server_opens_a_folder_and_it_ends_with_a_signal(served: Served
 
 def test_a_telephone_sees_all_of_it_without_scrolling_sideways(tab: Callable[..., Page], served: Served):
     page = tab(viewport={"width": 390, "height": 844}, has_touch=True)
-    for path in ("/", "/leather", "/shop", "/job/first", "/job/first/text"):
+    for path in ("/", "/new", "/leather", "/shop", "/job/first", "/job/first/text"):
         page.goto(served.base + path)
         wide = page.locator("html").evaluate("node => node.scrollWidth")
         assert wide <= 390, path
@@ -211,7 +212,7 @@ def test_the_rules_for_accessible_pages_are_kept(tab: Callable[..., Page], serve
     from axe_playwright_python.sync_playwright import Axe
 
     page = tab(color_scheme=theme, bypass_csp=True)  # the tester's own script is not the page's
-    for path in ("/", "/leather", "/shop", "/job/first", "/job/first/text", "/nothing"):
+    for path in ("/", "/new", "/leather", "/shop", "/job/first", "/job/first/text", "/nothing"):
         page.goto(served.base + path)
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
         found = Axe().run(page).response["violations"]

@@ -30,12 +30,14 @@ _TO_ROW: Final = (
 _TO_PITCH: Final = ("row pitch", "raised so that the rows close")
 _TO_MATES: Final = ("half-turn", "hole ")
 
+_SIZE: Final = ("size.girth", "size.worn_to_hole", "size.belt_size", "size.trousers", "sizes")
+
 FIGURES: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
     "width": (("strap width",), ("width", "buckle.opening", "buckle.for_strap", "buckle")),
     "leather": ((), ("leather.thickness",)),
-    "blank": (("turn-back", *_TO_HOLE, *_TO_TIP, "fold line to"), ("size", "length")),
-    "fits": ((*_TO_HOLE, "least waist", "greatest waist"), ("size", "sizes")),
-    "hole in use": (_TO_HOLE, ("size", "sizes")),
+    "blank": (("turn-back", *_TO_HOLE, *_TO_TIP, "fold line to"), (*_SIZE, "length")),
+    "fits": ((*_TO_HOLE, "least waist", "greatest waist"), _SIZE),
+    "hole in use": (_TO_HOLE, _SIZE),
     "last to tip": (_TO_TIP, ("holes.last_to_tip", "holes.first")),
     "pitch": ((), ("holes.spacing",)),
     "holes": (("adjusting holes",), ("holes.diameter", "holes.count")),

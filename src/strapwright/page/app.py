@@ -10,6 +10,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from strapwright.page.routes.belts import BeltRoutes
 from strapwright.page.routes.by_hand import ByHandRoutes
 from strapwright.page.routes.catalogue import CatalogueRoutes
 from strapwright.page.routes.cut import CutRoutes
@@ -73,6 +74,7 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
         *CatalogueRoutes(bench).routes(),  # last of the shop's: any other name below /shop is a kind of entry
         *JobRoutes(bench).routes(),
         *HideChoiceRoutes(bench).routes(),
+        *BeltRoutes(bench).routes(),
         *LayoutRoutes(bench).routes(),
         *LayoutsRoutes(bench).routes(),
         *CutRoutes(bench).routes(),

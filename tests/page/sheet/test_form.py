@@ -5,12 +5,13 @@ from __future__ import annotations
 import tomllib
 from datetime import date
 from importlib import resources
+from pathlib import Path
 
 import pytest
 
-from strapwright.job.spec.strap import Belt
-from strapwright.page.sheet.form import about_form, belt_form
-from strapwright.page.sheet.job_file import with_edits
+from strapwright.job.spec.strap import Belt, StrapTable
+from strapwright.page.sheet.form import about_form, belt_form, place_of, strap_form
+from strapwright.page.sheet.job_file import text_with_edits, with_edits
 
 STARTER = tomllib.loads((resources.files("strapwright") / "starter/jobs/first/job.toml").read_text("utf-8"))
 BUCKLES = ("house-45", "single-40")
@@ -99,3 +100,98 @@ def test_the_job_s_own_form_reads_and_writes_its_leather():
     assert values["leather.thickness"] == "9 oz"
     assert values["layout.gap"] == "2 mm"
     assert form.edits(STARTER, values | {"leather.thickness": "4"}, ()) == {("leather", "thickness"): "4 mm"}
+
+
+GOODS = tomllib.loads((Path(__file__).parents[3] / "examples/strap-goods.toml").read_text("utf-8"))
+STRAPS = strap_form()
+RING, FLAT = {"bar_diameter": "5 mm"}, {"bar_section": ["6 mm", "2 mm"]}
+LONG_TIP = {"shape": "english_point", "length": "30 mm"}
+
+
+def sent(form, table: dict, **changes: str | None) -> dict[str, str]:
+    fields = {
+        one.key: one.value or (one.default if one.choices else "")
+        for group in form.shown(table)
+        for one in group.fields
+        if one.kind != "yes" or one.value
+    }
+    return {key: value for key, value in (fields | changes).items() if value is not None}
+
+
+@pytest.mark.parametrize("index", [0, 1, 2])
+def test_a_strap_s_form_sent_as_it_is_shown_changes_nothing(index):
+    strap = GOODS["strap"][index]
+    assert STRAPS.edits(strap, sent(STRAPS, strap), ("strap", index)) == {}
+
+
+def test_every_key_of_a_strap_has_a_field_or_is_left_out_on_purpose():
+    shown = {field.key.split(".")[0] for group in STRAPS.shown({}) for field in group.fields}
+    known = {info.alias or name for name, info in StrapTable.model_fields.items()}
+    assert known - shown == {"sketch", "turn_step"}
+
+
+@pytest.mark.parametrize(
+    ("strap", "changes", "table"),
+    [
+        (0, {"length": "900"}, {"length": "900 mm"}),
+        (0, {"ends.1.bar_diameter": "4"}, {"ends": [RING, {"bar_diameter": "4 mm"}]}),
+        (0, {"ends.1.way": "tip", "ends.1.tip.shape": ""}, {"ends": [RING, {"tip": "english_point"}]}),
+        (0, {"ends.0.way": "bar_section", "ends.0.bar_section": "6, 2"}, {"ends": [FLAT, RING]}),
+        (1, {"ends.1.tip.shape": "round"}, {"ends": [RING, {"tip": "round"}]}),
+        (1, {"ends.1.tip.length": "30"}, {"ends": [RING, {"tip": LONG_TIP}]}),
+        (1, {"holes.given": None}, {"holes": None}),
+        (2, {"ends.0.way": "bar_diameter", "ends.0.bar_diameter": "5"}, {"ends": [RING, {"tip": "round"}]}),
+    ],
+)  # fmt: skip
+def test_what_is_changed_in_a_strap_s_form_is_what_changes_in_its_table(strap, changes, table):
+    before = GOODS["strap"][strap]
+    edits = STRAPS.edits(before, sent(STRAPS, before, **changes), ("strap", strap))
+    new = with_edits(GOODS, edits)["strap"][strap]
+    assert new == {key: value for key, value in (before | table).items() if value is not None}
+    text = (Path(__file__).parents[3] / "examples/strap-goods.toml").read_text("utf-8")
+    assert tomllib.loads(text_with_edits(text, edits))["strap"][strap] == new
+
+
+def test_a_strap_that_says_nothing_of_its_ends_gets_both_once_one_is_changed():
+    bare = {"id": "tie", "width": "20 mm", "length": "300 mm"}
+    assert STRAPS.edits(bare, sent(STRAPS, bare), ("strap", 0)) == {}
+    edits = STRAPS.edits(bare, sent(STRAPS, bare, **{"ends.1.tip.shape": "round"}), ("strap", 0))
+    assert edits == {("strap", 0, "ends"): [{"tip": "square"}, {"tip": "round"}]}
+
+
+def test_a_strap_drawn_by_a_program_has_no_measures():
+    fields = {one.key for group in strap_form(sketch=True).shown({}) for one in group.fields}
+    assert {"id", "quantity", "face_up"} <= fields
+    assert not fields & {"width", "length", "ends.0.way", "holes.given"}
+
+
+def test_a_length_in_other_units_is_said_in_the_page_s_own_too():
+    groups = FORM.shown({"size": {"girth": "960 mm"}}, "in")
+    (girth,) = (one for group in groups for one in group.fields if one.key == "size.girth")
+    assert (girth.value, girth.also) == ("960 mm", "37 25/32 in")
+    assert "in" in girth.help
+    (spacing,) = (one for group in groups for one in group.fields if one.key == "holes.spacing")
+    assert spacing.default == "31/32 in"
+    (girth,) = (
+        one
+        for group in FORM.shown({"size": {"girth": '1 3/8"'}})
+        for one in group.fields
+        if one.key == "size.girth"
+    )
+    assert (girth.value, girth.also) == ('1 3/8"', "34.92 mm")
+
+
+def test_a_finding_s_place_is_the_first_of_its_keys_that_is_shown():
+    belt = STARTER["belt"][0]
+
+    def place(*keys: str, posted: dict[str, str] | None = None, **more: object) -> str:
+        found = place_of(keys, FORM.visible(belt | more, posted))
+        return found.key if found else ""
+
+    assert place("leather.thickness", "use") == "use"
+    assert place("leather.thickness", "use", leather={}) == "leather.thickness"
+    assert place("keeper") == "keeper.given"
+    assert place("buckle") == "buckle"
+    assert place("buckle", buckle={"opening": 40}) == "buckle.way"
+    assert place("size.trousers", posted={"size.way": "trousers"}) == "size.trousers"
+    assert place("house.longest_tail") == ""

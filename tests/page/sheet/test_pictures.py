@@ -8,10 +8,12 @@ from typing import get_args
 from strapwright.drawing.looks import LOOKS
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.spec.tip import TipShape
-from strapwright.page.sheet.form import belt_form
-from strapwright.page.sheet.pictures import HEIGHT, WIDTH, pictures
+from strapwright.page.sheet.form import belt_form, strap_form
+from strapwright.page.sheet.form_words import WAYS
+from strapwright.page.sheet.pictures import HEIGHT, MEASURED, WIDTH, how_to_measure, pictures
 
-FIELDS = {one.key: one for group in belt_form(tuple(shipped().buckles)).shown({}) for one in group.fields}
+FORMS = (strap_form(), belt_form(tuple(shipped().buckles)))
+FIELDS = {one.key: one for form in FORMS for group in form.shown({}) for one in group.fields}
 
 
 def test_a_field_with_one_picture_has_one_for_each_of_its_choices():
@@ -38,3 +40,23 @@ def test_pictures_stay_on_their_canvas_and_have_known_looks():
 def test_two_tips_never_look_alike():
     drawn = [text for (key, _), text in pictures({}).items() if key == "tip.shape"]
     assert len(set(drawn)) == len(drawn) == 5
+
+
+def test_every_way_of_sizing_has_a_picture_of_how_to_measure_that_stays_on_its_canvas():
+    drawn = how_to_measure()
+    assert drawn.keys() == {way for way, _ in WAYS["size"]}
+    wide, high = MEASURED
+    for text, words in drawn.values():
+        assert words.endswith(".")
+        root = ET.fromstring(text)
+        for node in root.iter():
+            assert set((node.get("class") or "").split()) <= {*LOOKS, "strap-drawing", "none"}
+            for key, most in (
+                ("x1", wide),
+                ("x2", wide),
+                ("cx", wide),
+                ("x", wide),
+                ("y1", high),
+                ("y", high),
+            ):
+                assert 0 <= float(node.get(key, "0")) <= most

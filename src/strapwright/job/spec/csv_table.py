@@ -138,11 +138,13 @@ class Head:
         names: as they stand.
         keys: what each is taken for; empty for one that nobody knows.
         rows: the first few lines below them.
+        lines: the number of each one's line in the file, from 1.
     """
 
     names: tuple[str, ...]
     keys: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    lines: tuple[int, ...] = ()
 
 
 def read_head(text: str, columns: Mapping[str, CellKind], shown: int = 3) -> Head:
@@ -157,14 +159,15 @@ def read_head(text: str, columns: Mapping[str, CellKind], shown: int = 3) -> Hea
         >>> read_head("Waist;hat", {"size.girth": "value"}).keys
         ('size.girth', '')
     """
-    rows = [row for _, _, row in _rows(text)[0]]
-    if rows and _JOB_LINE.fullmatch(rows[0][0].strip()):
+    rows = [(line, row) for line, _, row in _rows(text)[0]]
+    if rows and _JOB_LINE.fullmatch(rows[0][1][0].strip()):
         rows = rows[1:]
     if not rows:
         return Head((), (), ())
-    names = tuple(name.strip() for name in rows[0])
+    names = tuple(name.strip() for name in rows[0][1])
     keys = tuple(key if key in columns else "" for key in _keys_of(names, columns))
-    return Head(names, keys, tuple(tuple(row) for row in rows[1 : shown + 1]))
+    below = rows[1 : shown + 1]
+    return Head(names, keys, tuple(tuple(row) for _, row in below), tuple(line for line, _ in below))
 
 
 def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] | None = None) -> Batch:

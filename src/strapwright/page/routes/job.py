@@ -1,55 +1,38 @@
-"""A job's sheet: shown, drafted as one types, written when a field is left, undone and redone."""
+"""A job's sheet: shown, its file as text, its programs allowed, its steps undone and redone."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, get_args
 
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.units import Units
 from strapwright.files.read import toml_tables
-from strapwright.job.catalogue.file import catalogue_for
+from strapwright.job.catalogue.file import HOUSE_NAME
 from strapwright.job.spec.job import check_job
 from strapwright.page.layout.standing import layout_part
 from strapwright.page.leather.choice import choice_of
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.server import respond
-from strapwright.page.sheet.form import about_form, belt_form, buckle_names, differences
-from strapwright.page.sheet.job_file import (
-    text_with_edits,
-    text_with_entries,
-    text_without_entry,
-    value_at,
-    with_edits,
-)
-from strapwright.page.sheet.job_view import (
-    job_view,
-    mistakes_outside_belts,
-    strap_view,
-)
+from strapwright.page.server.bench import SHOP
+from strapwright.page.sheet.job_file import text_with_edits
+from strapwright.page.sheet.job_view import job_view
 from strapwright.page.sheet.made_view import records_of
-from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
-from strapwright.page.sheet.pictures import pictures
+from strapwright.page.sheet.pictures import how_to_measure, pictures
 from strapwright.page.sheet.shop import LAYOUT, read_written
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from pathlib import Path
 
     from starlette.requests import Request
+    from starlette.responses import Response
 
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.job_file import Key
     from strapwright.page.sheet.job_view import JobView
-
-_NEW_BELT: Final[Mapping[str, Any]] = {
-    "id": "belt",
-    "size": {"girth": "900 mm"},
-    "buckle": "single-40",
-}
 
 
 class JobRoutes:
@@ -67,17 +50,11 @@ class JobRoutes:
         """Return its routes."""
         return [
             Route("/job/{name}", self.sheet),
-            Route("/job/{name}/belt/{index:int}", self.belt),
-            Route("/job/{name}/belt/{index:int}", self.change_belt, methods=["POST"]),
-            Route("/job/{name}/belt/{index:int}/form", self.belt_form),
-            Route("/job/{name}/strap/{index:int}", self.strap),
-            Route("/job/{name}/about", self.change_about, methods=["POST"]),
-            Route("/job/{name}/belts", self.change_belts, methods=["POST"]),
-            Route("/job/{name}/orders/{what}", self.orders, methods=["POST"]),
             Route("/job/{name}/text", self.text),
             Route("/job/{name}/text", self.change_text, methods=["POST"]),
             Route("/job/{name}/steps", self.step, methods=["POST"]),
             Route("/job/{name}/programs", self.allow_program, methods=["POST"]),
+            Route("/units", self.units, methods=["POST"]),
         ]
 
     async def sheet(self, request: Request) -> Response:
@@ -95,7 +72,9 @@ class JobRoutes:
             "job.html",
             job=view,
             about_words=_about_words(view),
-            pictures=pictures(catalogue_for(path).buckles),
+            pictures=pictures(view.within.catalogue.buckles),
+            units=view.within.units,
+            measuring=how_to_measure(),
             records=records_of(self._shop.folder, view.title),
             programs=[(name, text, digest_of_program(text)) for name, text in view.programs.items()],
             choice=await run_in_threadpool(choice_of, self._bench.stock, self._shop, name),
@@ -108,134 +87,6 @@ class JobRoutes:
             said=self._bench.said.get(name),
             steps=self._bench.history(name).next,
         )
-
-    async def belt(self, request: Request) -> Response:
-        """Return one belt as its file says, drawn."""
-        return await self._drawn(request, "belt")
-
-    async def strap(self, request: Request) -> Response:
-        """Return one strap that is no belt, drawn."""
-        return await self._drawn(request, "strap")
-
-    async def _drawn(self, request: Request, kind: str) -> Response:
-        name, index = request.path_params["name"], request.path_params["index"]
-
-        def drawn() -> dict[str, Any]:
-            path = self._shop.job(name)
-            tables = toml_tables(read_written(path).text, path)
-            _entry(tables, kind, index)
-            return strap_view(tables, path, kind, index).as_json()
-
-        return JSONResponse(await run_in_threadpool(drawn))
-
-    async def belt_form(self, request: Request) -> Response:
-        """Return one belt's form with its drawing, for a belt that is opened."""
-        name, index = request.path_params["name"], request.path_params["index"]
-
-        def shown() -> dict[str, Any]:
-            path = self._shop.job(name)
-            written = read_written(path)
-            tables = toml_tables(written.text, path)
-            groups = belt_form(buckle_names(path)).shown(_entry(tables, "belt", index))
-            drawn = pictures(catalogue_for(path).buckles)
-            belt = strap_view(tables, path, "belt", index)
-            return {"belt": belt, "groups": groups, "pictures": drawn, "digest": written.digest}
-
-        return respond.page(request, "belt.html", name=name, **await run_in_threadpool(shown))
-
-    async def change_belt(self, request: Request) -> Response:
-        """Draft one belt as its form stands, and write it where that is asked for and it is sound."""
-        name, index = request.path_params["name"], request.path_params["index"]
-        posted, write = await _posted(request)
-        return JSONResponse(await run_in_threadpool(self._change, name, ("belt", index), posted, write))
-
-    async def change_about(self, request: Request) -> Response:
-        """Check what is said of the job as a whole, and write it where that is asked for and it is sound."""
-        posted, write = await _posted(request)
-        return JSONResponse(
-            await run_in_threadpool(self._change, request.path_params["name"], (), posted, write)
-        )
-
-    def _change(self, name: str, place: Key, posted: dict[str, str], write: bool) -> dict[str, Any]:
-        path = self._shop.job(name)
-        written = read_written(path)
-        tables = toml_tables(written.text, path)
-        unit, digest = posted.pop("unit", "mm"), posted.pop("digest", "")
-        if place:
-            _entry(tables, "belt", int(place[1]))
-        table = value_at(tables, place) if place else tables
-        form = belt_form(buckle_names(path)) if place else about_form()
-        edits = form.edits(table, posted, place, unit)
-        if digest != written.digest:
-            return {
-                "conflict": differences(form.shown(table), posted, place, edits),
-                "digest": written.digest,
-            }
-        changed = with_edits(tables, edits)
-        if place:
-            view = strap_view(changed, path, "belt", int(place[1]))
-            answer, title = view.as_json(), view.title
-        else:
-            answer, title = {"mistakes": mistakes_outside_belts(check_job(changed, path)[1])}, "the job"
-        answer |= {"digest": written.digest, "written": False}
-        if not (write and edits) or answer["mistakes"]:
-            return answer
-        keys = sorted({str(key[len(place)]).replace("_", " ") for key in edits})
-        self._bench.change_text(
-            name, written, text_with_edits(written.text, edits), f"{title}: {', '.join(keys)}"
-        )
-        steps = self._bench.history(name).next
-        return answer | {"digest": read_written(path).digest, "written": True, "steps": steps}
-
-    async def change_belts(self, request: Request) -> Response:
-        """Add, copy or remove a belt, then show the sheet anew."""
-        form = await request.form()
-        what, index = str(form.get("do", "")), str(form.get("index", ""))
-        await run_in_threadpool(self._change_belts, request.path_params["name"], what, index)
-        return respond.again()
-
-    def _change_belts(self, name: str, what: str, given: str) -> None:
-        path = self._shop.job(name)
-        written = read_written(path)
-        tables = toml_tables(written.text, path)
-        index = int(given) if given.isdigit() else -1
-        if what == "remove":
-            gone = _entry(tables, "belt", index)
-            new, words = (
-                text_without_entry(written.text, "belt", index),
-                f"{gone.get('id', 'a belt')}: removed",
-            )
-        elif what in ("add", "copy"):
-            entry = dict(_entry(tables, "belt", index) if what == "copy" else _NEW_BELT)
-            entry["id"] = _free_id(
-                str(entry.get("id") or "belt"), {str(one.get("id")) for one in tables.get("belt", [])}
-            )
-            new, words = text_with_entries(written.text, "belt", [entry]), f"{entry['id']}: added"
-        else:
-            raise FileProblems((f"found {what!r}, expected add, copy or remove",))
-        self._bench.change_text(name, written, new, words)
-
-    async def orders(self, request: Request) -> Response:
-        """Show what columns a table of orders has, or add its lines as belts."""
-        name, what = request.path_params["name"], request.path_params["what"]
-        data = await request.json()
-        text = data.get("text") if isinstance(data, dict) else None
-        keys = data.get("keys", []) if isinstance(data, dict) else None
-        if not isinstance(text, str) or not isinstance(keys, list) or what not in ("read", "add"):
-            return respond.words("Found no table in what was sent.")
-        if what == "read":
-            return JSONResponse(await run_in_threadpool(columns_found, text))
-        return JSONResponse(await run_in_threadpool(self._add_orders, name, text, [str(key) for key in keys]))
-
-    def _add_orders(self, name: str, text: str, keys: list[str]) -> dict[str, Any]:
-        path = self._shop.job(name)
-        written = read_written(path)
-        belts, wrong = belts_found(text, keys, toml_tables(written.text, path), path)
-        if wrong or not belts:
-            return {"wrong": wrong or ["found no belts, expected a line for each below the column names"]}
-        new = text_with_entries(written.text, "belt", belts)
-        self._bench.change_text(name, written, new, f"{len(belts)} belts from a table")
-        return {"wrong": [], "added": len(belts)}
 
     async def text(self, request: Request) -> Response:
         """Show a job's file as it is written."""
@@ -292,40 +143,23 @@ class JobRoutes:
         self._bench.tell("changed", job=name)
         return respond.again()
 
+    async def units(self, request: Request) -> Response:
+        """Show figures in other units, in all the shop: kept in its house file."""
+        units = str((await request.form()).get("units", ""))
+        if units not in get_args(Units):
+            return respond.words("Figures are shown in mm or in inches.")
+        path = self._shop.folder / HOUSE_NAME
+        await run_in_threadpool(self._set_units, path, units)
+        return respond.again()
 
-async def _posted(request: Request) -> tuple[dict[str, str], bool]:
-    """Return a form's values, and whether they are to be written."""
-    form = await request.form()
-    values = {key: value for key, value in form.items() if isinstance(value, str)}
-    return values, request.query_params.get("write") == "1"
-
-
-def _entry(tables: Mapping[str, Any], kind: str, index: int) -> dict[str, Any]:
-    """Return one of a list of tables.
-
-    Raises:
-        FileProblems: there is no such one.
-    """
-    entries = tables.get(kind)
-    if not isinstance(entries, list) or not 0 <= index < len(entries) or not isinstance(entries[index], dict):
-        raise FileProblems((f"found no {kind} {index + 1} in this job",))
-    entry: dict[str, Any] = entries[index]
-    return entry
-
-
-def _free_id(wanted: str, taken: set[str]) -> str:
-    """Return an id like another that no belt has yet.
-
-    Example:
-        >>> _free_id("ines", {"ines", "ines-2"})
-        'ines-3'
-    """
-    stem, count = wanted.rstrip("0123456789").rstrip("-") or "belt", 2
-    if stem not in taken:
-        return stem
-    while f"{stem}-{count}" in taken:
-        count += 1
-    return f"{stem}-{count}"
+    def _set_units(self, path: Path, units: str) -> None:
+        before = path.read_bytes() if path.is_file() else None
+        if before is None:
+            self._bench.change(SHOP, {path: (None, f'units = "{units}"\n'.encode())}, f"figures in {units}")
+            return
+        written = read_written(path)
+        new = text_with_edits(written.text, {("units",): units})
+        self._bench.change_text(SHOP, written, new, f"figures in {units}")
 
 
 def _about_words(view: JobView) -> str:

@@ -1,37 +1,23 @@
-"""Work: all jobs of the shop, and a new one."""
+"""Work: all jobs of the shop; a new one begun, one copied, put away and put back."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 
-from strapwright.files.atomic_write import file_safe, write_whole
+from strapwright.core.errors import FileProblems
 from strapwright.page.server import respond
-from strapwright.page.sheet.job_view import progress_of
+from strapwright.page.sheet.first_belt import begin, first_form
+from strapwright.page.sheet.job_folders import PLACES, copied, put_away, put_back, stored
+from strapwright.page.sheet.work_view import work_list
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
     from strapwright.page.server.bench import Bench
-
-LONGEST_TITLE: Final = 80
-"""Longest name of a job begun here, in characters."""
-
-_NEW_JOB: Final = """[job]
-name = "{title}"
-
-[leather]
-thickness = "3.6 mm"
-tannage = "vegetable"
-
-[[belt]]
-id = "belt-1"
-size = {{ girth = "900 mm" }}
-buckle = "single-40"
-"""
 
 
 class WorkRoutes:
@@ -49,24 +35,47 @@ class WorkRoutes:
         """Return its routes."""
         return [
             Route("/", self.work),
+            Route("/", self.change, methods=["POST"]),
+            Route("/new", self.start),
             Route("/new", self.begin, methods=["POST"]),
         ]
 
     async def work(self, request: Request) -> Response:
-        """Show all jobs and how far each is."""
-        jobs = await run_in_threadpool(lambda: [progress_of(self._shop, name) for name in self._shop.jobs()])
-        return respond.page(request, "work.html", jobs=jobs)
+        """Show all jobs and how far each is; of an empty shop, where to begin."""
+        by_name = request.query_params.get("sort") == "name"
+        jobs = await run_in_threadpool(work_list, self._shop, by_name=by_name)
+        away = stored(self._shop)
+        if not jobs and not any(away.values()):
+            return await self.start(request)
+        return respond.page(request, "work.html", jobs=jobs, away=away, by_name=by_name)
+
+    async def start(self, request: Request) -> Response:
+        """Show the few questions a job begins with."""
+        form = await run_in_threadpool(first_form, self._shop, {})
+        return respond.page(request, "start.html", first=form)
 
     async def begin(self, request: Request) -> Response:
-        """Begin a job with one belt, and show it."""
+        """Begin a job with one belt, and show it; or say beside the questions what is wrong."""
+        posted = {key: value for key, value in (await request.form()).items() if isinstance(value, str)}
+        name, form = await run_in_threadpool(begin, self._shop, posted)
+        if name:
+            return respond.gone_to(f"/job/{name}")
+        return respond.page(request, "first_belt.html", first=form)
+
+    async def change(self, request: Request) -> Response:
+        """Copy a job, put one away, or put one back."""
         form = await request.form()
-        title = " ".join(str(form.get("title") or "").split())
-        if not 1 <= len(title) <= LONGEST_TITLE or not title.isprintable():
-            return respond.words(f"A job's name has 1 to {LONGEST_TITLE} printable characters.")
-        base = file_safe(title, otherwise="job").lower()
-        name, count, taken = base, 2, self._shop.jobs()
-        while name in taken:
-            name, count = f"{base}-{count}", count + 1
-        written = title.replace("\\", "\\\\").replace('"', '\\"')
-        write_whole({self._shop.folder / "jobs" / name / "job.toml": _NEW_JOB.format(title=written)})
-        return respond.gone_to(f"/job/{name}")
+        what, name, where = (str(form.get(key, "")) for key in ("do", "job", "from"))
+        await run_in_threadpool(self._change, what, name, where)
+        return respond.again()
+
+    def _change(self, what: str, name: str, where: str) -> Any:
+        if what == "copy":
+            return copied(self._shop, name)
+        if what == "back":
+            return put_back(self._shop, where, name)
+        if what not in PLACES:
+            raise FileProblems((f"found {what!r}, expected copy, back, {' or '.join(PLACES)}",))
+        if self._bench.worker.is_running(name):
+            raise FileProblems((f"{name}: a search or cut files are under way; stop them first",))
+        return put_away(self._shop, name, what)

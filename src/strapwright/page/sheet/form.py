@@ -1,4 +1,4 @@
-"""The fields of a belt, made out of the job's own models, so that a range or a key is said once."""
+"""The fields of belts and straps, made of the job's own models, so that a range or a key is said once."""
 
 from __future__ import annotations
 
@@ -7,136 +7,44 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from strapwright.core.units import format_length
+from strapwright.core.errors import UnitError
+from strapwright.core.units import Units, format_length, lengths_in, parse_length
 from strapwright.files.fields import Measure
 from strapwright.files.messages import members
 from strapwright.files.validate import key_docstrings
-from strapwright.job.catalogue.file import catalogue_for
 from strapwright.job.spec.job import Job
-from strapwright.job.spec.strap import Belt
-from strapwright.page.sheet.job_file import value_at
+from strapwright.job.spec.ring_or_hook import StrapEnd
+from strapwright.job.spec.strap import Belt, StrapTable
+from strapwright.page.sheet.form_words import (
+    ABOUT,
+    BELT,
+    LABELS,
+    LEFT_OUT,
+    OPTIONAL,
+    SKETCH,
+    STRAP,
+    WAY,
+    WAYS,
+    WHEN,
+    WORDS,
+    Groups,
+)
+from strapwright.page.sheet.job_file import value_at, with_edits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
-    from pathlib import Path
 
+    from strapwright.job.spec.job import Surroundings
     from strapwright.page.sheet.job_file import Edits, Key
 
 Kind = Literal[
     "text", "length", "count", "number", "choice", "yes", "date", "lengths", "words", "list", "several"
 ]
-
-WAY: Final = "way"
-"""Name of the choice between keys of which just one may stand."""
-
-_WAYS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
-    "size": (
-        ("girth", "Tape round the body"),
-        ("worn_to_hole", "A belt that fits"),
-        ("belt_size", "Belt size as sold"),
-        ("trousers", "Trouser size"),
-        ("sizes", "A run of sizes"),
-    ),
-    "buckle": (("name", "From the catalogue"), ("measured", "Measured now")),
-}
-"""Where one of several ways is chosen, and what each is called."""
-
-_OPTIONAL: Final = ("keeper", "lining", "dee", "crease", "marks", "leather", "stitch")
-"""Tables that may be left out as a whole, each with a tick."""
-
-_WHEN: Final = {
-    "sizes": ("size.way", "sizes"),
-    "tip.nose_radius": ("tip.shape", "english_point|spear"),
-    "tip.length": ("tip.shape", "english_point|spear|bridle_point"),
-    "tip.corner_radius": ("tip.shape", "square|bridle_point"),
-    "tip.shoulder_radius": ("tip.shape", "spear"),
-    "holes.length": ("holes.shape", "oval"),
-    "fastener_holes.spacing_along": ("fastener_holes.rows", "2"),
-    "keeper.lap": ("keeper.join", "lap"),
-    "keeper.skive": ("keeper.join", "lap"),
-    "buckle.rear_depth": ("buckle.bar", "centre"),
-    "buckle.prong_spacing": ("buckle.prongs", "2"),
-    "buckle.hook_depth": ("buckle.prongs", "0"),
-    "stitch.given": ("fastener", "stitched"),
-    "size.old": ("size.way", "worn_to_hole"),
-    "fastener_holes": ("fastener", "screw_post|rivet|snap"),
-}
-"""Fields and tables that belong to a value of another field; several such values stand with ``|`` between."""
-
-_LEFT_OUT: Final = {"hole_in_use", "buckle.name", "buckle.price", "tip.sketch", "keeper.turn_step"}
-"""Keys that have no field here: runs of sizes, prices and what only a file says."""
-
-GROUPS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
-    ("Who it is for", ("id", "name", "quantity", "due", "price", "use")),
-    ("Size", ("size", "sizes")),
-    ("Buckle", ("buckle",)),
-    ("Tip", ("tip",)),
-    ("Holes", ("holes",)),
-    ("Fasteners", ("fastener", "fastener_holes", "stitch", "turn_back", "corner_radius")),
-    ("Keeper", ("keeper",)),
-    ("Leather of this belt", ("leather", "fold_thickness", "tip_thickness", "lining")),
-    ("Dee, crease and marks", ("dee", "crease", "marks")),
-)
-"""What stands together, in the order of the work."""
-
-ABOUT: Final = (("The job", ("job",)), ("Its leather", ("leather",)), ("Kept clear on a hide", ("layout",)))
-"""The same for a job itself."""
-
-_LABELS: Final = {
-    "job.name": "Called",
-    "leather.of": "As in the catalogue",
-    "layout.gap": "Between parts",
-    "layout.margin": "From edge and flaws",
-    "id": "Short name",
-    "name": "Who for",
-    "quantity": "How many",
-    "due": "Due",
-    "use": "Used for",
-    "size.girth": "Waist or girth",
-    "size.worn_to_hole": "Fold to worn hole",
-    "size.belt_size": "Belt size",
-    "size.trousers": "Trouser size, in",
-    "size.hole_in_use": "Hole that fits",
-    "size.old.thickness": "Old belt: thickness",
-    "size.old.bar_diameter": "Old belt: bar",
-    "size.old.frame_depth": "Old belt: frame depth",
-    "size.old.hole_seat": "Old belt: hole seat",
-    "holes.count": "How many",
-    "holes.spacing": "Hole to hole",
-    "holes.last_to_tip": "Last hole to tip",
-    "fastener": "Held by",
-    "fastener_holes.rows": "Rows",
-    "fastener_holes.across": "Holes across",
-    "fastener_holes.diameter": "Hole diameter",
-    "fastener_holes.spacing_along": "Row to row",
-    "fastener_holes.spacing_across": "Across",
-    "fastener_holes.stacks": "Leather under the heads",
-    "keeper.cut_long": "Cut longer by",
-    "marks.text": "Your mark",
-    "marks.size": "Size",
-    "marks.number": "Short name of the belt",
-    "price": "Price",
-}
-"""Labels where the key alone says too little."""
-
-_WORDS: Final = {
-    "english_point": "English point",
-    "bridle_point": "bridle point",
-    "screw_post": "screw posts (Chicago screws)",
-    "rivet": "rivets",
-    "snap": "press studs",
-    "row_a": "under row A",
-    "row_b": "under row B",
-    "load_carrying": "carrying loads",
-    "butt": "butted",
-    "lap": "lapped",
-}
-"""Words of choices, where the key's own are not plain."""
 
 
 @dataclass(frozen=True)
@@ -153,6 +61,7 @@ class Field:
         when: shown only where another field has a value: its key and that value; empty for always.
         value: as it stands in the field.
         path: where it stands below its table, where its key's dots do not say it.
+        also: the same length in the page's units, where it is written in others.
     """
 
     key: str
@@ -164,11 +73,18 @@ class Field:
     when: tuple[tuple[str, str], ...] = ()
     value: str = ""
     path: tuple[str, ...] = ()
+    also: str = ""
 
     @property
     def place(self) -> tuple[str, ...]:
         """Where it stands below its table."""
         return self.path or tuple(self.key.split("."))
+
+    @property
+    def said(self) -> str:
+        """What it stands at, in words: a choice's own, and what is usual where nothing is written."""
+        value = self.value or self.default
+        return dict(self.choices).get(value, value)
 
 
 @dataclass(frozen=True)
@@ -184,13 +100,9 @@ class Group:
     fields: tuple[Field, ...]
 
 
-def buckle_names(job: Path) -> tuple[str, ...]:
-    """Return the names of the buckles a job may call, in order.
-
-    Raises:
-        FileProblems: a catalogue of one's own has mistakes.
-    """
-    return tuple(sorted(catalogue_for(job).buckles))
+def buckle_names(within: Surroundings) -> tuple[str, ...]:
+    """Return the names of the buckles a job may call, in order."""
+    return tuple(sorted(within.catalogue.buckles))
 
 
 @dataclass(frozen=True)
@@ -200,18 +112,36 @@ class Form:
     Args:
         groups: titles, and the keys that stand below each.
         fields: in the order of the model.
+        optional: tables that may be left out as a whole.
     """
 
-    groups: tuple[tuple[str, tuple[str, ...]], ...]
+    groups: Groups
     fields: tuple[Field, ...]
+    optional: tuple[str, ...] = ()
 
-    def shown(self, table: Mapping[str, Any]) -> tuple[Group, ...]:
-        """Return the fields with what stands in a table as it is written."""
-        filled = [replace(one, value=_shown(table, one)) for one in self.fields]
+    def shown(self, table: Mapping[str, Any], units: Units = "mm") -> tuple[Group, ...]:
+        """Return the fields with what stands in a table as it is written.
+
+        Args:
+            table: as written.
+            units: of what is usual, and of what is said.
+        """
+        filled = [_filled(one, _shown(table, one), units) for one in self.fields]
         return tuple(
             Group(title, tuple(one for key in keys for one in filled if f"{one.key}.".startswith(f"{key}.")))
             for title, keys in self.groups
         )
+
+    def visible(self, table: Mapping[str, Any], posted: Mapping[str, str] | None = None) -> tuple[Field, ...]:
+        """Return those fields that the choices made show.
+
+        Args:
+            table: as written.
+            posted: choices made since, by their fields' keys.
+        """
+        written = {field.key: _shown(table, field) for field in self.fields} | dict(posted or {})
+        values = {field.key: written[field.key] or field.default for field in self.fields}
+        return tuple(field for field in self.fields if _fits(field, values))
 
     def edits(
         self, table: Mapping[str, Any], posted: Mapping[str, str], place: Key, unit: str = "mm"
@@ -224,17 +154,61 @@ class Form:
             place: of the table in its file.
             unit: of a length without one.
         """
+        edits = self._own_edits(table, posted, place, unit)
+        ends, default = _ends(table)
+        changed: Edits = {}
+        for number in range(len(ends) if any(_group(field.key) == "ends.0" for field in self.fields) else 0):
+            form, before = self._of_end(number), f"ends.{number}."
+            own = {key.removeprefix(before): value for key, value in posted.items() if key.startswith(before)}
+            if not own:
+                continue
+            found = form.edits(ends[number], own, ("ends", number), unit)
+            tip: Key = ("ends", number, "tip")
+            if (
+                own.get(WAY) == "tip"
+                and "tip" not in ends[number]
+                and not any(key[:3] == tip for key in found)
+            ):
+                changed[tip] = own.get("tip.shape") or "english_point"  # an end has no usual way
+            changed |= found
+        if changed and default:
+            return edits | {(*place, "ends"): with_edits({"ends": ends}, changed)["ends"]}
+        return edits | {(*place, *key): value for key, value in changed.items()}
+
+    def _of_end(self, number: int) -> Form:
+        """Return the fields of one end by themselves."""
+        before = f"ends.{number}."
+        return Form(
+            (),
+            tuple(
+                replace(
+                    field,
+                    key=field.key.removeprefix(before),
+                    when=tuple((key.removeprefix(before), value) for key, value in field.when),
+                )
+                for field in self.fields
+                if field.key.startswith(before)
+            ),
+        )
+
+    def _own_edits(self, table: Mapping[str, Any], posted: Mapping[str, str], place: Key, unit: str) -> Edits:
+        """Return what a posted form changes of a table, its ends left out."""
         named = table.get("tip") if isinstance(table.get("tip"), str) else None
         if named is not None:
             table = {**table, "tip": {"shape": named}}
-        fields = [one for one in self.fields if one.key in posted or one.kind in ("yes", "several")]
+        fields = [
+            one
+            for one in self.fields
+            if (one.key in posted or one.kind in ("yes", "several"))
+            and not _group(one.key).startswith("ends.")
+        ]
         written = {field.key: posted.get(field.key, "") for field in fields}
         usual = {field.key: field.default for field in self.fields}
         edits: Edits = {}
         for field in fields:
             if field.key.rpartition(".")[2] in (WAY, "given"):
                 continue
-            if not all((written.get(key) or usual[key]) in value.split("|") for key, value in field.when):
+            if not _fits(field, {key: written.get(key) or usual[key] for key, _ in field.when}):
                 value: object = None  # belongs to another way
             else:
                 value = _value(field, written[field.key].strip(), unit)
@@ -256,12 +230,29 @@ class Form:
             edits[*place, *key] = value
         if named is not None:
             edits = _unfolded(edits, (*place, "tip"), named)
-        if any(field.key == "keeper.given" for field in self.fields):
-            edits = _tables(table, written, place) | edits
+        edits = _tables(self.optional, table, written, place) | edits
         # What is set comes first, so that no table is emptied and written anew, or taken out once it is set.
         kept = {key: value for key, value in edits.items() if value is not None}
         gone = [key for key in edits if key not in kept and not any(one[: len(key)] == key for one in kept)]
         return kept | dict.fromkeys(gone)
+
+
+def place_of(keys: Sequence[str], shown: Sequence[Field]) -> Field | None:
+    """Return the field that stands for the first of some keys that has one; None where none has.
+
+    Args:
+        keys: of a table, dotted.
+        shown: the fields there are to stand beside.
+    """
+    fields = {field.key: field for field in shown}
+    places = (f"{key}{more}" for key in keys for more in ("", ".given", f".{WAY}", ".shape"))
+    return next((fields[place] for place in places if place in fields), None)
+
+
+def place_of_mistake(key: str, shown: Sequence[Field]) -> Field | None:
+    """Return the field that a mistake stands beside: its own, or the first of its table; None for none."""
+    place = place_of((key,), shown)
+    return place or next((one for one in shown if one.key.startswith(f"{key}.")), None)
 
 
 def differences(
@@ -289,12 +280,36 @@ def belt_form(buckles: Sequence[str]) -> Form:
     """
     choices = tuple((name, name) for name in buckles)
     fields = (replace(one, choices=choices) if one.key == "buckle" else one for one in _belt_fields())
-    return Form(GROUPS, tuple(fields))
+    return Form(BELT, tuple(fields), OPTIONAL["belt"])
 
 
 @cache
 def _belt_fields() -> tuple[Field, ...]:
     return tuple(_of_model(Belt, "", ()))
+
+
+@cache
+def strap_form(*, sketch: bool = False) -> Form:
+    """Return the fields of a strap that is no belt.
+
+    Args:
+        sketch: whether a program of one's own draws it, which leaves no measure to be given.
+    """
+    groups = SKETCH if sketch else STRAP
+    kept = {key for _, keys in groups for key in keys}
+    fields = tuple(field for field in _of_model(StrapTable, "", ()) if _group(field.key) in kept)
+    return Form(groups, fields, OPTIONAL["strap"])
+
+
+def form_of(kind: str, table: Mapping[str, Any], buckles: Sequence[str]) -> Form:
+    """Return the fields of a belt or another strap.
+
+    Args:
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        table: as written.
+        buckles: names of the catalogue.
+    """
+    return belt_form(buckles) if kind == "belt" else strap_form(sketch="sketch" in table)
 
 
 @cache
@@ -311,10 +326,45 @@ def _unfolded(edits: Edits, tip: Key, shape: str) -> Edits:
     return {tip: {"shape": shape}, **edits} if own else edits
 
 
-def _tables(belt: Mapping[str, Any], written: Mapping[str, str], place: Key) -> Edits:
+def _group(key: str) -> str:
+    """Return what a field's key belongs to: the table it is in; of a strap's ends, which of them.
+
+    Example:
+        >>> _group("holes.count"), _group("ends.0.tip.shape"), _group("id")
+        ('holes', 'ends.0', 'id')
+    """
+    parts = key.split(".")
+    return ".".join(parts[: 2 if parts[0] == "ends" else 1])
+
+
+def _filled(field: Field, value: str, units: Units) -> Field:
+    """Return a field with what stands in it, what is usual and what is said in the page's units."""
+    also = also_in(field, value, units)
+    if units == "mm":
+        return replace(field, value=value, also=also)
+    default, about = lengths_in(field.default, units), lengths_in(field.help, units)
+    return replace(field, value=value, also=also, default=default, help=about)
+
+
+def _fits(field: Field, values: Mapping[str, str]) -> bool:
+    """Whether the choices a field belongs to are made."""
+    return all(values[key] in value.split("|") for key, value in field.when)
+
+
+def _ends(table: Mapping[str, Any]) -> tuple[list[dict[str, Any]], bool]:
+    """Return a strap's two ends, and whether they are those of a strap that says nothing of them."""
+    ends = table.get("ends")
+    if isinstance(ends, list) and len(ends) == 2 and all(isinstance(end, dict) for end in ends):
+        return ends, False
+    return [{"tip": "square"}, {"tip": "square"}], True
+
+
+def _tables(
+    optional: Sequence[str], belt: Mapping[str, Any], written: Mapping[str, str], place: Key
+) -> Edits:
     """Return what becomes of tables that may be left out, or stand for a name."""
     edits: Edits = {}
-    for key in _OPTIONAL:
+    for key in optional:
         given, there = written.get(f"{key}.given") == "yes", belt.get(key)
         if key == "keeper":
             if not given and there != "none":
@@ -332,7 +382,9 @@ def _of_model(
     model: type[BaseModel], before: str, when: tuple[tuple[str, str], ...], only: tuple[str, ...] = ()
 ) -> Iterator[Field]:
     """Yield the fields of a model and of those within it, or of some of its keys."""
-    ways = _WAYS.get(before.rstrip("."))
+    within = _group(before.rstrip("."))
+    own = before.removeprefix(f"{within}.") if within.startswith("ends.") else before
+    ways = WAYS.get("ends" if within.startswith("ends.") and not own else before.rstrip("."))
     if ways:
         key = f"{before}{WAY}"
         yield Field(key, "How", "", "choice", ways[0][0], ways, when)
@@ -340,28 +392,50 @@ def _of_model(
     for name, info in model.model_fields.items():
         alias = info.alias or name
         key = f"{before}{alias}"
-        if key in _LEFT_OUT or (only and alias not in only):
+        if f"{own}{alias}" in LEFT_OUT or (only and alias not in only):
             continue
-        shown = (*when, _WHEN[key]) if key in _WHEN else when
+        shown = (*when, *_when(key))
         if ways and any(alias == way for way, _ in ways):
             shown = (*when, (f"{before}{WAY}", alias))
         inner = next((one for one in members(info.annotation) if _is_model(one)), None)
-        if inner is None:
+        if key == "ends":
+            for number in (0, 1):
+                yield from _of_model(StrapEnd, f"ends.{number}.", ())
+        elif inner is None:
             yield model_field(key, info, about.get(name, ""), shown)
         elif key == "buckle":
-            yield Field("buckle.way", "How", "", "choice", "name", _WAYS["buckle"])
+            yield Field("buckle.way", "How", "", "choice", "name", WAYS["buckle"])
             named = (("buckle.way", "name"),)
             yield Field("buckle", "Buckle", about.get(name, ""), "choice", when=named)
             for field in _of_model(inner, "buckle.", (("buckle.way", "measured"),)):
                 if field.key != "buckle.way":
                     yield field
-        elif model is Belt and key in _OPTIONAL:
-            if f"{key}.given" in _WHEN:
-                shown = (*shown, _WHEN[f"{key}.given"])
+        elif issubclass(model, Belt | StrapTable) and key in OPTIONAL[model.goods]:
+            shown = (*shown, *_when(f"{key}.given"))
             yield Field(f"{key}.given", _label(f"{key}.given"), about.get(name, ""), "yes", when=shown)
             yield from _of_model(inner, f"{key}.", (*shown, (f"{key}.given", "yes")))
         else:
             yield from _of_model(inner, f"{key}.", shown)
+
+
+def _when(key: str) -> tuple[tuple[str, str], ...]:
+    """Return the choice a field belongs to, if it does to one; of a strap's end, one of that end."""
+    end = f"{_group(key)}." if key.startswith("ends.") else ""
+    own = key.removeprefix(end)
+    found = WHEN.get(f"ends.{own}" if end else own) or WHEN.get(own)
+    return ((f"{end}{found[0]}", found[1]),) if found else ()
+
+
+def also_in(field: Field, value: str, units: Units) -> str:
+    """Return a length that is written in other units than the page's in those; empty for any other value."""
+    if field.kind != "length" or not value:
+        return ""
+    try:
+        mm = parse_length(value, ounces=True)
+    except UnitError:
+        return ""
+    metric = value.rstrip().endswith(("mm", "cm")) or value.rstrip()[-1:].isdigit()
+    return format_length(mm, units) if metric == (units == "in") else ""
 
 
 def _within(annotation: Any) -> Iterator[Any]:
@@ -450,7 +524,7 @@ def _kind(info: FieldInfo) -> tuple[Kind, tuple[tuple[str, str], ...]]:
 
 
 def _choices(literal: Any) -> tuple[tuple[str, str], ...]:
-    return tuple((str(one), _WORDS.get(str(one), str(one).replace("_", " "))) for one in get_args(literal))
+    return tuple((str(one), WORDS.get(str(one), str(one).replace("_", " "))) for one in get_args(literal))
 
 
 def _is_model(kind: object) -> bool:
@@ -459,19 +533,26 @@ def _is_model(kind: object) -> bool:
 
 def _label(key: str) -> str:
     last = key.rpartition(".")[2] if not key.endswith(".given") else key.split(".")[-2]
-    words = _LABELS.get(key, last.replace("_", " "))
+    key = key.replace(_group(key), "ends", 1) if key.startswith("ends.") else key
+    words = LABELS.get(key) or LABELS.get(key.removeprefix("ends."), last.replace("_", " "))
     return words[:1].upper() + words[1:]
 
 
 def _shown(belt: Mapping[str, Any], field: Field) -> str:
     """Return what stands in a field: the value as it is written in the file."""
+    if field.key.startswith("ends."):
+        whose = _group(field.key)
+        ends, _ = _ends(belt)
+        return _shown(ends[int(whose[-1])], replace(field, key=field.key.removeprefix(f"{whose}.")))
     *above, last = field.key.split(".")
     table = value_at(belt, tuple(above))
+    if field.key == WAY:
+        return next((way for way, _ in WAYS["ends"] if way in belt), field.default)
     if last == WAY and above == ["size"]:
         if "sizes" in belt:
             return "sizes"
         return next(
-            (way for way, _ in _WAYS["size"] if isinstance(table, dict) and way in table), field.default
+            (way for way, _ in WAYS["size"] if isinstance(table, dict) and way in table), field.default
         )
     if last == WAY:
         return "measured" if isinstance(table, dict) else "name"

@@ -37,7 +37,7 @@ def columns_found(text: str) -> dict[str, Any]:
 
 def belts_found(
     text: str, keys: Sequence[str], tables: Mapping[str, Any], path: Path
-) -> tuple[list[dict[str, Any]], list[str]]:
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the belts of a table, and what is wrong with its lines; of wrong ones nothing is to be taken.
 
     Args:
@@ -45,26 +45,52 @@ def belts_found(
         keys: what each column is; empty for one to leave out.
         tables: of the job they are to be added to.
         path: its file.
+
+    Returns:
+        The belts; and for each mistake its line, the line's cells, the place of the column it is in (-1 for
+        none) and what is wrong, the first of them.
     """
     batch = read_batch(text, _columns(), keys)
-    wrong = [(line, said) for line, said in batch.problems]
+    wrong = [(line, -1, said) for line, said in batch.problems]
     there = list(tables.get("belt", []))
     if len(there) + len(batch.belts) > MOST_ORDERS:
-        wrong.append((1, f"found {len(batch.belts):,} belts, expected at most {MOST_ORDERS:,} in a job"))
+        wrong.append((1, -1, f"found {len(batch.belts):,} belts, expected at most {MOST_ORDERS:,} in a job"))
     elif batch.belts:
         _, mistakes = check_job({**tables, "belt": [*there, *batch.belts]}, path)
         for one in mistakes:
             if one.loc[:1] == ("belt",) and len(one.loc) > 1 and int(one.loc[1]) >= len(there):
                 key = ".".join(str(part) for part in one.loc[2:] if isinstance(part, str))
-                line = batch.lines[int(one.loc[1]) - len(there)]
-                wrong.append(
-                    (line, f"{batch.names.get(key, key)}: {one.text.replace('{other}', 'another belt')}")
-                )
-    wrong.sort(key=lambda one: one[0])
-    said = [f"line {line}: {words}" for line, words in wrong[:MOST_SAID]]
+                words = one.text.replace("{other}", "another belt")
+                column = _column_of(key, keys)
+                said = words if column >= 0 else f"{batch.names.get(key, key)}: {words}"
+                wrong.append((batch.lines[int(one.loc[1]) - len(there)], column, said))
+    elif not wrong:
+        wrong.append((1, -1, "found no belts, expected a line for each below the column names"))
+    wrong.sort(key=lambda one: one[:2])
+    head = read_head(text, _columns(), MOST_ORDERS) if wrong else None
+    rows = dict(zip(head.lines, head.rows, strict=True)) if head else {}
+    said_of = [
+        {"line": line, "cells": rows.get(line, ()), "column": column, "words": words}
+        for line, column, words in wrong[:MOST_SAID]
+    ]
     if len(wrong) > MOST_SAID:
-        said.append(f"and {len(wrong) - MOST_SAID} more")
-    return list(batch.belts), said
+        rest = f"and {len(wrong) - MOST_SAID} more mistakes below"
+        said_of.append({"line": wrong[MOST_SAID][0], "cells": (), "column": -1, "words": rest})
+    return list(batch.belts), said_of
+
+
+def _column_of(key: str, keys: Sequence[str]) -> int:
+    """Return the place of the column a mistake is in; of a table of values, its first; -1 for none.
+
+    Example:
+        >>> _column_of("size.girth", ["id", "size.girth"]), _column_of("size", ["id", "size.girth"])
+        (1, 1)
+        >>> _column_of("buckle", ["id"])
+        -1
+    """
+    own = (place for place, one in enumerate(keys) if one == key)
+    below = (place for place, one in enumerate(keys) if one.startswith(f"{key}."))
+    return next(own, next(below, -1)) if key else -1
 
 
 @cache

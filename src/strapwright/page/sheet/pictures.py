@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 WIDTH, HEIGHT = 96.0, 56.0
 """Of every picture, px."""
 
+MEASURED: Final = (300.0, 120.0)
+"""Size of a picture that shows how to measure, px."""
+
 _LEATHER: Final = "sample"
 _METAL: Final = "sample-metal"
 _STRAP: Final = 40.0
@@ -48,8 +51,51 @@ def choice_pictures() -> dict[tuple[str, str], str]:
         ("size.way", "sizes"): _run(),
         ("buckle.bar", "heel"): _frame(34.0, 26.0, 0.0, 1),
         ("buckle.bar", "centre"): _frame(34.0, 22.0, 22.0, 1),
+        ("buckle.prongs", "0"): _frame(34.0, 26.0, 0.0, 0),
+        ("buckle.prongs", "1"): _frame(34.0, 26.0, 0.0, 1),
+        ("buckle.prongs", "2"): _frame(34.0, 26.0, 0.0, 2),
+        ("keeper.held", "between"): _kept(48.0),
+        ("keeper.held", "row_a"): _kept(34.0),
+        ("keeper.held", "row_b"): _kept(62.0),
+        ("keeper.held", "slides"): [*_kept(62.0, rows=(26.0,)), *_arrow(46.0, 78.0, 7.0)],
+        ("keeper.guides", "stitch"): _joint("stitch"),
+        ("keeper.guides", "staple"): _joint("staple"),
+        ("keeper.guides", "none"): _joint("none"),
+        ("fastener_holes.rows", "1"): _rows(1, 2),
+        ("fastener_holes.rows", "2"): _rows(2, 2),
+        ("fastener_holes.across", "1"): _rows(2, 1),
+        ("fastener_holes.across", "2"): _rows(2, 2),
     }
+    for end in ("ends.0", "ends.1"):
+        drawn |= {(f"{end}.tip.shape", shape): _tip(shape) for shape in TIPS}
+        drawn |= {
+            (f"{end}.way", "tip"): _tip("round"),
+            (f"{end}.way", "bar_diameter"): _folded(Circle(28.0, 28.0, 5.0, "frame")),
+            (f"{end}.way", "bar_section"): _folded(_box(25.0, 22.5, 6.0, 11.0, "frame")),
+        }
     return {key: _shown(items) for key, items in drawn.items()}
+
+
+@cache
+def how_to_measure() -> dict[str, tuple[str, str]]:
+    """Return, for each way of sizing, a picture of how it is measured as an SVG element, and its words."""
+    drawn: dict[str, tuple[Sequence[Item], str]] = {
+        "girth": (_body(), "Tape snug where the belt is worn, over the clothes."),
+        "worn_to_hole": (
+            _laid_belt("worn"),
+            "Lay a belt that fits flat. Measure from the fold to the far edge of the hole that is worn.",
+        ),
+        "belt_size": (
+            _laid_belt("middle"),
+            "Measure from the outer end of the fold to the centre of the middle hole.",
+        ),
+        "trousers": (_trousers(), "The size on the label, in inches. A tape is more reliable."),
+        "sizes": (_sizes(), "One belt is made of each size: 30-46/2, or 80 cm-110 cm/5 cm."),
+    }
+    return {
+        way: (element(Canvas(*MEASURED, "", items, paper="none")), words)
+        for way, (items, words) in drawn.items()
+    }
 
 
 def buckle_picture(buckle: Buckle) -> str:
@@ -207,6 +253,139 @@ def _label() -> list[Item]:
 def _run() -> list[Item]:
     lengths: Sequence[Point] = ((12.0, 62.0), (24.0, 72.0), (36.0, 82.0))
     return [_box(8.0, y, long, 8.0, _LEATHER) for y, long in lengths]
+
+
+def _kept(x: float, rows: Sequence[float] = (34.0, 62.0)) -> list[Item]:
+    """Draw the turn-back from above with its fastener rows, and a keeper round it at a place."""
+    heads = [Circle(row, y, 3.5, _METAL) for row in rows for y in (20.0, 36.0)]
+    keeper = _box(x - 7.0, 9.0, 14.0, 38.0, _LEATHER)
+    return [_box(4.0, 12.0, 88.0, 32.0, _LEATHER), keeper, *heads]
+
+
+def _joint(by: str) -> list[Item]:
+    """Draw the two ends of a keeper where they meet, and what joins them."""
+    items: list[Item] = [_box(6.0, 14.0, 42.0, 28.0, _LEATHER), _box(48.0, 14.0, 42.0, 28.0, _LEATHER)]
+    look = "score" if by == "stitch" else "frame"
+    for y in {"stitch": (21.0, 28.0, 35.0), "staple": (24.0, 32.0)}.get(by, ()):
+        items += (
+            [Line(40.0, y, 56.0, y, "score" if by == "stitch" else "frame")]
+            if y != 28.0 or by == "stitch"
+            else []
+        )
+        items.append(Line(40.0, y, 56.0, y, look))
+        items += [Circle(x, y, 1.8, "hole mark") for x in (40.0, 56.0)]
+    return items
+
+
+def _rows(rows: int, across: int) -> list[Item]:
+    """Draw a turned end from above with its fastener holes."""
+    ys = (20.0, 36.0) if across == 2 else (28.0,)
+    holes = [Circle(x, y, 3.0, "hole mark") for x in (32.0, 62.0)[:rows] for y in ys]
+    return [_box(12.0, 12.0, 80.0, 32.0, _LEATHER), Line(12.0, 10.0, 12.0, 46.0, "frame"), *holes]
+
+
+def _folded(bar: Item) -> list[Item]:
+    """Draw an end from the side, folded round a bar."""
+    outline = [
+        (90.0, 14.0, 0.0),
+        (28.0, 14.0, -1.0),
+        (28.0, 42.0, 0.0),
+        (64.0, 42.0, 0.0),
+        (64.0, 36.0, 0.0),
+        (28.0, 36.0, 1.0),
+        (28.0, 20.0, 0.0),
+        (90.0, 20.0, 0.0),
+    ]
+    return [Path((_contour(outline),), _LEATHER), bar]
+
+
+def _body() -> list[Item]:
+    """Draw a body from the front, and the tape round it where the belt is worn."""
+    left: Sequence[Point] = (
+        (96.0, 4.0),
+        (102.0, 30.0),
+        (106.0, 48.0),
+        (100.0, 72.0),
+        (94.0, 100.0),
+        (92.0, 118.0),
+    )
+    right = [(300.0 - x, y) for x, y in left]
+    upper = _curve(104.0, 196.0, 60.0, 7.0)
+    lower = _curve(102.0, 198.0, 72.0, 7.0)
+    ticks = [polyline("mark", upper[k], lower[k]) for k in range(1, len(upper) - 1)]
+    return [
+        polyline("thin", *left),
+        polyline("thin", *right),
+        polyline("thin", (150.0, 118.0), (150.0, 104.0)),
+        polygon(_LEATHER, *upper, *reversed(lower)),
+        *ticks,
+        Text("waist or girth", 204.0, 72.0, 13.0),
+    ]
+
+
+def _curve(x0: float, x1: float, y: float, sag: float) -> list[Point]:
+    """Return points along a shallow arc that hangs down in its middle."""
+    return [(x0 + (x1 - x0) * k / 20, y + sag * math.sin(math.pi * k / 20)) for k in range(21)]
+
+
+def _laid_belt(to: str) -> list[Item]:
+    """Draw a belt laid flat, and what is measured on it: to the worn edge of a hole, or a hole's centre."""
+    holes, middle = [172.0, 192.0, 212.0, 232.0, 252.0], 66.0
+    worn = 3 if to == "worn" else 2
+    end = holes[worn] + (6.0 if to == "worn" else 0.0)
+    items: list[Item] = [
+        polygon("frame", (8.0, 40.0), (50.0, 40.0), (50.0, 92.0), (8.0, 92.0)),
+        _box(44.0, 48.0, 248.0, 36.0, _LEATHER),
+        Line(54.0, middle, 6.0, middle, "frame"),
+        _box(84.0, 44.0, 14.0, 44.0, _LEATHER),
+    ]
+    for place, x in enumerate(holes):
+        long = 10.0 if to == "worn" and place == worn else 7.0
+        items.append(_slot(x + (long - 7.0) / 2, middle, long, 7.0))
+    if to != "worn":
+        items += [
+            Line(end - 6.0, middle, end + 6.0, middle, "thin"),
+            Line(end, middle - 6.0, end, middle + 6.0, "thin"),
+        ]
+    return [
+        *items,
+        Line(44.0, 14.0, 44.0, 48.0, "thin"),
+        Line(end, 14.0, end, middle, "thin"),
+        *_arrow(44.0, end, 20.0),
+        Text("outer end of the fold", 14.0, 112.0, 13.0),
+        Line(44.0, 84.0, 44.0, 99.0, "thin"),
+        Text("worn edge" if to == "worn" else "middle hole", end, 112.0, 13.0, "middle"),
+        Line(end, middle + 8.0, end, 97.0, "thin"),
+    ]
+
+
+def _trousers() -> list[Item]:
+    """Draw trousers, and the label in their waistband."""
+    legs = (
+        (96.0, 10.0),
+        (204.0, 10.0),
+        (214.0, 118.0),
+        (164.0, 118.0),
+        (150.0, 50.0),
+        (136.0, 118.0),
+        (86.0, 118.0),
+    )
+    return [
+        polygon(_LEATHER, *legs),
+        Line(95.0, 24.0, 205.0, 24.0, "thin"),
+        _box(134.0, 6.0, 32.0, 24.0, "hole mark"),
+        Text("36", 150.0, 23.0, 15.0, "middle", bold=True),
+    ]
+
+
+def _sizes() -> list[Item]:
+    """Draw belts of one run beneath each other."""
+    items: list[Item] = []
+    for place, size in enumerate(("30", "32", "34")):
+        y, long = 14.0 + 34.0 * place, 150.0 + 24.0 * place
+        items += [_box(50.0, y, long, 22.0, _LEATHER), Text(size, 20.0, y + 16.0, 15.0, bold=True)]
+        items += [Circle(50.0 + long - 20.0 - 14.0 * k, y + 11.0, 2.5, "hole mark") for k in range(5)]
+    return items
 
 
 def pictures(buckles: Mapping[str, Buckle]) -> dict[tuple[str, str], str]:

@@ -10,9 +10,7 @@ export function watchForms() {
   if (job) listen((said) => { if (said.kind === "changed" && said.job === job && said.digest) elsewhere(said.digest) })
   const file = document.querySelector("[data-file]")?.dataset.file
   if (file) listen((said) => { if (said.kind === "changed" && said.job === "" && said.files?.[file]) elsewhere(said.files[file]) })
-  for (const box of document.querySelectorAll(".strap[data-url]")) {
-    box.addEventListener("toggle", async () => { if (box.open) show(box, await (await fetch(box.dataset.url)).json()) })
-  }
+  watchWorking()
 }
 
 function watch(within) {
@@ -28,6 +26,9 @@ class Watched {
     form.addEventListener("input", () => { fit(form); clearTimeout(this.resting); this.resting = setTimeout(() => this.latest.ask(true), REST) })
     form.addEventListener("change", () => { fit(form); clearTimeout(this.resting); this.write = true; this.latest.ask(true) })
     form.addEventListener("submit", (event) => event.preventDefault())
+    if (this.box.matches(".belt")) tally(this.box)
+    form.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
+    this.box.querySelector("[data-rest]")?.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
     fit(form)
     // Typed before this was loaded.
@@ -35,6 +36,19 @@ class Watched {
       this.write = true
       this.latest.ask(true)
     }
+  }
+
+  // Put a value into its field, as a person would.
+  cure(key, value) {
+    const field = this.form.elements.namedItem(key)
+    if (!field) return
+    const one = field instanceof RadioNodeList ? [...field].find((each) => each.value === value) : field
+    if (!one) return
+    if (one.type === "checkbox") one.checked = value === "yes"
+    else if (one.type === "radio") one.checked = true
+    else one.value = value
+    reveal(one)
+    one.dispatchEvent(new Event("change", { bubbles: true }))
   }
 
   async load() { show(this.box, await (await fetch(this.form.dataset.url)).json()) }
@@ -47,6 +61,9 @@ class Watched {
     if (found.conflict) return differ(this.box, found.conflict)
     for (const one of document.querySelectorAll('input[name="digest"]')) one.value = found.digest
     show(this.box, found)
+    for (const field of this.form.elements) {
+      if (field === document.activeElement || field.value !== field.defaultValue) field.closest(".field")?.querySelector("[data-also]")?.remove()
+    }
     mark(this.form, found.mistakes)
     if (found.written) {
       for (const [id, words] of [["undo", found.steps[0]], ["redo", found.steps[1]]]) {
@@ -107,21 +124,78 @@ export function show(box, found) {
   }
   if (found.summary === undefined) return
   box.querySelector("[data-summary]").textContent = found.summary || "not ready yet"
+  if (found.title) box.querySelector("[data-title]").textContent = found.title
   if (!found.drawing) return
   box.querySelector("[data-drawing]").innerHTML = found.drawing
-  box.querySelector("[data-findings]").replaceChildren(...found.findings.map(([severity, what, todo]) => {
-    const line = document.createElement("li")
-    line.className = severity
-    const head = document.createElement("b")
-    head.textContent = severity
-    line.append(head, ` ${what} ${todo}`)
-    return line
-  }))
+  box.querySelector("[data-figures]").innerHTML = found.figures
+  box.querySelector("[data-rest]").innerHTML = found.rest
+  for (const place of box.querySelectorAll("[data-found]")) {
+    const said = found.beside[place.dataset.found] ?? ""
+    if (place.dataset.said !== said) place.innerHTML = place.dataset.said = said
+  }
+  tally(box)
   box.querySelector("[data-working]").replaceChildren(...found.working.map((cells) => {
     const row = document.createElement("tr")
     cells.forEach((text, index) => { const cell = document.createElement(index ? "td" : "th"); cell.textContent = text; row.append(cell) })
     return row
   }))
+}
+
+// Say which groups of fields have findings, and lead there from below the drawing.
+function tally(box) {
+  const ways = []
+  for (const group of box.querySelectorAll(".group")) {
+    const count = group.querySelectorAll("[data-found] li").length
+    group.querySelector("[data-tally]").textContent = count ? `${count} to look at` : ""
+    if (!count) continue
+    const way = document.createElement("button")
+    way.type = "button"
+    way.textContent = `${group.querySelector("summary").firstChild.textContent.trim()} (${count})`
+    way.addEventListener("click", () => reveal(group.querySelector("[data-found] li").closest(".field").querySelector("input, select")))
+    ways.push(way)
+  }
+  const place = box.querySelector("[data-elsewhere]")
+  place.hidden = !ways.length
+  place.replaceChildren("To look at beside the fields: ", ...ways)
+}
+
+function reveal(field) {
+  for (let above = field.closest("details"); above; above = above.parentElement.closest("details")) above.open = true
+  field.focus({ preventScroll: true })
+  field.closest(".field").scrollIntoView({ block: "center" })
+}
+
+// A figure, clicked, shows its working.
+function watchWorking() {
+  const dialog = document.getElementById("working")
+  if (!dialog) return
+  let box
+  async function open(figure) {
+    box = figure.closest(".belt")
+    const form = box.querySelector("form[data-url]")
+    const data = new URLSearchParams(new FormData(form))
+    data.set("figure", figure.dataset.figure)
+    data.set("title", figure.textContent)
+    const found = await send(`${form.dataset.url}/working`, data)
+    if (!found) return
+    dialog.innerHTML = found.html
+    dialog.showModal()
+  }
+  document.addEventListener("click", (event) => { const one = event.target.closest("[data-figure]"); if (one) open(one) })
+  document.addEventListener("keydown", (event) => {
+    if (!event.target.matches?.("text[data-figure]") || !["Enter", " "].includes(event.key)) return
+    event.preventDefault()
+    open(event.target)
+  })
+  dialog.addEventListener("click", (event) => {
+    const go = event.target.closest("[data-go]")
+    if (go || event.target === dialog || event.target.closest("[data-close]")) dialog.close()
+    if (go) {
+      const key = go.dataset.go
+      const field = key.startsWith("job-") ? document.getElementById(key) : box.querySelector("form[data-url]").elements.namedItem(key)
+      reveal(field instanceof RadioNodeList ? [...field].find((one) => one.checked) ?? field[0] : field)
+    }
+  })
 }
 
 function find(box, ...ways) {

@@ -5,6 +5,7 @@ export function watchOrders() {
   const box = document.getElementById("orders")
   if (!box) return
   const chosen = box.querySelector("input[type=file]")
+  chosen.addEventListener("click", () => { chosen.value = "" }) // the same file, mended, is chosen anew
   chosen.addEventListener("change", async () => {
     const file = chosen.files[0]
     if (!file) return
@@ -39,14 +40,44 @@ function choose(box, text, found) {
   add.type = "button"
   add.className = "main"
   add.textContent = "Add its lines as belts"
-  const told = document.createElement("ul")
-  told.className = "wrong mistake"
+  const told = document.createElement("div")
   told.setAttribute("role", "alert")
   add.addEventListener("click", async () => {
     const answer = await send(`${box.dataset.url}/add`, { text, keys: selects.map((one) => one.value) })
     if (!answer) return
     if (!answer.wrong.length) return location.reload()
-    told.replaceChildren(...answer.wrong.map((words) => { const line = document.createElement("li"); line.textContent = words; return line }))
+    told.replaceChildren(wrongLines(found.names, answer.wrong))
+    told.scrollIntoView({ block: "nearest" })
   })
-  place.replaceChildren(table, told, add)
+  for (const select of selects) select.addEventListener("change", () => told.replaceChildren())
+  place.replaceChildren(table, add, told)
+}
+
+// The lines that are wrong, each mistake below its cell.
+function wrongLines(names, wrong) {
+  const table = document.createElement("table")
+  table.className = "wrong-lines"
+  const caption = table.createCaption()
+  caption.textContent = `Nothing was added: ${wrong.length === 1 ? "this is" : "these are"} to be mended in the table first.`
+  const head = table.createTHead().insertRow()
+  for (const name of ["Line", ...names]) { const cell = document.createElement("th"); cell.scope = "col"; cell.textContent = name; head.append(cell) }
+  const body = table.createTBody()
+  const rows = new Map()
+  for (const { line, cells, column, words } of wrong) {
+    let row = rows.get(line)
+    if (!row) {
+      row = body.insertRow()
+      rows.set(line, row)
+      const first = document.createElement("th")
+      first.scope = "row"
+      first.textContent = line
+      row.append(first)
+      names.forEach((_, place) => { row.insertCell().textContent = cells[place] ?? "" })
+    }
+    const said = document.createElement("p")
+    said.className = "mistake"
+    said.textContent = words
+    row.cells[column + 1].append(said)
+  }
+  return table
 }

@@ -1,0 +1,189 @@
+"""The words of the forms: what stands together, what fields and choices are called, what belongs to what."""
+
+from __future__ import annotations
+
+from typing import Final
+
+WAY: Final = "way"
+"""Name of the choice between keys of which just one may stand."""
+
+WAYS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
+    "size": (
+        ("girth", "Tape round the body"),
+        ("worn_to_hole", "A belt that fits"),
+        ("belt_size", "Belt size as sold"),
+        ("trousers", "Trouser size"),
+        ("sizes", "A run of sizes"),
+    ),
+    "buckle": (("name", "From the catalogue"), ("measured", "Measured now")),
+    "ends": (
+        ("tip", "Cut to a tip"),
+        ("bar_diameter", "Round a ring or hook"),
+        ("bar_section", "Round a flat bar"),
+    ),
+}
+"""Where one of several ways is chosen, and what each is called."""
+
+OPTIONAL: Final = {
+    "belt": ("keeper", "lining", "dee", "crease", "marks", "leather", "stitch"),
+    "strap": ("holes", "leather", "stitch"),
+}
+"""Tables that may be left out as a whole, each with a tick."""
+
+_TURNED: Final = "bar_diameter|bar_section"
+
+WHEN: Final = {
+    "sizes": ("size.way", "sizes"),
+    "tip.nose_radius": ("tip.shape", "english_point|spear"),
+    "tip.length": ("tip.shape", "english_point|spear|bridle_point"),
+    "tip.corner_radius": ("tip.shape", "square|bridle_point"),
+    "tip.shoulder_radius": ("tip.shape", "spear"),
+    "holes.length": ("holes.shape", "oval"),
+    "fastener_holes.spacing_along": ("fastener_holes.rows", "2"),
+    "keeper.lap": ("keeper.join", "lap"),
+    "keeper.skive": ("keeper.join", "lap"),
+    "buckle.rear_depth": ("buckle.bar", "centre"),
+    "buckle.prong_spacing": ("buckle.prongs", "2"),
+    "buckle.hook_depth": ("buckle.prongs", "0"),
+    "stitch.given": ("fastener", "stitched"),
+    "size.old": ("size.way", "worn_to_hole"),
+    "fastener_holes": ("fastener", "screw_post|rivet|snap"),
+    "ends.depth": ("way", _TURNED),
+    "ends.turn_back": ("way", _TURNED),
+    "ends.price": ("way", _TURNED),
+}
+"""Fields and tables that belong to a value of another field; several such values stand with ``|`` between."""
+
+LEFT_OUT: Final = {
+    "hole_in_use",
+    "buckle.name",
+    "buckle.price",
+    "tip.sketch",
+    "keeper.turn_step",
+    "sketch",
+    "turn_step",
+}
+"""Keys that have no field: runs of sizes, prices, and what only a file says."""
+
+Groups = tuple[tuple[str, tuple[str, ...]], ...]
+"""Titles, and the keys that stand below each."""
+
+_WHO: Final = ("Who it is for", ("id", "name", "quantity", "due", "price", "use"))
+
+BELT: Final[Groups] = (
+    _WHO,
+    ("Size", ("size", "sizes")),
+    ("Buckle", ("buckle",)),
+    ("Tip", ("tip",)),
+    ("Holes", ("holes",)),
+    ("Fasteners", ("fastener", "fastener_holes", "stitch", "turn_back", "corner_radius")),
+    ("Keeper", ("keeper",)),
+    ("Leather of this belt", ("leather", "fold_thickness", "tip_thickness", "lining")),
+    ("Dee, crease and marks", ("dee", "crease", "marks")),
+)
+"""What stands together of a belt, in the order of the work."""
+
+_STRAP_LEATHER: Final = ("Leather of this strap", ("leather", "fold_thickness", "face_up"))
+
+STRAP: Final[Groups] = (
+    _WHO,
+    ("Size", ("width", "length")),
+    ("First end", ("ends.0",)),
+    ("Second end", ("ends.1",)),
+    ("Holes", ("holes",)),
+    ("Fasteners of a turned end", ("fastener", "fastener_holes", "stitch", "corner_radius")),
+    _STRAP_LEATHER,
+)
+"""The same of another strap."""
+
+SKETCH: Final[Groups] = (_WHO, ("Leather of this strap", ("leather", "face_up")))
+"""The same of a strap that a program of one's own draws."""
+
+ABOUT: Final[Groups] = (
+    ("The job", ("job",)),
+    ("Its leather", ("leather",)),
+    ("Kept clear on a hide", ("layout",)),
+)
+"""The same of a job itself."""
+
+LABELS: Final = {
+    "job.name": "Called",
+    "leather.of": "As in the catalogue",
+    "layout.gap": "Between parts",
+    "layout.margin": "From edge and flaws",
+    "id": "Short name",
+    "name": "Who or what for",
+    "quantity": "How many",
+    "due": "Due",
+    "use": "Used for",
+    "size.girth": "Waist or girth",
+    "size.worn_to_hole": "Fold to worn hole",
+    "size.belt_size": "Belt size",
+    "size.trousers": "Trouser size, in",
+    "size.hole_in_use": "Hole that fits",
+    "size.old.thickness": "Old belt: thickness",
+    "size.old.bar_diameter": "Old belt: bar",
+    "size.old.frame_depth": "Old belt: frame depth",
+    "size.old.hole_seat": "Old belt: hole seat",
+    "holes.given": "It has holes",
+    "holes.count": "How many",
+    "holes.spacing": "Hole to hole",
+    "holes.last_to_tip": "Last hole to tip",
+    "holes.first": "Tip to the nearest hole",
+    "holes.end": "Measured from end",
+    "fastener": "Held by",
+    "fastener_holes.rows": "Rows",
+    "fastener_holes.across": "Holes across",
+    "fastener_holes.diameter": "Hole diameter",
+    "fastener_holes.spacing_along": "Row to row",
+    "fastener_holes.spacing_across": "Across",
+    "fastener_holes.stacks": "Leather under the heads",
+    "keeper.cut_long": "Cut longer by",
+    "keeper.held": "Kept in place",
+    "keeper.guides": "Joined by",
+    "marks.text": "Your mark",
+    "marks.size": "Size",
+    "marks.number": "Short name of the belt",
+    "price": "Price",
+    "turn_back": "Turn-back",
+    "leather.given": "Unlike the job's leather",
+    "leather.price_per_m2": "Price of a m²",
+    "lining.price_per_m2": "Price of a m²",
+    "lining.given": "Lined",
+    "dee.given": "A dee ring",
+    "dee.bar_diameter": "Its bar",
+    "crease.given": "A crease line",
+    "crease.distance": "From the edge",
+    "marks.given": "Marks on the turn-back",
+    "stitch.given": "Stitched otherwise than usual",
+    "stitch.iron": "Pricking iron no.",
+    "stitch.inset": "From the edge",
+    "keeper.given": "A keeper",
+    "keeper.skive": "Ends skived over the lap",
+    "keeper.width": "Width along the belt",
+    "buckle.way": "How",
+    "ends.bar_diameter": "Thickness of the bar",
+    "ends.bar_section": "Bar, wide and high",
+    "ends.depth": "Bar to the far side",
+    "ends.tip.shape": "Tip",
+    "ends.price": "Price of the ring or hook",
+    "face_up": "Drawn from the",
+}
+"""Labels where the key alone says too little."""
+
+WORDS: Final = {
+    "english_point": "English point",
+    "bridle_point": "bridle point",
+    "screw_post": "screw posts (Chicago screws)",
+    "rivet": "rivets",
+    "snap": "press studs",
+    "row_a": "under row A",
+    "row_b": "under row B",
+    "between": "between the rows",
+    "load_carrying": "carrying loads",
+    "butt": "butted",
+    "lap": "lapped",
+    "stitch": "stitches",
+    "staple": "a staple",
+}
+"""Words of choices, where the key's own are not plain."""

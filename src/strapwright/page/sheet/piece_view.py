@@ -1,0 +1,342 @@
+"""One belt or strap as it is shown: result, drawing, findings beside their fields, working, mistakes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import FileProblems
+from strapwright.core.units import format_length
+from strapwright.job.draft import draft_sound
+from strapwright.job.figures import working_of
+from strapwright.job.grading import findings_of
+from strapwright.job.spec.job import check_job
+from strapwright.job.strap_draft import BeltDraft
+from strapwright.page.sheet.form import about_form, also_in, buckle_names, form_of, place_of, place_of_mistake
+from strapwright.page.sheet.permission import not_allowed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from pathlib import Path
+
+    from strapwright.core.calculation import Step
+    from strapwright.core.findings import Cure, Finding
+    from strapwright.core.units import Units
+    from strapwright.files.validate import Mistake
+    from strapwright.job.spec.job import Surroundings
+    from strapwright.job.strap_draft import StrapDraft
+    from strapwright.page.sheet.form import Field
+
+JOB: Final = "job-"
+"""Stands before the key of a field of the job itself."""
+
+UNTITLED: Final = "without a name"
+"""What a belt is called whose table has no id."""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One line of working, as it is shown.
+
+    Args:
+        label: what is worked out.
+        formula: in symbols.
+        numbers: with the numbers put in.
+        value: with its unit.
+    """
+
+    label: str
+    formula: str
+    numbers: str
+    value: str
+
+
+@dataclass(frozen=True)
+class CureView:
+    """A value that does away with a finding, as a button.
+
+    Args:
+        key: of its field.
+        value: as it is put into the field.
+        words: on the button.
+    """
+
+    key: str
+    value: str
+    words: str
+
+
+@dataclass(frozen=True)
+class FoundView:
+    """A finding as it is shown.
+
+    Args:
+        severity: note, caution or stop.
+        what: what was seen.
+        do: what to do about it.
+        cures: the values that do away with it and have a field.
+    """
+
+    severity: str
+    what: str
+    do: str
+    cures: tuple[CureView, ...]
+
+
+@dataclass(frozen=True)
+class StrapView:
+    """A belt or other strap as it is shown.
+
+    Args:
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        index: its place among the job's tables of its kind.
+        title: its id.
+        summary: its result in one line; empty where it cannot be drafted.
+        figures: those of the result by their names, in words.
+        drawing: an SVG element; empty likewise.
+        beside: findings, by the keys of the fields they stand beside.
+        rest: those of no field.
+        working: how each figure was worked out.
+        mistakes: what is wrong with fields, by their keys; those of no field under "".
+    """
+
+    kind: str
+    index: int
+    title: str
+    summary: str = ""
+    figures: tuple[tuple[str, str], ...] = ()
+    drawing: str = ""
+    beside: Mapping[str, tuple[FoundView, ...]] = field(default_factory=dict)
+    rest: tuple[FoundView, ...] = ()
+    working: tuple[Figure, ...] = ()
+    mistakes: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class WorkingView:
+    """How one figure was worked out, as it is shown.
+
+    Args:
+        title: the figure as it stood where it was clicked.
+        steps: in order; none of a figure that is not worked out.
+        places: the fields that set it: their keys, labels and values; of a value that is usual, that one.
+    """
+
+    title: str
+    steps: tuple[Figure, ...]
+    places: tuple[tuple[str, str, str], ...]
+
+
+def drafted_pieces(
+    tables: Mapping[str, Any], path: Path, kind: str, index: int, within: Surroundings
+) -> tuple[tuple[StrapDraft, ...], Mapping[str, str]]:
+    """Return the drafts of one belt or other strap of a job by itself, or what is wrong by its fields' keys.
+
+    Args:
+        tables: the job's, as written or as they would be.
+        path: the job's file.
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        index: its place among those.
+        within: what the job's shop says.
+
+    Returns:
+        One draft, or one for each size of a run; none where something is wrong.
+    """
+    entry = tables[kind][index]
+    own = {key: value for key, value in tables.items() if key not in ("belt", "strap")} | {kind: [entry]}
+    job, mistakes = check_job(own, path, within)
+    if job is None:
+        return (), _by_field(mistakes, kind)
+    if waiting := not_allowed(job):
+        return (), {"": f"{', '.join(waiting)}: drawn by a program that you have not allowed yet"}
+    drafted, wrong = draft_sound(job)
+    if wrong:
+        return (), {"": "; ".join(text for _, text in wrong)}
+    return drafted.items, {}
+
+
+def strap_view(
+    tables: Mapping[str, Any],
+    path: Path,
+    kind: str,
+    index: int,
+    within: Surroundings,
+    *,
+    drawn: bool = True,
+    posted: Mapping[str, str] | None = None,
+) -> StrapView:
+    """Draft one belt or other strap of a job by itself, and return it as it is shown.
+
+    Args:
+        tables: the job's, as written or as they would be.
+        path: the job's file.
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        index: its place among those.
+        within: what the job's shop says.
+        drawn: whether to draw it, and to show its findings and its working.
+        posted: choices of its form that the tables may not show yet.
+    """
+    entry, units = tables[kind][index], within.units
+    title = str(entry.get("id") or UNTITLED)
+    items, mistakes = drafted_pieces(tables, path, kind, index, within)
+    shown = form_of(kind, entry, buckle_names(within)).visible(entry, posted)
+    if not items:
+        return StrapView(kind, index, title, mistakes=_placed(mistakes, shown))
+    figures = _figures(items, units)
+    summary = " · ".join(words for _, words in figures)
+    if not drawn:
+        return StrapView(kind, index, title, summary, figures)
+    beside: dict[str, tuple[FoundView, ...]] = {}
+    for one in findings_of(items):
+        place = place_of(one.keys, shown)
+        key = place.key if place else ""
+        beside[key] = (*beside.get(key, ()), _found_view(one, items, shown, key, units))
+    return StrapView(
+        kind,
+        index,
+        title,
+        summary,
+        figures,
+        drawing_of(items[0], f"{kind}{index}-", units, figures=True),
+        {key: found for key, found in beside.items() if key},
+        beside.get("", ()),
+        tuple(_figure(step, units) for step in items[0].steps),
+    )
+
+
+def _placed(mistakes: Mapping[str, str], shown: Sequence[Field]) -> dict[str, str]:
+    """Return mistakes by the keys of the fields they stand beside; those of no field shown under ""."""
+    found = []
+    for key, text in mistakes.items():
+        place = place_of_mistake(key, shown) if key else None
+        found.append((place.key, text) if place else ("", f"{key}: {text}" if key else text))
+    return joined(found)
+
+
+def working_view(
+    tables: Mapping[str, Any], path: Path, kind: str, index: int, within: Surroundings, name: str, title: str
+) -> WorkingView:
+    """Return how one figure of a belt or strap was worked out.
+
+    Args:
+        tables: the job's, as written or as they would be.
+        path: the job's file.
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        index: its place among those.
+        within: what the job's shop says.
+        name: of the figure.
+        title: the figure as it stood where it was clicked.
+
+    Raises:
+        FileProblems: there is no such figure, or the piece cannot be drafted.
+    """
+    items, mistakes = drafted_pieces(tables, path, kind, index, within)
+    if not items:
+        raise FileProblems(tuple(mistakes.values()))
+    try:
+        found = working_of(items[0], name)
+    except (KeyError, ValueError):
+        raise FileProblems((f"found no figure {name!r} of this {kind}",)) from None
+    entry, form = tables[kind][index], form_of(kind, tables[kind][index], buckle_names(within))
+    shown = {one.key: one for group in form.shown(entry, within.units) for one in group.fields}
+    visible = form.visible(entry)
+    places = dict.fromkeys(place.key for key in found.keys if (place := place_of((key,), visible)))
+    named = [(key, shown[key].label, shown[key].said) for key in places]
+    if not named:  # what the table leaves to the job
+        about = {one.key: one for group in about_form().shown(tables, within.units) for one in group.fields}
+        named = [
+            (f"{JOB}{key}", f"{about[key].label} of the job", about[key].said)
+            for key in found.keys
+            if key in about
+        ]
+    return WorkingView(title, tuple(_figure(step, within.units) for step in found.steps), tuple(named))
+
+
+def _figure(step: Step, units: Units) -> Figure:
+    return Figure(step.label, step.formula, step.numbers, format_length(step.value, units))
+
+
+def _found_view(
+    finding: Finding,
+    items: Sequence[StrapDraft],
+    shown: Sequence[Field],
+    place: str,
+    units: Units,
+) -> FoundView:
+    """Return a finding as it is shown beside a field; of a run's sizes, with those it is of."""
+    said = finding.in_units(units)
+    about = said.subject.removeprefix(f"{items[0].run}, ") if len(items) > 1 else ""
+    size = f"Size {about}: " if about not in ("", "all sizes") else ""
+    fields = {one.key: one for one in shown}
+    cures = (_cure_view(cure, fields[cure.key], place, units) for cure in said.cures if cure.key in fields)
+    return FoundView(str(said.severity), f"{size}{said.what}", said.do, tuple(cures))
+
+
+def _cure_view(cure: Cure, of: Field, place: str, units: Units) -> CureView:
+    """Return a cure as a button beside a field; of another field, with that one's label."""
+    there = of.key == place
+    if cure.value is None:
+        return CureView(cure.key, "", "leave it out" if there else f"leave “{of.label}” out")
+    if cure.value is True:
+        return CureView(cure.key, "yes", f"tick “{of.label}”")
+    value = str(cure.value)
+    words = dict(of.choices).get(value, value)
+    if also := also_in(of, value, units):
+        words = f"{words} ({also})"
+    return CureView(cure.key, value, f"use {words}" if there else f"{of.label}: {words}")
+
+
+def joined(found: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return texts by their keys, those of one key together."""
+    texts: dict[str, str] = {}
+    for key, text in found:
+        texts[key] = f"{texts[key]}; {text}" if key in texts else text
+    return texts
+
+
+def drawing_of(item: StrapDraft, own: str, units: Units, *, figures: bool = False) -> str:
+    """Return the drawing of one belt or strap as an SVG element.
+
+    Args:
+        item: its draft.
+        own: put before its ids, so that two drawings of a page share none.
+        units: of its figures.
+        figures: whether they are buttons.
+    """
+    from strapwright.drawing.belt.job_drawing import piece_drawing
+    from strapwright.drawing.svg import element
+
+    return element(piece_drawing(item, units=units), own=own, figures=figures)
+
+
+def _figures(items: Sequence[StrapDraft], units: Units) -> tuple[tuple[str, str], ...]:
+    """Return the result by the names of its figures, in words."""
+    item = items[0]
+    found = [
+        ("width", f"strap {format_length(item.width, units)} wide"),
+        ("leather", f"leather {format_length(item.thickness, units)}"),
+    ]
+    if len(items) > 1:
+        return (("sizes", f"{len(items)} sizes"), *found)
+    found.append(("blank", f"blank {format_length(item.blank_length, units)} long"))
+    if isinstance(item, BeltDraft):
+        low, high = sorted(item.figures.girths[:2])
+        shown = (
+            f"{round(low / 10)} to {round(high / 10)} cm"
+            if units == "mm"
+            else f"{format_length(low, units, 8).removesuffix(' in')} to {format_length(high, units, 8)}"
+        )
+        found.append(("fits", f"fits {shown}"))
+    return tuple(found)
+
+
+def _by_field(mistakes: tuple[Mistake, ...], kind: str) -> dict[str, str]:
+    """Return mistakes of a job with one belt by the keys of its fields; others together under ``""``."""
+    found = []
+    for one in mistakes:
+        own = one.loc[2:] if one.loc[:2] == (kind, 0) else ()
+        ends = own[:2] if own[:1] == ("ends",) else ()
+        kept = (*ends, *(part for part in own[len(ends) :] if isinstance(part, str)))
+        key = ".".join(str(part) for part in kept)
+        found.append((key, one.text if key else one.line("")))
+    return joined(found)

@@ -1,0 +1,219 @@
+"""Belts and other straps on the page: bad input, findings beside their fields, workings, units."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from strapwright.job.spec.job import surroundings_of
+from strapwright.page.sheet.form import buckle_names, form_of
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+BAD = {
+    "text": "x" * 300,
+    "length": "as long as it is broad",
+    "lengths": "7 mm, wide",
+    "count": "some",
+    "number": "dear",
+    "date": "tomorrow",
+    "choice": "none-such",
+    "words": "wide",
+}
+"""What no field of a kind takes."""
+
+ALLOWED = {"marks.text": "№" * 9, "sizes": "big", "leather.of": "none-such", "sketch": "none.py"}
+"""Bad values of fields that take other words than their kind says."""
+
+
+def path_of(folder: Path, job: str = "first") -> Path:
+    return folder / f"jobs/{job}/job.toml"
+
+
+def form_for(client: TestClient, folder: Path, kind: str = "belt", index: int = 0, job: str = "first"):
+    """The fields of a piece, and what a browser sends of them as they are shown."""
+    path = path_of(folder, job)
+    table = tomllib.loads(path.read_text("utf-8"))[kind][index]
+    groups = form_of(kind, table, buckle_names(surroundings_of(path))).shown(table)
+    fields = {one.key: one for group in groups for one in group.fields}
+    values = {
+        key: one.value or (one.default if one.choices else "")
+        for key, one in fields.items()
+        if one.kind != "yes" or one.value
+    }
+    digest = re.search(r'name="digest" value="(\w+)"', client.get(f"/job/{job}").text)
+    assert digest
+    return fields, values | {"digest": digest[1], "unit": "mm"}
+
+
+@pytest.fixture
+def goods(folder: Path) -> Path:
+    (folder / "jobs/goods").mkdir()
+    shutil.copy(EXAMPLES / "strap-goods.toml", path_of(folder, "goods"))
+    return folder
+
+
+@pytest.mark.parametrize(("kind", "index"), [("belt", 0), ("strap", 1)])
+def test_bad_input_in_every_field_is_said_beside_it_and_nothing_is_written(
+    client: TestClient, goods: Path, kind: str, index: int
+):
+    fields, values = form_for(client, goods, kind, index, "goods")
+    before = path_of(goods, "goods").read_bytes()
+    for key, field in fields.items():
+        if field.kind == "yes" or key.endswith(".way"):
+            continue
+        opened = dict(values)
+        for other, value in field.when:
+            opened[other] = value.split("|")[-1]
+            for above, chosen in fields[other].when:
+                opened[above] = chosen.split("|")[-1]
+        if key.startswith("buckle."):
+            opened |= {"buckle.way": "measured"}
+        if key == "sizes":
+            opened |= {"size.way": "sizes"}
+        opened[key] = ALLOWED.get(key, BAD[field.kind])
+        answer = client.post(f"/job/goods/{kind}/{index}?write=1", data=opened)
+        assert answer.status_code == 200, (key, answer.text)
+        found = answer.json()
+        assert not found["written"], key
+        assert key in found["mistakes"], (key, opened[key], found["mistakes"])
+        assert path_of(goods, "goods").read_bytes() == before
+
+
+def test_a_finding_stands_beside_its_field_and_its_cure_is_written_and_undone(
+    client: TestClient, folder: Path
+):
+    _, values = form_for(client, folder)
+    values["holes.last_to_tip"] = "60"
+    found = client.post("/job/first/belt/0?write=1", data=values).json()
+    said = found["beside"]["holes.last_to_tip"]
+    cure = re.search(r'data-cure="holes.last_to_tip" data-value="(\d+ mm)">use (\d+ mm)<', said)
+    assert cure
+    assert cure[1] == cure[2]
+    assert "tip reaches" not in found["rest"]
+    page = client.get("/job/first").text
+    assert 'data-found="holes.last_to_tip"' in page
+    assert page.count(f'data-value="{cure[1]}"') == 1
+    values |= {"digest": found["digest"], "holes.last_to_tip": cure[1]}
+    cured = client.post("/job/first/belt/0?write=1", data=values).json()
+    assert "holes.last_to_tip" not in cured["beside"]
+    assert f'last_to_tip = "{cure[1]}"' in path_of(folder).read_text("utf-8")
+    client.post("/job/first/steps", data={"do": "undo"})
+    assert 'last_to_tip = "60 mm"' in path_of(folder).read_text("utf-8")
+
+
+def test_a_finding_of_no_field_stays_in_the_list(client: TestClient, folder: Path):
+    path = path_of(folder)
+    path.write_text(path.read_text("utf-8").replace('"vegetable"', '"combination"', 1), "utf-8")
+    found = client.get("/job/first/belt/0").json()
+    assert "combination tannage" in found["rest"]
+    assert not any("combination tannage" in said for said in found["beside"].values())
+
+
+def test_a_figure_shows_its_own_working_and_the_field_that_sets_it(client: TestClient, folder: Path):
+    _, values = form_for(client, folder)
+    drawn = client.get("/job/first").text
+    for name in dict.fromkeys(re.findall(r'data-figure="([^"]+)"', drawn)):
+        answer = client.post("/job/first/belt/0/working", data=values | {"figure": name, "title": name})
+        assert answer.status_code == 200, name
+        html = answer.json()["html"]
+        assert "<tbody>" in html or "data-go=" in html, name
+    asked = values | {"figure": "hole in use", "title": "fold to hole in use 945", "size.girth": "1020 mm"}
+    html = client.post("/job/first/belt/0/working", data=asked).json()["html"]
+    assert "1020.0" in html  # as typed, before it is written
+    assert 'data-go="size.girth">Waist or girth: 1020 mm<' in html
+    assert "prong slot" not in html
+    assert client.post("/job/first/belt/0/working", data=values | {"figure": "none"}).status_code == 400
+
+
+def test_figures_are_shown_in_inches_where_the_shop_wants_them(client: TestClient, folder: Path):
+    before = (folder / "house.toml").read_text("utf-8")
+    assert client.post("/units", data={"units": "ell"}).status_code == 400
+    assert client.post("/units", data={"units": "in"}).status_code == 204
+    assert tomllib.loads((folder / "house.toml").read_text("utf-8"))["units"] == "in"
+    found = client.get("/job/first/belt/0").json()
+    assert "strap 1 11/16 in wide" in found["summary"]
+    assert "fold to hole in use 37 7/32" in found["drawing"]
+    assert any(row[3] == "1 11/16 in" for row in found["working"])
+    page = client.get("/job/first").text
+    assert 'name="unit" value="in"' in page
+    assert "= 37 25/32 in" in page
+    _, values = form_for(client, folder)
+    values |= {"unit": "in", "size.girth": "38 3/8", "holes.spacing": '1"'}
+    assert client.post("/job/first/belt/0?write=1", data=values).json()["written"]
+    belt = tomllib.loads(path_of(folder).read_text("utf-8"))["belt"][0]
+    assert belt["size"]["girth"] == "38 3/8 in"
+    assert belt["holes"]["spacing"] == '1"'
+    client.post("/shop/steps", data={"do": "undo"})
+    assert (folder / "house.toml").read_text("utf-8") == before
+
+
+def test_straps_are_shown_changed_copied_and_removed_as_belts_are(client: TestClient, goods: Path):
+    def ids() -> list[str]:
+        return [one["id"] for one in tomllib.loads(path_of(goods, "goods").read_text("utf-8"))["strap"]]
+
+    assert "Round a ring or hook" in client.get("/job/goods/strap/0/form").text
+    _, values = form_for(client, goods, "strap", 1, "goods")
+    changed = values | {"ends.1.way": "bar_diameter", "ends.1.bar_diameter": "4 mm", "holes.given": ""}
+    found = client.post("/job/goods/strap/1?write=1", data=changed).json()
+    assert found["written"], found["mistakes"]
+    text = path_of(goods, "goods").read_text("utf-8")
+    assert 'ends = [{ bar_diameter = "5 mm" }, {bar_diameter = "4 mm"}]' in text.replace(
+        '{ bar_diameter = "4 mm" }', '{bar_diameter = "4 mm"}'
+    )
+    assert "# One end on a ring, sewn" in text
+    for what, index, wanted in (
+        ("copy", "0", ["satchel-strap", "flap-strap", "luggage-strap", "satchel-strap-2"]),
+        ("remove", "1", ["satchel-strap", "luggage-strap", "satchel-strap-2"]),
+        ("add", "", ["satchel-strap", "luggage-strap", "satchel-strap-2", "strap"]),
+    ):
+        answer = client.post("/job/goods/belts", data={"do": what, "kind": "strap", "index": index})
+        assert answer.status_code == 204, answer.text
+        assert ids() == wanted
+    assert client.get("/job/goods/strap/3").json()["summary"].startswith("strap 25 mm wide")
+    assert client.post("/job/goods/belts", data={"do": "add", "kind": "hat"}).status_code == 400
+
+
+def test_the_last_piece_of_a_job_stays(client: TestClient, folder: Path):
+    assert client.post("/job/first/belts", data={"do": "remove", "index": "1"}).status_code == 204
+    answer = client.post("/job/first/belts", data={"do": "remove", "index": "0"})
+    assert answer.status_code == 400
+    assert "add another first" in answer.text
+
+
+def test_house_and_catalogue_are_read_once_for_a_view(
+    client: TestClient, folder: Path, monkeypatch: pytest.MonkeyPatch
+):
+    from strapwright.job.spec import job as module
+
+    text = path_of(folder).read_text("utf-8")
+    belt = '\n[[belt]]\nid = "more-{}"\nsize = {{ girth = "900 mm" }}\nbuckle = "single-40"\n'
+    path_of(folder).write_text(text + "".join(belt.format(k) for k in range(20)), "utf-8")
+    calls = []
+    read = module.catalogue_for
+    monkeypatch.setattr(module, "catalogue_for", lambda path, own=None: calls.append(path) or read(path, own))
+    assert client.get("/job/first").text.count('<details class="belt"') == 22
+    # once for the belts, and by what the other parts of the sheet draft
+    assert len(calls) <= 3
+
+
+def test_thirty_belts_of_a_table_with_mistakes_are_said_line_by_line(client: TestClient, folder: Path):
+    lines = [f"{900 + 5 * k} mm;single-40;c{k}" for k in range(30)]
+    good = "\n".join(["round;metal;who", *lines]) + "\n"
+    lines[3], lines[20] = "wide;single-40;c3", "950 mm;none;c20"
+    bad = "\n".join(["round;metal;who", *lines]) + "\n"
+    keys = ["size.girth", "buckle", "id"]
+    before = path_of(folder).read_bytes()
+    wrong = client.post("/job/first/orders/add", json={"text": bad, "keys": keys}).json()["wrong"]
+    assert [(one["line"], one["column"]) for one in wrong] == [(5, 0), (22, 1)]
+    assert wrong[0]["cells"] == ["wide", "single-40", "c3"]
+    assert path_of(folder).read_bytes() == before
+    assert client.post("/job/first/orders/add", json={"text": good, "keys": keys}).json()["added"] == 30
+    assert len(tomllib.loads(path_of(folder).read_text("utf-8"))["belt"]) == 32

@@ -1,0 +1,180 @@
+"""Belts on the page in a real browser: by keys alone, findings cured, figures explained, tables taken in."""
+
+from __future__ import annotations
+
+import shutil
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from playwright.sync_api import expect
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from playwright.sync_api import Page
+    from tests.page.conftest import Served
+
+pytestmark = pytest.mark.slow
+
+MANY_FINDINGS = """
+[leather]
+thickness = "6 mm"
+tannage = "combination"
+temper = "soft"
+
+[[belt]]
+id = "a-name-that-is-forty-characters-long-now"
+name = "Bartholomew Featherstonehaugh-Cholmondeley of the Upper Mills"
+size = { trousers = 58 }
+buckle = { for_strap = "20 mm", bar_diameter = "2.5 mm", frame_depth = "90 mm", prong_width = "5 mm" }
+holes = { count = 13, spacing = "60 mm", last_to_tip = "45 mm", diameter = "9 mm" }
+turn_back = "120 mm"
+use = "load_carrying"
+keeper = { join = "lap", thickness = "6 mm", held = "row_b" }
+fastener_holes = { diameter = "3 mm" }
+marks = { text = "Row & Daughter", number = true, size = true, height = "12 mm" }
+"""
+
+
+def job_of(folder: Path, name: str = "first") -> dict[str, Any]:
+    return tomllib.loads((folder / f"jobs/{name}/job.toml").read_text("utf-8"))
+
+
+def tab_to(page: Page, selector: str, most: int = 80) -> None:
+    """Press Tab until something is focused."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.locator(f"{selector}:focus").count():
+            return
+    raise AssertionError(f"no way by Tab to {selector}")
+
+
+def test_by_keys_alone_from_an_empty_folder_to_a_drawn_belt_and_a_figure_s_working(
+    tab: Callable[..., Page], served: Served
+):
+    shutil.rmtree(served.folder / "jobs")
+    page = tab()
+    expect(page.get_by_role("heading", name="Your first belt")).to_be_visible()
+    tab_to(page, 'input[name="size.way"]')
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowLeft")
+    tab_to(page, "#size")
+    page.keyboard.type("38 1/2 in")
+    tab_to(page, 'input[name="buckle"]')
+    page.keyboard.press("ArrowRight")  # single-45
+    tab_to(page, 'input[name="leather.thickness"]')
+    page.keyboard.type("9 oz")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="First belt")).to_be_visible()
+    expect(page.locator("#belt-0 [data-drawing] svg")).to_be_visible()
+    (belt,) = job_of(served.folder, "first-belt")["belt"]
+    assert belt == {"id": "belt-1", "size": {"girth": "38 1/2 in"}, "buckle": "single-45"}
+    tab_to(page, '[data-drawing] [data-figure="hole in use"]', 150)
+    page.keyboard.press("Enter")
+    working = page.locator("#working")
+    expect(working).to_contain_text("centre of the hole in use")
+    page.keyboard.press("Escape")
+    expect(working).to_be_hidden()
+    expect(page.locator('[data-drawing] [data-figure="hole in use"]')).to_be_focused()
+
+
+def test_a_finding_s_button_writes_its_value_and_undo_takes_it_back(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("#belt-0 summary", has_text="Holes").click()
+    field = page.locator("#b0-holes\\.last_to_tip")
+    field.fill("60")
+    beside = page.locator('#belt-0 [data-found="holes.last_to_tip"]')
+    expect(beside).to_contain_text("tip reaches")
+    expect(page.locator("#belt-0 summary", has_text="Holes")).to_contain_text("1 to look at")
+    field.press("Tab")
+    expect(page.locator("#undo")).to_be_enabled()
+    cure = beside.get_by_role("button")
+    value = (cure.text_content() or "").removeprefix("use ")
+    cure.click()
+    expect(field).to_have_value(value)
+    expect(field).to_be_focused()
+    expect(beside.locator("li")).to_have_count(0)
+    expect(page.locator("#undo")).to_have_attribute("title", "ines: holes")
+    for _ in range(100):
+        if job_of(served.folder)["belt"][0]["holes"].get("last_to_tip") == value:
+            break
+        page.wait_for_timeout(50)
+    assert job_of(served.folder)["belt"][0]["holes"]["last_to_tip"] == value
+    page.get_by_role("button", name="Undo").click()
+    expect(page.locator("#b0-holes\\.last_to_tip")).to_have_value("60 mm")
+
+
+def test_a_strap_is_added_and_gets_a_ring_by_picture(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.get_by_role("button", name="Add another strap").click()
+    page.locator("#strap-0 > summary").click()
+    page.locator("#strap-0 summary", has_text="Second end").click()
+    page.locator("#strap-0 label", has_text="Round a ring or hook").last.click()
+    page.locator("#s0-ends\\.1\\.bar_diameter").fill("5")
+    page.locator("#s0-ends\\.1\\.bar_diameter").press("Tab")
+    expect(page.locator("#strap-0 [data-drawing] svg")).to_contain_text("fold line to tip")
+    expect(page.locator("#undo")).to_have_attribute("title", "strap: ends")
+    (strap,) = job_of(served.folder)["strap"]
+    assert strap["ends"] == [{"tip": "square"}, {"bar_diameter": "5 mm"}]
+
+
+def test_thirty_belts_come_in_from_a_table_once_its_mistakes_are_mended(
+    tab: Callable[..., Page], served: Served, tmp_path: Path
+):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("#orders > summary").click()
+    lines = [f"Person {k};{900 + 5 * k} mm;single-40;c{k}" for k in range(30)]
+    table = tmp_path / "orders.csv"
+    for bad in (True, False):
+        rows = ["Person 7;wide;single-40;c7" if bad and k == 7 else line for k, line in enumerate(lines)]
+        table.write_text("\n".join(["Customer;Round the middle;Metal;Tag", *rows]), "utf-8")
+        with page.expect_file_chooser() as chooser:
+            page.locator("#orders input[type=file]").click()
+        chooser.value.set_files(table)
+        expect(page.locator(".wrong-lines")).to_have_count(0)
+        for column, key in (
+            ("Customer", "name"),
+            ("Round the middle", "size.girth"),
+            ("Metal", "buckle"),
+            ("Tag", "id"),
+        ):
+            page.get_by_label(f"What is in the column {column}").select_option(key)
+        page.get_by_role("button", name="Add its lines as belts").click()
+        if bad:
+            row = page.locator(".wrong-lines tbody tr")
+            expect(row).to_have_count(1)
+            expect(row.locator("th")).to_have_text("9")
+            expect(row.locator("td").nth(1)).to_contain_text('found "wide"')
+            assert len(job_of(served.folder)["belt"]) == 2
+    expect(page.locator("details.belt")).to_have_count(32)
+    page.locator("#belt-31 > summary").click()
+    expect(page.locator("#b31-name")).to_have_value("Person 29")
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_many_findings_and_long_names_fit_a_telephone_and_keep_the_rules(
+    tab: Callable[..., Page], served: Served, theme: str
+):
+    from axe_playwright_python.sync_playwright import Axe
+
+    (served.folder / "jobs/much").mkdir()
+    (served.folder / "jobs/much/job.toml").write_text(
+        f'[job]\nname = "{" ".join(["a long name"] * 9)}"\n{MANY_FINDINGS}', "utf-8"
+    )
+    page = tab(color_scheme=theme, bypass_csp=True, viewport={"width": 390, "height": 844})
+    page.goto(f"{served.base}/job/much")
+    expect(page.locator("#belt-0 [data-found] li, #belt-0 [data-rest] li")).to_have_count(21)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    page.locator('#belt-0 [data-figures] [data-figure="blank"]').click()
+    expect(page.locator("#working")).to_be_visible()
+    for path in ("/job/much", "/"):
+        assert page.locator("html").evaluate("node => node.scrollWidth") <= 390, path
+        found = Axe().run(page).response["violations"]
+        grave = [one for one in found if one["impact"] in ("serious", "critical")]
+        assert not grave, [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in grave]
+        page.goto(f"{served.base}/")
