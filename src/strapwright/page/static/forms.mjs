@@ -31,8 +31,9 @@ class Watched {
     this.box.querySelector("[data-rest]")?.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
     fit(form)
-    // Typed before this was loaded.
-    if ([...form.elements].some((one) => one.value !== one.defaultValue && one.matches("input:not([type=radio])"))) {
+    // Typed or picked before this was loaded.
+    const picked = (one) => one.matches("[type=radio], [type=checkbox]") && one.checked !== one.defaultChecked
+    if ([...form.elements].some((one) => picked(one) || (one.value !== one.defaultValue && one.matches("input")))) {
       this.write = true
       this.latest.ask(true)
     }
