@@ -9,9 +9,9 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
 from strapwright.page.server import respond
-from strapwright.page.sheet.first_belt import begin, first_form
-from strapwright.page.sheet.job_folders import PLACES, copied, put_away, put_back, stored
-from strapwright.page.sheet.work_view import work_list
+from strapwright.page.work.first_belt import begin, first_form
+from strapwright.page.work.folders import PLACES, copied, put_away, put_back, stored
+from strapwright.page.work.view import work_list
 
 if TYPE_CHECKING:
     from starlette.requests import Request
