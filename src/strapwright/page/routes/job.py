@@ -73,7 +73,6 @@ class JobRoutes:
             job=view,
             about_words=_about_words(view),
             pictures=pictures(view.within.catalogue.buckles),
-            units=view.within.units,
             measuring=how_to_measure(),
             records=records_of(self._shop.folder, view.title),
             programs=[(name, text, digest_of_program(text)) for name, text in view.programs.items()],

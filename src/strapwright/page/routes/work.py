@@ -8,10 +8,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
+from strapwright.page.jobs.first_belt import begin, first_form
+from strapwright.page.jobs.folders import PLACES, copied, put_away, put_back, stored
+from strapwright.page.jobs.view import work_list
 from strapwright.page.server import respond
-from strapwright.page.work.first_belt import begin, first_form
-from strapwright.page.work.folders import PLACES, copied, put_away, put_back, stored
-from strapwright.page.work.view import work_list
 
 if TYPE_CHECKING:
     from starlette.requests import Request
