@@ -575,7 +575,7 @@ def test_a_kerf_is_worked_out_recorded_drawn_and_taken_back(client: TestClient, 
     assert (newest.measured, newest.width) == (date(2026, 11, 20), pytest.approx(0.195))
     assert find_kerf(machine, Tannage.VEGETABLE, 3.6).rows == (newest,)
     page = client.get(address).text
-    rows = page.split('<table class="kerfs">')[1].split("</table>")[0].split("<tr")[2:]
+    rows = page.split('<table class="kerf-rows">')[1].split("</table>")[0].split("<tr")[2:]
     assert ["in use" in row for row in rows] == [True, True, False]
     assert "2026-11-20" in rows[0]
     assert "replaced by the one of 2026-11-20" in rows[2]

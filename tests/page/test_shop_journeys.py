@@ -84,9 +84,14 @@ def test_a_kerf_is_recorded_and_seen_in_the_plot(tab: Callable[..., Page], serve
     expect(page.locator("#recording [data-summary]")).to_contain_text("Kerf 0.21 mm in vegetable leather")
     page.get_by_role("button", name="Record it").click()
     expect(plot.locator("circle")).to_have_count(marks + 1)
-    newest = page.locator(".kerfs tbody tr").first
+    newest = page.locator(".kerf-rows tbody tr").first
     expect(newest).to_contain_text("0.21 mm")
     expect(newest).to_contain_text("in use: the newest of its thickness")
+    places = [page.locator(f".kerf-rows {one} th").first.bounding_box() for one in ("thead", "tbody")]
+    assert places[0]
+    assert places[1]
+    assert places[0]["x"] == places[1]["x"]
+    assert places[0]["y"] + places[0]["height"] <= places[1]["y"] + 1
     machine = read_machine(str(served.folder / "machines/laser.toml"))
     assert machine.kerf[-1].width == pytest.approx(0.21)
     assert machine.kerf[-1].spread == pytest.approx(0.02)

@@ -73,7 +73,7 @@ def kerf_history(machine: Machine, tannage: Tannage, today: date | None = None) 
     labels = []
     for chain in _chains(rows):
         places = [(x_of(row.measured), y_of(row.width)) for row in chain]
-        items += [Line(*one, *other, "mark") for one, other in itertools.pairwise(places)]
+        items += [Line(*one, *other, "thin") for one, other in itertools.pairwise(places)]
         labels.append((places[-1][1], f"{chain[-1].thickness:.4g} mm"))
     for row in rows:
         ys = [y_of(row.width + k * (row.spread or 0.0) / 2) for k in (-1, 0, 1)]
@@ -106,13 +106,14 @@ def _chains(rows: Sequence[KerfRow]) -> list[list[KerfRow]]:
 def _mark(x: float, ys: Sequence[float], state: str) -> Iterator[Item]:
     """Yield the mark of a measurement, and the bar between its outermost readings."""
     low, y, high = ys
+    counts = state == "in use"  # what does not stands back
     if high != low:
-        yield Line(x, low, x, high, "mark")
-        for end in (low, high):
+        yield Line(x, low, x, high, "mark" if counts else "thin")
+        for end in (low, high) if counts else ():
             yield Line(x - 5, end, x + 5, end, "mark")
-    yield Circle(x, y, 5.5, "counts" if state == "in use" else "gap")
+    yield Circle(x, y, 5.5 if counts else 4.0, "counts" if counts else "gap")
     if state == "too old":
-        yield Path((((x - 4, y - 4), (x + 4, y + 4)), ((x - 4, y + 4), (x + 4, y - 4))), "mark")
+        yield Path((((x - 3, y - 3), (x + 3, y + 3)), ((x - 3, y + 3), (x + 3, y - 3))), "mark")
 
 
 def _legend() -> Iterator[Item]:

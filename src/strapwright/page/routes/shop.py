@@ -53,7 +53,7 @@ class ShopRoutes:
         )
 
     async def step(self, request: Request) -> Response:
-        """Undo or redo a step of the shop: of its hides, catalogue, machines or settings."""
+        """Undo or redo a step of the shop: of its catalogue, machines or settings."""
         history = self._bench.history(SHOP)
         back = (await request.form()).get("do") != "redo"
         await run_in_threadpool(history.undo if back else history.redo)

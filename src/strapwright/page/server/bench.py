@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from strapwright.page.sheet.shop import Shop, Written
 
 SHOP: Final = ""
-"""Stands for a job's name where the shop's own files are changed: hides, catalogue, machines, settings."""
+"""Stands for a job's name where the shop's own files are changed: catalogue, machines, settings."""
 
 _MARK = "\ufeff".encode()
 """A byte order mark, which an editor may put before a file's text; it stays."""

@@ -6,6 +6,7 @@ const REST = 60
 
 export function watchShop() {
   for (const form of document.querySelectorAll("form[data-save]")) new Saved(form)
+  for (const plot of document.querySelectorAll(".plot")) plot.scrollLeft = plot.scrollWidth  // the newest first
 }
 
 class Saved {
