@@ -156,8 +156,17 @@ def test_mistakes_stand_beside_the_thing_and_nothing_is_written(client: TestClie
         assert (folder / "hides/side-7.toml").read_bytes() == before
     for bad in (b"", b"[]", b'{"fields": {}}', json.dumps(good | {"file": "no.toml"}).encode()):
         assert client.post("/leather/save", content=bad).status_code == 400
-    for number in (1e9, "far", None):
+    for number in (1e12, "far", None):
         assert client.post("/leather/check", json=good | {"points": [[number, 0]]}).status_code == 400
+    for changes, place, words in (
+        ({"points": [[0, 0], [1e7, 0], [0, 500]]}, "points", "at most 10 m"),
+        ({"flaws": [{"at": [500, 300], "size": -5}]}, "flaw.0", "more than 0 mm"),
+        ({"fields": good["fields"] | {"name": "n" * 300}}, "name", "80"),
+    ):
+        assert words in client.post("/leather/check", json=good | changes).json()["mistakes"][place]
+    (folder / "hides/notes.toml").write_text("[notes]\n", "utf-8")
+    assert "no [hide] table" in client.post("/leather/check", json=good | {"file": "notes.toml"}).text
+    assert client.get("/hide/notes.toml/edit").headers["location"] == "/hide/notes.toml/text"
     foreign = good | {"flaws": [good["flaws"][0] | {"origin": 7}]}
     assert "not in the file" in client.post("/leather/save", json=foreign).text
     for name in ("../../secret.svg", "/etc/passwd"):
@@ -258,6 +267,10 @@ def test_a_picture_is_opened_made_smaller_and_kept_beside_the_hide(client: TestC
     assert drawn(client, "/hide/over.toml/edit")["picture"] == place
     (folder / "hides/over.picture.json").write_text("{", "utf-8")
     assert drawn(client, "/hide/over.toml/edit")["picture"] is None
+    (folder / "hides/over.picture.jpg").unlink()
+    (folder / "hides/over.picture.jpg").symlink_to(folder / "house.toml")
+    linked = drawn(client, "/hide/over.toml/edit", picture=place)
+    assert "is a link" in client.post("/leather/save", json=linked).text
     unknown = client.post("/leather/save", json=sent | {"picture": place | {"digest": "0" * 64}})
     assert "choose it again" in unknown.text
 
@@ -278,3 +291,12 @@ def test_what_is_no_picture_is_refused_in_words(client: TestClient, monkeypatch:
     monkeypatch.setattr(hide_picture, "_SECONDS", 0.001)
     with pytest.raises(FileProblems, match="takes too long"):
         hide_picture.opened(picture())
+
+
+def test_nothing_is_written_out_of_the_shop(client: TestClient, folder: Path):
+    shutil.rmtree(folder / "hides")
+    (folder.parent / "elsewhere").mkdir()
+    (folder / "hides").symlink_to(folder.parent / "elsewhere")
+    sent = drawn(client, "/leather/add", points=SQUARE, fields={"name": "away"})
+    assert "leads out of the shop" in client.post("/leather/save", json=sent).text
+    assert not list((folder.parent / "elsewhere").iterdir())

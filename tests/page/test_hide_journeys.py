@@ -103,6 +103,16 @@ def test_a_hide_is_drawn_by_finger_on_a_telephone(tab: Callable[..., Page], serv
     page.get_by_label("x, mm").press("Tab")
     wide = page.locator("html").evaluate("node => node.scrollWidth")
     assert wide <= 390
+    seen = [float(one) for one in (sheet(page).get_attribute("viewBox") or "").split()]
+    touch = page.context.new_cdp_session(page)
+    for kind, reach in (("touchStart", 30), ("touchMove", 45), ("touchMove", 60), ("touchEnd", 0)):
+        x, y = place(page, (0.5, 0.5))
+        points = [{"x": x + way * reach, "y": y, "id": at} for at, way in enumerate((-1, 1)) if reach]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    closer = [float(one) for one in (sheet(page).get_attribute("viewBox") or "").split()]
+    assert closer[2] == pytest.approx(seen[2] / 2, rel=0.05)  # two fingers twice as far apart
+    middles = [one[0] + one[2] / 2 for one in (seen, closer)]
+    assert middles[1] == pytest.approx(middles[0], abs=0.05 * seen[2])
     save(page)
     page.wait_for_url("**/hide/by-finger.toml/edit")
     hide = read_hide(served.folder / "hides/by-finger.toml")

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.types import Hide
     from strapwright.page.sheet.job_file import Edits
 
-Coordinate = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
+Coordinate = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
 Corner = tuple[Coordinate, Coordinate]
-Words = Annotated[str, Field(max_length=200)]
+Words = Annotated[str, Field(max_length=2000)]
 
 MOST_CORNERS: Final = 20_000
 """Most corners of one shape taken from the page: a drawing of a hide has some thousands at the most."""
@@ -64,7 +64,7 @@ class Shape(_Sent):
     thickness: Words = ""
     points: Annotated[list[Corner] | None, Field(max_length=MOST_CORNERS)] = None
     at: Corner | None = None
-    size: Annotated[float, Field(ge=0, le=1e5)] | None = None
+    size: Coordinate | None = None
 
 
 class Picture(_Sent):
@@ -250,7 +250,10 @@ def base_of(path: Path | None, drawing: str) -> tuple[str, dict[str, Any], str]:
     if path is None:
         return "", {"hide": {"outline": drawing} if drawing else {}}, ""
     written = read_written(path)
-    return written.text, toml_tables(written.text, path), written.digest
+    tables = toml_tables(written.text, path)
+    if not isinstance(tables.get("hide"), dict):
+        raise FileProblems((f"{path}: found no [hide] table",))
+    return written.text, tables, written.digest
 
 
 def problems_with_lines(problems: Sequence[str], path: Path, text: str | None = None) -> tuple[str, ...]:

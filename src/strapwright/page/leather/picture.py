@@ -113,12 +113,22 @@ class Pictures:
         before = place.read_bytes() if place.is_file() else None
         after = None
         if sent is not None:
-            content = self.get(sent.digest)
+            content = self._kept(picture, sent.digest)
+            if picture.is_symlink():
+                raise FileProblems((f"{picture.name}: is a link; move it away, then try again",))
             if not picture.is_file() or picture.read_bytes() != content:
                 write_whole({picture: content}, force=True)
             data = sent.model_dump(exclude={"digest"})
             after = (json.dumps(data) + "\n").encode()
         return {} if before == after else {place: (before, after)}
+
+    def _kept(self, picture: Path, digest: str) -> bytes:
+        """Return a picture: as the page shows it, or, where that was long ago, as it is kept."""
+        if digest not in self._held and picture.is_file():
+            content = picture.read_bytes()
+            if digest_of(content) == digest:
+                return content
+        return self.get(digest)
 
 
 def beside(hide: Path) -> tuple[Path, Path]:

@@ -123,8 +123,8 @@ def _in_words(tables: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     for key, words in (("flaw", "Flaw"), ("zone", "Place")):
         entries = tables.get(key)
         for number, entry in enumerate(entries if isinstance(entries, list) else [], start=1):
-            said = (f"{name} {_listed(value)}" for name, value in entry.items())
-            yield f"{words} {number}", ", ".join(said)
+            said = entry.items() if isinstance(entry, dict) else [("", entry)]
+            yield f"{words} {number}", ", ".join(f"{name} {_listed(value)}" for name, value in said)
 
 
 def _listed(value: object) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
@@ -30,7 +32,6 @@ from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from starlette.requests import Request
 
@@ -159,6 +160,8 @@ class HideRoutes:
         """Return a file for a new hide, that neither one in stock nor one used up has."""
         stem, count = file_safe(name, "hide"), 2
         path = self._new_path(name)
+        if not Path(os.path.realpath(path)).is_relative_to(os.path.realpath(self._shop.folder)):
+            raise FileProblems((f"{path.parent}: leads out of the shop; nothing is written there",))
         while any(one.exists() for one in (path, path.parent / USED / path.name, *beside(path))):
             path, count = path.with_name(f"{stem}-{count}.toml"), count + 1
         return path

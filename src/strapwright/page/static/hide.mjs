@@ -232,7 +232,7 @@ function show() {
 
 // ---- fields and tables beside the drawing ----
 
-const edgeTable = cornerTable(box.querySelector("[data-corners]"), "Edge", { step, changed, choose: (number) => choose(edge, number) })
+const edgeTable = cornerTable(box.querySelector("[data-corners]"), "Edge", { step: () => { action = null; step() }, changed, choose: (number) => choose(edge, number) })
 const stations = stationTable(document.getElementById("stations"), { step, changed })
 const common = { step, changed, choose: (shape, corner) => choose(shape, corner), remove: (shape) => { step(); for (const list of [state.flaws, state.zones]) if (list.includes(shape)) list.splice(list.indexOf(shape), 1); choose(null); changed() } }
 const flawList = shapeList(document.getElementById("flaws"), "flaw", common)
