@@ -21,22 +21,34 @@ from strapwright.nesting.solver.warm_up import COMPILING, COMPILING_UNKEPT, comp
 
 FIRST = """
 import atexit, json, os, shutil, time
+from pathlib import Path
 kept = os.environ.get("KEPT")
 if kept:  # where nothing else may be written
     os.environ.pop("NUMBA_CACHE_DIR", None)
     os.access = lambda *_, **__: False
 from tests.nesting.workshop import side, strap
 from strapwright.nesting.solver.nest import nest
+from numba.core.caching import UserProvidedCacheLocator  # the folder is chosen by now
 folder = os.environ["NUMBA_CACHE_DIR"]
 if kept:
     atexit.register(shutil.copytree, folder, kept)
+    for beside in Path("src/strapwright/nesting").absolute().rglob("__pycache__/*.nb?"):
+        module = beside.name.split(".")[0]
+        if module not in ("anneal", "beam"):
+            source = str(beside.parents[1] / f"{module}.py")
+            there = Path(folder, UserProvidedCacheLocator.get_suitable_cache_subpath(source))
+            there.mkdir(parents=True, exist_ok=True)
+            shutil.copy(beside, there)
 told, seen = [], []
 began = time.monotonic()
 nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=1.0, stage=told.append, progress=seen.append)
 said = [told, seen[-1].elapsed, seen[-1].steps, time.monotonic() - began, folder, os.path.isdir(folder)]
 print(json.dumps(said))
 """
-"""Nests, and says the stages, seconds and steps searched, seconds in all, and where compiled code is kept."""
+"""Nests, and says the stages, seconds and steps searched, seconds in all, and where compiled code is kept.
+
+Where nothing may be written, what the tests before have compiled is laid ready, but for two modules.
+"""
 
 EVERYTHING = """
 import sys
