@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import pickle
+from dataclasses import replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any
+
+from strapwright.nesting.solver.nest import NestProgress
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,6 +22,11 @@ APART = (*HEARS, "executor", "at_once")
 """What a search by steps is given and its layout does not hang on."""
 
 
+def kept(said: Any) -> Any:
+    """What a search tells, without what gives the layout so far, which is good only while it is told."""
+    return replace(said, layout=None) if isinstance(said, NestProgress) else said
+
+
 def once(make: Callable[..., Any]) -> Callable[..., Any]:
     """Return a function that makes the same of the same only once; what was told is told each time."""
 
@@ -31,7 +39,9 @@ def once(make: Callable[..., Any]) -> Callable[..., Any]:
         if key not in MADE:
             told: list[tuple[str, Any]] = []
             heard = {
-                name: lambda said, name=name: told.append((name, said)) for name in HEARS if named.get(name)
+                name: lambda said, name=name: told.append((name, kept(said)))
+                for name in HEARS
+                if named.get(name)
             }
             MADE[key] = pickle.dumps((make(*given, **named | heard), told))
         result, told = pickle.loads(MADE[key])
