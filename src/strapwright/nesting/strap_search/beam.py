@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from strapwright.nesting.strap_search.guide import Guide, fill
 from strapwright.nesting.strap_search.instance import Rows
-from strapwright.nesting.strap_search.stack import SLACK as _SLACK, Table, stretches
+from strapwright.nesting.strap_search.stack import SLACK as _SLACK, Table, first_roomy, stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -95,37 +95,6 @@ def nodes_of(levels: int, width: int) -> Nodes:
 
 
 @numba.njit(cache=True, nogil=True)
-def _promise(
-    count: int,
-    first: int,
-    lying: Ints,
-    rows: Ints,
-    sides: Ints,
-    kinds: Ints,
-    tall: Ints,
-    per_cell: int,
-    one: Floats,
-    two: Floats,
-) -> float:
-    """Return what the rows above a front can take, from the last strap's row and the tops of those beside."""
-    low: Any = rows[count - 1]
-    high: Any = np.int64(0)
-    lane: Any = np.int64(0)
-    for j in range(first, count):
-        top = rows[j] + tall[lying[j]]
-        if top > high:
-            low = max(low, high)
-            high, lane = top, 2 * kinds[j] + sides[j]
-        else:
-            low = max(low, top)
-    cell = (low + per_cell - 1) // per_cell
-    left = (high + per_cell - 1) // per_cell - cell
-    if cell >= len(one):
-        return 0.0
-    return float(one[cell] if left <= 0 else two[cell, min(left, two.shape[1] - 1), lane])
-
-
-@numba.njit(cache=True, nogil=True)
 def expand(
     begin: int,
     end: int,
@@ -156,8 +125,7 @@ def expand(
         best: filled with the place in ``nodes`` of the best layout, (1,), if it is better yet.
         best_value: its value so far.
     """
-    _, low, high, make, length, room, tall_of, apart, middle = table
-    following = table.following
+    following, low, high, west, east, make, length, least, tall_of, apart, middle = table
     per_cell, kind, one, two = guide.rows, guide.kind, guide.one, guide.two
     levels, width = nodes.score.shape
     n, total, promised = len(forms), low.shape[1], one[0]
@@ -218,10 +186,22 @@ def expand(
                                 if row < clear < further:
                                     further = clear
                             row = min(further, total)
-                        for j in range(first, count):
-                            if length[lying[j]] + length[form] > room[make[lying[j]], own]:
-                                row = max(row, rows[j] + tall[lying[j]])
-                        row = following[form, row] if row < total else total
+                        row = first_roomy(
+                            form,
+                            row,
+                            following,
+                            west,
+                            east,
+                            make,
+                            length,
+                            least,
+                            tall_of,
+                            lying,
+                            rows,
+                            xs,
+                            first,
+                            count,
+                        )
                         if row < total:
                             found = stretches(
                                 own,
@@ -258,10 +238,30 @@ def expand(
                 active = first
                 while active < count and rows[active] + tall[lying[active]] <= row:
                     active += 1
+                # The lanes above this strap: what reaches highest, and from which row the other is free.
+                free, highest, lane = row, np.int64(0), np.int64(0)
+                for j in range(active, count):
+                    top = rows[j] + tall[lying[j]]
+                    if top > highest:
+                        free = max(free, highest)
+                        highest, lane = top, 2 * kinds[j] + sides[j]
+                    else:
+                        free = max(free, top)
+                above = row + tall[form] > highest
+                if above:
+                    free, highest, lane = max(free, highest), row + tall[form], 2 * kind[s]
+                else:
+                    free = max(free, row + tall[form])
+                cell = (free + per_cell - 1) // per_cell
+                taken = min((highest + per_cell - 1) // per_cell - cell, two.shape[1] - 1)
                 for side in range(2):
                     x = x_of[turn, side, s]
-                    lying[count], rows[count], sides[count], kinds[count] = form, row, side, kind[s]
-                    promise = _promise(count + 1, active, lying, rows, sides, kinds, tall, per_cell, one, two)
+                    if cell >= len(one):
+                        promise = 0.0
+                    elif taken <= 0:
+                        promise = one[cell]
+                    else:
+                        promise = two[cell, taken, lane + side if above else lane]
                     to = max(level + 1, min(levels - 1, int((1.0 - promise / promised) * (levels - 1))))
                     if to >= levels:
                         continue

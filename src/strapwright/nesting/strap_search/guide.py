@@ -192,7 +192,6 @@ def fill(
         for k in range(kinds):
             if starts[k, cell] and gain[k] > 0:
                 here |= np.uint64(1) << np.uint64(k)
-                alone = max(alone, gain[k] + one[cell + tall[k]])
         for lane in range(2 * kinds):
             if gain[lane // 2] <= 0:
                 continue

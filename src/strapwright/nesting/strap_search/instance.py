@@ -12,7 +12,7 @@ import numpy as np
 from strapwright.nesting.problem.types import PiecePlacement
 from strapwright.nesting.strap_search.row_scan import SLACK, clearances
 from strapwright.nesting.strap_search.row_tables import RowTable, best_step, distances, table_of
-from strapwright.nesting.strap_search.stack import Table, next_rows, stack
+from strapwright.nesting.strap_search.stack import Table, stack
 from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 
 if TYPE_CHECKING:
@@ -106,22 +106,22 @@ def _ready(
     apart, middle = distances(makes, gap, step)
     make = np.array([form.make for form in forms], np.int64)
     length = np.array([form.length for form in forms])
-    following = np.empty((len(forms), table.low.shape[1] + 1), np.int64)
-    next_rows(table.low, table.high, make, length, following)
     first_and_last = [(by_shape[piece.shape][0], by_shape[piece.shape][-1]) for piece in chosen]
-    widest = max(0.0, float(np.max(table.high - table.low, initial=0.0)))
     least = np.where(np.isfinite(apart), apart, np.inf).min(axis=2)
+    nothing = np.zeros((0, 0))
     numbers = Table(
-        following,
+        nothing.astype(np.int64),
         table.low,
         table.high,
+        nothing,
+        nothing,
         make,
         length,
-        widest - np.minimum(least, least.T),
+        least,
         np.array([math.ceil((m.height + gap) / step - SLACK) for m in makes], np.int64),
         apart,
         middle,
-    )
+    ).with_runs(table.low, table.high)
     value = np.array([piece.value for piece in chosen])
     turns = np.array(first_and_last, np.int64)
     return Instance(0, tuple(range(len(chosen))), makes, forms, table, gap, value, turns, numbers)
@@ -169,9 +169,7 @@ def below(shelves: Instance, ceiling: int) -> Instance:
     for make, tall in enumerate(table.tall):
         low[make, max(0, ceiling - tall + 1) :] = np.inf
         high[make, max(0, ceiling - tall + 1) :] = -np.inf
-    following = np.empty_like(table.following)
-    next_rows(low, high, table.make, table.length, following)
-    return replace(shelves, numbers=table._replace(following=following, low=low, high=high))
+    return replace(shelves, numbers=table.with_runs(low, high))
 
 
 def laid_by(shelves: Instance, order: Ints, turn: Ints, side: Ints) -> Rows:

@@ -24,16 +24,22 @@ _STRIDE = 4
 """Rows skipped where a strap has a run but another strap is in its way: 2 mm."""
 
 
+_BLOCK = 32
+"""Rows that are judged together by how far their runs reach: 16 mm."""
+
+
 class Table(NamedTuple):
     """Straps and a ground in numbers, as the compiled search takes them.
 
     Args:
-        following: see :func:`next_rows`.
+        following: of each form and row, the first row from there on whose free runs take the form.
         low: left ends of the free runs, (makes, rows, runs) mm.
         high: right ends.
+        west: least left end in each block of rows, (makes, blocks) mm.
+        east: greatest right end in each block.
         make: of each form.
         length: of each form, mm.
-        room: two straps of these makes that are together longer than this never lie side by side, mm.
+        least: from the right end of a strap of one make to the left end of one of another, at least, mm.
         tall: rows above its own from which a strap of each make is out of the way, at the latest.
         apart: see :func:`strapwright.nesting.strap_search.row_tables.distances`.
         middle: likewise.
@@ -42,16 +48,28 @@ class Table(NamedTuple):
     following: Ints
     low: Floats
     high: Floats
+    west: Floats
+    east: Floats
     make: Ints
     length: Floats
-    room: Floats
+    least: Floats
     tall: Ints
     apart: Floats
     middle: int
 
+    def with_runs(self, low: Floats, high: Floats) -> Table:
+        """Return the same straps on other free runs."""
+        makes, rows, _ = low.shape
+        following = np.empty((len(self.make), rows + 1), np.int64)
+        west, east = np.full((2, makes, -(-rows // _BLOCK)), np.inf)
+        _next_rows(low, high, self.make, self.length, following, west, east)
+        return self._replace(following=following, low=low, high=high, west=west, east=-east)
+
 
 @numba.njit(cache=True, nogil=True)
-def next_rows(low: Floats, high: Floats, make: Ints, length: Floats, out: Ints) -> None:
+def _next_rows(
+    low: Floats, high: Floats, make: Ints, length: Floats, out: Ints, west: Floats, east: Floats
+) -> None:
     """Write, for every form and row, the first row from there on whose free runs take the form.
 
     Args:
@@ -60,16 +78,24 @@ def next_rows(low: Floats, high: Floats, make: Ints, length: Floats, out: Ints) 
         make: of each form.
         length: of each form, mm.
         out: filled, (forms, rows + 1); the number of rows where there is none.
+        west: infinite, filled with the least left end in each block of rows.
+        east: likewise with the negative of the greatest right end.
     """
-    rows = low.shape[1]
+    makes, rows, runs = low.shape
+    widest = np.zeros((makes, rows))
+    for own in range(makes):
+        for row in range(rows):
+            for run in range(runs):
+                start, end = low[own, row, run], high[own, row, run]
+                if end >= start:
+                    widest[own, row] = max(widest[own, row], end - start)
+                    west[own, row // _BLOCK] = min(west[own, row // _BLOCK], start)
+                    east[own, row // _BLOCK] = min(east[own, row // _BLOCK], -end)
     for form in range(len(make)):
         out[form, rows] = rows
         for row in range(rows - 1, -1, -1):
-            out[form, row] = out[form, row + 1]
-            for run in range(low.shape[2]):
-                if high[make[form], row, run] - low[make[form], row, run] >= length[form] - SLACK:
-                    out[form, row] = row
-                    break
+            fits = widest[make[form], row] >= length[form] - SLACK
+            out[form, row] = row if fits else out[form, row + 1]
 
 
 @numba.njit(cache=True, nogil=True)
@@ -173,6 +199,50 @@ def stretches(
 
 
 @numba.njit(cache=True, nogil=True)
+def first_roomy(
+    form: int,
+    row: int,
+    following: Ints,
+    west: Floats,
+    east: Floats,
+    make: Ints,
+    length: Floats,
+    least: Floats,
+    tall: Ints,
+    lying: Ints,
+    rows: Ints,
+    xs: Floats,
+    first: int,
+    count: int,
+) -> int:
+    """Return the first row, from one on, where a form could lie beside others, judged by blocks of rows."""
+    own, size, total = make[form], length[form] - 2 * SLACK, following.shape[1] - 1
+    row = following[form, row]
+    while row < total:
+        block = row // _BLOCK
+        end = min(total, (block + 1) * _BLOCK)
+        for i in range(first - 1, count):
+            # The stretch that begins at the left, or at the right end of a strap, up to the next strap.
+            start, stop = west[own, block], east[own, block]
+            if i >= first:
+                if rows[i] + tall[make[lying[i]]] <= row:
+                    continue
+                start = max(start, xs[i] + length[lying[i]] + least[make[lying[i]], own])
+            for j in range(first, count):
+                other = make[lying[j]]
+                if rows[j] + tall[other] > row and xs[j] + length[lying[j]] + least[other, own] > start:
+                    stop = min(stop, xs[j] - least[own, other])
+            if stop - start >= size:
+                return row
+        for j in range(first, count):
+            clear = rows[j] + tall[make[lying[j]]]
+            if row < clear < end:
+                end = clear
+        row = following[form, end]
+    return row
+
+
+@numba.njit(cache=True, nogil=True)
 def lowest(
     form: int,
     to_right: bool,
@@ -180,9 +250,11 @@ def lowest(
     following: Ints,
     low: Floats,
     high: Floats,
+    west: Floats,
+    east: Floats,
     make: Ints,
     length: Floats,
-    room: Floats,
+    least: Floats,
     tall: Ints,
     apart: Floats,
     middle: int,
@@ -198,14 +270,14 @@ def lowest(
     :class:`Table`, taken one by one: handed on as a table they cost a fifth of the search's time.
     """
     total = low.shape[1]
-    own = make[form]
+    total = low.shape[1]
     row = front
-    for j in range(first, count):
-        other = lying[j]
-        if length[other] + length[form] > room[make[other], own]:
-            row = max(row, rows[j] + tall[make[other]])
-    row = following[form, row] if row < total else total
-    while row < total:
+    while True:
+        row = first_roomy(
+            form, row, following, west, east, make, length, least, tall, lying, rows, xs, first, count
+        )
+        if row >= total:
+            return total, np.nan
         x = place(form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count)
         if not math.isnan(x):
             return row, x
@@ -214,8 +286,7 @@ def lowest(
             clear = rows[j] + tall[make[lying[j]]]
             if row < clear < further:
                 further = clear
-        row = following[form, min(further, total)]
-    return total, np.nan
+        row = min(further, total)
 
 
 @numba.njit(cache=True, nogil=True)
@@ -245,7 +316,7 @@ def stack(
         xs: with their left ends, mm.
         put: with their places in the order.
     """
-    following, low, high, make, length, room, tall, apart, middle = table
+    following, low, high, west, east, make, length, least, tall, apart, middle = table
     total = low.shape[1]
     count = start
     front = rows[start - 1] if start else 0
@@ -268,9 +339,11 @@ def stack(
             following,
             low,
             high,
+            west,
+            east,
             make,
             length,
-            room,
+            least,
             tall,
             apart,
             middle,

@@ -17,13 +17,14 @@ from strapwright.nesting.strap_search.anneal import anneal
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import guide_within
 from strapwright.nesting.strap_search.instance import stacked
-from strapwright.nesting.strap_search.stack import next_rows, place, stretches
+from strapwright.nesting.strap_search.stack import place, stretches
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance, Rows
+    from strapwright.nesting.strap_search.stack import Table
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -33,6 +34,9 @@ _LEAST, _MOST = 6, 16
 
 _BEAMS = 0.5
 """Share of the windows that a beam lays anew; annealing lays the others."""
+
+_REACH = 3
+"""Straps below a window, and above it, beside which it may lie."""
 
 _WIDTH = 10
 """Layouts kept of each level of a window's beam."""
@@ -192,10 +196,8 @@ class Windows:
     def __init__(self, shelves: Instance, guide: Guide | None, numbers: np.random.Generator) -> None:
         self._shelves, self._guide, self._numbers = shelves, guide, numbers
         table = shelves.numbers
-        self._mean = shelves.mean
+        self._mean, self._cell = shelves.mean, 1 if guide is None else guide.rows
         self._state = numbers.integers(1, 2**63, 1, np.uint64)
-        self._low, self._high = np.empty_like(table.low), np.empty_like(table.high)
-        self._following = np.empty_like(table.following)
         self._shortest = np.full(len(table.low), np.inf)
         np.minimum.at(self._shortest, table.make, table.length)
         self._shortest -= 1e-3
@@ -216,43 +218,60 @@ class Windows:
         below = pushed(shelves, laid.only(np.arange(inside[0] if len(inside) else 0)), up=False)
         above = pushed(shelves, laid.only(np.arange(inside[-1] + 1 if len(inside) else 0, count)), up=True)
         around, window = below.joined(above), laid.only(inside)
-        made = self._filled(around, window)
+        made = self._filled(around, window, *self._rows(below, above))
         whole = around.joined(made)
         value = float(shelves.value[whole.strap].sum())
         may_lose = heat * self._mean * float(numbers.exponential())
         return (whole, value) if value >= worth - may_lose - 1e-6 else (laid, worth)
 
-    def _filled(self, around: Rows, window: Rows) -> Rows:
-        """Return what the window holds best: its own straps and those that found no place, laid anew."""
+    def _rows(self, below: Rows, above: Rows) -> tuple[int, int]:
+        """Return the first row between some straps and others, a cell's first, and the row after the last."""
+        tall = self._shelves.numbers.tall[self._shelves.numbers.make]
+        begin = int(np.sort(below.row)[-_REACH:][0]) if len(below.row) else 0
+        tops = np.sort(above.row + tall[above.form])[:_REACH]
+        return begin - begin % self._cell, int(np.min(tops[-1:], initial=self._shelves.rows))
+
+    def _filled(self, around: Rows, window: Rows, begin: int, end: int) -> Rows:
+        """Return what rows hold best: the straps of a window and those that found no place, laid anew."""
         shelves, table = self._shelves, self._shelves.numbers
+        low, high = np.empty((2, len(table.low), end - begin, table.low.shape[2]))
+        reach = table.middle
+        near = around.only(np.flatnonzero((around.row > begin - reach) & (around.row < end + reach)))
         _runs_beside(
-            table.low,
-            table.high,
+            table.low[:, begin:end].copy(),
+            table.high[:, begin:end].copy(),
             table.make,
             table.length,
             table.apart,
             table.middle,
             self._shortest,
-            around.form,
-            around.row,
-            around.x,
-            self._low,
-            self._high,
+            near.form,
+            near.row - begin,
+            near.x,
+            low,
+            high,
         )
-        next_rows(self._low, self._high, table.make, table.length, self._following)
+        found = np.flatnonzero(np.isfinite(low[:, :, 0]).any(axis=0))
+        if len(found):
+            first, end = int(found[0]) - int(found[0]) % self._cell, int(found[-1]) + 1
+            begin, low, high = begin + first, low[:, first:end].copy(), high[:, first:end].copy()
+        free = table.with_runs(low, high)
         left_over = np.setdiff1d(np.arange(len(shelves.pieces)), np.concatenate([around.strap, window.strap]))
         straps = np.concatenate([window.strap, self._numbers.permutation(left_over)])
         # Each way finds what the other passes over.
         if self._guide is not None and self._numbers.random() < _BEAMS:
-            return self._beamed(self._guide, straps)
-        n = len(straps)
+            made = self._beamed(self._guide, straps, free, begin)
+        else:
+            made = self._annealed(window, straps, free)
+        return replace(made, strap=straps[made.strap], row=made.row + begin)
+
+    def _annealed(self, window: Rows, straps: Ints, free: Table) -> Rows:
+        """Return what annealing lays of some straps, those of a window first among them."""
+        shelves, mean, n, own = self._shelves, self._mean, len(straps), len(window.strap)
         turn, side = self._numbers.integers(0, 2, n), self._numbers.integers(0, 2, n)
-        own = len(window.strap)
         turn[:own] = shelves.turns[window.strap, 0] != window.form
         side[:own] = window.side
-        best = np.zeros((3, n), np.int64)
-        free = table._replace(low=self._low, high=self._high, following=self._following)
-        turns, mean = shelves.turns[straps], self._mean
+        best, turns = np.zeros((3, n), np.int64), shelves.turns[straps]
         anneal(
             np.arange(n),
             turn,
@@ -268,25 +287,14 @@ class Windows:
             turns,
             free,
         )
-        made = stacked(turns, free, *best)
-        return replace(made, strap=straps[made.strap])
+        return stacked(turns, free, *best)
 
-    def _beamed(self, guide: Guide, straps: Ints) -> Rows:
-        """Return what a beam lays of some straps in the rows of the window."""
-        free = np.flatnonzero(np.isfinite(self._low[:, :, 0]).any(axis=0))
-        if not len(free):
-            straps, free = straps[:0], np.zeros(1, np.int64)
-        first, end = int(free[0]) // guide.rows, int(free[-1]) + 1
-        begin = first * guide.rows
-        free_table = self._shelves.numbers._replace(
-            low=self._low[:, begin:end].copy(),
-            high=self._high[:, begin:end].copy(),
-            following=np.minimum(self._following[:, begin : end + 1], end) - begin,
-        )
+    def _beamed(self, guide: Guide, straps: Ints, free: Table, begin: int) -> Rows:
+        """Return what a beam lays of some straps in rows from one on."""
         shelves = self._shelves
-        within = replace(
-            shelves, value=shelves.value[straps], turns=shelves.turns[straps], numbers=free_table
+        within = replace(shelves, value=shelves.value[straps], turns=shelves.turns[straps], numbers=free)
+        *_, made = beam(
+            within, guide_within(guide, within, straps, begin // guide.rows), self._numbers, _WIDTH
         )
-        *_, made = beam(within, guide_within(guide, within, straps, first), self._numbers, _WIDTH)
         assert made is not None
-        return replace(made, strap=straps[made.strap], row=made.row + begin)
+        return made
