@@ -18,7 +18,7 @@ from starlette.testclient import TestClient
 from tests.page.conftest import HOST, KEY
 from tests.page.test_door import ROUTES
 
-from strapwright.cli.bench import WHO_CAN_COME_IN
+from strapwright.cli.bench import WHO_CAN_COME_IN, _square_code
 from strapwright.cli.main import command
 from strapwright.core.errors import OutputError
 from strapwright.page import serve
@@ -221,3 +221,18 @@ def test_a_shortcut_goes_to_the_desktop_the_system_names(tmp_path: Path, monkeyp
     assert [path.suffix for path in Path(desk).iterdir()] == [".desktop"]
     with pytest.raises(OutputError, match="no such folder"):
         make_shortcut(tmp_path / "none", "linux", PROGRAM, tmp_path / "home")
+
+
+def test_the_square_code_has_its_margin_and_its_three_marks():
+    """Source: ISO/IEC 18004: finder patterns in three corners, and a quiet zone of four modules."""
+    text = _square_code(f"http://{PHONE}/?key={PHONE_KEY}")
+    dark = [[letter in halves for letter in line] for line in text.split("\n") for halves in (" ▄", " ▀")]
+    size = len(dark[0]) - 8
+    mark = ["1111111", "1000001", "1011101", "1011101", "1011101", "1000001", "1111111"]
+    for top, left in ((4, 4), (4, size - 3), (size - 3, 4)):
+        rows = [dark[top + row][left : left + 7] for row in range(7)]
+        assert ["".join("01"[one] for one in row) for row in rows] == mark
+    corner = [dark[size - 3 + row][size - 3 : size + 4] for row in range(7)]
+    assert ["".join("01"[one] for one in row) for row in corner] != mark
+    assert not any(any(row) for row in (*dark[:4], *dark[size + 4 :]))
+    assert not any(any(row[:4]) or any(row[-4:]) for row in dark)
