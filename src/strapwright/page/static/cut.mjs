@@ -11,10 +11,11 @@ export function watchCut() {
   let waiting = false
   form.addEventListener("submit", async (event) => {
     event.preventDefault()
-    const answer = await asked(() => fetch(form.dataset.post, { method: "POST", headers: { "x-bench-post": post }, body: filled(form) }))
-    if (!answer) return
     waiting = true
     status.textContent = "Beginning …"
+    if (await asked(() => fetch(form.dataset.post, { method: "POST", headers: { "x-bench-post": post }, body: filled(form) }))) return
+    waiting = false
+    status.textContent = ""
   })
   form.querySelector("[data-load]").addEventListener("click", () => play(form, status))
   listen((said) => {
