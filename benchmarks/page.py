@@ -132,6 +132,16 @@ def measured(client: Client, shop: Path, side: str, count: int) -> None:
         60,
     )
     print(f"a dragged part's answer      {1000 * drags[1]:8.0f} ms   at the 95th percentile (limit 50)")
+    running = shop / "jobs/laid/layouts/.running.json"
+    running.parent.mkdir()
+    running.write_bytes((shop / "jobs/laid/layout.json").read_bytes())
+    places = client.get("/job/laid/running/places")
+    print(f"its places alone, each second {len(places) / 1000:7.0f} kB")
+    running.unlink()
+    sheet = timed(lambda: client.get("/job/laid"), 5)
+    print(f"sheet of {PARTS} parts laid, served {1000 * sheet[0]:6.0f} ms")
+    room = timed(lambda: client.send("/job/laid/layout/room", move | {"hide": "side 7"}), 5)
+    print(f"room for it on another hide  {1000 * room[0]:8.0f} ms")
     for number_of in range(count):
         name = f"lot {number_of}"
         (shop / f"hides/{name.replace(' ', '-')}.toml").write_text(side.replace("side 7", name), "utf-8")

@@ -338,6 +338,11 @@ def test_a_search_writes_its_best_each_second_and_ends_as_one_step(laid: Laid, t
     assert json.loads(layout_file(two_sides).read_text("utf-8"))["placed"] == []
 
 
+def lay_on_side_8_too(page: Page) -> None:
+    page.locator("summary", has_text="Choose from the stock").click()
+    page.get_by_role("button", name="side 8: lay on it").click()
+
+
 def lay_by_steps(page: Page, steps: str, seed: str = "") -> None:
     page.get_by_label("For machine").select_option("")
     page.locator("summary", has_text="By steps").click()
@@ -369,7 +374,7 @@ def test_a_strap_dragged_to_another_hide_and_locked_stays_and_is_cut_as_by_the_c
 ):
     page, job = tab(viewport={"width": 1280, "height": 1500}), served.folder / "jobs/first/job.toml"
     page.goto(f"{served.base}/job/first")
-    page.locator('input[name="hide"][value="side-8.toml"]').check()
+    lay_on_side_8_too(page)
     lay_by_steps(page, "5")
     expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)
     views = page.locator("#hides svg")
@@ -463,7 +468,7 @@ def test_stopping_a_search_keeps_the_best(tab: Callable[..., Page], served: Serv
 def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page], served: Served):
     one, other = tab(), tab(viewport={"width": 390, "height": 844}, has_touch=True)
     one.goto(f"{served.base}/job/first")
-    one.locator('input[name="hide"][value="side-8.toml"]').check()
+    lay_on_side_8_too(one)
     one.get_by_role("button", name="Begin with empty hides").click()
     expect(one.locator("#tray li")).to_have_count(4, timeout=LONG)
     other.goto(f"{served.base}/job/first")

@@ -262,12 +262,12 @@ class Layout {
       const hide = this.under(next) ?? part.hide
       if (!hide) return
       const [x, y] = this.at(this.views.get(hide), next)
-      if (!part.hide) {
-        this.to(part, hide)
+      const [turn, mirror] = [part.turn, part.mirror]
+      if (hide !== part.hide) this.to(part, hide)
+      if (turn !== part.turn || mirror !== part.mirror) { // laid another way here: held by its middle
         const [mx, my] = this.middle(part)
         Object.assign(part, { x: x - mx, y: y - my })
       } else {
-        if (hide !== part.hide) this.to(part, hide)
         part.x += x - held[0]
         part.y += y - held[1]
       }
