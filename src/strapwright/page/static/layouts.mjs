@@ -5,6 +5,10 @@ export function watchLayouts() {
   document.body.addEventListener("htmx:afterSwap", (event) => {
     for (const box of event.target.querySelectorAll("[data-layout-picture]")) draw(box)
   })
+  document.body.addEventListener("htmx:load", (event) => {
+    const box = document.querySelector(".other-layouts")
+    if (event.target === document.body && box?.open) window.htmx.trigger(box, "toggle") // opened before this was ready
+  })
 }
 
 async function draw(box) {
