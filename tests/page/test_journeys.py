@@ -148,6 +148,7 @@ def test_two_tabs_on_one_job_see_each_others_changes(tab: Callable[..., Page], s
     field.fill("970 mm")
     field.press("Tab")
     expect(other.locator("#b0-size\\.girth")).to_have_value("970 mm")
+    expect(other.locator(".belt-form[data-watched]")).to_be_attached()  # what is typed before is written
     with_typed = other.locator("#b0-name")
     with_typed.fill("typed here")
     field.fill("975 mm")
