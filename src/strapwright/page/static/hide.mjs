@@ -559,8 +559,8 @@ function differ(found) {
   row.append(mine, load)
   told.append(head, wide, row)
   document.getElementById("hide-conflict").replaceChildren(told)
+  fit()
   told.scrollIntoView({ block: "center" })
-  draw()
 }
 
 listen((said) => {
