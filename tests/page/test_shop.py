@@ -772,6 +772,9 @@ def test_a_shop_that_thinks_in_inches_types_and_reads_them(client: TestClient, f
     assert client.post("/shop/house?write=1", data=values).json()["written"]
     assert tomllib.loads((folder / "house.toml").read_text("utf-8"))["units"] == "in"
     assert "opening 1 25/32 in" in client.get("/shop").text
+    house = client.get("/shop/house").text
+    assert 'placeholder="280 mm"' not in house
+    assert 'placeholder="11 1/32 in"' in house
     page = client.get("/shop/buckle/new").text
     assert 'name="unit" value="in"' in page
     assert "A bare number is inches" in page

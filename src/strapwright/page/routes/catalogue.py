@@ -88,7 +88,7 @@ class CatalogueRoutes:
                 raise FileProblems((f"found no {KINDS[kind].one} {copied!r} in the catalogue",))
         entry, _ = entry_of(kind, name, table)
         taken = self._names(kind)
-        groups = entry_form(kind).shown(table)
+        groups = entry_form(kind).shown(table, self._shop.units)
         if kind == "buckle":
             price = tuple(one for one in groups[0].fields if one.key == "price")
             groups = (Group("For the bill", price),)

@@ -111,7 +111,7 @@ class MachineRoutes:
             "kind": str(value_at(tables, ("machine", "kind")) or "").replace("_", " "),
             "digest": written.digest,
             "unit": self._shop.units,
-            "groups": machine_form().shown(tables),
+            "groups": machine_form().shown(tables, self._shop.units),
             "mistakes": mistakes,
             "machine": machine,
             "plots": kerf_plots(machine) if machine else [],

@@ -62,7 +62,7 @@ class ShopFileRoutes:
             "house.html",
             digest=written.digest,
             unit=self._bench.shop.units,
-            groups=house_form(tables).shown(tables),
+            groups=house_form(tables).shown(tables, self._bench.shop.units),
             mistakes=house_mistakes(tables),
             steps=self._bench.history(SHOP).next,
         )
