@@ -68,7 +68,7 @@ $(TEST_STAMP): requirements-test.lock pyproject.toml $(VENV)/bin/python
 lock: $(VENV)/bin/python
 	$(INSTALL) uv
 	$(LOCK) --extra test --output-file requirements-test.lock
-	$(LOCK) --extra page --constraint requirements-test.lock --output-file requirements.lock
+	$(LOCK) --extra page --extra photo --constraint requirements-test.lock --output-file requirements.lock
 
 # The newest of everything instead of what is locked: to see early what breaks.
 newest: $(VENV)/bin/python

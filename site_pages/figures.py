@@ -11,8 +11,8 @@ if TYPE_CHECKING:
 EXAMPLES = Path(__file__).parents[1] / "examples"
 
 
-def drawn() -> dict[str, str]:
-    """Return the figures as SVG texts, by path within the site."""
+def drawn() -> dict[str, str | bytes]:
+    """Return the figures, SVG texts but for photographs, by path within the site."""
     from strapwright import api
     from strapwright.drawing.belt.job_drawing import drawing, piece_drawing
     from strapwright.drawing.layout.picture import picture
@@ -44,7 +44,20 @@ def drawn() -> dict[str, str]:
         "coupon": svg(plan_picture(coupon(laser, Tannage.VEGETABLE, 3.6))),
         "kerf": api.kerf_plot(bench),
     }
-    return {f"figures/{name}.svg": text for name, text in figures.items()}
+    return {**{f"figures/{name}.svg": text for name, text in figures.items()}, **photograph()}
+
+
+def photograph() -> dict[str, str | bytes]:
+    """Return the photograph of the examples, and the picture to check what was measured from it."""
+    from strapwright.photo.check_picture import check_picture
+    from strapwright.photo.mark_sheet import SIZES
+    from strapwright.photo.measure import measure_hide
+    from strapwright.photo.read_photo import read_photo
+
+    photo = EXAMPLES / "side-7.jpg"
+    seen = read_photo(photo)
+    checked = check_picture(seen, measure_hide(seen, SIZES["a4"], printed=(1.0, 1.0), thickness=3.4))
+    return {"figures/side-7.jpg": photo.read_bytes(), "figures/side-7-check.png": checked}
 
 
 def seat(belt: BeltDraft) -> str:

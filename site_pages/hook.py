@@ -29,12 +29,12 @@ WRITTEN = {
 
 def on_files(files: Files, *, config: MkDocsConfig) -> Files:
     """Add the made pages and figures to those in the docs folder."""
-    made = {"reference/commands.md": commands.page(), **figures.drawn()}
+    made: dict[str, str | bytes] = {"reference/commands.md": commands.page(), **figures.drawn()}
     for what, (title, introduction) in WRITTEN.items():
         schema = f"Printed for editors by `strapwright schema {what}`. A bare number is millimetres."
         made[f"reference/{what}.md"] = keys.page(
             title, f"{introduction} {schema}", api.schema(what), "The file"
         )
-    for path, text in made.items():
-        files.append(File.generated(config, path, content=text))
+    for path, content in made.items():
+        files.append(File.generated(config, path, content=content))
     return files

@@ -26,6 +26,13 @@ if TYPE_CHECKING:
         layout_text as layout_text,
         nest as nest,
     )
+    from strapwright.api.photos import (
+        PhotoAsked as PhotoAsked,
+        PhotoHide as PhotoHide,
+        mark_sheets as mark_sheets,
+        measure_photo as measure_photo,
+        surest_of as surest_of,
+    )
     from strapwright.api.schemas import schema as schema
     from strapwright.api.views import (
         cut_picture as cut_picture,
@@ -77,6 +84,7 @@ _HOMES: Final = {
     "strapwright.api.cards": "BenchCard card keep_record",
     "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
+    "strapwright.api.photos": "PhotoAsked PhotoHide mark_sheets measure_photo surest_of",
     "strapwright.api.schemas": "schema",
     "strapwright.api.views": "cut_picture drawing picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",

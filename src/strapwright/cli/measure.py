@@ -1,4 +1,4 @@
-"""``strapwright measure``: asks for what to measure, and adds the entry to a catalogue."""
+"""``strapwright measure``: a buckle by callipers, into a catalogue; a hide by a photograph, into its file."""
 
 from __future__ import annotations
 
@@ -8,18 +8,28 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.terminal.options import option, path_option, takes
-from strapwright.cli.terminal.report import say
+from strapwright.cli.terminal.options import (
+    argument,
+    common_options,
+    file_path,
+    option,
+    path_option,
+    takes,
+    thickness_option,
+)
+from strapwright.cli.terminal.report import emit, length, print_findings, print_pairs, say, showing, written
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
+    from strapwright.api import PhotoHide
+    from strapwright.cli.terminal.options import Common
     from strapwright.job.measuring.questions import Question
 
 
 @click.group("measure", epilog="Example: strapwright measure buckle --catalogue catalogue.toml")
 def command() -> None:
-    """Ask for what to measure with callipers, and add it to your catalogue."""
+    """Measure a buckle with callipers, for your catalogue, or a hide from a photograph."""
 
 
 class Options:
@@ -128,3 +138,151 @@ def _typed(question: Question, default: str) -> str | None:
     if not sys.stdin.isatty():
         say()  # nobody pressed Enter on this screen
     return typed
+
+
+class HideOptions:
+    """The photographs of a hide, or the sheets to lay round it."""
+
+    photos: tuple[Path, ...] = argument("[PHOTO]...", type=file_path(), nargs=-1)
+    sheets: str = option(
+        "--sheets",
+        "Print the mark sheets on this paper instead, to the PDF that --out names.",
+        type=click.Choice(["a4", "letter"]),
+        default=None,
+    )
+    count: int = option("--count", "With --sheets: how many.", type=click.IntRange(8, 40), default=8)
+    out: Path = path_option("--out", "FILE", "The hide file (.toml), or the sheets (.pdf).", required=True)
+    paper: str = option(
+        "--paper",
+        "The paper the mark sheets are printed on.",
+        type=click.Choice(["a4", "letter"]),
+        default="a4",
+    )
+    name: str = option("--name", "What you call the hide; default the name of the file.", default="")
+    thickness: float | None = thickness_option("How thick the hide is, as callipered, such as 3.6mm or 9oz.")
+    correct: str = option(
+        "--correct",
+        "From cross to cross on a printed sheet, what it should be and what you measured: 240:239.2, or "
+        "short=160:159.6,long=240:239.2.",
+        default="",
+    )
+    flaws: str = option(
+        "--flaws",
+        "What rings of chalk stand for; colours are blue, red, yellow, green, white.",
+        default="blue=mark,red=void,yellow=loose",
+        show_default=True,
+    )
+    backbone: str = option(
+        "--backbone",
+        "Which edge is the back, as the check picture shows the hide.",
+        type=click.Choice(["bottom", "top", "left", "right"]),
+        default=None,
+    )
+    picture: Path | None = path_option(
+        "--picture", "FILE", "The photograph made flat, to check it by (.png)."
+    )
+    common: Common = common_options("units as_json force")
+
+
+@command.command(
+    "hide",
+    epilog="Example: strapwright measure hide side-7.jpg --out hides/side-7.toml --thickness 3.6mm "
+    "--correct 240:239.2 --backbone bottom --picture side-7.png",
+)
+@takes(HideOptions)
+def hide(o: HideOptions) -> None:
+    """Measure a hide from a PHOTO with printed mark sheets round it, and write its hide file.
+
+    First print the sheets: strapwright measure hide --sheets a4 --out sheets.pdf. Lay them flat round the
+    hide, some on it, ring its flaws in coloured chalk, and photograph all of it from above. Look at the
+    check picture before you cut. Of several photographs the surest counts, and the others must agree.
+    """
+    from strapwright import api
+
+    if o.sheets:
+        if o.photos:
+            raise click.UsageError("--sheets prints the sheets; give PHOTO without it")
+        _ends_in(o.out, ".pdf", "--out")
+        api.write_whole({o.out: api.mark_sheets(o.sheets, o.count)}, force=o.common.force)
+        emit(o.common, lambda: {"sheets": o.count, "files": [str(o.out)]}, lambda: written([o.out]))
+        return
+    if not o.photos:
+        raise click.UsageError("give a PHOTO, or print the mark sheets first: --sheets a4 --out sheets.pdf")
+    _ends_in(o.out, ".toml", "--out")
+    files = [o.out]
+    if o.picture is not None:
+        _ends_in(o.picture, ".png", "--picture")
+        files.append(o.picture)
+    api.check_writable(files, force=o.common.force)
+    flaws = dict(_pair(term) for term in o.flaws.split(",") if term.strip())
+    found = []
+    for photo in o.photos:
+        with showing(f"measuring {photo.name}"):
+            found.append(
+                api.measure_photo(
+                    api.PhotoAsked(
+                        photo,
+                        o.paper,
+                        o.name or o.out.stem,
+                        o.thickness,
+                        o.backbone or "",
+                        o.correct,
+                        flaws,
+                    )
+                )
+            )
+    best = api.surest_of(found)
+    contents: dict[Path, str | bytes] = {o.out: best.text}
+    if o.picture is not None:
+        contents[o.picture] = best.picture
+    api.write_whole(contents, force=o.common.force)
+    emit(o.common, lambda: _hide_json(best, files), lambda: _hide_report(best, o.common, files))
+
+
+def _ends_in(path: Path, ending: str, option: str) -> None:
+    if path.suffix.lower() != ending:
+        text = f'found "{path.suffix}", expected a file ending in {ending}'
+        raise click.BadParameter(text, param_hint=option)
+
+
+def _pair(term: str) -> tuple[str, str]:
+    colour, sign, kind = term.strip().partition("=")
+    if not sign:
+        text = f"found {term.strip()!r}, expected colours and kinds, such as blue=mark,red=void"
+        raise click.BadParameter(text, param_hint="--flaws")
+    return colour.strip(), kind.strip()
+
+
+def _hide_json(found: PhotoHide, files: list[Path]) -> dict[str, object]:
+    return {
+        "area_m2": round(found.area / 1e6, 4),
+        "length_mm": round(found.length, 1),
+        "width_mm": round(found.width, 1),
+        "uncertainty_mm": round(found.uncertainty, 2),
+        "flaws": dict(found.flaws),
+        "sheets": list(found.sheets),
+        "findings": [
+            {"code": one.code, "severity": str(one.severity), "what": one.what} for one in found.findings
+        ],
+        "files": [str(path) for path in files],
+        "version": 1,
+    }
+
+
+def _hide_report(found: PhotoHide, common: Common, files: list[Path]) -> None:
+    units = common.units
+    flaws = ", ".join(f"{count} {kind}" for kind, count in found.flaws.items())
+    print_pairs(
+        "The hide",
+        [
+            ("length", length(found.length, units)),
+            ("width", length(found.width, units)),
+            ("area", f"{found.area / 1e6:.3f} m²"),
+            ("off by at most", f"{length(found.uncertainty, units)} on 95 of 100 points of the outline"),
+            ("flaws", flaws or "none"),
+            ("mark sheets", ", ".join(map(str, found.sheets))),
+        ],
+    )
+    print_findings(found.findings, units=units)
+    written(files)
+    say("Look at the check picture, and measure the hide's length with a tape, before you cut.")

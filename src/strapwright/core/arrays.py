@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+Bytes = NDArray[np.uint8]
 Words = NDArray[np.uint32]
 
 Points = NDArray[np.float64]

@@ -108,3 +108,7 @@ class ProofError(StrapwrightError, RuntimeError):
 
 class SendError(StrapwrightError, RuntimeError):
     """A file that may not be sent to a machine, or whose sending was broken off; says where."""
+
+
+class PhotoError(StrapwrightError):
+    """A photograph that no hide can be measured from."""

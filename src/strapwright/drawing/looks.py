@@ -149,6 +149,7 @@ LOOKS: Final[dict[str, Look]] = {
     "print-bar": _print(0.2),
     "print-fine": _print(0.1),
     "print-black": Look("#000000", "#000000", 0.1),
+    "print-solid": Look("#000000", "none"),
     "print-words": Look("#000000"),
     "print-white": Look("#ffffff"),
 }

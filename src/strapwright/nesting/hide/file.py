@@ -40,6 +40,7 @@ from strapwright.nesting.hide.types import (
     ThicknessZone,
     round_flaw,
 )
+from strapwright.nesting.hide.uncertainty import MOST_UNSURE, taken_smaller, unsure_edge, unsure_flaw
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
@@ -125,6 +126,9 @@ Backbone = Annotated[
 ]
 
 
+Uncertainty = Annotated[float, Measure(least=0.0, most=MOST_UNSURE)]
+
+
 Tolerance = Annotated[float, Measure("angle", least=0.0, most=pi / 4)]
 
 
@@ -160,6 +164,10 @@ class HideTable(Strict):
 
     true_edge: StrictBool = False
     """Square a raw edge first: a straight cut along the straps, its leather counted."""
+
+    uncertainty: Uncertainty = 0.0
+    """How far the outline and the flaws may be off, as they were measured: the hide is taken so much smaller
+    all round and its flaws so much larger. 0 takes both as they stand."""
 
     repair: StrictBool = False
     """Repair an outline that crosses itself; a finding says what was changed."""
@@ -223,12 +231,23 @@ class ZoneTable(Strict):
     """Corners [x, y] round the place."""
 
 
+class UnsureTable(Strict):
+    """A stretch of the edge that was not seen well when the hide was measured: parts keep off it."""
+
+    points: Annotated[list[Point], Field(min_length=2)]
+    """Points [x, y] along it."""
+
+    within: Annotated[float, Measure(least=0.0, most=200.0, above=True)]
+    """How far from them the true edge may be."""
+
+
 class HideFile(Strict):
     """A hide file."""
 
     hide: HideTable
     flaw: Annotated[list[FlawTable], Field(default_factory=list)]
     zone: Annotated[list[ZoneTable], Field(default_factory=list)]
+    unsure: Annotated[list[UnsureTable], Field(default_factory=list)]
 
 
 def read_hide_file(path: Path) -> Hide:
@@ -280,12 +299,22 @@ def hide_of(tables: Mapping[str, Any], path: Path, digest: str = "") -> Hide:
         str(path),
         table.name,
         outline,
-        (*(_flaw(flaw) for flaw in file.flaw), *(drawn.flaws if drawn else ())),
+        (
+            *(_flaw(flaw) for flaw in file.flaw),
+            *(unsure_flaw(np.array(one.points), one.within) for one in file.unsure),
+            *(drawn.flaws if drawn else ()),
+        ),
         zones=tuple(ThicknessZone(zone.thickness, np.array(zone.points)) for zone in file.zone),
         key=key,
-        flaw_keys=[f"flaw[{number}]" for number in range(1, len(file.flaw) + 1)],
+        flaw_keys=[
+            f"{key}[{number}]"
+            for key, tables in (("flaw", file.flaw), ("unsure", file.unsure))
+            for number in range(1, len(tables) + 1)
+        ],
         repair=table.repair,
     )
+    if table.uncertainty:
+        hide = taken_smaller(hide, table.uncertainty)
     back, direction = _back_and_direction(table, hide.outline)
     hide = replace(
         hide,
@@ -301,6 +330,7 @@ def hide_of(tables: Mapping[str, Any], path: Path, digest: str = "") -> Hide:
             *hide.findings,
             *(drawn.gathered.findings(table.name) if drawn else ()),
             *((_flesh_up(hide.name),) if table.face_up is Face.FLESH else ()),
+            *((unsure_edge(hide.name, len(file.unsure)),) if file.unsure else ()),
         ),
     )
     if not table.true_edge:

@@ -1,0 +1,236 @@
+"""A hide measured from a photograph: the mark sheets, then the hide file and the picture to check it by."""
+
+from __future__ import annotations
+
+import multiprocessing
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import PhotoError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from strapwright.core.findings import Finding
+
+MOST_SECONDS: Final = 120.0
+"""A photograph is given up after so long."""
+
+MOST_MEMORY: Final = 3 * 2**30
+"""What reading one may take, bytes of addresses."""
+
+
+@dataclass(frozen=True)
+class PhotoAsked:
+    """What a photograph is measured by.
+
+    Args:
+        photo: its file.
+        paper: of the mark sheets, ``a4`` or ``letter``.
+        name: of the hide.
+        thickness: of it, mm; None if not known.
+        backbone: which edge is the back, empty if nobody says.
+        correct: what a check bar should measure and what it did; empty if nobody measured.
+        flaws: what each colour of chalk stands for; empty takes the usual.
+    """
+
+    photo: Path
+    paper: str = "a4"
+    name: str = "hide"
+    thickness: float | None = None
+    backbone: str = ""
+    correct: str = ""
+    flaws: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class PhotoHide:
+    """A hide measured from a photograph.
+
+    Args:
+        text: its hide file.
+        picture: a PNG to check it by.
+        area: mm².
+        length: along x, mm.
+        width: mm.
+        uncertainty: 95 of 100 points of its outline are off by no more, mm.
+        flaws: how many of each kind.
+        sheets: of the mark sheets that counted.
+        findings: what to know of it.
+    """
+
+    text: str
+    picture: bytes
+    area: float
+    length: float
+    width: float
+    uncertainty: float
+    flaws: Mapping[str, int]
+    sheets: tuple[int, ...]
+    findings: tuple[Finding, ...]
+
+
+def mark_sheets(paper: str = "a4", count: int = 8) -> bytes:
+    """Return the sheets to lay round a hide, as a PDF.
+
+    Args:
+        paper: ``a4`` or ``letter``.
+        count: of the sheets.
+
+    Raises:
+        PhotoError: there is no such paper here, or the count is out of range.
+    """
+    from strapwright.photo.mark_sheet import LEAST_SHEETS, MOST_SHEETS, SIZES, mark_sheets as drawn
+
+    check_photo_extra()
+    if paper not in SIZES:
+        raise PhotoError(f"--sheets: found {paper!r}, expected one of {', '.join(SIZES)}")
+    if not LEAST_SHEETS <= count <= MOST_SHEETS:
+        raise PhotoError(f"--count: found {count}, expected {LEAST_SHEETS} to {MOST_SHEETS} sheets")
+    return drawn(SIZES[paper], count)
+
+
+def check_photo_extra() -> None:
+    """See that what reads photographs is installed.
+
+    Raises:
+        PhotoError: it is not, and how to install it.
+    """
+    try:
+        import cv2  # noqa: F401
+    except ImportError as error:
+        raise PhotoError(
+            "photographs need OpenCV: install strapwright with its extra, pip install 'strapwright[photo]'"
+        ) from error
+
+
+def measure_photo(asked: PhotoAsked, *, within: float = MOST_SECONDS) -> PhotoHide:
+    """Return a hide measured from a photograph, in a process of its own, bounded in time and memory.
+
+    Args:
+        asked: the photograph, and what it is measured by.
+        within: seconds it may take.
+
+    Raises:
+        PhotoError: it cannot be measured from; what is wrong, and what to do.
+    """
+    check_photo_extra()
+    context = multiprocessing.get_context("spawn")
+    mine, theirs = context.Pipe(duplex=False)
+    process = context.Process(target=_in_process, args=(asked, theirs), daemon=True)
+    process.start()
+    theirs.close()
+    try:
+        if not mine.poll(within):
+            raise PhotoError(
+                f"{asked.photo}: took longer than {within:.0f} s, and was given up; make it smaller"
+            )
+        try:
+            found = mine.recv()
+        except EOFError:
+            bound = f"{MOST_MEMORY / 2**30:.0f} GB of memory"
+            raise PhotoError(f"{asked.photo}: could not be read within {bound}; make it smaller") from None
+    finally:
+        process.kill()
+        process.join()
+        mine.close()
+    if isinstance(found, Exception):
+        raise found
+    assert isinstance(found, PhotoHide)
+    return found
+
+
+def surest_of(found: Sequence[PhotoHide]) -> PhotoHide:
+    """Return the surest of several measurements of one hide, which must agree.
+
+    Raises:
+        PhotoError: two of them disagree by more than they may be off.
+    """
+    best = min(found, key=lambda one: one.uncertainty)
+    for other in found:
+        allowed = 2 * (best.uncertainty + other.uncertainty)
+        for what, one, two in (
+            ("length", best.length, other.length),
+            ("width", best.width, other.width),
+        ):
+            if abs(one - two) > allowed:
+                raise PhotoError(
+                    f"two photographs disagree: the hide's {what} is {one:.1f} mm in one and {two:.1f} mm in "
+                    "another; was it moved, or is it another hide? Look at the check picture of each"
+                )
+    return best
+
+
+def _in_process(asked: PhotoAsked, pipe: Any) -> None:
+    from strapwright.core.errors import StrapwrightError
+
+    try:
+        import resource
+    except ImportError:  # only where there is such a bound
+        pass
+    else:
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    try:
+        pipe.send(_measured(asked))
+    except StrapwrightError as error:
+        pipe.send(error)
+    except MemoryError:
+        pipe.close()
+
+
+def _measured(asked: PhotoAsked) -> PhotoHide:
+    from collections import Counter
+
+    import numpy as np
+
+    from strapwright.photo.check_picture import check_picture
+    from strapwright.photo.hide_text import hide_text
+    from strapwright.photo.mark_sheet import SIZES
+    from strapwright.photo.measure import USUAL, measure_hide
+    from strapwright.photo.read_photo import read_photo
+
+    kinds = {colour: _kind(colour, kind) for colour, kind in asked.flaws.items()} or USUAL
+    printed = _printed(asked.correct, asked.paper) if asked.correct else None
+    picture = read_photo(asked.photo)
+    found = measure_hide(picture, SIZES[asked.paper], printed=printed, thickness=asked.thickness, kinds=kinds)
+    text = hide_text(
+        found,
+        name=asked.name,
+        photo=asked.photo.name,
+        thickness=asked.thickness,
+        backbone=asked.backbone,
+        printed=printed,
+    )
+    length, width = np.ptp(found.outline, axis=0)
+    x, y = found.outline.T
+    return PhotoHide(
+        text,
+        check_picture(picture, found),
+        float(abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2),
+        float(length),
+        float(width),
+        found.uncertainty,
+        dict(Counter(str(flaw.kind) for flaw in found.flaws)),
+        tuple(sorted(found.fit.sheets)),
+        found.findings,
+    )
+
+
+def _kind(colour: str, kind: str) -> Any:
+    from strapwright.nesting.hide.types import FlawKind
+    from strapwright.photo.flaws import COLOURS
+
+    if colour not in COLOURS:
+        raise PhotoError(f"--flaws: found the colour {colour!r}, expected one of {', '.join(COLOURS)}")
+    try:
+        return FlawKind(kind)
+    except ValueError:
+        raise PhotoError(f"--flaws: found {colour}={kind}, expected hole, void, mark or loose") from None
+
+
+def _printed(text: str, paper: str) -> tuple[float, float]:
+    from strapwright.write.pattern.paper_sizes import PAPERS, read_correction
+
+    found = read_correction(text, PAPERS[paper])
+    return 1 / found.short, 1 / found.long

@@ -1,0 +1,96 @@
+"""The photograph made flat, with what was found in it: the thing to look at before cutting."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from strapwright.drawing.text import usual_font
+from strapwright.files.atomic_write import MARK
+from strapwright.nesting.hide.types import FlawKind
+from strapwright.photo.flatten import flatten
+
+if TYPE_CHECKING:
+    from strapwright.core.arrays import Bytes, Floats
+    from strapwright.photo.flatten import Flat
+    from strapwright.photo.measure import MeasuredHide
+
+WIDEST: Final = 2000
+"""Px on the longer side of the picture."""
+
+GRID: Final = 100.0
+"""From line to line of its grid, mm."""
+
+_ROUND: Final = 60.0
+"""What is shown round hide and sheets, mm."""
+
+_OUTLINE: Final = (0, 255, 255)
+_UNSURE: Final = (255, 0, 200)
+_FLAWS: Final = {FlawKind.HOLE: (255, 60, 40), FlawKind.MARK: (90, 160, 255), FlawKind.LOOSE: (255, 230, 60)}
+
+
+def check_picture(picture: Bytes, measured: MeasuredHide) -> bytes:
+    """Return the photograph made flat, with grid, outline, flaws and sheets: a PNG, marked for `write_whole`.
+
+    Args:
+        picture: the photograph, blue, green and red of 0 to 255.
+        measured: what was found in it.
+    """
+    from PIL import Image, ImageDraw, ImageFont
+
+    every = np.concatenate([measured.outline, *measured.papers.values()])
+    low, high = every.min(0) - _ROUND, every.max(0) + _ROUND
+    cell = max(1.0, float((high - low).max()) / WIDEST)
+    flat = flatten(picture, measured.plane.to_picture, (low[0], low[1], high[0], high[1]), cell)
+    shown = np.where(flat.seen[..., None], flat.picture, 60)[..., ::-1]
+    image = Image.fromarray(np.ascontiguousarray(shown, dtype=np.uint8))
+    drawing = ImageDraw.Draw(image, "RGBA")
+    letters = [ImageFont.truetype(str(usual_font().path), size) for size in (15, 19)]
+    _draw_grid(drawing, flat, (low, high), letters[0])
+    for flaw in measured.flaws:
+        colour = _FLAWS[flaw.kind]
+        points = _px(flat, flaw.polygon)
+        drawing.polygon(points, fill=(*colour, 50), outline=colour, width=2)
+        _write(drawing, points[0], str(flaw.kind), colour, letters[0])
+    drawing.line([*_px(flat, measured.outline), _px(flat, measured.outline[:1])[0]], fill=_OUTLINE, width=2)
+    for stretch in measured.unsure:
+        drawing.line(_px(flat, stretch), fill=_UNSURE, width=5)
+        _write(drawing, _px(flat, stretch)[0], "unsure", _UNSURE, letters[1])
+    for number, corners in measured.papers.items():
+        points = _px(flat, corners)
+        drawing.line([*points, points[0]], fill=(40, 220, 90), width=2)
+        words = f"{number}: {measured.fit.strays[number]:.2f} mm"
+        _write(drawing, tuple(np.mean(points, axis=0)), words, (40, 220, 90), letters[1])
+    length, width = np.ptp(measured.outline, axis=0)
+    facts = (
+        f"{length:.0f} × {width:.0f} mm, 95 of 100 points within {measured.uncertainty:.1f} mm; "
+        f"a square is {GRID:.0f} mm; sheets: by how much their crosses stray"
+    )
+    _write(drawing, (10, 8), facts, (255, 255, 255), letters[1])
+    stream = io.BytesIO()
+    image.save(stream, "PNG")
+    return stream.getvalue() + MARK.encode()
+
+
+def _px(flat: Flat, points: Floats) -> list[tuple[float, float]]:
+    return [(float(x), float(y)) for x, y in flat.at(points)]
+
+
+def _draw_grid(drawing: Any, flat: Flat, box: tuple[Floats, Floats], letters: Any) -> None:
+    """Draw a line each `GRID`, with what it stands for at each fifth."""
+    low, high = box
+    for axis in (0, 1):
+        for at in np.arange(np.ceil(low[axis] / GRID), np.floor(high[axis] / GRID) + 1) * GRID:
+            ends = np.array([low, high])
+            ends[:, axis] = at
+            fifth = round(at / GRID) % 5 == 0
+            drawing.line(_px(flat, ends), fill=(255, 255, 255, 130 if fifth else 50), width=1)
+            if fifth:
+                x, y = _px(flat, ends)[0]
+                _write(drawing, (x + 3, y - 20), f"{at:.0f}", (255, 255, 255), letters)
+
+
+def _write(drawing: Any, at: Any, words: str, colour: tuple[int, int, int], letters: Any) -> None:
+    drawing.text(at, words, fill=colour, font=letters, stroke_width=2, stroke_fill=(20, 20, 20))

@@ -1,0 +1,317 @@
+"""The floor, the lens and the sheets' places, fitted to the crosses in one photograph.
+
+A point of the floor goes to the picture through a plane's homography and one radial term of the lens, about
+the picture's middle: eight numbers and one. Each sheet lies somewhere, turned somehow: three numbers each,
+but for the first, which says where the frame is. Its four crosses give eight. All are found at once by least
+squares (Hartley and Zisserman 2004, 4 and 7.4); a sheet that does not fit the others is named and left out.
+
+What lies on the hide lies higher than the floor by its thickness, and looks larger by that share of the
+camera's height. Where the camera stands follows from the homography, as pixels are square and the axis goes
+through the picture's middle (Zhang 2000).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.errors import PhotoError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from strapwright.core.arrays import Floats
+    from strapwright.photo.marks import SeenSheet
+
+WORST: Final = 0.15
+"""A sheet whose crosses stray by more, mm (root mean square), is bent, or printed at another scale."""
+
+_HOPELESS: Final = 0.5
+"""Half the sheets straying by more, mm, says that no floor was found that suits them."""
+
+_AGAIN: Final = 3.5
+"""The same, in what the other sheets stray by."""
+
+
+@dataclass(frozen=True, eq=False)
+class Plane:
+    """How points of the floor go to the picture and back.
+
+    Args:
+        homography: from mm on the floor to the picture as a lens without a radial term would show it, its
+            middle 0, 0 and half its diagonal 1.
+        radial: the term of the lens, radii in half diagonals.
+        width: of the picture, px.
+        height: likewise.
+        shift: what points are moved by before, mm; a lift in a plane above the floor is `raised`.
+        scale: what they are multiplied by after that.
+    """
+
+    homography: Floats
+    radial: float
+    width: int
+    height: int
+    about: tuple[float, float] = (0.0, 0.0)
+    scale: float = 1.0
+
+    @property
+    def half(self) -> float:
+        """Half the picture's diagonal, px."""
+        return float(np.hypot(self.width, self.height) / 2)
+
+    @property
+    def middle(self) -> Floats:
+        """Of the picture, px."""
+        return np.array([(self.width - 1) / 2, (self.height - 1) / 2])
+
+    def to_picture(self, points: Floats) -> Floats:
+        """Return where points (N, 2) mm are in the picture, px."""
+        moved = self.about + (np.asarray(points) - self.about) * self.scale
+        flat = _through(self.homography, moved)
+        bent = flat * (1 + self.radial * (flat**2).sum(1, keepdims=True))
+        return np.asarray(bent * self.half + self.middle)
+
+    def to_floor(self, pixels: Floats) -> Floats:
+        """Return which points are seen at pixels (N, 2), mm."""
+        bent = (np.asarray(pixels) - self.middle) / self.half
+        flat = bent.copy()
+        for _ in range(20):
+            flat = bent / (1 + self.radial * (flat**2).sum(1, keepdims=True))
+        moved = _through(np.asarray(np.linalg.inv(self.homography), dtype=float), flat)
+        return np.asarray(self.about + (moved - self.about) / self.scale)
+
+    def camera(self) -> Floats:
+        """Return where the camera stands: x and y on the floor, height above it, mm.
+
+        Example:
+            >>> turned = np.array([[1.0, 0, 0], [0, -1, 0], [0, 0, 2000]])  # straight down from 2 m
+            >>> Plane(turned * [[0.7], [0.7], [1]], 0.0, 4000, 3000).camera().round(6).tolist()
+            [0.0, 0.0, 2000.0]
+        """
+        first, second, _ = self.homography.T
+        # The columns are f·(right, down), away of two unit vectors at right angles: two equations for 1/f².
+        across, deep = first[:2] @ second[:2], first[2] * second[2]
+        longer = first[:2] @ first[:2] - second[:2] @ second[:2], first[2] ** 2 - second[2] ** 2
+        size = float(first[:2] @ first[:2] + second[:2] @ second[:2]) / 2
+        flat = np.array([across, longer[0], _PRIOR * size / _USUAL**2]) / size
+        other = np.array([deep, longer[1], -_PRIOR * size / _USUAL**4]) / size
+        inverse = max(-float(flat @ other) / float(flat @ flat), 1 / _LONGEST**2)
+        columns = self.homography * [[np.sqrt(inverse)], [np.sqrt(inverse)], [1.0]]
+        columns = columns / (np.linalg.norm(columns[:, 0]) + np.linalg.norm(columns[:, 1])) * 2
+        columns = columns * np.sign(columns[2, 2])
+        left, _, right = np.linalg.svd(np.column_stack([columns[:, :2], np.cross(*columns[:, :2].T)]))
+        place = -(left @ right).T @ columns[:, 2]
+        return np.asarray(place * [1.0, 1.0, np.sign(place[2])])
+
+
+_USUAL: Final = 1.2
+"""Focal length of a telephone's camera in half diagonals: 26 mm on a frame of 24 by 36 mm (from memory)."""
+
+_LONGEST: Final = 6.0
+_PRIOR: Final = 0.004
+"""How strongly the usual focal length counts: it decides where the picture is taken straight down."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """What was found of floor, lens and sheets.
+
+    Args:
+        plane: the floor in the picture.
+        sheets: place of each sheet that counts, by number: x, y mm and turn in radians.
+        beside: place of each that is left out.
+        strays: root mean square by which the crosses of each sheet stray, mm, left out ones too.
+        left_out: why a sheet does not count, by its number.
+        pixels: root mean square of what all that count stray by, px.
+        draws: other planes that the crosses could as well have given, drawn by chance.
+    """
+
+    plane: Plane
+    sheets: Mapping[int, tuple[float, float, float]]
+    beside: Mapping[int, tuple[float, float, float]]
+    strays: Mapping[int, float]
+    left_out: Mapping[int, str]
+    pixels: float
+    draws: tuple[Plane, ...]
+
+
+def fit_floor(
+    seen: Sequence[SeenSheet],
+    crosses: Floats,
+    width: int,
+    height: int,
+    larger: Mapping[int, float] | None = None,
+    draws: int = 48,
+    worst: float = WORST,
+) -> Fit:
+    """Return the floor, the lens and the sheets' places of a photograph.
+
+    Args:
+        seen: its sheets, four at least.
+        crosses: of a sheet as it was printed, (4, 2) mm.
+        width: of the photograph, px.
+        height: likewise.
+        larger: by how much sheets look larger that lie on the hide, by their numbers.
+        draws: how many other planes are drawn, to see how sure the fit is.
+        worst: a sheet whose crosses stray by more may be left out, mm.
+
+    Raises:
+        PhotoError: too few sheets agree with one another.
+    """
+    middle = np.array([(width - 1) / 2, (height - 1) / 2])
+    left_out: dict[int, str] = {}
+    strays: dict[int, float] = {}
+    # The one nearest the middle says where the frame is.
+    use = sorted(seen, key=lambda one: float(np.hypot(*(one.crosses.mean(0) - middle))))
+    larger = larger or {}
+    while True:
+        known = [crosses * larger.get(one.number, 1.0) for one in use]
+        solved = _Solved.of(use, known, width, height, robust=True)
+        rms = dict(zip((one.number for one in use), solved.strays(), strict=True))
+        strays.update(rms)
+        off = max(rms, key=lambda number: rms[number])
+        others = float(np.median([value for number, value in rms.items() if number != off]))
+        if rms[off] <= max(worst, _AGAIN * others) or len(use) <= _LEAST:
+            break
+        left_out[off] = f"its crosses stray by {rms[off]:.1f} mm"
+        use = [one for one in use if one.number != off]
+    if float(np.median(list(rms.values()))) > max(worst, _HOPELESS) or len(left_out) > len(seen) / 3:
+        named = ", ".join(str(number) for number in sorted(left_out) or sorted(rms))
+        raise PhotoError(
+            f"mark sheets {named} do not agree with the others: they are bent, or printed at another scale; "
+            "lay them flat, print all of them by one printer at 100 %, and photograph again"
+        )
+    solved = _Solved.of(use, known, width, height, robust=False)
+    plane = solved.plane
+    beside = {
+        one.number: _laid(crosses, plane.to_floor(one.crosses)) for one in seen if one.number in left_out
+    }
+    drawn = tuple(solved.drawn(draws)) if draws else ()
+    return Fit(plane, solved.places(), beside, strays, left_out, solved.pixels(), drawn)
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A least-squares fit: its numbers, and what they are of."""
+
+    numbers: tuple[int, ...]
+    values: Floats
+    known: Floats
+    seen: Floats
+    width: int
+    height: int
+    jacobian: Floats
+
+    @classmethod
+    def of(
+        cls, use: Sequence[SeenSheet], known: Sequence[Floats], width: int, height: int, *, robust: bool
+    ) -> _Solved:
+        """Return a fit: a robust one lets what does not fit stand out, the other is the best."""
+        import cv2
+        from scipy.optimize import least_squares
+
+        start = cls(
+            tuple(one.number for one in use),
+            np.zeros(9 + 3 * (len(use) - 1)),
+            np.array(known) / _UNIT,
+            np.array([one.crosses for one in use]),
+            width,
+            height,
+            np.zeros((0, 0)),
+        )
+        flat = (start.seen - start.plane.middle) / start.plane.half
+        first, _ = cv2.findHomography(start.known[0], flat[0])
+        values = start.values.copy()
+        values[:8] = (first / first[2, 2]).ravel()[:8]
+        back = np.linalg.inv(first)
+        for n in range(1, len(use)):
+            values[6 + 3 * n : 9 + 3 * n] = _laid(start.known[n], _through(back, flat[n]))
+        loss = "soft_l1" if robust else "linear"
+        solved = least_squares(
+            start._off, values, x_scale="jac", loss=loss, f_scale=_SOFT, xtol=1e-10, ftol=1e-10, max_nfev=300
+        )
+        return replace(start, values=solved.x, jacobian=solved.jac)
+
+    def _off(self, values: Floats) -> Floats:
+        """Return by how much the crosses lie elsewhere than seen, px."""
+        found = _plane(values, self.width, self.height).to_picture(
+            self._laid_out(values).reshape(-1, 2) * _UNIT
+        )
+        return np.asarray((found - self.seen.reshape(-1, 2)).ravel())
+
+    def _laid_out(self, values: Floats) -> Floats:
+        places = np.concatenate([np.zeros(3), values[9:]]).reshape(-1, 3)
+        turn = places[:, 2:3]
+        x, y = self.known[..., 0], self.known[..., 1]
+        return np.stack(
+            [
+                places[:, :1] + np.cos(turn) * x - np.sin(turn) * y,
+                places[:, 1:2] + np.sin(turn) * x + np.cos(turn) * y,
+            ],
+            axis=-1,
+        )
+
+    @property
+    def plane(self) -> Plane:
+        return _plane(self.values, self.width, self.height)
+
+    def places(self) -> dict[int, tuple[float, float, float]]:
+        found = np.concatenate([np.zeros(3), self.values[9:]]).reshape(-1, 3) * [_UNIT, _UNIT, 1.0]
+        return {
+            number: (float(x), float(y), float(turn))
+            for number, (x, y, turn) in zip(self.numbers, found, strict=True)
+        }
+
+    def strays(self) -> list[float]:
+        """Return each sheet's root mean square, mm on the floor."""
+        on_floor = self.plane.to_floor(self.seen.reshape(-1, 2)).reshape(-1, 4, 2)
+        off = on_floor - self._laid_out(self.values) * _UNIT
+        return [float(value) for value in np.sqrt((off**2).sum(-1).mean(-1))]
+
+    def pixels(self) -> float:
+        off = self._off(self.values)
+        return float(np.sqrt((off**2).sum() / max(1, len(off) - len(self.values))))
+
+    def drawn(self, count: int) -> list[Plane]:
+        """Return planes drawn from what the fit leaves open."""
+        chance = np.random.default_rng(0)
+        sigma = max(self.pixels(), _LEAST_SIGMA)
+        # Draws of the normal law with covariance (JᵀJ)⁻¹σ²: by the QR of J, its columns scaled.
+        size = np.linalg.norm(self.jacobian, axis=0)
+        _, upper = np.linalg.qr(self.jacobian / size)
+        steps = (
+            np.linalg.solve(upper, chance.standard_normal((len(self.values), count))) * sigma / size[:, None]
+        )
+        return [_plane(self.values + step, self.width, self.height) for step in steps.T]
+
+
+_UNIT: Final = 1000.0
+"""Of the fit's own lengths, mm: its numbers are then all of about one size."""
+
+_SOFT: Final = 0.1
+"""What strays by more counts for less while a sheet that does not fit is looked for, px."""
+
+_LEAST: Final = 4
+_LEAST_SIGMA: Final = 0.03
+"""A cross is nowhere found better than this, px."""
+
+
+def _plane(values: Floats, width: int, height: int) -> Plane:
+    homography = np.append(values[:8], 1.0).reshape(3, 3) / [_UNIT, _UNIT, 1.0]
+    return Plane(homography, float(values[8]), width, height)
+
+
+def _laid(known: Floats, found: Floats) -> tuple[float, float, float]:
+    """Return x, y and turn that lay known points nearest to where they were found."""
+    here, there = known - known.mean(0), found - found.mean(0)
+    turn = np.arctan2((here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]).sum(), (here * there).sum())
+    cos, sin = np.cos(turn), np.sin(turn)
+    x, y = found.mean(0) - known.mean(0) @ np.array([[cos, sin], [-sin, cos]])
+    return float(x), float(y), float(turn)
+
+
+def _through(homography: Floats, points: Floats) -> Floats:
+    seen = np.column_stack([points, np.ones(len(points))]) @ homography.T
+    return np.asarray(seen[:, :2] / seen[:, 2:], dtype=float)

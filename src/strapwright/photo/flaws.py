@@ -1,0 +1,242 @@
+"""Flaws of a hide in a photograph: holes the floor is seen through, and what is ringed in coloured chalk.
+
+A flaw is never made smaller than it is: of a ring the inner edge is taken for a mark, and the outer edge,
+with what lies under the chalk, for anything else; all are grown by how sure the measurement is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.nesting.hide.types import FlawKind
+from strapwright.photo.flatten import flatten
+from strapwright.photo.marks import light_of
+from strapwright.photo.outline import drawn_in, tints
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from strapwright.core.arrays import Bytes, Flags, Floats
+    from strapwright.photo.fit import Plane
+    from strapwright.photo.flatten import Flat
+
+CELL: Final = 1.5
+"""Side of a px of the picture flaws are looked for in, mm."""
+
+COLOURS: Final = {
+    "blue": (0.03, 0.10, 0.60),
+    "red": (0.60, 0.04, 0.04),
+    "yellow": (0.85, 0.65, 0.05),
+    "green": (0.05, 0.40, 0.10),
+    "white": (0.85, 0.85, 0.85),
+}
+"""Chalks by name, as red, green and blue light: a colour is taken for the one it turns towards."""
+
+LEAST: Final = 8.0
+"""A hole or a spot of colour smaller across may be missed, mm."""
+
+_EDGE: Final = 6.0
+"""So near to the hide's edge no hole is looked for: it would be a notch of the outline, mm."""
+
+_FAR: Final = 5.0
+"""What lies so many standard deviations off the leather's own colour is something else."""
+
+_TOWARDS: Final = 0.8
+"""Cosine of the widest angle off a chalk's colour."""
+
+_BESIDE: Final = 0.25
+"""What looks like floor and has chalk along so much of its border is the chalk's own blurred edge."""
+
+_STRONG: Final = 0.3
+"""Chalk turns the leather's colour so much of the way to its own."""
+
+_LIKE_FLOOR: Final = 0.9
+"""A colour nobody asked for that turns the same way as the floor, by this cosine, is the floor."""
+
+_HALF: Final = 0.5
+_BEYOND: Final = 1.8
+"""A px of a hole is at least half the way from leather to floor, and not far beyond: chalk may be."""
+
+_SHADED: Final = 0.4
+"""What being darker than that way counts for."""
+
+_ASIDE: Final = 0.35
+"""A hole's colour may stray from the way from leather to floor by this share of it: it lies in shadow."""
+
+_GAP: Final = 9.0
+"""A ring may be open by so much, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class FoundFlaw:
+    """A flaw in a photograph.
+
+    Args:
+        kind: what is wrong there.
+        polygon: round it, (N, 2) mm.
+        where: it was found from: a colour, or empty for a hole.
+        closed: whether its ring was closed; else the polygon goes round all of what there is of it.
+    """
+
+    kind: FlawKind
+    polygon: Floats
+    where: str = ""
+    closed: bool = True
+
+
+def find_flaws(
+    picture: Bytes, plane: Plane, outline: Floats, papers: Sequence[Floats], kinds: Mapping[str, FlawKind]
+) -> tuple[list[FoundFlaw], list[tuple[str, Floats]]]:
+    """Return a hide's flaws, and what is drawn on it in a colour that stands for nothing.
+
+    Args:
+        picture: the photograph, blue, green, red.
+        plane: the hide's upper side in it.
+        outline: of the hide, (N, 2) mm.
+        papers: corners of the sheets, (4, 2) mm each.
+        kinds: which colour stands for what.
+    """
+    import cv2
+
+    low, high = outline.min(0) - 20, outline.max(0) + 20
+    flat = flatten(picture, plane.to_picture, (low[0], low[1], high[0], high[1]), CELL)
+    seen = cv2.GaussianBlur(tints(light_of(flat.picture)), (0, 0), 0.7)
+    hide = drawn_in(flat, outline)
+    paper = np.zeros_like(hide)
+    for corners in papers:
+        paper |= drawn_in(flat, corners)
+    paper = cv2.dilate(paper.astype(np.uint8), _disc(5.0)) > 0
+    inner = (cv2.erode(hide.astype(np.uint8), _disc(_EDGE)) > 0) & ~paper
+    outer = ~(cv2.dilate(hide.astype(np.uint8), _disc(10.0)) > 0) & ~paper
+    if not inner.any():
+        return [], []
+    # The leather's own colour, locally: what is small does not move the median of a wide window.
+    rest = seen - _background(seen, inner)
+    spread = 1.4826 * np.median(np.abs(rest[inner]), axis=0) + 0.01
+    odd = inner & (np.sqrt(((rest / spread) ** 2).sum(-1)) > _FAR)
+    leather = np.median(seen[inner], axis=0)
+    around = seen[outer] if outer.any() else seen[inner]
+    floor = np.median(around, axis=0)
+    names = list(COLOURS)
+    aims = np.array([tints(np.array(COLOURS[name][::-1])) for name in names]) - leather
+    sizes = np.linalg.norm(aims, axis=1)
+    along = rest @ (aims / sizes[:, None]).T
+    turned = along / np.maximum(np.linalg.norm(rest, axis=-1), 1e-9)[..., None]
+    best = turned.argmax(-1)
+    strong = np.take_along_axis(along, best[..., None], -1)[..., 0] > _STRONG * sizes[best]
+    sure = odd & strong & (turned.max(-1) > _TOWARDS)
+    away = floor - leather
+    like_floor = aims @ away > _LIKE_FLOOR * sizes * np.linalg.norm(away)
+    share = rest @ away / (away @ away)  # of the way from leather to floor
+    floors = inner & (share > _HALF) & (share < _BEYOND) & (_aside(rest, share, away) < _ASIDE)
+    asked = np.array([name in kinds for name in names])
+    chalk = sure & ~floors & asked[best] & (~like_floor[best] | (share > _BEYOND))
+    holes = _not_beside(floors, chalk)
+    flaws = [FoundFlaw(FlawKind.HOLE, polygon) for polygon in _spots(flat, holes)]
+    sure &= ~(cv2.dilate(holes.astype(np.uint8), _disc(4.0)) > 0)
+    unnamed: list[tuple[str, Floats]] = []
+    for n, name in enumerate(names):
+        drawn = sure & (best == n)
+        for polygon, closed in _rings(flat, drawn, inner_edge=kinds.get(name) is FlawKind.MARK):
+            if name in kinds:
+                flaws.append(FoundFlaw(kinds[name], polygon, name, closed))
+            elif not like_floor[n]:
+                unnamed.append((name, polygon))
+    return flaws, unnamed
+
+
+def _aside(rest: Floats, share: Floats, away: Floats) -> Floats:
+    """Return how far each px strays from the way from leather to floor, in lengths of it.
+
+    That it is darker counts for less: the floor under a hole lies in shadow.
+    """
+    off = rest - share[..., None] * away
+    off[..., 2] *= np.where(off[..., 2] < 0, _SHADED, 1.0)
+    return np.asarray(np.linalg.norm(off, axis=-1) / np.linalg.norm(away))
+
+
+def _not_beside(floors: Flags, chalk: Flags) -> Flags:
+    """Return what looks like floor, but for the blurred borders of chalk lines, which do too."""
+    import cv2
+
+    _, labels = cv2.connectedComponents(floors.astype(np.uint8))
+    near = cv2.dilate(floors.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    around = cv2.dilate(labels.astype(np.float32), np.ones((3, 3), np.uint8)).astype(int)
+    border = near & ~floors
+    count = np.bincount(around[border], minlength=labels.max() + 1)
+    close = cv2.dilate(chalk.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    chalky = np.bincount(around[border & close], minlength=labels.max() + 1)
+    good = chalky < _BESIDE * np.maximum(count, 1)
+    good[0] = False
+    return np.asarray(good[labels])
+
+
+def _background(seen: Floats, inner: Flags) -> Floats:
+    """Return the leather's own colour about each px: the median of a wide window, smoothed."""
+    import cv2
+
+    every = 12
+    small = seen[::every, ::every].copy()
+    known = inner[::every, ::every]
+    whole = np.median(seen[inner], axis=0)
+    out = np.empty_like(small)
+    for k in range(3):
+        layer = np.where(known, small[..., k], whole[k]).astype(np.float32)
+        low, high = whole[k] - 2.0, whole[k] + 2.0
+        levels = np.clip((layer - low) / (high - low) * 255, 0, 255).astype(np.uint8)
+        out[..., k] = cv2.medianBlur(levels, 9).astype(np.float32) / 255 * (high - low) + low
+    return np.asarray(
+        cv2.GaussianBlur(cv2.resize(out, seen.shape[1::-1], interpolation=cv2.INTER_CUBIC), (0, 0), 6.0)
+    )
+
+
+def _disc(radius: float) -> Bytes:
+    import cv2
+
+    side = 2 * round(radius / CELL) + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)))
+
+
+def _spots(flat: Flat, mask: Flags) -> Iterator[Floats]:
+    """Return what is round each spot of a mask, mm."""
+    import cv2
+
+    closed = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, _disc(2.0))
+    closed = cv2.morphologyEx(closed, cv2.MORPH_OPEN, _disc(1.5))
+    for contour in cv2.findContours(closed, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]:
+        points = contour.reshape(-1, 2).astype(float)
+        if np.ptp(points, axis=0).max() * CELL >= LEAST - CELL and len(points) >= 6:
+            yield flat.points(points)
+
+
+def _rings(flat: Flat, mask: Flags, *, inner_edge: bool) -> Iterator[tuple[Floats, bool]]:
+    """Return what each ring of a mask goes round, mm, and whether it is closed."""
+    import cv2
+
+    lines = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, _disc(_GAP / 2))
+    contours, tree = cv2.findContours(lines, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    for n, contour in enumerate(contours):
+        if tree[0][n][3] >= 0:
+            continue  # an inner edge: reached from its outer one
+        outer = contour.reshape(-1, 2).astype(float)
+        if np.ptp(outer, axis=0).max() * CELL < LEAST:
+            continue
+        inside = []
+        child = tree[0][n][2]
+        while child >= 0:
+            inside.append(contours[child].reshape(-1, 2).astype(float))
+            child = tree[0][child][0]
+        inside = [one for one in inside if len(one) >= 6]
+        filled = cv2.contourArea(contour) * CELL**2
+        if inner_edge and inside:
+            for one in inside:
+                yield flat.points(one), True
+        elif inside:
+            yield flat.points(outer), True
+        else:
+            hull = cv2.convexHull(contour).reshape(-1, 2).astype(float)
+            solid = filled > 0.7 * cv2.contourArea(cv2.convexHull(contour)) * CELL**2
+            yield flat.points(hull), solid

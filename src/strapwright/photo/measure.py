@@ -1,0 +1,464 @@
+"""A hide measured from a photograph: marks, floor and lens, outline, flaws, and how sure all of it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.core.errors import PhotoError
+from strapwright.core.findings import Finding, Severity
+from strapwright.nesting.hide.types import FlawKind
+from strapwright.photo.edge import EVERY, lead_to_edge
+from strapwright.photo.fit import Fit, Plane, fit_floor
+from strapwright.photo.flaws import CELL, FoundFlaw, find_flaws
+from strapwright.photo.marks import find_sheets
+from strapwright.photo.outline import coarse_outline, largest_piece
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from strapwright.core.arrays import Bytes, Flags, Floats
+    from strapwright.photo.mark_sheet import SheetSize
+    from strapwright.photo.marks import SeenSheet
+
+LEAST_SHEETS: Final = 4
+"""With fewer, floor and lens are not settled, or not checked by anything."""
+
+STEEPEST: Final = 42.0
+"""A photograph taken further off straight down is refused, degrees."""
+
+USUAL: Final = {"blue": FlawKind.MARK, "red": FlawKind.HOLE, "yellow": FlawKind.LOOSE}
+"""What chalks stand for where nothing is said."""
+
+READING: Final = 0.25
+"""A check bar is read no better than this with a steel rule, mm (common practice)."""
+
+PRINTING: Final = 0.002
+"""A printer nobody measured prints so much larger or smaller, of a length (a number from memory)."""
+
+_SURE: Final = 1.96
+"""Standard deviations within which 95 of 100 lie, of the normal law."""
+
+_PX: Final = 0.45
+"""Standard deviation of an edge on a clear stretch, px: what was seen on rendered photographs."""
+
+_UNCLEAR: Final = 0.2
+"""An edge is unsure where its step is this little of a perfect one."""
+
+_TOO_UNCLEAR: Final = 0.2
+"""With more of the outline unsure than this share, the hide cannot be told from the floor."""
+
+_SIMPLER: Final = 0.3
+"""The outline written lies within the one found, and no further inside than twice this, mm."""
+
+_SIMPLER_FLAW: Final = 1.2
+"""A flaw written goes round the one found, and no further outside than thrice this, mm."""
+
+_FLATTER: Final = 0.08
+"""Sheets whose places spread across their longest line by less of it lie in one line."""
+
+_UNKNOWN_THICKNESS: Final = 4.0
+"""A hide whose thickness is not given may be so thick, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class PhotoFlaw:
+    """A flaw as it was found.
+
+    Args:
+        kind: what is wrong there.
+        polygon: round it, (N, 2) mm.
+        where: the chalk's colour, or empty for a hole that the floor is seen through.
+    """
+
+    kind: FlawKind
+    polygon: Floats
+    where: str
+
+
+@dataclass(frozen=True, eq=False)
+class MeasuredHide:
+    """A hide as measured from a photograph, in the hide's own frame.
+
+    Args:
+        outline: (N, 2) mm, counter-clockwise, within the one found.
+        flaws: no smaller than they were found.
+        unsure: stretches of the edge that are not seen well, each (N, 2) mm.
+        uncertainty: 95 of 100 points of the outline are off by no more, mm.
+        fit: of floor, lens and sheets.
+        plane: the hide's upper side in the photograph, in the hide's own frame.
+        papers: corners of each sheet's paper, (4, 2) mm, by its number.
+        tilt: of the camera off straight down, degrees.
+        height: of the camera above the floor, mm.
+        scale: mm to a px in the middle of the hide.
+        findings: what to know of it.
+    """
+
+    outline: Floats
+    flaws: tuple[PhotoFlaw, ...]
+    unsure: tuple[Floats, ...]
+    uncertainty: float
+    fit: Fit
+    plane: Plane
+    papers: Mapping[int, Floats]
+    tilt: float
+    height: float
+    scale: float
+    findings: tuple[Finding, ...]
+
+
+def measure_hide(
+    picture: Bytes,
+    size: SheetSize,
+    *,
+    printed: tuple[float, float] | None = None,
+    thickness: float | None = None,
+    kinds: Mapping[str, FlawKind] = USUAL,
+) -> MeasuredHide:
+    """Return a hide measured from a photograph.
+
+    Args:
+        picture: blue, green and red of 0 to 255, (height, width, 3).
+        size: of the mark sheets.
+        printed: how long a length of 1 came out across and along them; None if nobody measured.
+        thickness: of the hide, mm; None if not known.
+        kinds: which colour of chalk stands for what.
+
+    Raises:
+        PhotoError: it cannot be measured from; what is wrong, and what to do.
+    """
+    import cv2
+
+    grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
+    height, width = grey.shape
+    seen = _good_sheets(grey, size)
+    crosses = size.crosses * (printed or (1.0, 1.0))
+    paper = np.array(size.paper) / 2 * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
+    # A sheet on the hide seems printed larger, until it is known to lie there.
+    fit = fit_floor(seen, crosses, width, height, draws=0, worst=_RAISED)
+    _check_spread(fit)
+    tilt = _tilt(fit.plane, width, height)
+    if tilt > STEEPEST:
+        raise PhotoError(
+            f"the photograph is taken {tilt:.0f}° off straight down, {STEEPEST:.0f}° is the most: hold the "
+            "camera higher and more above the middle of the hide"
+        )
+    lift = 0.0 if thickness is None else thickness
+    papers = _papers(paper, fit)
+    coarse = coarse_outline(picture, fit.plane, papers, _outermost(fit))
+    rough, on_hide = largest_piece(coarse, papers, fit.plane, width, height)
+    camera = fit.plane.camera()
+    if on_hide and lift:
+        larger = float(camera[2] / (camera[2] - lift))
+        fit = fit_floor(seen, crosses, width, height, dict.fromkeys(on_hide, larger))
+    else:
+        fit = fit_floor(seen, crosses, width, height)
+    papers = _papers(paper, fit)
+    plane = _raised(fit.plane, lift)
+    hidden = list(papers.values())
+    edge = lead_to_edge(picture, plane, rough, 16.0, hidden)
+    edge = lead_to_edge(picture, plane, edge.points, 6.0, hidden)
+    bad = edge.clear < _UNCLEAR
+    if bad.mean() > _TOO_UNCLEAR:
+        raise PhotoError(
+            f"{bad.mean():.0%} of the hide's edge cannot be told from the floor: lay it on a sheet of "
+            "another colour, in even light, and photograph again"
+        )
+    frame = _frame(edge.points, plane)
+    off = _uncertainty(edge.points, edge.stray, plane, fit, size, printed, thickness)
+    uncertainty = float(np.percentile(off[~bad], 99.5)) + _SIMPLER
+    outline = _within(frame.there(edge.points))
+    raw, unnamed = find_flaws(picture, plane, edge.points, hidden, kinds)
+    flaws = [_flaw(flaw, frame, papers) for flaw in raw]
+    for name, polygon in unnamed:
+        raise PhotoError(
+            f"something {name} is drawn on the hide near {_at(frame, polygon)}, and no kind of flaw is "
+            f"{name}: say which, such as --flaws {name}=mark"
+        )
+    turned = frame.plane(plane)
+    middle = turned.to_picture(outline.mean(0) + np.array([(0.0, 0.0), (1.0, 0.0)]))
+    return MeasuredHide(
+        outline,
+        tuple(flaws),
+        tuple(frame.there(stretch) for stretch in _stretches(edge.points, bad)),
+        uncertainty,
+        fit,
+        turned,
+        {number: frame.there(corners) for number, corners in papers.items()},
+        tilt,
+        float(camera[2]),
+        1 / float(np.hypot(*(middle[1] - middle[0]))),
+        tuple(_findings(fit, bad, printed, thickness)),
+    )
+
+
+_AGAINST: Final = 7.5
+"""A flaw so near to a sheet may go on under it, mm."""
+
+_RAISED: Final = 0.8
+"""What the crosses of a sheet on the hide may stray by at first, mm: 8 mm nearer to a camera 1.5 m away."""
+
+_SPOT: Final = 25.0
+"""A spot of chalk up to so wide counts whole, and need be no ring, mm."""
+
+
+def _good_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
+    """Return the sheets with all their crosses, once each.
+
+    Raises:
+        PhotoError: too few of them.
+    """
+    import cv2
+
+    found = find_sheets(grey, size)
+    numbers = [one.number for one in found]
+    if twice := sorted({number for number in numbers if numbers.count(number) > 1}):
+        raise PhotoError(f"mark sheet {twice[0]} is seen twice: lay each sheet once, and photograph again")
+    whole = tuple(one for one in found if np.isfinite(one.crosses).all())
+    if len(whole) >= LEAST_SHEETS:
+        return whole
+    if float(np.percentile(grey, 95)) < _DARK:
+        reason = "it is too dark: more light, without flash"
+    elif float(cv2.Laplacian(cv2.GaussianBlur(grey, (0, 0), 1.0), cv2.CV_32F).std()) < _SOFT:
+        reason = "it is blurred: hold the camera still, wipe its lens, and let it focus on the hide"
+    elif len(found) > len(whole):
+        part = ", ".join(str(one.number) for one in found if one not in whole)
+        reason = (
+            f"not all crosses of sheet {part} are seen: nothing may lie on them, none be out of the picture"
+        )
+    else:
+        reason = "lay all the sheets round the hide, flat, and have all of them in the picture"
+    raise PhotoError(
+        f"found {len(whole)} whole mark sheets, {LEAST_SHEETS} are the least, 8 are good: {reason}"
+    )
+
+
+_DARK: Final = 40.0
+_SOFT: Final = 1.2
+
+
+def _check_spread(fit: Fit) -> None:
+    places = np.array(list(fit.sheets.values()))[:, :2]
+    sizes = np.linalg.svd(places - places.mean(0), compute_uv=False)
+    if sizes[1] < _FLATTER * sizes[0]:
+        raise PhotoError(
+            "the mark sheets lie all in one line: lay some on the other side of the hide, photograph again"
+        )
+
+
+def _tilt(plane: Plane, width: int, height: int) -> float:
+    """Return how far off straight down the middle of the picture is seen, degrees."""
+    camera = plane.camera()
+    at = plane.to_floor(np.array([[(width - 1) / 2, (height - 1) / 2]]))[0]
+    return float(np.degrees(np.arctan2(np.hypot(*(at - camera[:2])), camera[2])))
+
+
+def _papers(paper: Floats, fit: Fit) -> dict[int, Floats]:
+    """Return where the paper of each sheet is, whether it counts or not."""
+    return {number: _placed(paper, place) for number, place in {**fit.sheets, **fit.beside}.items()}
+
+
+def _placed(points: Floats, place: tuple[float, float, float]) -> Floats:
+    x, y, turn = place
+    cos, sin = np.cos(turn), np.sin(turn)
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + [x, y])
+
+
+def _outermost(fit: Fit) -> list[int]:
+    """Return the numbers of the sheets that no others lie round."""
+    from scipy.spatial import ConvexHull
+
+    numbers = list(fit.sheets)
+    places = np.array([fit.sheets[number][:2] for number in numbers])
+    return [numbers[n] for n in ConvexHull(places).vertices]
+
+
+def _raised(plane: Plane, lift: float) -> Plane:
+    """Return a plane above the floor by so much, mm."""
+    x, y, height = plane.camera()
+    return replace(plane, about=(float(x), float(y)), scale=float(height / (height - lift)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Frame:
+    """The hide's own frame: long side along x, lower left corner at the origin, up as photographed."""
+
+    turn: float
+    shift: Floats
+
+    def there(self, points: Floats) -> Floats:
+        cos, sin = np.cos(self.turn), np.sin(self.turn)
+        return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + self.shift)
+
+    def plane(self, plane: Plane) -> Plane:
+        """Return how points of this frame go to the picture."""
+        cos, sin = np.cos(self.turn), np.sin(self.turn)
+        back = np.array([[cos, sin], [-sin, cos]])
+        lift = np.eye(3)
+        lift[:2, :2] *= plane.scale
+        lift[:2, 2] = (1 - plane.scale) * np.array(plane.about)
+        move = np.eye(3)
+        move[:2, :2] = back
+        move[:2, 2] = -back @ self.shift
+        return replace(plane, homography=plane.homography @ lift @ move, about=(0.0, 0.0), scale=1.0)
+
+
+def _frame(points: Floats, plane: Plane) -> _Frame:
+    import cv2
+
+    _, sides, angle = cv2.minAreaRect(points.astype(np.float32))
+    turn = -np.radians(angle if sides[0] >= sides[1] else angle + 90)
+    middle = points.mean(0)
+    up = plane.to_picture(np.array([middle, middle + np.array([np.sin(turn), np.cos(turn)])]))
+    if up[1, 1] > up[0, 1]:  # what is y up there runs down in the picture
+        turn += np.pi
+    frame = _Frame(float(turn), np.zeros(2))
+    return _Frame(float(turn), -np.floor(frame.there(points).min(0)))
+
+
+def _uncertainty(
+    points: Floats,
+    stray: Floats,
+    plane: Plane,
+    fit: Fit,
+    size: SheetSize,
+    printed: tuple[float, float] | None,
+    thickness: float | None,
+) -> Floats:
+    """Return by how much each point may be off, mm, 95 of 100 times."""
+    pixels = plane.to_picture(points)
+    drawn = [
+        _rigid(replace(one, about=plane.about, scale=plane.scale).to_floor(pixels), points)
+        for one in fit.draws
+    ]
+    from_fit = np.sqrt((np.array(drawn) ** 2).sum(-1).mean(0) / 2)
+    px = np.hypot(*(plane.to_picture(points + np.array([1.0, 0.0])) - pixels).T)
+    from_edge = np.hypot(_PX / px, stray)
+    away = np.hypot(*(points - points.mean(0)).T)
+    bar = READING / float(np.mean([size.across, size.along]))
+    scale = away * (PRINTING if printed is None else bar / np.sqrt(2))
+    lift = away * (_UNKNOWN_THICKNESS / plane.camera()[2] if thickness is None else 0.0)
+    return np.asarray(np.sqrt((_SURE * from_fit) ** 2 + (_SURE * from_edge) ** 2 + scale**2) + lift)
+
+
+def _rigid(found: Floats, points: Floats) -> Floats:
+    """Return by how much found points are off once they are laid on others as well as can be."""
+    here, there = found - found.mean(0), points - points.mean(0)
+    turn = np.arctan2((here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]).sum(), (here * there).sum())
+    cos, sin = np.cos(turn), np.sin(turn)
+    return np.asarray(here @ np.array([[cos, sin], [-sin, cos]]) - there)
+
+
+def _within(points: Floats) -> Floats:
+    """Return a simpler outline that lies within another."""
+    import shapely
+
+    found = shapely.Polygon(points).buffer(0)
+    inner = found.buffer(-_SIMPLER, join_style="mitre").simplify(_SIMPLER * 0.98)
+    if inner.geom_type != "Polygon":
+        inner = max(inner.geoms, key=lambda one: one.area)
+    return np.asarray(shapely.geometry.polygon.orient(inner).exterior.coords)[:-1]
+
+
+def _flaw(flaw: FoundFlaw, frame: _Frame, papers: Mapping[int, Floats]) -> PhotoFlaw:
+    """Return a flaw in the hide's frame.
+
+    Raises:
+        PhotoError: it may be larger than what is seen of it.
+    """
+    if hiding := [number for number, paper in papers.items() if _near(flaw.polygon, paper)]:
+        raise PhotoError(
+            f"mark sheet {hiding[0]} lies over or against the flaw near {_at(frame, flaw.polygon)}: lay it "
+            "elsewhere, and photograph again"
+        )
+    if not flaw.closed and np.ptp(flaw.polygon, axis=0).max() > _SPOT:
+        raise PhotoError(
+            f"the {flaw.where} ring near {_at(frame, flaw.polygon)} is not closed: close it, with no mark "
+            "sheet over it, and photograph again"
+        )
+    return PhotoFlaw(flaw.kind, _round_it(frame.there(flaw.polygon)), flaw.where)
+
+
+def _at(frame: _Frame, polygon: Floats) -> str:
+    x, y = frame.there(polygon).mean(0)
+    return f"{x:.0f}, {y:.0f} mm"
+
+
+def _round_it(polygon: Floats) -> Floats:
+    """Return an outline of few corners that goes round a flaw, its blurred edge included."""
+    import shapely
+
+    grown = (
+        shapely.Polygon(polygon)
+        .buffer(1.5 * CELL + _SIMPLER_FLAW, quad_segs=6)
+        .simplify(_SIMPLER_FLAW * 0.95)
+    )
+    return np.asarray(grown.exterior.coords)[:-1]
+
+
+def _near(polygon: Floats, paper: Floats) -> bool:
+    import shapely
+
+    return bool(shapely.Polygon(polygon).distance(shapely.Polygon(paper)) < _AGAINST)
+
+
+def _stretches(points: Floats, bad: Flags) -> list[Floats]:
+    """Return the unsure stretches of a closed outline."""
+    if not bad.any():
+        return []
+    wide = np.convolve(np.concatenate([bad[-3:], bad, bad[:3]]), np.ones(7), "same")[3:-3] > 0
+    if wide.all():
+        return [points]
+    start = int(np.argmin(wide))
+    order = np.roll(np.arange(len(points)), -start)
+    runs: list[list[int]] = []
+    for n in order:
+        if wide[n]:
+            if not runs or runs[-1][-1] != (n - 1) % len(points):
+                runs.append([])
+            runs[-1].append(int(n))
+    return [points[run] for run in runs]
+
+
+def _findings(
+    fit: Fit, bad: Flags, printed: tuple[float, float] | None, thickness: float | None
+) -> list[Finding]:
+    found = [
+        Finding(
+            "photo-sheet",
+            Severity.NOTE,
+            f"Mark sheet {number} is left out: {reason}.",
+            "Was it moved, bent, or printed at another scale?",
+        )
+        for number, reason in sorted(fit.left_out.items())
+    ]
+    if bad.any():
+        found.append(
+            Finding(
+                "photo-edge",
+                Severity.CAUTION,
+                f"{bad.sum() * EVERY:.0f} mm of the hide's edge are not seen well; parts keep off them.",
+                "Look at the check picture, then at the hide; correct the outline there.",
+            )
+        )
+    if printed is None:
+        found.append(
+            Finding(
+                "photo-scale",
+                Severity.CAUTION,
+                "Nobody measured the printed sheets, so all lengths may be off by their printer's scale.",
+                "Measure from cross to cross on one of them, and say so with --correct.",
+            )
+        )
+    if thickness is None:
+        found.append(
+            Finding(
+                "photo-thickness",
+                Severity.NOTE,
+                "Without its thickness the hide is taken a little too large: its top is nearer the camera.",
+                "Calliper it, and give --thickness.",
+            )
+        )
+    return found

@@ -1,0 +1,156 @@
+"""Photographs no hide can be measured from: each is refused with what is wrong and what to do."""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+from tests.photo.rendering import Camera, Ring, Scene, render, side_outline
+
+from strapwright.core.errors import PhotoError
+from strapwright.photo.mark_sheet import SIZES
+from strapwright.photo.measure import measure_hide
+
+A4 = SIZES["a4"]
+ROUND = [
+    (-620, -480, 0.3, False),
+    (0, -500, 1.2, False),
+    (620, -480, 2.5, False),
+    (900, 0, 4.0, False),
+    (620, 480, 5.2, False),
+    (0, 500, 0.9, False),
+    (-620, 480, 3.3, False),
+    (-900, 0, 2.0, False),
+]
+SCENE = Scene(side_outline(1300.0, 500.0, 3), [(1.1 * x, 1.15 * y, t, on) for x, y, t, on in ROUND], seed=3)
+CAMERA = Camera(width=2400, height=1800, focal=1800.0, distance=2500.0, tilt=0.1, roll=0.05)
+
+
+@pytest.fixture(scope="module")
+def good() -> np.ndarray:
+    return render(SCENE, CAMERA)
+
+
+def refused(picture: np.ndarray) -> str:
+    with pytest.raises(PhotoError) as error:
+        measure_hide(picture, A4, printed=(1.0, 1.0), thickness=3.0)
+    assert "\n" not in str(error.value)
+    return str(error.value)
+
+
+def painted_out(picture: np.ndarray, *sheets: int) -> np.ndarray:
+    """The floor where sheets lay."""
+    out = picture.copy()
+    for number in sheets:
+        x, y, _, _ = SCENE.sheets[number - 1]
+        where = CAMERA.project(np.array([(x + dx, y + dy) for dx in (-190, 190) for dy in (-190, 190)]))
+        hull = cv2.convexHull(where.astype(np.float32)).astype(np.int32)
+        mask = cv2.fillConvexPoly(np.zeros(picture.shape[:2], np.uint8), hull, 1) > 0
+        out[mask] = np.median(picture[:60, :60].reshape(-1, 3), axis=0)
+    return out
+
+
+def test_the_photograph_the_others_are_made_of_is_good(good: np.ndarray) -> None:
+    found = measure_hide(good, A4, printed=(1.0, 1.0), thickness=3.0)
+    assert set(found.fit.sheets) == set(range(1, 9))
+    assert np.ptp(found.outline, axis=0)[0] == pytest.approx(np.ptp(SCENE.outline, axis=0)[0], rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("spoilt", "says"),
+    [
+        (lambda p: painted_out(p, 1, 2, 3, 4, 5), "found 3 whole mark sheets, 4 are the least"),
+        (lambda p: painted_out(p, 3, 4, 5, 7, 1), "found 3 whole mark sheets"),
+        (lambda p: cv2.GaussianBlur(p, (0, 0), 12), "it is blurred: hold the camera still"),
+        (lambda p: (p * 0.06).astype(np.uint8), "it is too dark: more light"),
+        (lambda p: np.full_like(p, 120), "found 0 whole mark sheets"),
+    ],
+)
+def test_too_little_to_go_by(good: np.ndarray, spoilt: Callable[[np.ndarray], np.ndarray], says: str) -> None:
+    assert says in refused(spoilt(good))
+
+
+def test_a_sheet_seen_twice(good: np.ndarray) -> None:
+    twice = good.copy()
+    x, y = np.round(CAMERA.project(np.array([SCENE.sheets[1][:2]]))[0]).astype(int)
+    u, v = np.round(CAMERA.project(np.array([SCENE.sheets[5][:2]]))[0]).astype(int)
+    twice[v - 120 : v + 120, u - 120 : u + 120] = good[y - 120 : y + 120, x - 120 : x + 120]
+    assert "mark sheet 2 is seen twice: lay each sheet once" in refused(twice)
+
+
+def test_the_hide_cut_off_by_the_picture() -> None:
+    camera = replace(CAMERA, aim=(470.0, 0.0), distance=1900.0)
+    seen = camera.project(SCENE.outline)
+    beyond = {
+        "left": -seen[:, 0].min(),
+        "upper": -seen[:, 1].min(),
+        "lower": seen[:, 1].max() - camera.height,
+    }
+    side = max(beyond, key=lambda name: beyond[name])
+    assert beyond[side] > 50
+    sheets = [one for one in SCENE.sheets if one[0] > -300]
+    said = refused(render(replace(SCENE, sheets=sheets), camera))
+    assert f"the hide is cut off at the {side} edge of the picture" in said
+
+
+def test_two_hides() -> None:
+    outline = SCENE.outline * [0.42, 1.0] - [330, 0]
+    other = render(replace(SCENE, outline=outline), CAMERA)
+    second = render(replace(SCENE, outline=outline + np.array([660, 0])), CAMERA)
+    middle = CAMERA.width // 2
+    assert "two hides are in the picture" in refused(
+        np.concatenate([other[:, :middle], second[:, middle:]], axis=1)
+    )
+
+
+def test_a_hide_as_light_as_the_floor() -> None:
+    said = refused(
+        render(replace(SCENE, leather=(0.31, 0.31, 0.31), floor=(0.30, 0.31, 0.32), shadow=0.0), CAMERA)
+    )
+    assert "lay it on a sheet of another colour" in said
+
+
+def test_sheets_all_in_one_line() -> None:
+    sheets = [(x, -480.0, turn, False) for (x, _, turn, _) in SCENE.sheets[:3]]
+    sheets += [(900.0, -480.0, 0.2, False), (310.0, -480.0, 1.0, False)]
+    assert "the mark sheets lie all in one line" in refused(render(replace(SCENE, sheets=sheets), CAMERA))
+
+
+def test_a_camera_held_too_much_aslant() -> None:
+    camera = replace(CAMERA, tilt=math.radians(52), distance=2700.0)
+    assert "off straight down, 42° is the most" in refused(render(SCENE, camera))
+
+
+@pytest.mark.parametrize(
+    ("down", "on", "says"),
+    [
+        (0.0, True, "mark sheet 2 lies across the hide's edge"),
+        (
+            0.0,
+            False,
+            "no mark is read on it: take it away, or lay the sheet so that nothing hides a part of it",
+        ),
+        (160.0, False, "mark sheet 2 lies too near to the hide's edge"),
+    ],
+)
+def test_a_sheet_across_the_edge_under_it_or_too_near_to_it(down: float, on: bool, says: str) -> None:
+    bottom = float(SCENE.outline[np.abs(SCENE.outline[:, 0]) < 110][:, 1].min())
+    sheets = [one if n != 1 else (0.0, bottom - down, 0.0, on) for n, one in enumerate(SCENE.sheets)]
+    assert says in refused(render(replace(SCENE, sheets=sheets), CAMERA))
+
+
+def test_rings_that_are_open_hidden_or_stand_for_nothing() -> None:
+    blue, green = (0.03, 0.10, 0.60), (0.05, 0.40, 0.10)
+    covered = replace(
+        SCENE, rings=[Ring(blue, (0.0, 0.0), 40.0)], sheets=[*SCENE.sheets, (100.0, 10.0, 0.0, True)]
+    )
+    assert "lies over or against the flaw" in refused(render(covered, CAMERA))
+    named = refused(render(replace(SCENE, rings=[Ring(green, (0.0, 0.0), 40.0)]), CAMERA))
+    assert "say which, such as --flaws green=mark" in named
+    picture = render(replace(SCENE, rings=[Ring(blue, (0.0, 0.0), 40.0)]), CAMERA)
+    plain = render(SCENE, CAMERA)
+    x, y = np.round(CAMERA.project(np.array([(0.0, 0.0)]))[0]).astype(int)
+    picture[y - 60 : y, x - 60 : x] = plain[y - 60 : y, x - 60 : x]  # a quarter of the ring gone
+    assert "the blue ring near" in refused(picture)
