@@ -6,9 +6,9 @@ import pytest
 from tests.photo.rendering import Camera
 
 from strapwright.core.errors import PhotoError
+from strapwright.photo.find_sheets import SeenSheet
 from strapwright.photo.fit import Plane, fit_floor
 from strapwright.photo.mark_sheet import SIZES
-from strapwright.photo.marks import SeenSheet
 
 A4 = SIZES["a4"]
 PLACES = [(-900, -500, 0.3), (0, -620, 1.2), (880, -480, 2.5), (1000, 40, 4.0),

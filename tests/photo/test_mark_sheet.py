@@ -5,8 +5,8 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from strapwright.photo.find_sheets import find_sheets
 from strapwright.photo.mark_sheet import SIZES, mark_sheets
-from strapwright.photo.marks import find_sheets
 
 SCALE = 6  # px to a mm
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.photo.marks import light_of
+from strapwright.photo.find_sheets import light_of
 from strapwright.photo.outline import tints
 
 if TYPE_CHECKING:

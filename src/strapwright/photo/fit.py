@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from strapwright.core.arrays import Floats
-    from strapwright.photo.marks import SeenSheet
+    from strapwright.photo.find_sheets import SeenSheet
 
 WORST: Final = 0.15
 """A sheet whose crosses stray by more, mm (root mean square), is bent, or printed at another scale."""

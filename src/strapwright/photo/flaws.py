@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.nesting.hide.types import FlawKind
+from strapwright.photo.find_sheets import light_of
 from strapwright.photo.flatten import flatten
-from strapwright.photo.marks import light_of
 from strapwright.photo.outline import drawn_in, tints
 
 if TYPE_CHECKING:

@@ -11,17 +11,17 @@ from strapwright.core.errors import PhotoError
 from strapwright.core.findings import Finding, Severity
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.photo.edge import EVERY, lead_to_edge
+from strapwright.photo.find_sheets import find_sheets
 from strapwright.photo.fit import Fit, Plane, fit_floor
 from strapwright.photo.flaws import CELL, FoundFlaw, find_flaws
-from strapwright.photo.marks import find_sheets
 from strapwright.photo.outline import coarse_outline, largest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from strapwright.core.arrays import Bytes, Flags, Floats
+    from strapwright.photo.find_sheets import SeenSheet
     from strapwright.photo.mark_sheet import SheetSize
-    from strapwright.photo.marks import SeenSheet
 
 LEAST_SHEETS: Final = 4
 """With fewer, floor and lens are not settled, or not checked by anything."""

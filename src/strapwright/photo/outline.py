@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.errors import PhotoError
+from strapwright.photo.find_sheets import light_of
 from strapwright.photo.flatten import Flat, flatten
-from strapwright.photo.marks import light_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
