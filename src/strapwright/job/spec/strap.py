@@ -28,9 +28,9 @@ from strapwright.job.spec.fittings import (
     TurnStep,
     keeper_or_none,
 )
-from strapwright.job.spec.ring_or_hook import StrapEnd
 from strapwright.job.spec.run_sizes import RunSize, ids_of, read_sizes
 from strapwright.job.spec.size import Size
+from strapwright.job.spec.strap_end import StrapEnd
 from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name
 from strapwright.rules.choice import Use
 

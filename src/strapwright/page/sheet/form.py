@@ -18,8 +18,8 @@ from strapwright.files.fields import Measure
 from strapwright.files.messages import members
 from strapwright.files.validate import key_docstrings
 from strapwright.job.spec.job import Job
-from strapwright.job.spec.ring_or_hook import StrapEnd
 from strapwright.job.spec.strap import Belt, StrapTable
+from strapwright.job.spec.strap_end import StrapEnd
 from strapwright.page.sheet.form_words import (
     ABOUT,
     BELT,
