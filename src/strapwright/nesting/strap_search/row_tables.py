@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE
-from strapwright.nesting.strap_search.row_scan import clearances, scan
+from strapwright.nesting.strap_search.free_runs import clearances, scan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -166,7 +166,7 @@ class Edges:
     def scan(self, make: Make, shortest: float, y0: float, step: float, low: Floats, high: Floats) -> None:
         """Write the free runs of a make's rows.
 
-        See :func:`strapwright.nesting.strap_search.row_scan.scan`.
+        See :func:`strapwright.nesting.strap_search.free_runs.scan`.
         """
         groups = [self.free(make.whole.shuns)] + [self.zones(area.shuns) for area in make.areas]
         sides = (make.whole, *make.areas)
