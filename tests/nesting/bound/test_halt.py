@@ -21,7 +21,7 @@ from strapwright.nesting.problem.build import build_problem
 from strapwright.nesting.problem.types import Ground, Piece, Problem
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.solver.unplaced_reasons import UnplacedReasons
-from strapwright.nesting.strap_search.row_tables import Edges
+from strapwright.nesting.strap_search.free_run_tables import Edges
 
 BOARD = Ground(np.array([(0, 0), (2400, 0), (2400, 900), (0, 900)], float))
 

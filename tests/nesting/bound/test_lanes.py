@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tests.nesting.bound.test_relaxation import bar
-from tests.nesting.strap_search.test_row_tables import HIDE
+from tests.nesting.strap_search.test_free_run_tables import HIDE
 
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
 from strapwright.nesting.bound.lanes import KINDS, lane_tables, lanes_value

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tests.nesting.strap_search.test_row_tables import FLAWS, HIDE, VOID, strap
+from tests.nesting.strap_search.test_free_run_tables import FLAWS, HIDE, VOID, strap
 
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.bound.cp_sat import height_bound, prove_value

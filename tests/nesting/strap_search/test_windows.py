@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tests.nesting.strap_search.test_row_tables import FLAWS, HIDE, strap
+from tests.nesting.strap_search.test_free_run_tables import FLAWS, HIDE, strap
 
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Ground, Problem

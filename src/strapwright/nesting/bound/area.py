@@ -41,7 +41,7 @@ def area_bounds(problem: Problem) -> list[float]:
     """
     import shapely
 
-    from strapwright.nesting.strap_search.row_tables import Edges  # compiled: only a search needs it
+    from strapwright.nesting.strap_search.free_run_tables import Edges
 
     # Layouts may come this much nearer than asked, so the bound allows them to.
     gap = max(problem.nearest - CLEARANCE, 0.0)

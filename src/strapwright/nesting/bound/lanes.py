@@ -60,7 +60,7 @@ class Ends(NamedTuple):
         left: right end of the form pushed to the left, infinite where it finds no room, (forms, rows) mm.
         right: left end of the form pushed to the right, likewise minus infinite.
         apart: from the right end of a strap of one make to the left end of one of another, by how many rows
-            that lies higher: see :func:`strapwright.nesting.strap_search.row_tables.distances`.
+            that lies higher: see :func:`strapwright.nesting.strap_search.free_run_tables.distances`.
         middle: likewise.
     """
 

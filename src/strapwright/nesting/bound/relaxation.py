@@ -21,7 +21,7 @@ import numpy as np
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds
 from strapwright.nesting.bound.lanes import ends_of, lanes_of
-from strapwright.nesting.strap_search.row_tables import Edges, best_step, distances
+from strapwright.nesting.strap_search.free_run_tables import Edges, best_step, distances
 from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
 
 if TYPE_CHECKING:

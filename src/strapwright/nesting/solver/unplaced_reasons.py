@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.hide.thickness import THICKNESS_AGREES, tanned_as
+from strapwright.nesting.strap_search.free_run_tables import Edges
 from strapwright.nesting.strap_search.free_runs import SLACK
-from strapwright.nesting.strap_search.row_tables import Edges
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of
 
 if TYPE_CHECKING:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.problem.types import PiecePlacement
+from strapwright.nesting.strap_search.free_run_tables import RowTable, best_step, distances, table_of
 from strapwright.nesting.strap_search.free_runs import SLACK, clearances
-from strapwright.nesting.strap_search.row_tables import RowTable, best_step, distances, table_of
 from strapwright.nesting.strap_search.stack import Table, stack
 from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 

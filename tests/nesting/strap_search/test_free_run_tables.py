@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 
 from strapwright.nesting.problem.check import faults_of
 from strapwright.nesting.problem.types import Area, Ground, Piece, PiecePlacement, Problem, Zone
-from strapwright.nesting.strap_search.row_tables import best_step, distances, table_of
+from strapwright.nesting.strap_search.free_run_tables import best_step, distances, table_of
 from strapwright.nesting.strap_search.strap_shape import forms_of
 
 HIDE = np.array(
