@@ -9,7 +9,7 @@ import numba
 import numpy as np
 
 from strapwright.nesting.rng import uniform
-from strapwright.nesting.strap_search.stack import Table, stack
+from strapwright.nesting.strap_search.rows import Table, stack
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from strapwright.nesting.strap_search.guide import Guide, fill
 from strapwright.nesting.strap_search.instance import Rows
-from strapwright.nesting.strap_search.stack import SLACK as _SLACK, Table, first_roomy, stretches
+from strapwright.nesting.strap_search.rows import SLACK as _SLACK, Table, first_roomy, stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

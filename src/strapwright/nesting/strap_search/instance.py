@@ -12,7 +12,7 @@ import numpy as np
 from strapwright.nesting.problem.types import PiecePlacement
 from strapwright.nesting.strap_search.free_run_tables import RowTable, best_step, distances, table_of
 from strapwright.nesting.strap_search.free_runs import SLACK, clearances
-from strapwright.nesting.strap_search.stack import Table, stack
+from strapwright.nesting.strap_search.rows import Table, stack
 from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 
 if TYPE_CHECKING:

@@ -17,14 +17,14 @@ from strapwright.nesting.strap_search.anneal import anneal
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import guide_within
 from strapwright.nesting.strap_search.instance import stacked
-from strapwright.nesting.strap_search.stack import place, stretches
+from strapwright.nesting.strap_search.rows import place, stretches
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance, Rows
-    from strapwright.nesting.strap_search.stack import Table
+    from strapwright.nesting.strap_search.rows import Table
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -137,7 +137,7 @@ def _runs_beside(
     Args:
         low: left ends of the runs, (makes, rows, runs) mm.
         high: right ends.
-        make: see :class:`strapwright.nesting.strap_search.stack.Table`.
+        make: see :class:`strapwright.nesting.strap_search.rows.Table`.
         length: likewise.
         apart: likewise.
         middle: likewise.
