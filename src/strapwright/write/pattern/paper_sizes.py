@@ -86,7 +86,7 @@ PAPERS: Final = {
 }
 """Sheets by name, smaller ones first."""
 
-ACCEPTED: Final = "a4, letter, legal, a3, or a roll by its width, such as roll:914mm"
+ACCEPTED: Final = f"{', '.join(PAPERS)}, or a roll by its width, such as roll:914mm"
 
 
 def read_paper(text: str) -> Paper:
