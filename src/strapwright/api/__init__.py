@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from strapwright.api.views import (
         cut_picture as cut_picture,
         drawing as drawing,
+        fit_picture as fit_picture,
         picture as picture,
         picture_kind as picture_kind,
     )
@@ -48,6 +49,13 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour as Contour
     from strapwright.job.draft import draft as draft
     from strapwright.job.end_pieces import only_ends as only_ends
+    from strapwright.job.fit_record import (
+        Finished as Finished,
+        fit_file as fit_file,
+        fits_of as fits_of,
+        read_fit as read_fit,
+        record_fit as record_fit,
+    )
     from strapwright.job.orders import Orders as Orders, read_orders as read_orders
     from strapwright.job.spec.job import is_batch as is_batch, read_job as read_job
     from strapwright.machine.hide_pose import touch_at as touch_at
@@ -86,7 +94,7 @@ _HOMES: Final = {
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
     "strapwright.api.photos": "PhotoAsked PhotoHide mark_sheets measure_photo surest_of",
     "strapwright.api.schemas": "schema",
-    "strapwright.api.views": "cut_picture drawing picture picture_kind",
+    "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",
     "strapwright.core.findings": "Finding Severity",
     "strapwright.drawing.plan.kerf_plot": "kerf_plot",
@@ -95,6 +103,7 @@ _HOMES: Final = {
     "strapwright.geometry.contour": "Contour",
     "strapwright.job.draft": "draft",
     "strapwright.job.end_pieces": "only_ends",
+    "strapwright.job.fit_record": "Finished fit_file fits_of read_fit record_fit",
     "strapwright.job.orders": "Orders read_orders",
     "strapwright.job.spec.job": "is_batch read_job",
     "strapwright.machine.hide_pose": "touch_at",

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from strapwright.core.units import Units
     from strapwright.drawing.canvas import Canvas
     from strapwright.job.draft import Draft
+    from strapwright.job.fit_record import BuckleFit
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
 
@@ -82,6 +83,23 @@ def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
 
     drawn = (plan_pages if kind == ".pdf" else plan_picture)(planned)
     return _shown(drawn, kind, f"{planned.job_name or 'cuts'}: cuts")
+
+
+def fit_picture(fits: Sequence[BuckleFit], kind: str = ".svg") -> str | bytes:
+    """Return the drawing of how far finished belts' girths are off, buckle by buckle.
+
+    Args:
+        fits: of the buckles.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``.
+
+    Raises:
+        OutputError: no girth has been measured; too many buckles for one PNG.
+    """
+    from strapwright.drawing.belt.fit_plot import fit_plot
+
+    if not fits:
+        raise OutputError("no girth of a finished belt has been written down, so there is nothing to draw")
+    return _shown(fit_plot(fits), kind, "Finished belts: misses of their girths")
 
 
 def _shown(drawn: Canvas | Sequence[Canvas], kind: str, title: str) -> str | bytes:

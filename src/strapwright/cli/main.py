@@ -30,6 +30,7 @@ COMMANDS = (
     "card",
     "cut",
     "send",
+    "fit",
     "model",
     "kerf",
     "machines",

@@ -1,6 +1,6 @@
 """Files, whatever they hold: read and validated, written whole or not at all.
 
-A file's text is read (`read`), checked against a model of fields (`fields`, `validate`), and every
-mistake is worded for whoever wrote it (`messages`). Output goes to disk as one change (`atomic_write`,
-`journal`). Imports core.
+A file's text is read (`read`), checked against a model of fields (`fields`, `validate`), and every mistake
+is worded for whoever wrote it (`messages`). Rows are added to such files (`toml_rows`). Output goes to disk
+as one change (`atomic_write`, `journal`). Imports core.
 """

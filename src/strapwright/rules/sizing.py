@@ -37,6 +37,7 @@ class Seat:
         turn_back: T, from the middle of the fold to the end of the turn-back, mm.
         doubled: h, thickness of what lies under the front layer: the turn-back, and the keeper where it
             is held between, mm.
+        allowance: what a belt is made longer than its girth asks, by what finished belts measured, mm.
     """
 
     thickness: float
@@ -46,6 +47,7 @@ class Seat:
     hole_seat: float
     turn_back: float
     doubled: float
+    allowance: float = 0.0
 
 
 def strap_width(opening: float, clearance: float) -> float:
@@ -141,7 +143,7 @@ def edge_from_girth(girth: float, seat: Seat) -> float:
     """Return where the bearing edge of the hole in use goes for a girth, s = B/2 + G + π t − f + u.
 
     The strap's neutral axis runs t/2 outside the body, which adds π t to the girth. Its climb to the prong
-    is not added: see ``GIRTH_UNCERTAINTY``.
+    is not added: see ``GIRTH_UNCERTAINTY``. An allowance is.
 
     Args:
         girth: G, taped snug where the belt is worn, over the clothes, mm.
@@ -158,6 +160,7 @@ def edge_from_girth(girth: float, seat: Seat) -> float:
         + math.pi * seat.thickness
         - seat.hole_seat
         + doubled_room(girth, seat.turn_back, seat.doubled)
+        + seat.allowance
     )
 
 
@@ -176,7 +179,7 @@ def girth_of_edge(s: float, seat: Seat) -> float:
         >>> round(girth_of_edge(edge_from_girth(1000.0, seat), seat), 9)
         1000.0
     """
-    straight = s - seat.half_turn / 2 - math.pi * seat.thickness + seat.hole_seat
+    straight = s - seat.half_turn / 2 - math.pi * seat.thickness + seat.hole_seat - seat.allowance
     girth = straight
     for _ in range(50):  # u changes little with the girth: each round gains some digits
         if girth <= 0:

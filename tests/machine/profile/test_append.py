@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from strapwright.core.errors import FileProblems
-from strapwright.machine.profile.append import append_rows, appended
+from strapwright.files.toml_rows import appended
+from strapwright.machine.profile.append import append_rows
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
 
 ROW = {"material": "vegetable", "thickness": "3.6 mm", "width": "0.19 mm", "measured": date(2026, 5, 2)}

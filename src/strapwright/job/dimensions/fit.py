@@ -85,6 +85,10 @@ class BeltFigures:
         """Thicknesses, each where it counts."""
         return self.end.layers
 
+    def girth_at(self, hole: int) -> float:
+        """Return the girth the finished belt fits at a hole, 1 = nearest the buckle, mm."""
+        return girth_of_edge(self.holes.xs[hole - 1] + self.holes.reach / 2, self.seat)
+
 
 def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: Calculation) -> BeltFigures:
     """Work out how a belt fits.
@@ -109,6 +113,7 @@ def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: 
         hole_seat=seat_of(buckle, work),
         turn_back=end.turn_back,
         doubled=layers.fold + (layers.keeper_stack if held else 0.0),
+        allowance=house.girth_allowance,
     )
     diameter = belt.holes.diameter or work.add(
         "adjusting holes",
@@ -148,9 +153,9 @@ def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: 
         u = doubled_room(girth, seat.turn_back, seat.doubled) if girth else 0.0
         work.add(
             f"{name} waist or girth",
-            "G = s − B/2 − π t + f − u",
+            f"G = s − B/2 − π t + f − u{' − allowance' if seat.allowance else ''}",
             f"{s:.1f} − {seat.half_turn / 2:.2f} − π × {seat.thickness:.2f} + {seat.hole_seat:.1f} − "
-            f"{u:.2f}; to ± {GIRTH_UNCERTAINTY:g}",
+            f"{u:.2f}{f' − {seat.allowance:.1f}' if seat.allowance else ''}; to ± {GIRTH_UNCERTAINTY:g}",
             girth,
         )
     return BeltFigures(
@@ -246,8 +251,9 @@ def _bearing_edge(belt: Belt, seat: Seat, house: House, work: Calculation) -> fl
         u = doubled_room(size.girth, seat.turn_back, seat.doubled)
         return work.add(
             label,
-            "s = B/2 + G + π t − f + u",
-            f"{b2:.2f} + {size.girth:.1f} + π × {seat.thickness:.2f} − {f:.2f} + {u:.2f}",
+            f"s = B/2 + G + π t − f + u{' + allowance' if seat.allowance else ''}",
+            f"{b2:.2f} + {size.girth:.1f} + π × {seat.thickness:.2f} − {f:.2f} + {u:.2f}"
+            f"{f' + {seat.allowance:.1f}' if seat.allowance else ''}",
             edge_from_girth(size.girth, seat),
         )
     worn, old = size.worn_to_hole or 0.0, size.old

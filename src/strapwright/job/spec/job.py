@@ -49,6 +49,10 @@ CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
 
 
+LARGEST_ALLOWANCE: Final = 50.0
+"""Largest girth allowance, mm either way: two hole spacings; beyond it the girth itself is wrong."""
+
+
 _PRICES: Final[dict[str, Any]] = {
     "price": True,
     "leather": {"price_per_m2"},
@@ -96,6 +100,9 @@ class House(Strict):
     """How much wider a keeper is inside than the strap, 0 to 10 mm, default 1 mm."""
     keeper_ease_height: Annotated[float, Measure(least=0.0, most=10.0)] = 1.5
     """How much higher a keeper is inside than the layers it holds, 0 to 10 mm, default 1.5 mm."""
+    girth_allowance: Annotated[float, Measure(least=-LARGEST_ALLOWANCE, most=LARGEST_ALLOWANCE)] = 0.0
+    """How much longer a belt is made than its girth asks, -50 to 50 mm, default 0 mm: what finished belts are
+    found short by, whatever their buckle. The girths a belt is said to fit are less by as much."""
 
     strain_caution: Annotated[float, Field(strict=True, ge=0.1, le=0.7)] = 0.4
     """Stretch of the grain in the fold, as a share, above which the draft warns, 0.1 to 0.7, default 0.4; a
@@ -227,7 +234,10 @@ class Job(Strict):
         """SHA-256 of everything the job says and uses of the catalogue; comments and prices do not count."""
         fasteners = {end.fastener for one in self.items for end in one.end_specs if end.fitting}
         used = self.catalogue.bearing_on(fasteners)
-        return hashlib.sha256(f"{self.model_dump_json(exclude=_PRICES)}\n{used}".encode()).hexdigest()
+        # A layout made before there was an allowance, or without one, stays true.
+        unsaid = {} if self.house.girth_allowance else {"house": {"girth_allowance"}}
+        said = self.model_dump_json(exclude=_PRICES | unsaid)
+        return hashlib.sha256(f"{said}\n{used}".encode()).hexdigest()
 
     def leather_of(self, belt: Belt | StrapTable) -> Leather:
         """Return a belt's or strap's leather: the job's, with what it has otherwise."""

@@ -59,6 +59,7 @@ _WORDING: Final = Wording(
         "house.fold_play": "Air at the fold",
         "house.keeper_ease_width": "Keeper wider by",
         "house.keeper_ease_height": "Keeper higher by",
+        "house.girth_allowance": "Belts made longer by",
         "house.strap_clearance": "Strap narrower by",
         "house.strain_caution": "Stretch that is warned of",
         "house.longest_tail": "Longest free end",
