@@ -61,6 +61,7 @@ def test_what_is_kept_is_the_draft_beside_the_tape(tmp_path):
     assert [row.drafted for row in rows] == pytest.approx(
         [960.0, found.belts[0].figures.girth_at(5), *found.belts[0].figures.end.slot[:1], 0.0], abs=0.005
     )
+    assert "\n\n\n" not in api.fit_file(job).read_text("utf-8")
     assert [row.what for row in rows] == ["girth at hole 4", "girth at hole 5", "slot", "gap at post A"]
     assert rows[0].miss == pytest.approx(6.0)
     assert (rows[0].buckle, rows[0].leather, rows[0].thickness) == ("crew", "vegetable", 3.6)

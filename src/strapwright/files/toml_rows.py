@@ -57,6 +57,7 @@ def appended(text: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -> str
 
     document = tomlkit.parse(text)
     for name, row in rows:
+        document = tomlkit.parse(document.as_string())  # a table just made would be set off by a line more
         table = tomlkit.table()
         table.update(row)
         there = document.get(name)
