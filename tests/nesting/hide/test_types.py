@@ -84,6 +84,29 @@ def test_a_flaw_may_reach_over_the_edge_and_counts_only_where_it_lies_on_the_hid
     assert Hide("a", square, (flaw, flaw)).flaw_area == pytest.approx(100 * 100)
 
 
+@pytest.mark.parametrize(
+    ("reaches", "kind", "nothing_left"),
+    [
+        ((250, 500), FlawKind.HOLE, True),
+        ((500, 500), FlawKind.HOLE, True),  # one over the other
+        ((499, 499), FlawKind.HOLE, False),  # together more than the hide, and yet they leave a strip
+        ((250, 499), FlawKind.HOLE, False),
+        ((250, 500), FlawKind.LOOSE, False),
+    ],
+)
+def test_holes_consume_a_hide_only_where_no_leather_is_left_between_them(
+    reaches: tuple[float, float], kind: FlawKind, nothing_left: bool
+) -> None:
+    square = np.array([(0, 0), (500, 0), (500, 500), (0, 500)])
+    first, second = reaches
+    begins = first if first < second else 0
+    flaws = (
+        Flaw(kind, np.array([(0, -5), (first, -5), (first, 505), (0, 505)])),
+        Flaw(kind, np.array([(begins, -5), (second, -5), (second, 505), (begins, 505)])),
+    )
+    assert Hide("a", square, flaws).consumed is nothing_left
+
+
 def test_a_hide_made_in_memory_is_checked_too() -> None:
     with pytest.raises(NestError, match="crosses or touches itself near"):
         Hide("bow", np.array([(0, 0), (500, 500), (500, 0), (0, 500)]))

@@ -12,7 +12,6 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import polygons_in
 from strapwright.nesting.hide.outline_check import (
-    COVERED,
     flaw_problem,
     leather_of,
     meets_itself_at,
@@ -93,7 +92,7 @@ def sound_hide(
     sound = reading.thinner(sound, "inward", "outline")
     thin_flaws = reading.thinner_flaws(good_flaws)
     hide = Hide(name, sound, thin_flaws, thickness_zones=tuple(good_zones), findings=tuple(reading.findings))
-    if hide.area - hide.void_area < COVERED:
+    if hide.consumed:
         reading.note(
             key,
             "the holes and cuts cover the whole hide, so nothing can be cut from it; remove it from the list",

@@ -21,6 +21,7 @@ from strapwright.core.text import printable
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import signed_area
 from strapwright.nesting.hide.outline_check import (
+    COVERED,
     counter_clockwise,
     flaw_problem,
     leather_of,
@@ -230,6 +231,13 @@ class Hide:
     def void_area(self) -> float:
         """Area of the hide that holes and cuts take away, each place counted once, mm²."""
         return self._covered((FlawKind.HOLE,))
+
+    @property
+    def consumed(self) -> bool:
+        """Whether holes and cuts leave nothing of it."""
+        # Most hides are told by a sum; to join thousands of holes takes seconds.
+        holes = sum(abs(signed_area(flaw.polygon)) for flaw in self.flaws if flaw.kind is FlawKind.HOLE)
+        return self.area - holes < 2 * COVERED and self.area - self.void_area < COVERED
 
     def _covered(self, kinds: tuple[FlawKind, ...]) -> float:
         import shapely
