@@ -278,7 +278,7 @@ class _Solved:
         """Return planes drawn from what the fit leaves open."""
         chance = np.random.default_rng(0)
         sigma = max(self.pixels(), _LEAST_SIGMA)
-        # Draws of the normal law with covariance (JᵀJ)⁻¹σ²: by the QR of J, its columns scaled.
+        # Draws of the normal law with covariance σ²·(J′J)⁻¹, by the QR of J, its columns scaled.
         size = np.linalg.norm(self.jacobian, axis=0)
         _, upper = np.linalg.qr(self.jacobian / size)
         steps = (
