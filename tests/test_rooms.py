@@ -31,8 +31,9 @@ ORDER = re.findall(
     machine.cut_plan machine.bed machine.planning machine.test_pieces
     drawing drawing.belt drawing.layout drawing.plan
     write.readers write.formats write.proof write.pattern write.card write
-    send solid photo api page.sheet page.jobs page.leather page.layout page.workshop page.server page.routes
-    page cli.terminal cli
+    send solid photo api
+    page.forms page.sheet page.jobs page.leather page.layout page.workshop page.server page.routes page
+    cli.terminal cli
     """,
 )
 """Packages, and modules that stand alone, from the ground up: each imports from what stands before it."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from strapwright.job.spec.job import surroundings_of
-from strapwright.page.sheet.form import buckle_names, form_of
+from strapwright.page.forms.form import buckle_names, form_of
 
 if TYPE_CHECKING:
     from starlette.testclient import TestClient

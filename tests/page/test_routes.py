@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from strapwright.job.spec.job import surroundings_of
-from strapwright.page.sheet.form import belt_form, buckle_names
+from strapwright.page.forms.form import belt_form, buckle_names
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -8,8 +8,8 @@ from typing import get_args
 from strapwright.drawing.looks import LOOKS
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.spec.tip import TipShape
-from strapwright.page.sheet.form import belt_form, strap_form
-from strapwright.page.sheet.form_words import WAYS
+from strapwright.page.forms.form import belt_form, strap_form
+from strapwright.page.forms.form_words import WAYS
 from strapwright.page.sheet.pictures import HEIGHT, MEASURED, WIDTH, how_to_measure, pictures
 
 FORMS = (strap_form(), belt_form(tuple(shipped().buckles)))

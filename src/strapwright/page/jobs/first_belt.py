@@ -12,9 +12,9 @@ from strapwright.files.atomic_write import file_safe, write_whole
 from strapwright.job.catalogue.file import HOUSE_NAME
 from strapwright.job.draft import draft_sound
 from strapwright.job.spec.job import check_job, surroundings_of
-from strapwright.page.sheet.form import about_form, belt_form
-from strapwright.page.sheet.form_words import WAYS
-from strapwright.page.sheet.job_file import text_with_entries
+from strapwright.page.forms.form import about_form, belt_form
+from strapwright.page.forms.form_words import WAYS
+from strapwright.page.forms.job_file import text_with_entries
 from strapwright.page.sheet.pictures import how_to_measure, pictures
 from strapwright.page.sheet.shop import JOB_FILE
 

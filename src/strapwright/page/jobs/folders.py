@@ -10,8 +10,8 @@ from strapwright.core.text import numbered
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.journal import settle
 from strapwright.files.read import toml_tables
+from strapwright.page.forms.job_file import text_with_edits
 from strapwright.page.sheet.history import STEPS_FILE
-from strapwright.page.sheet.job_file import text_with_edits
 from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, read_written
 
 if TYPE_CHECKING:

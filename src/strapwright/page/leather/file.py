@@ -17,8 +17,8 @@ from strapwright.files.read import toml_tables
 from strapwright.nesting.hide.file import hide_of
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant_file import points_lines
+from strapwright.page.forms.job_file import text_with_edits, text_with_entries, text_without_entry
 from strapwright.page.leather.form import in_mm, with_fields
-from strapwright.page.sheet.job_file import text_with_edits, text_with_entries, text_without_entry
 from strapwright.page.sheet.shop import digest_of, read_written
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.page.sheet.job_file import Edits
+    from strapwright.page.forms.job_file import Edits
 
 Coordinate = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
 Corner = tuple[Coordinate, Coordinate]

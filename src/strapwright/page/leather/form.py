@@ -13,7 +13,7 @@ from strapwright.files.validate import key_docstrings
 from strapwright.nesting.hide.backbone import EDGES
 from strapwright.nesting.hide.file import HideTable
 from strapwright.nesting.hide.types import Face
-from strapwright.page.sheet.form import Field, Group
+from strapwright.page.forms.field import Field, Group
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

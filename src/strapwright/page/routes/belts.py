@@ -13,15 +13,15 @@ from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.spec.job import check_job, surroundings_of
 from strapwright.job.spec.strap import ID_LENGTH
-from strapwright.page.server import respond
-from strapwright.page.sheet.form import about_form, buckle_names, form_of
-from strapwright.page.sheet.job_file import (
+from strapwright.page.forms.form import about_form, buckle_names, form_of
+from strapwright.page.forms.job_file import (
     text_with_edits,
     text_with_entries,
     text_without_entry,
     value_at,
     with_edits,
 )
+from strapwright.page.server import respond
 from strapwright.page.sheet.job_view import KINDS, mistakes_outside_belts
 from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.pictures import how_to_measure, pictures
@@ -34,9 +34,9 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.job.spec.job import Surroundings
+    from strapwright.page.forms.form import Form
+    from strapwright.page.forms.job_file import Edits, Key
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.form import Form
-    from strapwright.page.sheet.job_file import Edits, Key
     from strapwright.page.sheet.piece_view import StrapView
 
 _NEW: Final[Mapping[str, Mapping[str, Any]]] = {

@@ -14,12 +14,13 @@ from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import CATALOGUE_NAME, shipped, with_entry
 from strapwright.job.measuring.entry import entry_of as measured_entry, entry_text, takes
 from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, check_name
+from strapwright.page.forms import form as forms
+from strapwright.page.forms.field import Group
+from strapwright.page.forms.form import Form
+from strapwright.page.forms.job_file import text_with_edits, with_edits
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import posted_form
-from strapwright.page.sheet import form as forms
-from strapwright.page.sheet.form import Form, Group
-from strapwright.page.sheet.job_file import text_with_edits, with_edits
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop import measuring
 from strapwright.page.workshop.calliper import calliper_pictures
@@ -43,8 +44,8 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
+    from strapwright.page.forms.job_file import Edits
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.job_file import Edits
 
 NAME: str = "called"
 """The field that says what a new entry is called."""

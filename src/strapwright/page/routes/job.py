@@ -12,13 +12,13 @@ from strapwright.core.units import Units
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import HOUSE_NAME
 from strapwright.job.spec.job import check_job
+from strapwright.page.forms.job_file import text_with_edits
 from strapwright.page.layout.standing import layout_part
 from strapwright.page.leather.choice import choice_of
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
-from strapwright.page.sheet.job_file import text_with_edits
 from strapwright.page.sheet.job_view import job_view
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed

@@ -13,11 +13,11 @@ from strapwright.files.atomic_write import file_safe
 from strapwright.files.read import toml_tables
 from strapwright.machine.profile.append import with_rows
 from strapwright.machine.profile.machine import Machine, machine_from, profile_text, shipped_profiles
+from strapwright.page.forms.job_file import text_with_edits, text_without, value_at
 from strapwright.page.routes.shop_files import file_page
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import change_fields, posted_form
-from strapwright.page.sheet.job_file import text_with_edits, text_without, value_at
 from strapwright.page.sheet.shop import read_written
 from strapwright.page.workshop.machines import (
     kerf_plots,

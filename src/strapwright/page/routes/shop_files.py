@@ -12,11 +12,11 @@ from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
 from strapwright.job.spec.price import USUAL_MINUTES
+from strapwright.page.forms.field import parsed_number
+from strapwright.page.forms.job_file import text_with_edits, value_at, with_edits
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import change_fields, posted_form
-from strapwright.page.sheet.form import parsed_number
-from strapwright.page.sheet.job_file import text_with_edits, value_at, with_edits
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop.house import MINUTES, house_form, house_mistakes
 

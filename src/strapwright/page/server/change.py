@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from strapwright.files.read import toml_tables
+from strapwright.page.forms.form import differences
+from strapwright.page.forms.job_file import text_with_edits, value_at, with_edits
 from strapwright.page.server.bench import SHOP
-from strapwright.page.sheet.form import differences
-from strapwright.page.sheet.job_file import text_with_edits, value_at, with_edits
 from strapwright.page.sheet.shop import read_written, written_or_new
 
 if TYPE_CHECKING:
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
+    from strapwright.page.forms.form import Form
+    from strapwright.page.forms.job_file import Key
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.form import Form
-    from strapwright.page.sheet.job_file import Key
 
 
 async def posted_form(request: Request) -> tuple[dict[str, str], bool]:

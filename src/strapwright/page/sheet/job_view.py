@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.spec.job import check_job, surroundings_of
-from strapwright.page.sheet.form import Group, about_form, buckle_names, form_of
+from strapwright.page.forms.form import about_form, buckle_names, form_of
 from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.piece_view import StrapView, joined, strap_view
 from strapwright.page.sheet.shop import LAYOUT, read_written
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from strapwright.files.validate import Mistake
     from strapwright.job.spec.job import Surroundings
+    from strapwright.page.forms.field import Group
     from strapwright.page.sheet.shop import Shop
 
 KINDS: Final = ("belt", "strap")

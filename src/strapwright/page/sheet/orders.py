@@ -9,7 +9,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.job.spec.csv_table import MOST_ORDERS, columns_of, read_batch, read_head
 from strapwright.job.spec.job import check_job
 from strapwright.job.spec.strap import Belt
-from strapwright.page.sheet.form import belt_form
+from strapwright.page.forms.form import belt_form
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

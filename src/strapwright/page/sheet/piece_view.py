@@ -12,7 +12,8 @@ from strapwright.job.figures import working_of
 from strapwright.job.grading import findings_of
 from strapwright.job.spec.job import check_job
 from strapwright.job.strap_draft import BeltDraft
-from strapwright.page.sheet.form import about_form, also_in, buckle_names, form_of, place_of, place_of_mistake
+from strapwright.page.forms.field import also_in
+from strapwright.page.forms.form import about_form, buckle_names, form_of, place_of, place_of_mistake
 from strapwright.page.sheet.permission import not_allowed
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from strapwright.files.validate import Mistake
     from strapwright.job.spec.job import Surroundings
     from strapwright.job.strap_draft import StrapDraft
-    from strapwright.page.sheet.form import Field
+    from strapwright.page.forms.field import Field
 
 JOB: Final = "job-"
 """Stands before the key of a field of the job itself."""

@@ -19,7 +19,7 @@ from strapwright.job.catalogue.file import CATALOGUE_NAME, CatalogueFile, read_c
 from strapwright.job.catalogue.hardware import LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
 from strapwright.job.draft import draft_sound
 from strapwright.job.spec.job import check_job
-from strapwright.page.sheet.job_file import value_at
+from strapwright.page.forms.job_file import value_at
 from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.shop import read_written
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.units import Units
     from strapwright.job.catalogue.file import Catalogue
-    from strapwright.page.sheet.form import Form
+    from strapwright.page.forms.form import Form
     from strapwright.page.sheet.shop import Shop
 
 

@@ -9,8 +9,9 @@ from strapwright.core.text import quoted
 from strapwright.files.validate import attempt
 from strapwright.job.spec.job import HouseFile
 from strapwright.job.spec.price import USUAL_MINUTES
-from strapwright.page.sheet.form import Field, Form
-from strapwright.page.sheet.job_file import value_at
+from strapwright.page.forms.field import Field
+from strapwright.page.forms.form import Form
+from strapwright.page.forms.job_file import value_at
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
 
 if TYPE_CHECKING:

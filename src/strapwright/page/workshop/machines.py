@@ -23,7 +23,7 @@ from strapwright.machine.profile.machine import profile_text, read_machine, ship
 from strapwright.machine.profile.machine_keys import KerfRow, MachineFile, ScaleRow
 from strapwright.machine.test_pieces.coupon import hole_drawn
 from strapwright.machine.test_pieces.kerf_record import Readings, readings_findings, rows_to_record
-from strapwright.page.sheet.form import with_unit
+from strapwright.page.forms.field import with_unit
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
 from strapwright.rules.leather import Tannage
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.test_pieces.kerf_record import Recorded
-    from strapwright.page.sheet.form import Form
+    from strapwright.page.forms.form import Form
 
 _LASER: Final = ("machine.kind", "laser")
 _KNIFE: Final = ("machine.kind", "drag_knife")

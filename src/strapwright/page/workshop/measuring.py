@@ -10,13 +10,13 @@ from strapwright.core.units import parse_length
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.measuring.entry import answered, buckle_of, entry_of
 from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, name_question
-from strapwright.page.sheet.form import with_unit
+from strapwright.page.forms.field import with_unit
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
     from strapwright.job.measuring.questions import Question
-    from strapwright.page.sheet.job_file import Edits
+    from strapwright.page.forms.job_file import Edits
 
 _OWN_KEYS = frozenset(
     {

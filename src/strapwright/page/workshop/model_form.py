@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any, Final
 from pydantic import BaseModel
 
 from strapwright.files.messages import members
-from strapwright.page.sheet.form import Form, docstrings, model_field
+from strapwright.page.forms.form import Form
+from strapwright.page.forms.model_fields import docstrings, model_field
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from strapwright.files.validate import Mistake
-    from strapwright.page.sheet.form import Field
+    from strapwright.page.forms.field import Field
 
 Condition = tuple[str, str]
 """A field's key and the value it must have, or several with ``|`` between."""

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from strapwright.job.spec.strap import Belt, StrapTable
-from strapwright.page.sheet.form import about_form, belt_form, place_of, strap_form
-from strapwright.page.sheet.job_file import text_with_edits, with_edits
+from strapwright.page.forms.form import about_form, belt_form, place_of, strap_form
+from strapwright.page.forms.job_file import text_with_edits, with_edits
 
 STARTER = tomllib.loads((resources.files("strapwright") / "starter/jobs/first/job.toml").read_text("utf-8"))
 BUCKLES = ("house-45", "single-40")
