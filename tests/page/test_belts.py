@@ -217,3 +217,44 @@ def test_thirty_belts_of_a_table_with_mistakes_are_said_line_by_line(client: Tes
     assert path_of(folder).read_bytes() == before
     assert client.post("/job/first/orders/add", json={"text": good, "keys": keys}).json()["added"] == 30
     assert len(tomllib.loads(path_of(folder).read_text("utf-8"))["belt"]) == 32
+
+
+def test_a_finding_of_the_job_s_leather_leads_to_its_field(client: TestClient, folder: Path):
+    path = path_of(folder)
+    path.write_text(
+        path.read_text("utf-8").replace('tannage = "vegetable" ', 'tannage = "combination"'), "utf-8"
+    )
+    found = client.get("/job/first/belt/0").json()
+    assert "combination tannage" in found["rest"]
+    assert '<button type="button" data-way="job-leather.tannage">Tannage of the job</button>' in found["rest"]
+    assert 'id="job-leather.tannage"' in client.get("/job/first").text
+    with path.open("a", encoding="utf-8") as file:
+        file.write('\n[[belt]]\nid = "own"\nsize = { girth = "900 mm" }\nbuckle = "single-40"\n')
+        file.write('leather = { thickness = "3.6 mm", tannage = "combination" }\n')
+    own = client.get("/job/first/belt/2").json()
+    assert "combination tannage" in own["beside"]["leather.tannage"]
+    assert not any("data-way" in one and "tannage" in one for one in own["beside"].values())
+
+
+def test_findings_name_fields_by_their_labels(client: TestClient, folder: Path):
+    fields, values = form_for(client, folder)
+    changed = values | {"holes.last_to_tip": "40 mm", "leather.given": "yes", "leather.thickness": "2 mm"}
+    found = client.post("/job/first/belt/0", data=changed).json()
+    said = " ".join(re.sub(r"<[^>]+>", " ", one) for one in (*found["beside"].values(), found["rest"]))
+    assert "“Last hole to tip” is 4 cm (40 mm)" in said
+    assert "choose dress in “Used for”" in said
+    assert not [key for key in fields if "." in key and key in said]
+
+
+def test_a_sheet_counts_belts_as_the_list_of_work_does(client: TestClient, folder: Path):
+    path = path_of(folder)
+    path.write_text(path.read_text("utf-8").replace("quantity = 1", "quantity = 3", 1), "utf-8")
+    assert '<span class="result">4 belts</span>' in client.get("/job/first").text
+    assert "4 belts" in client.get("/").text
+
+
+def test_leathers_of_the_catalogue_are_chosen_not_typed(client: TestClient, folder: Path):
+    names = surroundings_of(path_of(folder)).catalogue.leathers
+    chosen = client.get("/job/first").text.split('name="leather.of"')[1].split("</select>")[0]
+    assert names
+    assert all(f'<option value="{name}">{name}</option>' in chosen for name in names)

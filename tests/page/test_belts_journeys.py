@@ -107,6 +107,33 @@ def test_a_finding_s_button_writes_its_value_and_undo_takes_it_back(tab: Callabl
     expect(page.locator("#b0-holes\\.last_to_tip")).to_have_value("60 mm")
 
 
+def test_a_finding_of_the_job_leads_to_the_job_s_field(tab: Callable[..., Page], served: Served):
+    path = served.folder / "jobs/first/job.toml"
+    path.write_text(
+        path.read_text("utf-8").replace('tannage = "vegetable" ', 'tannage = "combination"'), "utf-8"
+    )
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("#belt-0 [data-rest]").get_by_role("button", name="Tannage of the job").click()
+    expect(page.locator("#job-leather\\.tannage")).to_be_focused()
+    expect(page.locator("#about")).to_have_attribute("open", "")
+
+
+def test_a_mistake_goes_when_the_file_turns_out_to_be_changed(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    field = page.locator("#b0-size\\.girth")
+    field.fill("5 mm")
+    said = page.locator('#belt-0 [data-mistake="size.girth"]')
+    expect(said).to_contain_text("expected 150 mm")
+    path = served.folder / "jobs/first/job.toml"
+    path.write_text(path.read_text("utf-8").replace("960 mm", "955 mm"), "utf-8")
+    field.fill("1000 mm")
+    expect(page.locator("#belt-0 .conflict")).to_contain_text("955 mm")
+    expect(said).to_be_empty()
+    expect(field).not_to_have_attribute("aria-invalid", "true")
+
+
 def test_a_strap_is_added_and_gets_a_ring_by_picture(tab: Callable[..., Page], served: Served):
     page = tab()
     page.goto(f"{served.base}/job/first")

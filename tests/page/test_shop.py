@@ -16,6 +16,7 @@ from strapwright.page.server.bench import SHOP, Bench
 from strapwright.page.sheet.shop import Shop
 from strapwright.page.workshop.calliper import calliper_pictures
 from strapwright.page.workshop.entries import KINDS
+from strapwright.page.workshop.measuring import ASKED
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def test_every_question_of_a_buckle_has_its_picture_and_its_own_words(client: Te
     assert pictures.keys() == {one.key for one in BUCKLE_QUESTIONS}
     for one in BUCKLE_QUESTIONS:
         asked = page.split(f'data-question="{one.key}"')[1].split("</fieldset>")[0]
-        assert one.ask.replace('"', "&#34;").replace("'", "&#39;") in asked
+        assert ASKED.get(one.key, one.ask).replace('"', "&#34;").replace("'", "&#39;") in asked
         assert one.how.replace("'", "&#39;") in asked
         assert pictures[one.key] in asked
         assert one.choices or one.allowed in asked

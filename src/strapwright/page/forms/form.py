@@ -225,6 +225,21 @@ def strap_form(*, sketch: bool = False) -> Form:
     return Form(groups, fields, OPTIONAL["strap"])
 
 
+def offering(groups: Sequence[Group], leathers: Iterable[str]) -> tuple[Group, ...]:
+    """Return groups whose leather by name is chosen among those of the catalogue.
+
+    Args:
+        groups: as shown.
+        leathers: names of the catalogue.
+    """
+    choices = (("", "none"), *((name, name) for name in sorted(leathers)))
+
+    def offered(field: Field) -> Field:
+        return replace(field, kind="choice", choices=choices) if field.key == "leather.of" else field
+
+    return tuple(Group(group.title, tuple(map(offered, group.fields))) for group in groups)
+
+
 def form_of(kind: str, table: Mapping[str, Any], buckles: Sequence[str]) -> Form:
     """Return the fields of a belt or another strap.
 

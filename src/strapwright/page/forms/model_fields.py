@@ -32,7 +32,7 @@ def fields_of_model(
     ways = WAYS.get("ends" if within.startswith("ends.") and not own else before.rstrip("."))
     if ways:
         key = f"{before}{WAY}"
-        yield Field(key, "How", "", "choice", ways[0][0], ways, when)
+        yield Field(key, _label(key), "", "choice", ways[0][0], ways, when)
     about = docstrings(model)
     for name, info in model.model_fields.items():
         alias = info.alias or name
@@ -49,7 +49,7 @@ def fields_of_model(
         elif inner is None:
             yield model_field(key, info, about.get(name, ""), shown)
         elif key == "buckle":
-            yield Field("buckle.way", "How", "", "choice", "name", WAYS["buckle"])
+            yield Field("buckle.way", _label("buckle.way"), "", "choice", "name", WAYS["buckle"])
             named = (("buckle.way", "name"),)
             yield Field("buckle", "Buckle", about.get(name, ""), "choice", when=named)
             for field in fields_of_model(inner, "buckle.", (("buckle.way", "measured"),)):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import tomlkit
 
-from strapwright.core.text import numbered
+from strapwright.core.text import numbered, quoted
 from strapwright.files.atomic_write import file_safe, write_whole
 from strapwright.job.catalogue.file import HOUSE_NAME
 from strapwright.job.draft import draft_sound
@@ -101,7 +101,8 @@ def begin(shop: Shop, posted: Mapping[str, str]) -> tuple[str, FirstForm]:
     name = next(one for one in numbered(base) if not (shop.folder / "jobs" / one).exists())
     path = shop.folder / "jobs" / name / JOB_FILE
     if not 1 <= len(title) <= LONGEST_TITLE or not title.isprintable():
-        mistakes["title"] = f"A job's name has 1 to {LONGEST_TITLE} printable characters."
+        found = f"found {quoted(title)}" if title else "missing"
+        mistakes["title"] = f"{found}, expected a name of 1 to {LONGEST_TITLE} printable characters"
     if not values.get("size"):
         mistakes["size"] = "missing, expected the size as you measured it"
     job, wrong = check_job(tables | {"job": {"name": title[:LONGEST_TITLE]}}, path)

@@ -10,6 +10,7 @@ from strapwright.core.text import first_few
 from strapwright.files.read import toml_tables
 from strapwright.job.draft import draft_strap
 from strapwright.job.spec.job import check_job
+from strapwright.page.sheet.job_view import count_of
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.shop import LAYOUT, cut_files, read_written
@@ -68,7 +69,6 @@ def progress_of(shop: Shop, name: str) -> Progress:
         words = f"{len(mistakes)} to mend: {mistakes[0].line('')}"
         return Progress(name, name, stage=words, is_wrong=True)
     orders: list[Any] = [*job.belts, *job.straps]
-    count = sum(one.quantity for one in orders)
     due = min((str(one.due) for one in orders if one.due), default="")
     stage = "drafted"
     if (path.parent / LAYOUT).is_file():
@@ -77,10 +77,8 @@ def progress_of(shop: Shop, name: str) -> Progress:
         stage = "cut"
     if records_of(shop.folder, job.name):
         stage = "made"
-    kind = "belt" if not job.straps else "piece"
-    belts = f"{count} {kind}{'s' if count != 1 else ''}"
     people = first_few(list(dict.fromkeys(one.name for one in orders if one.name)), 2)
-    return Progress(name, job.name, belts, people, due, stage, _thumbnail(job, name))
+    return Progress(name, job.name, count_of(job), people, due, stage, _thumbnail(job, name))
 
 
 def _thumbnail(job: Job, name: str) -> str:

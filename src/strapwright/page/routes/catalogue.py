@@ -112,6 +112,8 @@ class CatalogueRoutes:
             if kind == "buckle"
             else [],
             "pictures": calliper_pictures(),
+            "asks": measuring.ASKED,
+            "choice_words": measuring.CHOICES,
             "drawing": picture_of(entry, name or copied or "new", large=True) if entry else "",
             "words": measures_of(entry, self._shop.units) if entry else "",
             "users": [] if new else users_of(self._shop, kind, name),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.spec.job import check_job, surroundings_of
-from strapwright.page.forms.form import about_form, buckle_names, form_of
+from strapwright.page.forms.form import about_form, buckle_names, form_of, offering
 from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.piece_view import StrapView, joined, strap_view
 from strapwright.page.sheet.shop import LAYOUT, read_written
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.files.validate import Mistake
-    from strapwright.job.spec.job import Surroundings
+    from strapwright.job.spec.job import Job, Surroundings
     from strapwright.page.forms.field import Group
     from strapwright.page.sheet.shop import Shop
 
@@ -36,6 +36,7 @@ class JobView:
         title: what it is called.
         digest: of its file as it was read.
         pieces: its belts, then its other straps.
+        count: how many it makes, in words; of a file with mistakes, how many it has.
         form: the fields of the first; the others' are asked for when they are opened.
         about: the fields of the job as a whole.
         mistakes: what is wrong outside of its belts, by the fields' keys.
@@ -47,6 +48,7 @@ class JobView:
     title: str
     digest: str
     pieces: tuple[StrapView, ...]
+    count: str
     form: tuple[Group, ...]
     about: tuple[Group, ...]
     mistakes: Mapping[str, str]
@@ -89,12 +91,20 @@ def job_view(shop: Shop, name: str) -> JobView:
         str(title or name),
         written.digest,
         tuple(strap_view(tables, path, *place, within, drawn=place == places[0]) for place in places),
+        count_of(job) if job else f"{len(places)} in the file",
         groups,
-        about_form().shown(tables, within.units),
+        offering(about_form().shown(tables, within.units), within.catalogue.leathers),
         mistakes_outside_belts(mistakes),
         {} if job is None else not_allowed(job),
         within,
     )
+
+
+def count_of(job: Job) -> str:
+    """Return how many belts, or pieces where some are none, a job makes, in words."""
+    orders: tuple[Any, ...] = (*job.belts, *job.straps)
+    count, kind = sum(one.quantity for one in orders), "piece" if job.straps else "belt"
+    return f"{count} {kind}{'s' if count != 1 else ''}"
 
 
 def hides_of_layout(folder: Path, file: str = LAYOUT) -> tuple[str, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems
@@ -76,12 +77,14 @@ class FoundView:
         what: what was seen.
         do: what to do about it.
         cures: the values that do away with it and have a field.
+        ways: fields of the job itself that cause it: their keys and labels.
     """
 
     severity: str
     what: str
     do: str
     cures: tuple[CureView, ...]
+    ways: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -191,7 +194,9 @@ def strap_view(
     for one in findings_of(items):
         place = place_of(one.keys, shown)
         key = place.key if place else ""
-        beside[key] = (*beside.get(key, ()), _found_view(one, items, shown, key, units))
+        found = _found_view(one, items, shown, key, units)
+        found = replace(found, ways=_ways_to_the_job(one.keys, key, shown))
+        beside[key] = (*beside.get(key, ()), found)
     return StrapView(
         kind,
         index,
@@ -269,8 +274,46 @@ def _found_view(
     about = said.subject.removeprefix(f"{items[0].run}, ") if len(items) > 1 else ""
     size = f"Size {about}: " if about not in ("", "all sizes") else ""
     fields = {one.key: one for one in shown}
+    labels = {one.key: one for one in about_form().fields} | fields
+    what, do = (in_labels(text, labels) for text in (said.what, said.do))
     cures = (_cure_view(cure, fields[cure.key], place, units) for cure in said.cures if cure.key in fields)
-    return FoundView(str(said.severity), f"{size}{said.what}", said.do, tuple(cures))
+    return FoundView(str(said.severity), f"{size}{what}", do, tuple(cures))
+
+
+def _ways_to_the_job(keys: Sequence[str], place: str, shown: Sequence[Field]) -> tuple[tuple[str, str], ...]:
+    """Return the fields of the job that cause a finding sooner than the one it stands beside."""
+    about = {one.key: one for one in about_form().fields}
+    found = []
+    for key in keys:
+        own = place_of((key,), shown)
+        if own is not None and own.key == place:
+            break
+        if own is None and key in about:
+            found.append((f"{JOB}{key}", f"{about[key].label} of the job"))
+    return tuple(found)
+
+
+def in_labels(text: str, fields: Mapping[str, Field]) -> str:
+    """Return words of a file's keys with the labels of their fields instead.
+
+    Args:
+        text: of a finding, such as "holes.last_to_tip is 40 mm" or 'write use = "dress"'.
+        fields: by their keys.
+    """
+
+    def label(key: str) -> str:
+        return f"“{fields[key].label}”"
+
+    def chosen(found: re.Match[str]) -> str:
+        key, value = found.groups()
+        if key not in fields:
+            return found[0]
+        return f"choose {dict(fields[key].choices).get(value, value)} in {label(key)}"
+
+    text = re.sub(r'write ([a-z_.]+) = "([^"]+)"', chosen, text)
+    return re.sub(
+        r"(?<![\w.])[a-z_]+(?:\.[a-z_]+)+", lambda one: label(one[0]) if one[0] in fields else one[0], text
+    )
 
 
 def _cure_view(cure: Cure, of: Field, place: str, units: Units) -> CureView:

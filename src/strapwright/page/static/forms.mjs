@@ -182,7 +182,12 @@ function watchWorking() {
     dialog.innerHTML = found.html
     dialog.showModal()
   }
-  document.addEventListener("click", (event) => { const one = event.target.closest("[data-figure]"); if (one) open(one) })
+  document.addEventListener("click", (event) => {
+    const one = event.target.closest("[data-figure]")
+    if (one) open(one)
+    const way = event.target.closest("[data-way]")
+    if (way) reveal(document.getElementById(way.dataset.way))
+  })
   document.addEventListener("keydown", (event) => {
     if (!event.target.matches?.("text[data-figure]") || !["Enter", " "].includes(event.key)) return
     event.preventDefault()
@@ -208,6 +213,8 @@ function find(box, ...ways) {
 export function differ(box, fields) {
   say("The file was changed by another program or tab. Nothing of yours is written yet.")
   box.querySelector(".conflict")?.remove()
+  for (const place of box.querySelectorAll("[data-mistake]")) place.textContent = ""  // of what was typed before
+  mark(box.querySelector("form"), {})
   const told = document.createElement("div")
   told.className = "conflict"
   told.setAttribute("role", "alert")

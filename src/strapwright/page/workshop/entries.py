@@ -64,7 +64,7 @@ KINDS: Final = {
         Kind("screw_post", "Screw posts (Chicago screws)", "screw post", "screw_posts", ScrewPost),
         Kind("rivet", "Rivets", "rivet", "rivets", Rivet),
         Kind("snap", "Press studs", "press stud", "snaps", Snap),
-        Kind("leather", "Leathers one buys", "leather", "leathers", LeatherStock),
+        Kind("leather", "Leathers as sold", "leather", "leathers", LeatherStock),
         Kind("punch", "Punches", "punch", "punches", PunchEntry),
     )
 }

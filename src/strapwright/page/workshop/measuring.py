@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import UnitError
 from strapwright.core.units import parse_length
@@ -25,6 +25,13 @@ _OWN_KEYS = frozenset(
     - {"given", "bar_kind"}
 )
 """Keys of an entry that questions ask for."""
+
+
+ASKED: Final = {"hole_seat": "Where does the edge of the hole really bear? You may leave this empty."}
+"""Questions whose words on the command line are of its keys."""
+
+CHOICES: Final = {"opening": "its opening", "for_strap": "the strap it is sold for", "0": "0, a hook"}
+"""Answers whose own words say too little."""
 
 
 @dataclass(frozen=True)
