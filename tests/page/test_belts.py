@@ -226,7 +226,10 @@ def test_a_finding_of_the_job_s_leather_leads_to_its_field(client: TestClient, f
     )
     found = client.get("/job/first/belt/0").json()
     assert "combination tannage" in found["rest"]
-    assert '<button type="button" data-way="job-leather.tannage">Tannage of the job</button>' in found["rest"]
+    assert (
+        '<button type="button" data-way="job-leather.tannage">Tannage of the job&#39;s leather</button>'
+        in found["rest"]
+    )
     assert 'id="job-leather.tannage"' in client.get("/job/first").text
     with path.open("a", encoding="utf-8") as file:
         file.write('\n[[belt]]\nid = "own"\nsize = { girth = "900 mm" }\nbuckle = "single-40"\n')
@@ -258,3 +261,23 @@ def test_leathers_of_the_catalogue_are_chosen_not_typed(client: TestClient, fold
     chosen = client.get("/job/first").text.split('name="leather.of"')[1].split("</select>")[0]
     assert names
     assert all(f'<option value="{name}">{name}</option>' in chosen for name in names)
+
+
+def test_belts_of_a_table_without_short_names_get_some(client: TestClient, folder: Path):
+    text = "Customer,Waist,Buckle\nInés Å,92 cm,single-40\nInés Å,94 cm,single-40\n,960,single-40\n"
+    asked = {"text": text, "keys": ["name", "size.girth", "buckle"]}
+    told = client.post("/job/first/orders/add", json=asked)
+    assert told.json() == {"wrong": [], "added": 3}
+    belts = tomllib.loads(path_of(folder).read_text("utf-8"))["belt"]
+    assert [one["id"] for one in belts] == ["ines", "tomasz", "ines-a", "ines-a-2", "belt"]
+
+
+def test_a_buckle_measured_in_part_is_not_drawn(client: TestClient):
+    typed = {"opening": "62", "bar_diameter": "6", "frame_depth": "45", "prongs": "2"}
+    part = client.post("/shop/buckle/new", data=typed).json()
+    assert "drawn here" in part["drawing"]
+    assert part["usual_name"] == ""
+    assert (
+        client.post("/shop/buckle/new", data=typed | {"prong_spacing": "28"}).json()["usual_name"]
+        == "my-double-62"
+    )

@@ -114,7 +114,7 @@ def test_a_finding_of_the_job_leads_to_the_job_s_field(tab: Callable[..., Page],
     )
     page = tab()
     page.goto(f"{served.base}/job/first")
-    page.locator("#belt-0 [data-rest]").get_by_role("button", name="Tannage of the job").click()
+    page.locator("#belt-0 [data-rest]").get_by_role("button", name="Tannage of the job's leather").click()
     expect(page.locator("#job-leather\\.tannage")).to_be_focused()
     expect(page.locator("#about")).to_have_attribute("open", "")
 

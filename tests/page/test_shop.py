@@ -16,7 +16,7 @@ from strapwright.page.server.bench import SHOP, Bench
 from strapwright.page.sheet.shop import Shop
 from strapwright.page.workshop.calliper import calliper_pictures
 from strapwright.page.workshop.entries import KINDS
-from strapwright.page.workshop.measuring import ASKED
+from strapwright.page.workshop.measuring import ASKED, WAITING
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:
@@ -163,7 +163,7 @@ def test_a_bad_measure_is_said_beside_it_and_nothing_written(
 def test_what_is_not_measured_yet_is_no_mistake(client: TestClient):
     found = client.post("/shop/buckle/new", data={"given": "opening", "opening": ""}).json()
     assert found["mistakes"] == {}
-    assert "drawing" not in found
+    assert found["drawing"] == WAITING
     assert "bar_diameter" in found["asked"]
     assert "prong_spacing" not in found["asked"]
 

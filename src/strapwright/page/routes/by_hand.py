@@ -14,7 +14,6 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import sealed
 from strapwright.machine.profile.machine import read_machine
-from strapwright.page.forms.option_words import problem_lines
 from strapwright.page.server import respond
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
@@ -86,7 +85,7 @@ class ByHandRoutes:
         try:
             seen = await run_in_threadpool(lambda: pattern_seen(self._open(name), asked))
         except StrapwrightError as error:
-            return respond.page(request, "job/pattern.html", wrong=problem_lines(error))
+            return respond.page(request, "job/pattern.html", wrong=str(error).splitlines())
         return respond.page(request, "job/pattern.html", wrong=(), **seen)
 
     async def straps(self, request: Request) -> Response:
@@ -146,7 +145,7 @@ class ByHandRoutes:
         try:
             view = await run_in_threadpool(shown)
         except StrapwrightError as error:
-            return respond.page(request, "job/card_fumes.html", wrong=problem_lines(error))
+            return respond.page(request, "job/card_fumes.html", wrong=str(error).splitlines())
         return respond.page(request, "job/card_fumes.html", wrong=(), **view)
 
     async def tick(self, request: Request) -> Response:

@@ -114,7 +114,9 @@ class CatalogueRoutes:
             "pictures": calliper_pictures(),
             "asks": measuring.ASKED,
             "choice_words": measuring.CHOICES,
-            "drawing": picture_of(entry, name or copied or "new", large=True) if entry else "",
+            "drawing": picture_of(entry, name or copied or "new", large=True)
+            if entry
+            else (measuring.WAITING if kind == "buckle" else ""),
             "words": measures_of(entry, self._shop.units) if entry else "",
             "users": [] if new else users_of(self._shop, kind, name),
             "under_it": not new and name in getattr(shipped(), KINDS[kind].field),
@@ -167,6 +169,8 @@ class CatalogueRoutes:
             name, wrong = self._name(kind, posted, write, usual.default if usual else "")
             mistakes |= wrong
         answer = self._answer(taken.buckle, name, mistakes, write)
+        if taken.buckle is None:
+            answer["drawing"] = measuring.WAITING
         answer |= {"asked": taken.asked, "usual_name": usual.default if usual else ""}
         if taken.buckle is not None:
             answer["summary"] = " ".join(takes(name if new else "", taken.answers))

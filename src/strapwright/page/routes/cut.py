@@ -12,7 +12,6 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
-from strapwright.page.forms.option_words import problem_lines
 from strapwright.page.server import respond
 from strapwright.page.server.worker import CutTask
 from strapwright.page.sheet.cut_form import fumes_refused, machine_view, read_cut_form
@@ -60,7 +59,7 @@ class CutRoutes:
         try:
             view = await run_in_threadpool(machine_view, path, profile, _shared(path))
         except StrapwrightError as error:
-            return respond.page(request, "job/cut_machine.html", wrong=problem_lines(error))
+            return respond.page(request, "job/cut_machine.html", wrong=str(error).splitlines())
         return respond.page(request, "job/cut_machine.html", wrong=(), **view)
 
     async def cut(self, request: Request) -> Response:
@@ -214,5 +213,5 @@ def _cuts(
             touches=[api.touch_at(at, own, machine) for at, own in form.touches],
         )
     except PlanError as error:
-        return {"wrong": problem_lines(error)}
+        return {"wrong": str(error).splitlines()}
     return cuts_json(planned, form.units)

@@ -14,7 +14,6 @@ from strapwright.core.errors import FileProblems, NestError, StrapwrightError
 from strapwright.nesting.layout.avoided_zone import zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone
 from strapwright.nesting.layout.verify import verify
-from strapwright.page.forms.option_words import problem_lines
 from strapwright.page.layout.basis import read_basis, zones_kept_clear
 from strapwright.page.layout.opened import reasons
 from strapwright.page.layout.view import (
@@ -175,7 +174,7 @@ class LayoutRoutes:
         try:
             verify(new, [part.id for part in found.draft.parts])
         except NestError as error:
-            return {"faults": problem_lines(error)}
+            return {"faults": str(error).splitlines()}
         return self._keep(name, found, new, f"{data['part']}: moved")
 
     def _room(self, name: str, data: dict[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import OutputError, StrapwrightError
 from strapwright.files.journal import Change, Transaction
-from strapwright.page.forms.option_words import problem_lines
 from strapwright.page.layout.opened import OpenLayouts
 from strapwright.page.leather.stock import StockList
 from strapwright.page.server.events import Events
@@ -146,5 +145,5 @@ class Bench:
             self.change(name, {path: (before[path], files[path]) for path in files}, "laid out")
             (folder / RUNNING).unlink(missing_ok=True)
         except (StrapwrightError, OSError) as error:
-            return {"stage": "failed", "lines": problem_lines(error)}
+            return {"stage": "failed", "lines": str(error).splitlines()}
         return said

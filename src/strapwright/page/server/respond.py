@@ -10,7 +10,6 @@ from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 
 from strapwright.core.errors import FileProblems, StrapwrightError
-from strapwright.page.forms.option_words import problem_lines
 from strapwright.page.server.door import TooLargeError
 
 if TYPE_CHECKING:
@@ -59,7 +58,7 @@ def file(path: Path) -> Response:
 
 def refused(request: Request, error: Exception) -> Response:
     """Answer with what is wrong, line by line: as a page where one was asked for."""
-    lines = problem_lines(error)
+    lines = str(error).splitlines()
     status = 404 if isinstance(error, FileProblems) and request.method == "GET" else 400
     if request.method == "GET" and "text/html" in request.headers.get("accept", ""):
         return page(request, "refused.html", status, lines=lines)

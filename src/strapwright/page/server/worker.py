@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError, StrapwrightError
-from strapwright.page.forms.option_words import in_page_words, problem_lines
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, RUNNING, digest_of
 
@@ -162,7 +161,7 @@ def _run(task: Task, pipe: Connection) -> None:
         pipe.send({"stage": "done", **said})
     except StrapwrightError as error:
         kind = type(error).__name__
-        pipe.send({"stage": "failed", "lines": problem_lines(error), "kind": kind})
+        pipe.send({"stage": "failed", "lines": str(error).splitlines(), "kind": kind})
     except KeyboardInterrupt:
         pipe.send({"stage": "failed", "lines": ["Stopped before there was anything to keep."]})
 
@@ -275,7 +274,7 @@ def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
         units=form.units,
         stage=lambda words: pipe.send({"stage": "before", "words": words}),
     )
-    told = [in_page_words(f"{one.severity}: {one.what} {one.do}") for one in made.findings_as_read]
+    told = [f"{one.severity}: {one.what} {one.do}" for one in made.findings_as_read]
     if made.files is None or made.plan is None:
         left = [f"{one.part.id}: {one.reason}" for one in made.layout.unplaced]
         lines = ["Not everything is placed, so nothing was written; tick Partial to write the rest.", *left]

@@ -12,7 +12,6 @@ from strapwright.job.draft import draft
 from strapwright.machine.kerf import find_kerf
 from strapwright.machine.planning import too_thick
 from strapwright.machine.profile.machine import read_machine
-from strapwright.page.forms.option_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.rules.safety import FUME_RISK, cautions, check_fumes, doubtful_tannages
 
@@ -171,7 +170,7 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
             row["width"] = f"{found.width:.3g} mm" if found.width else "none"
             row["origin"] = found.origin() or "the blade takes nothing away"
         except PlanError as error:
-            row["wrong"] = in_page_words(str(error))
+            row["wrong"] = str(error)
         kerfs.append(row)
     fumes, refused = {"doubtful": "", "risk": ""}, []
     try:

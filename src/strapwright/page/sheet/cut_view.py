@@ -10,7 +10,6 @@ from strapwright.drawing.path_data import path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES
-from strapwright.page.forms.option_words import in_page_words
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files, digest_of
 
 if TYPE_CHECKING:
@@ -144,7 +143,7 @@ def cuts_json(plan: CutPlan, units: Units = "mm") -> dict[str, Any]:
     findings = [
         {
             "severity": str(found.severity),
-            "words": in_page_words(" ".join([found.what, found.do])),
+            "words": " ".join([found.what, found.do]),
             "of": ", ".join(subjects),
         }
         for found, subjects in grouped_findings(one.in_units(units) for one in plan.findings)

@@ -6,9 +6,11 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.text import numbered
+from strapwright.files.atomic_write import file_safe
 from strapwright.job.spec.csv_table import MOST_ORDERS, columns_of, read_batch, read_head
 from strapwright.job.spec.job import check_job
-from strapwright.job.spec.strap import Belt
+from strapwright.job.spec.strap import ID_LENGTH, Belt
 from strapwright.page.forms.form import belt_form
 
 if TYPE_CHECKING:
@@ -53,6 +55,8 @@ def belts_found(
     batch = read_batch(text, _columns(), keys)
     wrong = [(line, -1, said) for line, said in batch.problems]
     there = list(tables.get("belt", []))
+    if "id" not in keys:
+        _give_ids(batch.belts, {str(one.get("id")) for one in (*there, *tables.get("strap", []))})
     if len(there) + len(batch.belts) > MOST_ORDERS:
         wrong.append((1, -1, f"found {len(batch.belts):,} belts, expected at most {MOST_ORDERS:,} in a job"))
     elif batch.belts:
@@ -77,6 +81,21 @@ def belts_found(
         rest = f"and {len(wrong) - MOST_SAID} more mistakes below"
         said_of.append({"line": wrong[MOST_SAID][0], "cells": (), "column": -1, "words": rest})
     return list(batch.belts), said_of
+
+
+def _give_ids(belts: Sequence[dict[str, Any]], taken: set[str]) -> None:
+    """Give belts short names like those they are for, each once.
+
+    Args:
+        belts: of a table that has no short names.
+        taken: those there are in the job.
+    """
+    for belt in belts:
+        base = (
+            file_safe(str(belt.get("name") or "belt"), otherwise="belt").lower()[: ID_LENGTH - 4].rstrip("-")
+        )
+        belt["id"] = next(one for one in numbered(base) if one not in taken)
+        taken.add(belt["id"])
 
 
 def _column_of(key: str, keys: Sequence[str]) -> int:

@@ -251,9 +251,7 @@ def working_view(
     if not named:  # what the table leaves to the job
         about = {one.key: one for group in about_form().shown(tables, within.units) for one in group.fields}
         named = [
-            (f"{JOB}{key}", f"{about[key].label} of the job", about[key].said)
-            for key in found.keys
-            if key in about
+            (f"{JOB}{key}", _of_the_job(about[key]), about[key].said) for key in found.keys if key in about
         ]
     return WorkingView(title, tuple(_figure(step, within.units) for step in found.steps), tuple(named))
 
@@ -289,8 +287,14 @@ def _ways_to_the_job(keys: Sequence[str], place: str, shown: Sequence[Field]) ->
         if own is not None and own.key == place:
             break
         if own is None and key in about:
-            found.append((f"{JOB}{key}", f"{about[key].label} of the job"))
+            found.append((f"{JOB}{key}", _of_the_job(about[key])))
     return tuple(found)
+
+
+def _of_the_job(one: Field) -> str:
+    """Return what a field of the job itself is called among those of a belt."""
+    whose = "the job's leather" if one.key.startswith("leather.") else "the job"
+    return f"{one.label} of {whose}"
 
 
 def in_labels(text: str, fields: Mapping[str, Field]) -> str:

@@ -57,7 +57,8 @@ class Watched {
   async draft() {
     const writing = this.write
     this.write = false
-    const found = await send(`${this.form.dataset.url}?write=${writing ? 1 : 0}`, new URLSearchParams(new FormData(this.form)))
+    asked += 1
+    const found = await send(`${this.form.dataset.url}?write=${writing ? 1 : 0}`, new URLSearchParams(new FormData(this.form))).finally(() => { asked -= 1 })
     if (!found) return
     if (found.conflict) return differ(this.box, found.conflict)
     for (const one of document.querySelectorAll('input[name="digest"]')) one.value = found.digest
@@ -107,9 +108,11 @@ export function mark(form, mistakes) {
 
 // The job's file was written: by this tab, or in another one.
 let touched = false
+let asked = 0  // posts of this tab that are not answered yet
 document.addEventListener("input", () => { touched = true })
 function elsewhere(digest) {
   setTimeout(() => {
+    if (asked) return elsewhere(digest)
     const held = document.querySelector('input[name="digest"]')?.value
     if (held === digest) touched = false
     else if (!touched) location.reload()

@@ -34,7 +34,7 @@ class Saved {
     show(this.box, { mistakes: found.mistakes })
     mark(this.form, found.mistakes)
     if (found.asked) for (const one of this.form.querySelectorAll("[data-question]")) one.hidden = !found.asked.includes(one.dataset.question)
-    if (found.usual_name) this.form.elements.namedItem("called")?.setAttribute("placeholder", found.usual_name)
+    if (found.usual_name !== undefined) this.form.elements.namedItem("called")?.setAttribute("placeholder", found.usual_name)
     for (const key of ["drawing", "working", "findings"]) {
       const place = this.box.querySelector(`[data-${key}]`)
       if (place && found[key] !== undefined) place.innerHTML = found[key]

@@ -30,6 +30,9 @@ _OWN_KEYS = frozenset(
 ASKED: Final = {"hole_seat": "Where does the edge of the hole really bear? You may leave this empty."}
 """Questions whose words on the command line are of its keys."""
 
+WAITING: Final = "<p>It is drawn here, to scale, once its measures are in.</p>"
+"""What stands in place of a buckle's drawing until then."""
+
 CHOICES: Final = {"opening": "its opening", "for_strap": "the strap it is sold for", "0": "0, a hook"}
 """Answers whose own words say too little."""
 
