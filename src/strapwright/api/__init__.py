@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         nest as nest,
     )
     from strapwright.api.photos import (
+        FlatPhoto as FlatPhoto,
         PhotoAsked as PhotoAsked,
         PhotoHide as PhotoHide,
         mark_sheets as mark_sheets,
@@ -92,7 +93,7 @@ _HOMES: Final = {
     "strapwright.api.cards": "BenchCard card keep_record",
     "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
-    "strapwright.api.photos": "PhotoAsked PhotoHide mark_sheets measure_photo surest_of",
+    "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photo surest_of",
     "strapwright.api.schemas": "schema",
     "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strapwright.core.findings import Finding
+    from strapwright.photo.measure import MeasuredHide
 
 MOST_SECONDS: Final = 120.0
 """A photograph is given up after so long."""
@@ -33,6 +34,7 @@ class PhotoAsked:
         backbone: which edge is the back, empty if nobody says.
         correct: what a check bar should measure and what it did; empty if nobody measured.
         flaws: what each colour of chalk stands for; empty takes the usual.
+        flat: whether the plain photograph made flat is wanted, to draw over.
     """
 
     photo: Path
@@ -42,6 +44,24 @@ class PhotoAsked:
     backbone: str = ""
     correct: str = ""
     flaws: Mapping[str, str] = field(default_factory=dict)
+    flat: bool = False
+
+
+@dataclass(frozen=True)
+class FlatPhoto:
+    """The hide of a photograph as it is seen from straight above, with nothing drawn in it.
+
+    Args:
+        picture: a JPEG.
+        mm_per_pixel: its scale.
+        x: of its lower left corner in the hide's frame, mm.
+        y: likewise.
+    """
+
+    picture: bytes
+    mm_per_pixel: float
+    x: float
+    y: float
 
 
 @dataclass(frozen=True)
@@ -58,6 +78,7 @@ class PhotoHide:
         flaws: how many of each kind.
         sheets: of the mark sheets that counted.
         findings: what to know of it.
+        flat: the plain photograph made flat; None where it was not asked for.
     """
 
     text: str
@@ -69,6 +90,7 @@ class PhotoHide:
     flaws: Mapping[str, int]
     sheets: tuple[int, ...]
     findings: tuple[Finding, ...]
+    flat: FlatPhoto | None = None
 
 
 def mark_sheets(paper: str = "a4", count: int = 8) -> bytes:
@@ -214,7 +236,15 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
         dict(Counter(str(flaw.kind) for flaw in found.flaws)),
         tuple(sorted(found.fit.sheets)),
         found.findings,
+        _flat(picture, found) if asked.flat else None,
     )
+
+
+def _flat(picture: Any, found: MeasuredHide) -> FlatPhoto:
+    from strapwright.photo.flat_picture import flat_picture
+
+    content, scale, (x, y) = flat_picture(picture, found)
+    return FlatPhoto(content, scale, x, y)
 
 
 def _kind(colour: str, kind: str) -> Any:

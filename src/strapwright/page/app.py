@@ -10,6 +10,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from strapwright.page.leather.photograph import Photographs
 from strapwright.page.routes.belts import BeltRoutes
 from strapwright.page.routes.by_hand import ByHandRoutes
 from strapwright.page.routes.catalogue import CatalogueRoutes
@@ -22,6 +23,7 @@ from strapwright.page.routes.layouts import LayoutsRoutes
 from strapwright.page.routes.leather import LeatherRoutes
 from strapwright.page.routes.machines import MachineRoutes
 from strapwright.page.routes.made import MadeRoutes
+from strapwright.page.routes.photograph import PhotographRoutes
 from strapwright.page.routes.shop import ShopRoutes
 from strapwright.page.routes.shop_files import ShopFileRoutes
 from strapwright.page.routes.work import WorkRoutes
@@ -64,10 +66,12 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
 
         return Response(style_sheet(LOOKS), media_type="text/css")
 
+    photographs = Photographs()
     routes = [
         *WorkRoutes(bench).routes(),
         *LeatherRoutes(bench).routes(),
-        *HideRoutes(bench).routes(),
+        *HideRoutes(bench, photographs).routes(),
+        *PhotographRoutes(photographs).routes(),
         *ShopRoutes(bench).routes(),
         *MachineRoutes(bench).routes(),
         *ShopFileRoutes(bench).routes(),

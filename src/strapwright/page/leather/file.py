@@ -32,6 +32,9 @@ Coordinate = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
 Corner = tuple[Coordinate, Coordinate]
 Words = Annotated[str, Field(max_length=2000)]
 
+UNSURE: Final = "unsure"
+"""Tables of the stretches of the edge that were not seen well."""
+
 MOST_CORNERS: Final = 20_000
 """Most corners of one shape taken from the page: a drawing of a hide has some thousands at the most."""
 
@@ -67,6 +70,18 @@ class Shape(_Sent):
     size: Coordinate | None = None
 
 
+class Stretch(_Sent):
+    """A stretch of the edge that was not seen well, as it stands in the file.
+
+    Args:
+        within: how far from it the true edge may be, mm.
+        points: along it, mm.
+    """
+
+    within: Coordinate
+    points: Annotated[list[Corner], Field(max_length=MOST_CORNERS)]
+
+
 class Picture(_Sent):
     """A picture that is drawn over, as it lies below the hide.
 
@@ -89,6 +104,7 @@ class Sent(_Sent):
     Args:
         file: its file; empty for a new one.
         drawing: the drawing that a new one is to name for its outline.
+        measured: the measured photograph that a new one is made of.
         digest: of the file it was drawn from.
         over: whether it is to replace what is in the file by now, which the page has shown.
         fields: of the hide's own table, as text.
@@ -98,11 +114,13 @@ class Sent(_Sent):
         back: two points along the back, mm.
         flaws: in order.
         zones: in order.
+        unsure: the stretches of the edge that stay unsure.
         picture: what it was drawn over.
     """
 
     file: Words = ""
     drawing: Words = ""
+    measured: Words = ""
     digest: Words = ""
     over: bool = False
     fields: dict[Words, Words]
@@ -112,6 +130,7 @@ class Sent(_Sent):
     back: Annotated[list[Corner], Field(min_length=2, max_length=2)] | None = None
     flaws: Annotated[list[Shape], Field(max_length=5000)] = []
     zones: Annotated[list[Shape], Field(max_length=1000)] = []
+    unsure: Annotated[list[Stretch], Field(max_length=5000)] = []
     picture: Picture | None = None
 
 
@@ -163,6 +182,10 @@ def tables_as_sent(before: Mapping[str, Any], sent: Sent) -> dict[str, Any]:
         new.pop(key, None)
         if entries:
             new[key] = entries
+    if stretches := _tables(before, UNSURE):
+        new[UNSURE] = [one for one in stretches if _stays(one, sent)]
+        if not new[UNSURE]:
+            del new[UNSURE]
     return new
 
 
@@ -221,6 +244,9 @@ def text_as_sent(text: str, new: Mapping[str, Any], sent: Sent) -> str:
         added = _tables(new, key)[len(stay - {None}) :]
         for entry in added:
             text = _with_entry(text, key, entry)
+    for number, one in reversed([*enumerate(_tables(old, UNSURE))]):
+        if not _stays(one, sent):
+            text = text_without_entry(text, UNSURE, number)
     if tomllib.loads(text) != new:
         raise FileProblems(("the file is laid out so that this cannot be changed in it; change it as text",))
     return text
@@ -351,6 +377,13 @@ def _entry(key: str, shape: Shape, old: Mapping[str, Any]) -> dict[str, Any]:
         if in_mm([old.get("size")]) != (shape.size,):
             new["size"] = f"{_number(size)} mm"
     return new
+
+
+def _stays(stretch: Mapping[str, Any], sent: Sent) -> bool:
+    """Whether a stretch of the edge stays unsure."""
+    written = stretch.get("points")
+    points = [in_mm(one) for one in written] if isinstance(written, list) else []
+    return any(points == one.points for one in sent.unsure)
 
 
 def _same_kind(written: Any, kind: str) -> bool:

@@ -33,7 +33,16 @@ _GROUPS: Final = (
     ("The hide", ("name", "thickness", "tannage", "parent")),
     (
         "How it lies",
-        ("backbone", "backbone.angle", "strap_direction", "tolerance", "face_up", "true_edge", "repair"),
+        (
+            "backbone",
+            "backbone.angle",
+            "strap_direction",
+            "tolerance",
+            "uncertainty",
+            "face_up",
+            "true_edge",
+            "repair",
+        ),
     ),
 )
 _LABELS: Final = {
@@ -43,6 +52,7 @@ _LABELS: Final = {
     "backbone.angle": "It runs at",
     "strap_direction": "Straps lie",
     "tolerance": "May be off by",
+    "uncertainty": "Edge and flaws may be off by",
     "face_up": "You see",
     "true_edge": "Square a raw edge first",
     "repair": "Repair an edge that crosses itself",
@@ -93,7 +103,11 @@ def _is_length(info: FieldInfo) -> bool:
 def _usual(info: FieldInfo) -> str:
     if info.default is None or info.is_required():
         return ""
-    return info.default if isinstance(info.default, str) else f"{info.default:g} deg"
+    return info.default if isinstance(info.default, str) else f"{info.default:g} {_unit(info)}"
+
+
+def _unit(info: FieldInfo) -> str:
+    return "mm" if _is_length(info) else "deg"
 
 
 def shown(table: Mapping[str, Any]) -> tuple[Group, ...]:

@@ -40,6 +40,7 @@ def drawn_state(tables: Mapping[str, Any], path: Path) -> dict[str, Any]:
             "kept": "",
             "flaws": [],
             "zones": [],
+            "unsure": [],
             "back": None,
         }
     file = validate(HideFile, tables, str(path))
@@ -63,15 +64,17 @@ def drawn_state(tables: Mapping[str, Any], path: Path) -> dict[str, Any]:
             {"origin": number, "thickness": str(tables["zone"][number]["thickness"]), "points": zone.points}
             for number, zone in enumerate(file.zone)
         ],
+        "unsure": [{"within": one.within, "points": one.points} for one in file.unsure],
         "back": hide.backbone if isinstance(hide.backbone, tuple) else None,
     }
 
 
-def figures(hide: Hide, path: Path, own_flaws: int) -> dict[str, Any]:
+def figures(hide: Hide, drawn: Hide, path: Path, own_flaws: int) -> dict[str, Any]:
     """Return what the page shows of a hide as it is drawn: figures, its outline, its back, its longest strap.
 
     Args:
         hide: the hide.
+        drawn: the same without what its edge may be off by.
         path: its file.
         own_flaws: how many of its flaws its file gives itself; the others are those of its drawing.
     """
@@ -81,8 +84,9 @@ def figures(hide: Hide, path: Path, own_flaws: int) -> dict[str, Any]:
         "area": area_text(hide.area, False),
         "usable": area_text(found.usable, False),
         "longest": f"{int(longest.length)} mm" if longest else "none",
-        "outline": _points(hide.outline),
-        "drawn": [{"kind": str(one.kind), "points": _points(one.polygon)} for one in hide.flaws[own_flaws:]],
+        "outline": _points(drawn.outline),
+        "drawn": [{"kind": str(one.kind), "points": _points(one.polygon)} for one in drawn.flaws[own_flaws:]],
+        "sure": [] if hide is drawn else _points(hide.outline),
         "back": [list(back.start), list(back.end)],
         "assumed": back.assumed,
         "strap": _points(longest.corners) if longest else [],
@@ -120,7 +124,7 @@ def _in_words(tables: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     for key in ("outline", "stations"):
         if isinstance(table.get(key), str):
             yield "The edge, as in", table[key]
-    for key, words in (("flaw", "Flaw"), ("zone", "Place")):
+    for key, words in (("flaw", "Flaw"), ("zone", "Place"), ("unsure", "Unsure stretch")):
         entries = tables.get(key)
         for number, entry in enumerate(entries if isinstance(entries, list) else [], start=1):
             said = entry.items() if isinstance(entry, dict) else [("", entry)]

@@ -12,8 +12,9 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
-from strapwright.files.atomic_write import file_safe
+from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.page.leather.file import (
+    UNSURE,
     Sent,
     base_of,
     changed_content,
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
+    from strapwright.page.leather.photograph import Photograph, Photographs
     from strapwright.page.server.bench import Bench
 
 
@@ -43,11 +45,13 @@ class HideRoutes:
 
     Args:
         bench: the shop's page.
+        photographs: those measured last, which a new hide may be made of.
     """
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: Bench, photographs: Photographs) -> None:
         self._bench = bench
         self._shop = bench.shop
+        self._photographs = photographs
         self._pictures = Pictures()
 
     def routes(self) -> list[Route]:
@@ -58,12 +62,18 @@ class HideRoutes:
             Route("/leather/save", self.save, methods=["POST"]),
             Route("/leather/picture", self.take_picture, methods=["POST"]),
             Route("/leather/picture/{digest}", self.picture),
+            Route("/leather/measured/{digest}", self.measured),
             Route("/hide/{file}/edit", self.edit),
         ]
 
     async def add(self, request: Request) -> Response:
         """Show the page of a hide that is not there yet."""
         return self._page(request, None, "", {"hide": {}}, "")
+
+    async def measured(self, request: Request) -> Response:
+        """Show the page of a hide that was measured from a photograph and is not in stock yet."""
+        found = self._photographs.get(request.path_params["digest"])
+        return self._page(request, None, "", found.tables, "", found)
 
     async def edit(self, request: Request) -> Response:
         """Show the page of a hide; one whose file cannot be read as it is, as text."""
@@ -79,14 +89,30 @@ class HideRoutes:
             return RedirectResponse(f"/hide/{path.name}/text", 303)
 
     def _page(
-        self, request: Request, path: Path | None, drawing: str, tables: Mapping[str, Any], digest: str
+        self,
+        request: Request,
+        path: Path | None,
+        drawing: str,
+        tables: Mapping[str, Any],
+        digest: str,
+        measured: Photograph | None = None,
     ) -> Response:
         state = drawn_state(tables, path or self._new_path(drawing))
         state |= {"file": path.name if path else "", "drawing": drawing, "digest": digest}
-        state["picture"] = self._pictures.of_hide(path) if path else None
+        state["measured"] = measured.digest if measured else ""
+        if measured is not None:
+            state["picture"] = {"digest": self._pictures.hold(measured.flat.picture), **measured.place}
+        else:
+            state["picture"] = self._pictures.of_hide(path) if path else None
         name = str(tables["hide"].get("name", "")) or "A new hide"
         return respond.page(
-            request, "hide.html", name=name, path=path, state=state, groups=shown(tables["hide"])
+            request,
+            "hide.html",
+            name=name,
+            path=path,
+            state=state,
+            groups=shown(tables["hide"]),
+            measured=measured,
         )
 
     async def check(self, request: Request) -> Response:
@@ -100,14 +126,14 @@ class HideRoutes:
             sent = matched(tables, sent)
         own, new = path or self._new_path(sent.drawing), tables_as_sent(tables, sent)
         try:
-            return {"mistakes": {}} | figures(checked(new, own), own, len(sent.flaws))
+            return {"mistakes": {}} | _figures(new, own, sent)
         except FileProblems as error:
             mistakes = mistakes_by_place(error.problems, own)
         if mistakes.keys() != {"name"}:
             return {"mistakes": mistakes}
         named = new | {"hide": new["hide"] | {"name": "hide"}}  # drawn before it is called anything
         try:
-            return {"mistakes": mistakes} | figures(checked(named, own), own, len(sent.flaws))
+            return {"mistakes": mistakes} | _figures(named, own, sent)
         except FileProblems as error:
             return {"mistakes": mistakes | mistakes_by_place(error.problems, own)}
 
@@ -133,7 +159,7 @@ class HideRoutes:
         after = text_as_sent(text, new, sent)
         changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
         if path is None:
-            changes[path := target] = (None, after.encode())
+            changes[path := target] = (None, sealed(after))
             words = "added"
         else:
             before, content = changed_content(path, digest, after)
@@ -151,6 +177,9 @@ class HideRoutes:
             raise FileProblems((f"{path.name}: a drawing is not written over",))
         if sent.drawing:
             self._shop.hide(sent.drawing)
+        if path is None and sent.measured:
+            found = self._photographs.get(sent.measured)
+            return None, found.found.text, found.tables, ""
         return path, *base_of(path, sent.drawing)
 
     def _new_path(self, name: str) -> Path:
@@ -175,6 +204,20 @@ class HideRoutes:
     async def picture(self, request: Request) -> Response:
         """Return a picture that is drawn over."""
         return Response(self._pictures.get(request.path_params["digest"]), media_type="image/jpeg")
+
+
+def _figures(tables: Mapping[str, Any], path: Path, sent: Sent) -> dict[str, Any]:
+    """Return the figures of a hide.
+
+    Raises:
+        FileProblems: everything that is wrong, one line each.
+    """
+    hide = drawn = checked(tables, path)
+    plain = {key: value for key, value in tables.items() if key != UNSURE}
+    plain["hide"] = {key: value for key, value in tables["hide"].items() if key != "uncertainty"}
+    if plain != tables:
+        drawn = checked(plain, path)
+    return figures(hide, drawn, path, len(sent.flaws))
 
 
 async def _sent(request: Request) -> Sent:
@@ -206,5 +249,7 @@ def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
     words = [key.replace("_", " ") for key in keys if key not in ("points", "outline", "stations")]
     words = ["edge", *words] if edge else words
     return words + [
-        name for key, name in (("flaw", "flaws"), ("zone", "thickness")) if before.get(key) != after.get(key)
+        name
+        for key, name in (("flaw", "flaws"), ("zone", "thickness"), (UNSURE, "unsure stretches"))
+        if before.get(key) != after.get(key)
     ]

@@ -1,6 +1,6 @@
 // A hide drawn by hand: its edge, flaws, back and places of another thickness; the program says what is wrong with it.
 import { Canvas, make } from "./hide_canvas.mjs"
-import { cornerTable, shapeList, stationTable } from "./hide_tables.mjs"
+import { cornerTable, shapeList, stationTable, unsureList } from "./hide_tables.mjs"
 import { Latest, listen, post, say, send } from "./talk.mjs"
 
 const REST = 60
@@ -19,6 +19,7 @@ let action = null // what a tap does now
 let mistakes = {}
 let figures = null
 let theirs = null
+let shown = null // an unsure stretch
 let touched = false
 let saved = ""
 const undone = []
@@ -155,14 +156,18 @@ function remove(shape, number) {
   changed()
 }
 
+// Whether corners lie far enough apart to be seen one by one, as on a hide of hundreds they do not from afar.
+const roomy = (points) => points.reduce((sum, one, number) => sum + apart(one, points[(number + 1) % points.length]), 0) > 11 * canvas.pixel * points.length
+
 const path = (points, closed = true) => points.length ? `M${points.map((one) => one.join(" ")).join("L")}${closed ? "Z" : ""}` : ""
 
 function draw() {
   const outline = own() ? state.points : figures?.outline ?? []
   const layer = []
   const look = (shape, name, key) => `${name}${chosen?.shape === shape ? " chosen" : ""}${mistakes[key] ? " bad" : ""}`
-  const picture = state.picture
-  if (picture?.size && document.getElementById("picture-shown").checked) {
+  const picture = document.getElementById("picture-shown").checked ? state.picture : null
+  svg.classList.toggle("pictured", Boolean(picture?.size))
+  if (picture?.size) {
     const [width, height] = picture.size.map((one) => one * picture.mm_per_pixel)
     layer.push(make("image", { href: `/leather/picture/${picture.digest}`, width, height, transform: `translate(${picture.x},${picture.y + height}) scale(1,-1)` }))
   }
@@ -173,7 +178,9 @@ function draw() {
     const name = look(flaw, `flaw-${flaw.kind}`, `flaw.${index}`)
     layer.push(flaw.points ? make("path", { class: name, d: path(flaw.points) }) : make("circle", { class: name, cx: flaw.at[0], cy: flaw.at[1], r: flaw.size / 2 }))
   })
+  for (const one of state.unsure) layer.push(make("path", { class: one === shown ? "unsure chosen" : "unsure", d: path(one.points, false) }))
   if (figures) {
+    if (figures.sure.length) layer.push(make("path", { class: "sure", d: path(figures.sure) }))
     if (figures.strap.length) layer.push(make("path", { class: "longest", d: path(figures.strap) }))
     layer.push(make("path", { class: "back", d: path(figures.back, false) }))
     if (figures.cut.length) layer.push(make("path", { class: "trued", d: path(figures.cut, false) }))
@@ -187,10 +194,10 @@ function draw() {
       const meant = chosen?.shape === shape && chosen.corner === number
       layer.push(make("circle", { class: meant ? "corner now" : "corner", cx: x, cy: y, r: (meant ? 8 : size) * canvas.pixel }))
     })
-    if (own() && chosen?.shape !== edge) ends(edge, 3.5)
+    if (own() && chosen?.shape !== edge && roomy(state.points)) ends(edge, 3.5)
     if (chosen) {
       if (chosen.shape.points) for (const [, [x, y]] of middles(chosen.shape.points)) layer.push(make("circle", { class: "between", cx: x, cy: y, r: 4 * canvas.pixel }))
-      ends(chosen.shape, 6)
+      ends(chosen.shape, roomy(cornersOf(chosen.shape)) ? 6 : 2.5)
     }
   }
   canvas.layer.replaceChildren(...layer)
@@ -238,7 +245,19 @@ const common = { step, changed, choose: (shape, corner) => choose(shape, corner)
 const flawList = shapeList(document.getElementById("flaws"), "flaw", common)
 const zoneList = shapeList(document.getElementById("zones"), "zone", common)
 
+const unsures = unsureList(document.getElementById("unsure"), {
+  showIt(one) {
+    shown = one
+    const [x, y] = one.points[Math.floor(one.points.length / 2)]
+    canvas.view = { x, y, width: 400 }
+    canvas.show()
+  },
+  sure(one) { step(); state.unsure.splice(state.unsure.indexOf(one), 1); changed() },
+})
+
 function tables() {
+  unsures(state.unsure)
+  box.querySelector(".hide-lines").hidden = !figures?.sure.length && !state.unsure.length
   for (const part of box.querySelectorAll("[data-way]")) part.hidden = part.dataset.way !== state.way
   for (const radio of form.elements.way) radio.checked = radio.value === state.way
   const kept = box.querySelector("[data-kept]")
@@ -256,7 +275,7 @@ function tables() {
 
 // ---- steps that can be taken back before anything is saved ----
 
-const kept = () => JSON.stringify({ way: state.way, kept: state.kept, points: state.points, stations: state.stations, flaws: state.flaws, zones: state.zones, back: state.back, picture: state.picture, backbone: form.elements.backbone.value })
+const kept = () => JSON.stringify({ way: state.way, kept: state.kept, points: state.points, stations: state.stations, flaws: state.flaws, zones: state.zones, unsure: state.unsure, back: state.back, picture: state.picture, backbone: form.elements.backbone.value })
 function step() { done.push(kept()); undone.length = 0; if (done.length > 200) done.shift() }
 function back(from, to) {
   if (!from.length) return
@@ -458,7 +477,7 @@ function sent() {
   const fields = Object.fromEntries([...new FormData(form)].filter(([key, value]) => typeof value === "string" && key !== "way"))
   const picture = state.picture && { digest: state.picture.digest, mm_per_pixel: state.picture.mm_per_pixel, x: state.picture.x, y: state.picture.y }
   const shape = ({ origin, kind, thickness, points, at, size }) => ({ origin, ...(kind ? { kind } : {}), ...(thickness !== undefined ? { thickness } : {}), ...(points ? { points } : { at, size }) })
-  return { file, drawing: state.drawing, digest, over, fields, way: state.way, points: state.way === "points" ? state.points : [], stations: state.way === "stations" ? state.stations : [], back: state.back, flaws: state.flaws.map(shape), zones: state.zones.map(shape), picture }
+  return { file, drawing: state.drawing, measured: file ? "" : state.measured, digest, over, fields, way: state.way, points: state.way === "points" ? state.points : [], stations: state.way === "stations" ? state.stations : [], back: state.back, flaws: state.flaws.map(shape), zones: state.zones.map(shape), unsure: state.unsure, picture }
 }
 
 const checks = new Latest(async () => {

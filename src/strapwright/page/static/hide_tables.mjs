@@ -50,11 +50,14 @@ export function cornerTable(box, of, { step, changed, choose }) {
     })
     box.replaceChildren(table, button("Add a corner", "", () => { step(); points.push([...(points.at(-1) ?? [0, 0])]); changed(); inputs.at(-1)[0].focus() }))
   }
-  return (now) => {
-    points = now
+  const show = () => {
+    if (folded && !folded.open) return
     if (inputs.length !== points.length || !box.children.length) build()
     inputs.forEach((pair, index) => pair.forEach((input, at) => fill(input, short(points[index][at]))))
   }
+  const folded = box.closest("details") // hundreds of corners are filled in only while they are seen
+  folded?.addEventListener("toggle", show)
+  return (now) => { points = now; show() }
 }
 
 export function stationTable(box, { step, changed }) {
@@ -145,5 +148,25 @@ export function shapeList(list, what, { step, changed, choose, remove }) {
       said.textContent = mistakes[`${what}.${index}`] ?? ""
       item.classList.toggle("chosen", shape === chosen)
     })
+  }
+}
+
+// Stretches of the edge that could not be seen well, one a line, until somebody has looked.
+export function unsureList(box, { showIt, sure }) {
+  const list = box.querySelector("ul")
+  let lines = []
+  return (now) => {
+    box.hidden = !now.length
+    if (lines.length === now.length && lines.every((one, index) => one === now[index])) return
+    lines = [...now]
+    list.replaceChildren(...lines.map((one, index) => {
+      const item = document.createElement("li")
+      const row = document.createElement("div")
+      row.className = "row"
+      const [x, y] = one.points[Math.floor(one.points.length / 2)]
+      item.append(`Near x ${Math.round(x)}, y ${Math.round(y)} mm; may be off by ${short(one.within)} mm.`, row)
+      row.append(button("Show it", `Show unsure stretch ${index + 1}`, () => showIt(one)), button("I have looked: it is right", `Unsure stretch ${index + 1}: I have looked, it is right`, () => sure(one)))
+      return item
+    }))
   }
 }
