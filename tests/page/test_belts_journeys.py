@@ -134,6 +134,19 @@ def test_a_mistake_goes_when_the_file_turns_out_to_be_changed(tab: Callable[...,
     expect(field).not_to_have_attribute("aria-invalid", "true")
 
 
+def test_what_a_tab_writes_itself_is_no_other_tab_s(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    for girth in ("900", "910", "920"):  # each written before the last is heard of
+        page.locator("#b0-size\\.girth").fill(girth)
+        page.locator("#b0-size\\.girth").press("Tab")
+        page.wait_for_timeout(250)
+    page.locator("#b0-name").fill("Inés")
+    page.wait_for_timeout(1500)
+    expect(page.locator("#notice")).to_be_empty()
+    assert job_of(served.folder)["belt"][0]["size"] == {"girth": "920 mm"}
+
+
 def test_a_strap_is_added_and_gets_a_ring_by_picture(tab: Callable[..., Page], served: Served):
     page = tab()
     page.goto(f"{served.base}/job/first")

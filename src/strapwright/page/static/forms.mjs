@@ -68,6 +68,7 @@ class Watched {
     }
     mark(this.form, found.mistakes)
     if (found.written) {
+      own.add(found.digest)
       for (const [id, words] of [["undo", found.steps[0]], ["redo", found.steps[1]]]) {
         const button = document.getElementById(id)
         button.disabled = !words
@@ -109,12 +110,14 @@ export function mark(form, mistakes) {
 // The job's file was written: by this tab, or in another one.
 let touched = false
 let asked = 0  // posts of this tab that are not answered yet
+const own = new Set()  // digests of what this tab has written
 document.addEventListener("input", () => { touched = true })
 function elsewhere(digest) {
   setTimeout(() => {
     if (asked) return elsewhere(digest)
     const held = document.querySelector('input[name="digest"]')?.value
     if (held === digest) touched = false
+    else if (own.has(digest)) return  // written here, and again since
     else if (!touched) location.reload()
     else say("This was changed in another tab. What you have here is not lost; leave the field to compare.")
   }, 400)
