@@ -77,8 +77,21 @@ def test_record_and_stock_are_one_step_undone_and_done_again(client: TestClient,
     assert client.post("/job/first/steps", data={"do": "undo"}).status_code == 204
     assert files(laid) == before
     assert "record kept" not in client.get("/job/first").text
+    assert not (laid / "records").exists()  # no empty folder, which would take the name
     assert client.post("/job/first/steps", data={"do": "redo"}).status_code == 204
     assert files(laid) == after
+    assert client.post("/job/first/steps", data={"do": "undo"}).status_code == 204
+    assert client.post("/job/first/made", data={"machine": "laser.toml"}).status_code == 204
+    assert files(laid) == after
+
+
+def test_a_job_of_which_nothing_is_laid_is_drafted_and_not_made(client: TestClient, folder: Path):
+    assert client.post("/job/first/empty", data={"hide": "side-7.toml", "machine": ""}).status_code == 204
+    assert '"stage">drafted' in client.get("/").text
+    assert "lay it out first" in client.get("/job/first").text
+    assert "nothing is laid on a hide yet" in client.get("/job/first/made").text
+    assert client.post("/job/first/made", data={"machine": ""}).status_code == 400
+    assert not (folder / "records").exists()
 
 
 def test_the_record_has_the_bytes_of_the_command_line(client: TestClient, laid: Path, tmp_path: Path):

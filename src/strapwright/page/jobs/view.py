@@ -13,7 +13,7 @@ from strapwright.job.spec.job import check_job
 from strapwright.page.sheet.job_view import count_of
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import not_allowed
-from strapwright.page.sheet.shop import LAYOUT, cut_files, read_written
+from strapwright.page.sheet.shop import cut_files, has_placed, read_written
 
 if TYPE_CHECKING:
     from strapwright.job.spec.job import Job
@@ -71,7 +71,7 @@ def progress_of(shop: Shop, name: str) -> Progress:
     orders: list[Any] = [*job.belts, *job.straps]
     due = min((str(one.due) for one in orders if one.due), default="")
     stage = "drafted"
-    if (path.parent / LAYOUT).is_file():
+    if has_placed(path):
         stage = "laid out"
     if cut_files(path):
         stage = "cut"

@@ -23,7 +23,7 @@ from strapwright.page.sheet.job_view import job_view
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
 from strapwright.page.sheet.pictures import how_to_measure, pictures
-from strapwright.page.sheet.shop import LAYOUT, read_written
+from strapwright.page.sheet.shop import LAYOUT, has_placed, read_written
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -77,8 +77,9 @@ class JobRoutes:
             records=records_of(self._shop.folder, view.title),
             programs=[(name, text, digest_of_program(text)) for name, text in view.programs.items()],
             choice=await run_in_threadpool(choice_of, self._bench.stock, self._shop, name),
-            machines=[one.name for one in self._shop.machines()],
+            machines=self._shop.machine_names(),
             laid=(folder / LAYOUT).is_file(),
+            placed=has_placed(path),
             **await run_in_threadpool(cut_values, self._shop, path),
             **by_hand_values(self._shop, path),
             layout=await run_in_threadpool(layout_part, self._bench.layouts, name, running=running),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import contextlib
 import json
 import os
 from dataclasses import dataclass
@@ -94,6 +95,17 @@ class History:
             names = ", ".join(change.path.name for change in transaction.changes)
             text = f"{names}: changed since by another program; the step stays as it is"
             raise OutputError(text) from error
+        for change in transaction.changes:
+            if change.after is None:
+                self._clear(change.path.parent)
+
+    def _clear(self, folder: Path) -> None:
+        """Take away a folder that a step left empty, and those above it: a name it has is free again."""
+        root = self.shop or self.folder
+        with contextlib.suppress(OSError):  # something is in it
+            while folder != root and folder.is_relative_to(root):
+                folder.rmdir()
+                folder = folder.parent
 
     def _read(self) -> tuple[list[Step], list[Step]]:
         """Return the steps done and those undone; none where the file is not there or not sound."""

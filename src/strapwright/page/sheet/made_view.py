@@ -80,6 +80,8 @@ def made_job(shop: Shop, name: str, hides: tuple[Path, ...]) -> MadeJob:
     drafted = api.draft(job)
     layout = api.read_layout(path.parent / LAYOUT, drafted, api.read_hides(hides))
     begun = {one.hide for one in layout.placed}
+    if not begun:
+        raise FileProblems(("nothing is laid on a hide yet; lay the belts out first",))
     changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
     for hide, file in zip(layout.hides, hides, strict=True):
         for one in files_of_hide(file) if hide.name in begun else ():

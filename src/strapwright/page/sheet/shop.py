@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
-from strapwright.files.read import read_text
+from strapwright.files.read import read_text, read_toml
 from strapwright.job.spec.job import house_units
 
 if TYPE_CHECKING:
@@ -90,6 +91,21 @@ def kept_layouts(job: Path) -> list[str]:
     return sorted(path.stem for path in found if not path.is_symlink() and not path.name.startswith("."))
 
 
+def has_placed(job: Path) -> bool:
+    """Whether a job's layout lays any part; hides that nothing lies on yet are none."""
+    try:
+        return bool(json.loads((job.parent / LAYOUT).read_text("utf-8"))["placed"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
+
+
+def _machine_name(path: Path) -> str:
+    try:
+        return str(read_toml(path)["machine"]["name"])
+    except (FileProblems, KeyError, TypeError):
+        return path.stem
+
+
 @dataclass(frozen=True)
 class Shop:
     """The folder one's jobs, hides and machines are in.
@@ -141,6 +157,12 @@ class Shop:
     def machines(self) -> tuple[Path, ...]:
         """Return the files of its machines, in order of their names."""
         return tuple(self._found("machines", "*.toml"))
+
+    def machine_names(self) -> list[tuple[str, str]]:
+        """Return each machine's file and name; with the file behind the name where several have it."""
+        named = [(path.name, _machine_name(path)) for path in self.machines()]
+        called = [name for _, name in named]
+        return [(file, f"{name} ({file})" if called.count(name) > 1 else name) for file, name in named]
 
     def named(self, paths: tuple[Path, ...], name: str) -> Path:
         """Return the file of some that has a name.
