@@ -138,6 +138,17 @@ def test_bad_input_is_said_beside_its_field(
     assert not (laid / "out").exists()
 
 
+def test_machines_are_listed_by_their_names(client: TestClient, laid: Path):
+    page = client.get("/job/first").text
+    assert '<option value="laser.toml">my laser</option>' in page
+    machines = laid.parents[1] / "machines"
+    shutil.copy(machines / "laser.toml", machines / "second.toml")
+    (machines / "broken.toml").write_text("[machine\n")
+    page = client.get("/job/first").text
+    assert '<option value="second.toml">my laser (second.toml)</option>' in page
+    assert '<option value="broken.toml">broken</option>' in page
+
+
 def test_the_risk_of_fumes_is_typed_for_this_job_and_kept_nowhere(client: TestClient, laid: Path):
     job = laid / "job.toml"
     job.write_text(job.read_text("utf-8").replace('tannage = "vegetable"', 'tannage = "chrome"', 1), "utf-8")
@@ -212,12 +223,59 @@ def test_files_of_an_older_layout_or_run_are_named_as_such(client: TestClient, l
     layout = laid / "layout.json"
     layout.write_text(layout.read_text("utf-8").replace('"seed": 0', '"seed": 1'), "utf-8")
     page = client.get("/job/first").text
-    assert "Made from an older layout" in page
+    assert "Made from another layout" in page
     assert "Proved" not in page
     assert client.get("/job/first/out.zip").status_code == 404
     job = laid / "job.toml"
     job.write_text(job.read_text("utf-8").replace("960 mm", "955 mm"), "utf-8")
     assert "Made before the job was changed" in client.get("/job/first").text
+
+
+@pytest.mark.slow
+def test_what_a_command_wrote_among_the_files_is_told_from_what_lay_there(client: TestClient, laid: Path):
+    written(client, {"machine": "laser.toml"})
+    shop, out = laid.parents[1], laid / "out"
+    given = ["--hide", shop / "hides/side-7.toml", "--machine", shop / "machines/laser.toml", "--out", out]
+    strapwright("cut", laid / "job.toml", *given, "--layout", laid / "layout.json", "--kerf", "0.3 mm")
+    page = client.get("/job/first").text
+    assert 'first-belts.dxf</a> <span class="mistake">changed since it was written here' in page
+    written(client, {"machine": "laser.toml"})
+    strapwright("cut", laid / "job.toml", *given, "--steps", 2, "--seed", 5, "--format", "dxf")
+    shutil.copy(out / "layout.json", laid / "layout.json")  # now they are of the layout that is cut from
+    page = client.get("/job/first").text
+    assert "first-belts.dxf</a></li>" in page
+    assert 'first-belts.svg</a> <span class="mistake">not of the files written last' in page
+    (laid / "layout.json").write_text((laid / "layout.json").read_text("utf-8") + " ", "utf-8")
+    assert "Made from another layout" in client.get("/job/first").text
+
+
+@pytest.mark.slow
+def test_what_files_were_written_with_stands_there_still(
+    tab: Callable[..., Page], served: Served, laid: Path
+):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("#cut [name=kerf]").evaluate("node => node.closest('details').open = true")
+    page.locator("#cut [name=kerf]").fill("0.25 mm")
+    expect(page.locator("#cut select[name=machine] option:checked")).to_have_text("my laser")
+    page.get_by_role("button", name="Write the cut files").click()
+    expect(page.locator("#part-cut > summary")).to_contain_text("files, proved", timeout=LONG)
+    expect(page.locator("#cut [name=kerf]")).to_have_value("0.25 mm")
+    expect(page.locator("#cut [name=kerf]")).to_be_visible()
+
+
+def test_messages_name_fields_where_they_name_options_of_a_command(client: TestClient, laid: Path):
+    names = ("1-hide-x", "1-hide-y", "1-x", "1-y", "2-hide-x", "2-hide-y", "2-x", "2-y")
+    points = dict(zip(names, (0, 0, 5, 5, 1, 0, 6, 5), strict=True))
+    asked = {"machine": "laser.toml", **{f"touch-{key}": value for key, value in points.items()}}
+    (line,) = client.get("/job/first/cuts", params=asked).json()["wrong"]
+    assert line.startswith("“Where the hide lies on the bed”: the two points are 1.0 mm apart")
+    found = client.get("/job/first/cuts", params={"machine": "laser.toml"}).json()["findings"]
+    assert any("give them under “Where the hide lies on the bed”, or run" in one["words"] for one in found)
+    sheets = client.get("/job/first/cuts", params={"machine": "short.toml"}).json()["sheets"]
+    steps = [line for sheet in sheets for line in sheet["steps"]]
+    assert any("under “Write one window again” type what the machine showed." in line for line in steps)
+    assert not [line for line in steps if "--" in line]
 
 
 @pytest.mark.slow

@@ -14,7 +14,7 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
 from strapwright.page.server import respond
 from strapwright.page.server.worker import CutTask
-from strapwright.page.sheet.cut_form import fumes_refused, machine_view, read_cut_form
+from strapwright.page.sheet.cut_form import fumes_refused, in_page_words, machine_view, read_cut_form
 from strapwright.page.sheet.cut_view import cuts_json, written_cuts
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files
@@ -94,7 +94,7 @@ class CutRoutes:
         path = self._shop.job(request.path_params["name"])
         names = await run_in_threadpool(lambda: [name for name, wrong in cuts_of(path).files if not wrong])
         if not names:
-            raise FileProblems(("these files are of an older layout; write them again",))
+            raise FileProblems(("these files are of another layout or an older job; write them again",))
         held = io.BytesIO()
         with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
             for name in names:
@@ -213,5 +213,5 @@ def _cuts(
             touches=[api.touch_at(at, own, machine) for at, own in form.touches],
         )
     except PlanError as error:
-        return {"wrong": str(error).splitlines()}
+        return {"wrong": in_page_words(str(error)).splitlines()}
     return cuts_json(planned, form.units)

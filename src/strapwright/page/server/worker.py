@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError, StrapwrightError
+from strapwright.page.sheet.cut_form import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, RUNNING, digest_of
 
@@ -161,7 +162,7 @@ def _run(task: Task, pipe: Connection) -> None:
         pipe.send({"stage": "done", **said})
     except StrapwrightError as error:
         kind = type(error).__name__
-        pipe.send({"stage": "failed", "lines": str(error).splitlines(), "kind": kind})
+        pipe.send({"stage": "failed", "lines": in_page_words(str(error)).splitlines(), "kind": kind})
     except KeyboardInterrupt:
         pipe.send({"stage": "failed", "lines": ["Stopped before there was anything to keep."]})
 
@@ -250,6 +251,8 @@ class _Watch:
 
 def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
     from strapwright import api
+    from strapwright.core.findings import grouped_findings
+    from strapwright.core.text import first_few
     from strapwright.files.atomic_write import sealed
     from strapwright.page.sheet.cut_view import INDEX, cut_index, read_index
 
@@ -274,7 +277,10 @@ def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
         units=form.units,
         stage=lambda words: pipe.send({"stage": "before", "words": words}),
     )
-    told = [f"{one.severity}: {one.what} {one.do}" for one in made.findings_as_read]
+    told = []
+    for one, subjects in grouped_findings(made.findings_as_read):
+        of = f"{first_few(subjects, 3)}: " if subjects else ""
+        told.append(f"{one.severity}: {of}{in_page_words(f'{one.what} {one.do}')}")
     if made.files is None or made.plan is None:
         left = [f"{one.part.id}: {one.reason}" for one in made.layout.unplaced]
         lines = ["Not everything is placed, so nothing was written; tick Partial to write the rest.", *left]

@@ -38,6 +38,23 @@ FORMAT_WORDS: Final[Mapping[str, str]] = {
 
 _NUMBER: Final = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)")
 
+_IN_PAGE_WORDS: Final = (
+    (
+        r"the\s+strapwright\s+cut\s+command\s+of\s+these\s+files.*?what\s+the\s+machine\s+showed\.",
+        "under “Write one window again” type what the machine showed.",
+    ),
+    (r"Write backbone = .*? along the back;", "Say where it is in Leather, on the hide's own page;"),
+    (r' "X,Y=X,Y"', ""),
+    (r"\b(with|pass) --touch\b", "under “Where the hide lies on the bed”"),
+    (r"\b(with|pass) --kerf\b", "under “Kerf by hand”"),
+    (r"--touch\b", "“Where the hide lies on the bed”"),
+    (r"--kerf\b", "“Kerf by hand”"),
+    (r"--window\b", "Window"),
+    (r"--partial\b", "“Partial”"),
+    (r"--layout\b", "layout"),
+)
+"""What a message for the command line calls things, and what they are called on the page."""
+
 _POINTS: Final = (("touch-1", "First point"), ("touch-2", "Second point"))
 _HOLES: Final = (("hole-a", "A"), ("hole-b", "B"))
 
@@ -128,6 +145,18 @@ def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[st
     return form, wrong
 
 
+def in_page_words(text: str) -> str:
+    """Return a message with the page's fields named where it names options of a command.
+
+    Example:
+        >>> in_page_words("--kerf 9 mm: expected a width over 0")
+        '“Kerf by hand” 9 mm: expected a width over 0'
+    """
+    for words, on_page in _IN_PAGE_WORDS:
+        text = re.sub(words, on_page, text, flags=re.DOTALL)
+    return text
+
+
 def fumes_refused(typed: str, parts: tuple[Part, ...], machine: Machine) -> str:
     """Return what is wrong with how the risk of fumes was taken; empty where it was, or there is none."""
     wanted = doubtful_tannages((part.tannage for part in parts), machine.kind)
@@ -170,7 +199,7 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
             row["width"] = f"{found.width:.3g} mm" if found.width else "none"
             row["origin"] = found.origin() or "the blade takes nothing away"
         except PlanError as error:
-            row["wrong"] = str(error)
+            row["wrong"] = in_page_words(str(error))
         kerfs.append(row)
     fumes, refused = {"doubtful": "", "risk": ""}, []
     try:

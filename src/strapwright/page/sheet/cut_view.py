@@ -10,6 +10,7 @@ from strapwright.drawing.path_data import path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES
+from strapwright.page.sheet.cut_form import in_page_words
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files, digest_of
 
 if TYPE_CHECKING:
@@ -27,9 +28,10 @@ TRAVEL: Final = "travel"
 INDEX: Final = ".strapwright-cut.json"
 """The file among a job's cut files that says what was written last, of which layout and how it was proved."""
 
-OLDER_LAYOUT: Final = "made from an older layout; write the files again before you cut"
+OTHER_LAYOUT: Final = "made from another layout; write the files again before you cut"
 OLDER_JOB: Final = "made before the job was changed; lay it out and write the files again before you cut"
 OTHER_RUN: Final = "not of the files written last; do not cut from it unless you know what it is"
+CHANGED: Final = "changed since it was written here; do not cut from it unless you know what it is"
 
 
 @dataclass(frozen=True)
@@ -72,14 +74,20 @@ def cut_index(before: Mapping[str, Any], texts: Mapping[str, str | bytes], **abo
 
 
 def read_index(job: Path) -> dict[str, Any]:
-    """Return what the index of a job's cut files says; nothing where there is none, or it is broken."""
+    """Return what the index of a job's cut files says; nothing where there is none, or it is broken.
+
+    Nothing either where a command has cut there since, from another layout: then it is of other files.
+    """
+    data = _index(job)
+    return data if data and data["files"].get(LAYOUT) == _digest(job.parent / OUT / LAYOUT) else {}
+
+
+def _index(job: Path) -> dict[str, Any]:
     try:
         data = json.loads((job.parent / OUT / INDEX).read_text("utf-8"))
-        laid = data["files"].get(LAYOUT)
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return data if isinstance(data["files"], dict) else {}
+    except (OSError, ValueError, KeyError, TypeError):
         return {}
-    # A command may have cut there since: then it is of other files.
-    return data if laid == _digest(job.parent / OUT / LAYOUT) else {}
 
 
 def written_cuts(job: Path, digest: str) -> WrittenCuts:
@@ -90,6 +98,7 @@ def written_cuts(job: Path, digest: str) -> WrittenCuts:
         digest: of the job as it is now; empty where it cannot be read.
     """
     index, folder = read_index(job), job.parent / OUT
+    earlier = _index(job).get("files", {})
     laid = job.parent / LAYOUT
     if not laid.is_file():  # cut by a command that laid it out itself
         laid = folder / LAYOUT
@@ -99,11 +108,14 @@ def written_cuts(job: Path, digest: str) -> WrittenCuts:
         of_job = None
     all_wrong = OLDER_JOB if of_job != digest else ""
     if not all_wrong and (index.get("layout") if index else _digest(folder / LAYOUT)) != _digest(laid):
-        all_wrong = OLDER_LAYOUT
+        all_wrong = OTHER_LAYOUT
     files = []
     for name in cut_files(job):
-        own = index.get("files", {}).get(name)
-        wrong = OTHER_RUN if index and own != _digest(folder / name) else ""
+        own, now = earlier.get(name), _digest(folder / name)
+        if index:
+            wrong = "" if own == now else CHANGED if own else OTHER_RUN
+        else:  # what lies there as it was before a command cut there, from another layout
+            wrong = OTHER_RUN if own == now else ""
         files.append((name, all_wrong or wrong))
     if not index:
         return WrittenCuts(tuple(files), all_wrong)
@@ -143,7 +155,7 @@ def cuts_json(plan: CutPlan, units: Units = "mm") -> dict[str, Any]:
     findings = [
         {
             "severity": str(found.severity),
-            "words": " ".join([found.what, found.do]),
+            "words": in_page_words(" ".join([found.what, found.do])),
             "of": ", ".join(subjects),
         }
         for found, subjects in grouped_findings(one.in_units(units) for one in plan.findings)
@@ -180,7 +192,7 @@ def _sheet(sheet: CutSheet, moves: tuple[Move, ...], plan: CutPlan, units: Units
         "holes": [
             [name, x, -y] for name, (x, y) in zip(HOLE_NAMES, window.holes if window else (), strict=False)
         ],
-        "steps": sheet_lines(sheet, plan, units),
+        "steps": in_page_words("\n".join(sheet_lines(sheet, plan, units))).split("\n"),
         "moves": [_move(move) for move in moves],
     }
 

@@ -8,6 +8,9 @@ export function watchCut() {
   for (const choice of document.querySelectorAll("[data-command]")) choice.addEventListener("change", () => { choice.closest("details").querySelector("code").textContent = choice.value })
   if (!form) return
   const status = document.getElementById("cutting")
+  const kept = `cut of ${form.dataset.post}`
+  again(form, sessionStorage.getItem(kept))
+  sessionStorage.removeItem(kept)
   let waiting = false
   form.addEventListener("submit", async (event) => {
     event.preventDefault()
@@ -21,15 +24,15 @@ export function watchCut() {
   listen((said) => {
     if (!waiting || said.kind !== "job" || said.job !== document.querySelector("[data-job]").dataset.job) return
     if (said.stage === "before") status.textContent = `${said.words} …`
-    if (said.stage === "failed") { waiting = false; status.textContent = ""; show(form, { "": said.lines.join(" ") }) }
-    if (said.stage === "done") location.reload()
+    if (said.stage === "failed") { waiting = false; status.textContent = ""; show(form, { "": said.lines.join("\n") }) }
+    if (said.stage === "done") { sessionStorage.setItem(kept, filled(form)); location.reload() }
   })
   async function asked(ask) {
     try {
       const answer = await ask()
       if (!answer.ok) { show(form, { "": await answer.text() }); return null }
       const found = answer.status === 204 ? {} : await answer.json()
-      show(form, found.mistakes ?? (found.wrong ? { "": found.wrong.join(" ") } : {}))
+      show(form, found.mistakes ?? (found.wrong ? { "": found.wrong.join("\n") } : {}))
       return found.mistakes || found.wrong ? null : found
     } catch { say("The program does not answer: is it still running?") }
     return null
@@ -40,6 +43,17 @@ export function watchCut() {
     const found = await asked(() => fetch(address))
     status.textContent = ""
     if (found) shown(found)
+  }
+}
+
+// Fill in again what files were just written with: where the hide lies, kerf by hand and the rest.
+function again(form, typed) {
+  for (const [name, value] of new URLSearchParams(typed ?? "")) {
+    const field = form.elements.namedItem(name)
+    if (!field?.closest?.("details.group") || field.name === "units") continue
+    if (field.type === "checkbox") field.checked = true
+    else field.value = value
+    if (value) field.closest("details").open = true
   }
 }
 
