@@ -47,7 +47,7 @@ _GROUPS: Final = (
 )
 _LABELS: Final = {
     "name": "Called",
-    "parent": "Cut from the hide",
+    "parent": "Remnant of",
     "backbone": "Where the back is",
     "backbone.angle": "It runs at",
     "strap_direction": "Straps lie",

@@ -527,7 +527,7 @@ async function save() {
   if (found.mistakes) {
     const many = Object.keys(found.mistakes).length
     document.getElementById("hide-saved").textContent = `Nothing is saved yet: ${many === 1 ? "one thing is" : `${many} things are`} wrong.`
-    told(found)
+    told({ ...figures, mistakes: found.mistakes })
     const wrong = box.querySelector('[aria-invalid="true"]') ?? [...box.querySelectorAll(".mistake")].find((one) => one.textContent)
     wrong?.scrollIntoView({ block: "center" })
     return

@@ -51,7 +51,7 @@ export function lay(part, turns = 0, mark = "") {
   part.label.textContent = `${mark}${part.id}${part.locked ? " · locked" : ""}`
 }
 
-export function percent(share) { return `${(100 * share).toFixed(1)} %` }
+export function percent(share) { return `${(100 * share).toFixed(1)}%` }
 
 // A part as a small picture.
 export function small(part) {

@@ -124,7 +124,7 @@ export function shapeList(list, what, { step, changed, choose, remove }) {
       const one = (words, get, set) => {
         const input = field(`Flaw ${index + 1}: ${words} in mm`, "", (given) => number(given, (value) => { step(); set(value); changed() }))
         fills.push(() => fill(input, short(get())))
-        labelled(words, input)
+        labelled(`${words}, mm`, input)
       }
       one("x", () => shape.at[0], (value) => { shape.at = [value, shape.at[1]] })
       one("y", () => shape.at[1], (value) => { shape.at = [shape.at[0], value] })

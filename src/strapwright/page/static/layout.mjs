@@ -111,6 +111,7 @@ class Layout {
       const view = hideView(hide, found.zones)
       this.views.set(hide.name, view)
       const holder = document.createElement("figure")
+      if (matchMedia("(max-width: 820px)").matches) holder.tabIndex = 0 // scrolled sideways there
       const name = document.createElement("figcaption")
       name.textContent = this.following ? hide.name : `${hide.name} · ${percent(hide.yield)} of the sound leather used`
       holder.append(name, view)
