@@ -156,7 +156,8 @@ def send_commands(path: Path, cuts: WrittenCuts, machine: Path | None) -> list[t
         if wrong or file.suffix not in {one.suffix for one in FORMATS.values()}:
             continue
         over = ["--port", "PORT", "--armed"] if serial and file.suffix in driving else ["--to", "FOLDER"]
-        found.append((name, _shell(["strapwright", "send", str(file), "--machine", str(machine), *over])))
+        words = ["strapwright", "send", str(file.absolute()), "--machine", str(machine.absolute()), *over]
+        found.append((name, _shell(words)))
     return found
 
 

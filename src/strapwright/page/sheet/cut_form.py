@@ -40,8 +40,8 @@ _NUMBER: Final = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)")
 
 _IN_PAGE_WORDS: Final = (
     (
-        r"the\s+strapwright\s+cut\s+command\s+of\s+these\s+files.*?what\s+the\s+machine\s+showed\.",
-        "under “Write one window again” type what the machine showed.",
+        r"\s+the\s+strapwright\s+cut\s+command\s+of\s+these\s+files.*?what\s+the\s+machine\s+showed\.",
+        r"\n     under “Write one window again” type what the machine showed.",
     ),
     (r"Write backbone = .*? along the back;", "Say where it is in Leather, on the hide's own page;"),
     (r' "X,Y=X,Y"', ""),

@@ -6,6 +6,7 @@ export function watchCut() {
   const form = document.getElementById("cut")
   for (const button of document.querySelectorAll("[data-copy]")) button.addEventListener("click", () => copy(button))
   for (const choice of document.querySelectorAll("[data-command]")) choice.addEventListener("change", () => { choice.closest("details").querySelector("code").textContent = choice.value })
+  chosenMachine()
   if (!form) return
   const status = document.getElementById("cutting")
   const kept = `cut of ${form.dataset.post}`
@@ -43,6 +44,17 @@ export function watchCut() {
     const found = await asked(() => fetch(address))
     status.textContent = ""
     if (found) shown(found)
+  }
+}
+
+// The machine chosen last in this tab, for the layout or the cut, stands there again when the sheet is loaded anew.
+function chosenMachine() {
+  const choices = [...document.querySelectorAll("#nest [name=machine], #cut [name=machine]")]
+  const kept = `machine of ${location.pathname}`
+  const last = sessionStorage.getItem(kept)
+  for (const choice of choices) {
+    if ([...choice.options].some((one) => one.value === last)) choice.value = last
+    choice.addEventListener("change", () => sessionStorage.setItem(kept, choice.value))
   }
 }
 
