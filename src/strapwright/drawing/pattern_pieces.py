@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -44,6 +45,7 @@ class PatternPiece:
         names: over its rows, holes and fold lines.
         datum: where lengths along it are measured from: its x, mm, and its words.
         measured: heads of a table of its holes: from its left end, from the datum, from its right end.
+        graded: whether it stands for all sizes of a run: what lies between its two ends is in a table then.
     """
 
     part: Part
@@ -52,6 +54,7 @@ class PatternPiece:
     names: tuple[Name, ...]
     datum: tuple[float, str]
     measured: tuple[str, str, str] = ("from the first end", "from its fold", "from the second end")
+    graded: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,6 +109,25 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
                 run=item.run,
             )
         )
+    return tuple(found)
+
+
+def to_give(orders: Sequence[Order], units: Units) -> tuple[Order, ...]:
+    """Return orders to be given away: one for all sizes of a run, and no findings, which speak to the maker.
+
+    Args:
+        orders: of the draft.
+        units: of the lengths shown.
+    """
+    first = {order.run or order.id: order for order in reversed(orders)}
+    sizes = Counter(order.run or order.id for order in orders)
+    found = []
+    for name in dict.fromkeys(order.run or order.id for order in orders):
+        order, graded = first[name], sizes[name] > 1
+        strap = order.pieces[0].part.outline.bounding_box
+        facts = f"strap {format_length(strap[3] - strap[1], units)} wide" if graded else order.facts
+        pieces = tuple(replace(piece, graded=graded) for piece in order.pieces)
+        found.append(replace(order, id=name, facts=facts, pieces=pieces, findings=()))
     return tuple(found)
 
 

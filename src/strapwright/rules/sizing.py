@@ -119,6 +119,24 @@ def centre_from_belt_size(size: float, seat: Seat) -> float:
     return seat.half_turn / 2 + size - (seat.fold_radius + seat.fold_thickness)
 
 
+def from_outer_end(s: float, seat: Seat) -> float:
+    """Return the length from the outer end of the fold to a place on the strap, x = s − B/2 + (r + t).
+
+    Args:
+        s: of the place, mm from the middle of the fold.
+        seat: of the belt.
+
+    Source: the inverse of :func:`centre_from_belt_size`, and of :func:`edge_from_worn` for a belt like the
+        old one.
+
+    Example:
+        >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 34.5, 80.0, 3.6)
+        >>> round(from_outer_end(centre_from_belt_size(965.0, seat), seat), 9)
+        965.0
+    """
+    return s - seat.half_turn / 2 + seat.fold_radius + seat.fold_thickness
+
+
 def doubled_room(girth: float, turn_back: float, doubled: float) -> float:
     """Return the room the doubled end takes under the belt, u = h T/R + (4 √2 / 3) h^1.5 / √R, R = G/2π.
 

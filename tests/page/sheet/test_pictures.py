@@ -6,11 +6,12 @@ import xml.etree.ElementTree as ET
 from typing import get_args
 
 from strapwright.drawing.looks import LOOKS
+from strapwright.drawing.measuring import MEASURED
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.spec.tip import TipShape
 from strapwright.page.forms.form import belt_form, strap_form
 from strapwright.page.forms.form_words import WAYS
-from strapwright.page.sheet.pictures import HEIGHT, MEASURED, WIDTH, how_to_measure, pictures
+from strapwright.page.sheet.pictures import HEIGHT, WIDTH, how_to_measure, pictures
 
 FORMS = (strap_form(), belt_form(tuple(shipped().buckles)))
 FIELDS = {one.key: one for form in FORMS for group in form.shown({}) for one in group.fields}

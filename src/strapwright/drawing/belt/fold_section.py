@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.canvas import Circle, cross, polygon, polyline
-from strapwright.drawing.dimension_lines import FIGURE_SIZE, head
+from strapwright.drawing.canvas import Canvas, Circle, cross, polygon, polyline
+from strapwright.drawing.dimension_lines import FIGURE_SIZE, Board, head
 from strapwright.drawing.text import Box, figure, text_width
 from strapwright.job.folding.fold import fold
 
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
     from strapwright.core.units import Units
     from strapwright.drawing.canvas import Path
-    from strapwright.drawing.dimension_lines import Board
     from strapwright.geometry.side_profile import Height
     from strapwright.job.folding.fold import Folded
     from strapwright.job.strap_draft import BeltDraft
@@ -86,30 +85,69 @@ def draw_section(board: Board, belt: BeltDraft, left: float, top: float, units: 
         Where free room begins below, px.
     """
     folded = fold(belt)
+    board.text("Section of the fold, to scale", left, top + 14, bold=True)
+    names = list(_names(folded, units))
+    above = 14 + _TIER * sum(name.above for name in names)
+    frame, high, low = _draw_layers(board, folded, left, top + 30 + above, WIDTH - _FOR_LABELS)
+    placed = [_Label(name.text, *frame.at(name.x, name.y), name.above, name.figure) for name in names]
+    _draw_labels(board, [one for one in placed if one.above], high - 12, -1)
+    return _draw_labels(board, [one for one in placed if not one.above], low + 20, 1)
+
+
+def fold_picture(belt: BeltDraft, *, rows: int = 0, keeper: bool = False) -> Canvas:
+    """Return the section of a belt's fold by itself, without figures, at one step of the work.
+
+    Args:
+        belt: the belt.
+        rows: how many rows of fasteners are set, those nearest the buckle first.
+        keeper: whether the keeper is in its place.
+    """
+    board = Board(WIDTH, 0.0)
+    *_, low = _draw_layers(board, fold(belt), 12.0, 12.0, WIDTH - 40.0, rows=rows, with_keeper=keeper)
+    return Canvas(WIDTH, low + 12.0, f"{belt.id}: fold", tuple(board.items), paper="none")
+
+
+def _draw_layers(
+    board: Board,
+    folded: Folded,
+    left: float,
+    top: float,
+    room: float,
+    *,
+    rows: int | None = None,
+    with_keeper: bool = True,
+) -> tuple[_Frame, float, float]:
+    """Draw what the section cuts.
+
+    Args:
+        board: the drawing.
+        folded: the belt, folded.
+        left: of the room it takes, px.
+        top: of it, px.
+        room: how wide it may be, px.
+        rows: how many rows of fasteners are drawn; None for all.
+        with_keeper: whether the keeper is drawn.
+
+    Returns:
+        How places become places on the drawing, and where it ends above and below, px.
+    """
     end = _last(folded)
-    strap = _layer(folded, -belt.figures.end.turn_back, end, folded.low, folded.high)
+    strap = _layer(folded, -folded.figures.end.turn_back, end, folded.low, folded.high)
     keeper = _keeper(folded)
     points = [*strap, *(point for run in keeper for point in run)]
     x0, x1 = min(x for x, _ in points), max(x for x, _ in points)
     z0, z1 = min(z for _, z in points) - _HEAD_HIGH, max(z for _, z in points) + _HEAD_HIGH
-    scale = min(_GREATEST_SCALE, (WIDTH - _FOR_LABELS) / (x1 - x0))
-    title = "Section of the fold, to scale"
-    board.text(title, left, top + 14, bold=True)
-    names = list(_names(folded, units))
-    above = 14 + _TIER * sum(name.above for name in names)
-    frame = _Frame(scale, left + 8, top + 30 + above, x0, z1)
+    frame = _Frame(min(_GREATEST_SCALE, room / (x1 - x0)), left + 8, top, x0, z1)
     board.add(frame.shape("layer cut", strap))
     _draw_lining(board, folded, frame, end)
-    for run in keeper:
+    for run in keeper if with_keeper else ():
         board.add(frame.shape("second cut", run))
     _draw_bar(board, folded, frame)
-    _draw_fasteners(board, folded, frame)
+    _draw_fasteners(board, folded, frame, rows)
     _draw_break(board, folded, frame, end)
     high, low = frame.at(x0, z1)[1], frame.at(x0, z0)[1]
     board.solids.append(Box(left, high, frame.at(x1, z0)[0] + 12, low))
-    placed = [_Label(name.text, *frame.at(name.x, name.y), name.above, name.figure) for name in names]
-    _draw_labels(board, [one for one in placed if one.above], high - 12, -1)
-    return _draw_labels(board, [one for one in placed if not one.above], low + 20, 1)
+    return frame, high, low
 
 
 def _last(folded: Folded) -> float:
@@ -195,14 +233,14 @@ def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
         yield x, z - radius, radius
 
 
-def _draw_fasteners(board: Board, folded: Folded, frame: _Frame) -> None:
-    """Draw a barrel with two heads at each row; of a stitched end, the stitches."""
+def _draw_fasteners(board: Board, folded: Folded, frame: _Frame, rows: int | None) -> None:
+    """Draw a barrel with two heads at each row, or at the first few; of a stitched end, the stitches."""
     end = folded.figures.end
-    for run in end.stitches:
+    for run in end.stitches[:rows]:
         for s in run:
             (x, top), (x1, bottom) = _faces(folded, s, end.shift - s)
             board.add(polyline("mark", frame.at(x, top), frame.at(x1, bottom)))
-    for post, row, mate in zip(folded.drafted.posts, end.rows, end.mates, strict=True):
+    for post, row, mate in list(zip(folded.drafted.posts, end.rows, end.mates, strict=True))[:rows]:
         (x, top), (_, bottom) = _faces(folded, row, mate)
         sunk = max(top - bottom - (post.length or top - bottom), 0.0) / 2
         top, bottom = top - sunk, bottom + sunk

@@ -17,6 +17,7 @@ from strapwright.rules.sizing import (
     doubled_room,
     edge_from_girth,
     edge_from_worn,
+    from_outer_end,
     girth_of_edge,
     last_hole_to_tip,
     reach_past_bar,
@@ -88,6 +89,16 @@ class BeltFigures:
     def girth_at(self, hole: int) -> float:
         """Return the girth the finished belt fits at a hole, 1 = nearest the buckle, mm."""
         return girth_of_edge(self.holes.xs[hole - 1] + self.holes.reach / 2, self.seat)
+
+    @property
+    def worn_to_hole(self) -> float:
+        """From the outer end of the fold to the far edge of the hole in use: what an old belt alike shows."""
+        return from_outer_end(self.hole_in_use + self.holes.reach / 2, self.seat)
+
+    @property
+    def belt_size(self) -> float:
+        """From the outer end of the fold to the centre of the middle hole: the size it is sold by."""
+        return from_outer_end(self.holes.xs[self.spec.middle_hole - 1], self.seat)
 
 
 def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: Calculation) -> BeltFigures:

@@ -445,8 +445,20 @@ def _each_size(belt: Belt) -> Iterator[Belt]:
         yield belt
         return
     for size in belt.sizes:
-        own = Size(trousers=size.trousers, girth=size.girth, hole_in_use=belt.hole_of_run)
-        yield belt.model_copy(update={"id": belt.id + size.mark, "size": own, "sizes": (size,)})
+        yield of_size(belt, belt.id, size, belt.hole_of_run)
+
+
+def of_size(belt: Belt, run: str, size: RunSize, hole_in_use: int | None) -> Belt:
+    """Return a belt in one size of a run.
+
+    Args:
+        belt: what all sizes share.
+        run: id of the run.
+        size: the size.
+        hole_in_use: the adjusting hole that fits; None for the middle one.
+    """
+    own = Size(trousers=size.trousers, girth=size.girth, hole_in_use=hole_in_use)
+    return belt.model_copy(update={"id": run + size.mark, "size": own, "sizes": (size,)})
 
 
 @dataclass(frozen=True, kw_only=True)

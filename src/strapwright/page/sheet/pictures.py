@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.drawing.canvas import Canvas, Circle, Line, Path, Text, polygon, polyline
+from strapwright.drawing.measuring import MEASURED, arrow, body, box, laid_belt, sizes, slot, trousers
 from strapwright.drawing.svg import element
 from strapwright.geometry.contour import Contour
 from strapwright.parts.tips import TIPS, make_tip
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
 
 WIDTH, HEIGHT = 96.0, 56.0
 """Of every picture, px."""
-
-MEASURED: Final = (300.0, 120.0)
-"""Size of a picture that shows how to measure, px."""
 
 _LEATHER: Final = "sample"
 _METAL: Final = "sample-metal"
@@ -57,7 +55,7 @@ def choice_pictures() -> dict[tuple[str, str], str]:
         ("keeper.held", "between"): _kept(48.0),
         ("keeper.held", "row_a"): _kept(34.0),
         ("keeper.held", "row_b"): _kept(62.0),
-        ("keeper.held", "slides"): [*_kept(62.0, rows=(26.0,)), *_arrow(46.0, 78.0, 7.0)],
+        ("keeper.held", "slides"): [*_kept(62.0, rows=(26.0,)), *arrow(46.0, 78.0, 7.0)],
         ("keeper.guides", "stitch"): _joint("stitch"),
         ("keeper.guides", "staple"): _joint("staple"),
         ("keeper.guides", "none"): _joint("none"),
@@ -71,7 +69,7 @@ def choice_pictures() -> dict[tuple[str, str], str]:
         drawn |= {
             (f"{end}.way", "tip"): _tip("round"),
             (f"{end}.way", "bar_diameter"): _folded(Circle(28.0, 28.0, 5.0, "frame")),
-            (f"{end}.way", "bar_section"): _folded(_box(25.0, 22.5, 6.0, 11.0, "frame")),
+            (f"{end}.way", "bar_section"): _folded(box(25.0, 22.5, 6.0, 11.0, "frame")),
         }
     return {key: _shown(items) for key, items in drawn.items()}
 
@@ -80,17 +78,17 @@ def choice_pictures() -> dict[tuple[str, str], str]:
 def how_to_measure() -> dict[str, tuple[str, str]]:
     """Return, for each way of sizing, a picture of how it is measured as an SVG element, and its words."""
     drawn: dict[str, tuple[Sequence[Item], str]] = {
-        "girth": (_body(), "Tape snug where the belt is worn, over the clothes."),
+        "girth": (body(), "Tape snug where the belt is worn, over the clothes."),
         "worn_to_hole": (
-            _laid_belt("worn"),
+            laid_belt("worn"),
             "Lay a belt that fits flat. Measure from the fold to the far edge of the hole that is worn.",
         ),
         "belt_size": (
-            _laid_belt("middle"),
+            laid_belt("middle"),
             "Measure from the outer end of the fold to the centre of the middle hole.",
         ),
-        "trousers": (_trousers(), "The size on the label, in inches. A tape is more reliable."),
-        "sizes": (_sizes(), "One belt is made of each size: 30-46/2, or 80 cm-110 cm/5 cm."),
+        "trousers": (trousers(), "The size on the label, in inches. A tape is more reliable."),
+        "sizes": (sizes(), "One belt is made of each size: 30-46/2, or 80 cm-110 cm/5 cm."),
     }
     return {
         way: (element(Canvas(*MEASURED, "", items, paper="none")), words)
@@ -141,19 +139,15 @@ def _frame(across: float, depth: float, rear: float, prongs: int) -> list[Item]:
 
 
 def _layers() -> list[Item]:
-    return [_box(8.0, 20.0, 80.0, 10.0, _LEATHER), _box(8.0, 30.0, 80.0, 10.0, _LEATHER)]
-
-
-def _box(x: float, y: float, width: float, height: float, look: str) -> Path:
-    return polygon(look, (x, y), (x + width, y), (x + width, y + height), (x, y + height))
+    return [box(8.0, 20.0, 80.0, 10.0, _LEATHER), box(8.0, 30.0, 80.0, 10.0, _LEATHER)]
 
 
 def _post() -> list[Item]:
     return [
         *_layers(),
-        _box(43.0, 18.0, 10.0, 24.0, _METAL),
-        _box(36.0, 14.0, 24.0, 5.0, _METAL),
-        _box(36.0, 41.0, 24.0, 5.0, _METAL),
+        box(43.0, 18.0, 10.0, 24.0, _METAL),
+        box(36.0, 14.0, 24.0, 5.0, _METAL),
+        box(36.0, 41.0, 24.0, 5.0, _METAL),
         Line(48.0, 41.0, 48.0, 46.0, "mark"),
     ]
 
@@ -161,7 +155,7 @@ def _post() -> list[Item]:
 def _rivet() -> list[Item]:
     return [
         *_layers(),
-        _box(45.0, 18.0, 6.0, 24.0, _METAL),
+        box(45.0, 18.0, 6.0, 24.0, _METAL),
         _dome(48.0, 20.0, 12.0, -1),
         _dome(48.0, 40.0, 12.0, 1),
     ]
@@ -171,8 +165,8 @@ def _snap() -> list[Item]:
     return [
         *_layers(),
         _dome(48.0, 20.0, 15.0, -1),
-        _box(42.0, 26.0, 12.0, 8.0, _METAL),
-        _box(39.0, 40.0, 18.0, 4.0, _METAL),
+        box(42.0, 26.0, 12.0, 8.0, _METAL),
+        box(39.0, 40.0, 18.0, 4.0, _METAL),
     ]
 
 
@@ -185,28 +179,20 @@ def _stitched() -> list[Item]:
     rows = [
         Line(x, y, x + 7.0, y, "score") for y in (19.0, 37.0) for x in (14.0, 26.0, 38.0, 50.0, 62.0, 74.0)
     ]
-    return [_box(6.0, 12.0, 84.0, 32.0, _LEATHER), *rows]
+    return [box(6.0, 12.0, 84.0, 32.0, _LEATHER), *rows]
 
 
 def _holes(long: float) -> list[Item]:
-    holes = [_slot(x, HEIGHT / 2, long, 6.0) for x in (24.0, 48.0, 72.0)]
-    return [_box(4.0, 14.0, 88.0, 28.0, _LEATHER), *holes]
-
-
-def _slot(x: float, y: float, long: float, wide: float) -> Item:
-    if long <= wide:
-        return Circle(x, y, wide / 2, "hole mark")
-    half, r = (long - wide) / 2, wide / 2
-    corners = [(x - half, y - r, 0.0), (x + half, y - r, 1.0), (x + half, y + r, 0.0), (x - half, y + r, 1.0)]
-    return Path((_contour(corners),), "hole mark")
+    holes = [slot(x, HEIGHT / 2, long, 6.0) for x in (24.0, 48.0, 72.0)]
+    return [box(4.0, 14.0, 88.0, 28.0, _LEATHER), *holes]
 
 
 def _loop(*, lapped: bool) -> list[Item]:
     """Draw a keeper from its end: a flat loop, its ends butted or one over the other, above."""
-    outside = _box(12.0, 16.0, 72.0, 28.0, _LEATHER)
-    inside = _box(18.0, 22.0, 60.0, 16.0, "hole mark")
+    outside = box(12.0, 16.0, 72.0, 28.0, _LEATHER)
+    inside = box(18.0, 22.0, 60.0, 16.0, "hole mark")
     if lapped:
-        return [outside, inside, _box(34.0, 10.0, 50.0, 6.0, _LEATHER), Line(34.0, 10.0, 34.0, 22.0, "mark")]
+        return [outside, inside, box(34.0, 10.0, 50.0, 6.0, _LEATHER), Line(34.0, 10.0, 34.0, 22.0, "mark")]
     return [outside, inside, Line(48.0, 16.0, 48.0, 22.0, "mark")]
 
 
@@ -228,43 +214,35 @@ def _old_belt(hole: int, to: str) -> list[Item]:
     holes = [50.0, 60.0, 70.0, 80.0]
     end = holes[hole - 1] + (2.5 if to == "edge" else 0.0)
     frame = polygon("frame", (6.0, 28.0), (20.0, 28.0), (20.0, 50.0), (6.0, 50.0))
-    items: list[Item] = [_box(12.0, 30.0, 80.0, 18.0, _LEATHER), frame]
+    items: list[Item] = [box(12.0, 30.0, 80.0, 18.0, _LEATHER), frame]
     items += [Circle(x, 39.0, 2.5, "hole mark") for x in holes]
     items += [
         Line(12.0, 8.0, 12.0, 30.0, "thin"),
         Line(end, 8.0, end, 39.0, "thin"),
-        *_arrow(12.0, end, 14.0),
+        *arrow(12.0, end, 14.0),
     ]
     return items
 
 
-def _arrow(x0: float, x1: float, y: float) -> list[Item]:
-    heads = [
-        polygon("head", (x, y), (x + way * 6.0, y - 2.5), (x + way * 6.0, y + 2.5))
-        for x, way in ((x0, 1), (x1, -1))
-    ]
-    return [Line(x0, y, x1, y, "mark"), *heads]
-
-
 def _label() -> list[Item]:
-    return [_box(28.0, 12.0, 40.0, 32.0, "hole mark"), Text("36", 48.0, 35.0, 19.0, "middle", bold=True)]
+    return [box(28.0, 12.0, 40.0, 32.0, "hole mark"), Text("36", 48.0, 35.0, 19.0, "middle", bold=True)]
 
 
 def _run() -> list[Item]:
     lengths: Sequence[Point] = ((12.0, 62.0), (24.0, 72.0), (36.0, 82.0))
-    return [_box(8.0, y, long, 8.0, _LEATHER) for y, long in lengths]
+    return [box(8.0, y, long, 8.0, _LEATHER) for y, long in lengths]
 
 
 def _kept(x: float, rows: Sequence[float] = (34.0, 62.0)) -> list[Item]:
     """Draw the turn-back from above with its fastener rows, and a keeper round it at a place."""
     heads = [Circle(row, y, 3.5, _METAL) for row in rows for y in (20.0, 36.0)]
-    keeper = _box(x - 7.0, 9.0, 14.0, 38.0, _LEATHER)
-    return [_box(4.0, 12.0, 88.0, 32.0, _LEATHER), keeper, *heads]
+    keeper = box(x - 7.0, 9.0, 14.0, 38.0, _LEATHER)
+    return [box(4.0, 12.0, 88.0, 32.0, _LEATHER), keeper, *heads]
 
 
 def _joint(by: str) -> list[Item]:
     """Draw the two ends of a keeper where they meet, and what joins them."""
-    items: list[Item] = [_box(6.0, 14.0, 42.0, 28.0, _LEATHER), _box(48.0, 14.0, 42.0, 28.0, _LEATHER)]
+    items: list[Item] = [box(6.0, 14.0, 42.0, 28.0, _LEATHER), box(48.0, 14.0, 42.0, 28.0, _LEATHER)]
     look = "score" if by == "stitch" else "frame"
     for y in {"stitch": (21.0, 28.0, 35.0), "staple": (24.0, 32.0)}.get(by, ()):
         items += (
@@ -281,7 +259,7 @@ def _rows(rows: int, across: int) -> list[Item]:
     """Draw a turned end from above with its fastener holes."""
     ys = (20.0, 36.0) if across == 2 else (28.0,)
     holes = [Circle(x, y, 3.0, "hole mark") for x in (32.0, 62.0)[:rows] for y in ys]
-    return [_box(12.0, 12.0, 80.0, 32.0, _LEATHER), Line(12.0, 10.0, 12.0, 46.0, "frame"), *holes]
+    return [box(12.0, 12.0, 80.0, 32.0, _LEATHER), Line(12.0, 10.0, 12.0, 46.0, "frame"), *holes]
 
 
 def _folded(bar: Item) -> list[Item]:
@@ -297,95 +275,6 @@ def _folded(bar: Item) -> list[Item]:
         (90.0, 20.0, 0.0),
     ]
     return [Path((_contour(outline),), _LEATHER), bar]
-
-
-def _body() -> list[Item]:
-    """Draw a body from the front, and the tape round it where the belt is worn."""
-    left: Sequence[Point] = (
-        (96.0, 4.0),
-        (102.0, 30.0),
-        (106.0, 48.0),
-        (100.0, 72.0),
-        (94.0, 100.0),
-        (92.0, 118.0),
-    )
-    right = [(300.0 - x, y) for x, y in left]
-    upper = _curve(104.0, 196.0, 60.0, 7.0)
-    lower = _curve(102.0, 198.0, 72.0, 7.0)
-    ticks = [polyline("mark", upper[k], lower[k]) for k in range(1, len(upper) - 1)]
-    return [
-        polyline("thin", *left),
-        polyline("thin", *right),
-        polyline("thin", (150.0, 118.0), (150.0, 104.0)),
-        polygon(_LEATHER, *upper, *reversed(lower)),
-        *ticks,
-        Text("waist or girth", 204.0, 72.0, 13.0),
-    ]
-
-
-def _curve(x0: float, x1: float, y: float, sag: float) -> list[Point]:
-    """Return points along a shallow arc that hangs down in its middle."""
-    return [(x0 + (x1 - x0) * k / 20, y + sag * math.sin(math.pi * k / 20)) for k in range(21)]
-
-
-def _laid_belt(to: str) -> list[Item]:
-    """Draw a belt laid flat, and what is measured on it: to the worn edge of a hole, or a hole's centre."""
-    holes, middle = [172.0, 192.0, 212.0, 232.0, 252.0], 66.0
-    worn = 3 if to == "worn" else 2
-    end = holes[worn] + (6.0 if to == "worn" else 0.0)
-    items: list[Item] = [
-        polygon("frame", (8.0, 40.0), (50.0, 40.0), (50.0, 92.0), (8.0, 92.0)),
-        _box(44.0, 48.0, 248.0, 36.0, _LEATHER),
-        Line(54.0, middle, 6.0, middle, "frame"),
-        _box(84.0, 44.0, 14.0, 44.0, _LEATHER),
-    ]
-    for place, x in enumerate(holes):
-        long = 10.0 if to == "worn" and place == worn else 7.0
-        items.append(_slot(x + (long - 7.0) / 2, middle, long, 7.0))
-    if to != "worn":
-        items += [
-            Line(end - 6.0, middle, end + 6.0, middle, "thin"),
-            Line(end, middle - 6.0, end, middle + 6.0, "thin"),
-        ]
-    return [
-        *items,
-        Line(44.0, 14.0, 44.0, 48.0, "thin"),
-        Line(end, 14.0, end, middle, "thin"),
-        *_arrow(44.0, end, 20.0),
-        Text("outer end of the fold", 14.0, 112.0, 13.0),
-        Line(44.0, 84.0, 44.0, 99.0, "thin"),
-        Text("worn edge" if to == "worn" else "middle hole", end, 112.0, 13.0, "middle"),
-        Line(end, middle + 8.0, end, 97.0, "thin"),
-    ]
-
-
-def _trousers() -> list[Item]:
-    """Draw trousers, and the label in their waistband."""
-    legs = (
-        (96.0, 10.0),
-        (204.0, 10.0),
-        (214.0, 118.0),
-        (164.0, 118.0),
-        (150.0, 50.0),
-        (136.0, 118.0),
-        (86.0, 118.0),
-    )
-    return [
-        polygon(_LEATHER, *legs),
-        Line(95.0, 24.0, 205.0, 24.0, "thin"),
-        _box(134.0, 6.0, 32.0, 24.0, "hole mark"),
-        Text("36", 150.0, 23.0, 15.0, "middle", bold=True),
-    ]
-
-
-def _sizes() -> list[Item]:
-    """Draw belts of one run beneath each other."""
-    items: list[Item] = []
-    for place, size in enumerate(("30", "32", "34")):
-        y, long = 14.0 + 34.0 * place, 150.0 + 24.0 * place
-        items += [_box(50.0, y, long, 22.0, _LEATHER), Text(size, 20.0, y + 16.0, 15.0, bold=True)]
-        items += [Circle(50.0 + long - 20.0 - 14.0 * k, y + 11.0, 2.5, "hole mark") for k in range(5)]
-    return items
 
 
 def pictures(buckles: Mapping[str, Buckle]) -> dict[tuple[str, str], str]:

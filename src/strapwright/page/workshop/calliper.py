@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
+from strapwright.drawing.buckle import rounded
 from strapwright.drawing.canvas import Canvas, Circle, Line, Text, polygon
 from strapwright.drawing.svg import element
-from strapwright.page.workshop.to_scale import rounded
 
 if TYPE_CHECKING:
     from strapwright.drawing.canvas import Item, Point

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
-from strapwright.drawing.canvas import Canvas, Circle, Line, Path, Text
+from strapwright.drawing.buckle import buckle_items, rounded
+from strapwright.drawing.canvas import Canvas, Circle, Line, Text
 from strapwright.drawing.svg import element
-from strapwright.geometry.contour import Contour
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.hardware import LeatherStock, Rivet, ScrewPost, Snap
 from strapwright.rules.punches import Punch
@@ -22,39 +20,11 @@ BUCKLE_SCALE: Final = 1.3
 SMALL_SCALE: Final = 3.0
 """Of all that is small: fasteners, punches' holes, a leather's thickness; px a mm."""
 
-_QUARTER: Final = 0.41421356237309503
-"""Bulge of a quarter of a circle: tan(90° / 4)."""
-
 _METAL: Final = "sample-metal"
 _AIR: Final = "gap"
 _ROOM: Final = 4.0
 _MOST: Final = 150.0
 """Nothing is drawn larger than this, px: a punch may be 100 mm long."""
-
-
-def rounded(look: str, x0: float, y0: float, x1: float, y1: float, radius: float) -> Path:
-    """Return a rectangle with round corners.
-
-    Args:
-        look: how it is drawn.
-        x0: left, px.
-        y0: top.
-        x1: right.
-        y1: bottom.
-        radius: of its corners; no more than there is room for.
-    """
-    r = max(0.0, min(radius, (x1 - x0) / 2, (y1 - y0) / 2))
-    if r < 1e-6:
-        return Path((((x0, y0), (x1, y0), (x1, y1), (x0, y1)),), look, closed=True)
-    b = _QUARTER
-    corners = [
-        (x0 + r, y0, 0.0), (x1 - r, y0, b), (x1, y0 + r, 0.0), (x1, y1 - r, b),
-        (x1 - r, y1, 0.0), (x0 + r, y1, b), (x0, y1 - r, 0.0), (x0, y0 + r, b),
-    ]  # fmt: skip
-    kept = [
-        one for one, after in zip(corners, [*corners[1:], corners[0]], strict=True) if one[:2] != after[:2]
-    ]
-    return Path((Contour(np.array(kept)),), look)
 
 
 def picture_of(entry: object, title: str, *, large: bool = False) -> str:
@@ -67,7 +37,7 @@ def picture_of(entry: object, title: str, *, large: bool = False) -> str:
     """
     match entry:
         case Buckle():
-            items, width, height = _buckle(entry, BUCKLE_SCALE * (2 if large else 1))
+            items, width, height = buckle_items(entry, BUCKLE_SCALE * (2 if large else 1))
         case ScrewPost():
             items, width, height = _post(entry, SMALL_SCALE * (2 if large else 1))
         case Rivet() | Snap():
@@ -93,33 +63,6 @@ def scale_bar(scale: float, mm: float) -> str:
     items += [Line(x, 3.0, x, 13.0, "mark") for x in (2.0, end)]
     items.append(Text(f"{mm:g} mm", end + 6.0, 12.5, 12.0))
     return element(Canvas(end + 52.0, 16.0, f"{mm:g} mm at the scale of the drawings", items, paper="none"))
-
-
-def _buckle(one: Buckle, scale: float) -> tuple[list[Item], float, float]:
-    """Draw a buckle from above, its bar upright and the front to the right; every measure is its own."""
-    across = scale * (one.opening or one.for_strap or 40.0)
-    thick = scale * max(one.bar_diameter or 0.0, *(one.bar_section or (0.0,)))
-    depth, rear = scale * one.frame_depth, scale * (one.rear_depth or 0.0)
-    bar = _ROOM + (rear + thick if rear else thick / 2)
-    top, middle = _ROOM + thick, _ROOM + thick + across / 2
-    right = bar + depth
-    items: list[Item] = [
-        rounded(_METAL, _ROOM, _ROOM, right + thick, top + across + thick, 1.2 * thick),
-        rounded(_AIR, bar + thick / 2, top, right, top + across, thick / 3),
-    ]
-    if rear:
-        items.append(rounded(_AIR, bar - rear, top, bar - thick / 2, top + across, thick / 3))
-    prong = scale * one.prong_width / 2
-    half = scale * (one.prong_spacing or 0.0) / 2
-    for way in ((), (0.0,), (-half, half))[one.prongs]:
-        y = middle + way
-        items += [
-            rounded(_METAL, bar - thick / 2 - 1, y - 1.4 * prong, bar + thick / 2 + 2, y + 1.4 * prong, 3.0),
-            rounded(_METAL, bar + thick / 2, y - prong, right + 0.8 * thick, y + prong, prong),
-        ]
-    if one.prongs == 0:
-        items.append(Circle(bar + scale * one.seat + prong, middle, prong, _METAL))
-    return items, right + thick + _ROOM, top + across + thick + _ROOM
 
 
 def _post(one: ScrewPost, scale: float) -> tuple[list[Item], float, float]:

@@ -42,13 +42,13 @@ if TYPE_CHECKING:
 
     Flow = list[Flowable]
 
-_MARGINS: Final = (14 * mm, 12 * mm, 12 * mm, 18 * mm)
+MARGINS: Final = (14 * mm, 12 * mm, 12 * mm, 18 * mm)
 """Left, right, above and below."""
 
-_FOOT: Final = 2.5 * mm
-_TEXT: Final = 3.1 * mm
+FOOT: Final = 2.5 * mm
+TEXT: Final = 3.1 * mm
 _HEADING: Final = 3.5 * mm
-_TITLE: Final = 5.6 * mm
+TITLE: Final = 5.6 * mm
 _BOX: Final = 3.2 * mm
 _PAD: Final = 2.6 * mm
 _TIGHT_PAD: Final = 1.2 * mm
@@ -71,10 +71,10 @@ def card_pdf(card: Card, font: Path | None = None, paper: Paper = "a4") -> bytes
         paper: ``"a4"`` or ``"letter"``.
     """
     width, height = {"a4": pagesizes.A4, "letter": pagesizes.LETTER}[paper]
-    left, right, top, bottom = _MARGINS
+    left, right, top, bottom = MARGINS
     room, low = width - left - right, bottom - 3.5 * mm
     plain, bold = font_of(font), font_of(font) if font else usual_font(bold=True)
-    setter = _Setter(plain, bold, room, height - top - bottom)
+    setter = Setter(plain, bold, room, height - top - bottom)
     stream = io.BytesIO()
     document = BaseDocTemplate(
         stream,
@@ -90,20 +90,23 @@ def card_pdf(card: Card, font: Path | None = None, paper: Paper = "a4") -> bytes
     def end_page(canvas: Any, _: Any) -> None:
         canvas.setLineWidth(_RULE)
         canvas.line(left, low, width - right, low)
-        foot = setter.paragraph(f"{card.foot} · {document.sheet}", _FOOT)
+        foot = setter.paragraph(f"{card.foot} · {document.sheet}", FOOT)
         _, high = foot.wrapOn(canvas, room - 25 * mm, low)
         foot.drawOn(canvas, left, low - 0.5 * mm - high)
-        canvas.number_at = width - right, low - 0.5 * mm - _FOOT * 1.1
+        canvas.number_at = width - right, low - 0.5 * mm - FOOT * 1.1
 
     document.handle_sheet = lambda name: setattr(document, "sheet", name)
     frame = Frame(left, bottom, room, setter.high, 0, 0, 0, 0)
     document.addPageTemplates(PageTemplate("page", [frame], onPageEnd=end_page))
-    document.build(list(setter.card(card)), canvasmaker=_Pages)
+    document.build(list(setter.card(card)), canvasmaker=NumberedPages)
     return stream.getvalue()
 
 
-class _Pages(PdfCanvas):  # type: ignore[misc]  # reportlab carries no types
-    """Pages kept until their number is known, and numbered then."""
+class NumberedPages(PdfCanvas):  # type: ignore[misc]  # reportlab carries no types
+    """Pages kept until their number is known, and numbered then where they say at which place."""
+
+    number_at: tuple[float, float] | None = None
+    words = "page {number} of {count}"
 
     def showPage(self) -> None:  # noqa: N802 - reportlab's name
         """Keep a page."""
@@ -115,8 +118,9 @@ class _Pages(PdfCanvas):  # type: ignore[misc]  # reportlab carries no types
         kept = self.kept
         for number, page in enumerate(kept, 1):
             self.__dict__.update(page)
-            self.setFont(self._initialFontName, _FOOT)
-            self.drawRightString(*self.number_at, f"page {number} of {len(kept)}")
+            if self.number_at is not None:
+                self.setFont(self._initialFontName, FOOT)
+                self.drawRightString(*self.number_at, self.words.format(number=number, count=len(kept)))
             super().showPage()
         super().save()
 
@@ -142,13 +146,15 @@ class _Box(Flowable):  # type: ignore[misc]  # reportlab carries no types
         self.canv.rect(0, 0, _BOX, _BOX)
 
 
-class _Picture(Flowable):  # type: ignore[misc]  # reportlab carries no types
+class Picture(Flowable):  # type: ignore[misc]  # reportlab carries no types
     """A drawing, as wide as it may be."""
 
-    def __init__(self, canvas: Canvas, setter: _Setter) -> None:
+    def __init__(self, canvas: Canvas, setter: Setter, wide: float | None = None) -> None:
         super().__init__()
         self.canvas, self.setter = canvas, setter
-        self.width = min(setter.wide, (setter.high - 8 * mm) * canvas.width / canvas.height)
+        self.width = min(
+            setter.wide if wide is None else wide, (setter.high - 8 * mm) * canvas.width / canvas.height
+        )
         self.height = self.width * canvas.height / canvas.width
         self.hAlign = "CENTER"
 
@@ -162,7 +168,7 @@ class _Picture(Flowable):  # type: ignore[misc]  # reportlab carries no types
 
 
 @dataclass(frozen=True)
-class _Setter:
+class Setter:
     """Sets blocks as flowables.
 
     Args:
@@ -182,7 +188,7 @@ class _Setter:
     def card(self, card: Card) -> Iterator[Flowable]:
         """Yield what stands on all pages."""
         yield ActionFlowable(("sheet", card.sheets[0].title))
-        yield self.paragraph(card.title, _TITLE + 1.2 * mm, bold=True)
+        yield self.paragraph(card.title, TITLE + 1.2 * mm, bold=True)
         yield self.paragraph(card.subtitle)
         if self.font.lacking(card.text):
             yield self.paragraph(LACKING)
@@ -196,7 +202,7 @@ class _Setter:
 
     def sheet(self, sheet: Sheet, gap: float) -> Iterator[Flowable]:
         """Yield a sheet's heading and blocks."""
-        yield self.paragraph(sheet.title, _TITLE, bold=True, gap=gap)
+        yield self.paragraph(sheet.title, TITLE, bold=True, gap=gap)
         yield self.paragraph(sheet.subtitle)
         yield HRFlowable("100%", _STRONG, color="black", spaceBefore=1.5 * mm, spaceAfter=0)
         for block in sheet.blocks:
@@ -220,14 +226,14 @@ class _Setter:
             case Words():
                 yield from self.words(block)
             case Drawing():
-                yield KeepTogether([self.heading(block.title), _Picture(block.canvas, self)])
+                yield KeepTogether([self.heading(block.title), Picture(block.canvas, self)])
             case Beside():
                 yield self.beside(block)
 
     def paragraph(
         self,
         text: str,
-        size: float = _TEXT,
+        size: float = TEXT,
         *,
         bold: bool = False,
         right: bool = False,
@@ -257,7 +263,7 @@ class _Setter:
         """Return what stands in a table: words that need no second line or font as they are, for speed."""
         font = self.bold if bold else self.font
         (used, run), *more = _runs(text, font)
-        if used is font and not more and font.width(text, _TEXT) <= width:
+        if used is font and not more and font.width(text, TEXT) <= width:
             return run
         return self.paragraph(text, bold=bold, right=right)
 
@@ -283,7 +289,7 @@ class _Setter:
         style = [
             *((side, *everywhere, 0) for side in bare),
             ("VALIGN", *everywhere, "TOP"),
-            ("FONT", *everywhere, self.font.name, _TEXT, 1.4 * _TEXT),
+            ("FONT", *everywhere, self.font.name, TEXT, 1.4 * TEXT),
             *looks,
         ]
         made = Grid(rows, colWidths=widths, style=style, hAlign="LEFT", **more)
@@ -293,7 +299,7 @@ class _Setter:
 
     def facts(self, facts: Facts) -> Grid:
         """Return names and words in two columns."""
-        aside = max(self.font.width(name, _TEXT) for name, _ in facts.rows) + 5 * mm
+        aside = max(self.font.width(name, TEXT) for name, _ in facts.rows) + 5 * mm
         widths = aside, self.wide - aside
         rows = [[*map(self.cell, row, widths)] for row in facts.rows]
         return self.grid(rows, widths, spaceBefore=_GAP)
@@ -309,7 +315,7 @@ class _Setter:
         """Yield steps, each with its box and its caution."""
         rows = []
         for number, (step, caution) in enumerate(ticks.steps, 1):
-            warning = [self.paragraph(caution, 0.9 * _TEXT, indent=4 * mm)] if caution else []
+            warning = [self.paragraph(caution, 0.9 * TEXT, indent=4 * mm)] if caution else []
             rows.append([_Box(), f"{number}.", [self.paragraph(step), *warning]])
         widths = [5.5 * mm, 7.5 * mm, self.wide - 13 * mm]
         yield from self.begun(ticks.title, rows, widths, ("BOTTOMPADDING", (0, 0), (-1, -1), 1 * mm))
@@ -350,7 +356,7 @@ class _Setter:
             ),
             repeatRows=1,
         )
-        note = [self.paragraph(table.note, 0.9 * _TEXT, gap=0.8 * mm)] if table.note else []
+        note = [self.paragraph(table.note, 0.9 * TEXT, gap=0.8 * mm)] if table.note else []
         return [self.heading(table.title), made, *note]
 
     def cells(
@@ -365,7 +371,7 @@ class _Setter:
     def widths(self, table: Table, room: float) -> list[float]:
         """Return the columns' widths: what their cells want, or alike for those that want too much."""
         wants = [
-            max(self.bold.width(column, _TEXT), *(self.font.width(row[k], _TEXT) for row in table.rows))
+            max(self.bold.width(column, TEXT), *(self.font.width(row[k], TEXT) for row in table.rows))
             + 2 * self.pad
             + 0.1
             for k, column in enumerate(table.columns)

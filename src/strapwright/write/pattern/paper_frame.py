@@ -67,6 +67,7 @@ class PaperFrame:
         font: of all text.
         title: of its heading.
         facts: below it.
+        given: whether it goes to a person without this program.
     """
 
     width: float
@@ -76,6 +77,7 @@ class PaperFrame:
     font: Font
     title: str
     facts: tuple[str, ...]
+    given: bool = False
 
     @property
     def left(self) -> float:
@@ -118,9 +120,12 @@ class PaperFrame:
     def measure_note(self) -> list[str]:
         """What to do with the check bars."""
         lying, upright = (side.split()[0] for side in self.sides)
+        again = f"with --correct {lying}=100:MEASURED,{upright}=100:MEASURED"
+        if self.given:
+            again = "at 100 % (actual size), or on another printer."
         return self.font.wrapped(
             "Before you cut, measure all three bars with a steel rule. Where one is off, do not use this "
-            f"sheet: print again with --correct {lying}=100:MEASURED,{upright}=100:MEASURED",
+            f"sheet: print again {again}",
             self.right - self.left,
             _TEXT,
         )

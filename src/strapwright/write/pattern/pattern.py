@@ -15,7 +15,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import one_line
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.canvas import Canvas, Group
-from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders
+from strapwright.drawing.pattern_pieces import Order, orders_of, placed_orders, to_give
 from strapwright.drawing.pdf import PaperPage, pdf_of
 from strapwright.drawing.text import LACKING, font_of
 from strapwright.parts.part import Operation
@@ -180,6 +180,7 @@ class _Setting:
     job: str
     notes: tuple[str, ...]
     """On the first sheet alone."""
+    given: bool = False
 
 
 def pattern(
@@ -192,6 +193,7 @@ def pattern(
     units: Units = "mm",
     font: Path | None = None,
     layout: Layout | None = None,
+    given: bool = False,
 ) -> Pattern:
     """Return a draft's pattern; the same draft gives the same bytes.
 
@@ -205,6 +207,7 @@ def pattern(
         units: of the lengths shown.
         font: a TrueType font of the user's own, for names with letters the usual one lacks.
         layout: where the draft's parts lie: sheets name the hide, and what has no place is left out.
+        given: it goes to a person without this program: of a graded belt one set for all sizes.
 
     Raises:
         PlanError: a belt with a finding that stops it.
@@ -222,11 +225,13 @@ def pattern(
     stops = [f for order in orders for f in order.findings if f.severity is Severity.STOP]
     if stops:
         raise PlanError("\n".join(f"{stop.subject}: {stop.what} {stop.do}" for stop in stops))
+    if given:
+        orders = to_give(orders, units)
     own = font_of(font)
     job = one_line(drafted.name) or "belts"
     lacking = _lacking(job, orders, own)
     said = ("At the bench: " + " ".join(cautions("bench")), *((LACKING,) if lacking else ()))
-    setting = _Setting(sheet, scale, whole, units, own, job, said)
+    setting = _Setting(sheet, scale, whole, units, own, job, said, given)
     sheets = _lay_out(orders, setting)
     pages = tuple(_drawn(sheets, job))
     return Pattern(
@@ -308,8 +313,8 @@ def _pages(setting: _Setting, length: float = LONGEST_PAGE) -> list[PaperFrame]:
     long = max(length, _SHORTEST_PAGE) if paper.is_roll else paper.long
     facts = tuple(fact for fact in (SCALE_NOTE, scale.words(paper)) if fact)
     own = setting.font, setting.job, facts
-    lying = PaperFrame(long, paper.short, (scale.long, scale.short), sides[::-1], *own)
-    upright = PaperFrame(paper.short, long, (scale.short, scale.long), sides, *own)
+    lying = PaperFrame(long, paper.short, (scale.long, scale.short), sides[::-1], *own, given=setting.given)
+    upright = PaperFrame(paper.short, long, (scale.short, scale.long), sides, *own, given=setting.given)
     return [lying] if paper.is_roll else [lying, upright]
 
 

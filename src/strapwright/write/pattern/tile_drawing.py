@@ -243,8 +243,11 @@ def _break_labels(piece: PatternPiece, tile: Tile, bottom: float, units: Units) 
     datum, name = piece.datum
     for x, letter in zip(reversed(tile.stretch.breaks), "MN", strict=True):
         if x is not None and tile.x0 <= x <= tile.x1:
-            text = f"line {letter}: {format_length(abs(x - datum), units)} from {name}"
-            if letter == "N":
+            beyond, where = abs(x - datum), name
+            if letter == "N" and piece.graded:
+                beyond, where = piece.part.outline.bounding_box[2] - x, "the tip"
+            text = f"line {letter}: {format_length(beyond, units)} from {where}"
+            if letter == "N" and not piece.graded:
                 text += f", {format_length(tile.stretch.left_out, units)} from line M"
             yield _Wanted(x, bottom, text)
 

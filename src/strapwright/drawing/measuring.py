@@ -1,0 +1,143 @@
+"""How a belt is sized, drawn: a body under the tape, a belt laid flat, a label, belts of one run."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from strapwright.drawing.canvas import Circle, Line, Path, Text, polygon, polyline
+from strapwright.geometry.contour import Contour
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strapwright.drawing.canvas import Item, Point
+
+MEASURED: Final = (300.0, 120.0)
+"""Of every picture, px."""
+
+_LEATHER: Final = "sample"
+
+
+def box(x: float, y: float, width: float, height: float, look: str) -> Path:
+    """Return a rectangle by its upper left corner and its sides, px."""
+    return polygon(look, (x, y), (x + width, y), (x + width, y + height), (x, y + height))
+
+
+def slot(x: float, y: float, long: float, wide: float) -> Item:
+    """Return a hole about its middle, drawn out along x where it is longer than wide, px."""
+    if long <= wide:
+        return Circle(x, y, wide / 2, "hole mark")
+    half, r = (long - wide) / 2, wide / 2
+    corners = [(x - half, y - r, 0.0), (x + half, y - r, 1.0), (x + half, y + r, 0.0), (x - half, y + r, 1.0)]
+    return Path((Contour(np.array(corners)),), "hole mark")
+
+
+def arrow(x0: float, x1: float, y: float) -> list[Item]:
+    """Draw a length that is measured along x: a line with a head at either end."""
+    heads = [
+        polygon("head", (x, y), (x + way * 6.0, y - 2.5), (x + way * 6.0, y + 2.5))
+        for x, way in ((x0, 1), (x1, -1))
+    ]
+    return [Line(x0, y, x1, y, "mark"), *heads]
+
+
+def body(words: str = "waist or girth") -> list[Item]:
+    """Draw a body from the front, and the tape round it where the belt is worn.
+
+    Args:
+        words: what the tape reads.
+    """
+    left: Sequence[Point] = (
+        (96.0, 4.0),
+        (102.0, 30.0),
+        (106.0, 48.0),
+        (100.0, 72.0),
+        (94.0, 100.0),
+        (92.0, 118.0),
+    )
+    right = [(300.0 - x, y) for x, y in left]
+    upper = _curve(104.0, 196.0, 60.0, 7.0)
+    lower = _curve(102.0, 198.0, 72.0, 7.0)
+    ticks = [polyline("mark", upper[k], lower[k]) for k in range(1, len(upper) - 1)]
+    return [
+        polyline("thin", *left),
+        polyline("thin", *right),
+        polyline("thin", (150.0, 118.0), (150.0, 104.0)),
+        polygon(_LEATHER, *upper, *reversed(lower)),
+        *ticks,
+        Text(words, 204.0, 72.0, 13.0),
+    ]
+
+
+def _curve(x0: float, x1: float, y: float, sag: float) -> list[Point]:
+    """Return points along a shallow arc that hangs down in its middle."""
+    return [(x0 + (x1 - x0) * k / 20, y + sag * math.sin(math.pi * k / 20)) for k in range(21)]
+
+
+def laid_belt(to: str, start: str = "outer end of the fold", end_words: str = "") -> list[Item]:
+    """Draw a belt laid flat, and what is measured on it: to the worn edge of a hole, or a hole's centre.
+
+    Args:
+        to: "worn" for the worn edge, "middle" for the middle hole's centre.
+        start: where the length begins, in words.
+        end_words: where it ends; empty for the usual words.
+    """
+    holes, middle = [172.0, 192.0, 212.0, 232.0, 252.0], 66.0
+    worn = 3 if to == "worn" else 2
+    end = holes[worn] + (6.0 if to == "worn" else 0.0)
+    items: list[Item] = [
+        polygon("frame", (8.0, 40.0), (50.0, 40.0), (50.0, 92.0), (8.0, 92.0)),
+        box(44.0, 48.0, 248.0, 36.0, _LEATHER),
+        Line(54.0, middle, 6.0, middle, "frame"),
+        box(84.0, 44.0, 14.0, 44.0, _LEATHER),
+    ]
+    for place, x in enumerate(holes):
+        long = 10.0 if to == "worn" and place == worn else 7.0
+        items.append(slot(x + (long - 7.0) / 2, middle, long, 7.0))
+    if to != "worn":
+        items += [
+            Line(end - 6.0, middle, end + 6.0, middle, "thin"),
+            Line(end, middle - 6.0, end, middle + 6.0, "thin"),
+        ]
+    return [
+        *items,
+        Line(44.0, 14.0, 44.0, 48.0, "thin"),
+        Line(end, 14.0, end, middle, "thin"),
+        *arrow(44.0, end, 20.0),
+        Text(start, 14.0, 112.0, 13.0),
+        Line(44.0, 84.0, 44.0, 99.0, "thin"),
+        Text(end_words or ("worn edge" if to == "worn" else "middle hole"), end, 112.0, 13.0, "middle"),
+        Line(end, middle + 8.0, end, 97.0, "thin"),
+    ]
+
+
+def trousers() -> list[Item]:
+    """Draw trousers, and the label in their waistband."""
+    legs = (
+        (96.0, 10.0),
+        (204.0, 10.0),
+        (214.0, 118.0),
+        (164.0, 118.0),
+        (150.0, 50.0),
+        (136.0, 118.0),
+        (86.0, 118.0),
+    )
+    return [
+        polygon(_LEATHER, *legs),
+        Line(95.0, 24.0, 205.0, 24.0, "thin"),
+        box(134.0, 6.0, 32.0, 24.0, "hole mark"),
+        Text("36", 150.0, 23.0, 15.0, "middle", bold=True),
+    ]
+
+
+def sizes() -> list[Item]:
+    """Draw belts of one run beneath each other."""
+    items: list[Item] = []
+    for place, size in enumerate(("30", "32", "34")):
+        y, long = 14.0 + 34.0 * place, 150.0 + 24.0 * place
+        items += [box(50.0, y, long, 22.0, _LEATHER), Text(size, 20.0, y + 16.0, 15.0, bold=True)]
+        items += [Circle(50.0 + long - 20.0 - 14.0 * k, y + 11.0, 2.5, "hole mark") for k in range(5)]
+    return items
