@@ -30,7 +30,7 @@ ORDER = re.findall(
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
     machine.cut_plan machine.bed machine.planning machine.test_pieces
     drawing drawing.belt drawing.layout drawing.plan
-    write.readers write.formats write.proof write.pattern write.card write
+    write.readers write.formats write.proof write.pattern write.card write.handout write
     send solid photo api
     page.forms page.sheet page.jobs page.leather page.layout page.workshop page.server page.routes page
     cli.terminal cli

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
         left_from_earlier as left_from_earlier,
         plan as plan,
     )
+    from strapwright.api.handouts import Handout as Handout, handout as handout
     from strapwright.api.layouts import (
         LAYOUT_FILES as LAYOUT_FILES,
         clearance_for as clearance_for,
@@ -92,6 +93,7 @@ if TYPE_CHECKING:
 _HOMES: Final = {
     "strapwright.api.cards": "BenchCard card keep_record",
     "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
+    "strapwright.api.handouts": "Handout handout",
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
     "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photo surest_of",
     "strapwright.api.schemas": "schema",

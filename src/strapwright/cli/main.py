@@ -28,6 +28,7 @@ COMMANDS = (
     "nest",
     "pattern",
     "card",
+    "handout",
     "cut",
     "send",
     "fit",

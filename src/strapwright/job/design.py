@@ -14,6 +14,7 @@ from strapwright.core.text import first_few
 from strapwright.files.messages import nearest
 from strapwright.job.catalogue.leather import LEATHER_THICKNESS, LeatherOverride
 from strapwright.job.draft import draft_strap
+from strapwright.job.spec.job import About
 from strapwright.job.spec.run_sizes import read_sizes
 from strapwright.job.spec.strap import of_size
 
@@ -49,9 +50,10 @@ def design_of(job: Job, belt: str = "", sizes: str = "") -> Job:
             raise FileProblems((f"sizes: {error.message()}",)) from error
         chosen = [of_size(first, first.run or first.id, size, first.size.hole_in_use) for size in run]
     alone = {"quantity": 1, "name": "", "marks": None}
-    design = job.model_copy(
-        update={"belts": tuple(one.model_copy(update=alone) for one in chosen), "straps": ()}
-    )
+    belts = tuple(one.model_copy(update=alone) for one in chosen)
+    several = len({one.run or one.id for one in job.items}) > 1
+    name = About(name=first.run or first.id) if several else job.job
+    design = job.model_copy(update={"job": name, "belts": belts, "straps": ()})
     design.__dict__.pop("digest", None)
     return design
 
