@@ -39,6 +39,10 @@ COMMANDS = (
 )
 
 
+_PAPERS: Final = ("pattern", "card", "handout")
+"""Commands whose modules lie together in a folder of their own."""
+
+
 class _Commands(click.Group):
     """Subcommands, each imported from its own module only when it is asked for."""
 
@@ -52,7 +56,8 @@ class _Commands(click.Group):
         del ctx
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = import_module(f"strapwright.cli.{cmd_name}").command
+        folder = "papers." if cmd_name in _PAPERS else ""
+        command: click.Command = import_module(f"strapwright.cli.{folder}{cmd_name}").command
         return command
 
     def resolve_command(

@@ -1,0 +1,1 @@
+"""Commands that make what goes on paper: pattern, bench card, handout."""
