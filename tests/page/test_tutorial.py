@@ -49,7 +49,7 @@ def test_the_tutorial_can_be_followed_to_its_end(tab: Callable[..., Page], serve
             button.or_(page.get_by_role("link", name=words, exact=True)).first.click()
             waited = {
                 "Draw it": page.get_by_role("heading", name="Belt for Ana"),
-                "Lay it out": page.locator('[data-part$="/strap"]'),
+                "Lay it out": page.get_by_label("Go on from this layout"),
                 "See the cuts in their order": page.locator("figure.player"),
                 "See the sheets": page.locator(".sheets svg").first,
                 "Open the card": page.get_by_label("Punch the holes and slots."),
@@ -64,7 +64,7 @@ def test_the_tutorial_can_be_followed_to_its_end(tab: Callable[..., Page], serve
         elif kind == "link":
             page.get_by_role("link", name=words).click()
         else:
-            expect(page.get_by_text(words).first).to_be_visible(timeout=LONG)
+            expect(page.get_by_text(words).locator("visible=true").first).to_be_visible(timeout=LONG)
     job = served.folder / "jobs/belt-for-ana"
     assert (job / "out/Belt-for-Ana.dxf").is_file()
     assert "hides/side-7.toml" in page.locator("#made-before").inner_text()

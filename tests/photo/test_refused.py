@@ -58,6 +58,38 @@ def test_the_photograph_the_others_are_made_of_is_good(good: np.ndarray) -> None
     assert np.ptp(found.outline, axis=0)[0] == pytest.approx(np.ptp(SCENE.outline, axis=0)[0], rel=0.02)
 
 
+def test_what_was_not_said_and_what_does_not_fit_is_noted(good: np.ndarray) -> None:
+    found = measure_hide(good, A4)
+    assert [one.code for one in found.findings] == ["photo-scale", "photo-thickness"]
+    said = measure_hide(good, A4, printed=(1.0, 1.0), thickness=3.0)
+    assert said.findings == ()
+    assert found.uncertainty > said.uncertainty + 1.0
+    odd = measure_hide(
+        render(replace(SCENE, printed=(1.0, 1.0, 1.02, 1.0, 1.0, 1.0, 1.0, 1.0)), CAMERA),
+        A4,
+        printed=(1.0, 1.0),
+        thickness=3.0,
+    )
+    (left_out,) = odd.findings
+    assert left_out.code == "photo-sheet"
+    assert left_out.what.startswith("Mark sheet 3 is left out: its crosses stray by ")
+
+
+def test_a_stretch_of_the_edge_that_is_not_seen_is_said_to_be_unsure(good: np.ndarray) -> None:
+    # A cloth of the leather's colour under a part of the edge: nobody could say where the hide ends.
+    at = SCENE.outline[np.argmax(SCENE.outline[:, 0])]
+    where = CAMERA.project(at[None])[0]
+    veiled = good.copy()
+    x, y = np.round(where).astype(int)
+    patch = veiled[y - 30 : y + 30, x - 30 : x + 30]
+    patch[:] = cv2.GaussianBlur(patch, (0, 0), 14)
+    found = measure_hide(veiled, A4, printed=(1.0, 1.0), thickness=3.0)
+    assert [one.code for one in found.findings] == ["photo-edge"]
+    assert len(found.unsure) >= 1
+    for stretch in found.unsure:
+        assert np.hypot(*(found.plane.to_picture(stretch) - where).T).max() < 90
+
+
 @pytest.mark.parametrize(
     ("spoilt", "says"),
     [
