@@ -86,8 +86,8 @@ class Plane:
         """Return where the camera stands: x and y on the floor, height above it, mm.
 
         Example:
-            >>> turned = np.array([[1.0, 0, 0], [0, -1, 0], [0, 0, 2000]])  # straight down from 2 m
-            >>> Plane(turned * [[0.7], [0.7], [1]], 0.0, 4000, 3000).camera().round(6).tolist()
+            >>> down = np.diag([1.2, -1.2, 2000.0])  # straight down from 2 m, with a usual lens
+            >>> (Plane(down, 0.0, 4000, 3000).camera() + 0.0).round(3).tolist()
             [0.0, 0.0, 2000.0]
         """
         first, second, _ = self.homography.T
