@@ -23,7 +23,7 @@ APART = (*HEARS, "executor", "at_once")
 
 
 def kept(said: Any) -> Any:
-    """What a search tells, without what gives the layout so far, which is good only while it is told."""
+    """What a search reports, without what gives the layout so far, which is good only during the report."""
     return replace(said, layout=None) if isinstance(said, NestProgress) else said
 
 

@@ -206,6 +206,7 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
 
     import numpy as np
 
+    from strapwright.geometry.polygon import signed_area
     from strapwright.photo.check_picture import check_picture
     from strapwright.photo.hide_text import hide_text
     from strapwright.photo.mark_sheet import SIZES
@@ -225,11 +226,10 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
         printed=printed,
     )
     length, width = np.ptp(found.outline, axis=0)
-    x, y = found.outline.T
     return PhotoHide(
         text,
         check_picture(picture, found),
-        float(abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2),
+        abs(signed_area(found.outline)),
         float(length),
         float(width),
         found.uncertainty,

@@ -113,7 +113,7 @@ def orders_of(drafted: Draft, units: Units) -> tuple[Order, ...]:
 
 
 def to_give(orders: Sequence[Order], units: Units) -> tuple[Order, ...]:
-    """Return orders to be given away: one for all sizes of a run, and no findings, which speak to the maker.
+    """Return orders to be given away: one for all sizes of a run, no findings: those are for the shop.
 
     Args:
         orders: of the draft.

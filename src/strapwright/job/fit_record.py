@@ -120,7 +120,7 @@ class FitRow(Strict):
 
     @property
     def one_belt(self) -> tuple[str, str, int, str]:
-        """What tells the finished belt from every other."""
+        """What distinguishes the finished belt from every other."""
         return self.job, self.belt, self.number, self.draft
 
 

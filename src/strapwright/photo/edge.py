@@ -88,7 +88,8 @@ def lead_to_edge(
     where = plane.to_picture(across)
     maps = where.reshape(*points.shape[:1], len(offsets), 2).astype(np.float32)
     read = cv2.remap(picture, maps[..., 0], maps[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    seen = tints(light_of(read)).astype(np.float64)
+    light = light_of(read)
+    seen = tints(light).astype(np.float64)
     hidden = np.zeros(len(across), bool)
     for paper in papers:
         hidden |= _inside(across, paper)
@@ -98,7 +99,7 @@ def lead_to_edge(
     row = np.arange(len(path))
     clear = slope[row, path]
     # In light itself a blurred step is steepest where it is; between logarithms it leans to the dark side.
-    steep = _slope(_light_share(light_of(read), offsets, path))
+    steep = _slope(_light_share(light, offsets, path))
     near = path[:, None] + np.arange(-_LEANS, _LEANS + 1)
     near = np.clip(near, 1, len(offsets) - 2)
     path = near[row, steep[row[:, None], near].argmax(1)]
@@ -106,9 +107,8 @@ def lead_to_edge(
     bend = low - 2 * mid + high
     fine = np.clip(np.where(bend < -1e-9, (low - high) / (2 * np.minimum(bend, -1e-9)), 0.0), -1, 1)
     off = offsets[path] + fine * FINE
-    middle = median_filter(
-        off, _MEDIAN, mode="wrap"
-    )  # what is narrow, such as a joint of the floor, falls out
+    # What is narrow, such as a joint of the floor, falls out.
+    middle = median_filter(off, _MEDIAN, mode="wrap")
     smooth = _round(middle, np.array([1, 2, 3, 2, 1]) / 9)
     stray = np.sqrt(_round((off - smooth) ** 2, np.ones(9) / 9))
     return Edge(points + smooth[:, None] * outward, clear, stray)

@@ -64,17 +64,16 @@ def find_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
     how.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
     corners, numbers, _ = cv2.aruco.ArucoDetector(family, how).detectMarkers(grey)
-    light = light_of(grey)
     found = [
         SeenSheet(
-            int(number) + 1, _crosses(light, corner.reshape(4, 2).astype(float), size), corner.reshape(4, 2)
+            int(number) + 1, _crosses(grey, corner.reshape(4, 2).astype(float), size), corner.reshape(4, 2)
         )
         for number, corner in zip(() if numbers is None else numbers.ravel(), corners, strict=True)
     ]
     return tuple(sorted(found, key=lambda sheet: sheet.number))
 
 
-def _crosses(light: Floats, corners: Floats, size: SheetSize) -> Floats:
+def _crosses(grey: Bytes, corners: Floats, size: SheetSize) -> Floats:
     """Return where a sheet's crosses are, px."""
     import cv2
 
@@ -86,9 +85,9 @@ def _crosses(light: Floats, corners: Floats, size: SheetSize) -> Floats:
         to_picture, _ = cv2.findHomography(known, seen)
         if to_picture is None:
             return found
-        expected = _through(to_picture, size.crosses)
+        expected = through(to_picture, size.crosses)
         found = np.array(
-            [_cross(light, to_picture, at, near) for at, near in zip(size.crosses, expected, strict=True)]
+            [_cross(grey, to_picture, at, near) for at, near in zip(size.crosses, expected, strict=True)]
         )
         good = np.isfinite(found).all(1)
         if good.sum() < 4:
@@ -97,34 +96,35 @@ def _crosses(light: Floats, corners: Floats, size: SheetSize) -> Floats:
     return found
 
 
-def _cross(light: Floats, to_picture: Floats, at: Floats, near: Floats) -> Floats:
+def _cross(grey: Bytes, to_picture: Floats, at: Floats, near: Floats) -> Floats:
     """Return a cross near where it is expected, px; NaN where there is none."""
     import cv2
 
     none = np.full(2, np.nan)
-    arms = _through(to_picture, at + SQUARE * np.array([(1.0, 0), (-1, 0), (0, 1), (0, -1)]))
+    arms = through(to_picture, at + SQUARE * np.array([(1.0, 0), (-1, 0), (0, 1), (0, -1)]))
     side = float(min(np.hypot(*(arms[0] - arms[1])), np.hypot(*(arms[2] - arms[3]))) / 2)
     if side < LEAST_SQUARE:
         return none
     reach = max(2, round(_SHARE * side))
     x, y = np.round(near).astype(int)
     room = 2 * reach + 4
-    height, width = light.shape
+    height, width = grey.shape
     if not (room <= x < width - room and room <= y < height - room):
         return none
-    patch = np.ascontiguousarray(light[y - room : y + room + 1, x - room : x + room + 1])
+    patch = light_of(grey[y - room : y + room + 1, x - room : x + room + 1])
     start = np.array([[near - (x - room, y - room)]], dtype=np.float32)
     steps = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_MAX_ITER, 60, 1e-4)
     found = cv2.cornerSubPix(patch, start, (reach, reach), (-1, -1), steps)[0, 0] + (x - room, y - room)
     if not np.hypot(*(found - near)) < _OFF * side + 1:
         return none
     # Black and white must stand across from each other there.
-    corners = _through(to_picture, at + 0.5 * SQUARE * np.array([(-1.0, 1), (1, -1), (1, 1), (-1, -1)]))
+    corners = through(to_picture, at + 0.5 * SQUARE * np.array([(-1.0, 1), (1, -1), (1, 1), (-1, -1)]))
     shift = found - near
-    samples = [float(light[round(v), round(u)]) for u, v in corners + shift]
+    samples = [float(light_of(grey[round(v), round(u)])) for u, v in corners + shift]
     return np.asarray(found, dtype=float) if max(samples[:2]) + 0.1 < min(samples[2:]) else none
 
 
-def _through(to_picture: Floats, points: Floats) -> Floats:
-    seen = np.column_stack([points, np.ones(len(points))]) @ to_picture.T
-    return np.asarray(seen[:, :2] / seen[:, 2:])
+def through(homography: Floats, points: Floats) -> Floats:
+    """Return where a homography takes points, (N, 2)."""
+    seen = np.column_stack([points, np.ones(len(points))]) @ homography.T
+    return np.asarray(seen[:, :2] / seen[:, 2:], dtype=float)

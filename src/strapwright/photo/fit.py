@@ -18,12 +18,17 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.errors import PhotoError
+from strapwright.geometry.polygon import turned
+from strapwright.photo.find_sheets import through
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from strapwright.core.arrays import Floats
     from strapwright.photo.find_sheets import SeenSheet
+
+Place = tuple[float, float, float]
+"""Where a sheet lies: x and y, mm, and its turn, radians."""
 
 WORST: Final = 0.15
 """A sheet whose crosses stray by more, mm (root mean square), is bent, or printed at another scale."""
@@ -45,8 +50,8 @@ class Plane:
         radial: the term of the lens, radii in half diagonals.
         width: of the picture, px.
         height: likewise.
-        shift: what points are moved by before, mm; a lift in a plane above the floor is `raised`.
-        scale: what they are multiplied by after that.
+        about: below the camera, mm, where points lie in a plane above the floor.
+        scale: by how much such points look further from there.
     """
 
     homography: Floats
@@ -69,7 +74,7 @@ class Plane:
     def to_picture(self, points: Floats) -> Floats:
         """Return where points (N, 2) mm are in the picture, px."""
         moved = self.about + (np.asarray(points) - self.about) * self.scale
-        flat = _through(self.homography, moved)
+        flat = through(self.homography, moved)
         bent = flat * (1 + self.radial * (flat**2).sum(1, keepdims=True))
         return np.asarray(bent * self.half + self.middle)
 
@@ -79,7 +84,7 @@ class Plane:
         flat = bent.copy()
         for _ in range(20):
             flat = bent / (1 + self.radial * (flat**2).sum(1, keepdims=True))
-        moved = _through(np.asarray(np.linalg.inv(self.homography), dtype=float), flat)
+        moved = through(np.asarray(np.linalg.inv(self.homography), dtype=float), flat)
         return np.asarray(self.about + (moved - self.about) / self.scale)
 
     def camera(self) -> Floats:
@@ -129,8 +134,8 @@ class Fit:
     """
 
     plane: Plane
-    sheets: Mapping[int, tuple[float, float, float]]
-    beside: Mapping[int, tuple[float, float, float]]
+    sheets: Mapping[int, Place]
+    beside: Mapping[int, Place]
     strays: Mapping[int, float]
     left_out: Mapping[int, str]
     pixels: float
@@ -186,7 +191,7 @@ def fit_floor(
     solved = _Solved.of(use, known, width, height, robust=False)
     plane = solved.plane
     beside = {
-        one.number: _laid(crosses, plane.to_floor(one.crosses)) for one in seen if one.number in left_out
+        one.number: laid(crosses, plane.to_floor(one.crosses)) for one in seen if one.number in left_out
     }
     drawn = tuple(solved.drawn(draws)) if draws else ()
     return Fit(plane, solved.places(), beside, strays, left_out, solved.pixels(), drawn)
@@ -227,7 +232,7 @@ class _Solved:
         values[:8] = (first / first[2, 2]).ravel()[:8]
         back = np.linalg.inv(first)
         for n in range(1, len(use)):
-            values[6 + 3 * n : 9 + 3 * n] = _laid(start.known[n], _through(back, flat[n]))
+            values[6 + 3 * n : 9 + 3 * n] = laid(start.known[n], through(back, flat[n]))
         loss = "soft_l1" if robust else "linear"
         solved = least_squares(
             start._off, values, x_scale="jac", loss=loss, f_scale=_SOFT, xtol=1e-10, ftol=1e-10, max_nfev=300
@@ -257,7 +262,7 @@ class _Solved:
     def plane(self) -> Plane:
         return _plane(self.values, self.width, self.height)
 
-    def places(self) -> dict[int, tuple[float, float, float]]:
+    def places(self) -> dict[int, Place]:
         found = np.concatenate([np.zeros(3), self.values[9:]]).reshape(-1, 3) * [_UNIT, _UNIT, 1.0]
         return {
             number: (float(x), float(y), float(turn))
@@ -303,15 +308,15 @@ def _plane(values: Floats, width: int, height: int) -> Plane:
     return Plane(homography, float(values[8]), width, height)
 
 
-def _laid(known: Floats, found: Floats) -> tuple[float, float, float]:
+def laid(known: Floats, found: Floats) -> Place:
     """Return x, y and turn that lay known points nearest to where they were found."""
     here, there = known - known.mean(0), found - found.mean(0)
     turn = np.arctan2((here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]).sum(), (here * there).sum())
-    cos, sin = np.cos(turn), np.sin(turn)
-    x, y = found.mean(0) - known.mean(0) @ np.array([[cos, sin], [-sin, cos]])
+    x, y = found.mean(0) - turned(known.mean(0)[None], float(turn))[0]
     return float(x), float(y), float(turn)
 
 
-def _through(homography: Floats, points: Floats) -> Floats:
-    seen = np.column_stack([points, np.ones(len(points))]) @ homography.T
-    return np.asarray(seen[:, :2] / seen[:, 2:], dtype=float)
+def placed(points: Floats, place: Place) -> Floats:
+    """Return points laid at a place, (N, 2) mm."""
+    x, y, turn = place
+    return np.asarray(turned(points, turn) + np.array([x, y]))

@@ -9,10 +9,11 @@ import numpy as np
 
 from strapwright.core.errors import PhotoError
 from strapwright.core.findings import Finding, Severity
+from strapwright.geometry.polygon import turned
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.photo.edge import EVERY, lead_to_edge
 from strapwright.photo.find_sheets import find_sheets
-from strapwright.photo.fit import Fit, Plane, fit_floor
+from strapwright.photo.fit import Fit, Plane, fit_floor, laid, placed
 from strapwright.photo.flaws import CELL, FoundFlaw, find_flaws
 from strapwright.photo.outline import coarse_outline, largest_piece
 
@@ -257,13 +258,7 @@ def _tilt(plane: Plane, width: int, height: int) -> float:
 
 def _papers(paper: Floats, fit: Fit) -> dict[int, Floats]:
     """Return where the paper of each sheet is, whether it counts or not."""
-    return {number: _placed(paper, place) for number, place in {**fit.sheets, **fit.beside}.items()}
-
-
-def _placed(points: Floats, place: tuple[float, float, float]) -> Floats:
-    x, y, turn = place
-    cos, sin = np.cos(turn), np.sin(turn)
-    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + [x, y])
+    return {number: placed(paper, place) for number, place in {**fit.sheets, **fit.beside}.items()}
 
 
 def _outermost(fit: Fit) -> list[int]:
@@ -289,8 +284,7 @@ class _Frame:
     shift: Floats
 
     def there(self, points: Floats) -> Floats:
-        cos, sin = np.cos(self.turn), np.sin(self.turn)
-        return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + self.shift)
+        return np.asarray(turned(points, self.turn) + self.shift)
 
     def plane(self, plane: Plane) -> Plane:
         """Return how points of this frame go to the picture."""
@@ -329,10 +323,9 @@ def _uncertainty(
 ) -> Floats:
     """Return by how much each point may be off, mm, 95 of 100 times."""
     pixels = plane.to_picture(points)
-    drawn = [
-        _rigid(replace(one, about=plane.about, scale=plane.scale).to_floor(pixels), points)
-        for one in fit.draws
-    ]
+    planes = (replace(one, about=plane.about, scale=plane.scale) for one in fit.draws)
+    found = [one.to_floor(pixels) for one in planes]
+    drawn = [placed(one, laid(one, points)) - points for one in found]
     from_fit = np.sqrt((np.array(drawn) ** 2).sum(-1).mean(0) / 2)
     px = np.hypot(*(plane.to_picture(points + np.array([1.0, 0.0])) - pixels).T)
     from_edge = np.hypot(_PX / px, stray)
@@ -341,14 +334,6 @@ def _uncertainty(
     scale = away * (PRINTING if printed is None else bar / np.sqrt(2))
     lift = away * (_UNKNOWN_THICKNESS / plane.camera()[2] if thickness is None else 0.0)
     return np.asarray(np.sqrt((_SURE * from_fit) ** 2 + (_SURE * from_edge) ** 2 + scale**2) + lift)
-
-
-def _rigid(found: Floats, points: Floats) -> Floats:
-    """Return by how much found points are off once they are laid on others as well as can be."""
-    here, there = found - found.mean(0), points - points.mean(0)
-    turn = np.arctan2((here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0]).sum(), (here * there).sum())
-    cos, sin = np.cos(turn), np.sin(turn)
-    return np.asarray(here @ np.array([[cos, sin], [-sin, cos]]) - there)
 
 
 def _within(points: Floats) -> Floats:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.errors import PhotoError
+from strapwright.nesting.hide.outline_check import counter_clockwise
 from strapwright.photo.find_sheets import light_of
 from strapwright.photo.flatten import Flat, flatten
 
@@ -85,7 +86,7 @@ class Coarse:
 
 
 def coarse_outline(
-    picture: Bytes, plane: Plane, papers: Mapping[int, Floats], crosses_hull: Sequence[int]
+    picture: Bytes, plane: Plane, papers: Mapping[int, Floats], outermost: Sequence[int]
 ) -> Coarse:
     """Return where the hide is, to a few mm.
 
@@ -93,7 +94,7 @@ def coarse_outline(
         picture: the photograph, blue, green, red.
         plane: where its points lie.
         papers: corners of each sheet's paper, (4, 2) mm, by its number.
-        crosses_hull: numbers of the outermost sheets.
+        outermost: numbers of the outermost sheets.
 
     Raises:
         PhotoError: there is none, or two, or it cannot be told from the floor.
@@ -114,9 +115,9 @@ def coarse_outline(
         ring = rings[number] & flat.seen
         if ring.any():
             seen_tints[inside] = np.median(seen_tints[ring], axis=0)
-    medians = np.array([np.median(seen_tints[rings[n] & flat.seen], axis=0) for n in crosses_hull])
+    medians = np.array([np.median(seen_tints[rings[n] & flat.seen], axis=0) for n in outermost])
     ground = np.median(medians, axis=0)
-    sample = np.concatenate([seen_tints[rings[n] & flat.seen] for n in crosses_hull])
+    sample = np.concatenate([seen_tints[rings[n] & flat.seen] for n in outermost])
     spread = 1.4826 * np.median(np.abs(sample - ground), axis=0)
     near = (np.abs(sample - ground) < 4 * spread + 0.05).all(1)
     mean, covariance = sample[near].mean(0), np.cov(sample[near].T) + np.eye(3) * 1e-4
@@ -227,9 +228,7 @@ def largest_piece(
                 f"mark sheet {number} lies too near to the hide's edge: lay it 5 cm or more off, and "
                 "photograph again"
             )
-    ahead = np.roll(points, -1, axis=0)
-    turning = float((points[:, 0] * ahead[:, 1] - ahead[:, 0] * points[:, 1]).sum())
-    return points if turning > 0 else points[::-1], frozenset(n for n, share in shares.items() if share > 0.5)
+    return counter_clockwise(points), frozenset(n for n, share in shares.items() if share > 0.5)
 
 
 _NO_HIDE: Final = (

@@ -22,6 +22,7 @@ from strapwright.page.forms.job_file import (
     with_edits,
 )
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.job_view import KINDS, mistakes_outside_belts
 from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.pictures import how_to_measure, pictures
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
     from strapwright.job.spec.job import Surroundings
     from strapwright.page.forms.form import Form
     from strapwright.page.forms.job_file import Edits, Key
-    from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.piece_view import StrapView
 
 _NEW: Final[Mapping[str, Mapping[str, Any]]] = {
@@ -46,16 +46,8 @@ _NEW: Final[Mapping[str, Mapping[str, Any]]] = {
 """What is added of each kind, to be changed."""
 
 
-class BeltRoutes:
-    """What concerns the pieces of one job.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class BeltRoutes(Routes):
+    """What concerns the pieces of one job."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

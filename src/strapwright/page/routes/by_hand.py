@@ -15,6 +15,7 @@ from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import sealed
 from strapwright.machine.profile.machine import read_machine
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
 from strapwright.page.sheet.papers import (
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from strapwright.page.sheet.shop import Shop
 
 
-class ByHandRoutes:
+class ByHandRoutes(Routes):
     """What concerns a job's papers and its card.
 
     Args:
@@ -48,8 +49,7 @@ class ByHandRoutes:
     """
 
     def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+        super().__init__(bench)
         self._ticking = threading.Lock()
 
     def routes(self) -> list[Route]:

@@ -21,6 +21,7 @@ from strapwright.page.forms.job_file import text_with_edits, with_edits
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import posted_form
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop import measuring
 from strapwright.page.workshop.calliper import calliper_pictures
@@ -51,7 +52,7 @@ NAME: str = "called"
 """The field that says what a new entry is called."""
 
 
-class CatalogueRoutes:
+class CatalogueRoutes(Routes):
     """What concerns the shop's catalogue.
 
     Args:
@@ -59,8 +60,7 @@ class CatalogueRoutes:
     """
 
     def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+        super().__init__(bench)
         self._path: Path = bench.shop.folder / CATALOGUE_NAME
 
     def routes(self) -> list[Route]:

@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.server.worker import CutTask
 from strapwright.page.sheet.cut_form import fumes_refused, in_page_words, machine_view, read_cut_form
 from strapwright.page.sheet.cut_view import cuts_json, written_cuts
@@ -31,16 +32,8 @@ if TYPE_CHECKING:
     from strapwright.page.sheet.shop import Shop
 
 
-class CutRoutes:
-    """What concerns a job's cut files.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class CutRoutes(Routes):
+    """What concerns a job's cut files."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

@@ -28,6 +28,7 @@ from strapwright.page.leather.form import shown
 from strapwright.page.leather.picture import Pictures, beside, opened
 from strapwright.page.leather.view import differences, drawn_state, figures
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.made_view import USED
 from strapwright.page.sheet.shop import digest_of
 
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from strapwright.page.server.bench import Bench
 
 
-class HideRoutes:
+class HideRoutes(Routes):
     """What concerns the drawing of one hide.
 
     Args:
@@ -49,8 +50,7 @@ class HideRoutes:
     """
 
     def __init__(self, bench: Bench, photographs: Photographs) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+        super().__init__(bench)
         self._photographs = photographs
         self._pictures = Pictures()
 

@@ -10,23 +10,14 @@ from starlette.routing import Route
 
 from strapwright.page.leather.choice import AT_ONCE, fits, in_words, needed_leather
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
-    from strapwright.page.server.bench import Bench
 
-
-class HideChoiceRoutes:
-    """What concerns the choice of hides for one job.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class HideChoiceRoutes(Routes):
+    """What concerns the choice of hides for one job."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

@@ -19,6 +19,7 @@ from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.job_view import job_view
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
@@ -31,20 +32,11 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-    from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.job_view import JobView
 
 
-class JobRoutes:
-    """What concerns one job's file.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class JobRoutes(Routes):
+    """What concerns one job's file."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

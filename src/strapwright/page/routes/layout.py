@@ -27,10 +27,14 @@ from strapwright.page.layout.view import (
     with_zones,
 )
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.server.worker import NestTask
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, digest_of
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.datastructures import FormData
     from starlette.requests import Request
 
     from strapwright.nesting.layout.types import Layout
@@ -39,7 +43,7 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Part
 
 
-class LayoutRoutes:
+class LayoutRoutes(Routes):
     """What concerns one job's layout.
 
     Args:
@@ -47,8 +51,7 @@ class LayoutRoutes:
     """
 
     def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+        super().__init__(bench)
         self._doing = {
             "check": self._check,
             "place": self._place,
@@ -75,16 +78,13 @@ class LayoutRoutes:
         """Begin to lay a job on hides."""
         name = request.path_params["name"]
         form = await request.form()
-        hides = tuple(self._shop.named(self._shop.hides(), str(one)) for one in form.getlist("hide"))
-        if not hides:
-            return respond.words("Choose at least one hide first.")
-        machine = str(form.get("machine") or "")
+        hides, profile = self._chosen(form)
         seconds = _whole(form.get("seconds") or "10", "Seconds to search", 1, 3600)
         steps = _whole(form.get("steps") or "0", "Steps", 0, 10**9)
         task = NestTask(
             self._shop.job(name),
             hides,
-            str(self._shop.named(self._shop.machines(), machine)) if machine else "",
+            profile,
             float(seconds),
             steps or None,
             _whole(form.get("seed") or "0", "Seed", 0, 2**31),
@@ -98,11 +98,7 @@ class LayoutRoutes:
         """Begin with nothing laid on the hides chosen, every part in the tray."""
         name = request.path_params["name"]
         form = await request.form()
-        hides = tuple(self._shop.named(self._shop.hides(), str(one)) for one in form.getlist("hide"))
-        if not hides:
-            return respond.words("Choose at least one hide first.")
-        machine = str(form.get("machine") or "")
-        profile = str(self._shop.named(self._shop.machines(), machine)) if machine else ""
+        hides, profile = self._chosen(form)
 
         def begin() -> None:
             from strapwright import api
@@ -116,6 +112,18 @@ class LayoutRoutes:
 
         await run_in_threadpool(begin)
         return respond.again()
+
+    def _chosen(self, form: FormData) -> tuple[tuple[Path, ...], str]:
+        """Return the hides chosen, and the machine's file or nothing.
+
+        Raises:
+            FileProblems: no hide is chosen, or there is no such hide or machine.
+        """
+        hides = tuple(self._shop.named(self._shop.hides(), str(one)) for one in form.getlist("hide"))
+        if not hides:
+            raise FileProblems(("Choose at least one hide first.",))
+        machine = str(form.get("machine") or "")
+        return hides, str(self._shop.named(self._shop.machines(), machine)) if machine else ""
 
     async def stop(self, request: Request) -> Response:
         """Have a search end with the best it has."""

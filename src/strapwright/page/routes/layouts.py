@@ -13,27 +13,19 @@ from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.page.layout.standing import file_of, kept_with_figures
 from strapwright.page.layout.view import layout_json
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, kept_layouts
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.page.layout.standing import KeptLayout
-    from strapwright.page.server.bench import Bench
 
 _PICTURE: Final = "layout.png"
 
 
-class LayoutsRoutes:
-    """What concerns a job's other layouts.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class LayoutsRoutes(Routes):
+    """What concerns a job's other layouts."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

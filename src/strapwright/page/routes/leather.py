@@ -11,6 +11,7 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems
 from strapwright.page.leather.file import changed_content, problems_with_lines, read_sent_text
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.made_view import USED, files_of_hide
 from strapwright.page.sheet.shop import read_written
 
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
-    from strapwright.page.server.bench import Bench
 
 AT_ONCE: Final = 0.3
 """Seconds that hides are worked out for before what there is of them is shown."""
@@ -28,16 +28,8 @@ MORE: Final = 1.0
 """The same for each time the page asks for more of them."""
 
 
-class LeatherRoutes:
-    """What concerns the stock of hides.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class LeatherRoutes(Routes):
+    """What concerns the stock of hides."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

@@ -18,6 +18,7 @@ from strapwright.page.routes.shop_files import file_page
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import change_fields, posted_form
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.shop import read_written
 from strapwright.page.workshop.machines import (
     kerf_plots,
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-    from strapwright.page.server.bench import Bench
 
 PUT_AWAY: Final = "put-away"
 """The folder of ``machines`` that files go to which are no longer used."""
@@ -45,16 +45,8 @@ PUT_AWAY: Final = "put-away"
 LONGEST_NAME: Final = 80
 
 
-class MachineRoutes:
-    """What concerns the shop's machines.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class MachineRoutes(Routes):
+    """What concerns the shop's machines."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

@@ -11,6 +11,7 @@ from starlette.routing import Route
 from strapwright.core.errors import StrapwrightError
 from strapwright.files.atomic_write import sealed
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.made_view import RECORDS, made_job, made_view, record_file
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -24,16 +25,8 @@ if TYPE_CHECKING:
     from strapwright.page.server.bench import Bench
 
 
-class MadeRoutes:
-    """What ends a job.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class MadeRoutes(Routes):
+    """What ends a job."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

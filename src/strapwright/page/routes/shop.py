@@ -16,6 +16,7 @@ from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
 from strapwright.job.spec.job import HouseFile
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
+from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop.entries import listed
 from strapwright.page.workshop.machines import machine_row, profiles
@@ -25,20 +26,11 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-    from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.shop import Shop
 
 
-class ShopRoutes:
-    """What concerns the tools of the shop.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class ShopRoutes(Routes):
+    """What concerns the tools of the shop."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""

@@ -12,24 +12,15 @@ from strapwright.page.jobs.first_belt import begin, first_form
 from strapwright.page.jobs.folders import PLACES, copied, put_away, put_back, stored
 from strapwright.page.jobs.view import work_list
 from strapwright.page.server import respond
+from strapwright.page.server.routes import Routes
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-    from strapwright.page.server.bench import Bench
 
-
-class WorkRoutes:
-    """What concerns all jobs.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._shop = bench.shop
+class WorkRoutes(Routes):
+    """What concerns all jobs."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""
