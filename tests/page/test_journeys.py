@@ -46,6 +46,7 @@ def test_a_first_belt_from_an_empty_folder_to_cut_files(tab: Callable[..., Page]
     page.get_by_label("Steps instead of seconds").fill("10")
     page.get_by_role("button", name="Lay it out").click()
     expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)  # the search is done
+    page.wait_for_load_state()  # shown is not yet listening
     page.get_by_role("button", name="Write the cut files").click()
     expect(page.locator('a[download][href*="/out/"]').first).to_be_visible(timeout=LONG)
     out = written.parent / "out"

@@ -57,6 +57,7 @@ def test_the_tutorial_can_be_followed_to_its_end(tab: Callable[..., Page], serve
             }
             if words in waited:
                 expect(waited[words]).to_be_visible(timeout=LONG)
+                page.wait_for_load_state()  # shown is not yet listening
         elif kind == "part":
             page.locator("details.fold", has=page.get_by_role("heading", name=words)).locator(
                 "summary"
