@@ -65,9 +65,13 @@ class Controller:
     near_end: int = -1
     far_end: int = -1
 
-    def is_full(self) -> bool:
-        """Whether the line takes no more."""
-        return not select.select([], [self.near_end], [], 0)[1]
+    def fill(self) -> bool:
+        """Put empty lines into the line until it takes no more, and return whether it does not."""
+        os.set_blocking(self.near_end, False)
+        with suppress(BlockingIOError):
+            while select.select([], [self.near_end], [], 0)[1]:
+                os.write(self.near_end, b"\n" * 256)
+        return not select.select([], [self.near_end], [], 0.02)[1]
 
     def serve(self, master: int, stop: threading.Event) -> None:
         """Take bytes until the line is closed: the words at once, whole lines in their turn."""
