@@ -144,6 +144,71 @@ def test_a_post_of_another_site_is_refused_even_with_the_cookie(client: TestClie
     assert client.post(path, headers={POST_HEADER: "guessed"}).status_code == 403
 
 
+def test_another_page_of_this_machine_is_refused_though_its_browser_sends_the_cookie(client: TestClient):
+    del client.headers["origin"]
+    for told in (
+        {"origin": "http://127.0.0.1:9999"},
+        {"sec-fetch-site": "same-site", "sec-fetch-dest": "image"},
+        {"sec-fetch-site": "same-site", "sec-fetch-dest": "iframe"},
+        {"sec-fetch-site": "cross-site", "sec-fetch-dest": "empty"},
+    ):
+        for method, path in ROUTES:
+            answer = client.request(method, path, headers=told)
+            assert answer.status_code == 403
+            assert answer.text == "This did not come from the page itself; nothing was done.\n"
+
+
+def test_a_link_to_the_page_is_followed(client: TestClient):
+    del client.headers["origin"]
+    told = {"sec-fetch-site": "same-site", "sec-fetch-dest": "document"}
+    assert client.get("/job/first", headers=told).status_code == 200
+
+
+def test_cookies_of_other_programs_on_this_machine_keep_nobody_out(client: TestClient):
+    own = "; ".join(f"{name}={value}" for name, value in client.cookies.items())
+    client.cookies.clear()
+    for other in ('a={"x": 1}', "b=\x7f", "c", '=; d="'):
+        assert client.get("/", headers={"cookie": f"{other}; {own}"}).status_code == 200
+        assert client.get("/", headers={"cookie": other}).status_code == 403
+
+
+UNREADABLE = (
+    ("application/json", b"{"),
+    ("application/json", b"[" * 100_000),
+    ("application/json", b"1" * 5000),
+    ("application/json", b"\xff"),
+    ("application/x-www-form-urlencoded", b"index=%b2&kind=%00&hide=%ff&size=" + b"9" * 5000),
+    ("multipart/form-data", b"x"),
+    ("multipart/form-data; boundary=a", b"x"),
+    ("multipart/form-data; boundary=a", b'--a\r\nContent-Disposition: form-data; name="x\r\n\r\n'),
+)
+
+
+@pytest.mark.parametrize(("kind", "content"), UNREADABLE, ids=range(len(UNREADABLE)))
+def test_what_cannot_be_read_breaks_nothing(client: TestClient, kind: str, content: bytes):
+    for method, path in ROUTES:
+        if method == "POST" and path != "/leather/picture":  # opened in a process of its own, tested with it
+            answer = client.post(path, content=content, headers={"content-type": kind})
+            assert answer.status_code < 500
+            assert answer.status_code == 200 or answer.text.count("\n") < 20
+
+
+@pytest.mark.parametrize("text", ["²", "9" * 5000, "%00", "..%2f.."], ids=range(4))
+def test_no_text_in_an_address_breaks_it(client: TestClient, text: str):
+    for method, path in ROUTES:
+        if method == "GET" and path != "/events":
+            keys = ("after", "machine", "one", "kept", "paper", "correct")
+            asked = "&".join(f"{key}={text}" for key in keys)
+            assert client.get(f"{path}?{asked}").status_code < 500
+
+
+def test_only_so_many_tabs_are_told(client: TestClient, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("strapwright.page.server.events.MOST_TABS", 0)
+    answer = client.get("/events", headers={"last-event-id": "\xb2".encode("latin-1")})
+    assert answer.status_code == 429
+    assert answer.text == "Too many tabs are open; close some, then load this page again."
+
+
 def test_the_key_gives_a_cookie_and_leaves_the_address(stranger: TestClient):
     answer = stranger.get("/", params={"key": KEY})
     assert (answer.status_code, answer.headers["location"]) == (303, "/")

@@ -294,9 +294,9 @@ def test_what_is_no_picture_is_refused_in_words(client: TestClient, monkeypatch:
 
 
 def test_nothing_is_written_out_of_the_shop(client: TestClient, folder: Path):
+    sent = drawn(client, "/leather/add", points=SQUARE, fields={"name": "away"})
     shutil.rmtree(folder / "hides")
     (folder.parent / "elsewhere").mkdir()
     (folder / "hides").symlink_to(folder.parent / "elsewhere")
-    sent = drawn(client, "/leather/add", points=SQUARE, fields={"name": "away"})
     assert "leads out of the shop" in client.post("/leather/save", json=sent).text
     assert not list((folder.parent / "elsewhere").iterdir())

@@ -6,10 +6,13 @@ from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from strapwright.core.errors import FileProblems
 from strapwright.page.leather.photograph import Photographs
 from strapwright.page.routes.belts import BeltRoutes
 from strapwright.page.routes.by_hand import ByHandRoutes
@@ -27,15 +30,40 @@ from strapwright.page.routes.photograph import PhotographRoutes
 from strapwright.page.routes.shop import ShopRoutes
 from strapwright.page.routes.shop_files import ShopFileRoutes
 from strapwright.page.routes.work import WorkRoutes
+from strapwright.page.server import respond
 from strapwright.page.server.door import Door, Entrance
-from strapwright.page.server.respond import HANDLERS
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
 
-    from starlette.requests import Request
+    from starlette.types import ASGIApp, Receive, Scope, Send
 
     from strapwright.page.server.bench import Bench
+    from strapwright.page.sheet.shop import Shop
+
+
+class Inside:
+    """Middleware that refuses what would lead out of the shop by a link, before anything is read.
+
+    Args:
+        app: what is behind it.
+        shop: the shop.
+    """
+
+    def __init__(self, app: ASGIApp, shop: Shop) -> None:
+        self._app = app
+        self._shop = shop
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or say which link leads out."""
+        if scope["type"] == "http" and not scope["path"].startswith("/static/"):
+            _, place, job = f"{scope['path']}//".split("/")[:3]
+            try:
+                self._shop.check_links(job if place == "job" else "")
+            except FileProblems as error:
+                await respond.refused(Request(scope), error)(scope, receive, send)
+                return
+        await self._app(scope, receive, send)
 
 
 def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = None) -> Door:
@@ -57,7 +85,9 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
 
     async def stream(request: Request) -> Response:
         last = request.headers.get("last-event-id", "")
-        seen = int(last) if last.isdigit() else None
+        seen = int(last) if last.isdecimal() and len(last) < 12 else None
+        if bench.events.is_full:
+            return respond.words("Too many tabs are open; close some, then load this page again.", 429)
         return StreamingResponse(bench.events.stream(seen), media_type="text/event-stream")
 
     async def looks(request: Request) -> Response:
@@ -89,4 +119,12 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
         Mount("/static", StaticFiles(packages=[("strapwright.page", "static")])),
     ]
     entrances = (Entrance(hosts, key), *([phone] if phone is not None else []))
-    return Door(Starlette(routes=routes, lifespan=life, exception_handlers=HANDLERS), entrances)
+    return Door(
+        Starlette(
+            routes=routes,
+            lifespan=life,
+            middleware=[Middleware(Inside, shop=bench.shop)],
+            exception_handlers=respond.HANDLERS,
+        ),
+        entrances,
+    )

@@ -15,6 +15,7 @@ from strapwright.core.errors import OutputError
 from strapwright.files.journal import try_lock
 from strapwright.page.app import app
 from strapwright.page.server.bench import Bench
+from strapwright.page.server.connection import Connection
 from strapwright.page.server.door import Entrance
 from strapwright.page.sheet.shop import Shop
 
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
     from types import FrameType
+
+USUAL_PORT: Final = 80
 
 LOCK: Final = ".strapwright-bench"
 """Held in a shop's folder while its page is open."""
@@ -51,21 +54,29 @@ def serve(folder: Path, port: int, opened: Callable[[str, str], None], *, phone:
         if phone:
             address = local_address()
             listening.append(held.enter_context(listening_socket(own, address)))
-            entrance = Entrance(frozenset({f"{address}:{own}"}), secrets.token_urlsafe(24), address)
-        hosts = frozenset({f"127.0.0.1:{own}", f"localhost:{own}"})
+            entrance = Entrance(_with_port((address,), own), secrets.token_urlsafe(24), address)
+        hosts = _with_port(("127.0.0.1", "localhost"), own)
         bench = Bench(Shop(folder))
         config = uvicorn.Config(
             app(bench, hosts, key, entrance),
-            log_level="warning",
+            log_level="error",
             access_log=False,
             timeout_graceful_shutdown=1,
             server_header=False,
+            http=Connection,
+            ws="none",
+            proxy_headers=False,
         )
         server = _Server(config, bench)
         from_phone = f"http://{address}:{own}/?key={entrance.key}" if entrance is not None else ""
         opened(f"http://127.0.0.1:{own}/?key={key}", from_phone)
         with contextlib.suppress(KeyboardInterrupt):  # the usual way to end it
             server.run(sockets=listening)
+
+
+def _with_port(names: tuple[str, ...], port: int) -> frozenset[str]:
+    """Return what a browser may call this page by; it leaves the usual port out."""
+    return frozenset(f"{name}:{port}" for name in names) | frozenset(names if port == USUAL_PORT else ())
 
 
 class _Server(uvicorn.Server):

@@ -274,6 +274,9 @@ def hide_of(tables: Mapping[str, Any], path: Path, digest: str = "") -> Hide:
     table = file.hide
     digests = [digest]
     drawn: DrawnHide | None = None
+    for key, given in (("outline", table.outline), ("stations", table.stations)):
+        if isinstance(given, str) and ("/" in given or "\\" in given):
+            raise refused(path, f'hide.{key}: found "{given}", expected the name of a file beside this one')
     if table.outline is not None:
         if Path(table.outline).suffix.lower() not in SUFFIXES:
             found = f'hide.outline: found "{table.outline}"'

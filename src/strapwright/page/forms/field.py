@@ -161,8 +161,11 @@ def value_of(field: Field, text: str, unit: str) -> object:
         return [part.strip() for part in text.split(",") if part.strip()]
     if not text:
         return None
-    if field.kind == "count" or (field.kind == "choice" and text.isdigit()):
-        return int(text) if text.lstrip("-").isdigit() else text
+    if field.kind == "count" or (field.kind == "choice" and text.isdecimal()):
+        try:
+            return int(text) if text.lstrip("-").isdecimal() else text
+        except ValueError:
+            return text
     if field.kind == "number":
         return parsed_number(text)
     if field.kind == "date":

@@ -28,7 +28,12 @@ MOST_PIXELS: Final = 80_000_000
 """Larger pictures are not opened: a telephone's has up to some 50 million."""
 
 _LONGEST_SIDE: Final = 2000
-_SECONDS: Final = 20
+_SECONDS: Final = 60
+"""Of waiting, on a busy machine too."""
+
+_WORK_SECONDS: Final = 20
+"""Of a processor's time."""
+
 _MEMORY: Final = 2 * 10**9
 _KEPT_MB: Final = 8.0
 _HELD: Final = 6
@@ -144,7 +149,7 @@ def _shrink() -> None:
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
-        resource.setrlimit(resource.RLIMIT_CPU, (_SECONDS, _SECONDS))
+        resource.setrlimit(resource.RLIMIT_CPU, (_WORK_SECONDS, _WORK_SECONDS))
     Image.MAX_IMAGE_PIXELS = None  # said below in words
     found: Image.Image = Image.open(io.BytesIO(sys.stdin.buffer.read()), formats=("PNG", "JPEG"))
     width, height = found.size

@@ -136,7 +136,7 @@ class StockList:
                         continue
                     if progress is not None:
                         progress(number, len(paths))
-                    known = _stamp(path, _files_of(path)), _row(path)
+                    known = _stamp(path, _files_of(path)), self._row(path)
                     self._number += 1
                     self._numbers[path.name] = self._number
                 found[path.name] = known
@@ -158,7 +158,7 @@ class StockList:
         """
         path = self._shop.hide(file)
         known = self._as_it_is(path)
-        row = _row(path) if known is None else known[1]
+        row = self._row(path) if known is None else known[1]
         if row is None or not row.picture:
             raise FileProblems((f"found no hide {file!r} in this shop",))
         return row.picture
@@ -181,6 +181,13 @@ class StockList:
         if missing := [one for one in wanted if one not in by_name]:
             raise FileProblems((f"the layout's hide {missing[0]!r} is no longer in stock; lay it out again",))
         return tuple(by_name[one] for one in wanted)
+
+    def _row(self, path: Path) -> HideRow | None:
+        try:
+            self._shop.check_hide(path)
+        except FileProblems as error:
+            return HideRow(path.name, path.stem, wrong=error.problems)
+        return _row(path)
 
     def _as_it_is(self, path: Path) -> tuple[Any, HideRow | None] | None:
         """Return what is known of a hide, if none of its files has changed since."""

@@ -178,7 +178,7 @@ class BeltRoutes(Routes):
         path = self._shop.job(name)
         written = read_written(path)
         tables = toml_tables(written.text, path)
-        index = int(given) if given.isdigit() else -1
+        index = int(given) if given.isdecimal() and len(given) < 10 else -1
         if kind not in KINDS or what not in ("add", "copy", "remove"):
             raise FileProblems(
                 (f"found {what!r} of {kind!r}, expected add, copy or remove of a belt or strap",)
@@ -199,7 +199,7 @@ class BeltRoutes(Routes):
     async def orders(self, request: Request) -> Response:
         """Show what columns a table of orders has, or add its lines as belts."""
         name, what = request.path_params["name"], request.path_params["what"]
-        data = await request.json()
+        data = await respond.sent_json(request)
         text = data.get("text") if isinstance(data, dict) else None
         keys = data.get("keys", []) if isinstance(data, dict) else None
         if not isinstance(text, str) or not isinstance(keys, list) or what not in ("read", "add"):

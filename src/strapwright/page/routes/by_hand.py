@@ -151,7 +151,7 @@ class ByHandRoutes(Routes):
     async def tick(self, request: Request) -> Response:
         """Tick a step of a job's card, or take its tick away, and tell every tab."""
         name = request.path_params["name"]
-        data = await request.json()
+        data = await respond.sent_json(request)
         found = data if isinstance(data, dict) else {}
         sheet, step, done = (found.get(key) for key in ("sheet", "step", "done"))
         if not (isinstance(sheet, str) and isinstance(step, str) and isinstance(done, bool)):

@@ -26,7 +26,7 @@ class HideChoiceRoutes(Routes):
     async def stock(self, request: Request) -> Response:
         """Return the hides in stock to choose from, as far as they are worked out."""
         given = request.query_params.get("after", "")
-        after = int(given) if given.isdigit() and len(given) < 10 else -1
+        after = int(given) if given.isdecimal() and len(given) < 10 else -1
 
         def found() -> dict[str, Any]:
             job = self._shop.job(request.path_params["name"])

@@ -160,7 +160,7 @@ class LayoutRoutes(Routes):
     async def change(self, request: Request) -> Response:
         """Check, place, take off or lock a part, find room for it, or keep a zone clear."""
         name, what = request.path_params["name"], request.path_params["what"]
-        data = await request.json()
+        data = await respond.sent_json(request)
         doing = self._doing.get(what)
         if doing is None or not isinstance(data, dict):
             return respond.words("There is no such page here.", 404)

@@ -58,7 +58,7 @@ class LeatherRoutes(Routes):
     async def rows(self, request: Request) -> Response:
         """Work out more of the hides, and return those that the page has not got yet."""
         given = request.query_params.get("after", "")
-        after = int(given) if given.isdigit() and len(given) < 10 else -1
+        after = int(given) if given.isdecimal() and len(given) < 10 else -1
         found = await run_in_threadpool(self._bench.stock.rows_within, MORE, after=after)
         shown = respond.page(request, "hide_rows.html", hides=found.rows)
         return JSONResponse({"rows": bytes(shown.body).decode(), "left": found.left, "number": found.number})
@@ -93,14 +93,14 @@ class LeatherRoutes(Routes):
 
     async def text(self, request: Request) -> Response:
         """Show a hide's file as it is written, with every mistake in it and its line."""
-        path = self._shop.hide(request.path_params["file"])
+        path = self._shop.named(self._shop.hides(), request.path_params["file"])
         values = await run_in_threadpool(text_page, path)
         return respond.page(request, "hide_text.html", **values)
 
     async def change_text(self, request: Request) -> Response:
         """Write a hide's file as it was edited as text, where it is sound and nobody else has changed it."""
         form = await request.form()
-        path = self._shop.hide(request.path_params["file"])
+        path = self._shop.named(self._shop.hides(), request.path_params["file"])
         text, digest = str(form.get("text", "")).replace("\r\n", "\n"), str(form.get("digest", ""))
         wrong = await run_in_threadpool(self._change_text, path, text, digest)
         return respond.words("\n".join(wrong)) if wrong else respond.gone_to("/leather")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import secrets
-from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING, Final
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse, RedirectResponse
 
 if TYPE_CHECKING:
@@ -71,8 +71,9 @@ class Door:
     """Middleware that refuses whatever does not come from the page itself.
 
     Any site one visits can have the browser ask this machine, and can give this machine a name of its own.
-    So first the Host must be one of ours, then the cookie right, then, for whatever changes something, the
-    Origin and the header of a post.
+    So first the Host must be one of ours, then the cookie right, then the Origin, and for whatever changes
+    something the header of a post. A cookie does not know ports: a page of another program on this machine
+    has ours sent along, so what a browser says of where it asks from is heeded too.
 
     Args:
         app: what is behind it.
@@ -111,30 +112,35 @@ class Door:
         if not _knows(scope, headers, entrance):
             text = "Open the address that strapwright bench printed; its key is good while that runs.\n"
             return PlainTextResponse(text, 403)
+        if _is_from_elsewhere(scope, headers, entrance):
+            return PlainTextResponse("This did not come from the page itself; nothing was done.\n", 403)
         if scope["method"] not in _SAFE:
-            if headers.get("origin", "") not in {f"http://{host}" for host in entrance.hosts}:
-                return PlainTextResponse("This did not come from the page itself; nothing was done.\n", 403)
             if not secrets.compare_digest(headers.get(POST_HEADER, "").encode(), self.post_token.encode()):
                 return PlainTextResponse("This page is an old one: load it again; nothing was done.\n", 403)
             length, most = headers.get("content-length", "0"), _most(scope)
-            if not length.isdigit() or int(length) > most:
+            if not (length.isdecimal() and len(length) < 12 and int(length) <= most):
                 return PlainTextResponse(f"Larger than {most / 1e6:g} MB; nothing was done.\n", 413)
         return None
 
 
 def _knows(scope: Scope, headers: Headers, entrance: Entrance) -> bool:
     """Whether a request brings the entrance's cookie, or its key to the first address."""
-    try:
-        cookies = SimpleCookie(headers.get("cookie", ""))
-    except CookieError:
-        cookies = SimpleCookie()
-    found = cookies.get(entrance.cookie_name)
-    if found is not None and secrets.compare_digest(found.value.encode(), entrance.cookie.encode()):
+    found = cookie_parser(headers.get("cookie", "")).get(entrance.cookie_name, "")
+    if secrets.compare_digest(found.encode(), entrance.cookie.encode()):
         return True
     if scope["path"] != "/" or scope["method"] not in _SAFE:
         return False
     given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])
     return secrets.compare_digest(given[0].encode(), entrance.key.encode())
+
+
+def _is_from_elsewhere(scope: Scope, headers: Headers, entrance: Entrance) -> bool:
+    """Whether another site asks: a post without our Origin, or what no link to a page of ours asks for."""
+    origin = headers.get("origin", "")
+    if origin or scope["method"] not in _SAFE:
+        return origin not in {f"http://{host}" for host in entrance.hosts}
+    foreign = headers.get("sec-fetch-site", "") in ("same-site", "cross-site")
+    return foreign and headers.get("sec-fetch-dest", "") != "document"
 
 
 def _most(scope: Scope) -> int:

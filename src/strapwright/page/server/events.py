@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 KEPT: Final = 200
 """So many messages are kept for tabs that come back."""
 
+MOST_TABS: Final = 100
+"""Most streams that are open at once."""
+
 _BEAT: Final = 15.0
 """Seconds of silence after which a comment is sent, so that a closed tab is noticed."""
 
@@ -25,6 +28,11 @@ class Events:
         self._number = 0
         self._waiting: set[asyncio.Event] = set()
         self._closed = False
+
+    @property
+    def is_full(self) -> bool:
+        """Whether no other tab is told."""
+        return len(self._waiting) >= MOST_TABS
 
     def say(self, kind: str, **data: Any) -> None:
         """Send a message to every tab.

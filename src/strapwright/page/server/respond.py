@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 
 from strapwright.core.errors import FileProblems, StrapwrightError
@@ -23,6 +25,14 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
     token, place = request.state.post_token, request.url.path
     text = _templates().get_template(template).render(post_token=token, place=place, **values)
     return HTMLResponse(text, status)
+
+
+async def sent_json(request: Request) -> Any:
+    """Return what was sent as JSON; None where it cannot be read."""
+    try:
+        return json.loads(await request.body())
+    except (ValueError, RecursionError):
+        return None
 
 
 def fragment(template: str, **values: Any) -> str:
@@ -71,9 +81,23 @@ def too_large(request: Request, error: Exception) -> Response:
     return words("Larger than what is taken here; nothing was done.", 413)
 
 
+def gone(request: Request, error: Exception) -> Response:
+    """Answer whoever went away while it was still sending, for the record alone."""
+    del request, error
+    return words("It was not sent whole; nothing was done.")
+
+
+def broke(request: Request, error: Exception) -> Response:
+    """Answer where this program has a mistake; what it is goes to the terminal."""
+    del request, error
+    return words("strapwright made a mistake here; the terminal that runs it says which. Load it again.", 500)
+
+
 def no_such_page(request: Request, error: Exception) -> Response:
     """Answer an address there is nothing at."""
     assert isinstance(error, HTTPException)
+    if error.status_code == 400:  # a form that is none
+        return words("What was sent cannot be read; nothing was done.")
     if "text/html" in request.headers.get("accept", "") and request.method == "GET":
         return page(request, "refused.html", error.status_code, lines=["There is no such page here."])
     return words("There is no such page here.", error.status_code)
@@ -83,6 +107,8 @@ HANDLERS: dict[Any, Any] = {
     StrapwrightError: refused,
     TooLargeError: too_large,
     HTTPException: no_such_page,
+    ClientDisconnect: gone,
+    Exception: broke,
 }
 """Which error is answered how."""
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems
@@ -14,7 +16,6 @@ from strapwright.page.sheet.shop import LAYOUT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from pathlib import Path
 
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
@@ -156,9 +157,11 @@ def record_file(folder: Path, title: str, key: str, file: str) -> Path:
     Raises:
         FileProblems: there is no such one.
     """
+    inside = os.path.realpath(folder / RECORDS)
     for record in records_of(folder, title):
         path = folder / record.name / file
-        if record.key == key and file in record.files and path.is_file() and not path.is_symlink():
+        is_inside = Path(os.path.realpath(path)).is_relative_to(inside)  # its index came with the folder
+        if record.key == key and file in record.files and is_inside and path.is_file():
             return path
     raise FileProblems((f"found no file {file!r} in a record of this job",))
 

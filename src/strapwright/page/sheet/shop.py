@@ -11,7 +11,10 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import read_text, read_toml
+from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
 from strapwright.job.spec.job import house_units
+from strapwright.nesting.hide.file import files_named
+from strapwright.page.sheet.history import STEPS_FILE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +35,12 @@ RUNNING: Final = f"{LAYOUTS}/.running.json"
 
 OUT: Final = "out"
 """The folder of a job that its cut files go to."""
+
+SHOPS_OWN: Final = (
+    *("jobs", "hides", "hides/used", "machines", "machines/put-away", "records", "archive", "removed"),
+    *(HOUSE_NAME, CATALOGUE_NAME, STEPS_FILE, f"hides/{STEPS_FILE}"),
+)
+"""Files and folders of a shop that are read and written under their names."""
 
 HIDE_SUFFIXES: Final = (".toml", ".dxf", ".svg")
 """Endings of what a hide is read from."""
@@ -150,9 +159,23 @@ class Shop:
         """Return a hide's file.
 
         Raises:
-            FileProblems: there is no such hide.
+            FileProblems: there is no such hide, or the file it names is a link that leads out of the shop.
         """
-        return self.named(self.hides(), name)
+        path = self.named(self.hides(), name)
+        self.check_hide(path)
+        return path
+
+    def check_hide(self, path: Path) -> None:
+        """See that the drawing or table that a hide's file names is in the shop.
+
+        Raises:
+            FileProblems: it is a link that leads out.
+        """
+        try:
+            named = files_named(path) if path.suffix.lower() == ".toml" else {}
+        except FileProblems:  # said where the hide is read
+            return
+        self._check_inside([path.with_name(name) for name in named.values() if Path(name).name == name])
 
     def machines(self) -> tuple[Path, ...]:
         """Return the files of its machines, in order of their names."""
@@ -174,6 +197,32 @@ class Shop:
             if path.name == name:
                 return path
         raise FileProblems((f"found no file {name!r} in this shop",))
+
+    def check_links(self, job: str = "") -> None:
+        """See that nothing that is read or written here is a link that leads out of the shop.
+
+        Args:
+            job: the name of a job whose files are checked too; empty for the shop's alone.
+
+        Raises:
+            FileProblems: something is.
+        """
+        paths = [self.folder / name for name in SHOPS_OWN]
+        if job and job.isprintable():
+            folder = self.folder / "jobs" / job
+            paths += [folder / OUT, folder / LAYOUTS]
+            for one in (folder, folder / OUT, folder / LAYOUTS):
+                paths += [path for path in one.glob("*") if path.is_symlink() and not path.is_dir()]
+        self._check_inside(paths)
+
+    def _check_inside(self, paths: list[Path]) -> None:
+        inside = os.path.realpath(self.folder)
+        for path in paths:
+            if not Path(os.path.realpath(path)).is_relative_to(inside):
+                name = path.relative_to(self.folder).as_posix()
+                raise FileProblems(
+                    (f"{name}: is a link that leads out of the shop; put what it leads to here",)
+                )
 
     def _found(self, folder: str, pattern: str) -> Iterator[Path]:
         """Yield files below a folder that are really there: no link out of the shop is followed."""
