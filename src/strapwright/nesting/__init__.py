@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import hashlib
 import os
 import shutil
 import sys
@@ -10,26 +11,42 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
+from strapwright.files.user_folders import cache_folder
+
 UNKEPT: Final = "STRAPWRIGHT_UNKEPT"
 """Set in the environment where what numba compiles is not kept."""
 
 
 def _give_numba_a_cache() -> None:
-    """Give numba a temporary cache where neither the installation nor the home may be written to.
+    """Have numba keep what it compiles in a folder named by the sources it is compiled from.
 
-    It keeps compiled functions beside their modules, or else in the user's cache folder; with neither, it
-    refuses to make them at all. Then they go to a folder that is removed at the end, and are compiled anew
-    each time, which `strapwright.nesting.solver.warm_up` says.
+    Compiled code names the modules it was made of and holds copies of functions of others, so code made of
+    other sources, older or newer ones, must never be loaded. The folder is in the one that NUMBA_CACHE_DIR
+    names, beside this module, or in the user's cache folder. Where none may be written to, it is a temporary
+    one that is removed at the end: everything is compiled anew each time, which
+    `strapwright.nesting.solver.warm_up` says.
     """
-    if "NUMBA_CACHE_DIR" in os.environ or sys.platform == "win32":
-        return
-    usual = "~/Library/Caches" if sys.platform == "darwin" else "~/.cache"
-    home = Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser(usual))
-    if _is_writable(Path(__file__).parent / "__pycache__") or (home.is_absolute() and _is_writable(home)):
-        return
-    folder = tempfile.mkdtemp(prefix="strapwright-")
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    os.environ["NUMBA_CACHE_DIR"] = os.environ[UNKEPT] = folder
+    here = Path(__file__).parent
+    sources = hashlib.sha256()
+    for path in sorted(here.rglob("*.py")):
+        sources.update(path.read_bytes())
+    name = f"strapwright-{sources.hexdigest()[:16]}"
+    beside = here / "__pycache__"
+    places = [beside, cache_folder("compiled")]
+    if chosen := os.environ.get("NUMBA_CACHE_DIR"):
+        place = Path(chosen).absolute()
+        places.insert(0, place.parent if place.name.startswith("strapwright-") else place)
+    folder = next((place / name for place in places if place.is_absolute() and _is_writable(place)), None)
+    if folder is None:
+        folder = Path(tempfile.mkdtemp(prefix="strapwright-")) / name
+        atexit.register(shutil.rmtree, folder.parent, ignore_errors=True)
+        os.environ[UNKEPT] = str(folder)
+    elif folder.parent == beside and not folder.exists():
+        for older in beside.glob("strapwright-*"):
+            shutil.rmtree(older, ignore_errors=True)
+    os.environ["NUMBA_CACHE_DIR"] = str(folder)
+    if "numba" in sys.modules:  # it has looked there by now
+        sys.modules["numba"].config.CACHE_DIR = str(folder)
 
 
 def _is_writable(folder: Path) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -28,17 +29,13 @@ if kept:  # where nothing else may be written
     os.access = lambda *_, **__: False
 from tests.nesting.workshop import side, strap
 from strapwright.nesting.solver.nest import nest
-from numba.core.caching import UserProvidedCacheLocator  # the folder is chosen by now
 folder = os.environ["NUMBA_CACHE_DIR"]
 if kept:
-    atexit.register(shutil.copytree, folder, kept)
-    for beside in Path("src/strapwright/nesting").absolute().rglob("__pycache__/*.nb?"):
-        module = beside.name.split(".")[0]
-        if module not in ("anneal", "beam"):
-            source = str(beside.parents[1] / f"{module}.py")
-            there = Path(folder, UserProvidedCacheLocator.get_suitable_cache_subpath(source))
-            there.mkdir(parents=True, exist_ok=True)
-            shutil.copy(beside, there)
+    atexit.register(shutil.copytree, folder, os.path.join(kept, os.path.basename(folder)))
+    beside = Path("src/strapwright/nesting/__pycache__", os.path.basename(folder)).absolute()
+    if beside.exists():
+        but_two = shutil.ignore_patterns("anneal.*", "beam.*")
+        shutil.copytree(beside, folder, dirs_exist_ok=True, ignore=but_two)
 told, seen = [], []
 began = time.monotonic()
 nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=1.0, stage=told.append, progress=seen.append)
@@ -83,6 +80,19 @@ nest([*straps, *order(9)[9:]], [hide], Clearance(kerf=0.2, shared=True), steps=3
 nest([keeper(f"b{n}", (210.0, 320.0)[n % 2], 60.0) for n in range(40)], [hide], steps=8)
 print({name: count for name, count in used().items() if count != before.get(name, 0)})
 """
+
+
+SUMS = """
+from numba import njit
+from strapwright.nesting.{module} import Pair
+
+@njit(cache=True)
+def total(pair):
+    return pair.one + pair.other
+
+print(total(Pair(1, 2)), sum(total.stats.cache_hits.values()))
+"""
+"""A module of the package that compiles a function of a type of another module, and says what it loaded."""
 
 
 def in_a_fresh_process(script: str, **environment: str) -> str:
@@ -157,3 +167,24 @@ def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
     pieces = build_problem([strap("a")], [side()], Clearance()).pieces
     with pytest.raises(KeyboardInterrupt):
         compile_search(pieces)
+
+
+@pytest.mark.slow
+def test_code_compiled_before_its_modules_were_renamed_is_not_loaded(tmp_path):
+    shutil.copytree(
+        Path(__file__).parents[3] / "src/strapwright",
+        tmp_path / "strapwright",
+        ignore=shutil.ignore_patterns("__pycache__"),
+    )
+    nesting = tmp_path / "strapwright/nesting"
+    said = []
+    for module in ("old_name", "old_name", "new_name"):
+        (nesting / "old_name.py").unlink(missing_ok=True)
+        (nesting / f"{module}.py").write_text(
+            "from collections import namedtuple\nPair = namedtuple('Pair', 'one other')\n"
+        )
+        (nesting / "sums.py").write_text(SUMS.format(module=module))
+        own = {"PYTHONPATH": str(tmp_path), "NUMBA_CACHE_DIR": ""}
+        said.append(in_a_fresh_process("import strapwright.nesting.sums", **own).strip())
+    assert said == ["3 0", "3 1", "3 0"]
+    assert len(list(nesting.glob("__pycache__/strapwright-*"))) == 1
