@@ -113,7 +113,6 @@ def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
 
 
 def _show(question: Question, number: int, answers: Mapping[str, str], name: str) -> None:
-    from strapwright.job.measuring.drawings import DRAWINGS
     from strapwright.job.measuring.entry import summary
 
     if question.key == "confirm":
@@ -121,8 +120,8 @@ def _show(question: Question, number: int, answers: Mapping[str, str], name: str
         say(question.ask)
         return
     say(f"\n{number}. {question.ask}")
-    if question.key in DRAWINGS:
-        say(DRAWINGS[question.key].rstrip("\n"))
+    if question.drawing:
+        say(f"\n{question.drawing}", nl=False)
     if question.how:
         say(f"   {question.how}")
 

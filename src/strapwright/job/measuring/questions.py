@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
 
 from pydantic_core import PydanticCustomError
 
 from strapwright.core.text import numbered, quoted
 from strapwright.files.fields import Measure
 from strapwright.files.messages import nearest, place_of
+from strapwright.files.read import read_toml
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.file import sound_name
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping
+    from collections.abc import Callable, Collection, Mapping, Sequence
 
     from strapwright.files.messages import Loc
 
@@ -37,8 +39,9 @@ class Question:
         default: what an empty answer means; empty where there must be one.
         optional: whether an empty answer leaves it out.
         note: the comment beside the key in the entry.
-        applies: whether it is asked at all, after the answers before it.
+        when: the answers to earlier questions after which it is asked; empty if always.
         choices: the answers there are, where there are just a few.
+        drawing: what to measure, in plain ASCII; its lines, each with its end.
     """
 
     key: str
@@ -49,8 +52,13 @@ class Question:
     default: str = ""
     optional: bool = False
     note: str = ""
-    applies: Callable[[Answers], bool] = lambda _: True
+    when: Mapping[str, Sequence[str]] = field(default_factory=dict)
     choices: tuple[str, ...] = ()
+    drawing: str = ""
+
+    def applies(self, answers: Answers) -> bool:
+        """Whether it is asked at all, after the answers before it."""
+        return all(answers.get(key) in wanted for key, wanted in self.when.items())
 
 
 def name_question(buckle: Buckle, taken: Collection[str]) -> Question:
@@ -90,20 +98,9 @@ def check_name(name: str, taken: Collection[str]) -> str:
     return name
 
 
-def _length(
-    key: str,
-    ask: str,
-    note: str,
-    how: str,
-    *,
-    place: Loc = (),
-    default: str = "",
-    optional: bool = False,
-    applies: Callable[[Answers], bool] = lambda _: True,
-) -> Question:
-    """Return a question for a length, its range that of the buckle's own key."""
-    metadata = place_of(Buckle, place or (key,)).metadata
-    measure = next(one for one in metadata if isinstance(one, Measure))
+def _read_length(place: Loc) -> tuple[str, Callable[[str], str]]:
+    """Return the range of a length of the buckle, in words, and what reads one as it is typed."""
+    measure = next(one for one in place_of(Buckle, place).metadata if isinstance(one, Measure))
 
     def read(text: str) -> str:
         try:
@@ -111,7 +108,7 @@ def _length(
         except PydanticCustomError as error:
             raise ValueError(error.message()) from error
 
-    return Question(key, ask, measure.allowed, read, how, default, optional, note, applies)
+    return measure.allowed, read
 
 
 def _tidy(text: str, mm: float) -> str:
@@ -122,16 +119,8 @@ def _tidy(text: str, mm: float) -> str:
     return words if len(words) <= _LONGEST_ANSWER else f"{mm:.6g} mm"
 
 
-def _choice(
-    key: str,
-    ask: str,
-    choices: tuple[str, ...],
-    default: str,
-    *,
-    how: str = "",
-    note: str = "",
-) -> Question:
-    """Return a question with a few answers; the beginning of one is enough."""
+def _read_choice(choices: Sequence[str]) -> tuple[str, Callable[[str], str]]:
+    """Return a few answers, in words, and what reads one of them: its beginning is enough."""
     listed = ", ".join(choices[:-1]) + f" or {choices[-1]}"
 
     def read(text: str) -> str:
@@ -142,126 +131,25 @@ def _choice(
         if len(begun) == 1:
             return begun[0]
         near = nearest(text, choices)
-        raise ValueError(
-            f"found {quoted(text)}, expected {listed}" + (f'; did you mean "{near}"?' if near else "")
-        )
+        ending = f'; did you mean "{near}"?' if near else ""
+        raise ValueError(f"found {quoted(text)}, expected {listed}{ending}")
 
-    return Question(key, ask, listed, read, how, default, note=note, choices=choices)
+    return listed, read
 
 
-CONFIRM: Final = _choice("confirm", "Append it to the catalogue?", ("yes", "no"), "yes")
+def _question(key: str, *, choices: Sequence[str] = (), **table: Any) -> Question:
+    """Return a question of `questions.toml`: a choice, or a length with the range of the buckle's own key."""
+    allowed, read = _read_choice(choices) if choices else _read_length(_BAR_SECTION.get(key, (key,)))
+    return Question(key=key, allowed=allowed, read=read, choices=tuple(choices), **table)
+
+
+_BAR_SECTION: Final[Mapping[str, Loc]] = {"bar_width": ("bar_section", 0), "bar_height": ("bar_section", 1)}
+"""Lengths of a flat bar, two questions for one key."""
+
+CONFIRM: Final = _question("confirm", ask="Append it to the catalogue?", choices=("yes", "no"), default="yes")
 """Asked last, after the summary."""
 
-BUCKLE_QUESTIONS: Final[tuple[Question, ...]] = (
-    _choice(
-        "given",
-        "Do you want to measure its opening, or do you know the strap width it is sold for?",
-        ("opening", "for_strap"),
-        "opening",
-        how="Callipers are more reliable: sizes on a card are nominal.",
-    ),
-    _length(
-        "opening",
-        "How wide is it inside, along the bar?",
-        "inside width along the bar",
-        "Inside jaws between the two sides of the frame, close to the bar.",
-        applies=lambda a: a.get("given") == "opening",
-    ),
-    _length(
-        "for_strap",
-        "What width of strap is it sold for?",
-        "the strap's width it is sold for",
-        "The strap is made exactly this wide.",
-        applies=lambda a: a.get("given") == "for_strap",
-    ),
-    _choice(
-        "bar_kind",
-        "Is the bar that the strap folds over round or flat?",
-        ("round", "flat"),
-        "round",
-        how="Where a roller sits on the bar, measure the roller.",
-    ),
-    _length(
-        "bar_diameter",
-        "How thick is the bar?",
-        "the bar the strap folds over",
-        "Across the bar, where the strap will sit.",
-        applies=lambda a: a.get("bar_kind") == "round",
-    ),
-    _length(
-        "bar_width",
-        "How wide is the flat bar?",
-        "",
-        "The wider way of its section.",
-        place=("bar_section", 0),
-        applies=lambda a: a.get("bar_kind") == "flat",
-    ),
-    _length(
-        "bar_height",
-        "How thick is the flat bar?",
-        "",
-        "The thin way of its section.",
-        place=("bar_section", 1),
-        applies=lambda a: a.get("bar_kind") == "flat",
-    ),
-    _choice(
-        "bar",
-        "Where is the bar?",
-        ("heel", "centre"),
-        "heel",
-        how="heel: at the end, as on most belt buckles; centre: with a loop on either side.",
-        note="in the centre, a loop on either side",
-    ),
-    _length(
-        "frame_depth",
-        "How far is it from the bar to the front bar?",
-        "bar centre to the inner face of the front bar",
-        "Measure the gap between the two bars and add half the bar.",
-    ),
-    _length(
-        "rear_depth",
-        "How far is it from the bar to the rear bar?",
-        "bar centre to the inner face of the rear bar",
-        "Measure the gap between the two bars and add half the middle one.",
-        applies=lambda a: a.get("bar") == "centre",
-    ),
-    _choice("prongs", "How many prongs does it have?", ("1", "2", "0"), "1", note="how many; 0 is a hook"),
-    _length(
-        "prong_width",
-        "How wide is the prong?",
-        "where it passes the strap",
-        "From above, where it will sit in the hole; the wider of two.",
-        default="4 mm",
-        applies=lambda a: a.get("prongs") in ("1", "2"),
-    ),
-    _length(
-        "prong_thickness",
-        "How thick is the prong at its eye?",
-        "of the prong, at its eye",
-        "The metal where it curls round the bar, not the whole eye.",
-        default="3.5 mm",
-        applies=lambda a: a.get("prongs") in ("1", "2"),
-    ),
-    _length(
-        "prong_spacing",
-        "How far apart are the two prongs?",
-        "prongs, centre to centre",
-        "Over the outsides of both, less one prong's width.",
-        applies=lambda a: a.get("prongs") == "2",
-    ),
-    _length(
-        "hook_depth",
-        "How far is it from the bar to where the hook bears?",
-        "bar centre to where the hook bears on the hole",
-        "Measure from the bar to the hook's bearing side and add half the bar.",
-        applies=lambda a: a.get("prongs") == "0",
-    ),
-    _length(
-        "hole_seat",
-        'Where does the edge of the hole really bear? (Enter or "none" leaves it out)',
-        "where the edge of the hole in use bears, measured",
-        "With a holed offcut pulled tight, bar centre to the hole's bearing edge.",
-        optional=True,
-    ),
+BUCKLE_QUESTIONS: Final = tuple(
+    _question(key, **table) for key, table in read_toml(Path(__file__).with_name("questions.toml")).items()
 )
-"""What is asked of a buckle, in order."""
+"""In the order they are asked, as `questions.toml` has them; `catalogue.buckle.Buckle` says what each measure means."""
