@@ -152,4 +152,4 @@ CONFIRM: Final = _question("confirm", ask="Append it to the catalogue?", choices
 BUCKLE_QUESTIONS: Final = tuple(
     _question(key, **table) for key, table in read_toml(Path(__file__).with_name("questions.toml")).items()
 )
-"""In the order they are asked, as `questions.toml` has them; `catalogue.buckle.Buckle` says what each measure means."""
+"""In the order they are asked; `catalogue.buckle.Buckle` says what each measure means."""
