@@ -174,17 +174,14 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
     else:
         span = _span(asked, ends, work)
         rows = _hole_rows(asked, span)
-    strap, mark_findings = with_marks(
-        asked,
-        Strap(
-            width=width,
-            span=span,
-            ends=(_shape(ends[0], width), _shape(ends[1], width)),
-            hole_rows=rows,
-            crease=asked.crease.distance if asked.crease else 0.0,
-        ),
-        ends[0].figures,
+    plain = Strap(
+        width=width,
+        span=span,
+        ends=(_shape(ends[0], width), _shape(ends[1], width)),
+        hole_rows=rows,
+        crease=asked.crease.distance if asked.crease else 0.0,
     )
+    strap, mark_findings = with_marks(asked, plain, ends[0].figures)
     turned = [(end.spec.name, end.figures) for end in ends if end.figures is not None]
     made = kind(
         spec=asked,
@@ -211,11 +208,9 @@ def strap_width_of(asked: Belt | StrapTable, house: House, work: Calculation) ->
     if buckle.opening is None:
         width = buckle.for_strap or 0.0
         return work.add("strap width", "W = nominal width of the buckle", f"{width:g}", width)
+    numbers = f"{buckle.opening:g} − {house.strap_clearance:g}"
     return work.add(
-        "strap width",
-        "W = opening − clearance",
-        f"{buckle.opening:g} − {house.strap_clearance:g}",
-        strap_width(buckle.opening, house.strap_clearance),
+        "strap width", "W = opening − clearance", numbers, strap_width(buckle.opening, house.strap_clearance)
     )
 
 

@@ -87,16 +87,11 @@ def _leather(
         area = sum(part.outline.area for part in alike) / 1e6
         unit_price, source = _leather_price(job, table, kind)
         one = alike[0]
-        yield Line(
-            table.id,
-            "leather",
-            f"leather for the {kind}, {one.thickness:.3g} mm, {one.tannage}",
-            area / (1 - share.share),
-            "m²",
-            unit_price,
-            f"{len(alike)} × {one.outline.area / 1e6:.4f} m² / (1 − {share.share:.3f} waste: {share.said})",
-            source,
+        what = f"leather for the {kind}, {one.thickness:.3g} mm, {one.tannage}"
+        counted = (
+            f"{len(alike)} × {one.outline.area / 1e6:.4f} m² / (1 − {share.share:.3f} waste: {share.said})"
         )
+        yield Line(table.id, "leather", what, area / (1 - share.share), "m²", unit_price, counted, source)
 
 
 def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[float | None, str]:
@@ -135,16 +130,8 @@ def _posts(job: Job, item: StrapDraft, posts: Sequence[Post], across: int) -> It
 
 
 def _pieces(item: StrapDraft, what: str, each: int, value: float | None, key: str, counted: str) -> Line:
-    return Line(
-        item.id,
-        "hardware",
-        what,
-        each * item.quantity,
-        "piece",
-        value,
-        f"{counted}, × {item.quantity}" if item.quantity > 1 else counted,
-        _source(value, key),
-    )
+    counted = f"{counted}, × {item.quantity}" if item.quantity > 1 else counted
+    return Line(item.id, "hardware", what, each * item.quantity, "piece", value, counted, _source(value, key))
 
 
 def _sundries(job: Job, item: StrapDraft) -> Line:

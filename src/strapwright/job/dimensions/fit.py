@@ -126,11 +126,9 @@ def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: 
         doubled=layers.fold + (layers.keeper_stack if held else 0.0),
         allowance=house.girth_allowance,
     )
+    numbers = f"{buckle.prong_width:g} + {HOLE_CLEARANCE:g}"
     diameter = belt.holes.diameter or work.add(
-        "adjusting holes",
-        "prong + 1",
-        f"{buckle.prong_width:g} + {HOLE_CLEARANCE:g}",
-        buckle.prong_width + HOLE_CLEARANCE,
+        "adjusting holes", "prong + 1", numbers, buckle.prong_width + HOLE_CLEARANCE
     )
     oval = belt.holes.shape == "oval"
     length = (belt.holes.length or OVAL * diameter) if oval else diameter
@@ -151,12 +149,8 @@ def belt_figures(belt: Belt, width: float, end: EndFigures, house: House, work: 
     tightest = reach_past_bar(tip, length, seat.hole_seat, count - 1, spacing)
     from_edge = f"{tip:.1f} − {length:g}/2 − {seat.hole_seat:.1f}"
     work.add("tip past the bar at the loosest hole", "tip − d/2 − f", from_edge, loosest)
-    work.add(
-        "tip past the bar at the tightest hole",
-        "tip − d/2 − f + (holes − 1) pitch",
-        f"{from_edge} + {count - 1} × {spacing:g}",
-        tightest,
-    )
+    numbers = f"{from_edge} + {count - 1} × {spacing:g}"
+    work.add("tip past the bar at the tightest hole", "tip − d/2 − f + (holes − 1) pitch", numbers, tightest)
     half_row = (count - 1) / 2 * spacing
     edges = middle - half_row + length / 2, middle + half_row + length / 2
     girths = girth_of_edge(edges[0], seat), girth_of_edge(edges[1], seat)
@@ -199,12 +193,8 @@ def seat_of(buckle: Buckle, work: Calculation) -> float:
     assumed = (
         "" if "prong_thickness" in buckle.model_fields_set else " (assumed: prong_thickness is not given)"
     )
-    return work.add(
-        f"{label}, by estimate",
-        "f = frame depth − prong thickness",
-        f"{buckle.frame_depth:g} − {buckle.prong_thickness:g}{assumed}",
-        buckle.seat,
-    )
+    numbers = f"{buckle.frame_depth:g} − {buckle.prong_thickness:g}{assumed}"
+    return work.add(f"{label}, by estimate", "f = frame depth − prong thickness", numbers, buckle.seat)
 
 
 def hole_centres(
@@ -245,12 +235,8 @@ def hole_centres(
         )
     else:
         edge = _bearing_edge(belt, seat, house, work)
-        in_use = work.add(
-            "centre of the hole in use",
-            "edge − d/2",
-            f"{edge:.2f} − {length:g}/2",
-            edge - length / 2,
-        )
+        numbers = f"{edge:.2f} − {length:g}/2"
+        in_use = work.add("centre of the hole in use", "edge − d/2", numbers, edge - length / 2)
     return in_use, in_use + ((belt.holes.count + 1) / 2 - belt.hole_in_use) * spacing
 
 

@@ -116,12 +116,8 @@ def end_figures(
     t, k, keeper, fitting = layers.fold, house.neutral_axis, asked.keeper, asked.fitting
     assert fitting is not None
     r = fitting.bar.fold_radius(house.fold_play)
-    turn = work.add(
-        "half-turn round the bar",
-        "B = π (r + K t)",
-        f"π ({r:.3f} + {k:g} × {t:.3f})",
-        half_turn(t, r, k),
-    )
+    numbers = f"π ({r:.3f} + {k:g} × {t:.3f})"
+    turn = work.add("half-turn round the bar", "B = π (r + K t)", numbers, half_turn(t, r, k))
     slot = _slot(fitting, turn, r, work)
     held = "none"
     if keeper is not None:
@@ -186,12 +182,8 @@ def _slot(fitting: Fitting, turn: float, r: float, work: Calculation) -> tuple[f
         f"{turn:.2f} + 2 √(({bar_radius:.2f} + {p:.2f})² − {r:.2f}²) + 2",
         float(slot_length(turn, bar_radius, r, p)),
     )
-    wide = work.add(
-        "prong slot, width",
-        "prong + 1.5",
-        f"{fitting.prong_width:g} + 1.5",
-        slot_width(fitting.prong_width),
-    )
+    numbers = f"{fitting.prong_width:g} + 1.5"
+    wide = work.add("prong slot, width", "prong + 1.5", numbers, slot_width(fitting.prong_width))
     return length, wide
 
 

@@ -110,15 +110,8 @@ def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
         ),
     ):
         if ratio > _EVEN:
-            yield Finding(
-                code,
-                Severity.CAUTION,
-                f"Under a hung load it {does} {ratio:.2f} times as much as a {wide:g} × {thick:g} mm belt.",
-                remedy,
-                subject,
-                {"ratio": ratio},
-                keys,
-            )
+            what = f"Under a hung load it {does} {ratio:.2f} times as much as a {wide:g} × {thick:g} mm belt."
+            yield Finding(code, Severity.CAUTION, what, remedy, subject, {"ratio": ratio}, keys)
 
 
 def leather_findings(item: StrapDraft) -> Iterator[Finding]:

@@ -252,12 +252,9 @@ class Job(Strict):
         assert thickness is not None
         assert tannage is not None
         temper = own.temper or (base.temper if base else None)
+        of = base.of if base else ""
         return Leather.model_construct(
-            thickness=thickness,
-            tannage=tannage,
-            price_per_m2=price,
-            temper=temper,
-            of=base.of if base else "",
+            thickness=thickness, tannage=tannage, price_per_m2=price, temper=temper, of=of
         )
 
 
