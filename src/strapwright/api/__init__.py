@@ -62,10 +62,7 @@ if TYPE_CHECKING:
     from strapwright.job.spec.job import is_batch as is_batch, read_job as read_job
     from strapwright.machine.hide_pose import touch_at as touch_at
     from strapwright.machine.profile.machine import read_machine as read_machine
-    from strapwright.machine.test_pieces.kerf_record import (
-        Recorded as Recorded,
-        kerf_record as kerf_record,
-    )
+    from strapwright.machine.test_pieces.kerf_record import Recorded as Recorded, kerf_record as kerf_record
     from strapwright.machine.test_pieces.trial import trial as trial
     from strapwright.nesting.hide.file import read_hide as read_hide, read_hides as read_hides
     from strapwright.nesting.layout.file import read_layout as read_layout, read_start as read_start
@@ -76,11 +73,7 @@ if TYPE_CHECKING:
         old_remnants as old_remnants,
         remnant_files as remnant_files,
     )
-    from strapwright.send.cut_file import (
-        check_sendable as check_sendable,
-        copy_to as copy_to,
-        send as send,
-    )
+    from strapwright.send.cut_file import check_sendable as check_sendable, copy_to as copy_to, send as send
     from strapwright.solid.belt import model as model
     from strapwright.write.cut_files import write_plan as write  # noqa: F401 - one of the five verbs
     from strapwright.write.pattern.pattern import pattern as pattern

@@ -172,10 +172,7 @@ def surest_of(found: Sequence[PhotoHide]) -> PhotoHide:
     best = min(found, key=lambda one: one.uncertainty)
     for other in found:
         allowed = 2 * (best.uncertainty + other.uncertainty)
-        for what, one, two in (
-            ("length", best.length, other.length),
-            ("width", best.width, other.width),
-        ):
+        for what, one, two in (("length", best.length, other.length), ("width", best.width, other.width)):
             if abs(one - two) > allowed:
                 raise PhotoError(
                     f"two photographs disagree: the hide's {what} is {one:.1f} mm in one and {two:.1f} mm in "

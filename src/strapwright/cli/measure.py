@@ -220,13 +220,7 @@ def hide(o: HideOptions) -> None:
             found.append(
                 api.measure_photo(
                     api.PhotoAsked(
-                        photo,
-                        o.paper,
-                        o.name or o.out.stem,
-                        o.thickness,
-                        o.backbone or "",
-                        o.correct,
-                        flaws,
+                        photo, o.paper, o.name or o.out.stem, o.thickness, o.backbone or "", o.correct, flaws
                     )
                 )
             )

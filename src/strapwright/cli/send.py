@@ -30,10 +30,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
     from strapwright.send.stream import Key, SendProgress
 
-HAZARDS: Final = {
-    "laser": "fire, fumes and laser light",
-    "drag_knife": "sharp blade and moving head",
-}
+HAZARDS: Final = {"laser": "fire, fumes and laser light", "drag_knife": "sharp blade and moving head"}
 """What is typed to start a machine: what it can hurt with."""
 
 OWN_SWITCH: Final = "only its own switch stops it"

@@ -102,9 +102,7 @@ def parse_length(value: str | float, *, ounces: bool = False) -> float:
     if fraction == "alone" and unit == "oz":
         # Shops sell "7/8 oz" for leather of 7 to 8 oz: read as a fraction it would be 0.35 mm.
         raise _refusal(
-            value,
-            expected,
-            "it could mean a range of weights or part of an ounce; give what you measured",
+            value, expected, "it could mean a range of weights or part of an ounce; give what you measured"
         )
     over, under = _MM_PER_UNIT[unit]
     mm = number * over / under

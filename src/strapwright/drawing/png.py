@@ -40,10 +40,5 @@ def png_of(canvas: Canvas, density: float = DENSITY) -> bytes:
     import resvg_py
 
     fonts = [str(usual_font(bold=bold).path) for bold in (False, True)]
-    made = resvg_py.svg_to_bytes(
-        svg_string=svg(canvas),
-        dpi=96,
-        zoom=density,
-        font_files=fonts,
-    )
+    made = resvg_py.svg_to_bytes(svg_string=svg(canvas), dpi=96, zoom=density, font_files=fonts)
     return bytes(made) + MARK.encode()

@@ -19,12 +19,7 @@ _BETWEEN: Final = 14.0
 
 
 def draw_table(
-    board: Board,
-    title: str,
-    columns: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    left: float,
-    top: float,
+    board: Board, title: str, columns: Sequence[str], rows: Sequence[Sequence[str]], left: float, top: float
 ) -> float:
     """Write a table; its columns are as wide as their widest cell, their heads broken to fit.
 

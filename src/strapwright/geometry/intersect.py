@@ -154,10 +154,7 @@ def _line_circle(line: Segment, arc: Segment, slack: float) -> list[Point]:
     if abs(off) > arc.radius:
         return [foot] if abs(off) - arc.radius <= slack else []
     half = math.sqrt(max(rest, 0.0))
-    return [
-        (foot[0] + half * ux, foot[1] + half * uy),
-        (foot[0] - half * ux, foot[1] - half * uy),
-    ]
+    return [(foot[0] + half * ux, foot[1] + half * uy), (foot[0] - half * ux, foot[1] - half * uy)]
 
 
 def _circle_circle(one: Segment, two: Segment, slack: float) -> list[Point] | None:

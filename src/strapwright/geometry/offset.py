@@ -15,14 +15,7 @@ import numpy as np
 from strapwright.core.errors import GeometryError
 from strapwright.core.tolerances import COINCIDENT, OFFSET
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.intersect import (
-    Point,
-    Segment,
-    meet,
-    near_pairs,
-    segments_of,
-    self_crossing,
-)
+from strapwright.geometry.intersect import Point, Segment, meet, near_pairs, segments_of, self_crossing
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Ints
@@ -131,13 +124,7 @@ def _move(contour: Contour, d: float, corner: Corner) -> list[Segment]:
 
 
 def _join(
-    vertex: Point,
-    before: Point,
-    after: Point,
-    tangent: Point,
-    turn: float,
-    d: float,
-    corner: Corner,
+    vertex: Point, before: Point, after: Point, tangent: Point, turn: float, d: float, corner: Corner
 ) -> list[Segment]:
     """Return what joins two moved segments round a convex corner."""
     if corner == "miter" and abs(turn) <= _MITER_TURN:

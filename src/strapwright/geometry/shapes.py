@@ -56,12 +56,7 @@ def stadium(x: float, y: float, length: float, width: float) -> Contour:
         return Contour.circle(x, y, width)
     return Contour(
         np.array(
-            [
-                (x - half, y - r, 0.0),
-                (x + half, y - r, 1.0),
-                (x + half, y + r, 0.0),
-                (x - half, y + r, 1.0),
-            ]
+            [(x - half, y - r, 0.0), (x + half, y - r, 1.0), (x + half, y + r, 0.0), (x - half, y + r, 1.0)]
         )
     )
 

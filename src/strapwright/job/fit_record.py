@@ -329,12 +329,7 @@ def _impossible(belt: BeltDraft, finished: Finished) -> Iterator[str]:
 
 
 def _changed(
-    belt: BeltDraft,
-    finished: Finished,
-    digest: str,
-    job: str,
-    before: FitFile,
-    as_made: frozenset[str],
+    belt: BeltDraft, finished: Finished, digest: str, job: str, before: FitFile, as_made: frozenset[str]
 ) -> Iterator[str]:
     """Yield what shows that the belt was made from another draft than this one."""
     remedy = "give the job as it was when the belt was made, or --remade for a belt made from it as it is now"

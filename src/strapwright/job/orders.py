@@ -57,10 +57,7 @@ class Orders:
 
 
 def read_orders(
-    path: Path,
-    catalogue: Path | None = None,
-    *,
-    progress: Callable[[int, int], None] | None = None,
+    path: Path, catalogue: Path | None = None, *, progress: Callable[[int, int], None] | None = None
 ) -> Orders:
     """Read a CSV file and draft every line of it that can be drafted.
 

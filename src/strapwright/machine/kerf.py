@@ -211,10 +211,7 @@ def remedy_for(machine: Machine, tannage: Tannage, thickness: float) -> str:
 
 
 def find_kerfs(
-    leathers: Iterable[Leather],
-    machine: Machine,
-    by_hand: float | None = None,
-    today: date | None = None,
+    leathers: Iterable[Leather], machine: Machine, by_hand: float | None = None, today: date | None = None
 ) -> Kerfs:
     """Return the kerf in each of some leathers, and the machine with its cut driven as they were measured.
 

@@ -10,12 +10,7 @@ LAPPED: Final = 2.0
 
 
 def keeper_length(
-    width: float,
-    layers: float,
-    thickness: float,
-    neutral_axis: float,
-    ease_width: float,
-    ease_height: float,
+    width: float, layers: float, thickness: float, neutral_axis: float, ease_width: float, ease_height: float
 ) -> float:
     """Return the neutral length of a closed keeper, L = 2 (w_in + h_in) + 2 π K t_k.
 

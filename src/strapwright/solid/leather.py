@@ -14,16 +14,7 @@ from strapwright.geometry.side_profile import Height
 from strapwright.job.folding.fold import AIR, full_from
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
-from strapwright.solid.modeller import (
-    band,
-    cadquery,
-    cylinder,
-    face_of,
-    frame_at,
-    fused,
-    one_solid,
-    prism,
-)
+from strapwright.solid.modeller import band, cadquery, cylinder, face_of, frame_at, fused, one_solid, prism
 
 if TYPE_CHECKING:
     from strapwright.job.folding.fold import Folded

@@ -62,12 +62,7 @@ class CutFiles:
 
 
 def write_plan(
-    plan: CutPlan,
-    formats: Sequence[str],
-    stem: str,
-    *,
-    findings: Sequence[Finding] = (),
-    units: Units = "mm",
+    plan: CutPlan, formats: Sequence[str], stem: str, *, findings: Sequence[Finding] = (), units: Units = "mm"
 ) -> CutFiles:
     """Return a plan's files, each read back and proven.
 

@@ -145,12 +145,7 @@ def measuring_lines(
 
 
 def coupon_sheet(
-    plan: CutPlan,
-    tannage: Tannage,
-    thickness: float | None,
-    units: Units = "mm",
-    *,
-    blade_test: bool = False,
+    plan: CutPlan, tannage: Tannage, thickness: float | None, units: Units = "mm", *, blade_test: bool = False
 ) -> str:
     """Return a test piece's sheet as plain text for the bench.
 

@@ -256,10 +256,7 @@ def _draw_fasteners(board: Board, folded: Folded, frame: _Frame, rows: int | Non
 
 def _faces(folded: Folded, front: float, back: float) -> tuple[Point, Point]:
     """Return where a fastener comes out of the front's grain and of the turn-back's."""
-    return (
-        folded.course.point(front, folded.high(front)),
-        folded.course.point(back, folded.high(back)),
-    )
+    return (folded.course.point(front, folded.high(front)), folded.course.point(back, folded.high(back)))
 
 
 def _draw_break(board: Board, folded: Folded, frame: _Frame, end: float) -> None:

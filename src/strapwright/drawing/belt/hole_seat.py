@@ -8,11 +8,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.drawing.canvas import Circle, Path
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, dimensions, head
 from strapwright.drawing.text import figure
-from strapwright.job.dimensions.closed_buckle import (
-    prong_end,
-    prong_top,
-    rise_to_prong,
-)
+from strapwright.job.dimensions.closed_buckle import prong_end, prong_top, rise_to_prong
 from strapwright.job.folding.fold import fold
 
 if TYPE_CHECKING:

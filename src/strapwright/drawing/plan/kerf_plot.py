@@ -71,10 +71,7 @@ def kerf_drawing(machine: Machine) -> Canvas:
     items: list[Item] = [
         text(_LEFT, 32, title, 20, bold=True),
         text(
-            _LEFT,
-            54,
-            "filled: in use, joined where it is interpolated; hollow: replaced by a newer one",
-            12,
+            _LEFT, 54, "filled: in use, joined where it is interpolated; hollow: replaced by a newer one", 12
         ),
     ]
     for k in range(round((x_high - x_low) / x_step) + 1):

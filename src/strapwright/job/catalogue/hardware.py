@@ -21,8 +21,7 @@ if TYPE_CHECKING:
     from strapwright.files.validate import Faults
 
 _Name = Annotated[
-    str,
-    Field(max_length=80, description="What it is called in lists; default its table's name."),
+    str, Field(max_length=80, description="What it is called in lists; default its table's name.")
 ]
 _Price = Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")]
 _StackField = Measure("length", least=0.5, most=40.0)

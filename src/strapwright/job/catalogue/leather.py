@@ -19,8 +19,7 @@ _ThicknessField = Annotated[
     Field(description="Thickness of the straps' leather, 0.8 to 12 mm (2 to 30 oz)."),
 ]
 _TannageField = Annotated[
-    Tannage,
-    Field(description="How it was tanned; decides whether a laser may touch it. unknown if unsure."),
+    Tannage, Field(description="How it was tanned; decides whether a laser may touch it. unknown if unsure.")
 ]
 Temper = Literal["soft", "medium", "firm"]
 _TemperField = Annotated[

@@ -7,13 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import json_mm
 from strapwright.job.catalogue.hardware import Rivet, ScrewPost, Snap
-from strapwright.rules.fasteners import (
-    BARREL_PLAY,
-    barrel_hole,
-    draw,
-    post_length,
-    sold_as,
-)
+from strapwright.rules.fasteners import BARREL_PLAY, barrel_hole, draw, post_length, sold_as
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

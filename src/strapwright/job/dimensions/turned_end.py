@@ -89,12 +89,7 @@ class EndFigures:
 
 
 def end_figures(
-    asked: EndSpec,
-    layers: Layers,
-    width: float,
-    house: House,
-    catalogue: Catalogue,
-    work: Calculation,
+    asked: EndSpec, layers: Layers, width: float, house: House, catalogue: Catalogue, work: Calculation
 ) -> EndFigures:
     """Work out a turned end: the buckle end of a belt, or the end of a strap on a ring.
 

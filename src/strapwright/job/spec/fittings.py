@@ -231,7 +231,7 @@ TurnStep = Annotated[
     AfterValidator(_divides),
     Field(
         description="It may be turned on a hide by any multiple of this from the strap direction, 15 to 180 "
-        "deg; default 90 deg for a keeper; a strap keeps to it, 180 deg, since its load does.",
+        "deg; default 90 deg for a keeper; a strap keeps to it, 180 deg, since its load does."
     ),
 ]
 """A step of turns, held in radians; None: as is usual for the part."""

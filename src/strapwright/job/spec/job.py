@@ -67,12 +67,7 @@ _PRICES: Final[dict[str, Any]] = {
         }
     },
     "straps": {
-        "__all__": {
-            "price": True,
-            "due": True,
-            "ends": {"__all__": {"price"}},
-            "leather": {"price_per_m2"},
-        },
+        "__all__": {"price": True, "due": True, "ends": {"__all__": {"price"}}, "leather": {"price_per_m2"}}
     },
 }
 """What a job says that moves no cut: a layout stays true when prices and promises change."""

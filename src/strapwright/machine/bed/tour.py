@@ -27,10 +27,7 @@ _GAIN: Final = 1e-7
 
 
 def shortest_tour(
-    entries: ArrayLike,
-    exits: ArrayLike,
-    start: ArrayLike,
-    first: ArrayLike | None = None,
+    entries: ArrayLike, exits: ArrayLike, start: ArrayLike, first: ArrayLike | None = None
 ) -> list[int]:
     """Return in which order to visit stops, so that little way lies between them.
 
@@ -179,14 +176,7 @@ def _turns(way: _Way, tour: Ints, onward: Floats, back: Floats, a: Ints, c: Ints
 
 
 def _shifts(
-    way: _Way,
-    tour: Ints,
-    onward: Floats,
-    back: Floats,
-    first: Ints,
-    last: Ints,
-    after: Ints,
-    turned: Flags,
+    way: _Way, tour: Ints, onward: Floats, back: Floats, first: Ints, last: Ints, after: Ints, turned: Flags
 ) -> tuple[Ints, Floats]:
     """Return the runs to put in after a place, and what each adds (negative)."""
     good = (first >= 1) & (last <= way.count) & ((after < first - 1) | (after > last)) & (after <= way.count)

@@ -132,11 +132,7 @@ def comb_across_y(machine: Machine) -> tuple[float, float] | None:
 
 
 def coupon(
-    machine: Machine,
-    tannage: Tannage,
-    thickness: float | None = None,
-    *,
-    accept_fume_risk: bool = False,
+    machine: Machine, tannage: Tannage, thickness: float | None = None, *, accept_fume_risk: bool = False
 ) -> CutPlan:
     """Return the plan of a test piece, cut on its lines: half the kerf is given away on either side.
 

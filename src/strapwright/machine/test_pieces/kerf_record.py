@@ -124,10 +124,7 @@ class Measured:
 
 
 def measured_from(
-    readings: Readings,
-    cross: Cross,
-    on_file: Mapping[str, ScaleRow] | None = None,
-    hole: float | None = None,
+    readings: Readings, cross: Cross, on_file: Mapping[str, ScaleRow] | None = None, hole: float | None = None
 ) -> Measured:
     """Return the kerf and the scales that readings of a test piece come to.
 

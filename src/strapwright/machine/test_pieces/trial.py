@@ -195,11 +195,7 @@ def _speeds(machine: Machine, given: Sequence[float]) -> tuple[float, ...]:
 
 
 def _depths(
-    machine: Machine,
-    thickness: float,
-    powers: Sequence[float],
-    depths: Sequence[float],
-    passes: int | None,
+    machine: Machine, thickness: float, powers: Sequence[float], depths: Sequence[float], passes: int | None
 ) -> tuple[float, ...]:
     """Return how deep a blade is tried, refusing what only a laser has."""
     blade = machine.blade

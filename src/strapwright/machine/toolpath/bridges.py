@@ -18,11 +18,7 @@ if TYPE_CHECKING:
 
 
 def bridged(
-    outlines: Sequence[Contour],
-    along: float,
-    holes: Sequence[Contour],
-    bridges: Bridges,
-    kerf: float = 0.0,
+    outlines: Sequence[Contour], along: float, holes: Sequence[Contour], bridges: Bridges, kerf: float = 0.0
 ) -> tuple[tuple[Contour, ...], int]:
     """Return an outline with gaps where bridges stand, as open runs, and how many there are.
 

@@ -7,15 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import digest_of
-from strapwright.nesting.hide.drawn_shapes import (
-    LEFT_OUT,
-    NAMES,
-    SHOWN,
-    Drawn,
-    Gathered,
-    listed,
-    plain_name,
-)
+from strapwright.nesting.hide.drawn_shapes import LEFT_OUT, NAMES, SHOWN, Drawn, Gathered, listed, plain_name
 from strapwright.nesting.hide.types import Flaw, FlawKind
 
 if TYPE_CHECKING:

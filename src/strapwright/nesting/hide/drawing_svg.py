@@ -188,7 +188,7 @@ def _page(root: ET.Element) -> Floats:
             found = f'{key}="{root.get(key)}"' if root.get(key) is not None else f"no {key}"
             raise ValueError(
                 f'found {found}, expected a {key} in physical units such as "2200 mm" on '
-                "the <svg>; set the page size in millimetres and save again",
+                "the <svg>; set the page size in millimetres and save again"
             )
         sizes.append(float(match[1]) * _MM[match[2]])
     width, height = sizes
@@ -200,21 +200,21 @@ def _page(root: ET.Element) -> Floats:
         found = f'viewBox="{root.get("viewBox")}"' if root.get("viewBox") else "no viewBox"
         raise ValueError(
             f'found {found}, expected one such as "0 0 {width:g} {height:g}", so that a '
-            "drawing unit has a size; save again with one",
+            "drawing unit has a size; save again with one"
         )
     x0, y0, w, h = numbers
     across, down = width / w, height / h
     if not abs(across / down - 1) <= 1e-3:
         raise ValueError(
             f"found a drawing unit of {across:.4g} mm across and {down:.4g} mm down, "
-            "expected the same both ways; make width, height and viewBox agree",
+            "expected the same both ways; make width, height and viewBox agree"
         )
     fitted = " ".join(root.get("preserveAspectRatio", "").split()).removesuffix(" meet")
     if fitted != "none":
         if fitted not in ("", "xMidYMid") and abs(across / down - 1) > 1e-9:
             raise ValueError(
                 f'found preserveAspectRatio="{fitted}" where width, height and viewBox do not agree; '
-                "make them agree",
+                "make them agree"
             )
         down = across = min(across, down)  # as a viewer does; what is left over is centred
     left, top = (width - w * across) / 2, (height - h * down) / 2

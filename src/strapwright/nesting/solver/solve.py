@@ -114,12 +114,7 @@ class _Run:
             value = self.value() + worth
             self.progress(
                 Solution(
-                    (),
-                    placed,
-                    value,
-                    self.prover.value,
-                    self.done,
-                    so_far=lambda: (*self.placements, *lie()),
+                    (), placed, value, self.prover.value, self.done, so_far=lambda: (*self.placements, *lie())
                 )
             )
         except KeyboardInterrupt:

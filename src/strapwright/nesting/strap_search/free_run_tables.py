@@ -150,13 +150,7 @@ class Edges:
     """
 
     def __init__(
-        self,
-        ground: Ground,
-        margin: float,
-        gap: float,
-        taken: Sequence[Points] = (),
-        *,
-        mended: bool = True,
+        self, ground: Ground, margin: float, gap: float, taken: Sequence[Points] = (), *, mended: bool = True
     ) -> None:
         self._ground, self._margin, self._gap, self._taken = ground, margin, gap, taken
         self._moved = moved_edge if mended else _plainly_moved

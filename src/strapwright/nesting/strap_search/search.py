@@ -154,11 +154,7 @@ def _changed(windows: Windows, one: tuple[Rows, float], heat: float) -> tuple[Ro
 
 
 def _annealed(
-    shelves: Instance,
-    budget: Budget,
-    chains: Sequence[Chain],
-    pool: ThreadPoolExecutor,
-    everything: float,
+    shelves: Instance, budget: Budget, chains: Sequence[Chain], pool: ThreadPoolExecutor, everything: float
 ) -> Iterator[tuple[Rows, float]]:
     """Yield the best layout after each step of annealing, until everything lies or a share is spent."""
     mean, tries, best = shelves.mean, TRIES, _best_of(shelves, chains)

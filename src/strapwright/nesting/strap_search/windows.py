@@ -154,21 +154,7 @@ def _runs_beside(
     for own in range(makes):
         for r in range(rows):
             count = stretches(
-                own,
-                r,
-                low,
-                high,
-                make,
-                length,
-                apart,
-                middle,
-                form,
-                row,
-                x,
-                nothing,
-                len(form),
-                left,
-                right,
+                own, r, low, high, make, length, apart, middle, form, row, x, nothing, len(form), left, right
             )
             new_low[own, r], new_high[own, r] = np.inf, -np.inf
             kept = 0

@@ -153,12 +153,7 @@ class BeltRoutes(Routes):
         return answer | {"digest": read_written(path).digest, "written": True, "steps": steps}
 
     def _drafted(
-        self,
-        tables: dict[str, Any],
-        place: Key,
-        within: Surroundings,
-        name: str,
-        posted: Mapping[str, str],
+        self, tables: dict[str, Any], place: Key, within: Surroundings, name: str, posted: Mapping[str, str]
     ) -> tuple[dict[str, Any], str]:
         """Return what is answered of tables as they would be, and what the piece is called."""
         path = self._shop.job(name)

@@ -18,14 +18,7 @@ from strapwright.page.server import respond
 from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
-from strapwright.page.sheet.papers import (
-    KINDS,
-    card_of,
-    open_job,
-    paper_of,
-    pattern_seen,
-    straps_seen,
-)
+from strapwright.page.sheet.papers import KINDS, card_of, open_job, paper_of, pattern_seen, straps_seen
 from strapwright.write.card.html import card_sheets, card_style
 
 if TYPE_CHECKING:

@@ -216,11 +216,7 @@ def _old_belt(hole: int, to: str) -> list[Item]:
     frame = polygon("frame", (6.0, 28.0), (20.0, 28.0), (20.0, 50.0), (6.0, 50.0))
     items: list[Item] = [box(12.0, 30.0, 80.0, 18.0, _LEATHER), frame]
     items += [Circle(x, 39.0, 2.5, "hole mark") for x in holes]
-    items += [
-        Line(12.0, 8.0, 12.0, 30.0, "thin"),
-        Line(end, 8.0, end, 39.0, "thin"),
-        *arrow(12.0, end, 14.0),
-    ]
+    items += [Line(12.0, 8.0, 12.0, 30.0, "thin"), Line(end, 8.0, end, 39.0, "thin"), *arrow(12.0, end, 14.0)]
     return items
 
 

@@ -261,11 +261,7 @@ def _figure(step: Step, units: Units) -> Figure:
 
 
 def _found_view(
-    finding: Finding,
-    items: Sequence[StrapDraft],
-    shown: Sequence[Field],
-    place: str,
-    units: Units,
+    finding: Finding, items: Sequence[StrapDraft], shown: Sequence[Field], place: str, units: Units
 ) -> FoundView:
     """Return a finding as it is shown beside a field; of a run's sizes, with those it is of."""
     said = finding.in_units(units)

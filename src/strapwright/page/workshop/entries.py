@@ -85,11 +85,7 @@ _LABELS: Final = {
 }
 
 _WHEN: Final = {
-    "punch": {
-        "diameter": ("kind", "round"),
-        "length": ("kind", "oval|slot"),
-        "width": ("kind", "oval|slot"),
-    }
+    "punch": {"diameter": ("kind", "round"), "length": ("kind", "oval|slot"), "width": ("kind", "oval|slot")}
 }
 
 

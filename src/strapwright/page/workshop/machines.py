@@ -12,13 +12,7 @@ from strapwright.core.units import divided_figures, parse_length, parse_number
 from strapwright.drawing.plan.kerf_history import kerf_history
 from strapwright.drawing.svg import element
 from strapwright.files.validate import attempt
-from strapwright.machine.kerf import (
-    age_of,
-    scale_findings,
-    scale_of,
-    settings_words,
-    standing,
-)
+from strapwright.machine.kerf import age_of, scale_findings, scale_of, settings_words, standing
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
 from strapwright.machine.profile.machine_keys import KerfRow, MachineFile, ScaleRow
 from strapwright.machine.test_pieces.coupon import hole_drawn

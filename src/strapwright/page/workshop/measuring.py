@@ -19,9 +19,7 @@ if TYPE_CHECKING:
     from strapwright.page.forms.job_file import Edits
 
 _OWN_KEYS = frozenset(
-    {
-        *("bar_section" if one.key in ("bar_width", "bar_height") else one.key for one in BUCKLE_QUESTIONS),
-    }
+    {*("bar_section" if one.key in ("bar_width", "bar_height") else one.key for one in BUCKLE_QUESTIONS)}
     - {"given", "bar_kind"}
 )
 """Keys of an entry that questions ask for."""
