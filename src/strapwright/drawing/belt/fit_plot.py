@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from strapwright.drawing.canvas import Canvas, Circle, Line, Text, polygon
-from strapwright.drawing.text import text_width
+from strapwright.drawing.text import shortened
 from strapwright.job.fit_record import TAPE
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def _line(fit: BuckleFit, y: float, at: Callable[[float], float]) -> list[Item]:
         seat += f", allowance {one.girth_allowance:g} mm"
     look = "quiet" if old else "ink"
     out: list[Item] = [
-        Text(_fitting(one.buckle), 24, y - 2, 14, bold=True, look=look),
+        Text(shortened(one.buckle, _LEFT - 44, 14, bold=True), 24, y - 2, 14, bold=True, look=look),
         Text(seat, 24, y + 15, 11, look="quiet"),
     ]
     out += [Circle(at(belt.miss), y - 9, 5, "replaced" if old else "reading-vegetable") for belt in fit.belts]
@@ -86,13 +86,3 @@ def _line(fit: BuckleFit, y: float, at: Callable[[float], float]) -> list[Item]:
         out += [Line(end, below - 5, end, below + 5, "spread-chrome") for end in (low, high)]
         out.append(polygon("reading-chrome", (x - 6, below), (x, below - 6), (x + 6, below), (x, below + 6)))
     return out
-
-
-def _fitting(name: str) -> str:
-    """Return a buckle's name cut to the room it has."""
-    room = _LEFT - 44
-    if text_width(name, 14, bold=True) <= room:
-        return name
-    while text_width(f"{name}…", 14, bold=True) > room:
-        name = name[:-1]
-    return f"{name}…"

@@ -318,31 +318,21 @@ def readings_findings(found: Measured) -> Iterator[tuple[Severity, str]]:
         found: what they came to.
     """
     if found.assumed:
-        yield (
-            Severity.NOTE,
-            (
-                f"the cross was never measured along {' and '.join(found.assumed)}, so the scale was taken "
-                "as 1; if it is 0.4 % out, the kerf is 0.04 mm out."
-            ),
-        )
+        never = f"the cross was never measured along {' and '.join(found.assumed)}"
+        so = "so the scale was taken as 1; if it is 0.4 % out, the kerf is 0.04 mm out."
+        yield Severity.NOTE, f"{never}, {so}"
     if found.oval and found.across is not None:
         x, y = found.across
-        yield (
-            Severity.CAUTION,
-            (
-                f"the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so "
-                f"edges come out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: "
-                "focus and align it, then measure again."
-            ),
+        what = (
+            f"the kerf is {x:.2f} mm across x and {y:.2f} mm across y; their mean is recorded, so edges come "
+            f"out up to {abs(x - y) / 4:.3f} mm off. The beam is oval, or an axis is loose: focus and align "
+            "it, then measure again."
         )
+        yield Severity.CAUTION, what
     if found.disagree and found.kerf is not None and found.ladder is not None:
-        yield (
-            Severity.CAUTION,
-            (
-                f"comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts. "
-                "Look for strips not pushed together, or a strip forced into its slot."
-            ),
-        )
+        differ = f"comb and ladder differ by {abs(found.kerf - found.ladder):.2f} mm; the comb's counts."
+        look = "Look for strips not pushed together, or a strip forced into its slot."
+        yield Severity.CAUTION, f"{differ} {look}"
 
 
 @dataclass(frozen=True)
@@ -368,41 +358,9 @@ def kerf_record(
     power_percent: float | None = None,
     passes: int | None = None,
     day: date | None = None,
+    write: bool = True,
 ) -> Recorded:
-    """Work out a kerf and the scale of the axes from readings, and append them to the machine's file.
-
-    Args are those of `rows_to_record`, and so is what is raised, besides:
-
-    Raises:
-        FileProblems: a file the row cannot stand in.
-        OutputError: the file cannot be written.
-    """
-    recorded = rows_to_record(
-        machine,
-        readings,
-        tannage,
-        thickness,
-        speed_mm_s=speed_mm_s,
-        power_percent=power_percent,
-        passes=passes,
-        day=day,
-    )
-    append_rows(machine.source, recorded.rows)
-    return recorded
-
-
-def rows_to_record(
-    machine: Machine,
-    readings: Readings,
-    tannage: Tannage | None = None,
-    thickness: float | None = None,
-    *,
-    speed_mm_s: float | None = None,
-    power_percent: float | None = None,
-    passes: int | None = None,
-    day: date | None = None,
-) -> Recorded:
-    """Return a kerf and the scale of the axes worked out from readings, as rows for the machine's file.
+    """Return a kerf and the scale of the axes worked out from readings, as rows of the machine's file.
 
     Args:
         machine: read from a file of your own.
@@ -413,11 +371,13 @@ def rows_to_record(
         power_percent: it was cut with; None: likewise.
         passes: how often the beam went round; None: likewise.
         day: it was measured on; None is today.
+        write: whether the rows are added to that file.
 
     Raises:
         SafetyError: synthetic stock, which is never cut on a laser.
         PlanError: a reading, a thickness or a day that cannot be.
-        FileProblems: a shipped profile.
+        FileProblems: a shipped profile, or a file the rows cannot stand in.
+        OutputError: the file cannot be written.
     """
     check_own(machine.source)
     today = date.today()
@@ -447,6 +407,8 @@ def rows_to_record(
     scales = {"x": measured.scale_x, "y": measured.scale_y}
     if found := {axis: round(scale, 5) for axis, scale in scales.items() if scale is not None}:
         rows.append(("scale", {**found, "measured": day}))
+    if write:
+        append_rows(machine.source, rows)
     return Recorded(measured, tuple(rows))
 
 

@@ -270,7 +270,6 @@ def lowest(
     :class:`Table`, taken one by one: handed on as a table they cost a fifth of the search's time.
     """
     total = low.shape[1]
-    total = low.shape[1]
     row = front
     while True:
         row = first_roomy(

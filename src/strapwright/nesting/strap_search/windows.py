@@ -52,38 +52,14 @@ def pushed(shelves: Instance, laid: Rows, *, up: bool) -> Rows:
     """Return straps pushed up or down, one after another, each as far as the others let it."""
     order = np.argsort(laid.row, kind="stable")
     out = laid.only(order[::-1] if up else order)
-    table = shelves.numbers
-    _push(
-        up,
-        table.low,
-        table.high,
-        table.make,
-        table.length,
-        table.apart,
-        table.middle,
-        out.form,
-        out.row,
-        out.x,
-        out.side,
-    )
+    _push(up, shelves.numbers, out.form, out.row, out.x, out.side)
     return out
 
 
 @numba.njit(cache=True, nogil=True)
-def _push(
-    up: bool,
-    low: Floats,
-    high: Floats,
-    make: Ints,
-    length: Floats,
-    apart: Floats,
-    middle: int,
-    form: Ints,
-    row: Ints,
-    x: Floats,
-    side: Ints,
-) -> None:
+def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) -> None:
     """Move straps in the order given: to the last row that takes them, or the first."""
+    _, low, high, _, _, make, length, _, _, apart, middle = table
     count, rows = len(form), low.shape[1]
     others, their_rows, their_xs = np.empty(count, np.int64), np.empty(count, np.int64), np.empty(count)
     for k in range(count):
@@ -119,35 +95,20 @@ def _push(
 
 @numba.njit(cache=True, nogil=True)
 def _runs_beside(
-    low: Floats,
-    high: Floats,
-    make: Ints,
-    length: Floats,
-    apart: Floats,
-    middle: int,
-    shortest: Floats,
-    form: Ints,
-    row: Ints,
-    x: Floats,
-    new_low: Floats,
-    new_high: Floats,
+    table: Table, shortest: Floats, form: Ints, row: Ints, x: Floats, new_low: Floats, new_high: Floats
 ) -> None:
     """Write the free runs of every row that straps leave.
 
     Args:
-        low: left ends of the runs, (makes, rows, runs) mm.
-        high: right ends.
-        make: see :class:`strapwright.nesting.strap_search.rows.Table`.
-        length: likewise.
-        apart: likewise.
-        middle: likewise.
+        table: the straps, and the rows with their free runs.
         shortest: strap of each make, mm; shorter runs are left out.
         form: of the straps that lie.
         row: likewise.
         x: likewise, mm.
-        new_low: filled like ``low``.
-        new_high: filled like ``high``.
+        new_low: filled with the left ends of the runs, (makes, rows, runs) mm.
+        new_high: filled with the right ends.
     """
+    _, low, high, _, _, make, length, _, _, apart, middle = table
     makes, rows, runs = low.shape
     left, right = np.empty(runs + len(form)), np.empty(runs + len(form))
     nothing: Any = np.int64(0)
@@ -223,20 +184,8 @@ class Windows:
         low, high = np.empty((2, len(table.low), end - begin, table.low.shape[2]))
         reach = table.middle
         near = around.only(np.flatnonzero((around.row > begin - reach) & (around.row < end + reach)))
-        _runs_beside(
-            table.low[:, begin:end].copy(),
-            table.high[:, begin:end].copy(),
-            table.make,
-            table.length,
-            table.apart,
-            table.middle,
-            self._shortest,
-            near.form,
-            near.row - begin,
-            near.x,
-            low,
-            high,
-        )
+        rows = table._replace(low=table.low[:, begin:end].copy(), high=table.high[:, begin:end].copy())
+        _runs_beside(rows, self._shortest, near.form, near.row - begin, near.x, low, high)
         found = np.flatnonzero(np.isfinite(low[:, :, 0]).any(axis=0))
         if len(found):
             first, end = int(found[0]) - int(found[0]) % self._cell, int(found[-1]) + 1

@@ -16,7 +16,7 @@ from strapwright.machine.kerf import age_of, scale_findings, scale_of, settings_
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
 from strapwright.machine.profile.machine_keys import KerfRow, MachineFile, ScaleRow
 from strapwright.machine.test_pieces.coupon import hole_drawn
-from strapwright.machine.test_pieces.kerf_record import Readings, readings_findings, rows_to_record
+from strapwright.machine.test_pieces.kerf_record import Readings, kerf_record, readings_findings
 from strapwright.page.forms.field import with_unit
 from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
 from strapwright.rules.leather import Tannage
@@ -283,7 +283,7 @@ def reading_of(machine: Machine, typed: Mapping[str, str]) -> Reading:
         return Reading(None, mistakes)
     strips, strips_y, slots, cross_x, cross_y, holes = several
     try:
-        recorded = rows_to_record(
+        recorded = kerf_record(
             machine,
             Readings(strips, strips_y, slots, cross_x, cross_y, holes),
             tannage,
@@ -292,6 +292,7 @@ def reading_of(machine: Machine, typed: Mapping[str, str]) -> Reading:
             power_percent=power,
             passes=passes,
             day=day,
+            write=False,
         )
     except SafetyError as error:
         return Reading(None, {"material": str(error)})

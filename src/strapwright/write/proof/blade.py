@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.core.arrays import Floats
-    from strapwright.geometry.contour import Contour
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.profile.tool_keys import Blade
     from strapwright.machine.types import CutPath, CutSheet
@@ -42,12 +41,7 @@ _SLACK: Final = math.radians(5.0)
 units, chords and joints all but smooth jog it to and fro."""
 
 
-def blade_deviation(
-    read: Sequence[ReadPath],
-    sheet: CutSheet,
-    machine: Machine,
-    format: str,  # noqa: A002 - the files' word
-) -> float:
+def blade_deviation(read: Sequence[ReadPath], sheet: CutSheet, machine: Machine, name: str) -> float:
     """Drive a simulated blade along the runs of a file and return how far it lies from the contours.
 
     Where it is deeper than a score it must be on its contour, and turn no tighter than its least radius.
@@ -57,7 +51,7 @@ def blade_deviation(
         read: every run of the spindle in the file with its depth, in order, bed mm, as many as the plan has.
         sheet: its paths are what the blade ought to cut.
         machine: its blade and its passes.
-        format: of the file, for messages.
+        name: of the file's format, for messages.
 
     Returns:
         The furthest from its contour any point of the blade's way lies while it cuts, or any point of a
@@ -76,60 +70,51 @@ def blade_deviation(
         some = list(one_tool)
         heading = START_HEADING + (_POINTED if some[0][1].path is None else 0.0)
         traces += follow_each([one.contour for one, _ in some], heading, blade.offset)
-    outlines = sheet.outlines
-    boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
+    parts = _Parts(sheet, name)
     going: dict[tuple[int, int], list[Trace]] = {}
     paths: dict[int, CutPath] = {}
     deep: list[tuple[str, Trace]] = []
     for one, run, trace in zip(read, runs, traces, strict=True):
         if run.path is None:
-            _check_waste(_closely(trace.points), outlines, boxes, format, "the stroke that turns the blade")
+            parts.check_waste(_closely(trace.points), "the stroke that turns the blade")
             continue
-        what = f"{run.path.name} of {run.path.part_id}"
         if run.path.operation is Operation.CUT:
             below = sheet.thickness - sheet.thickness_under(one.contour)
             if one.depth <= below + blade.score_depth + READ_BACK:
-                _check_lead_in(_closely(trace.points), run.path, outlines, boxes, format, what)
+                parts.check_lead_in(_closely(trace.points), run.path)
                 continue
-            deep.append((what, trace))
+            deep.append((f"{run.path.name} of {run.path.part_id}", trace))
         paths[id(run.path)] = run.path
         going.setdefault((id(run.path), run.passes_done), []).append(trace)
-    _check_turns(deep, blade, format)
+    _check_turns(deep, blade, name)
     done = [paths[path] for path, _ in going]
     worst = _off(done, list(going.values()))
     off = np.flatnonzero(~(worst <= BLADE))
     if len(off):
         index = int(off[0])
         raise ProofError(
-            f"{format}: a simulated blade is {beyond(worst[index], BLADE)} mm off {done[index].name} of "
+            f"{name}: a simulated blade is {beyond(worst[index], BLADE)} mm off {done[index].name} of "
             f"{done[index].part_id}, more than {BLADE:g} mm; do not cut from this file, write it again"
         )
     return float(np.max(worst, initial=0.0))
 
 
-def check_lead_ins(
-    read: Sequence[ReadPath],
-    sheet: CutSheet,
-    machine: Machine,
-    format: str,  # noqa: A002 - the files' word
-) -> None:
+def check_lead_ins(read: Sequence[ReadPath], sheet: CutSheet, machine: Machine, name: str) -> None:
     """Refuse a laser's file whose beam cuts into a part on its way to a cut.
 
     Args:
         read: every run of the beam in the file, in order, bed mm, as many as the plan has.
         sheet: its paths are what the beam ought to cut.
         machine: its passes.
-        format: of the file, for messages.
+        name: of the file's format, for messages.
 
     Raises:
         ProofError: a run leaves its contour, and is not in the waste there.
     """
-    outlines = sheet.outlines
-    boxes = np.array([outline.bounding_box for outline in outlines]).reshape(-1, 4)
+    parts = _Parts(sheet, name)
     for one, run in zip(read, tool_runs(sheet, machine), strict=True):
         if run.from_waste and run.path is not None:
-            what = f"{run.path.name} of {run.path.part_id}"
-            _check_lead_in(one.contour.sample(24), run.path, outlines, boxes, format, what)
+            parts.check_lead_in(one.contour.sample(24), run.path)
 
 
 def _off(paths: Sequence[CutPath], ways: Sequence[Sequence[Trace]]) -> Floats:
@@ -165,7 +150,7 @@ def _steps(traces: Sequence[Trace]) -> tuple[Floats, Floats]:
     return turns, lengths
 
 
-def _check_turns(deep: Sequence[tuple[str, Trace]], blade: Blade, format: str) -> None:  # noqa: A002
+def _check_turns(deep: Sequence[tuple[str, Trace]], blade: Blade, name: str) -> None:
     """Refuse a stretch on which the blade, in the leather, turns further than a curve of its least radius."""
     least = blade.least_radius - BLADE
     if least <= 0.0 or not deep:
@@ -180,7 +165,7 @@ def _check_turns(deep: Sequence[tuple[str, Trace]], blade: Blade, format: str) -
     if excess[worst] > blade.swivel_angle + _SLACK:
         what = deep[int(np.searchsorted(ends, worst, side="right"))][0]
         raise ProofError(
-            f"{format}: on {what} the blade turns {math.degrees(excess[worst]):.0f}° further at depth than "
+            f"{name}: on {what} the blade turns {math.degrees(excess[worst]):.0f}° further at depth than "
             f"along a curve of {blade.least_radius:g} mm, its least radius; do not cut from this file"
         )
 
@@ -216,33 +201,34 @@ def _closely(points: Floats) -> Floats:
     return np.column_stack([np.interp(more, reach, points[:, k]) for k in (0, 1)])
 
 
-def _check_lead_in(
-    lead: Floats,
-    path: CutPath,
-    outlines: Sequence[Contour],
-    boxes: Floats,
-    format: str,  # noqa: A002
-    what: str,
-) -> None:
-    """Refuse a lead-in that is neither in the waste nor on its contour."""
-    lead = lead[path.contour.distance_to(lead) > BLADE]
-    if not len(lead):
-        return
-    if path.contour.closed and not path.is_outline and path.contour.contains(lead).all():
-        return
-    _check_waste(lead, outlines, boxes, format, f"the lead-in of {what}")
+class _Parts:
+    """The parts of a sheet, which no tool may run into on its way to a cut.
 
+    Args:
+        sheet: the cuts.
+        name: of the file's format, for messages.
+    """
 
-def _check_waste(
-    points: Floats,
-    outlines: Sequence[Contour],
-    boxes: Floats,
-    format: str,  # noqa: A002
-    what: str,
-) -> None:
-    low, high = points.min(axis=0), points.max(axis=0)
-    near = (boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1)
-    for index in np.flatnonzero(near).tolist():
-        inside = outlines[index].contains(points)
-        if inside.any() and np.max(outlines[index].distance_to(points[inside])) > BLADE:
-            raise ProofError(f"{format}: {what} cuts into a part; do not cut from this file, write it again")
+    def __init__(self, sheet: CutSheet, name: str) -> None:
+        self._outlines, self._name = sheet.outlines, name
+        self._boxes = np.array([outline.bounding_box for outline in self._outlines]).reshape(-1, 4)
+
+    def check_lead_in(self, lead: Floats, path: CutPath) -> None:
+        """Refuse a lead-in that is neither in the waste nor on its contour."""
+        lead = lead[path.contour.distance_to(lead) > BLADE]
+        if not len(lead):
+            return
+        if path.contour.closed and not path.is_outline and path.contour.contains(lead).all():
+            return
+        self.check_waste(lead, f"the lead-in of {path.name} of {path.part_id}")
+
+    def check_waste(self, points: Floats, what: str) -> None:
+        """Refuse points that lie in a part."""
+        low, high = points.min(axis=0), points.max(axis=0)
+        near = (self._boxes[:, :2] <= high).all(axis=1) & (self._boxes[:, 2:] >= low).all(axis=1)
+        for index in np.flatnonzero(near).tolist():
+            outline = self._outlines[index]
+            inside = outline.contains(points)
+            if inside.any() and np.max(outline.distance_to(points[inside])) > BLADE:
+                ending = "cuts into a part; do not cut from this file, write it again"
+                raise ProofError(f"{self._name}: {what} {ending}")
