@@ -10,6 +10,7 @@ from strapwright.cli.terminal.inputs import read_and_draft
 from strapwright.cli.terminal.options import (
     argument,
     common_options,
+    date_option,
     file_path,
     flag,
     job_argument,
@@ -94,12 +95,7 @@ class RecordOptions:
     )
     number: int = option("--number", "Which of several belts alike.", type=click.IntRange(1, 1000), default=1)
     remade: bool = flag("--remade", "It is a new belt, made since the job or its catalogue changed.")
-    measured: datetime | None = option(
-        "--date",
-        "Day it was measured; default today.",
-        type=click.DateTime(["%Y-%m-%d"]),
-        metavar="YYYY-MM-DD",
-    )
+    measured: datetime | None = date_option()
     records: Path | None = _records_option()
     common: Common = common_options("catalogue partial as_json")
 

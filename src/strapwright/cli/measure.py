@@ -13,6 +13,7 @@ from strapwright.cli.terminal.options import (
     common_options,
     file_path,
     option,
+    paper_option,
     path_option,
     takes,
     thickness_option,
@@ -151,12 +152,7 @@ class HideOptions:
     )
     count: int = option("--count", "With --sheets: how many.", type=click.IntRange(8, 40), default=8)
     out: Path = path_option("--out", "FILE", "The hide file (.toml), or the sheets (.pdf).", required=True)
-    paper: str = option(
-        "--paper",
-        "The paper the mark sheets are printed on.",
-        type=click.Choice(["a4", "letter"]),
-        default="a4",
-    )
+    paper: str = paper_option("The paper the mark sheets are printed on.")
     name: str = option("--name", "What you call the hide; default the name of the file.", default="")
     thickness: float | None = thickness_option("How thick the hide is, as callipered, such as 3.6mm or 9oz.")
     correct: str = option(

@@ -10,51 +10,24 @@ from strapwright.cli.terminal.options import (
     MATERIALS,
     Decimal,
     common_options,
+    date_option,
+    lengths_option,
     machine_option,
     option,
     takes,
     thickness_option,
-    to_mm,
 )
 from strapwright.cli.terminal.report import emit, print_findings, print_table, say
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from datetime import datetime
 
     from strapwright.api import Recorded
     from strapwright.cli.terminal.options import Common
 
 
-def _readings(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
-    """Return the mm of several readings, given one by one or with commas or semicolons between.
-
-    A comma between two digits is a decimal comma, unless the number before it has a decimal point.
-    """
-    found: list[float] = []
-    for one in divided(ctx, param, values, "98,1;98,0"):
-        length = to_mm(ctx, param, one)
-        assert length is not None
-        found.append(length)
-    return tuple(found)
-
-
-def divided(
-    ctx: click.Context, param: click.Parameter, values: tuple[str, ...], example: str
-) -> Iterator[str]:
-    """Yield each of several figures given one by one or with commas or semicolons between."""
-    from strapwright.core.errors import UnitError
-    from strapwright.core.units import divided_figures
-
-    for value in values:
-        try:
-            yield from divided_figures(value, example)
-        except UnitError as error:
-            raise click.BadParameter(str(error), ctx, param) from error
-
-
 def _readings_option(name: str, text: str) -> Any:
-    return option(name, text, multiple=True, callback=_readings, metavar="LENGTH")
+    return lengths_option(name, text, "98,1;98,0")
 
 
 class Options:
@@ -85,12 +58,7 @@ class Options:
         "--power", "As cut; default operation.cut's.", type=Decimal(0, 100, min_open=True), metavar="PERCENT"
     )
     passes: int | None = option("--passes", "As cut; default operation.cut's.", type=click.IntRange(1, 20))
-    measured: datetime | None = option(
-        "--date",
-        "Day it was measured; default today.",
-        type=click.DateTime(["%Y-%m-%d"]),
-        metavar="YYYY-MM-DD",
-    )
+    measured: datetime | None = date_option()
     common: Common = common_options("as_json")
 
 

@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.kerf.record import divided
 from strapwright.cli.terminal.options import (
     common_options,
+    divided,
     format_option,
     fume_option,
+    lengths_option,
     machine_option,
     material_option,
     option,
     path_option,
     takes,
     thickness_option,
-    to_mm,
 )
 from strapwright.cli.terminal.report import (
     cautions_at,
@@ -49,12 +49,6 @@ def _figures(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
     return tuple(found)
 
 
-def _depths(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
-    """Return the mm of several depths."""
-    lengths = (to_mm(ctx, param, one) for one in divided(ctx, param, values, "0,8;1,6;2,4"))
-    return tuple(length for length in lengths if length is not None)
-
-
 class Options:
     """What leather and machine the grid is for, and what is tried."""
 
@@ -75,12 +69,10 @@ class Options:
         callback=_figures,
         metavar="PERCENT",
     )
-    depths: tuple[float, ...] = option(
+    depths: tuple[float, ...] = lengths_option(
         "--depth",
         "A blade's depths to try in one pass, likewise; default: a quarter of the leather to right through.",
-        multiple=True,
-        callback=_depths,
-        metavar="LENGTH",
+        "0,8;1,6;2,4",
     )
     passes: int | None = option(
         "--passes", "A laser's, round each square; default operation.cut's.", type=click.IntRange(1, 20)

@@ -9,12 +9,14 @@ import click
 from strapwright.cli.terminal.options import (
     common_options,
     flag,
+    font_option,
     fume_option,
     job_argument,
     layout_options,
     length_option,
     minutes_of,
     option,
+    paper_option,
     path_option,
     takes,
 )
@@ -42,14 +44,10 @@ class Options:
         "--brief",
         "Half a page a belt for whoever knows the work: figures and holes, no drawing, no order of work.",
     )
-    font: Path | None = path_option(
-        "--font",
-        "FILE.ttf",
-        "A TrueType font of yours for the PDF, for names with letters the usual one lacks.",
+    font: Path | None = font_option(
+        "A TrueType font of yours for the PDF, for names with letters the usual one lacks."
     )
-    paper: Paper = option(
-        "--paper", "What the card is printed on.", type=click.Choice(["a4", "letter"]), default="a4"
-    )
+    paper: Paper = paper_option("What the card is printed on.")
     record: Path | None = path_option(
         "--record",
         "FOLDER",

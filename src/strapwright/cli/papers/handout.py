@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strapwright.cli.terminal.options import common_options, job_argument, option, path_option, takes
+from strapwright.cli.terminal.options import (
+    common_options,
+    font_option,
+    job_argument,
+    option,
+    paper_option,
+    path_option,
+    takes,
+)
 from strapwright.cli.terminal.report import emit, print_findings, say, showing
 
 if TYPE_CHECKING:
@@ -31,13 +39,9 @@ class Options:
     sizes: str = option(
         "--sizes", "A run of sizes, such as 30-46/2; default the job's own.", default="", metavar="RUN"
     )
-    paper: Literal["a4", "letter"] = option(
-        "--paper", "What it is printed on.", type=click.Choice(["a4", "letter"]), default="a4"
-    )
+    paper: Literal["a4", "letter"] = paper_option("What it is printed on.")
     text: Path | None = path_option("--text", "FILE.toml", "A translation of its words.")
-    font: Path | None = path_option(
-        "--font", "FILE.ttf", "A TrueType font of yours, for letters the usual one lacks."
-    )
+    font: Path | None = font_option("A TrueType font of yours, for letters the usual one lacks.")
     common: Common = common_options("catalogue as_json units force")
 
 

@@ -8,6 +8,7 @@ import click
 
 from strapwright.cli.terminal.options import (
     common_options,
+    font_option,
     job_argument,
     layout_options,
     option,
@@ -53,9 +54,7 @@ class Options:
         metavar="ASKED:MEASURED",
         default="",
     )
-    font: Path | None = path_option(
-        "--font", "FILE.ttf", "A TrueType font of yours, for names with letters the usual one lacks."
-    )
+    font: Path | None = font_option("A TrueType font of yours, for names with letters the usual one lacks.")
     given: LayoutGiven = layout_options
     common: Common = common_options("catalogue partial as_json units force")
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from strapwright.core.units import Units
     from strapwright.job.draft import Draft
@@ -178,6 +178,49 @@ def path_option(name: str, metavar: str, text: str, **more: Any) -> Any:
 def length_option(name: str, text: str, **more: Any) -> Any:
     """Take a length with its unit."""
     return option(name, text, callback=to_mm, metavar="LENGTH", **more)
+
+
+def divided(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...], example: str
+) -> Iterator[str]:
+    """Yield each of several figures given one by one or with commas or semicolons between.
+
+    A comma between two digits is a decimal comma, unless the number before it has a decimal point.
+    """
+    from strapwright.core.errors import UnitError
+    from strapwright.core.units import divided_figures
+
+    for value in values:
+        try:
+            yield from divided_figures(value, example)
+        except UnitError as error:
+            raise click.BadParameter(str(error), ctx, param) from error
+
+
+def lengths_option(name: str, text: str, example: str) -> Any:
+    """An option for several lengths, divided as the example shows, in mm."""
+
+    def read(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[float, ...]:
+        lengths = (to_mm(ctx, param, one) for one in divided(ctx, param, values, example))
+        return tuple(length for length in lengths if length is not None)
+
+    return option(name, text, multiple=True, callback=read, metavar="LENGTH")
+
+
+def date_option() -> Any:
+    """An option for the day something was measured."""
+    day = click.DateTime(["%Y-%m-%d"])
+    return option("--date", "Day it was measured; default today.", type=day, metavar="YYYY-MM-DD")
+
+
+def paper_option(text: str) -> Any:
+    """An option for the paper something is printed on, A4 or letter."""
+    return option("--paper", text, type=click.Choice(["a4", "letter"]), default="a4")
+
+
+def font_option(text: str) -> Any:
+    """An option for a font of the user's own."""
+    return path_option("--font", "FILE.ttf", text)
 
 
 def flag(name: str, text: str) -> Any:
