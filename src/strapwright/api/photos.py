@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import multiprocessing
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import PhotoError
+from strapwright.files.bounded import in_bounds
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -138,29 +138,13 @@ def measure_photo(asked: PhotoAsked, *, within: float = MOST_SECONDS) -> PhotoHi
         PhotoError: it cannot be measured from; what is wrong, and what to do.
     """
     check_photo_extra()
-    context = multiprocessing.get_context("spawn")
-    mine, theirs = context.Pipe(duplex=False)
-    process = context.Process(target=_in_process, args=(asked, theirs), daemon=True)
-    process.start()
-    theirs.close()
     try:
-        if not mine.poll(within):
-            raise PhotoError(
-                f"{asked.photo}: took longer than {within:.0f} s, and was given up; make it smaller"
-            )
-        try:
-            found = mine.recv()
-        except EOFError:
-            bound = f"{MOST_MEMORY / 2**30:.0f} GB of memory"
-            raise PhotoError(f"{asked.photo}: could not be read within {bound}; make it smaller") from None
-    finally:
-        process.kill()
-        process.join()
-        mine.close()
-    if isinstance(found, Exception):
-        raise found
-    assert isinstance(found, PhotoHide)
-    return found
+        return in_bounds(_measured, asked, seconds=within, memory=MOST_MEMORY)
+    except TimeoutError:
+        said = f"took longer than {within:.0f} s, and was given up"
+    except MemoryError:
+        said = f"could not be read within {MOST_MEMORY / 2**30:.0f} GB of memory"
+    raise PhotoError(f"{asked.photo}: {said}; make it smaller")
 
 
 def surest_of(found: Sequence[PhotoHide]) -> PhotoHide:
@@ -179,23 +163,6 @@ def surest_of(found: Sequence[PhotoHide]) -> PhotoHide:
                     "another; was it moved, or is it another hide? Look at the check picture of each"
                 )
     return best
-
-
-def _in_process(asked: PhotoAsked, pipe: Any) -> None:
-    from strapwright.core.errors import StrapwrightError
-
-    try:
-        import resource
-    except ImportError:  # only where there is such a bound
-        pass
-    else:
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
-    try:
-        pipe.send(_measured(asked))
-    except StrapwrightError as error:
-        pipe.send(error)
-    except MemoryError:
-        pipe.close()
 
 
 def _measured(asked: PhotoAsked) -> PhotoHide:

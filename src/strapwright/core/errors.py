@@ -56,6 +56,9 @@ class FileProblems(StrapwrightError, ValueError):
         self.problems = tuple(map(printable, problems))
         super().__init__("\n".join(self.problems))
 
+    def __reduce__(self) -> tuple[type[FileProblems], tuple[tuple[str, ...]]]:
+        return FileProblems, (self.problems,)
+
 
 class GeometryError(StrapwrightError, ValueError):
     """A shape that cannot be had: an offset that would split, a contour that crosses itself."""

@@ -5,17 +5,15 @@ What is kept is the picture anew, without what a camera writes into its file abo
 
 from __future__ import annotations
 
-import contextlib
 import io
 import json
 import os
-import subprocess
-import sys
 from collections import OrderedDict
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import write_whole
+from strapwright.files.bounded import in_bounds
 from strapwright.files.read import read_text
 from strapwright.page.sheet.shop import digest_of
 
@@ -36,6 +34,7 @@ _WORK_SECONDS: Final = 20
 
 _MEMORY: Final = 2 * 10**9
 _KEPT_MB: Final = 8.0
+_UNREADABLE: Final = "the picture cannot be opened; expected a PNG or JPEG file"
 _HELD: Final = 6
 
 
@@ -48,18 +47,12 @@ def opened(data: bytes) -> bytes:
     Raises:
         FileProblems: it is neither, is too large, or takes too long.
     """
-    command = [sys.executable, "-m", "strapwright.page.leather.picture"]
     try:
-        done = subprocess.run(  # noqa: S603 -- this very module
-            command, input=data, capture_output=True, timeout=_SECONDS, check=False
-        )
-    except subprocess.TimeoutExpired:
+        return in_bounds(_shrunk, data, seconds=_SECONDS, work=_WORK_SECONDS, memory=_MEMORY)
+    except TimeoutError:
         raise FileProblems(("the picture takes too long to open; save it smaller",)) from None
-    if done.returncode or not done.stdout:
-        said = done.stderr.decode("utf-8", "replace").strip().splitlines()
-        known = said[-1] if said and said[-1].startswith("the picture") else ""
-        raise FileProblems((known or "the picture cannot be opened; expected a PNG or JPEG file",))
-    return done.stdout
+    except MemoryError:
+        raise FileProblems((_UNREADABLE,)) from None
 
 
 class Pictures:
@@ -141,29 +134,26 @@ def beside(hide: Path) -> tuple[Path, Path]:
     return hide.with_name(f"{hide.stem}.picture.jpg"), hide.with_name(f"{hide.stem}.picture.json")
 
 
-def _shrink() -> None:
-    """Read a picture from the standard input and write it anew to the standard output."""
+def _shrunk(data: bytes) -> bytes:
+    """Return a picture anew, turned upright and not too large."""
     from PIL import Image, ImageOps
 
-    with contextlib.suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
-        resource.setrlimit(resource.RLIMIT_CPU, (_WORK_SECONDS, _WORK_SECONDS))
     Image.MAX_IMAGE_PIXELS = None  # said below in words
-    found: Image.Image = Image.open(io.BytesIO(sys.stdin.buffer.read()), formats=("PNG", "JPEG"))
-    width, height = found.size
-    if width * height > MOST_PIXELS:
-        sys.exit(
-            f"the picture has {width} by {height} pixels, expected {MOST_PIXELS / 1e6:g} million at most"
-        )
-    found.draft("RGB", (_LONGEST_SIDE, _LONGEST_SIDE))
-    upright = ImageOps.exif_transpose(found).convert("RGBA")
+    try:
+        found: Image.Image = Image.open(io.BytesIO(data), formats=("PNG", "JPEG"))
+        width, height = found.size
+        if width * height > MOST_PIXELS:
+            most = f"{MOST_PIXELS / 1e6:g} million at most"
+            raise FileProblems((f"the picture has {width} by {height} pixels, expected {most}",))  # noqa: TRY301
+        found.draft("RGB", (_LONGEST_SIDE, _LONGEST_SIDE))
+        upright = ImageOps.exif_transpose(found).convert("RGBA")
+    except FileProblems:
+        raise
+    except Exception as error:  # whatever a broken file makes it raise
+        raise FileProblems((_UNREADABLE,)) from error
     upright.thumbnail((_LONGEST_SIDE, _LONGEST_SIDE))
     plain = Image.new("RGB", upright.size, "white")
     plain.paste(upright, mask=upright.getchannel("A"))
-    plain.save(sys.stdout.buffer, "JPEG", quality=85)
-
-
-if __name__ == "__main__":
-    _shrink()
+    small = io.BytesIO()
+    plain.save(small, "JPEG", quality=85)
+    return small.getvalue()
