@@ -20,6 +20,7 @@ from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks,
 from strapwright.page.sheet.cut_form import fume_view
 from strapwright.page.sheet.papers import KINDS, card_of, open_job, paper_of, pattern_seen, straps_seen
 from strapwright.write.card.html import card_sheets, card_style
+from strapwright.write.pattern.paper_sizes import PAPERS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -173,7 +174,7 @@ class ByHandRoutes(Routes):
 
 
 def by_hand_values(shop: Shop, path: Path) -> dict[str, Any]:
-    """Return what a job's sheet shows of its papers: their usual units, and how many steps are ticked.
+    """Return what a job's sheet shows of its papers: their sizes and usual units, and how many steps are ticked.
 
     Args:
         shop: the shop.
@@ -184,7 +185,8 @@ def by_hand_values(shop: Shop, path: Path) -> dict[str, Any]:
         ticked = f"{count} step{'s' if count != 1 else ''} ticked on the card" if count else ""
     except FileProblems:
         ticked = "the card's ticks cannot be read"
-    return {"units": shop.units, "ticked": ticked}
+    papers = {name: paper.words for name, paper in PAPERS.items()}
+    return {"units": shop.units, "ticked": ticked, "papers": papers}
 
 
 def _boxes(

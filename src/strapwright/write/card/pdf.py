@@ -70,36 +70,51 @@ def card_pdf(card: Card, font: Path | None = None, paper: Paper = "a4") -> bytes
         font: a TrueType font of the user's own for all its text; None takes the usual one.
         paper: ``"a4"`` or ``"letter"``.
     """
-    width, height = {"a4": pagesizes.A4, "letter": pagesizes.LETTER}[paper]
-    left, right, top, bottom = MARGINS
-    room, low = width - left - right, bottom - 3.5 * mm
-    plain, bold = font_of(font), font_of(font) if font else usual_font(bold=True)
-    setter = Setter(plain, bold, room, height - top - bottom)
     stream = io.BytesIO()
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(width, height),
-        title=one_line(f"{card.title}: bench card"),
-        creator="strapwright",
-        keywords=MARK,
-        invariant=1,  # the same card gives the same bytes
-        pageCompression=0,
-        initialFontName=plain.name,
-    )
+    document, setter = blank_document(stream, f"{card.title}: bench card", font, paper)
+    left, _, _, bottom = MARGINS
+    low, end = bottom - 3.5 * mm, left + setter.wide
 
     def end_page(canvas: Any, _: Any) -> None:
         canvas.setLineWidth(_RULE)
-        canvas.line(left, low, width - right, low)
+        canvas.line(left, low, end, low)
         foot = setter.paragraph(f"{card.foot} · {document.sheet}", FOOT)
-        _, high = foot.wrapOn(canvas, room - 25 * mm, low)
+        _, high = foot.wrapOn(canvas, setter.wide - 25 * mm, low)
         foot.drawOn(canvas, left, low - 0.5 * mm - high)
-        canvas.number_at = width - right, low - 0.5 * mm - FOOT * 1.1
+        canvas.number_at = end, low - 0.5 * mm - FOOT * 1.1
 
     document.handle_sheet = lambda name: setattr(document, "sheet", name)
-    frame = Frame(left, bottom, room, setter.high, 0, 0, 0, 0)
+    frame = Frame(left, bottom, setter.wide, setter.high, 0, 0, 0, 0)
     document.addPageTemplates(PageTemplate("page", [frame], onPageEnd=end_page))
     document.build(list(setter.card(card)), canvasmaker=NumberedPages)
     return stream.getvalue()
+
+
+def blank_document(
+    stream: io.BytesIO, title: str, font: Path | None, paper: Paper
+) -> tuple[BaseDocTemplate, Setter]:
+    """Return a document without pages yet, which gives the same bytes each time, and what sets its blocks.
+
+    Args:
+        stream: where its bytes go.
+        title: of the document.
+        font: a TrueType font of the user's own for all its text; None takes the usual one.
+        paper: ``"a4"`` or ``"letter"``.
+    """
+    width, height = {"a4": pagesizes.A4, "letter": pagesizes.LETTER}[paper]
+    left, right, top, bottom = MARGINS
+    plain, bold = font_of(font), font_of(font) if font else usual_font(bold=True)
+    document = BaseDocTemplate(
+        stream,
+        pagesize=(width, height),
+        title=one_line(title),
+        creator="strapwright",
+        keywords=MARK,
+        invariant=1,
+        pageCompression=0,
+        initialFontName=plain.name,
+    )
+    return document, Setter(plain, bold, width - left - right, height - top - bottom)
 
 
 class NumberedPages(PdfCanvas):  # type: ignore[misc]  # reportlab carries no types

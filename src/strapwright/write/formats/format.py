@@ -22,29 +22,23 @@ if TYPE_CHECKING:
 class Format(Protocol):
     """What a format must do: write a sheet, and read it back by other means than it was written."""
 
-    @property
-    def name(self) -> str:
-        """What it is called in profiles and on the command line."""
+    name: str
+    """What it is called in profiles and on the command line."""
 
-    @property
-    def suffix(self) -> str:
-        """The ending of its files, with the dot."""
+    suffix: str
+    """The ending of its files, with the dot."""
 
-    @property
-    def ending(self) -> str:
-        """What its files' names end in before the suffix, where another format has the same suffix."""
+    ending: str
+    """What its files' names end in before the suffix, where another format has the same suffix."""
 
-    @property
-    def tolerance(self) -> float:
-        """How far the vertices of a text may lie from its plan when it is read back, mm."""
+    tolerance: float
+    """How far the vertices of a text may lie from its plan when it is read back, mm."""
 
-    @property
-    def chord(self) -> float:
-        """How much further its lines may, where what reads it draws arcs in chords, mm."""
+    chord: float
+    """How much further its lines may, where what reads it draws arcs in chords, mm."""
 
-    @property
-    def drives(self) -> bool:
-        """Whether its texts drive a machine, run by run in order, and so allow for its blade."""
+    drives: bool
+    """Whether its texts drive a machine, run by run in order, and so allow for its blade."""
 
     def lacking(self, machine: Machine) -> tuple[str, ...]:
         """Return the keys this format needs that a machine's profile does not have."""

@@ -5,10 +5,8 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING, Any, Final
 
-from reportlab.lib import pagesizes
 from reportlab.lib.units import mm
 from reportlab.platypus import (
-    BaseDocTemplate,
     CondPageBreak,
     Flowable,
     Frame,
@@ -21,12 +19,19 @@ from reportlab.platypus import (
     Spacer,
 )
 
-from strapwright.core.text import one_line
 from strapwright.drawing.belt.thumbnail import thumbnail
 from strapwright.drawing.pdf import draw
-from strapwright.drawing.text import LACKING, font_of, usual_font
-from strapwright.files.atomic_write import MARK
-from strapwright.write.card.pdf import FOOT, MARGINS, TEXT, TITLE, NumberedPages, Picture, Setter
+from strapwright.drawing.text import LACKING
+from strapwright.write.card.pdf import (
+    FOOT,
+    MARGINS,
+    TEXT,
+    TITLE,
+    NumberedPages,
+    Picture,
+    Setter,
+    blank_document,
+)
 from strapwright.write.handout.content import Heading, Pictured, Step, get, scrap, sizing, steps, watch
 
 if TYPE_CHECKING:
@@ -60,44 +65,33 @@ def handout_pdf(
         picture: of the belt in the round, as PNG; None draws its strap.
         font: a TrueType font of the user's own for all text; None takes the usual one.
     """
-    width, height = {"a4": pagesizes.A4, "letter": pagesizes.LETTER}[paper]
-    left, right, top, bottom = MARGINS
-    room, sheets = width - left - right, list(pattern)
-    plain, bold = font_of(font), font_of(font) if font else usual_font(bold=True)
-    setter = Setter(plain, bold, room, height - top - bottom)
-    stream, title = io.BytesIO(), design.words.say("document.title", name=design.drafted.name)
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(width, height),
-        title=one_line(title),
-        creator="strapwright",
-        keywords=MARK,
-        invariant=1,  # the same design gives the same bytes
-        pageCompression=0,
-        initialFontName=plain.name,
-    )
+    stream, sheets = io.BytesIO(), list(pattern)
+    title = design.words.say("document.title", name=design.drafted.name)
+    document, setter = blank_document(stream, title, font, paper)
+    left, _, _, bottom = MARGINS
+    low = bottom - 6 * mm
 
     def end_page(canvas: Any, _: Any) -> None:
-        low = bottom - 6 * mm
         foot = setter.paragraph(title, FOOT)
-        _, high = foot.wrapOn(canvas, room - 30 * mm, low)
+        _, high = foot.wrapOn(canvas, setter.wide - 30 * mm, low)
         foot.drawOn(canvas, left, low - high)
-        canvas.number_at = width - right, low - FOOT * 1.1
+        canvas.number_at = left + setter.wide, low - FOOT * 1.1
 
     def sheet_page(sheet: PaperPage) -> PageTemplate:
         def paint(canvas: Any, _: Any) -> None:
             canvas.number_at = None
             canvas.saveState()
             canvas.scale(*(mm * scale for scale in sheet.stretch))
-            draw(canvas, sheet.canvas, sheet.left, sheet.paper[1] - sheet.top, sheet.size, plain, bold)
+            top = sheet.paper[1] - sheet.top
+            draw(canvas, sheet.canvas, sheet.left, top, sheet.size, setter.font, setter.bold)
             canvas.restoreState()
 
         size = (sheet.paper[0] * mm, sheet.paper[1] * mm)
         frame = Frame(0, 0, *size, 0, 0, 0, 0)
         return PageTemplate(f"sheet {id(sheet)}", [frame], onPage=paint, pagesize=size)
 
-    frame = Frame(left, bottom, room, setter.high, 0, 0, 0, 0)
-    document.addPageTemplates(PageTemplate("page", [frame], onPageEnd=end_page, pagesize=(width, height)))
+    frame = Frame(left, bottom, setter.wide, setter.high, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate("page", [frame], onPageEnd=end_page, pagesize=document.pagesize))
     document.addPageTemplates([sheet_page(sheet) for sheet in sheets])
 
     class Pages(NumberedPages):
