@@ -97,15 +97,8 @@ def draw_blank(board: Board, item: StrapDraft, top: float, units: Units) -> tupl
     dimensions(board, wanted)
 
     width = figure(high - low, units, exact=True)
-    across(
-        board,
-        LEFT - 26,
-        upper,
-        lower,
-        LEFT,
-        (f"{'strap' if strap.ends else 'across'} {width}", width),
-        "width",
-    )
+    words = (f"{'strap' if strap.ends else 'across'} {width}", width)
+    across(board, LEFT - 26, upper, lower, LEFT, words, "width")
     # The blank's own length comes below everything else, but its extension lines pass by all of it.
     with board.reserved([(LEFT, lower, LEFT, lower + 300), (right, nose, right, lower + 300)]):
         _leaders(board, item, view, units)
@@ -167,15 +160,8 @@ def _fit_dimensions(
     upper, highest = above  # the strap's edge, and the dimension line furthest from it
     use = figure(fit.hole_in_use, units)
     top_row = view.y(row.ys[-1] + row.diameter / 2)
-    yield Along(
-        fold,
-        view.x(fit.hole_in_use),
-        highest,
-        upper,
-        top_row,
-        (f"fold to hole in use {use}", use),
-        figure="hole in use",
-    )
+    texts = (f"fold to hole in use {use}", use)
+    yield Along(fold, view.x(fit.hole_in_use), highest, upper, top_row, texts, figure="hole in use")
     shape, reach = fit.spec.tip.name, item.strap.ends[1].reach
     if shape not in ("round", "square"):  # whose radius says it all
         words, length = TIP_WORDS[shape], figure(reach, units)

@@ -178,12 +178,8 @@ def _draw_fan(board: Board, places: Sequence[_Labelled], fan: _Fan, edge: float,
         board.line(place.x, place.y, place.x, near)
         board.line(place.x, near, x, far)
         if fan.turned:
-            board.text(
-                place.text,
-                x + 0.27 * FIGURE_SIZE,
-                far - 3 if up else far + 3 + text_width(place.text, FIGURE_SIZE),
-                turned=True,
-            )
+            y = far - 3 if up else far + 3 + text_width(place.text, FIGURE_SIZE)
+            board.text(place.text, x + 0.27 * FIGURE_SIZE, y, turned=True)
         else:
             board.text(place.text, x, far - 5 if up else far + 13, anchor="middle")
     return far + way * (4 + fan.room)

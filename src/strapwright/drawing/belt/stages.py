@@ -98,13 +98,9 @@ def keeper_picture(keeper: KeeperStrip) -> Canvas:
     for feature in keeper.features():
         draw_feature(board, feature, view)
     moved = Group(tuple(board.items), x=_AROUND - LEFT)
-    return Canvas(
-        WIDTH - LEFT - RIGHT + 2 * _AROUND,
-        2 * _AROUND + scale * (high - low),
-        "keeper",
-        (moved,),
-        paper="none",
-    )
+    wide = WIDTH - LEFT - RIGHT + 2 * _AROUND
+    tall = 2 * _AROUND + scale * (high - low)
+    return Canvas(wide, tall, "keeper", (moved,), paper="none")
 
 
 def straight_edge() -> Canvas:

@@ -246,15 +246,12 @@ def _list(
     if top - reached > CLEARANCE:
         rips.append(Rip("rest", top - reached, reached - edge, _ids(_within(small, before, math.inf))))
     begins = "from the trued edge" if true else "once its edge is cut straight"
-    return RipList(
-        begins,
-        tuple(
-            replace(rip, width=round(rip.width, 6), start=round(rip.start, 6) + 0.0, trim=round(rip.trim, 6))
-            for rip in rips
-        ),
-        tuple(placed.part.id for placed in across),
-        round(drawn, 6),
+    rounded = tuple(
+        replace(rip, width=round(rip.width, 6), start=round(rip.start, 6) + 0.0, trim=round(rip.trim, 6))
+        for rip in rips
     )
+    ids = tuple(placed.part.id for placed in across)
+    return RipList(begins, rounded, ids, round(drawn, 6))
 
 
 def _moved(parts: Sequence[PlacedPart], direction: float, by: float) -> tuple[PlacedPart, ...]:

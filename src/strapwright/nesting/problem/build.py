@@ -136,16 +136,8 @@ def _piece(part: Part, kinds: set[str], shape: int, unfit: frozenset[str]) -> Pi
             whole.add(str(kind))
             continue
         areas += [Area(points, frozenset({str(kind)})) for run in runs for points in _cut(outline, run)]
-    return Piece(
-        part.id,
-        outline,
-        part.turns,
-        frozenset(whole),
-        tuple(areas),
-        part.outline.area,
-        shape,
-        part.lies_along,
-    )
+    area = part.outline.area
+    return Piece(part.id, outline, part.turns, frozenset(whole), tuple(areas), area, shape, part.lies_along)
 
 
 def _outline(part: Part, chord: float) -> Points:

@@ -244,17 +244,9 @@ def nest(
             )
         placements = tuple(replace(one, ground=order[one.ground]) for one in found.placements)
         placed, unplaced = _laid_out(parts, lying, problem, placements)
-        layout = Layout(
-            tuple(hides),
-            placed,
-            unplaced,
-            clearance,
-            (),
-            seed,
-            found.steps,
-            found.bound if worths is None else None,
-            worth=None if worths is None else _worth(parts, worths, placed, found),
-        )
+        bound = found.bound if worths is None else None
+        worth = None if worths is None else _worth(parts, worths, placed, found)
+        layout = Layout(tuple(hides), placed, unplaced, clearance, (), seed, found.steps, bound, worth=worth)
         if double and not ended():
             layout = lay_from_backbone(layout, lying, on_half)
         layout = as_they_lie(layout, as_lying)

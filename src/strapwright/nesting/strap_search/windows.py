@@ -71,21 +71,9 @@ def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) 
                 n += 1
         at = rows - 1 if up else 0
         while at != row[k]:
+            own, right = form[k], side[k] == 1
             found = place(
-                form[k],
-                side[k] == 1,
-                at,
-                low,
-                high,
-                make,
-                length,
-                apart,
-                middle,
-                others,
-                their_rows,
-                their_xs,
-                first,
-                n,
+                own, right, at, low, high, make, length, apart, middle, others, their_rows, their_xs, first, n
             )
             if not np.isnan(found):
                 row[k], x[k] = at, found
@@ -207,20 +195,10 @@ class Windows:
         turn[:own] = shelves.turns[window.strap, 0] != window.form
         side[:own] = window.side
         best, turns = np.zeros((3, n), np.int64), shelves.turns[straps]
+        hot, cold, spare = _HOT * mean, _COLD * mean, _SPARE * mean
+        value = shelves.value[straps]
         anneal(
-            np.arange(n),
-            turn,
-            side,
-            best,
-            -np.inf,
-            _TRIES,
-            _HOT * mean,
-            _COLD * mean,
-            _SPARE * mean,
-            self._state,
-            shelves.value[straps],
-            turns,
-            free,
+            np.arange(n), turn, side, best, -np.inf, _TRIES, hot, cold, spare, self._state, value, turns, free
         )
         return stacked(turns, free, *best)
 

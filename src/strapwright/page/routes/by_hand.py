@@ -174,7 +174,7 @@ class ByHandRoutes(Routes):
 
 
 def by_hand_values(shop: Shop, path: Path) -> dict[str, Any]:
-    """Return what a job's sheet shows of its papers: their sizes and usual units, and how many steps are ticked.
+    """Return what a job's sheet shows of its papers: sizes, usual units, and how many steps are ticked.
 
     Args:
         shop: the shop.

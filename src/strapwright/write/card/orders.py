@@ -43,15 +43,12 @@ def order_sheet(
         units: of the lengths shown.
         machine: what marks, cuts and makes the holes; None for work by hand.
     """
+    words = f"{item.id}: its blank with dimensions, not to be measured"
     blocks: list[Block] = [
         *_findings(item, units),
         Facts(tuple(_facts(item, units))),
         Blanks(BELT_BLANKS),
-        Drawing(
-            "Drawing",
-            piece_drawing(item, units=units),
-            f"{item.id}: its blank with dimensions, not to be measured",
-        ),
+        Drawing("Drawing", piece_drawing(item, units=units), words),
         _cutting_table(order, units),
     ]
     strap = order.pieces[0]

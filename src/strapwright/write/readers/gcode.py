@@ -313,11 +313,9 @@ class _Reader:
         x, y = axes.x_zero + axes.x_sign * x, axes.y_zero + axes.y_sign * y
         vertices = np.column_stack([x, y, turn * bulge])
         counts = [len(run.vertices) for run in self._runs]
+        closed = [False] * len(counts)
         contours = contours_of(
-            vertices,
-            counts,
-            [False] * len(counts),
-            lambda number: f"the run before {self._runs[number].ends}",
+            vertices, counts, closed, lambda number: f"the run before {self._runs[number].ends}"
         )
         return [
             ReadPath(run.layer, contour, run.depth, run.after_stop)
