@@ -2,7 +2,7 @@
 
 An unfinished layout is worth what it holds and what the rows above its front can still take, by
 :mod:`strapwright.nesting.strap_search.guide`. Of all that have come about as far, the best few are kept, of
-those that hold the same straps only one.
+those that hold the same straps, or straps of the same makes and about the same lengths, only one.
 """
 
 from __future__ import annotations
@@ -119,7 +119,7 @@ def expand(
         like: whether each is like the one before it.
         value: of each strap.
         gain: the same as the guide counts them.
-        key: random numbers of the straps, alike for straps that are alike.
+        key: random numbers of the straps, the same for those that count as the same.
         table: the straps and the ground in numbers.
         guide: filled.
         best: filled with the place in ``nodes`` of the best layout, (1,), if it is better yet.
@@ -288,7 +288,9 @@ def expand(
     return best_value
 
 
-def beam(shelves: Instance, guide: Guide, numbers: np.random.Generator, width: int) -> Iterator[Rows | None]:
+def beam(
+    shelves: Instance, guide: Guide, numbers: np.random.Generator, width: int, about: float = 0.0
+) -> Iterator[Rows | None]:
     """Yield None while a beam goes on, and at its end the best layout it found.
 
     Args:
@@ -296,6 +298,8 @@ def beam(shelves: Instance, guide: Guide, numbers: np.random.Generator, width: i
         guide: of both; its tables are filled.
         numbers: of the random choices.
         width: layouts kept of each level.
+        about: straps whose lengths agree within so much count as the same where layouts are compared, mm:
+            layouts that differ in little else would crowd out all others. 0 for none but like straps.
     """
     table, turns = shelves.numbers, shelves.turns
     length, make = table.length[turns], table.make[turns]
@@ -305,7 +309,11 @@ def beam(shelves: Instance, guide: Guide, numbers: np.random.Generator, width: i
     like[1:] = (forms[1:] == forms[:-1]).all(axis=1) & (value[1:] == value[:-1])
     each = np.cumsum(~like) - 1
     gain = value * numbers.uniform(1 - _SPREAD / 2, 1 + _SPREAD / 2, len(forms))[each]
-    key = numbers.integers(1, 2**62, len(forms))[each]
+    same = each
+    if about:
+        rough = np.column_stack([make[order, 0], length[order, 0] // about])
+        same = np.unique(rough, axis=0, return_inverse=True)[1].reshape(-1)
+    key = numbers.integers(1, 2**62, len(forms))[same]
     # As dense as a strap is: cells are cut off a strap's top where it is not a multiple of them high.
     dense = np.zeros(len(guide.tall))
     np.maximum.at(dense, kind, gain * guide.tall[kind] * guide.rows / table.tall[make[order, 0]])

@@ -46,6 +46,13 @@ _BEAMED = 0.5
 _WIDTH, _ALIKE, _WIDEST = 20, 6, 320
 """Layouts that beams keep of each level: so many, after so many beams twice as many, at most so many."""
 
+_ABOUT = (30.0, 100.0)
+"""Layouts of a beam that differ only in straps of about the same length count as the same: within so much,
+another for each beam, mm."""
+
+_EXACT = 3
+"""One beam in so many tells all straps apart."""
+
 _WARM = 0.02
 """How much a change in one window may lose at first, on average, per mean value."""
 
@@ -198,7 +205,8 @@ def _beams(shelves: Instance, guide: Guide, numbers: np.random.Generator) -> Ite
     """Yield from one beam after another, each as wide as the one before it or wider."""
     guide = guide._replace(one=guide.one.copy(), two=guide.two.copy())
     for number in count():
-        yield from beam(shelves, guide, numbers, min(_WIDEST, _WIDTH * 2 ** (number // _ALIKE)))
+        about = float(np.exp(numbers.uniform(*np.log(_ABOUT)))) if number % _EXACT else 0.0
+        yield from beam(shelves, guide, numbers, min(_WIDEST, _WIDTH * 2 ** (number // _ALIKE)), about)
 
 
 def _lowered(
