@@ -4,23 +4,16 @@ Run: PYTHONPATH=. python benchmarks/short_search.py [--steps 100 400] [--seeds 2
 
 Belts in five widths and of any length are laid on a side that holds less than is asked for; what counts is
 the area of the straps laid. The search goes by steps, so that other work on the machine changes nothing: a
-hundred take 1.3 to 1.8 seconds of processor time, less than two cores have in a second. Measured 2026-11-29,
-m², least and mean of three seeds. "Before" had few levels to a beam, looked for each strap's place by itself,
-and bettered windows by annealing alone: its hundred steps took 2.1 to 2.7 seconds.
+hundred take 1.1 to 1.7 seconds of processor time, less than two cores have in a second. Measured 2026-11-30,
+short of the best area seen, mean of twenty seeds (100 to 119). "Before", a beam's layouts that differed only
+in which of two like straps they held crowded out the others.
 
-| case | before, 100 | 100 steps | best seen | short of it, mean |
+| case | before, 100 steps | 100 steps | a second of two cores, before | and now |
 | --- | --- | --- | --- | --- |
-| forty on a side | 1.0381, 1.0409 | 1.0402, 1.0405 | 1.0494 | 0.85 % |
-| sixty on a side | 1.3461, 1.3492 | 1.3491, 1.3551 | 1.3590 | 0.29 % |
-| sixty long ones, first of two sides | 0.7840, 0.7846 | 0.7845, 0.7892 | 0.7916 | 0.30 % |
-| sixty, first of two sides | 1.0610, 1.0621 | 1.0595, 1.0605 | 1.0645 | 0.37 % |
-
-A fifth of the time, it was 1.6 to 2.4 seconds, was saved by passing over rows in blocks and by looking at a
-window's own rows alone; the areas of five seeds or six stayed the same but for chance (0.00, 0.01, −0.15 and
-−0.02 % more, case by case).
-
-By the clock, on a quiet machine with two cores, before that: a second's straps are 0.37 % short of those of a
-minute, mean of five seeds on the four cases (0.38, 0.48, 0.18, 0.43), at most 0.89 %.
+| forty on a side | 0.81 % | 0.74 % | 0.75 % | 0.70 % |
+| sixty on a side | 0.33 % | 0.28 % | 0.34 % | 0.25 % |
+| sixty long ones, first of two sides | 0.45 % | 0.43 % | 0.38 % | 0.20 % |
+| sixty, first of two sides | 0.48 % | 0.44 % | 0.43 % | 0.44 % |
 
 All keepers of the straps laid lie in what the straps leave, in a second as in sixty.
 """
