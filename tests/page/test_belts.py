@@ -267,9 +267,54 @@ def test_belts_of_a_table_without_short_names_get_some(client: TestClient, folde
     text = "Customer,Waist,Buckle\nInés Å,92 cm,single-40\nInés Å,94 cm,single-40\n,960,single-40\n"
     asked = {"text": text, "keys": ["name", "size.girth", "buckle"]}
     told = client.post("/job/first/orders/add", json=asked)
-    assert told.json() == {"wrong": [], "added": 3}
+    assert told.json() == {"wrong": [], "added": 3, "show": "belt-2"}
     belts = tomllib.loads(path_of(folder).read_text("utf-8"))["belt"]
     assert [one["id"] for one in belts] == ["ines", "tomasz", "ines-a", "ines-a-2", "belt"]
+
+
+@pytest.mark.parametrize(
+    ("units", "head", "cell", "written"),
+    [
+        ("mm", "Waist in", "38", "38 in"),
+        ("mm", "Waist (inches)", "38 1/2", "38 1/2 in"),
+        ("mm", "waist_cm", "96,5", "96,5 cm"),
+        ("mm", "Waist in", "960 mm", "960 mm"),
+        ("mm", "Waist", "960", 960),
+        ("in", "Waist", "38", "38 in"),
+    ],
+)
+def test_a_length_of_a_table_has_the_unit_its_column_names_or_the_page_s(
+    client: TestClient, folder: Path, units: str, head: str, cell: str, written: object
+):
+    client.post("/units", data={"units": units})
+    text = f"Order;{head};Buckle\nx1;{cell};single-40\n"
+    found = client.post("/job/first/orders/read", json={"text": text}).json()
+    assert found["keys"] == ["id", "size.girth", "buckle"]
+    asked = {"text": text, "keys": found["keys"]}
+    assert client.post("/job/first/orders/add", json=asked).json()["wrong"] == []
+    belt = tomllib.loads(path_of(folder).read_text("utf-8"))["belt"][-1]
+    assert belt["size"] == {"girth": written}
+
+
+def test_what_is_new_stands_open(client: TestClient):
+    for what, kind, own in (
+        ("add", "belt", "belt-2"),
+        ("copy", "belt", "belt-3"),
+        ("add", "strap", "strap-0"),
+    ):
+        data = {"do": what, "kind": kind, "index": "0"}
+        to = client.post("/job/first/belts", data=data).headers["hx-redirect"]
+        assert to == f"/job/first?show={own}"
+        page = client.get(to).text
+        assert f'id="{own}" open data-come=""' in page
+    assert 'data-come="my-double-62"' in client.get("/job/first?show=belt-1&buckle=my-double-62").text
+    assert "data-come" not in client.get("/job/first").text
+    data = {"do": "remove", "kind": "belt", "index": "3"}
+    assert client.post("/job/first/belts", data=data).headers["hx-refresh"] == "true"
+
+
+def test_a_buckle_measured_a_moment_ago_is_chosen_for_a_new_job(client: TestClient):
+    assert 'value="single-20" checked' in client.get("/new?buckle=single-20").text
 
 
 def test_a_buckle_measured_in_part_is_not_drawn(client: TestClient):

@@ -37,6 +37,8 @@ ROUTES = [
     ("POST", "/shop/machines"),
     ("GET", "/shop/machine/laser.toml"),
     ("POST", "/shop/machine/laser.toml"),
+    ("GET", "/shop/machine/laser.toml/test-piece"),
+    ("GET", "/shop/machine/laser.toml/test-piece.zip"),
     ("POST", "/shop/machine/laser.toml/kerf"),
     ("POST", "/shop/machine/laser.toml/kerf/remove"),
     ("POST", "/shop/machine/laser.toml/remove"),
@@ -93,6 +95,8 @@ ROUTES = [
     ("GET", "/job/first/paper/card.pdf"),
     ("GET", "/job/first/pattern"),
     ("GET", "/job/first/straps"),
+    ("GET", "/job/first/handout"),
+    ("GET", "/job/first/handout.pdf"),
     ("GET", "/job/first/card"),
     ("GET", "/job/first/card.css"),
     ("GET", "/job/first/card/fumes"),
@@ -100,6 +104,7 @@ ROUTES = [
     ("GET", "/job/first/made"),
     ("POST", "/job/first/made"),
     ("GET", "/job/first/record/2026-01-01-00000000/card.pdf"),
+    ("POST", "/job/first/record/2026-01-01-00000000"),
 ]
 
 

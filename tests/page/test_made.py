@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 from typing import TYPE_CHECKING
 
 import pytest
@@ -108,3 +109,19 @@ def test_a_remnant_in_the_way_is_named_and_nothing_changes(client: TestClient, l
     assert "side-7-r1.toml: is there already" in client.get("/job/first/made").text
     assert client.post("/job/first/made", data={"machine": ""}).status_code == 400
     assert files(laid) == before
+
+
+def test_a_record_is_made_again_with_the_settings_of_its_day(client: TestClient, laid: Path):
+    client.post("/job/first/made", data={"machine": ""})
+    (record,) = (laid / "records/first-belts").iterdir()
+    house = laid / "house.toml"
+    text = house.read_text("utf-8").replace('keeper_ease_width = "1 mm"', 'keeper_ease_width = "4 mm"')
+    house.write_text(text, "utf-8")
+    assert "Make it again" in client.get("/job/first").text
+    answer = client.post(f"/job/first/record/{record.name}")
+    assert answer.headers["hx-redirect"] == "/job/first-belts"
+    again = laid / "jobs/first-belts"
+    assert 'name = "first belts (again)"' in (again / "job.toml").read_text("utf-8")
+    drafted = json.loads((record / "draft.json").read_text("utf-8"))
+    assert json.loads(strapwright("draft", again / "job.toml", "--json"))["belts"] == drafted["belts"]
+    assert client.post("/job/first/record/2020-01-01-00000000").status_code == 400

@@ -84,7 +84,7 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
         bench.close()
 
     async def stream(request: Request) -> Response:
-        last = request.headers.get("last-event-id", "")
+        last = request.headers.get("last-event-id", request.query_params.get("seen", ""))
         seen = int(last) if last.isdecimal() and len(last) < 12 else None
         if bench.events.is_full:
             return respond.words("Too many tabs are open; close some, then load this page again.", 429)
@@ -127,4 +127,5 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
             exception_handlers=respond.HANDLERS,
         ),
         entrances,
+        lambda: bench.events.number,
     )

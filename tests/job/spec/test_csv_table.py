@@ -356,7 +356,8 @@ def test_rows_are_sorted_as_they_stand() -> None:
 def test_every_key_of_a_belt_has_its_column() -> None:
     columns = columns_of(Belt)
     assert columns["id"] == columns["name"] == columns["buckle"] == columns["tip"] == "text"
-    assert columns["quantity"] == columns["holes.spacing"] == columns["size.old.thickness"] == "value"
+    assert columns["quantity"] == columns["size.trousers"] == "value"
+    assert columns["holes.diameter"] == columns["size.old.thickness"] == columns["size.girth"] == "length"
     assert columns["buckle.bar_section"] == "pair"
     assert columns["sizes"] == "text"
     assert "size" not in columns

@@ -110,10 +110,13 @@ def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
     if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
         least = least_to_tip(got.seat, end, got.holes.reach)
         wanted = math.ceil(end + TIP_PAST_KEEPER - _NEAR)
+        reaches = (
+            f"reaches {beyond(loosest, wanted)} mm past" if loosest > 0 else f"ends {-loosest:.0f} mm before"
+        )
         yield Finding(
             "tip-short",
             Severity.CAUTION,
-            f"At the loosest hole the tip reaches {beyond(loosest, wanted)} mm past the bar; it should reach "
+            f"At the loosest hole the tip {reaches} the bar; it should reach "
             f"{wanted} mm, {TIP_PAST_KEEPER:g} mm past the keeper.",
             f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
             item.id,

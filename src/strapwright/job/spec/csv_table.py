@@ -10,21 +10,25 @@ import io
 import re
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Final, Literal, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator
 
 from strapwright.core.text import quoted
 from strapwright.core.units import parse_number
+from strapwright.files.fields import Measure
 from strapwright.files.messages import members, nearest, path_text, unknown_key
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
+    from pydantic.fields import FieldInfo
+
     from strapwright.files.messages import Loc
 
-CellKind = Literal["text", "value", "pair"]
-"""How a cell is read: as it stands, as a number where it is one, or as two measures ``6 mm x 2 mm``."""
+CellKind = Literal["text", "value", "length", "pair"]
+"""How a cell is read: as it stands, as a number where it is one, as a length, which takes the unit that its
+column's name ends in, or as two measures ``6 mm x 2 mm``."""
 
 MOST_ORDERS: Final = 10_000
 """A file of more lines is refused: each is drafted, at about a millisecond a belt."""
@@ -36,6 +40,14 @@ _DIVIDERS: Final = (",", ";", "\t")
 """What may stand between two cells: the one most used on the first line is taken."""
 
 _WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
+_BARE: Final = re.compile(r"\d+([.,]\d+)?|(\d+ +)?\d+ ?/ ?\d+")
+"""A length without a unit."""
+
+_UNIT_NAMED: Final = re.compile(
+    r"(?P<rest>.*\w)[ _,]+[(\[]?(?P<unit>mm|cm|in|inch|inches|oz)[)\]]?", re.IGNORECASE
+)
+"""A column's name that ends in the unit of what stands below it: "Waist in", "Waist (cm)"."""
+
 _JOB_LINE: Final = re.compile(r"#\s*job\b\s*[:=]?\s*(?P<file>.*)", re.IGNORECASE)
 
 COMMON_NAMES: Final = {
@@ -121,13 +133,27 @@ def columns_of(model: type[BaseModel], prefix: str = "") -> dict[str, CellKind]:
         if not tables:
             several = any(get_origin(kind) is tuple for kind in kinds)
             text = str in kinds or (several and by_text)
-            columns[key] = "text" if text else "pair" if several else "value"
+            length = not several and _is_length(info)
+            columns[key] = "text" if text else "pair" if several else "length" if length else "value"
             continue
         if by_text:
             columns[key] = "text"
         for table in tables:
             columns |= columns_of(table, f"{key}.")
     return columns
+
+
+def _is_length(info: FieldInfo) -> bool:
+    """Whether a key takes one length or thickness."""
+    said = (*info.metadata, *_annotations(info.annotation))
+    return any(isinstance(one, Measure) and one.kind != "angle" for one in said)
+
+
+def _annotations(annotation: Any) -> Iterator[Any]:
+    if get_origin(annotation) is Annotated:
+        yield from annotation.__metadata__
+    for branch in get_args(annotation):
+        yield from _annotations(branch)
 
 
 @dataclass(frozen=True)
@@ -170,7 +196,9 @@ def read_head(text: str, columns: Mapping[str, CellKind], shown: int = 3) -> Hea
     return Head(names, keys, tuple(tuple(row) for _, row in below), tuple(line for line, _ in below))
 
 
-def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] | None = None) -> Batch:
+def read_batch(
+    text: str, columns: Mapping[str, CellKind], keys: Sequence[str] | None = None, unit: str = ""
+) -> Batch:
     r"""Read the text of a CSV file, its cells divided by commas, semicolons or tabs.
 
     Args:
@@ -178,6 +206,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] |
             Blank lines and cells are skipped.
         columns: the keys allowed, with how their cells are read.
         keys: the key of each column, empty for one to leave out; None takes the file's own names.
+        unit: of a length without one, in a column whose name says none; empty leaves such a number as it is.
 
     Returns:
         The belts, and what is wrong with the file as a table; the values are not yet checked.
@@ -186,6 +215,8 @@ def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] |
         >>> columns = {"id": "text", "size.girth": "value", "buckle": "text"}
         >>> read_batch("Name;Waist;buckle\nines;96 cm;single-40\n", columns).belts
         ({'id': 'ines', 'buckle': 'single-40', 'size': {'girth': '96 cm'}},)
+        >>> read_batch("id,Waist (in)\nines,38 1/2\n", {"id": "text", "size.girth": "length"}).belts
+        ({'id': 'ines', 'size': {'girth': '38 1/2 in'}},)
     """
     rows, broken = _rows(text)
     job_file = ""
@@ -203,6 +234,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] |
         many = f"found {count:,} orders, expected at most {MOST_ORDERS:,}; split the file"
         return Batch(problems=((header_line, many),), last_line=rows[-1][0], head=head)
     own = [name.strip() for name in header]
+    units = [_unit_of(name) or unit for name in own]
     names = _keys_of(own, columns) if keys is None else [*keys, *[""] * len(own)][: len(own)]
     if undivided := _undivided(own, columns):
         return Batch(
@@ -226,7 +258,7 @@ def read_batch(text: str, columns: Mapping[str, CellKind], keys: Sequence[str] |
                     (line, f"found {quoted(cell.strip())} in column {place + 1}, which has no name")
                 )
             elif cell.strip() and name in columns:
-                values[name] = _value(cell.strip(), columns[name])
+                values[name] = _value(cell.strip(), columns[name], units[place])
         if not values:
             continue
         table, clashes = _nested(values)
@@ -345,6 +377,10 @@ def _keys_of(own: Sequence[str], columns: Mapping[str, CellKind]) -> list[str]:
     keys = []
     for name, word in zip(own, plain, strict=True):
         key = word if word in columns else COMMON_NAMES.get(word, "")
+        if key not in columns and (named := _UNIT_NAMED.fullmatch(word)):
+            plainer = named["rest"]
+            key = plainer if plainer in columns else COMMON_NAMES.get(plainer, "")
+            key = key if columns.get(key) == "length" else ""
         keys.append(key if key in columns else name)
     if "id" not in keys and plain.count("name") == 1:
         keys[plain.index("name")] = "id"
@@ -385,9 +421,22 @@ def _absent(names: Sequence[str]) -> list[str]:
     return [needed for needed in NEEDED if not there(needed)]
 
 
-def _value(cell: str, kind: CellKind) -> object:
+def _unit_of(name: str) -> str:
+    """Return the unit that a column's name ends in; empty for none.
+
+    Example:
+        >>> _unit_of("Waist, inches"), _unit_of("waist_cm"), _unit_of("Tin")
+        ('in', 'cm', '')
+    """
+    named = _UNIT_NAMED.fullmatch(name)
+    return named["unit"].lower().replace("inches", "in").replace("inch", "in") if named else ""
+
+
+def _value(cell: str, kind: CellKind, unit: str = "") -> object:
     if kind == "text":
         return cell
+    if kind == "length" and unit and _BARE.fullmatch(cell):
+        return f"{cell} {unit}"
     if kind == "pair":
         return [part.strip() for part in re.split("[x×]", cell)]
     if _WHOLE.fullmatch(cell):

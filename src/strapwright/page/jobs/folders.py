@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems, OutputError, os_reason
 from strapwright.core.text import numbered
-from strapwright.files.atomic_write import write_whole
+from strapwright.files.atomic_write import file_safe, write_whole
 from strapwright.files.journal import settle
 from strapwright.files.read import toml_tables
 from strapwright.page.forms.job_file import text_with_edits
@@ -15,12 +15,17 @@ from strapwright.page.sheet.history import STEPS_FILE
 from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, read_written
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
+    from strapwright.page.forms.job_file import Edits
     from strapwright.page.sheet.shop import Shop
 
 PLACES: Final = {"archive": "archive", "remove": "removed"}
 """What is done with a job that is put away, and the folder of the shop it then lies in."""
+
+_LONGEST: Final = 70
+"""So many characters of a job's name are kept where words are put behind it."""
 
 
 def stored(shop: Shop) -> dict[str, list[str]]:
@@ -47,13 +52,33 @@ def copied(shop: Shop, name: str) -> str:
     title = about.get("name") if isinstance(about, dict) else None
     text = written.text
     if isinstance(title, str) and title:
-        text = text_with_edits(text, {("job", "name"): f"{title} (copy)"})
+        text = text_with_edits(text, {("job", "name"): f"{title[:_LONGEST]} (copy)"})
     files: dict[Path, str | bytes] = {}
     for file in sorted(path.parent.iterdir()):
         is_own = file.is_file() and not file.is_symlink() and not file.name.startswith(".")
         if is_own and file.name not in (JOB_FILE, LAYOUT):
             files[path.parent.parent / new / file.name] = file.read_bytes()
     write_whole({path.parent.parent / new / JOB_FILE: text, **files})
+    return new
+
+
+def begun_again(shop: Shop, title: str, files: Mapping[str, bytes]) -> str:
+    """Begin a job from the files of one that was made, and return its name.
+
+    Args:
+        shop: the shop.
+        title: what that was called.
+        files: content by name: the job's, and what it was drafted with.
+
+    Raises:
+        OutputError: the disk does not allow it.
+    """
+    base = file_safe(title, otherwise="job").lower()
+    new = next(one for one in numbered(base) if one not in _taken(shop))
+    again: Edits = {("job", "name"): f"{title[:_LONGEST]} (again)"}
+    text = text_with_edits(files[JOB_FILE].decode("utf-8-sig"), again)
+    folder = shop.folder / "jobs" / new
+    write_whole({**{folder / name: content for name, content in files.items()}, folder / JOB_FILE: text})
     return new
 
 

@@ -163,13 +163,15 @@ class BeltRoutes(Routes):
         return _as_json(view), view.title
 
     async def change_list(self, request: Request) -> Response:
-        """Add, copy or remove a belt or strap, then show the sheet anew."""
+        """Add, copy or remove a belt or strap, then show the sheet anew; what is new stands open."""
         form = await request.form()
         what, kind, index = (str(form.get(key, "")) for key in ("do", "kind", "index"))
-        await run_in_threadpool(self._change_list, request.path_params["name"], what, kind or "belt", index)
-        return respond.again()
+        name = request.path_params["name"]
+        new = await run_in_threadpool(self._change_list, name, what, kind or "belt", index)
+        return respond.gone_to(f"/job/{name}?show={new}") if new else respond.again()
 
-    def _change_list(self, name: str, what: str, kind: str, given: str) -> None:
+    def _change_list(self, name: str, what: str, kind: str, given: str) -> str:
+        """Change the list, and return what is new in it as the sheet calls it; empty of what is removed."""
         path = self._shop.job(name)
         written = read_written(path)
         tables = toml_tables(written.text, path)
@@ -190,6 +192,7 @@ class BeltRoutes(Routes):
             entry["id"] = _free_id(str(entry.get("id") or kind), taken)
             new, words = text_with_entries(written.text, kind, [entry]), f"{entry['id']}: added"
         self._bench.change_text(name, written, new, words)
+        return "" if what == "remove" else f"{kind}-{len(tables.get(kind, ()))}"
 
     async def orders(self, request: Request) -> Response:
         """Show what columns a table of orders has, or add its lines as belts."""
@@ -206,12 +209,13 @@ class BeltRoutes(Routes):
     def _add_orders(self, name: str, text: str, keys: list[str]) -> dict[str, Any]:
         path = self._shop.job(name)
         written = read_written(path)
-        belts, wrong = belts_found(text, keys, toml_tables(written.text, path), path)
+        tables = toml_tables(written.text, path)
+        belts, wrong = belts_found(text, keys, tables, path, surroundings_of(path).units)
         if wrong:
             return {"wrong": wrong}
         new = text_with_entries(written.text, "belt", belts)
         self._bench.change_text(name, written, new, f"{len(belts)} belts from a table")
-        return {"wrong": [], "added": len(belts)}
+        return {"wrong": [], "added": len(belts), "show": f"belt-{len(tables.get('belt', ()))}"}
 
 
 async def _posted(request: Request) -> tuple[dict[str, str], bool]:
@@ -225,6 +229,7 @@ def _as_json(view: StrapView) -> dict[str, Any]:
     """Return a piece as plain values; what stands beside its fields, as it is put there."""
     return {
         "title": view.title,
+        "who": view.who,
         "summary": view.summary,
         "figures": respond.fragment("figures.html", figures=view.figures),
         "drawing": view.drawing,

@@ -1,4 +1,4 @@
-"""A job on paper and at the bench: pattern, drawing, strap cutter's list, and the card with its ticks."""
+"""A job on paper and at the bench: pattern, drawing, strap cutter's list, handout, card with its ticks."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ from strapwright.page.server import respond
 from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
+from strapwright.page.sheet.handout import handout_asked, handout_pdf, handout_seen
+from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.papers import KINDS, card_of, open_job, paper_of, pattern_seen, straps_seen
 from strapwright.write.card.html import card_sheets, card_style
 from strapwright.write.pattern.paper_sizes import PAPERS
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 
     from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.card_ticks import Step
+    from strapwright.page.sheet.handout import HandoutAsked
     from strapwright.page.sheet.papers import OpenJob
     from strapwright.page.sheet.shop import Shop
 
@@ -52,6 +55,8 @@ class ByHandRoutes(Routes):
             Route("/job/{name}/paper/{file}", self.paper),
             Route("/job/{name}/pattern", self.pattern),
             Route("/job/{name}/straps", self.straps),
+            Route("/job/{name}/handout", self.handout),
+            Route("/job/{name}/handout.pdf", self.handout_file),
             Route("/job/{name}/card", self.card),
             Route("/job/{name}/card.css", self.card_css),
             Route("/job/{name}/card/fumes", self.fumes),
@@ -64,7 +69,7 @@ class ByHandRoutes(Routes):
         asked = request.query_params
 
         def made() -> bytes:
-            return sealed(paper_of(self._open(name), file, asked, self._machine(asked)))
+            return sealed(paper_of(self._open(name), file, asked, self._machine(asked), self._font(asked)))
 
         content = await run_in_threadpool(made)
         headers = {}
@@ -77,9 +82,9 @@ class ByHandRoutes(Routes):
         """Show a pattern's sheets as they will be printed."""
         name, asked = request.path_params["name"], request.query_params
         try:
-            seen = await run_in_threadpool(lambda: pattern_seen(self._open(name), asked))
+            seen = await run_in_threadpool(lambda: pattern_seen(self._open(name), asked, self._font(asked)))
         except StrapwrightError as error:
-            return respond.page(request, "job/pattern.html", wrong=str(error).splitlines())
+            return respond.page(request, "job/pattern.html", wrong=in_page_words(str(error)).splitlines())
         return respond.page(request, "job/pattern.html", wrong=(), **seen)
 
     async def straps(self, request: Request) -> Response:
@@ -160,6 +165,30 @@ class ByHandRoutes(Routes):
         self._bench.tell("card", job=name, sheet=sheet, step=step, done=done)
         return JSONResponse({"done": done})
 
+    async def handout(self, request: Request) -> Response:
+        """Say what a handout will hold, and offer it; or what is wrong, field by field."""
+        name, query = request.path_params["name"], request.query_params
+        try:
+            asked = self._handout(request)
+        except FileProblems as error:
+            return JSONResponse({"mistakes": {"font": str(error)}, "html": ""})
+        found, mistakes = await run_in_threadpool(handout_seen, asked)
+        html = ""
+        if not mistakes:
+            own = urlencode(query.multi_items())
+            html = respond.fragment("job/handout.html", name=name, query=own, **found)
+        return JSONResponse({"mistakes": mistakes, "html": html})
+
+    async def handout_file(self, request: Request) -> Response:
+        """Return a handout, to be looked at or saved."""
+        asked = self._handout(request)
+        headers = {}
+        if request.query_params.get("save") == "yes":
+            called = asked.belt or request.path_params["name"]
+            headers["content-disposition"] = f'attachment; filename="{called}-handout.pdf"'
+        content = sealed(await run_in_threadpool(handout_pdf, asked))
+        return Response(content, media_type="application/pdf", headers=headers)
+
     def _open(self, name: str) -> OpenJob:
         path = self._shop.job(name)
         try:
@@ -172,9 +201,17 @@ class ByHandRoutes(Routes):
         name = asked.get("machine", "")
         return self._shop.named(self._shop.machines(), name) if name else None
 
+    def _handout(self, request: Request) -> HandoutAsked:
+        asked = request.query_params
+        return handout_asked(self._shop.job(request.path_params["name"]), asked, self._font(asked))
+
+    def _font(self, asked: QueryParams) -> Path | None:
+        name = asked.get("font", "")
+        return self._shop.named(self._shop.fonts(), name) if name else None
+
 
 def by_hand_values(shop: Shop, path: Path) -> dict[str, Any]:
-    """Return what a job's sheet shows of its papers: sizes, usual units, and how many steps are ticked.
+    """Return what a job's sheet shows of its papers: sizes, fonts, units, and how many steps are ticked.
 
     Args:
         shop: the shop.
@@ -186,7 +223,8 @@ def by_hand_values(shop: Shop, path: Path) -> dict[str, Any]:
     except FileProblems:
         ticked = "the card's ticks cannot be read"
     papers = {name: paper.words for name, paper in PAPERS.items()}
-    return {"units": shop.units, "ticked": ticked, "papers": papers}
+    fonts = [one.name for one in shop.fonts()]
+    return {"units": shop.units, "ticked": ticked, "papers": papers, "fonts": fonts}
 
 
 def _boxes(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import re
+from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -50,6 +52,9 @@ if TYPE_CHECKING:
 
 NAME: str = "called"
 """The field that says what a new entry is called."""
+
+_SHEET: Final = re.compile(r"/job/([^/?]+)(\?show=(belt|strap)-\d{1,4})?")
+"""A job's sheet, and what of it one comes from."""
 
 
 class CatalogueRoutes(Routes):
@@ -132,8 +137,10 @@ class CatalogueRoutes(Routes):
             return respond.gone_to(f"/shop?open={kind}#{kind}")
         work = self._buckle if kind == "buckle" else self._plain
         answer = await run_in_threadpool(work, kind, name, new, posted, write)
-        if answer.pop("saved", False):
-            answer["to"] = self._back(request.query_params.get("back", "")) or f"/shop?open={kind}#{kind}"
+        if saved := answer.pop("saved", ""):
+            back = self._back(request.query_params.get("back", ""))
+            mark = "&" if "?" in back else "?"
+            answer["to"] = f"{back}{mark}{urlencode({kind: saved})}" if back else f"/shop?open={kind}#{kind}"
         return JSONResponse(answer)
 
     def _plain(self, kind: str, name: str, new: bool, posted: dict[str, str], write: bool) -> dict[str, Any]:
@@ -151,7 +158,7 @@ class CatalogueRoutes(Routes):
         if write and not mistakes:
             text = table_text(kind, name, whole) if new else ""
             self._save(kind, name, edits, text)
-            answer["saved"] = True
+            answer["saved"] = name
         return answer
 
     def _buckle(self, kind: str, name: str, new: bool, posted: dict[str, str], write: bool) -> dict[str, Any]:
@@ -179,7 +186,7 @@ class CatalogueRoutes(Routes):
                 f"price = {value!r}\n" for value in price.values() if new and value is not None
             )
             self._save(kind, name, measuring.edits_of(table, taken.answers) | price, text if new else "")
-            answer["saved"] = True
+            answer["saved"] = name
         return answer
 
     def _answer(self, entry: Any, name: str, mistakes: Mapping[str, str], write: bool) -> dict[str, Any]:
@@ -246,8 +253,8 @@ class CatalogueRoutes(Routes):
 
     def _back(self, wanted: str) -> str:
         """Return the job's sheet to go back to, or that of a first belt; empty for anything else."""
-        begin, _, name = wanted.rpartition("/")
-        return wanted if wanted == "/new" or (begin == "/job" and name in self._shop.jobs()) else ""
+        sheet = _SHEET.fullmatch(wanted)
+        return wanted if wanted == "/new" or (sheet and sheet[1] in self._shop.jobs()) else ""
 
 
 def _asked_for(request: Request) -> tuple[str, str, bool]:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import io
 import json
-import zipfile
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -15,8 +13,9 @@ from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
 from strapwright.page.server import respond
 from strapwright.page.server.routes import Routes
 from strapwright.page.server.worker import CutTask
-from strapwright.page.sheet.cut_form import fumes_refused, in_page_words, machine_view, read_cut_form
+from strapwright.page.sheet.cut_form import fumes_refused, machine_view, read_cut_form
 from strapwright.page.sheet.cut_view import cuts_json, written_cuts
+from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files
 
@@ -88,12 +87,8 @@ class CutRoutes(Routes):
         names = await run_in_threadpool(lambda: [name for name, wrong in cuts_of(path).files if not wrong])
         if not names:
             raise FileProblems(("these files are of another layout or an older job; write them again",))
-        held = io.BytesIO()
-        with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
-            for name in names:
-                archive.write(path.parent / OUT / name, name)
-        saved = f'attachment; filename="{path.parent.name}-cut-files.zip"'
-        return Response(held.getvalue(), media_type="application/zip", headers={"content-disposition": saved})
+        contents = {name: (path.parent / OUT / name).read_bytes() for name in names}
+        return respond.archive(contents, f"{path.parent.name}-cut-files.zip")
 
     def _machine(self, name: str) -> Path:
         return self._shop.named(self._shop.machines(), name)

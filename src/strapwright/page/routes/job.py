@@ -76,6 +76,8 @@ class JobRoutes(Routes):
             **by_hand_values(self._shop, path),
             layout=await run_in_threadpool(layout_part, self._bench.layouts, name, running=running),
             running=running,
+            shown=request.query_params.get("show", ""),
+            picked=request.query_params.get("buckle", ""),
             said=self._bench.said.get(name),
             steps=self._bench.history(name).next,
         )

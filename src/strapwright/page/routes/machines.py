@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
-from strapwright.files.atomic_write import file_safe
+from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.files.read import toml_tables
 from strapwright.machine.profile.append import with_rows
 from strapwright.machine.profile.machine import Machine, machine_from, profile_text, shipped_profiles
@@ -29,6 +30,7 @@ from strapwright.page.workshop.machines import (
     row_words,
     scale_words,
 )
+from strapwright.page.workshop.test_piece import test_piece_of, test_piece_seen
 from strapwright.rules.leather import Tannage
 from strapwright.rules.safety import cautions
 
@@ -54,6 +56,8 @@ class MachineRoutes(Routes):
             Route("/shop/machines", self.add, methods=["POST"]),
             Route("/shop/machine/{file}", self.machine),
             Route("/shop/machine/{file}", self.change, methods=["POST"]),
+            Route("/shop/machine/{file}/test-piece", self.test_piece),
+            Route("/shop/machine/{file}/test-piece.zip", self.test_piece_files),
             Route("/shop/machine/{file}/kerf", self.record, methods=["POST"]),
             Route("/shop/machine/{file}/kerf/remove", self.remove_row, methods=["POST"]),
             Route("/shop/machine/{file}/remove", self.put_away, methods=["POST"]),
@@ -90,7 +94,7 @@ class MachineRoutes(Routes):
             shown = await run_in_threadpool(self._machine, file)
         except FileProblems as error:
             return file_page(request, self._bench, f"machines/{file}", error.problems)
-        return respond.page(request, "machine.html", **shown)
+        return respond.page(request, "machine.html", asked=request.query_params, **shown)
 
     def _machine(self, file: str) -> dict[str, Any]:
         written = read_written(self._path(file))
@@ -159,6 +163,22 @@ class MachineRoutes(Routes):
             self._bench.change(SHOP, {path: (before, after)}, f"{machine.name}: {what} recorded")
             answer["again"] = True
         return answer
+
+    async def test_piece(self, request: Request) -> Response:
+        """Show what is measured on a kerf test piece, and offer its files; or what is wrong."""
+        file, asked = request.path_params["file"], request.query_params
+        machine = await run_in_threadpool(self._read, self._path(file))
+        seen = await run_in_threadpool(test_piece_seen, machine, asked)
+        shown = {"file": file, "query": urlencode(asked.multi_items()), **seen}
+        return respond.page(request, "test_piece.html", **shown)
+
+    async def test_piece_files(self, request: Request) -> Response:
+        """Return a kerf test piece's files as one archive."""
+        file, asked = request.path_params["file"], request.query_params
+        machine = await run_in_threadpool(self._read, self._path(file))
+        made = await run_in_threadpool(test_piece_of, machine, asked)
+        saved = f"{file_safe(machine.name, otherwise='machine').lower()}-test-piece.zip"
+        return respond.archive({name: sealed(text) for name, text in made.files.texts.items()}, saved)
 
     async def remove_row(self, request: Request) -> Response:
         """Take a measured row out that was wrong, then show the machine anew."""

@@ -10,9 +10,10 @@ from starlette.routing import Route
 
 from strapwright.core.errors import StrapwrightError
 from strapwright.files.atomic_write import sealed
+from strapwright.page.jobs.folders import begun_again
 from strapwright.page.server import respond
 from strapwright.page.server.routes import Routes
-from strapwright.page.sheet.made_view import RECORDS, made_job, made_view, record_file
+from strapwright.page.sheet.made_view import RECORDS, made_job, made_view, record_file, record_job
 from strapwright.page.sheet.shop import LAYOUT
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ class MadeRoutes(Routes):
         return [
             Route("/job/{name}/made", self.before),
             Route("/job/{name}/made", self.made, methods=["POST"]),
+            Route("/job/{name}/record/{record}", self.again, methods=["POST"]),
             Route("/job/{name}/record/{record}/{file:path}", self.record),
         ]
 
@@ -58,12 +60,22 @@ class MadeRoutes(Routes):
 
     async def record(self, request: Request) -> Response:
         """Return a file of a record of the job."""
+        name, key, file = (request.path_params[one] for one in ("name", "record", "file"))
+        path = await run_in_threadpool(lambda: record_file(self._shop.folder, self._title(name), key, file))
+        return FileResponse(path, filename=path.name)
+
+    async def again(self, request: Request) -> Response:
+        """Begin a job from a record, with the catalogue and settings it was made with, and show it."""
+        name, key = request.path_params["name"], request.path_params["record"]
+        new = await run_in_threadpool(
+            lambda: begun_again(self._shop, *record_job(self._shop.folder, self._title(name), key))
+        )
+        return respond.gone_to(f"/job/{new}")
+
+    def _title(self, name: str) -> str:
         from strapwright.job.spec.job import read_job
 
-        name, key, file = (request.path_params[one] for one in ("name", "record", "file"))
-        title = (await run_in_threadpool(read_job, self._shop.job(name))).name or name
-        path = await run_in_threadpool(record_file, self._shop.folder, title, key, file)
-        return FileResponse(path, filename=path.name)
+        return read_job(self._shop.job(name)).name or name
 
 
 def keep_as_made(bench: Bench, name: str, machine: str) -> None:

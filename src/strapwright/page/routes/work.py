@@ -42,7 +42,8 @@ class WorkRoutes(Routes):
 
     async def start(self, request: Request) -> Response:
         """Show the few questions a job begins with."""
-        form = await run_in_threadpool(first_form, self._shop, {})
+        picked = request.query_params.get("buckle", "")  # measured a moment ago
+        form = await run_in_threadpool(first_form, self._shop, {"buckle": picked} if picked else {})
         return respond.page(request, "start.html", first=form)
 
     async def begin(self, request: Request) -> Response:

@@ -11,6 +11,8 @@ from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse, RedirectResponse
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 POST_HEADER: Final = "x-bench-post"
@@ -78,10 +80,14 @@ class Door:
     Args:
         app: what is behind it.
         entrances: the ways in; each has a key and a cookie of its own, good for it alone.
+        seen: how many messages to all tabs there have been.
     """
 
-    def __init__(self, app: ASGIApp, entrances: tuple[Entrance, ...]) -> None:
+    def __init__(
+        self, app: ASGIApp, entrances: tuple[Entrance, ...], seen: Callable[[], int] = lambda: 0
+    ) -> None:
         self._app = app
+        self._seen = seen
         self._entrances = entrances
         self.post_token = secrets.token_urlsafe(32)
 
@@ -99,7 +105,11 @@ class Door:
         if refused is None and scope["path"] == "/" and b"key=" in scope["query_string"]:
             response = RedirectResponse("/", 303)
         if response is None:
-            state = {"post_token": self.post_token, "phone": entrance is not None and entrance.is_phone}
+            state = {
+                "post_token": self.post_token,
+                "phone": entrance is not None and entrance.is_phone,
+                "seen": self._seen(),
+            }
             scope.setdefault("state", {}).update(state)
             await self._app(scope, _Bounded(receive, _most(scope)), _with_headers(send))
             return

@@ -34,6 +34,11 @@ class Events:
         """Whether no other tab is told."""
         return len(self._waiting) >= MOST_TABS
 
+    @property
+    def number(self) -> int:
+        """How many messages there have been."""
+        return self._number
+
     def say(self, kind: str, **data: Any) -> None:
         """Send a message to every tab.
 
@@ -57,9 +62,10 @@ class Events:
         """Yield messages as server-sent events.
 
         Args:
-            last: number of the last one a tab has seen; None for a new tab, which has missed nothing.
+            last: number of the last one a tab has seen, or of the last there was when its page was asked for;
+                None for one that has missed nothing.
         """
-        seen = self._number if last is None else last
+        seen = self._number if last is None else min(last, self._number)
         ready = asyncio.Event()
         self._waiting.add(ready)
         try:

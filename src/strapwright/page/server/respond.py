@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import zipfile
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -13,8 +15,10 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.page.server.door import TooLargeError
+from strapwright.page.sheet.page_words import in_page_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from starlette.requests import Request
@@ -22,8 +26,8 @@ if TYPE_CHECKING:
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
     """Return a page of a template."""
-    token, place = request.state.post_token, request.url.path
-    text = _templates().get_template(template).render(post_token=token, place=place, **values)
+    token, place, seen = request.state.post_token, request.url.path, request.state.seen
+    text = _templates().get_template(template).render(post_token=token, place=place, seen=seen, **values)
     return HTMLResponse(text, status)
 
 
@@ -66,9 +70,24 @@ def file(path: Path) -> Response:
     return FileResponse(path)
 
 
+def archive(files: Mapping[str, bytes], saved_as: str) -> Response:
+    """Return some files as one archive, to be saved.
+
+    Args:
+        files: content by name.
+        saved_as: the archive's name.
+    """
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as made:
+        for name, content in files.items():
+            made.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)
+    headers = {"content-disposition": f'attachment; filename="{saved_as}"'}
+    return Response(held.getvalue(), media_type="application/zip", headers=headers)
+
+
 def refused(request: Request, error: Exception) -> Response:
     """Answer with what is wrong, line by line: as a page where one was asked for."""
-    lines = str(error).splitlines()
+    lines = in_page_words(str(error)).splitlines()
     status = 404 if isinstance(error, FileProblems) and request.method == "GET" else 400
     if request.method == "GET" and "text/html" in request.headers.get("accept", ""):
         return page(request, "refused.html", status, lines=lines)

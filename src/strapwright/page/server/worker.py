@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError, StrapwrightError
-from strapwright.page.sheet.cut_form import in_page_words
+from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, RUNNING, digest_of
 

@@ -12,6 +12,7 @@ from strapwright.job.draft import draft
 from strapwright.machine.kerf import find_kerf
 from strapwright.machine.planning import too_thick
 from strapwright.machine.profile.machine import read_machine
+from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.rules.safety import FUME_RISK, cautions, check_fumes, doubtful_tannages
 
@@ -37,23 +38,6 @@ FORMAT_WORDS: Final[Mapping[str, str]] = {
 """Formats by their names, as they are offered."""
 
 _NUMBER: Final = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)")
-
-_IN_PAGE_WORDS: Final = (
-    (
-        r"\s+the\s+strapwright\s+cut\s+command\s+of\s+these\s+files.*?what\s+the\s+machine\s+showed\.",
-        r"\n     under “Write one window again” type what the machine showed.",
-    ),
-    (r"Write backbone = .*? along the back;", "Say where it is in Leather, on the hide's own page;"),
-    (r' "X,Y=X,Y"', ""),
-    (r"\b(with|pass) --touch\b", "under “Where the hide lies on the bed”"),
-    (r"\b(with|pass) --kerf\b", "under “Kerf by hand”"),
-    (r"--touch\b", "“Where the hide lies on the bed”"),
-    (r"--kerf\b", "“Kerf by hand”"),
-    (r"--window\b", "Window"),
-    (r"--partial\b", "“Partial”"),
-    (r"--layout\b", "layout"),
-)
-"""What a message for the command line calls things, and what they are called on the page."""
 
 _POINTS: Final = (("touch-1", "First point"), ("touch-2", "Second point"))
 _HOLES: Final = (("hole-a", "A"), ("hole-b", "B"))
@@ -145,21 +129,18 @@ def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[st
     return form, wrong
 
 
-def in_page_words(text: str) -> str:
-    """Return a message with the page's fields named where it names options of a command.
-
-    Example:
-        >>> in_page_words("--kerf 9 mm: expected a width over 0")
-        '“Kerf by hand” 9 mm: expected a width over 0'
-    """
-    for words, on_page in _IN_PAGE_WORDS:
-        text = re.sub(words, on_page, text, flags=re.DOTALL)
-    return text
-
-
 def fumes_refused(typed: str, parts: tuple[Part, ...], machine: Machine) -> str:
     """Return what is wrong with how the risk of fumes was taken; empty where it was, or there is none."""
-    wanted = doubtful_tannages((part.tannage for part in parts), machine.kind)
+    return fumes_not_taken(typed, doubtful_tannages((part.tannage for part in parts), machine.kind))
+
+
+def fumes_not_taken(typed: str, wanted: str) -> str:
+    """Return what is wrong with how the risk of fumes was taken; empty where it was, or there is none.
+
+    Args:
+        typed: to take it.
+        wanted: the tannages that are burnt only on one's word, in words; empty for none.
+    """
     if not wanted or typed.strip().casefold() == wanted:
         return ""
     return f'found "{typed}", expected "{wanted}", typed once you have read the risk and take it'
@@ -193,7 +174,8 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
     leathers = dict.fromkeys((part.tannage, part.thickness) for part in parts)
     kerfs = []
     for tannage, thickness in leathers:
-        row = {"leather": f"{tannage}, {thickness:.3g} mm", "width": "", "origin": "", "wrong": ""}
+        row: dict[str, Any] = {"leather": f"{tannage}, {thickness:.3g} mm", "width": "", "wrong": ""}
+        row |= {"origin": "", "asked": {"material": str(tannage), "thickness": f"{thickness:.4g} mm"}}
         try:
             found = find_kerf(machine, tannage, thickness)
             row["width"] = f"{found.width:.3g} mm" if found.width else "none"
@@ -209,6 +191,7 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
     thick = [f"{part.id} is {said}" for part in parts if (said := too_thick(part.thickness, machine))]
     return {
         "machine": machine,
+        "machine_file": profile.name,
         "formats": [
             {"name": name, "words": FORMAT_WORDS[name], "lacks": format_named(name).lacking(machine)}
             for name in machine.formats

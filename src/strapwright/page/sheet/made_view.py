@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.files.read import read_toml
+from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
 from strapwright.nesting.hide.file import files_named
 from strapwright.page.sheet.permission import check_programs
-from strapwright.page.sheet.shop import LAYOUT
+from strapwright.page.sheet.shop import JOB_FILE, LAYOUT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -164,6 +165,25 @@ def record_file(folder: Path, title: str, key: str, file: str) -> Path:
         if record.key == key and file in record.files and is_inside and path.is_file():
             return path
     raise FileProblems((f"found no file {file!r} in a record of this job",))
+
+
+def record_job(folder: Path, title: str, key: str) -> tuple[str, dict[str, bytes]]:
+    """Return what a record's job is called, and the files that make the same of it again.
+
+    Args:
+        folder: the shop's.
+        title: the job's name.
+        key: the record's.
+
+    Raises:
+        FileProblems: there is no such record, or its job cannot be read.
+    """
+    from strapwright.job.spec.job import read_job
+
+    path = record_file(folder, title, key, JOB_FILE)
+    job = read_job(path)
+    names = (JOB_FILE, CATALOGUE_NAME, HOUSE_NAME, *job.sketches)
+    return job.name, {name: (path.parent / name).read_bytes() for name in names}
 
 
 def made_view(made: MadeJob, shop: Shop) -> dict[str, Any]:

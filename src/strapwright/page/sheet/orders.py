@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from strapwright.core.units import Units
     from strapwright.job.spec.csv_table import CellKind
 
 MOST_SAID: Final = 20
@@ -38,7 +39,7 @@ def columns_found(text: str) -> dict[str, Any]:
 
 
 def belts_found(
-    text: str, keys: Sequence[str], tables: Mapping[str, Any], path: Path
+    text: str, keys: Sequence[str], tables: Mapping[str, Any], path: Path, units: Units = "mm"
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the belts of a table, and what is wrong with its lines; of wrong ones nothing is to be taken.
 
@@ -47,12 +48,13 @@ def belts_found(
         keys: what each column is; empty for one to leave out.
         tables: of the job they are to be added to.
         path: its file.
+        units: the page's: of a length without a unit in a column whose name says none.
 
     Returns:
         The belts; and for each mistake its line, the line's cells, the place of the column it is in (-1 for
         none) and what is wrong, the first of them.
     """
-    batch = read_batch(text, _columns(), keys)
+    batch = read_batch(text, _columns(), keys, "in" if units == "in" else "")
     wrong = [(line, -1, said) for line, said in batch.problems]
     there = list(tables.get("belt", []))
     if "id" not in keys:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.page.sheet.cut_form import fumes_refused
+from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -72,7 +73,7 @@ def open_job(path: Path, hides: tuple[Path, ...]) -> OpenJob:
     return OpenJob(job, drafted, layout)
 
 
-def pattern_of(opened: OpenJob, asked: QueryParams) -> Pattern:
+def pattern_of(opened: OpenJob, asked: QueryParams, font: Path | None = None) -> Pattern:
     """Return a job's pattern as it is asked for.
 
     Raises:
@@ -90,6 +91,7 @@ def pattern_of(opened: OpenJob, asked: QueryParams) -> Pattern:
         belts=asked.getlist("belt"),
         correct=_correction(paper, asked),
         units=units_of(asked),
+        font=font,
         layout=opened.layout if asked.get("placed") == "yes" else None,
     )
 
@@ -135,7 +137,9 @@ def units_of(asked: QueryParams) -> Units:
     return "in" if asked.get("units") == "in" else "mm"
 
 
-def paper_of(opened: OpenJob, file: str, asked: QueryParams, machine: Path | None) -> str | bytes:
+def paper_of(
+    opened: OpenJob, file: str, asked: QueryParams, machine: Path | None, font: Path | None = None
+) -> str | bytes:
     """Return a paper of a job to be printed or saved.
 
     Raises:
@@ -144,7 +148,7 @@ def paper_of(opened: OpenJob, file: str, asked: QueryParams, machine: Path | Non
     from strapwright import api
 
     if file == "pattern.pdf":
-        return pattern_of(opened, asked).pdf
+        return pattern_of(opened, asked, font).pdf
     if file in ("drawing.pdf", "drawing.svg", "drawing.png"):
         return api.drawing(opened.draft, file.removeprefix("drawing"), units=units_of(asked))
     if file in ("card.pdf", "card.html", "bill.csv"):
@@ -154,18 +158,21 @@ def paper_of(opened: OpenJob, file: str, asked: QueryParams, machine: Path | Non
     raise FileProblems((f"found no paper {file!r}, expected one of {names}",))
 
 
-def pattern_seen(opened: OpenJob, asked: QueryParams) -> dict[str, Any]:
+def pattern_seen(opened: OpenJob, asked: QueryParams, font: Path | None = None) -> dict[str, Any]:
     """Return a pattern's sheets as drawings, and what to know of them."""
     from strapwright.drawing.svg import element
 
-    made = pattern_of(opened, asked)
+    made = pattern_of(opened, asked, font)
     units = units_of(asked)
     return {
         "count": len(made.sheets),
         "pages": [
             element(page.canvas, own=f"p{number}-") for number, page in enumerate(made.pages[:SHOWN], 1)
         ],
-        "findings": [one.in_units(units) for one in made.findings],
+        "findings": [
+            (one.severity, in_page_words(f"{one.what} {one.do}"))
+            for one in (finding.in_units(units) for finding in made.findings)
+        ],
     }
 
 

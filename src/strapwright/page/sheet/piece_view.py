@@ -95,6 +95,7 @@ class StrapView:
         kind: of its table: ``"belt"`` or ``"strap"``.
         index: its place among the job's tables of its kind.
         title: its id.
+        who: it is for, in words; empty where that is not said.
         summary: its result in one line; empty where it cannot be drafted.
         figures: those of the result by their names, in words.
         drawing: an SVG element; empty likewise.
@@ -107,6 +108,7 @@ class StrapView:
     kind: str
     index: int
     title: str
+    who: str = ""
     summary: str = ""
     figures: tuple[tuple[str, str], ...] = ()
     drawing: str = ""
@@ -181,15 +183,15 @@ def strap_view(
         posted: choices of its form that the tables may not show yet.
     """
     entry, units = tables[kind][index], within.units
-    title = str(entry.get("id") or UNTITLED)
+    title, who = str(entry.get("id") or UNTITLED), str(entry.get("name") or "")
     items, mistakes = drafted_pieces(tables, path, kind, index, within)
     shown = form_of(kind, entry, buckle_names(within)).visible(entry, posted)
     if not items:
-        return StrapView(kind, index, title, mistakes=_placed(mistakes, shown))
+        return StrapView(kind, index, title, who, mistakes=_placed(mistakes, shown))
     figures = _figures(items, units)
     summary = " · ".join(words for _, words in figures)
     if not drawn:
-        return StrapView(kind, index, title, summary, figures)
+        return StrapView(kind, index, title, who, summary, figures)
     beside: dict[str, tuple[FoundView, ...]] = {}
     for one in findings_of(items):
         place = place_of(one.keys, shown)
@@ -201,6 +203,7 @@ def strap_view(
         kind,
         index,
         title,
+        who,
         summary,
         figures,
         drawing_of(items[0], f"{kind}{index}-", units, figures=True),

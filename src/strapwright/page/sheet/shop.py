@@ -181,6 +181,10 @@ class Shop:
         """Return the files of its machines, in order of their names."""
         return tuple(self._found("machines", "*.toml"))
 
+    def fonts(self) -> tuple[Path, ...]:
+        """Return its own TrueType fonts, in order of their names."""
+        return tuple(path for path in self._found("fonts", "*") if path.suffix.lower() == ".ttf")
+
     def machine_names(self) -> list[tuple[str, str]]:
         """Return each machine's file and name; with the file behind the name where several have it."""
         named = [(path.name, _machine_name(path)) for path in self.machines()]

@@ -1,6 +1,6 @@
 // What every page shares: how a post is sent, what the program says, and the forms that need no more than that.
 import { watchCut } from "./cut.mjs"
-import { keepFolds } from "./fold.mjs"
+import { keepAnswers, keepFolds } from "./fold.mjs"
 import { watchForms } from "./forms.mjs"
 import { openLayout } from "./layout.mjs"
 import { watchLayouts } from "./layouts.mjs"
@@ -14,6 +14,7 @@ document.body.addEventListener("htmx:responseError", (event) => say(event.detail
 document.body.addEventListener("htmx:sendError", () => say("The program does not answer: is it still running?"))
 
 keepFolds()
+keepAnswers()
 watchForms()
 openLayout()
 watchLayouts()

@@ -11,6 +11,28 @@ export function watchForms() {
   const file = document.querySelector("[data-file]")?.dataset.file
   if (file) listen((said) => { if (said.kind === "changed" && said.job === "" && said.files?.[file]) elsewhere(said.files[file]) })
   watchWorking()
+  comeTo(document.querySelector("[data-come]"))
+}
+
+// Come to what is new among the belts: it stands open, its own name first.
+function comeTo(box) {
+  if (!box) return
+  history.replaceState(null, "", location.pathname)
+  for (let one = box; one; one = one.parentElement.closest("details")) one.open = true
+  const come = () => box.scrollIntoView({ block: "start" })
+  come()
+  box.addEventListener("htmx:afterSettle", come, { once: true })  // it is higher then
+  box.querySelector("summary").focus({ preventScroll: true })
+}
+
+// A buckle measured for a belt a moment ago is put on it, as if it were chosen.
+function pick(form) {
+  const name = form.box.dataset.come
+  if (!name) return
+  form.box.dataset.come = ""
+  const kept = form.form.elements.namedItem("buckle.way")
+  if (kept) kept.value = "name"
+  form.cure("buckle", name)
 }
 
 function watch(within) {
@@ -31,6 +53,7 @@ class Watched {
     this.box.querySelector("[data-rest]")?.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
     fit(form)
+    pick(this)
     // Typed or picked before this was loaded.
     const picked = (one) => one.matches("[type=radio], [type=checkbox]") && one.checked !== one.defaultChecked
     if ([...form.elements].some((one) => picked(one) || (one.value !== one.defaultValue && one.matches("input")))) {
@@ -132,6 +155,7 @@ export function show(box, found) {
   if (found.summary === undefined) return
   box.querySelector("[data-summary]").textContent = found.summary || "not ready yet"
   if (found.title) box.querySelector("[data-title]").textContent = found.title
+  if (found.who !== undefined) box.querySelector("[data-who]").textContent = found.who
   if (!found.drawing) return
   box.querySelector("[data-drawing]").innerHTML = found.drawing
   box.querySelector("[data-figures]").innerHTML = found.figures

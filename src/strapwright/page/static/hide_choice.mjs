@@ -26,6 +26,7 @@ function changed() {
   if (stock.dataset.loaded) said.textContent = shown ? "" : "No other hide like that."
   box.querySelector("[data-none]").hidden = chosen.children.length > 0
   document.querySelector("[data-chosen]").textContent = [...chosen.querySelectorAll("b")].map((name) => name.textContent).join(", ") || "choose a hide"
+  keep()
   ;[...chosen.children].forEach((row, index) => {
     row.querySelector('[data-do="up"]').disabled = index === 0
     row.querySelector('[data-do="down"]').disabled = index === chosen.children.length - 1
@@ -42,6 +43,29 @@ function take(row) {
   copy.querySelector("[data-choose]").hidden = true
   chosen.append(copy)
 }
+
+// What is chosen stays in this tab until it is laid out, or another layout brings other hides.
+const served = [...chosen.children].map((row) => row.dataset.file).join("\n")
+const key = `hides of ${url}`
+const files = () => [...chosen.children].map((row) => row.dataset.file).join("\n")
+const keep = () => sessionStorage.setItem(key, JSON.stringify([served, files()]))
+
+async function chosenBefore() {
+  const [then, kept] = JSON.parse(sessionStorage.getItem(key) ?? "[]")
+  if (then !== served || kept === served) return
+  const wanted = kept ? kept.split("\n") : []
+  if (wanted.some((file) => !row(chosen, file))) await load()
+  for (const file of wanted) {
+    const there = row(chosen, file)
+    if (there) chosen.append(there)
+    else if (row(list, file)) take(row(list, file))
+  }
+  for (const one of [...chosen.children]) if (!wanted.includes(one.dataset.file)) one.remove()
+  changed()
+  need.ask(true)
+}
+
+const row = (within, file) => [...within.children].find((one) => one.dataset.file === file)
 
 const DOES = {
   up: (row) => row.previousElementSibling?.before(row),
@@ -85,4 +109,4 @@ listen((heard) => {
   if (heard.kind === "stock") { delete stock.dataset.loaded; again() }
   if (heard.kind === "stock" || (heard.kind === "changed" && heard.job === job)) need.ask(true)
 })
-changed()
+chosenBefore().catch(() => {}).finally(changed)

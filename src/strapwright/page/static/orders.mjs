@@ -45,7 +45,7 @@ function choose(box, text, found) {
   add.addEventListener("click", async () => {
     const answer = await send(`${box.dataset.url}/add`, { text, keys: selects.map((one) => one.value) })
     if (!answer) return
-    if (!answer.wrong.length) return location.reload()
+    if (!answer.wrong.length) return location.assign(`${location.pathname}?show=${answer.show}`)
     told.replaceChildren(wrongLines(found.names, answer.wrong))
     told.scrollIntoView({ block: "nearest" })
   })

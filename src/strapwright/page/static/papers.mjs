@@ -1,4 +1,5 @@
 // Papers of a job: seen here first, then printed or saved, as their forms say.
+import { mark } from "./forms.mjs"
 import { say } from "./talk.mjs"
 
 export function watchPapers() {
@@ -23,7 +24,12 @@ function watch(box) {
     }
     try {
       const answer = await fetch(`${see.dataset.see}?${filled()}`)
-      shown.innerHTML = await answer.text()
+      if (!answer.ok) return say(await answer.text())
+      if (!answer.headers.get("content-type").includes("json")) { shown.innerHTML = await answer.text(); return }
+      const found = await answer.json()
+      shown.innerHTML = found.html
+      for (const place of form.querySelectorAll("[data-mistake]")) place.textContent = found.mistakes[place.dataset.mistake] ?? ""
+      mark(form, found.mistakes)
     } catch { say("The program does not answer: is it still running?") }
   }
   for (const button of [see, picture]) button?.addEventListener("click", show)

@@ -48,6 +48,7 @@ let stream
 export function listen(heard) {
   listeners.push(heard)
   if (stream) return
-  stream = new EventSource("/events")
+  // What has happened since the page was asked for is sent first.
+  stream = new EventSource(`/events?seen=${document.querySelector('meta[name="seen"]').content}`)
   stream.addEventListener("message", (event) => { for (const one of listeners) one(JSON.parse(event.data)) })
 }

@@ -1,0 +1,146 @@
+"""A belt of a job given away as one document, as it is asked for on the page."""
+
+from __future__ import annotations
+
+import multiprocessing
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from strapwright.core.errors import FileProblems, PaperError, PartError, PlanError, StrapwrightError
+from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.sheet.papers import units_of
+from strapwright.page.sheet.permission import check_programs
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+    from pathlib import Path
+
+    from starlette.datastructures import QueryParams
+
+    from strapwright.api.handouts import Handout
+    from strapwright.core.units import Units
+    from strapwright.write.card.blocks import Paper
+
+_SECONDS: Final = 180.0
+"""Longest that a handout may take, s: showing a belt in the round takes some seconds."""
+
+
+@dataclass(frozen=True)
+class HandoutAsked:
+    """A handout as it is asked for.
+
+    Args:
+        job: the job's file.
+        belt: its short name, or that of all its sizes.
+        sizes: a run of sizes, such as ``"30-46/2"``; empty for the job's own.
+        paper: it is printed on.
+        units: of the lengths shown.
+        font: a TrueType font of one's own; None takes the usual one.
+    """
+
+    job: Path
+    belt: str = ""
+    sizes: str = ""
+    paper: Paper = "a4"
+    units: Units = "mm"
+    font: Path | None = None
+
+
+def handout_asked(job: Path, asked: QueryParams, font: Path | None) -> HandoutAsked:
+    """Return a handout as its form asks for it.
+
+    Args:
+        job: the job's file.
+        asked: the form.
+        font: the one chosen; None takes the usual one.
+    """
+    paper: Paper = "letter" if asked.get("paper") == "letter" else "a4"
+    return HandoutAsked(
+        job, asked.get("belt", ""), asked.get("sizes", "").strip(), paper, units_of(asked), font
+    )
+
+
+def handout_seen(asked: HandoutAsked) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return what a handout will hold, or what is wrong with it by the form's fields.
+
+    Args:
+        asked: the handout.
+
+    Returns:
+        Its sizes, sheets and findings, none where something is wrong; and the mistakes, those of no field
+        under ``""``.
+    """
+    try:
+        made = _made(asked, in_the_round=False)
+    except StrapwrightError as error:
+        key, words = _field_of(error), in_page_words(str(error))
+        return {}, {key: words.removeprefix(f"{key}: ")}
+    belts = made.draft.belts
+    return {
+        "sizes": [belt.run_size for belt in belts] if len(belts) > 1 else [],
+        "sheets": len(made.pattern.sheets),
+        "findings": [
+            (one.severity, in_page_words(f"{one.what} {one.do}"))
+            for one in (finding.in_units(asked.units) for finding in made.findings)
+        ],
+    }, {}
+
+
+def handout_pdf(asked: HandoutAsked) -> bytes:
+    """Return a handout, made in a process of its own: what shows a belt in the round is large.
+
+    Raises:
+        StrapwrightError: it cannot be made, or takes too long.
+    """
+    context = multiprocessing.get_context("spawn")
+    mine, theirs = context.Pipe(duplex=False)
+    process = context.Process(target=_in_process, args=(asked, theirs), daemon=True)
+    process.start()
+    theirs.close()
+    try:
+        if not mine.poll(_SECONDS):
+            raise PaperError(f"the handout took longer than {_SECONDS:.0f} s, and was given up")
+        try:
+            found = mine.recv()
+        except EOFError:
+            raise PaperError("the handout ended before it was done; try again") from None
+    finally:
+        process.kill()
+        process.join()
+        mine.close()
+    if isinstance(found, Exception):
+        raise found
+    assert isinstance(found, bytes)
+    return found
+
+
+def _in_process(asked: HandoutAsked, pipe: Connection) -> None:
+    try:
+        pipe.send(_made(asked, in_the_round=True).pdf)
+    except StrapwrightError as error:
+        pipe.send(error)
+
+
+def _made(asked: HandoutAsked, *, in_the_round: bool) -> Handout:
+    from strapwright import api
+
+    return api.handout(
+        check_programs(api.read_job(asked.job)),
+        asked.belt,
+        sizes=asked.sizes,
+        paper=asked.paper,
+        units=asked.units,
+        font=asked.font,
+        in_the_round=in_the_round,
+    )
+
+
+def _field_of(error: StrapwrightError) -> str:
+    """Return the field of the form that a mistake stands beside; empty for none."""
+    if isinstance(error, FileProblems) and str(error).startswith("sizes: "):
+        return "sizes"
+    if isinstance(error, FileProblems) and ".ttf" in str(error):
+        return "font"
+    if isinstance(error, PaperError):
+        return "paper"
+    return "belt" if isinstance(error, PartError | PlanError) else ""

@@ -1,0 +1,94 @@
+"""A machine's kerf test piece, as it is asked for on the page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from strapwright.core.errors import StrapwrightError, UnitError
+from strapwright.core.units import parse_length
+from strapwright.page.forms.field import with_unit
+from strapwright.page.sheet.cut_form import fumes_not_taken
+from strapwright.page.sheet.page_words import in_page_words
+from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import FUME_RISK, doubtful_tannages
+from strapwright.write.test_pieces import Coupon, kerf_coupon, measuring_lines
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from strapwright.core.units import Units
+    from strapwright.machine.profile.machine import Machine
+
+
+def test_piece_of(machine: Machine, asked: Mapping[str, str]) -> Coupon:
+    """Return a machine's kerf test piece as its form asks for it.
+
+    Args:
+        machine: the machine.
+        asked: tannage and thickness of the leather, units of a bare number and of the sheet, and what was
+            typed to take the risk of fumes.
+
+    Raises:
+        UnitError: the thickness is none.
+        StrapwrightError: it cannot be cut: the leather is too thick, its fumes could hurt someone.
+    """
+    tannage = _tannage(asked)
+    doubtful = doubtful_tannages([tannage], machine.kind)
+    taken = bool(doubtful) and not fumes_not_taken(asked.get("fumes", ""), doubtful)
+    return kerf_coupon(machine, tannage, _thickness(asked), accept_fume_risk=taken, units=_units(asked))
+
+
+def test_piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any]:
+    """Return what a test piece will be: what is measured on it and what to know; or what is wrong.
+
+    Args:
+        machine: the machine.
+        asked: as for `test_piece_of`.
+    """
+    tannage = _tannage(asked)
+    doubtful = doubtful_tannages([tannage], machine.kind)
+    seen: dict[str, Any] = {
+        "doubtful": doubtful,
+        "risk": f"{FUME_RISK.format(tannages=doubtful)}." if doubtful else "",
+        "typed": asked.get("fumes", ""),
+        "wrong": (),
+        "steps": (),
+        "findings": (),
+    }
+    typed = asked.get("fumes", "")
+    if doubtful and (refused := fumes_not_taken(typed, doubtful)):
+        return seen | {"wrong": (refused,) if typed else ("Confirm the risk first.",)}
+    try:
+        made = test_piece_of(machine, asked)
+    except StrapwrightError as error:
+        return seen | {"wrong": in_page_words(str(error)).splitlines()}
+    units = _units(asked)
+    lines = measuring_lines(machine, tannage, _thickness(asked), units, blade_test=made.blade_test)
+    findings = [one.in_units(units) for one in made.plan.findings]
+    return seen | {
+        "steps": [in_page_words(line) for line in lines],
+        "findings": [(one.severity, in_page_words(f"{one.what} {one.do}")) for one in findings],
+        "files": len(made.files.texts),
+        "checked_to": made.files.checked_to,
+    }
+
+
+def _tannage(asked: Mapping[str, str]) -> Tannage:
+    try:
+        return Tannage(asked.get("material", ""))
+    except ValueError:
+        return Tannage.VEGETABLE
+
+
+def _thickness(asked: Mapping[str, str]) -> float | None:
+    typed = asked.get("thickness", "").strip()
+    if not typed:
+        return None
+    try:
+        return parse_length(with_unit(typed, _units(asked)), ounces=True)
+    except UnitError as error:
+        raise UnitError(f"thickness: {error}") from error
+
+
+def _units(asked: Mapping[str, str]) -> Units:
+    return "in" if asked.get("units") == "in" else "mm"
