@@ -301,7 +301,7 @@ def test_what_a_search_broken_off_had_found_is_offered_kept_and_thrown_away(laid
     running.write_bytes(sealed(found.replace(b'"job_digest": "', b'"job_digest": "x')))
     page = client.get("/job/first").text
     assert "cannot be kept" in page
-    assert "the job has changed since this layout was made; nest it again" in page
+    assert "the job has changed since this layout was made; lay it out again" in page
     assert "running.json" not in page
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.core.errors import FileProblems
+from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, digest_of
 
@@ -83,7 +84,8 @@ class OpenLayouts:
 
 def reasons(error: Exception, file: Path) -> list[str]:
     """Return why a layout cannot be used, line by line, without its file's path before each."""
-    return [line.removeprefix(f"{file}: ") for line in str(error).splitlines()]
+    lines = in_page_words(str(error)).splitlines()
+    return [line.removeprefix(f"{file}: ") for line in lines]
 
 
 def _changed(found: OpenLayout) -> bool:

@@ -23,6 +23,7 @@ _IN_PAGE_WORDS: Final = (
     (r"Give a (TrueType font that has them) with --font FILE\.ttf\.", FONT_WORDS),
     (r"choose one with --belt\b", "choose one"),
     (r"; if they allow it, pass --accept-fume-risk\.", ". If they allow it, confirm it below."),
+    (r"\bnest it again\b", "lay it out again"),
     (r"\b(with|pass) --kerf\b", "under “Kerf by hand”"),
     (r"--touch\b", "“Where the hide lies on the bed”"),
     (r"--kerf\b", "“Kerf by hand”"),

@@ -4,10 +4,40 @@ import { listen, send } from "./talk.mjs"
 const job = document.body.dataset.job
 const boxes = [...document.querySelectorAll("input[data-step]")]
 
+const sheets = [...document.querySelectorAll("main section")]
+
+const done = (some) => `${some.filter((box) => box.checked).length} of ${some.length} ticked`
+
 function count() {
-  const done = boxes.filter((box) => box.checked).length
-  document.getElementById("ticked").textContent = `${done} of ${boxes.length} ticked`
+  document.getElementById("ticked").textContent = done(boxes)
+  for (const sheet of sheets) {
+    const own = [...sheet.querySelectorAll("input[data-step]")]
+    sheet.querySelector("[data-done]").textContent = own.length ? done(own) : ""
+  }
 }
+
+// Each sheet of the card folds to its heading; on a phone only one stands open to begin with.
+function fold(sheet, index) {
+  const head = sheet.querySelector("h2")
+  const button = document.createElement("button")
+  const told = document.createElement("span")
+  button.type = "button"
+  told.dataset.done = ""
+  button.append(...head.childNodes, told)
+  head.append(button)
+  const key = `sheet ${location.pathname} ${sheet.id}`
+  const show = (open) => { sheet.classList.toggle("folded", !open); button.setAttribute("aria-expanded", String(open)) }
+  const named = () => location.hash === `#${CSS.escape(sheet.id)}` || location.hash === `#${encodeURIComponent(sheet.id)}`
+  const kept = sessionStorage.getItem(key)
+  show(named() || (kept ? kept === "open" : index === 0 || !matchMedia("(max-width: 48rem)").matches))
+  button.addEventListener("click", () => {
+    const open = sheet.classList.contains("folded")
+    show(open)
+    sessionStorage.setItem(key, open ? "open" : "shut")
+  })
+  addEventListener("hashchange", () => { if (named()) { show(true); sheet.scrollIntoView() } })
+}
+sheets.forEach(fold)
 
 for (const box of boxes) {
   box.addEventListener("change", async () => {
