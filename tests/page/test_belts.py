@@ -296,6 +296,30 @@ def test_a_length_of_a_table_has_the_unit_its_column_names_or_the_page_s(
     assert belt["size"] == {"girth": written}
 
 
+@pytest.mark.parametrize(
+    ("belt", "typed", "field", "words"),
+    [
+        (
+            0,
+            {"size.way": "worn_to_hole"},
+            "size.worn_to_hole",
+            "missing, expected the size as you measured it",
+        ),
+        (0, {"size.way": "sizes"}, "sizes", "missing, expected a run of sizes, such as 30-46/2"),
+        (1, {"buckle.bar_diameter": ""}, "buckle.way", "exactly one of “Bar diameter” and “"),
+        (1, {"buckle.for_strap": "38"}, "buckle.way", "found both “Opening” and “"),
+        (1, {"buckle.prongs": "2"}, "buckle.prong_spacing", "missing, expected with “"),
+    ],
+)
+def test_a_mistake_names_the_page_s_fields(
+    client: TestClient, folder: Path, belt: int, typed: dict[str, str], field: str, words: str
+):
+    _, values = form_for(client, folder, index=belt)
+    told = client.post(f"/job/first/belt/{belt}", data=values | typed).json()["mistakes"]
+    assert words in told[field]
+    assert not re.search(r"[a-z]_[a-z]|\\{", told[field])
+
+
 def test_what_is_new_stands_open(client: TestClient):
     for what, kind, own in (
         ("add", "belt", "belt-2"),

@@ -32,6 +32,13 @@ if TYPE_CHECKING:
 JOB: Final = "job-"
 """Stands before the key of a field of the job itself."""
 
+_NO_SIZE: Final = {
+    "": "missing, expected the size as you measured it",
+    "trousers": "missing, expected what the label says, such as 36",
+    "sizes": "missing, expected a run of sizes, such as 30-46/2",
+}
+"""What is said of a size that is not given yet, by how it is sized."""
+
 UNTITLED: Final = "without a name"
 """What a belt is called whose table has no id."""
 
@@ -185,9 +192,18 @@ def strap_view(
     entry, units = tables[kind][index], within.units
     title, who = str(entry.get("id") or UNTITLED), str(entry.get("name") or "")
     items, mistakes = drafted_pieces(tables, path, kind, index, within)
-    shown = form_of(kind, entry, buckle_names(within)).visible(entry, posted)
+    form = form_of(kind, entry, buckle_names(within))
+    shown = form.visible(entry, posted)
     if not items:
-        return StrapView(kind, index, title, who, mistakes=_placed(mistakes, shown))
+        said = {key: mistake_in_labels(key, text, form.fields) for key, text in mistakes.items()}
+        if "size" in said and said["size"].startswith("missing"):
+            way = (posted or {}).get("size.way") or "girth"
+            place = "sizes" if way == "sizes" else f"size.{way}"
+            said[place if any(one.key == place for one in shown) else "size.way"] = _NO_SIZE.get(
+                way, _NO_SIZE[""]
+            )
+            del said["size"]
+        return StrapView(kind, index, title, who, mistakes=_placed(said, shown))
     figures = _figures(items, units)
     summary = " · ".join(words for _, words in figures)
     if not drawn:
@@ -317,6 +333,44 @@ def in_labels(text: str, fields: Mapping[str, Field]) -> str:
     return re.sub(
         r"(?<![\w.])[a-z_]+(?:\.[a-z_]+)+", lambda one: label(one[0]) if one[0] in fields else one[0], text
     )
+
+
+def mistake_in_labels(key: str, text: str, fields: Sequence[Field]) -> str:
+    """Return what is wrong with a field or a table, with labels instead of the file's keys.
+
+    Args:
+        key: where it is, dotted.
+        text: what is wrong, such as "found both opening and for_strap, expected exactly one of the two".
+        fields: those of the form.
+
+    Example:
+        >>> mistake_in_labels("buckle", 'missing, expected with bar = "centre"', ())
+        'missing, expected with bar = "centre"'
+    """
+    inside = {one.key.rpartition(".")[2]: one for one in fields if one.key.rpartition(".")[0] == key}
+    beside = {one.key.rpartition(".")[2]: one for one in fields if _table(one.key) == _table(key)}
+    named = {**beside, **inside}
+
+    def label(found: re.Match[str]) -> str:
+        return f"“{named[found[0]].label}”" if found[0] in named else found[0]
+
+    def listed(found: re.Match[str]) -> str:
+        return found[1] + re.sub(r"[a-z_]+", label, found[2])
+
+    def given(found: re.Match[str]) -> str:
+        if found[1] not in named:
+            return found[0]
+        value = found[2].strip('"')
+        return f"“{named[found[1]].label}”: {dict(named[found[1]].choices).get(value, value)}"
+
+    text = text.replace(", or a list such as [30, 32, 34]", "")
+    text = re.sub(r"(exactly one of |found both |found beside |found without )([a-z_, ]+)", listed, text)
+    text = re.sub(r'\b([a-z_]+) = ("[^"]*"|\d+)', given, text)
+    return re.sub(r'(?<![\w."“])[a-z]+(?:_[a-z]+)+(?![\w."])', label, text)
+
+
+def _table(key: str) -> str:
+    return key.rpartition(".")[0]
 
 
 def _cure_view(cure: Cure, of: Field, place: str, units: Units) -> CureView:
