@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from playwright.sync_api import expect
+from tests.page.conftest import LONG
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -218,3 +219,46 @@ def test_many_findings_and_long_names_fit_a_telephone_and_keep_the_rules(
         grave = [one for one in found if one["impact"] in ("serious", "critical")]
         assert not grave, [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in grave]
         page.goto(f"{served.base}/")
+
+
+def test_a_buckle_measured_from_an_added_belt_is_put_on_it(tab: Callable[..., Page], served: Served):
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    expect(page.locator("#belt-0 .belt-form[data-watched]")).to_be_attached()  # scripts listen
+    page.locator("#part-belts > summary").click()  # folded
+    expect(page.locator("#belt-0")).to_be_hidden()
+    page.locator("#part-belts > summary").click()
+    page.get_by_role("button", name="Add a belt").click()
+    expect(page.locator("#belt-2 > summary")).to_be_focused(timeout=LONG)
+    page.locator("#belt-2").get_by_role("link", name="Measure another buckle").click()
+    for question, value in (
+        ("How wide is it inside", "62"),
+        ("How thick is the bar", "6"),
+        ("How far is it from the bar", "45"),
+    ):
+        page.get_by_role("group", name=question).get_by_role("textbox").fill(value)
+    page.get_by_role("textbox", name="What should jobs call it?").fill("wide-62")
+    page.get_by_role("button", name="Save and go back to the job").click()
+    expect(page.locator('#belt-2 input[name="buckle"][value="wide-62"]')).to_be_checked(timeout=LONG)
+    expect(page.locator("#undo")).to_have_attribute("title", "belt: buckle", timeout=LONG)
+    assert job_of(served.folder)["belt"][2]["buckle"] == "wide-62"
+
+
+def test_hides_chosen_are_still_chosen_when_the_sheet_is_loaded_again(
+    tab: Callable[..., Page], served: Served
+):
+    stock = served.folder / "hides"
+    (stock / "side-8.toml").write_text(
+        (stock / "side-7.toml").read_text("utf-8").replace('"side 7"', '"side 8"'), "utf-8"
+    )
+    page = tab()
+    page.goto(f"{served.base}/job/first")
+    page.locator("[data-stock] > summary").click()
+    page.get_by_role("button", name="side 8: Lay on it").click()
+    page.get_by_role("button", name="side 7: use later").click()
+    expect(page.locator("[data-chosen]")).to_have_text("side 8, side 7")
+    page.reload()
+    expect(page.locator("[data-chosen]")).to_have_text("side 8, side 7")
+    assert page.locator('#hide-choice input[name="hide"]').evaluate_all(
+        "all => all.map((one) => one.value)"
+    ) == ["side-8.toml", "side-7.toml"]

@@ -133,10 +133,16 @@ export function mark(form, mistakes) {
 // The job's file was written: by this tab, or in another one.
 let touched = false
 let asked = 0  // posts of this tab that are not answered yet
+let leaving = false
+export function goTo(address) { leaving = true; location.assign(address) }
+document.body.addEventListener("htmx:beforeRequest", (event) => { if (event.detail.requestConfig.verb === "post") asked += 1 })
+document.body.addEventListener("htmx:beforeOnLoad", ({ detail: { xhr } }) => { if (xhr.getResponseHeader("HX-Refresh") || xhr.getResponseHeader("HX-Redirect")) leaving = true })
+document.body.addEventListener("htmx:afterRequest", (event) => { if (event.detail.requestConfig.verb === "post") asked -= 1 })
 const own = new Set()  // digests of what this tab has written
 document.addEventListener("input", () => { touched = true })
 function elsewhere(digest) {
   setTimeout(() => {
+    if (leaving) return  // another page is on its way: a reload now would be in its place
     if (asked) return elsewhere(digest)
     const held = document.querySelector('input[name="digest"]')?.value
     if (held === digest) touched = false

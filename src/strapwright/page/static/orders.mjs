@@ -1,4 +1,5 @@
 // A table of orders: which column is what is chosen here, then its lines become belts.
+import { goTo } from "./forms.mjs"
 import { say, send } from "./talk.mjs"
 
 export function watchOrders() {
@@ -45,7 +46,7 @@ function choose(box, text, found) {
   add.addEventListener("click", async () => {
     const answer = await send(`${box.dataset.url}/add`, { text, keys: selects.map((one) => one.value) })
     if (!answer) return
-    if (!answer.wrong.length) return location.assign(`${location.pathname}?show=${answer.show}`)
+    if (!answer.wrong.length) return goTo(`${location.pathname}?show=${answer.show}`)
     told.replaceChildren(wrongLines(found.names, answer.wrong))
     told.scrollIntoView({ block: "nearest" })
   })
