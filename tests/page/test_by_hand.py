@@ -180,6 +180,8 @@ def test_the_card_is_ticked_on_a_phone_and_still_after_a_restart(tab: Callable[.
     for page in (phone, desk):
         page.goto(f"{served.base}/job/first/card")
     assert phone.locator("html").evaluate("node => node.scrollWidth") <= 390
+    expect(phone.get_by_role("button", name="tomasz")).to_have_attribute("aria-expanded", "false")
+    phone.get_by_role("button", name="ines").tap()
     box = phone.get_by_label("Punch the holes and slots.").first
     target = phone.locator("label", has_text="Punch the holes and slots.").first.bounding_box()
     assert target is not None
@@ -190,7 +192,8 @@ def test_the_card_is_ticked_on_a_phone_and_still_after_a_restart(tab: Callable[.
     served.end()
     served.start()
     phone.goto(served.address)
-    phone.goto(f"{served.base}/job/first/card")
+    phone.goto(f"{served.base}/job/first/card#ines")
+    expect(phone.get_by_role("button", name="ines")).to_contain_text("1 of ")
     expect(phone.get_by_label("Punch the holes and slots.").first).to_be_checked()
     phone.get_by_label("Punch the holes and slots.").first.tap()
     expect(phone.locator("#ticked")).to_contain_text("0 of ")

@@ -97,7 +97,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 def test_the_machine_says_what_it_reads_and_when_its_kerf_was_measured(client: TestClient, laid: Path):
     page = client.get("/job/first/cut", params={"machine": "laser.toml"}).text
     assert 'value="dxf" checked' in page
-    assert "0.2 mm measured in vegetable leather of 2.8 mm on 2026-03-02" in page
+    assert "<b>0.2 mm</b>, measured in vegetable leather of 2.8 mm on 2026-03-02" in page
     assert "Never leave a running laser unattended" in page
     assert 'name="fumes"' not in page  # the rule does not apply to vegetable tannage
     shared = client.get("/job/first/cut", params={"machine": "short.toml"}).text
@@ -288,7 +288,7 @@ def test_the_cuts_are_played_by_keys_and_keep_the_rules_for_accessible_pages(
     page = tab(color_scheme=theme, bypass_csp=True)
     page.goto(f"{served.base}/job/first")
     page.locator("#cut select[name=machine]").select_option("short.toml")
-    expect(page.locator("#cut-machine")).to_contain_text("0.2 mm measured in vegetable leather of 3.57 mm")
+    expect(page.locator("#cut-machine")).to_contain_text("0.2 mm, measured in vegetable leather of 3.57 mm")
     page.get_by_role("button", name="See the cuts in their order").click()
     expect(page.locator("figure.player")).to_have_count(2, timeout=LONG)
     first = page.locator("figure.player").first

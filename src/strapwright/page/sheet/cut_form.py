@@ -179,9 +179,8 @@ def machine_view(job_file: Path, profile: Path, layout_shared: bool | None) -> d
         try:
             found = find_kerf(machine, tannage, thickness)
             row["width"] = f"{found.width:.3g} mm" if found.width else "none"
-            row["origin"] = (
-                found.origin().removeprefix(row["width"]).strip() or "the blade takes nothing away"
-            )
+            own = row["width"] if len(found.rows) == 1 else ""  # said once
+            row["origin"] = found.origin().removeprefix(own).strip() or "the blade takes nothing away"
         except PlanError as error:
             row["wrong"] = in_page_words(str(error))
         kerfs.append(row)
