@@ -97,7 +97,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 def test_the_machine_says_what_it_reads_and_when_its_kerf_was_measured(client: TestClient, laid: Path):
     page = client.get("/job/first/cut", params={"machine": "laser.toml"}).text
     assert 'value="dxf" checked' in page
-    assert "<b>0.2 mm</b>, measured in vegetable leather of 2.8 mm on 2026-03-02" in page
+    assert "0.2 mm measured in vegetable leather of 2.8 mm on 2026-03-02" in page
     assert "Never leave a running laser unattended" in page
     assert 'name="fumes"' not in page  # the rule does not apply to vegetable tannage
     shared = client.get("/job/first/cut", params={"machine": "short.toml"}).text
