@@ -198,10 +198,9 @@ def strap_view(
         said = {key: mistake_in_labels(key, text, form.fields) for key, text in mistakes.items()}
         if "size" in said and said["size"].startswith("missing"):
             way = (posted or {}).get("size.way") or "girth"
-            place = "sizes" if way == "sizes" else f"size.{way}"
-            said[place if any(one.key == place for one in shown) else "size.way"] = _NO_SIZE.get(
-                way, _NO_SIZE[""]
-            )
+            own = "sizes" if way == "sizes" else f"size.{way}"
+            known = any(one.key == own for one in shown)
+            said[own if known else "size.way"] = _NO_SIZE.get(way, _NO_SIZE[""])
             del said["size"]
         return StrapView(kind, index, title, who, mistakes=_placed(said, shown))
     figures = _figures(items, units)
