@@ -101,6 +101,11 @@ def test_the_strap_cutter_is_set_pull_by_pull_from_the_layout(client: TestClient
     widths = [f"{rip['width_mm']:.1f} mm" for one in lists for rip in one["strips"]]
     assert "43.0 mm" in widths
     assert re.findall(r"<b>(\d+\.\d mm)</b>", shown) == widths
+    client.post("/units", data={"units": "in"})
+    shown = client.get("/job/first/straps").text
+    assert re.findall(r"<b>[^<]* in \((\d+\.\d mm)\)</b>", shown) == widths
+    assert "<b>1 11/16 in (43.0 mm)</b>" in shown
+    assert not re.search(r"\d mm[ ,.;]", shown)
 
 
 def step(client: TestClient, words: str) -> dict[str, object]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import io
 import json
+import re
 import shutil
 import tomllib
 from pathlib import Path
@@ -109,6 +110,21 @@ def test_what_was_not_changed_stays_as_it_is_written(client: TestClient, folder:
     assert "Last step: side-7.toml: edge, thickness, true edge, flaws" in client.get("/leather").text
     client.post("/leather/steps", data={"do": "undo"})
     assert path.read_text("utf-8") == before
+
+
+def test_what_is_said_of_a_hide_names_the_page_s_fields(client: TestClient, folder: Path):
+    path = folder / "hides/side-7.toml"
+    text = path.read_text("utf-8").replace("[[flaw]]", "uncertainty = 4\ntrue_edge = true\n\n[[flaw]]", 1)
+    path.write_text(text + "\n[[unsure]]\nwithin = 9\npoints = [[260, 0], [910, 25]]\n")
+    sent = drawn(client, "/hide/side-7.toml/edit")
+    found = client.post("/leather/check", json=sent).json()
+    said = " ".join(words for finding in found["findings"] for words in finding)
+    assert "set “Edge and flaws may be off by” to 0." in said
+    assert "correct its corners there, then press “I have looked: it is right”." in said
+    sent["points"] = [[0, 0], [900, 0], [0, 400], [900, 400]]
+    said += " ".join(client.post("/leather/check", json=sent).json()["mistakes"].values())
+    assert "or tick “Repair an edge that crosses itself”" in said
+    assert not re.search(r"\[\[|[a-z]_[a-z]| = ", said), said
 
 
 @pytest.mark.parametrize("name", ["bend.toml", "butt.toml", "shoulder.toml"])

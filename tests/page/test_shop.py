@@ -292,11 +292,11 @@ def test_every_kind_of_hardware_is_added_changed_and_removed(client: TestClient,
     [
         ("screw_post", "length", "long", "expected a length"),
         ("screw_post", "barrel_diameter", "50", "expected 2 mm to 12 mm"),
-        ("screw_post", "head_diameter", "4", "expected more than barrel_diameter"),
+        ("screw_post", "head_diameter", "4", "expected more than “"),
         ("screw_post", "thread", "M" * 90, "80 or fewer"),
         ("screw_post", "name", "n" * 90, "80 or fewer"),
         ("screw_post", "price", "-1", "expected 0 or more"),
-        ("rivet", "least_stack", "9", "expected at most most_stack"),
+        ("rivet", "least_stack", "9", "expected at most “Most leather it holds”, 6 mm"),
         ("rivet", "most_stack", "?", "expected a length"),
         ("rivet", "post_length", "1", "expected 2 mm to 50 mm"),
         ("rivet", "cap_diameter", "2", "expected 3 mm to 30 mm"),
@@ -493,7 +493,7 @@ def test_a_machine_s_key_is_changed_with_its_comments_kept(
     ("field", "value", "where", "words"),
     [
         ("machine.name", "", "machine.name", "missing"),
-        ("machine.kind", "drag_knife", "blade.offset", "a drag knife needs [blade]"),
+        ("machine.kind", "drag_knife", "blade.offset", "a drag knife needs “Blade”"),
         ("machine.bed", "3", "machine.bed", "expected"),
         ("machine.bed", "wide, deep", "machine.bed", "expected a length"),
         ("machine.formats", "", "machine.formats", "1 or more"),
@@ -522,6 +522,25 @@ def test_a_machine_s_bad_input_is_said_beside_its_field(
     assert words in found["mistakes"].get(where, ""), found["mistakes"]
     assert not found["written"]
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"machine.registration": "bed_pins"}, "“Registration” as bed pins needs"),
+        ({"machine.kind": "drag_knife"}, "a drag knife needs “Blade” with offset and “Max thickness”"),
+        ({"machine.kind": "drag_knife"}, "a blade takes no leather away; leave “Kerf” out for a drag knife"),
+    ],
+)
+def test_messages_on_a_machine_s_page_name_its_fields(
+    client: TestClient, folder: Path, changes: dict[str, str], words: str
+):
+    address = "/shop/machine/laser.toml"
+    values = TICKED | {"digest": digest_on(client, address)} | changes
+    said = " ".join(client.post(address, data=values).json()["mistakes"].values())
+    assert words in said, said
+    assert "[" not in said
+    assert " = " not in said
 
 
 def test_a_machine_changed_behind_the_page_is_not_written_over(client: TestClient, folder: Path):
@@ -675,10 +694,15 @@ def test_settings_and_prices_are_changed_with_their_comments_and_undone(client: 
     path = folder / "house.toml"
     before = path.read_text("utf-8")
     page = client.get("/shop/house").text
-    assert 'placeholder="0.3"' in page
+    assert 'placeholder="30 %"' in page
     digest = digest_on(client, "/shop/house")
     values = {"digest": digest, "house.strap_clearance": "1.5", "price.hourly_rate": "34"}
-    values |= {"price.minutes.hole": "0,4", "price.margin": "0.35"}
+    values |= {
+        "price.minutes.hole": "0,4",
+        "price.margin": "35 %",
+        "price.waste": "27,5",
+        "house.strain_caution": "45",
+    }
     found = client.post("/shop/house?write=1", data=values).json()
     assert found["written"], found
     text = path.read_text("utf-8")
@@ -687,7 +711,10 @@ def test_settings_and_prices_are_changed_with_their_comments_and_undone(client: 
         one for one in text.splitlines() if one.startswith("#")
     ]
     table = tomllib.loads(text)["price"]
-    assert table == {"hourly_rate": 34, "margin": 0.35, "minutes": {"hole": 0.4}}
+    assert table == {"hourly_rate": 34, "margin": 0.35, "waste": 0.275, "minutes": {"hole": 0.4}}
+    assert tomllib.loads(text)["house"]["strain_caution"] == 0.45
+    page = client.get("/shop/house").text
+    assert all(f'value="{share} %"' in page for share in ("35", "27.5", "45"))
     undo(client)
     assert path.read_text("utf-8") == before
 
@@ -705,8 +732,8 @@ def test_settings_and_prices_are_changed_with_their_comments_and_undone(client: 
         ("price.currency", "E" * 9, "8 or fewer"),
         ("price.hourly_rate", "-3", "expected 0 or more"),
         ("price.machine_rate", "nan", "expected a number"),
-        ("price.margin", "40", "expected 10 or less"),
-        ("price.waste", "1", "expected 0.9 or less"),
+        ("price.margin", "1200", "found 1200 %, expected 1000 % or less"),
+        ("price.waste", "95 %", "found 95 %, expected 90 % or less"),
         ("price.sundries", "some", "expected a number"),
         ("price.minutes.hole", "999", "expected 600 or less"),
         ("price.minutes.finish", "long", "expected a number"),

@@ -15,7 +15,18 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 Kind = Literal[
-    "text", "length", "count", "number", "choice", "yes", "date", "lengths", "words", "list", "several"
+    "text",
+    "length",
+    "count",
+    "number",
+    "percent",
+    "choice",
+    "yes",
+    "date",
+    "lengths",
+    "words",
+    "list",
+    "several",
 ]
 
 
@@ -150,7 +161,7 @@ def shown_in(belt: Mapping[str, Any], field: Field) -> str:
         return "yes" if value else ""
     if isinstance(value, list):
         return ", ".join(str(one) for one in value)
-    return str(value)
+    return in_percent(value) if field.kind == "percent" else str(value)
 
 
 def value_of(field: Field, text: str, unit: str) -> object:
@@ -168,6 +179,9 @@ def value_of(field: Field, text: str, unit: str) -> object:
             return text
     if field.kind == "number":
         return parsed_number(text)
+    if field.kind == "percent":
+        number = parsed_number(text.removesuffix("%").rstrip())
+        return number if isinstance(number, str) else float(f"{number / 100:.10g}")
     if field.kind == "date":
         try:
             return date.fromisoformat(text)
@@ -194,6 +208,16 @@ def parsed_number(text: str) -> int | float | str:
         return int(text) if text.isdecimal() else float(text.replace(",", "."))
     except ValueError:
         return text
+
+
+def in_percent(share: object) -> str:
+    """Return a share as it stands in a field that is filled in per cent.
+
+    Example:
+        >>> in_percent(0.3), in_percent("dear")
+        ('30 %', 'dear')
+    """
+    return f"{100 * share:.10g} %" if isinstance(share, int | float) else str(share)
 
 
 def with_unit(text: str, unit: str) -> str:

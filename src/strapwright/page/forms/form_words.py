@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final
+import re
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 WAY: Final = "way"
 """Name of the choice between keys of which just one may stand."""
@@ -189,3 +193,34 @@ WORDS: Final = {
     "staple": "a staple",
 }
 """Words of choices, where the key's own are not plain."""
+
+_TABLE: Final = re.compile(r"\[{1,2}([a-z_]+)\]{1,2}")
+_KEY: Final = re.compile(r"""(?<!["\w.])(?P<key>[a-z][a-z0-9_]*)(?: = "?(?P<value>[\w.-]+)"?)?(?!["\w])""")
+
+
+def in_field_words(text: str, labels: Mapping[str, str], tables: Mapping[str, str]) -> str:
+    """Return a message of a file's reader with the page's fields named where it names keys.
+
+    Args:
+        text: the message.
+        labels: of the fields, by their keys.
+        tables: titles of what stands together, by the tables' names.
+
+    Example:
+        >>> in_field_words('no [gcode]; set group_by = "tool"', {"group_by": "Group by"}, {"gcode": "G-code"})
+        'no “G-code”; set “Group by” to tool'
+    """
+
+    def table(found: re.Match[str]) -> str:
+        return f"“{tables[found[1]]}”" if found[1] in tables else found[0]
+
+    def named(found: re.Match[str]) -> str:
+        key, value = found["key"], found["value"]
+        if key not in labels or (value is None and "_" not in key):
+            return found[0]
+        if value is None:
+            return f"“{labels[key]}”"
+        link = " to " if text[: found.start()].endswith("set ") else " as "
+        return f"“{labels[key]}”{link}{value.replace('_', ' ')}"
+
+    return _KEY.sub(named, _TABLE.sub(table, text))

@@ -18,7 +18,7 @@ from strapwright.nesting.hide.file import hide_of
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant_file import points_lines
 from strapwright.page.forms.job_file import text_with_edits, text_with_entries, text_without_entry
-from strapwright.page.leather.form import in_mm, with_fields
+from strapwright.page.leather.form import in_mm, in_words, with_fields
 from strapwright.page.sheet.shop import digest_of, read_written
 
 if TYPE_CHECKING:
@@ -316,6 +316,7 @@ def mistakes_by_place(problems: Sequence[str], path: Path) -> dict[str, str]:
                 place = match["key"] or ""
             elif match["number"]:
                 place = f"{match['table']}.{int(match['number']) - 1}"
+        words = in_words(words)
         found[place] = f"{found[place]}; {words}" if place in found else words
     return found
 

@@ -14,6 +14,7 @@ from strapwright.nesting.hide.backbone import EDGES
 from strapwright.nesting.hide.file import HideTable
 from strapwright.nesting.hide.types import Face
 from strapwright.page.forms.field import Field, Group
+from strapwright.page.forms.form_words import in_field_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -57,6 +58,16 @@ _LABELS: Final = {
     "true_edge": "Square a raw edge first",
     "repair": "Repair an edge that crosses itself",
 }
+_IN_WORDS: Final = (
+    ("you can remove true_edge from the hide file", "you can untick true_edge"),
+    ("leave true_edge out", "untick true_edge"),
+    ("write repair = true under [hide]", f"tick “{_LABELS['repair']}”"),
+    (" in its file", ""),
+    ("take the [[unsure]] table out", "then press “I have looked: it is right”"),
+    ("correct its points there, and", "correct its corners there,"),
+)
+"""What is said of a hide's file, and how it is done on the page."""
+
 _BACKS: Final = (
     ("", "not said: bottom"),
     *((edge, f"the {edge} edge") for edge in EDGES),
@@ -119,6 +130,18 @@ def shown(table: Mapping[str, Any]) -> tuple[Group, ...]:
 def labels() -> dict[str, str]:
     """Return what each field is called, by its key."""
     return {field.key: field.label for field in _fields()}
+
+
+def in_words(text: str) -> str:
+    """Return what is said of a hide's file with the page's fields named where it names keys.
+
+    Example:
+        >>> in_words("To take it as it stands, set uncertainty = 0 in its file.")
+        'To take it as it stands, set “Edge and flaws may be off by” to 0.'
+    """
+    for words, on_page in _IN_WORDS:
+        text = text.replace(words, on_page)
+    return in_field_words(text, labels(), {})
 
 
 def value_shown(table: Mapping[str, Any], key: str) -> str:

@@ -9,7 +9,7 @@ from strapwright.files.validate import validate
 from strapwright.nesting.hide.backbone import back_of
 from strapwright.nesting.hide.file import HideFile
 from strapwright.nesting.stock.folder import stocked
-from strapwright.page.leather.form import labels, value_shown
+from strapwright.page.leather.form import in_words, labels, value_shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -91,7 +91,7 @@ def figures(hide: Hide, drawn: Hide, path: Path, own_flaws: int) -> dict[str, An
         "assumed": back.assumed,
         "strap": _points(longest.corners) if longest else [],
         "cut": [list(cut.start), list(cut.end)] if cut else [],
-        "findings": [[str(one.severity), one.what, one.do] for one in hide.findings],
+        "findings": [[str(one.severity), in_words(one.what), in_words(one.do)] for one in hide.findings],
     }
 
 

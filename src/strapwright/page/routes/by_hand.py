@@ -91,7 +91,7 @@ class ByHandRoutes(Routes):
         """Show what a strap cutter is set to, to be printed."""
         name = request.path_params["name"]
         opened = await run_in_threadpool(self._open, name)
-        lists = await run_in_threadpool(straps_seen, opened)
+        lists = await run_in_threadpool(straps_seen, opened, self._shop.units)
         title = opened.draft.name or name
         return respond.page(request, "straps.html", name=name, title=title, lists=lists)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.core.units import format_length, lengths_in
 from strapwright.page.sheet.cut_form import fumes_refused
 from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
@@ -176,15 +177,37 @@ def pattern_seen(opened: OpenJob, asked: QueryParams, font: Path | None = None) 
     }
 
 
-def straps_seen(opened: OpenJob) -> list[dict[str, Any]]:
-    """Return what a strap cutter is set to, hide by hide and pull by pull; none without a layout."""
+def straps_seen(opened: OpenJob, units: Units = "mm") -> list[dict[str, Any]]:
+    """Return what a strap cutter is set to, hide by hide and pull by pull; none without a layout.
+
+    Args:
+        opened: the job.
+        units: of the figures; inches with the exact millimetres after them.
+    """
     from strapwright.nesting.layout.strap_cutter import rips_of
 
     if opened.layout is None:
         return []
     return [
-        {"hide": hide.name, "begins": one.begins, "rips": one.rips, "sentences": one.sentences}
+        {
+            "hide": hide.name,
+            "begins": lengths_in(one.begins, units),
+            "rips": [
+                {
+                    "start": _set_to(rip.start, units),
+                    "width": _set_to(rip.width, units),
+                    "kind": rip.kind,
+                    "said": lengths_in(rip.said, units),
+                }
+                for rip in one.rips
+            ],
+            "sentences": [lengths_in(line, units) for line in one.sentences],
+        }
         for hide in opened.layout.hides
         if opened.layout.placed_on(hide.name)
         for one in rips_of(opened.layout, hide.name)
     ]
+
+
+def _set_to(mm: float, units: Units) -> str:
+    return f"{mm:.1f} mm" if units == "mm" else f"{format_length(mm, units)} ({mm:.1f} mm)"

@@ -71,6 +71,13 @@ _WORDING: Final = Wording(
     },
     {},
     (".".join(MINUTES),),
+    {
+        "house.strain_caution": "How far the grain may stretch in the fold before the draft warns, 10 to 70 "
+        "%; a published requirement for vegetable leather allows 50 %.",
+        "price.margin": "What is put on the cost, as a share of it: 40 % makes 140 of 100.",
+        "price.waste": "How much of the leather bought does not become parts, 0 to 90 %; a layout gives the "
+        "true share.",
+    },
 )
 
 

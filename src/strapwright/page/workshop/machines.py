@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from strapwright.machine.test_pieces.kerf_record import Recorded
     from strapwright.page.forms.form import Form
 
+_RECORDED: Final = {"kerf": "Kerf", "scale": "Scale of the axes"}
+"""What is recorded in tables of the file that have no fields."""
+
 _LASER: Final = ("machine.kind", "laser")
 _KNIFE: Final = ("machine.kind", "drag_knife")
 
@@ -133,7 +136,7 @@ def machine_form() -> Form:
 
 def machine_mistakes(tables: Mapping[str, Any]) -> dict[str, str]:
     """Return what is wrong with a machine's tables, by the fields' keys."""
-    return mistakes_by_field(machine_form(), attempt(MachineFile, dict(tables))[1])
+    return mistakes_by_field(machine_form(), attempt(MachineFile, dict(tables))[1], tables=_RECORDED)
 
 
 def machine_row(path: str, file: str) -> MachineRow:
