@@ -64,7 +64,7 @@ def progress_of(shop: Shop, name: str) -> Progress:
         path = shop.job(name)
         job, mistakes = check_job(toml_tables(read_written(path).text, path), path)
     except FileProblems as error:
-        return Progress(name, name, stage=error.problems[0], is_wrong=True)
+        return Progress(name, name, stage=shop.told(error.problems)[0], is_wrong=True)
     if job is None:
         words = f"{len(mistakes)} to mend: {mistakes[0].line('')}"
         return Progress(name, name, stage=words, is_wrong=True)

@@ -18,6 +18,7 @@ from strapwright.nesting.hide.file import hide_of
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant_file import points_lines
 from strapwright.page.forms.job_file import text_with_edits, text_with_entries, text_without_entry
+from strapwright.page.forms.lines import with_lines
 from strapwright.page.leather.form import in_mm, in_words, with_fields
 from strapwright.page.sheet.shop import digest_of, read_written
 
@@ -295,12 +296,7 @@ def problems_with_lines(problems: Sequence[str], path: Path, text: str | None = 
             text = read_written(path).text if path.suffix.lower() == ".toml" else ""
         except FileProblems:  # said among them
             text = ""
-    found = []
-    for problem in problems:
-        words = problem.removeprefix(f"{path}: ")
-        line = None if "line " in words else _line_of(words, text)
-        found.append(f"line {line}: {words}" if line else words)
-    return tuple(found)
+    return with_lines(problems, str(path), text)
 
 
 def mistakes_by_place(problems: Sequence[str], path: Path) -> dict[str, str]:
@@ -318,26 +314,6 @@ def mistakes_by_place(problems: Sequence[str], path: Path) -> dict[str, str]:
                 place = f"{match['table']}.{int(match['number']) - 1}"
         words = in_words(words)
         found[place] = f"{found[place]}; {words}" if place in found else words
-    return found
-
-
-def _line_of(words: str, text: str) -> int | None:
-    """Return the line of the key that a mistake begins with, from 1."""
-    match = _PLACE.match(words)
-    if match is None:
-        return None
-    wanted, seen, found = int(match["number"] or 1), 0, None
-    if match["table"] == "hide":
-        wanted = 1
-    inside = False
-    for number, line in enumerate(text.splitlines(), start=1):
-        header = _HEADER.fullmatch(line)
-        if header is not None:
-            seen += header[2] == match["table"]
-            inside = header[2] == match["table"] and seen == wanted
-            found = number if inside and found is None else found
-        elif inside and match["key"] and re.match(rf"\s*{match['key']}\s*=", line):
-            return number
     return found
 
 

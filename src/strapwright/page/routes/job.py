@@ -9,14 +9,16 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.units import Units
-from strapwright.files.read import toml_tables
+from strapwright.files.read import read_toml, toml_tables
 from strapwright.job.catalogue.file import HOUSE_NAME
 from strapwright.job.spec.job import check_job
 from strapwright.page.forms.job_file import text_with_edits
+from strapwright.page.forms.lines import with_lines
 from strapwright.page.layout.standing import layout_part
 from strapwright.page.leather.choice import choice_of
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
+from strapwright.page.routes.shop_files import of_other_files
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.routes import Routes
@@ -84,7 +86,8 @@ class JobRoutes(Routes):
 
     async def text(self, request: Request) -> Response:
         """Show a job's file as it is written."""
-        return self._file_page(request, request.path_params["name"])
+        name = request.path_params["name"]
+        return self._file_page(request, name, await run_in_threadpool(_problems_in, self._shop.job(name)))
 
     async def change_text(self, request: Request) -> Response:
         """Write a job's file as it was edited as text, unless somebody else has changed it."""
@@ -107,11 +110,14 @@ class JobRoutes(Routes):
 
     def _file_page(self, request: Request, name: str, problems: tuple[str, ...] = ()) -> Response:
         path, written = self._shop.job(name), None
+        others = of_other_files(self._bench, problems)
         try:
             written = read_written(path)
+            problems = () if others else with_lines(problems, str(path), written.text)
         except FileProblems as error:
             problems = error.problems
-        shown: dict[str, Any] = {"name": name, "path": path, "problems": problems, "written": written}
+        shown: dict[str, Any] = {"name": name, "path": path, "written": written, "others": others}
+        shown["problems"] = self._shop.told(problems)
         return respond.page(request, "file.html", action=f"/job/{name}/text", back=f"/job/{name}", **shown)
 
     async def allow_program(self, request: Request) -> Response:
@@ -154,6 +160,14 @@ class JobRoutes(Routes):
         written = read_written(path)
         new = text_with_edits(written.text, {("units",): units})
         self._bench.change_text(SHOP, written, new, f"figures in {units}")
+
+
+def _problems_in(path: Path) -> tuple[str, ...]:
+    """Return what is wrong with a job's file."""
+    try:
+        return tuple(one.line(str(path)) for one in check_job(read_toml(path), path)[1])
+    except FileProblems as error:
+        return error.problems
 
 
 def _about_words(view: JobView) -> str:

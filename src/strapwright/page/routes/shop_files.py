@@ -9,11 +9,15 @@ from starlette.responses import JSONResponse
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
-from strapwright.files.read import toml_tables
-from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
+from strapwright.files.read import read_toml, toml_tables
+from strapwright.files.validate import validate
+from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME, read_catalogue
+from strapwright.job.spec.job import HouseFile
 from strapwright.job.spec.price import USUAL_MINUTES
+from strapwright.machine.profile.machine import read_machine
 from strapwright.page.forms.field import parsed_number
 from strapwright.page.forms.job_file import text_with_edits, value_at, with_edits
+from strapwright.page.forms.lines import with_lines
 from strapwright.page.server import respond
 from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import change_fields, posted_form
@@ -21,6 +25,7 @@ from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop.house import MINUTES, house_form, house_mistakes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from starlette.requests import Request
@@ -137,15 +142,45 @@ def file_page(request: Request, bench: Bench, file: str, problems: tuple[str, ..
     path, written = _own_file(bench, file), None
     try:
         written = written_or_new(path)
+        problems = with_lines(problems or _problems_in(path), str(path), written.text)
     except FileProblems as error:
         problems = error.problems
-    problems = bench.shop.told(problems)
-    shown: dict[str, Any] = {"name": file, "path": path, "problems": problems, "written": written}
+    shown: dict[str, Any] = {"name": file, "path": path, "problems": bench.shop.told(problems), "others": ()}
+    shown["written"] = written
     return respond.page(request, "file.html", action=f"/shop/file/{file}", back=_place_of(file), **shown)
 
 
+def of_other_files(bench: Bench, problems: Sequence[str]) -> list[tuple[str, list[str]]]:
+    """Return the shop's own files that some mistakes are in, each with its mistakes."""
+    found: dict[str, list[str]] = {}
+    for line in bench.shop.told(tuple(problems)):
+        file, _, words = line.partition(": ")
+        try:
+            _own_file(bench, file)
+        except FileProblems:
+            continue
+        found.setdefault(file, []).append(words)
+    return list(found.items())
+
+
+def _problems_in(path: Path) -> tuple[str, ...]:
+    """Return what is wrong with one of the shop's own files; nothing where it is not there yet."""
+    try:
+        if not path.exists():
+            return ()
+        if path.name == HOUSE_NAME:
+            validate(HouseFile, read_toml(path), str(path))
+        elif path.name == CATALOGUE_NAME:
+            read_catalogue(path)
+        else:
+            read_machine(str(path))
+    except FileProblems as error:
+        return error.problems
+    return ()
+
+
 def _own_file(bench: Bench, file: str) -> Path:
-    """Return the path of one of the shop's own files: settings, catalogue or a machine's.
+    """Return the path of one of the shop's own files: settings or catalogue, also a job's, or a machine's.
 
     Raises:
         FileProblems: it is none of those.
@@ -153,11 +188,16 @@ def _own_file(bench: Bench, file: str) -> Path:
     if file in (HOUSE_NAME, CATALOGUE_NAME):
         return bench.shop.folder / file
     folder, _, name = file.rpartition("/")
+    job = folder.removeprefix("jobs/")
+    if job in bench.shop.jobs() and name in (HOUSE_NAME, CATALOGUE_NAME):
+        return bench.shop.named(tuple(bench.shop.job(job).parent.glob("*.toml")), name)
     return bench.shop.named(bench.shop.machines() if folder == "machines" else (), name)
 
 
 def _place_of(file: str) -> str:
     """Return where a file is changed by its fields."""
+    if file.startswith("jobs/"):
+        return f"/{file.rpartition('/')[0].replace('jobs', 'job', 1)}"
     if file == CATALOGUE_NAME:
         return "/shop"
     return "/shop/house" if file == HOUSE_NAME else f"/shop/machine/{file.rpartition('/')[2]}"
