@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlencode
 
@@ -83,7 +84,7 @@ class MachineRoutes(Routes):
     def _add(self, profile: str, name: str) -> str:
         folder, stem = self._shop.folder / "machines", file_safe(name, otherwise="machine").lower()
         path = _free(folder, stem)
-        text = text_with_edits(profile_text(profile), {("machine", "name"): name})
+        text = text_with_edits(_unmeasured(profile_text(profile)), {("machine", "name"): name})
         self._bench.change(SHOP, {path: (None, text.encode())}, f"{name}: added")
         return path.name
 
@@ -212,6 +213,16 @@ class MachineRoutes(Routes):
 
     def _read(self, path: Path) -> Machine:
         return machine_from(toml_tables(read_written(path).text, path), str(path))
+
+
+def _unmeasured(text: str) -> str:
+    """Return a profile's text without its invented kerfs and scales: those of a new machine are not known."""
+    kept = [line for line in text.splitlines(keepends=True) if not line.startswith("# THESE ROWS ARE")]
+    text = "".join(kept)
+    for kind in ("kerf", "scale"):
+        while kind in tomllib.loads(text):
+            text = text_without(text, kind, 0)
+    return text
 
 
 def _free(folder: Path, stem: str) -> Path:
