@@ -9,6 +9,8 @@ import numpy as np
 import shapely
 from tests.photo.scenes import CHALKS
 
+from strapwright.photo.hide_text import unsure_within
+
 if TYPE_CHECKING:
     from tests.photo.rendering import Camera, Scene
 
@@ -54,7 +56,9 @@ def verdict(scene: Scene, camera: Camera, found: MeasuredHide) -> Verdict:
 
     true = shapely.Polygon(laid(scene.outline))
     ring = shapely.LinearRing(found.outline)
-    unsure = shapely.union_all([shapely.LineString(one).buffer(20.0) for one in found.unsure])
+    unsure = shapely.union_all(  # what parts keep off
+        [shapely.LineString(one).buffer(unsure_within(found.uncertainty, one)) for one in found.unsure]
+    )
     points = shapely.points(
         [ring.interpolate(at).coords[0] for at in np.arange(0, ring.length, 2.0)] + list(true.exterior.coords)
     )

@@ -33,12 +33,33 @@ class Ring:
         centre: of the flaw.
         radius: of the flaw itself, which the ring's inner edge goes round.
         width: of the ring.
+        open: from where, radians from x, and how far it is open.
+        beyond: whether it goes on over whatever it lies across.
     """
 
     colour: tuple[float, float, float]
     centre: tuple[float, float]
     radius: float
     width: float = 9.0
+    open: tuple[float, float] = (0.0, 0.0)
+    beyond: bool = False
+
+
+@dataclass(frozen=True)
+class Patch:
+    """A part of what is photographed that is of another colour, or in another light.
+
+    Args:
+        polygon: of it, (N, 2) mm.
+        colour: linear light, RGB; as factors where it is a light.
+        on: the ``floor``, the ``hide``, ``all`` that lies there, or the ``light`` on it all.
+        soft: sigma of its border, mm.
+    """
+
+    polygon: np.ndarray
+    colour: tuple[float, float, float]
+    on: str
+    soft: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -58,6 +79,8 @@ class Scene:
         shadow: how much light is lost close to the hide's edge.
         boards: how much the floor's boards differ from one another; 0 for a floor without any.
         size: of the mark sheets.
+        grain: of floor and leather, 1 for a coarse one.
+        patches: that are of another colour, or in another light.
     """
 
     outline: np.ndarray
@@ -72,6 +95,8 @@ class Scene:
     shadow: float = 0.35
     boards: float = 0.0
     size: SheetSize = SIZES["a4"]
+    grain: float = 1.0
+    patches: list[Patch] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -204,10 +229,11 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
     coarse = cv2.resize(mask.astype(np.float32), None, fx=MASK / 4, fy=MASK / 4, interpolation=cv2.INTER_AREA)
     moved = cv2.warpAffine(coarse, np.float32([[1, 0, 2], [0, 1, -1.5]]), coarse.shape[::-1])
     dark = 1 - scene.shadow * np.clip(cv2.GaussianBlur(moved, (0, 0), 4.0) * 1.6, 0, 1)
-    ground = _texture(scene.seed + 1, ((2.2, 0.05), (9, 0.05), (60, 0.08), (300, 0.06)))
+    fine = 0.05 * scene.grain
+    ground = _texture(scene.seed + 1, ((2.2, fine), (9, fine), (60, 0.08), (300, 0.06)))
     if scene.boards:
         ground *= _boards(scene.seed + 3, scene.boards)
-    grain = _texture(scene.seed + 2, ((2.0, 0.05), (6, 0.04), (80, 0.06), (400, 0.08)))
+    grain = _texture(scene.seed + 2, ((2.0, fine), (6, 0.8 * fine), (80, 0.06), (400, 0.08)))
     sheets = [_sheet_raster(scene, n) for n in range(len(scene.sheets))]
     colour_leather = np.array(scene.leather[::-1], np.float32)
     colour_floor = np.array(scene.floor[::-1], np.float32)
@@ -219,11 +245,11 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
         ys = (np.arange(count * SUB, dtype=np.float32) + 0.5) / SUB - 0.5 + first - (camera.height - 1) / 2
         u, v = np.meshgrid(xs / camera.focal, ys / camera.focal)
         if camera.k1:
-            flat_u, flat_v = u.copy(), v.copy()
+            bend = camera.k1 * (u**2 + v**2)
+            nearer = np.ones_like(bend)
             for _ in range(8):
-                bend = 1 + camera.k1 * (flat_u**2 + flat_v**2)
-                flat_u, flat_v = u / bend, v / bend
-            u, v = flat_u, flat_v
+                nearer = 1 / (1 + bend * nearer * nearer)
+            u, v = u * nearer, v * nearer
         ray = [turn[0, k] * u + turn[1, k] * v + turn[2, k] for k in range(3)]
 
         def on(height: float, ray: list[np.ndarray] = ray) -> tuple[np.ndarray, np.ndarray]:
@@ -243,6 +269,7 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
             borderValue=1.0,
         )
         light = (tile * shade)[..., None] * colour_floor
+        _patch(scene, "floor", x, y, light, tile * shade)
         self_sheets = [(n, one) for n, one in enumerate(scene.sheets)]
         _lay(scene, sheets, [one for one in self_sheets if not one[1][3]], x, y, light, shade)
         xh, yh = on(scene.thickness)
@@ -258,14 +285,14 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
             grain, np.mod(xh, 1024), np.mod(yh, 1024), cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP
         )
         top = skin[..., None] * colour_leather
-        for ring in scene.rings:
-            away = np.hypot(xh - ring.centre[0], yh - ring.centre[1])
-            painted = (away >= ring.radius) & (away <= ring.radius + ring.width)
-            if painted.any():
-                top[painted] = np.array(ring.colour[::-1], np.float32) * skin[painted][:, None]
-        light = np.where(near[..., None] > 0, top, light)
+        _patch(scene, "hide", xh, yh, top, skin)
+        _ring(scene, False, xh, yh, top, skin)
+        np.copyto(light, top, where=near[..., None] > 0)
         _lay(scene, sheets, [one for one in self_sheets if one[1][3]], xh, yh, light, np.ones_like(xh))
-        rows.append(light.reshape(count, SUB, camera.width, SUB, 3).mean((1, 3)).astype(np.float32))
+        _ring(scene, True, xh, yh, light, skin)
+        _patch(scene, "all", xh, yh, light, np.ones_like(xh))
+        _patch(scene, "light", xh, yh, light, None)
+        rows.append(cv2.resize(light, (camera.width, count), interpolation=cv2.INTER_AREA))
     light = np.concatenate(rows)
     v, u = np.mgrid[-1 : 1 : camera.height * 1j, -1 : 1 : camera.width * 1j].astype(np.float32)
     light *= (camera.exposure * (1 - camera.falloff * (u**2 + v**2) / 2))[..., None]
@@ -275,6 +302,42 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
     noise = chance.standard_normal(light.shape, dtype=np.float32)
     light += noise * camera.noise * np.sqrt(np.clip(light, 0.002, None))
     return np.round(linear_to_srgb(light) * 255).astype(np.uint8)
+
+
+def _ring(scene, beyond, x, y, light, grain) -> None:
+    for ring in scene.rings:
+        if ring.beyond is not beyond:
+            continue
+        row = (np.abs(x - ring.centre[0]) < ring.radius + ring.width) & (
+            np.abs(y - ring.centre[1]) < ring.radius + ring.width
+        )
+        if not row.any():
+            continue
+        where = np.nonzero(row)
+        box = slice(where[0].min(), where[0].max() + 1), slice(where[1].min(), where[1].max() + 1)
+        dx, dy = x[box] - ring.centre[0], y[box] - ring.centre[1]
+        away = np.hypot(dx, dy)
+        painted = (away >= ring.radius) & (away <= ring.radius + ring.width)
+        if ring.open[1]:
+            painted &= np.mod(np.arctan2(dy, dx) - ring.open[0], 2 * np.pi) > ring.open[1]
+        light[box][painted] = np.array(ring.colour[::-1], np.float32) * grain[box][painted][:, None]
+
+
+def _patch(scene, on, x, y, light, grain) -> None:
+    for patch in scene.patches:
+        room = 3 * patch.soft + 2
+        low, high = patch.polygon.min(0) - room, patch.polygon.max(0) + room
+        if patch.on != on or x.max() < low[0] or x.min() > high[0] or y.max() < low[1] or y.min() > high[1]:
+            continue
+        mask = np.zeros(np.ceil(high - low).astype(int)[::-1], np.float32)
+        cv2.fillPoly(mask, [np.round((patch.polygon - low - 0.5) * 16).astype(np.int32)], 1.0, shift=4)
+        if patch.soft:
+            mask = cv2.GaussianBlur(mask, (0, 0), patch.soft)
+        at = [(one - first - 0.5).astype(np.float32) for one, first in zip((x, y), low, strict=True)]
+        share = cv2.remap(mask, at[0], at[1], cv2.INTER_LINEAR)[..., None]
+        colour = np.array(patch.colour[::-1], np.float32)
+        other = light * colour if grain is None else grain[..., None] * colour
+        light += share * (other - light)
 
 
 def _lay(scene, sheets, which, x, y, light, shade) -> None:

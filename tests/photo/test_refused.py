@@ -7,9 +7,12 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from tests.photo.rendering import Camera, Ring, Scene, render, side_outline
+import shapely
+from tests.photo.judge import verdict
+from tests.photo.rendering import Camera, Patch, Ring, Scene, render, side_outline
 
 from strapwright.core.errors import PhotoError
+from strapwright.photo.flaws import floor_at_edge, surface_of
 from strapwright.photo.mark_sheet import SIZES
 from strapwright.photo.measure import measure_hide
 
@@ -88,6 +91,73 @@ def test_a_stretch_of_the_edge_that_is_not_seen_is_said_to_be_unsure(good: np.nd
     assert len(found.unsure) >= 1
     for stretch in found.unsure:
         assert np.hypot(*(found.plane.to_picture(stretch) - where).T).max() < 90
+
+
+def round_spot(x: float, y: float, across: float, high: float) -> np.ndarray:
+    turn = np.linspace(0, 2 * np.pi, 40, endpoint=False)
+    return np.column_stack([x + across * np.cos(turn), y + high * np.sin(turn)])
+
+
+def test_where_a_stain_runs_from_the_edge_parts_keep_off_all_of_it() -> None:
+    # On the floor, in the leather's own colour: where the hide ends under it cannot be seen.
+    at = SCENE.outline[np.argmin(np.abs(SCENE.outline[:, 0]) + 1000 * (SCENE.outline[:, 1] < 0))]
+    stain = Patch(round_spot(*at, 38.0, 30.0), tuple(0.95 * np.array(SCENE.leather)), "floor", soft=7.0)
+    scene = replace(SCENE, patches=[stain], thickness=3.0)
+    found = measure_hide(render(scene, CAMERA), A4, printed=(1.0, 1.0), thickness=3.0)
+    assert len(found.unsure) == 1
+    near = verdict(scene, CAMERA, found)  # but for what parts keep off
+    assert near.inside == 1.0
+    assert near.most < 5.0
+
+
+def test_an_edge_of_a_colour_the_hide_has_not_is_unsure() -> None:
+    # A wet patch, or what stands against the edge: who can say.
+    at = SCENE.outline[np.argmin(np.abs(SCENE.outline[:, 0]) + 1000 * (SCENE.outline[:, 1] < 0))]
+    wet = Patch(round_spot(*at, 90.0, 60.0), tuple(0.3 * np.array(SCENE.leather)), "hide", soft=4.0)
+    scene = replace(SCENE, patches=[wet], thickness=3.0)
+    found = measure_hide(render(scene, CAMERA), A4, printed=(1.0, 1.0), thickness=3.0)
+    (stretch,) = found.unsure
+    assert 120 < np.hypot(*np.diff(stretch, axis=0).T).sum() < 260
+    assert found.flaws == ()
+    near = verdict(scene, CAMERA, found)
+    assert near.inside == 1.0
+    assert near.most < 5.0
+
+
+@pytest.mark.parametrize(
+    ("patch", "says"),
+    [
+        (
+            Patch(round_spot(-330.0, 290.0, 55.0, 130.0), (0.02, 0.02, 0.025), "all"),
+            "is not closed, or is no ring: close it",
+        ),
+        (
+            Patch(round_spot(-330.0, 420.0, 70.0, 110.0), (0.02, 0.02, 0.025), "all"),
+            "something that is neither hide nor floor lies in the middle of the picture, such as a foot",
+        ),
+        (
+            Patch(np.array([(150, -3e3), (3e3, -3e3), (3e3, 3e3), (300, 3e3)]), (0.3, 0.31, 0.34), "light"),
+            "or a hard shadow there is taken for it: have all of the hide and all the sheets in the picture",
+        ),
+    ],
+)
+def test_what_else_lies_in_the_picture(patch: Patch, says: str) -> None:
+    assert says in refused(render(replace(SCENE, patches=[patch]), CAMERA))
+
+
+def test_floor_taken_for_leather_is_seen_and_cut_off(good: np.ndarray) -> None:
+    found = measure_hide(good, A4, printed=(1.0, 1.0), thickness=3.0)
+    papers = list(found.papers.values())
+    true = shapely.Polygon(found.outline)
+    at = found.outline[np.argmax(found.outline[:, 1])]
+    bulge = true.union(shapely.box(at[0] - 40, at[1] - 30, at[0] + 40, at[1] + 20))
+    outline = np.asarray(shapely.geometry.polygon.orient(bulge).exterior.coords)[:-1]
+    sound, leaking = (surface_of(good, found.plane, one, papers) for one in (found.outline, outline))
+    assert sound is not None
+    assert leaking is not None
+    assert floor_at_edge(sound) == []
+    (leak,) = floor_at_edge(leaking)
+    assert shapely.Polygon(leak).intersection(bulge - true).area > 0.8 * (bulge - true).area
 
 
 @pytest.mark.parametrize(

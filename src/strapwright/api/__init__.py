@@ -32,8 +32,7 @@ if TYPE_CHECKING:
         PhotoAsked as PhotoAsked,
         PhotoHide as PhotoHide,
         mark_sheets as mark_sheets,
-        measure_photo as measure_photo,
-        surest_of as surest_of,
+        measure_photos as measure_photos,
     )
     from strapwright.api.schemas import schema as schema
     from strapwright.api.views import (
@@ -88,7 +87,7 @@ _HOMES: Final = {
     "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
     "strapwright.api.handouts": "Handout handout",
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
-    "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photo surest_of",
+    "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photos",
     "strapwright.api.schemas": "schema",
     "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",

@@ -9,7 +9,7 @@ from strapwright.core.errors import PhotoError
 from strapwright.files.bounded import in_bounds
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
     from pathlib import Path
 
     from strapwright.core.findings import Finding
@@ -18,16 +18,19 @@ if TYPE_CHECKING:
 MOST_SECONDS: Final = 120.0
 """A photograph is given up after so long."""
 
+MOST_PHOTOS: Final = 8
+"""Of one hide."""
+
 MOST_MEMORY: Final = 3 * 2**30
 """What reading one may take, bytes of addresses."""
 
 
 @dataclass(frozen=True)
 class PhotoAsked:
-    """What a photograph is measured by.
+    """What a hide is measured by.
 
     Args:
-        photo: its file.
+        photos: files of photographs of it, one at least.
         paper: of the mark sheets, ``a4`` or ``letter``.
         name: of the hide.
         thickness: of it, mm; None if not known.
@@ -37,7 +40,7 @@ class PhotoAsked:
         flat: whether the plain photograph made flat is wanted, to draw over.
     """
 
-    photo: Path
+    photos: tuple[Path, ...]
     paper: str = "a4"
     name: str = "hide"
     thickness: float | None = None
@@ -127,42 +130,30 @@ def check_photo_extra() -> None:
         ) from error
 
 
-def measure_photo(asked: PhotoAsked, *, within: float = MOST_SECONDS) -> PhotoHide:
-    """Return a hide measured from a photograph, in a process of its own, bounded in time and memory.
+def measure_photos(asked: PhotoAsked, *, within: float = MOST_SECONDS) -> PhotoHide:
+    """Return a hide measured from photographs, in a process of its own, bounded in time and memory.
+
+    Of several the surest is taken; the others check it, and fill in the edge where it is not seen well.
 
     Args:
-        asked: the photograph, and what it is measured by.
-        within: seconds it may take.
+        asked: the photographs, and what they are measured by.
+        within: seconds each of them may take.
 
     Raises:
         PhotoError: it cannot be measured from; what is wrong, and what to do.
     """
     check_photo_extra()
+    if not 1 <= len(asked.photos) <= MOST_PHOTOS:
+        raise PhotoError(f"found {len(asked.photos)} photographs, expected 1 to {MOST_PHOTOS} of one hide")
+    names = ", ".join(str(photo) for photo in asked.photos)
+    within *= len(asked.photos)
     try:
         return in_bounds(_measured, asked, seconds=within, memory=MOST_MEMORY)
     except TimeoutError:
         said = f"took longer than {within:.0f} s, and was given up"
     except MemoryError:
         said = f"could not be read within {MOST_MEMORY / 2**30:.0f} GB of memory"
-    raise PhotoError(f"{asked.photo}: {said}; make it smaller")
-
-
-def surest_of(found: Sequence[PhotoHide]) -> PhotoHide:
-    """Return the surest of several measurements of one hide, which must agree.
-
-    Raises:
-        PhotoError: two of them disagree by more than they may be off.
-    """
-    best = min(found, key=lambda one: one.uncertainty)
-    for other in found:
-        allowed = 2 * (best.uncertainty + other.uncertainty)
-        for what, one, two in (("length", best.length, other.length), ("width", best.width, other.width)):
-            if abs(one - two) > allowed:
-                raise PhotoError(
-                    f"two photographs disagree: the hide's {what} is {one:.1f} mm in one and {two:.1f} mm in "
-                    "another; was it moved, or is it another hide? Look at the check picture of each"
-                )
-    return best
+    raise PhotoError(f"{names}: {said}; make it smaller")
 
 
 def _measured(asked: PhotoAsked) -> PhotoHide:
@@ -173,18 +164,20 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
     from strapwright.geometry.polygon import signed_area
     from strapwright.photo.check_picture import check_picture
     from strapwright.photo.hide_text import hide_text
-    from strapwright.photo.mark_sheet import SIZES
-    from strapwright.photo.measure import USUAL, measure_hide
+    from strapwright.photo.measure import USUAL
     from strapwright.photo.read_photo import read_photo
+    from strapwright.photo.several import joined
 
     kinds = {colour: _kind(colour, kind) for colour, kind in asked.flaws.items()} or USUAL
     printed = _printed(asked.correct, asked.paper) if asked.correct else None
-    picture = read_photo(asked.photo)
-    found = measure_hide(picture, SIZES[asked.paper], printed=printed, thickness=asked.thickness, kinds=kinds)
+    each = [_one(photo, asked, kinds, printed) for photo in asked.photos]
+    names = [photo.name for photo in asked.photos]
+    first, found = joined(each, names)
+    picture = read_photo(asked.photos[first])
     text = hide_text(
         found,
         name=asked.name,
-        photo=asked.photo.name,
+        photo=names[first],
         thickness=asked.thickness,
         backbone=asked.backbone,
         printed=printed,
@@ -202,6 +195,22 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
         found.findings,
         _flat(picture, found) if asked.flat else None,
     )
+
+
+def _one(photo: Path, asked: PhotoAsked, kinds: Any, printed: tuple[float, float] | None) -> MeasuredHide:
+    from strapwright.photo.mark_sheet import SIZES
+    from strapwright.photo.measure import measure_hide
+    from strapwright.photo.read_photo import read_photo
+
+    picture = read_photo(photo)
+    try:
+        return measure_hide(
+            picture, SIZES[asked.paper], printed=printed, thickness=asked.thickness, kinds=kinds
+        )
+    except PhotoError as error:
+        if len(asked.photos) == 1:
+            raise
+        raise PhotoError(f"{photo}: {error}") from error
 
 
 def _flat(picture: Any, found: MeasuredHide) -> FlatPhoto:

@@ -190,7 +190,8 @@ def hide(o: HideOptions) -> None:
 
     First print the sheets: strapwright measure hide --sheets a4 --out sheets.pdf. Lay them flat round the
     hide, some on it, ring its flaws in coloured chalk, and photograph all of it from above. Look at the
-    check picture before you cut. Of several photographs the surest counts, and the others must agree.
+    check picture before you cut. Of several photographs the surest is taken; the others check it, fill in
+    the edge where it is not seen well, and add the flaws only they show.
     """
     from strapwright import api
 
@@ -210,17 +211,11 @@ def hide(o: HideOptions) -> None:
         files.append(o.picture)
     api.check_writable(files, force=o.common.force)
     flaws = dict(_pair(term) for term in o.flaws.split(",") if term.strip())
-    found = []
-    for photo in o.photos:
-        with showing(f"measuring {photo.name}"):
-            found.append(
-                api.measure_photo(
-                    api.PhotoAsked(
-                        photo, o.paper, o.name or o.out.stem, o.thickness, o.backbone or "", o.correct, flaws
-                    )
-                )
-            )
-    best = api.surest_of(found)
+    asked = api.PhotoAsked(
+        o.photos, o.paper, o.name or o.out.stem, o.thickness, o.backbone or "", o.correct, flaws
+    )
+    with showing(f"measuring {', '.join(photo.name for photo in o.photos)}"):
+        best = api.measure_photos(asked)
     contents: dict[Path, str | bytes] = {o.out: best.text}
     if o.picture is not None:
         contents[o.picture] = best.picture

@@ -36,6 +36,9 @@ WORST: Final = 0.15
 _HOPELESS: Final = 0.5
 """Half the sheets straying by more, mm, says that no floor was found that suits them."""
 
+_UNEVEN: Final = 3.0
+"""Sheets that differ in size by more were printed at mixed scales: in what a cross may stray by."""
+
 _AGAIN: Final = 3.5
 """The same, in what the other sheets stray by."""
 
@@ -182,7 +185,10 @@ def fit_floor(
             break
         left_out[off] = f"its crosses stray by {rms[off]:.1f} mm"
         use = [one for one in use if one.number != off]
-    if float(np.median(list(rms.values()))) > max(worst, _HOPELESS) or len(left_out) > len(seen) / 3:
+    sizes = solved.sizes()
+    uneven = max(sizes) - min(sizes) > _UNEVEN * worst / float(np.hypot(*crosses.T).mean())
+    hopeless = float(np.median(list(rms.values()))) > max(worst, _HOPELESS)
+    if uneven or hopeless or len(left_out) > len(seen) / 3:
         named = ", ".join(str(number) for number in sorted(left_out) or sorted(rms))
         raise PhotoError(
             f"mark sheets {named} do not agree with the others: they are bent, or printed at another scale; "
@@ -274,6 +280,12 @@ class _Solved:
         on_floor = self.plane.to_floor(self.seen.reshape(-1, 2)).reshape(-1, 4, 2)
         off = on_floor - self._laid_out(self.values) * _UNIT
         return [float(value) for value in np.sqrt((off**2).sum(-1).mean(-1))]
+
+    def sizes(self) -> list[float]:
+        """Return how large each sheet seems, in its own size as printed."""
+        on_floor = self.plane.to_floor(self.seen.reshape(-1, 2)).reshape(-1, 4, 2)
+        away, known = (one - one.mean(1, keepdims=True) for one in (on_floor, self.known * _UNIT))
+        return [float(size) for size in np.sqrt((away**2).sum((1, 2)) / (known**2).sum((1, 2)))]
 
     def pixels(self) -> float:
         off = self._off(self.values)

@@ -60,11 +60,30 @@ _HALF: Final = 0.5
 _BEYOND: Final = 1.8
 """A px of a hole is at least half the way from leather to floor, and not far beyond: chalk may be."""
 
+_TELLS: Final = 0.6
+"""Where less of the floor beside the hide looks like floor than this share, a hole may be missed."""
+
 _SHADED: Final = 0.4
 """What being darker than that way counts for."""
 
 _ASIDE: Final = 0.35
 """A hole's colour may stray from the way from leather to floor by this share of it: it lies in shadow."""
+
+_BESIDE_EDGE: Final = 10.0
+"""So far inside a hide's edge its colour is looked at, mm."""
+
+_SAMPLES: Final = 3000
+_SAME: Final = 0.3
+"""Two colours less apart are of one kind: a third of the light more or less is not."""
+
+_RARE: Final = 0.08
+"""Colours that less of a hide has than this share may be of something else."""
+
+_SHORT: Final = 7
+"""A colour at the edge counts over so many points of it and more."""
+
+_LEAK: Final = 6.0
+"""Floor taken for leather is looked for at the edge if it is so wide, mm."""
 
 _GAP: Final = 9.0
 """A ring may be open by so much, mm."""
@@ -87,17 +106,58 @@ class FoundFlaw:
     closed: bool = True
 
 
-def find_flaws(
-    picture: Bytes, plane: Plane, outline: Floats, papers: Sequence[Floats], kinds: Mapping[str, FlawKind]
-) -> tuple[list[FoundFlaw], list[tuple[str, Floats]]]:
-    """Return a hide's flaws, and what is drawn on it in a colour that stands for nothing.
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """A hide seen from straight above, its colours against the leather's own.
+
+    Args:
+        flat: what is seen there.
+        hide: where it lies, (rows, columns).
+        inner: the same, its rim and what lies under the sheets left out.
+        outer: the floor beside it.
+        seen: its colours, as `tints` counts them.
+        rest: by how much each colour differs from the leather's own about it.
+        odd: what is something else than leather.
+        leather: its colour.
+        away: the way from there to the floor's colour.
+    """
+
+    flat: Flat
+    hide: Flags
+    inner: Flags
+    outer: Flags
+    seen: Floats
+    rest: Floats
+    odd: Flags
+    leather: Floats
+    away: Floats
+
+    @property
+    def share(self) -> Floats:
+        """How far each px is on the way from leather to floor."""
+        return np.asarray(self.rest @ self.away / (self.away @ self.away))
+
+    @property
+    def shows_holes(self) -> bool:
+        """Whether the floor beside the hide would be known for floor in a hole."""
+        return bool(self.floors()[self.outer].mean() > _TELLS) if self.outer.any() else False
+
+    def floors(self) -> Flags:
+        """Return what looks like the floor, in its shadow too."""
+        share = self.share
+        return np.asarray(
+            (share > _HALF) & (share < _BEYOND) & (_aside(self.rest, share, self.away) < _ASIDE)
+        )
+
+
+def surface_of(picture: Bytes, plane: Plane, outline: Floats, papers: Sequence[Floats]) -> Surface | None:
+    """Return a hide as it is seen from straight above; None where nothing of it is.
 
     Args:
         picture: the photograph, blue, green, red.
         plane: the hide's upper side in it.
         outline: of the hide, (N, 2) mm.
         papers: corners of the sheets, (4, 2) mm each.
-        kinds: which colour stands for what.
     """
     import cv2
 
@@ -112,28 +172,81 @@ def find_flaws(
     inner = (cv2.erode(hide.astype(np.uint8), _disc(_EDGE)) > 0) & ~paper
     outer = ~(cv2.dilate(hide.astype(np.uint8), _disc(10.0)) > 0) & ~paper
     if not inner.any():
-        return [], []
+        return None
     # The leather's own colour, locally: what is small does not move the median of a wide window.
     rest = seen - _background(seen, inner)
     spread = 1.4826 * np.median(np.abs(rest[inner]), axis=0) + 0.01
-    odd = inner & (np.sqrt(((rest / spread) ** 2).sum(-1)) > _FAR)
+    odd = np.sqrt(((rest / spread) ** 2).sum(-1)) > _FAR
     leather = np.median(seen[inner], axis=0)
-    around = seen[outer] if outer.any() else seen[inner]
-    floor = np.median(around, axis=0)
+    floor = np.median(seen[outer] if outer.any() else seen[inner], axis=0)
+    return Surface(flat, hide & ~paper, inner, outer, seen, rest, odd, leather, floor - leather)
+
+
+def foreign_edge(surface: Surface, points: Floats) -> Flags:
+    """Return where what lies along a hide's edge is of a colour that hardly any of the hide has.
+
+    It may be a wet patch, or a foot that stands there.
+
+    Args:
+        surface: the hide.
+        points: along its edge, counter-clockwise, (N, 2) mm.
+    """
+    from scipy.ndimage import median_filter
+
+    ahead = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
+    ahead /= np.hypot(*ahead.T)[:, None]
+    within = points + _BESIDE_EDGE * np.column_stack([-ahead[:, 1], ahead[:, 0]])
+    columns, rows = np.round(surface.flat.at(within)).astype(int).T
+    rows, columns = (
+        np.clip(at, 0, end - 1) for at, end in zip((rows, columns), surface.hide.shape, strict=True)
+    )
+    own = surface.seen[surface.inner]
+    own = own[:: max(1, len(own) // _SAMPLES)]
+    off = np.stack([np.linalg.norm(own - colour, axis=1) < _SAME for colour in surface.seen[rows, columns]])
+    rare = (off.mean(1) < _RARE) & surface.hide[rows, columns]
+    return np.asarray(median_filter(rare, 2 * _SHORT + 1, mode="wrap"))
+
+
+def floor_at_edge(surface: Surface) -> list[Floats]:
+    """Return what of a hide is floor, taken for leather: it lies open to the edge, (N, 2) mm each."""
+    import cv2
+
+    floors = (surface.hide & surface.floors()).astype(np.uint8)
+    wide = cv2.morphologyEx(floors, cv2.MORPH_OPEN, _disc(_LEAK / 2))
+    rim = surface.hide & ~(cv2.erode(surface.hide.astype(np.uint8), _disc(2 * CELL)) > 0)
+    _, labels = cv2.connectedComponents(wide)
+    found = []
+    for n in np.unique(labels[rim & (labels > 0)]):
+        grown = cv2.dilate((labels == n).astype(np.uint8), _disc(2 * CELL))
+        contours = cv2.findContours(grown, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]
+        found.append(surface.flat.points(contours[0].reshape(-1, 2).astype(float)))
+    return found
+
+
+def find_flaws(
+    surface: Surface, kinds: Mapping[str, FlawKind]
+) -> tuple[list[FoundFlaw], list[tuple[str, Floats]]]:
+    """Return a hide's flaws, and what is drawn on it in a colour that stands for nothing.
+
+    Args:
+        surface: the hide.
+        kinds: which colour stands for what.
+    """
+    import cv2
+
+    flat, inner, rest, away = surface.flat, surface.inner, surface.rest, surface.away
     names = list(COLOURS)
-    aims = np.array([tints(np.array(COLOURS[name][::-1])) for name in names]) - leather
+    aims = np.array([tints(np.array(COLOURS[name][::-1])) for name in names]) - surface.leather
     sizes = np.linalg.norm(aims, axis=1)
     along = rest @ (aims / sizes[:, None]).T
     turned = along / np.maximum(np.linalg.norm(rest, axis=-1), 1e-9)[..., None]
     best = turned.argmax(-1)
     strong = np.take_along_axis(along, best[..., None], -1)[..., 0] > _STRONG * sizes[best]
-    sure = odd & strong & (turned.max(-1) > _TOWARDS)
-    away = floor - leather
+    sure = inner & surface.odd & strong & (turned.max(-1) > _TOWARDS)
     like_floor = aims @ away > _LIKE_FLOOR * sizes * np.linalg.norm(away)
-    share = rest @ away / (away @ away)  # of the way from leather to floor
-    floors = inner & (share > _HALF) & (share < _BEYOND) & (_aside(rest, share, away) < _ASIDE)
+    floors = inner & surface.floors()
     asked = np.array([name in kinds for name in names])
-    chalk = sure & ~floors & asked[best] & (~like_floor[best] | (share > _BEYOND))
+    chalk = sure & ~floors & asked[best] & (~like_floor[best] | (surface.share > _BEYOND))
     holes = _not_beside(floors, chalk)
     flaws = [FoundFlaw(FlawKind.HOLE, polygon) for polygon in _spots(flat, holes)]
     sure &= ~(cv2.dilate(holes.astype(np.uint8), _disc(4.0)) > 0)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+import numpy as np
+import shapely
 import tomlkit
 
 from strapwright.core.text import one_line
@@ -16,8 +18,22 @@ if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
     from strapwright.photo.measure import MeasuredHide
 
-UNSURE_BEYOND = 3.0
-"""A stretch not seen well may be off by so many times the uncertainty of the rest, and 5 mm more."""
+MOST_WITHIN: Final = 200.0
+"""A hide file takes no more for a stretch that is unsure, mm."""
+
+
+def unsure_within(uncertainty: float, stretch: Floats | None = None) -> float:
+    """Return by how much a stretch of the edge that is not seen well may be off, mm.
+
+    Args:
+        uncertainty: of the rest, mm.
+        stretch: its points, (N, 2) mm: the true edge may be a straight line from its one end to the other.
+    """
+    bulge = 0.0
+    if stretch is not None and len(stretch) > 1:
+        chord = shapely.LineString([stretch[0], stretch[-1]])
+        bulge = float(shapely.distance(chord, shapely.points(stretch)).max())
+    return float(min(np.ceil(3.0 * uncertainty + 5.0 + bulge), MOST_WITHIN))
 
 
 def hide_text(
@@ -51,6 +67,7 @@ def hide_text(
     camera = f"Camera {measured.height:.0f} mm above the floor, {measured.tilt:.0f} degrees off straight down"
     notes = [
         f"Measured from the photograph {one_line(photo)}.",
+        *(one_line(one.what) for one in measured.findings if one.code.startswith("photo-compared")),
         f"{camera}; {measured.scale:.2f} mm to a pixel.",
         f"Mark sheets {sheets}; their crosses stray by {max(strays):.2f} mm at most; {scale}.",
         *(f"Mark sheet {number} is left out: {why}." for number, why in sorted(fit.left_out.items())),
@@ -72,10 +89,11 @@ def hide_text(
         stretches = tomlkit.aot()
         for stretch in measured.unsure:
             one = tomlkit.table()
-            one.add("within", f"{UNSURE_BEYOND * measured.uncertainty + 5:.0f} mm")
-            one.add(
-                "points", [[float(x), float(y)] for x, y in _rounded(stretch)[:: max(1, len(stretch) // 20)]]
+            one.add("within", f"{unsure_within(measured.uncertainty, stretch):g} mm")
+            kept = np.unique(
+                np.append(np.arange(0, len(stretch), max(1, len(stretch) // 20)), len(stretch) - 1)
             )
+            one.add("points", [[float(x), float(y)] for x, y in _rounded(stretch[kept])])
             stretches.append(one)
         file.add("unsure", stretches)
     return tomlkit.dumps(file)

@@ -11,14 +11,22 @@ from strapwright.core.errors import PhotoError
 from strapwright.core.findings import Finding, Severity
 from strapwright.geometry.polygon import turned
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.photo.edge import EVERY, lead_to_edge
+from strapwright.photo.edge import EVERY, Edge, lead_to_edge
 from strapwright.photo.find_sheets import find_sheets
 from strapwright.photo.fit import Fit, Plane, fit_floor, laid, placed
-from strapwright.photo.flaws import CELL, FoundFlaw, find_flaws
+from strapwright.photo.flaws import (
+    CELL,
+    FoundFlaw,
+    Surface,
+    find_flaws,
+    floor_at_edge,
+    foreign_edge,
+    surface_of,
+)
 from strapwright.photo.outline import coarse_outline, largest_piece
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from strapwright.core.arrays import Bytes, Flags, Floats
     from strapwright.photo.find_sheets import SeenSheet
@@ -50,6 +58,9 @@ _UNCLEAR: Final = 0.2
 
 _TOO_UNCLEAR: Final = 0.2
 """With more of the outline unsure than this share, the hide cannot be told from the floor."""
+
+_BETWEEN: Final = 31
+"""Fewer lines than this between two unsure ones, each `EVERY`, are led by what is unsure, and unsure too."""
 
 _SIMPLER: Final = 0.3
 """The outline written lies within the one found, and no further inside than twice this, mm."""
@@ -159,9 +170,13 @@ def measure_hide(
     papers = _papers(paper, fit)
     plane = _raised(fit.plane, lift)
     hidden = list(papers.values())
-    edge = lead_to_edge(picture, plane, rough, 16.0, hidden)
-    edge = lead_to_edge(picture, plane, edge.points, 6.0, hidden)
+    edge, surface = _edge_and_surface(picture, plane, rough, hidden)
+    if surface is not None and (leaks := floor_at_edge(surface)):
+        edge, surface = _edge_and_surface(picture, plane, _without(edge.points, leaks), hidden)
     bad = edge.clear < _UNCLEAR
+    if surface is not None:
+        bad |= foreign_edge(surface, edge.points)
+    bad = _bridged(bad)
     if bad.mean() > _TOO_UNCLEAR:
         raise PhotoError(
             f"{bad.mean():.0%} of the hide's edge cannot be told from the floor: lay it on a sheet of "
@@ -171,7 +186,7 @@ def measure_hide(
     off = _uncertainty(edge.points, edge.stray, plane, fit, size, printed, thickness)
     uncertainty = float(np.percentile(off[~bad], 99.5)) + _SIMPLER
     outline = _within(frame.there(edge.points))
-    raw, unnamed = find_flaws(picture, plane, edge.points, hidden, kinds)
+    raw, unnamed = ([], []) if surface is None else find_flaws(surface, kinds)
     flaws = [_flaw(flaw, frame, papers) for flaw in raw]
     for name, polygon in unnamed:
         raise PhotoError(
@@ -183,7 +198,7 @@ def measure_hide(
     return MeasuredHide(
         outline,
         tuple(flaws),
-        tuple(frame.there(stretch) for stretch in _stretches(edge.points, bad)),
+        tuple(frame.there(stretch) for stretch in stretches_of(edge.points, bad)),
         uncertainty,
         fit,
         turned,
@@ -191,7 +206,7 @@ def measure_hide(
         tilt,
         float(camera[2]),
         1 / float(np.hypot(*(middle[1] - middle[0]))),
-        tuple(_findings(fit, bad, printed, thickness)),
+        tuple(_findings(fit, bad, printed, thickness, surface is not None and not surface.shows_holes)),
     )
 
 
@@ -211,8 +226,6 @@ def _good_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
     Raises:
         PhotoError: too few of them.
     """
-    import cv2
-
     found = find_sheets(grey, size)
     numbers = [one.number for one in found]
     if twice := sorted({number for number in numbers if numbers.count(number) > 1}):
@@ -220,9 +233,9 @@ def _good_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
     whole = tuple(one for one in found if np.isfinite(one.crosses).all())
     if len(whole) >= LEAST_SHEETS:
         return whole
-    if float(np.percentile(grey, 95)) < _DARK:
+    if float(np.percentile(grey, 99)) < _DARK:
         reason = "it is too dark: more light, without flash"
-    elif float(cv2.Laplacian(cv2.GaussianBlur(grey, (0, 0), 1.0), cv2.CV_32F).std()) < _SOFT:
+    elif _edge_width(grey) > _SOFT:
         reason = "it is blurred: hold the camera still, wipe its lens, and let it focus on the hide"
     elif len(found) > len(whole):
         part = ", ".join(str(one.number) for one in found if one not in whole)
@@ -236,8 +249,42 @@ def _good_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
     )
 
 
-_DARK: Final = 40.0
-_SOFT: Final = 1.2
+def _edge_and_surface(
+    picture: Bytes, plane: Plane, rough: Floats, papers: Sequence[Floats]
+) -> tuple[Edge, Surface | None]:
+    """Return the true edge near a rough outline, and what lies within it."""
+    edge = lead_to_edge(picture, plane, rough, 16.0, papers)
+    edge = lead_to_edge(picture, plane, edge.points, 6.0, papers)
+    return edge, surface_of(picture, plane, edge.points, papers)
+
+
+def _without(points: Floats, parts: Sequence[Floats]) -> Floats:
+    """Return an outline with parts taken off it, what is narrow between them too."""
+    import shapely
+
+    left = shapely.Polygon(points).buffer(0) - shapely.union_all([shapely.Polygon(one) for one in parts])
+    left = left.buffer(-_NARROW / 2).buffer(_NARROW / 2)
+    whole = max(shapely.get_parts(left), key=lambda one: one.area)
+    return np.asarray(shapely.geometry.polygon.orient(whole).exterior.coords)[:-1]
+
+
+_NARROW: Final = 6.0
+"""What is left between two parts taken off an outline and is narrower falls away, mm."""
+
+_DARK: Final = 90.0
+"""The white of the sheets is lighter, of 255, in light enough to measure by."""
+_SOFT: Final = 6.5
+"""The sharpest edges of a blurred photograph are wider, px; as smoothed to look at them, 4 is sharp."""
+
+
+def _edge_width(grey: Bytes) -> float:
+    """Return over how many px the sharpest edges of a picture go from dark to light."""
+    import cv2
+
+    soft = cv2.GaussianBlur(grey, (0, 0), 1.5).astype(np.float32)
+    slopes = np.hypot(*(cv2.Sobel(soft, cv2.CV_32F, dx, 1 - dx) / 8 for dx in (1, 0)))
+    dark, light = np.percentile(soft[::4, ::4], (0.5, 99.5))
+    return float((light - dark) / max(float(np.percentile(slopes[::2, ::2], 99.95)), 1e-6))
 
 
 def _check_spread(fit: Fit) -> None:
@@ -360,8 +407,8 @@ def _flaw(flaw: FoundFlaw, frame: _Frame, papers: Mapping[int, Floats]) -> Photo
         )
     if not flaw.closed and np.ptp(flaw.polygon, axis=0).max() > _SPOT:
         raise PhotoError(
-            f"the {flaw.where} ring near {_at(frame, flaw.polygon)} is not closed: close it, with no mark "
-            "sheet over it, and photograph again"
+            f"the {flaw.where} ring near {_at(frame, flaw.polygon)} is not closed, or is no ring: close it, "
+            "with no mark sheet over it, take away what else lies there, and photograph again"
         )
     return PhotoFlaw(flaw.kind, _round_it(frame.there(flaw.polygon)), flaw.where)
 
@@ -389,7 +436,14 @@ def _near(polygon: Floats, paper: Floats) -> bool:
     return bool(shapely.Polygon(polygon).distance(shapely.Polygon(paper)) < _AGAINST)
 
 
-def _stretches(points: Floats, bad: Flags) -> list[Floats]:
+def _bridged(bad: Flags) -> Flags:
+    """Return where a closed outline is unsure: between two such places near to one another as well."""
+    from scipy.ndimage import binary_closing
+
+    return np.asarray(binary_closing(np.tile(bad, 3), np.ones(_BETWEEN))[len(bad) : 2 * len(bad)])
+
+
+def stretches_of(points: Floats, bad: Flags) -> list[Floats]:
     """Return the unsure stretches of a closed outline."""
     if not bad.any():
         return []
@@ -408,7 +462,11 @@ def _stretches(points: Floats, bad: Flags) -> list[Floats]:
 
 
 def _findings(
-    fit: Fit, bad: Flags, printed: tuple[float, float] | None, thickness: float | None
+    fit: Fit,
+    bad: Flags,
+    printed: tuple[float, float] | None,
+    thickness: float | None,
+    like_floor: bool,
 ) -> list[Finding]:
     found = [
         Finding(
@@ -426,6 +484,15 @@ def _findings(
                 Severity.CAUTION,
                 f"{bad.sum() * EVERY:.0f} mm of the hide's edge are not seen well; parts keep off them.",
                 "Look at the check picture, then at the hide; correct the outline there.",
+            )
+        )
+    if like_floor:
+        found.append(
+            Finding(
+                "photo-holes",
+                Severity.CAUTION,
+                "The floor is so much like the leather that a hole the floor is seen through may be missed.",
+                "Lay the hide on a sheet of another colour, or ring its holes in chalk.",
             )
         )
     if printed is None:

@@ -55,6 +55,9 @@ _STRAY_PAPER: Final = 3000.0
 _ACROSS: Final = 0.3
 """A sheet with so much leather round it, and so much floor, lies across the hide's edge."""
 
+_ISLAND: Final = 0.01e6
+"""Anything of so much area among the sheets that is neither floor nor hide is asked about, mm²."""
+
 _ALIKE: Final = 0.6
 """A second thing of so much of the first one's area is a second hide."""
 
@@ -107,7 +110,7 @@ def coarse_outline(
     flat = flatten(small, there, (low[0], low[1], high[0], high[1]), CELL)
     seen_tints = tints(light_of(cv2.GaussianBlur(flat.picture, (0, 0), 0.8)))
     rings = {number: _ring(flat, corners) for number, corners in papers.items()}
-    _check_strays(seen_tints, flat, papers, rings, plane, picture.shape)
+    _check_strays(seen_tints, flat, papers, rings, plane)
     under = np.zeros(flat.seen.shape, bool)
     for number, paper in papers.items():
         inside = drawn_in(flat, _grown(paper, 4.0))
@@ -140,7 +143,6 @@ def _check_strays(
     papers: Mapping[int, Floats],
     rings: Mapping[int, Flags],
     plane: Plane,
-    shape: tuple[int, ...],
 ) -> None:
     """See that no paper lies there whose mark was not read: it and the hide may hide parts of each other.
 
@@ -169,12 +171,17 @@ def _check_strays(
     count, _, stats, centres = cv2.connectedComponentsWithStats(like)
     for n in range(1, count):
         if stats[n, cv2.CC_STAT_AREA] * CELL**2 > _STRAY_PAPER:
-            at = plane.to_picture(flat.points(centres[n][None]))[0] / shape[1::-1]
-            where = f"{_third(at[1], 'upper ', 'lower ')}{_third(at[0], 'left', 'right') or 'middle'}"
             raise PhotoError(
-                f"something as white as the mark sheets lies in the {where} of the picture, and no mark is "
-                "read on it: take it away, or lay the sheet so that nothing hides a part of it"
+                f"something as white as the mark sheets lies in the {_where(flat, centres[n], plane)} of the "
+                "picture, and no mark is read on it: take it away, or lay the sheet so that nothing hides a "
+                "part of it"
             )
+
+
+def _where(flat: Flat, centre: Floats, plane: Plane) -> str:
+    """Return in which part of the photograph something is, in words."""
+    x, y = plane.to_picture(flat.points(centre[None]))[0] / (plane.width, plane.height)
+    return f"{_third(y, 'upper ', 'lower ')}{_third(x, 'left', 'right') or 'middle'}"
 
 
 def _third(share: float, low: str, high: str) -> str:
@@ -187,13 +194,14 @@ def largest_piece(
     """Return the rough outline of the hide, (N, 2) mm counter-clockwise, and the sheets that lie on it.
 
     Raises:
-        PhotoError: there are two hides, or it is not whole in the picture, or a sheet lies across its edge.
+        PhotoError: there are two hides, or something else lies there, or it is not whole in the picture, or a
+            sheet lies across its edge.
     """
     import cv2
     import shapely
 
     flat = coarse.flat
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(coarse.leather.astype(np.uint8))
+    count, labels, stats, centres = cv2.connectedComponentsWithStats(coarse.leather.astype(np.uint8))
     areas = stats[1:, cv2.CC_STAT_AREA] * CELL**2
     if not count > 1 or areas.max() < _LEAST_AREA:
         raise PhotoError(_NO_HIDE)
@@ -208,8 +216,8 @@ def largest_piece(
         room = {"left": at[0], "right": width - at[0], "upper": at[1], "lower": height - at[1]}
         side = min(room, key=lambda name: room[name])
         raise PhotoError(
-            f"the hide is cut off at the {side} edge of the picture, or reaches far beyond the mark sheets: "
-            "go further back until all of it and all the sheets are in the picture"
+            f"the hide is cut off at the {side} edge of the picture, or a hard shadow there is taken for it: "
+            "have all of the hide and all the sheets in the picture, in even light"
         )
     # Under a sheet nothing is seen: what lies round it says what it lies on.
     shares = {number: float(hide[_ring(flat, paper)].mean()) for number, paper in papers.items()}
@@ -227,6 +235,16 @@ def largest_piece(
             raise PhotoError(
                 f"mark sheet {number} lies too near to the hide's edge: lay it 5 cm or more off, and "
                 "photograph again"
+            )
+    among = shapely.MultiPoint(np.concatenate([points, *papers.values()])).convex_hull
+    for n in order[1:]:
+        if areas[n - 1] < _ISLAND or (border & (labels == n)).any():
+            continue
+        if among.contains(shapely.Point(flat.points(centres[n][None])[0])):
+            raise PhotoError(
+                "something that is neither hide nor floor lies in the "
+                f"{_where(flat, centres[n], plane)} of the picture, such as a foot, a scrap, a stain or a "
+                "hard shadow: take it away, or lay the hide on a sheet of one colour"
             )
     return counter_clockwise(points), frozenset(n for n, share in shares.items() if share > 0.5)
 

@@ -107,7 +107,7 @@ class Photographs:
             path = Path(folder) / _file_name(name)
             path.write_bytes(content)
             try:
-                found = api.measure_photo(_asked(form, path))
+                found = api.measure_photos(_asked(form, path))
             except PhotoError as error:
                 words = _OPTION.sub(" below", str(error).replace(str(path), path.name))
                 return "", {_PHOTO: words}
@@ -188,7 +188,7 @@ def _asked(form: Mapping[str, str], photo: Path) -> PhotoAsked:
     thickness = _thickness(form)
     chosen = {colour: form[colour] for colour, _ in chalks() if form.get(colour)}
     return api.PhotoAsked(
-        photo,
+        (photo,),
         form["paper"],
         _name(form) or photo.stem,
         Measure("thickness").read(thickness) if thickness else None,
