@@ -167,6 +167,10 @@ def linear_to_srgb(light: np.ndarray) -> np.ndarray:
     return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
 
 
+WRITTEN = np.round(linear_to_srgb(np.arange(65536) / 65535) * 255).astype(np.uint8)
+"""How 65536 steps of light are written."""
+
+
 def _texture(seed: int, sizes: tuple[tuple[float, float], ...]) -> np.ndarray:
     """Return a tile of 1024 px, mean 1, of several grains: side in px and strength."""
     chance = np.random.default_rng(seed)
@@ -235,8 +239,8 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
         ground *= _boards(scene.seed + 3, scene.boards)
     grain = _texture(scene.seed + 2, ((2.0, fine), (6, 0.8 * fine), (80, 0.06), (400, 0.08)))
     sheets = [_sheet_raster(scene, n) for n in range(len(scene.sheets))]
-    colour_leather = np.array(scene.leather[::-1], np.float32)
-    colour_floor = np.array(scene.floor[::-1], np.float32)
+    colour_leather = np.array(scene.leather[::-1], np.float32)[:, None]
+    colour_floor = np.array(scene.floor[::-1], np.float32)[:, None]
     rows = []
     strip = 120
     xs = (np.arange(camera.width * SUB, dtype=np.float32) + 0.5) / SUB - 0.5 - (camera.width - 1) / 2
@@ -250,16 +254,14 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
             for _ in range(8):
                 nearer = 1 / (1 + bend * nearer * nearer)
             u, v = u * nearer, v * nearer
-        ray = [turn[0, k] * u + turn[1, k] * v + turn[2, k] for k in range(3)]
+        ray = [float(turn[0, k]) * u + float(turn[1, k]) * v + float(turn[2, k]) for k in range(3)]
 
         def on(height: float, ray: list[np.ndarray] = ray) -> tuple[np.ndarray, np.ndarray]:
-            far = (height - place[2]) / ray[2]
-            return (place[0] + far * ray[0]).astype(np.float32), (place[1] + far * ray[1]).astype(np.float32)
+            far = float(height - place[2]) / ray[2]
+            return float(place[0]) + far * ray[0], float(place[1]) + far * ray[1]
 
         x, y = on(0.0)
-        tile = cv2.remap(
-            ground, np.mod(x, 1024), np.mod(y, 1024), cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP
-        )
+        tile = cv2.remap(ground, _tiled(x), _tiled(y), cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
         shade = cv2.remap(
             dark.astype(np.float32),
             ((x - low[0]) / 4 - 0.5).astype(np.float32),
@@ -268,10 +270,10 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
             borderMode=cv2.BORDER_CONSTANT,
             borderValue=1.0,
         )
-        light = (tile * shade)[..., None] * colour_floor
+        light = cv2.transform(tile * shade, colour_floor)
         _patch(scene, "floor", x, y, light, tile * shade)
         self_sheets = [(n, one) for n, one in enumerate(scene.sheets)]
-        _lay(scene, sheets, [one for one in self_sheets if not one[1][3]], x, y, light, shade)
+        _lay(scene, camera, sheets, [one for one in self_sheets if not one[1][3]], first, x, y, light, shade)
         xh, yh = on(scene.thickness)
         near = cv2.remap(
             mask,
@@ -281,27 +283,26 @@ def render(scene: Scene, camera: Camera, seed: int = 0) -> np.ndarray:
             borderMode=cv2.BORDER_CONSTANT,
             borderValue=0,
         )
-        skin = cv2.remap(
-            grain, np.mod(xh, 1024), np.mod(yh, 1024), cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP
-        )
-        top = skin[..., None] * colour_leather
+        skin = cv2.remap(grain, _tiled(xh), _tiled(yh), cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
+        top = cv2.transform(skin, colour_leather)
         _patch(scene, "hide", xh, yh, top, skin)
         _ring(scene, False, xh, yh, top, skin)
         np.copyto(light, top, where=near[..., None] > 0)
-        _lay(scene, sheets, [one for one in self_sheets if one[1][3]], xh, yh, light, np.ones_like(xh))
+        bright = np.ones_like(xh)
+        _lay(scene, camera, sheets, [one for one in self_sheets if one[1][3]], first, xh, yh, light, bright)
         _ring(scene, True, xh, yh, light, skin)
-        _patch(scene, "all", xh, yh, light, np.ones_like(xh))
+        _patch(scene, "all", xh, yh, light, bright)
         _patch(scene, "light", xh, yh, light, None)
         rows.append(cv2.resize(light, (camera.width, count), interpolation=cv2.INTER_AREA))
     light = np.concatenate(rows)
-    v, u = np.mgrid[-1 : 1 : camera.height * 1j, -1 : 1 : camera.width * 1j].astype(np.float32)
-    light *= (camera.exposure * (1 - camera.falloff * (u**2 + v**2) / 2))[..., None]
+    v, u = (np.linspace(-1, 1, count, dtype=np.float32) for count in (camera.height, camera.width))
+    light *= (camera.exposure * (1 - camera.falloff * (u**2 + v[:, None] ** 2) / 2))[..., None]
     if camera.blur:
         light = cv2.GaussianBlur(light, (0, 0), camera.blur)
     chance = np.random.default_rng(seed)
     noise = chance.standard_normal(light.shape, dtype=np.float32)
     light += noise * camera.noise * np.sqrt(np.clip(light, 0.002, None))
-    return np.round(linear_to_srgb(light) * 255).astype(np.uint8)
+    return WRITTEN[(np.clip(light, 0, 1) * 65535 + 0.5).astype(np.uint16)]
 
 
 def _ring(scene, beyond, x, y, light, grain) -> None:
@@ -340,14 +341,22 @@ def _patch(scene, on, x, y, light, grain) -> None:
         light += share * (other - light)
 
 
-def _lay(scene, sheets, which, x, y, light, shade) -> None:
-    for n, (cx, cy, turned, _) in which:
-        reach = 200.0
-        row = (np.abs(x - cx) < reach) & (np.abs(y - cy) < reach)
-        if not row.any():
+def _tiled(at: np.ndarray) -> np.ndarray:
+    """Return where places are in a tile of 1024."""
+    return at - 1024 * np.floor(at / 1024)
+
+
+def _lay(scene, camera, sheets, which, first, x, y, light, shade) -> None:
+    for n, (cx, cy, turned, on_hide) in which:
+        reach = max(scene.size.paper)
+        around = [
+            (cx + dx, cy + dy, scene.thickness * on_hide) for dx in (-reach, reach) for dy in (-reach, reach)
+        ]
+        seen = camera.project(np.array(around)) - (0, first)
+        low, high = (np.clip(end * SUB, 0, x.shape[::-1]).astype(int) for end in (seen.min(0), seen.max(0)))
+        if (low >= high).any():
             continue
-        where = np.nonzero(row)
-        box = slice(where[0].min(), where[0].max() + 1), slice(where[1].min(), where[1].max() + 1)
+        box = slice(low[1], high[1]), slice(low[0], high[0])
         dx, dy = x[box] - cx, y[box] - cy
         c, s = np.cos(turned), np.sin(turned)
         size = scene.printed[n] if scene.printed else 1.0

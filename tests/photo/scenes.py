@@ -45,6 +45,7 @@ def scene_of(seed: int, sheets: int | None = None, leather: str = "", floor: str
     width = length * chance.uniform(0.36, 0.44)
     outline = side_outline(length, width, seed)
     hide = shapely.Polygon(outline)
+    clear = hide.buffer(-8)
     taken: list[shapely.Polygon] = []
     holes, rings = [], []
     for n in range(int(chance.integers(2, 6))):
@@ -52,7 +53,7 @@ def scene_of(seed: int, sheets: int | None = None, leather: str = "", floor: str
         for _ in range(200):
             x, y = chance.uniform((-length / 2, -width / 2), (length / 2, width / 2))
             spot = shapely.Point(x, y).buffer(radius + 22)
-            if hide.buffer(-8).contains(spot) and not any(spot.intersects(one) for one in taken):
+            if clear.contains(spot) and not any(spot.intersects(one) for one in taken):
                 break
         else:
             continue
@@ -67,6 +68,7 @@ def scene_of(seed: int, sheets: int | None = None, leather: str = "", floor: str
             colours = [name for name in CHALKS if not (leather == "oxblood" and name == "red")]
             rings.append(Ring(CHALKS[colours[int(chance.integers(len(colours)))]], (x, y), radius))
     size = SIZES["a4"]
+    inside, around = hide.buffer(-35), hide.buffer(45)
     corners = np.array(size.paper) / 2 * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
     laid: list[tuple[float, float, float, bool]] = []
     wanted = sheets or int(chance.integers(8, 13))
@@ -85,7 +87,7 @@ def scene_of(seed: int, sheets: int | None = None, leather: str = "", floor: str
             turn = chance.uniform(0, 2 * np.pi)
             cos, sin = np.cos(turn), np.sin(turn)
             paper = shapely.Polygon(corners @ np.array([[cos, sin], [-sin, cos]]) + [x, y])
-            good = hide.buffer(-35).contains(paper) if on else not hide.buffer(45).intersects(paper)
+            good = inside.contains(paper) if on else not around.intersects(paper)
             if good and not any(paper.intersects(one) for one in (*taken, *papers)):
                 papers.append(paper)
                 laid.append((float(x), float(y), float(turn), on))

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 import shapely
 from tests.photo.judge import verdict
-from tests.photo.rendering import Camera, Patch, Ring, Scene, render, side_outline
+from tests.photo.rendering import Camera, Patch, Ring, Scene, linear_to_srgb, render, side_outline
 
 from strapwright.core.errors import PhotoError
 from strapwright.photo.flaws import floor_at_edge, surface_of
 from strapwright.photo.mark_sheet import SIZES
-from strapwright.photo.measure import measure_hide
+from strapwright.photo.measure import MeasuredHide, measure_hide
 
 A4 = SIZES["a4"]
 ROUND = [
@@ -36,6 +36,11 @@ def good() -> np.ndarray:
     return render(SCENE, CAMERA)
 
 
+@pytest.fixture(scope="module")
+def measured(good: np.ndarray) -> MeasuredHide:
+    return measure_hide(good, A4, printed=(1.0, 1.0), thickness=3.0)
+
+
 def refused(picture: np.ndarray) -> str:
     with pytest.raises(PhotoError) as error:
         measure_hide(picture, A4, printed=(1.0, 1.0), thickness=3.0)
@@ -55,18 +60,25 @@ def painted_out(picture: np.ndarray, *sheets: int) -> np.ndarray:
     return out
 
 
-def test_the_photograph_the_others_are_made_of_is_good(good: np.ndarray) -> None:
-    found = measure_hide(good, A4, printed=(1.0, 1.0), thickness=3.0)
-    assert set(found.fit.sheets) == set(range(1, 9))
-    assert np.ptp(found.outline, axis=0)[0] == pytest.approx(np.ptp(SCENE.outline, axis=0)[0], rel=0.02)
+def ringed(picture: np.ndarray, colour: tuple[float, float, float], radius: float) -> np.ndarray:
+    """The middle of the hide within a ring of chalk."""
+    turn = np.linspace(0, 2 * np.pi, 90)
+    circle = np.column_stack([np.cos(turn), np.sin(turn)])
+    edges = [np.round(16 * CAMERA.project(circle * r)).astype(np.int32) for r in (radius + 9, radius)]
+    written = np.round(255 * linear_to_srgb(np.array(colour[::-1])))
+    return cv2.fillPoly(picture.copy(), edges, written.tolist(), cv2.LINE_AA, shift=4)
 
 
-def test_what_was_not_said_and_what_does_not_fit_is_noted(good: np.ndarray) -> None:
+def test_the_photograph_the_others_are_made_of_is_good(measured: MeasuredHide) -> None:
+    assert set(measured.fit.sheets) == set(range(1, 9))
+    assert np.ptp(measured.outline, axis=0)[0] == pytest.approx(np.ptp(SCENE.outline, axis=0)[0], rel=0.02)
+
+
+def test_what_was_not_said_and_what_does_not_fit_is_noted(good: np.ndarray, measured: MeasuredHide) -> None:
     found = measure_hide(good, A4)
     assert [one.code for one in found.findings] == ["photo-scale", "photo-thickness"]
-    said = measure_hide(good, A4, printed=(1.0, 1.0), thickness=3.0)
-    assert said.findings == ()
-    assert found.uncertainty > said.uncertainty + 1.0
+    assert measured.findings == ()
+    assert found.uncertainty > measured.uncertainty + 1.0
     odd = measure_hide(
         render(replace(SCENE, printed=(1.0, 1.0, 1.02, 1.0, 1.0, 1.0, 1.0, 1.0)), CAMERA),
         A4,
@@ -199,12 +211,12 @@ def test_the_hide_cut_off_by_the_picture() -> None:
 
 def test_two_hides() -> None:
     outline = SCENE.outline * [0.42, 1.0] - [330, 0]
-    other = render(replace(SCENE, outline=outline), CAMERA)
-    second = render(replace(SCENE, outline=outline + np.array([660, 0])), CAMERA)
-    middle = CAMERA.width // 2
-    assert "two hides are in the picture" in refused(
-        np.concatenate([other[:, :middle], second[:, middle:]], axis=1)
-    )
+    picture = render(replace(SCENE, outline=outline), CAMERA)
+    ends = [CAMERA.project(outline + np.array([beside, 0])).min(0) - 15 for beside in (0, 660)]
+    (x, y), (u, v) = np.round(ends).astype(int)
+    width, height = np.ceil(np.ptp(CAMERA.project(outline), axis=0) + 30).astype(int)
+    picture[v : v + height, u : u + width] = picture[y : y + height, x : x + width].copy()
+    assert "two hides are in the picture" in refused(picture)
 
 
 def test_a_hide_as_light_as_the_floor() -> None:
@@ -243,16 +255,14 @@ def test_a_sheet_across_the_edge_under_it_or_too_near_to_it(down: float, on: boo
     assert says in refused(render(replace(SCENE, sheets=sheets), CAMERA))
 
 
-def test_rings_that_are_open_hidden_or_stand_for_nothing() -> None:
+def test_rings_that_are_open_hidden_or_stand_for_nothing(good: np.ndarray) -> None:
     blue, green = (0.03, 0.10, 0.60), (0.05, 0.40, 0.10)
     covered = replace(
         SCENE, rings=[Ring(blue, (0.0, 0.0), 40.0)], sheets=[*SCENE.sheets, (100.0, 10.0, 0.0, True)]
     )
-    assert "lies over or against the flaw" in refused(render(covered, CAMERA))
-    named = refused(render(replace(SCENE, rings=[Ring(green, (0.0, 0.0), 40.0)]), CAMERA))
-    assert "say which, such as --flaws green=mark" in named
-    picture = render(replace(SCENE, rings=[Ring(blue, (0.0, 0.0), 40.0)]), CAMERA)
-    plain = render(SCENE, CAMERA)
     x, y = np.round(CAMERA.project(np.array([(0.0, 0.0)]))[0]).astype(int)
-    picture[y - 60 : y, x - 60 : x] = plain[y - 60 : y, x - 60 : x]  # a quarter of the ring gone
+    assert "lies over or against the flaw" in refused(render(covered, CAMERA))
+    assert "say which, such as --flaws green=mark" in refused(ringed(good, green, 40.0))
+    picture = ringed(good, blue, 40.0)
+    picture[y - 60 : y, x - 60 : x] = good[y - 60 : y, x - 60 : x]  # a quarter of the ring gone
     assert "the blue ring near" in refused(picture)
