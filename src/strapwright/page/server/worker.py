@@ -17,7 +17,8 @@ from strapwright.page.sheet.shop import LAYOUT, OUT, RUNNING, digest_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from multiprocessing.connection import Connection
-    from multiprocessing.context import SpawnProcess
+    from multiprocessing.context import ForkServerContext, SpawnContext
+    from multiprocessing.process import BaseProcess
     from pathlib import Path
 
     from strapwright.job.draft import Draft
@@ -35,6 +36,16 @@ _REDRAWN: Final = 1.0
 
 _AT_MOST: Final = 0.25
 """Least seconds between two reports of how far a search is."""
+
+
+_LOADED: Final = (
+    __name__,
+    "strapwright.nesting.solver.nest",
+    "strapwright.nesting.solver.solve",
+    "strapwright.nesting.bound.cp_sat",
+    "strapwright.write.cut_files",
+)
+"""What is loaded once for all processes, which then begin at once."""
 
 
 @dataclass(frozen=True)
@@ -94,13 +105,13 @@ class Worker:
 
     report: Callable[[str, dict[str, Any]], None]
     keep: Callable[[str, dict[str, Any]], dict[str, Any]]
-    _running: dict[str, tuple[SpawnProcess, Connection]] = field(default_factory=dict)
+    _running: dict[str, tuple[BaseProcess, Connection]] = field(default_factory=dict)
 
     def start(self, name: str, task: Task) -> bool:
         """Begin a task for a job; return False where one is running."""
         if name in self._running:
             return False
-        context = multiprocessing.get_context("spawn")
+        context = _context()
         mine, theirs = context.Pipe()
         process = context.Process(target=_run, args=(task, theirs), daemon=True)
         process.start()
@@ -127,7 +138,7 @@ class Worker:
                 process.kill()
         self._running.clear()
 
-    def _listen(self, name: str, process: SpawnProcess, pipe: Connection) -> None:
+    def _listen(self, name: str, process: BaseProcess, pipe: Connection) -> None:
         said: dict[str, Any] = {}
         try:
             while True:
@@ -143,6 +154,15 @@ class Worker:
             self._running.pop(name)
         if said.get("stage") not in ("done", "failed"):
             self.report(name, {"stage": "failed", "lines": ["It ended before it was done; try again."]})
+
+
+def _context() -> ForkServerContext | SpawnContext:
+    """Return how a process is begun: where it can be, as a copy of one that has loaded what all need."""
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(list(_LOADED))
+    return context
 
 
 def _run(task: Task, pipe: Connection) -> None:
