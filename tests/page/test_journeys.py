@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
 import time
@@ -13,14 +12,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 from playwright.sync_api import expect
-from tests.page.conftest import LONG
+from tests.page.conftest import breaches, listening
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
     from playwright.sync_api import Page
-    from tests.page.conftest import Served
+    from tests.page.conftest import Served, ServedApart
 
 pytestmark = pytest.mark.slow
 
@@ -45,10 +44,9 @@ def test_a_first_belt_from_an_empty_folder_to_cut_files(tab: Callable[..., Page]
     page.locator("summary", has_text="By steps").click()
     page.get_by_label("Steps instead of seconds").fill("10")
     page.get_by_role("button", name="Lay it out").click()
-    expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)  # the search is done
-    page.wait_for_load_state()  # shown is not yet listening
+    expect(page.get_by_label("Go on from this layout")).to_be_visible()  # the search is done
     page.get_by_role("button", name="Write the cut files").click()
-    expect(page.locator('a[download][href*="/out/"]').first).to_be_visible(timeout=LONG)
+    expect(page.locator('a[download][href*="/out/"]').first).to_be_visible()
     out = written.parent / "out"
     ours = {path.name: path.read_bytes() for path in out.iterdir() if not path.name.startswith(".")}
     assert {"first-belt.dxf", "first-belt.svg"} <= {name.lower() for name in ours}
@@ -69,7 +67,7 @@ def test_a_part_is_moved_by_pointer_and_keys_locked_and_stays_when_the_search_go
     page.get_by_label("Steps instead of seconds").fill("5")
     page.get_by_role("button", name="Lay it out").click()
     strap = page.locator('[data-part="ines/strap"]')
-    expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)
+    expect(page.get_by_label("Go on from this layout")).to_be_visible()
     expect(strap).to_be_visible()
     strap.scroll_into_view_if_needed()
     box = strap.bounding_box()
@@ -87,18 +85,18 @@ def test_a_part_is_moved_by_pointer_and_keys_locked_and_stays_when_the_search_go
     page.mouse.move(x, y - 150, steps=5)
     expect(page.locator("#chosen-part")).to_contain_text("may lie here")
     page.mouse.up()
-    expect(page.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
+    expect(page.locator("#chosen-part")).to_contain_text("lies there now")
     for key in ("Shift+ArrowUp", "ArrowUp", "ArrowUp", "l"):  # faster than the program answers
         page.keyboard.press(key)
-    expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked", timeout=LONG)
+    expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked")
     assert page.locator("[data-part]").count() == 4
     place = page.locator('[data-part="ines/strap"]').get_attribute("transform")
     page.get_by_label("Go on from this layout").check()
     page.locator("summary", has_text="By steps").click()
     page.get_by_label("Steps instead of seconds").fill("5")
-    page.get_by_role("button", name="Lay it out").click()
-    page.wait_for_event("load", timeout=LONG)
-    expect(page.locator('[data-part="ines/strap"]')).to_have_attribute("transform", str(place), timeout=LONG)
+    with page.expect_event("load"):
+        page.get_by_role("button", name="Lay it out").click()
+    expect(page.locator('[data-part="ines/strap"]')).to_have_attribute("transform", str(place))
     expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked")
 
 
@@ -120,8 +118,9 @@ def test_a_file_edited_behind_the_page_is_shown_field_by_field_and_not_written_o
     expect(field).to_have_value("970 mm")  # nothing typed is lost
 
 
+@pytest.mark.usefixtures("apart")
 def test_the_server_killed_in_the_midst_leaves_whole_files_and_starts_again(
-    tab: Callable[..., Page], served: Served
+    tab: Callable[..., Page], served: ServedApart
 ):
     page = tab()
     page.goto(f"{served.base}/job/first")
@@ -129,7 +128,7 @@ def test_the_server_killed_in_the_midst_leaves_whole_files_and_starts_again(
     field.fill("970 mm")
     field.press("Tab")
     expect(page.locator("#undo")).to_be_enabled()
-    served.end(signal.SIGKILL)
+    served.kill()
     field.fill("980 mm")
     expect(page.locator("#notice")).to_contain_text("does not answer")
     assert 'girth = "970 mm"' in text_of(served.folder)
@@ -171,12 +170,14 @@ def test_a_closed_belt_loads_its_form_when_it_is_opened_and_is_changed_there(
     assert 'shape = "square"' in text_of(served.folder)
 
 
-def test_only_one_server_opens_a_folder_and_it_ends_with_a_signal(served: Served):
+@pytest.mark.usefixtures("apart")
+def test_only_one_server_opens_a_folder_and_it_ends_with_a_signal(served: ServedApart):
     command = [sys.executable, "-m", "strapwright.cli", "bench", str(served.folder), "--no-browser"]
     second = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
     assert second.returncode == 1
     assert "is open already" in second.stderr
-    assert served.end() == 0
+    served.end()
+    assert served.process.returncode == 0
     assert not (served.folder / ".strapwright-bench").exists()
 
 
@@ -190,6 +191,7 @@ def test_a_telephone_sees_all_of_it_without_scrolling_sideways(tab: Callable[...
 
 def test_by_keys_alone_a_belt_is_changed(tab: Callable[..., Page], served: Served):
     page = tab()
+    listening(page)
     page.keyboard.press("Tab")
     expect(page.get_by_text("To the work sheet")).to_be_focused()
     for _ in range(20):
@@ -198,6 +200,7 @@ def test_by_keys_alone_a_belt_is_changed(tab: Callable[..., Page], served: Serve
             break
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="first belts")).to_be_visible()
+    listening(page)
     for _ in range(60):
         page.keyboard.press("Tab")
         if page.locator(":focus").get_attribute("id") == "b0-quantity":
@@ -211,18 +214,11 @@ def test_by_keys_alone_a_belt_is_changed(tab: Callable[..., Page], served: Serve
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_the_rules_for_accessible_pages_are_kept(tab: Callable[..., Page], served: Served, theme: str):
-    from axe_playwright_python.sync_playwright import Axe
-
     page = tab(color_scheme=theme, bypass_csp=True)  # the tester's own script is not the page's
     for path in ("/", "/new", "/leather", "/shop", "/job/first", "/job/first/text", "/nothing"):
         page.goto(served.base + path)
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
-        found = Axe().run(page).response["violations"]
-        grave = [one for one in found if one["impact"] in ("serious", "critical")]
-        assert not grave, (
-            path,
-            [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in grave],
-        )
+        assert breaches(page) == [], path
 
 
 def test_a_keystroke_is_drawn_soon(tab: Callable[..., Page], served: Served):

@@ -6,14 +6,13 @@ import json
 import math
 import re
 import shutil
-import signal
 import time
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from click.testing import CliRunner
 from playwright.sync_api import expect
-from tests.page.conftest import LONG
+from tests.page.conftest import breaches
 
 from strapwright.cli.main import command
 from strapwright.files.atomic_write import sealed
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Locator, Page
     from starlette.testclient import TestClient
-    from tests.page.conftest import Served
+    from tests.page.conftest import Served, ServedApart
 
 PARTS = ("ines/strap", "ines/keeper", "tomasz/strap", "tomasz/keeper")
 
@@ -376,32 +375,30 @@ def test_a_strap_dragged_to_another_hide_and_locked_stays_and_is_cut_as_by_the_c
     page.goto(f"{served.base}/job/first")
     lay_on_side_8_too(page)
     lay_by_steps(page, "5")
-    expect(page.get_by_label("Go on from this layout")).to_be_visible(timeout=LONG)
+    expect(page.get_by_label("Go on from this layout")).to_be_visible()
     views = page.locator("#hides svg")
-    expect(views).to_have_count(2, timeout=LONG)
+    expect(views).to_have_count(2)
     to, at = middle_of(views.last), middle_of(page.locator('[data-part="ines/strap"]'))
     page.mouse.move(*at)
     page.mouse.down()
     page.mouse.move(to[0] + 400, to[1], steps=5)
-    expect(page.locator("#chosen-part")).to_contain_text("reaches off side 8", timeout=LONG)
-    expect(page.locator('[data-part="ines/strap"] text')).to_contain_text("✕", timeout=LONG)
+    expect(page.locator("#chosen-part")).to_contain_text("reaches off side 8")
+    expect(page.locator('[data-part="ines/strap"] text')).to_contain_text("✕")
     page.mouse.move(*to, steps=3)
-    expect(page.locator("#chosen-part")).to_contain_text("may lie here", timeout=LONG)
+    expect(page.locator("#chosen-part")).to_contain_text("may lie here")
     page.mouse.up()
-    expect(page.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
-    expect(views.last.locator('[data-part="ines/strap"]')).to_be_visible(timeout=LONG)
+    expect(page.locator("#chosen-part")).to_contain_text("lies there now")
+    expect(views.last.locator('[data-part="ines/strap"]')).to_be_visible()
     page.get_by_role("button", name="Lock", exact=True).click()
-    expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked", timeout=LONG)
+    expect(page.locator('[data-part="ines/strap"]')).to_contain_text("locked")
     begun = served.folder.parent / "begun.json"
     shutil.copy(layout_file(served.folder), begun)
     page.get_by_label("Go on from this layout").check()
-    lay_by_steps(page, "7", "3")
-    page.wait_for_event("load", timeout=LONG)
-    expect(page.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_contain_text(
-        "locked", timeout=LONG
-    )
+    with page.expect_event("load"):
+        lay_by_steps(page, "7", "3")
+    expect(page.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_contain_text("locked")
     page.get_by_role("button", name="Write the cut files").click()
-    expect(page.locator("a[download]").first).to_be_visible(timeout=LONG)
+    expect(page.locator("a[download]").first).to_be_visible()
 
     hides = [f"--hide={served.folder / f'hides/side-{number}.toml'}" for number in (7, 8)]
     laid, cut = served.folder.parent / "laid", served.folder.parent / "cut"
@@ -415,8 +412,9 @@ def test_a_strap_dragged_to_another_hide_and_locked_stays_and_is_cut_as_by_the_c
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("apart")
 def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts_again(
-    tab: Callable[..., Page], served: Served
+    tab: Callable[..., Page], served: ServedApart
 ):
     job = served.folder / "jobs/first/job.toml"
     text = job.read_text("utf-8").replace('id = "ines"', 'id = "ines"\nquantity = 15')
@@ -425,9 +423,9 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
     page.goto(f"{served.base}/job/first")
     page.get_by_label("Seconds to search").fill("300")
     page.get_by_role("button", name="Lay it out").click()
-    expect(page.locator("#running")).to_contain_text("Best so far: ", timeout=LONG)
-    expect(page.locator("#hides .piece").first).to_be_visible(timeout=LONG)
-    served.end(signal.SIGKILL)
+    expect(page.locator("#running")).to_contain_text("Best so far: ")
+    expect(page.locator("#hides .piece").first).to_be_visible()
+    served.kill()
     running = job.parent / "layouts/.running.json"
     count = len(json.loads(running.read_text("utf-8"))["placed"])
     assert count > 10
@@ -435,13 +433,11 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
     served.start()
     page.goto(served.address)
     page.goto(f"{served.base}/job/first")
-    expect(page.locator(".offer")).to_contain_text("A search was broken off before its end.", timeout=LONG)
+    expect(page.locator(".offer")).to_contain_text("A search was broken off before its end.")
     page.get_by_role("button", name="Keep it as the layout").click()
-    expect(page.locator("#hides .piece")).to_have_count(count, timeout=LONG)
-    expect(page.locator("[data-layout-result]")).to_contain_text(
-        f"{count} of 32 parts laid on side 7", timeout=LONG
-    )
-    expect(page.locator("#tray li")).to_have_count(32 - count, timeout=LONG)
+    expect(page.locator("#hides .piece")).to_have_count(count)
+    expect(page.locator("[data-layout-result]")).to_contain_text(f"{count} of 32 parts laid on side 7")
+    expect(page.locator("#tray li")).to_have_count(32 - count)
     assert not running.exists()
 
 
@@ -449,16 +445,16 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
 def test_stopping_a_search_keeps_the_best(tab: Callable[..., Page], served: Served):
     page = tab()
     page.goto(f"{served.base}/job/first")
-    expect(page.get_by_role("button", name="Stop and keep the best")).to_be_hidden(timeout=LONG)
+    expect(page.get_by_role("button", name="Stop and keep the best")).to_be_hidden()
     job = served.folder / "jobs/first/job.toml"
     text = job.read_text("utf-8").replace('id = "ines"', 'id = "ines"\nquantity = 15')
     job.write_text(text.replace("quantity = 1\n", ""), "utf-8")
     page.reload()
     page.get_by_label("Seconds to search").fill("300")
     page.get_by_role("button", name="Lay it out").click()
-    expect(page.locator("#hides .piece").first).to_be_visible(timeout=LONG)
+    expect(page.locator("#hides .piece").first).to_be_visible()
     page.get_by_role("button", name="Stop and keep the best").click()
-    expect(page.locator("[data-layout-result]")).to_contain_text("of 32 parts laid on side 7", timeout=LONG)
+    expect(page.locator("[data-layout-result]")).to_contain_text("of 32 parts laid on side 7")
     assert len(json.loads(layout_file(served.folder).read_text("utf-8"))["placed"]) > 10
     assert not (job.parent / "layouts/.running.json").exists()
 
@@ -470,34 +466,34 @@ def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page
     one.goto(f"{served.base}/job/first")
     lay_on_side_8_too(one)
     one.get_by_role("button", name="Begin with empty hides").click()
-    expect(one.locator("#tray li")).to_have_count(4, timeout=LONG)
+    expect(one.locator("#tray li")).to_have_count(4)
     other.goto(f"{served.base}/job/first")
-    expect(other.locator("#tray li")).to_have_count(4, timeout=LONG)
+    expect(other.locator("#tray li")).to_have_count(4)
     other.locator('[data-tray="ines/strap"]').tap()
     other.get_by_role("button", name="To side 8").tap()
-    expect(other.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
-    expect(one.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_be_visible(timeout=LONG)
+    expect(other.locator("#chosen-part")).to_contain_text("lies there now")
+    expect(one.locator('#hides svg >> nth=1 >> [data-part="ines/strap"]')).to_be_visible()
 
     start = middle_of(one.locator('[data-tray="tomasz/strap"]'))
     one.mouse.move(*start)
     one.mouse.down()
     one.mouse.move(*middle_of(one.locator("#hides svg").first), steps=6)
-    expect(one.locator("#chosen-part")).to_contain_text("may lie here", timeout=LONG)
+    expect(one.locator("#chosen-part")).to_contain_text("may lie here")
     one.mouse.up()
-    expect(one.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
-    expect(other.locator('#hides svg >> nth=0 >> [data-part="tomasz/strap"]')).to_be_visible(timeout=LONG)
+    expect(one.locator("#chosen-part")).to_contain_text("lies there now")
+    expect(other.locator('#hides svg >> nth=0 >> [data-part="tomasz/strap"]')).to_be_visible()
 
     strap = one.locator('[data-part="tomasz/strap"]')
     strap.focus()
     before = layout_file(served.folder).read_bytes()
     for _ in range(60):
         one.keyboard.press("Shift+ArrowDown")
-    expect(one.locator("#chosen-part")).to_contain_text("reaches off side 7", timeout=LONG)
+    expect(one.locator("#chosen-part")).to_contain_text("reaches off side 7")
     one.keyboard.press("Escape")
-    expect(one.locator("#chosen-part")).to_contain_text("tomasz/strap on side 7", timeout=LONG)
+    expect(one.locator("#chosen-part")).to_contain_text("tomasz/strap on side 7")
     assert layout_file(served.folder).read_bytes() == before
     one.keyboard.press("ArrowUp")
-    expect(one.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
+    expect(one.locator("#chosen-part")).to_contain_text("lies there now")
 
     one.locator("#zones > summary").click()
     one.get_by_role("button", name="Draw a box").click()
@@ -506,19 +502,15 @@ def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page
     one.mouse.down()
     one.mouse.move(x + 30, y + 40, steps=4)
     one.mouse.up()
-    expect(one.locator("#chosen-part")).to_contain_text(
-        "tomasz/strap lay there and is taken off", timeout=LONG
-    )
-    expect(one.locator("#zones [data-count]")).to_have_text("1", timeout=LONG)
-    expect(other.locator('[data-tray="tomasz/strap"]')).to_contain_text(
-        "side 7 is kept clear where it lay", timeout=LONG
-    )
+    expect(one.locator("#chosen-part")).to_contain_text("tomasz/strap lay there and is taken off")
+    expect(one.locator("#zones [data-count]")).to_have_text("1")
+    expect(other.locator('[data-tray="tomasz/strap"]')).to_contain_text("side 7 is kept clear where it lay")
     one.get_by_label("Middle and size").fill("here")
     one.get_by_role("button", name="Keep it clear").click()
-    expect(one.locator("#zones .mistake")).to_contain_text("expected", timeout=LONG)
-    expect(one.get_by_label("Middle and size")).to_have_value("here", timeout=LONG)
+    expect(one.locator("#zones .mistake")).to_contain_text("expected")
+    expect(one.get_by_label("Middle and size")).to_have_value("here")
     one.get_by_role("button", name=re.compile("free again")).click()
-    expect(one.locator("#zones [data-count]")).to_have_text("none", timeout=LONG)
+    expect(one.locator("#zones [data-count]")).to_have_text("none")
 
 
 @pytest.mark.slow
@@ -527,24 +519,20 @@ def test_two_tabs_on_one_layout_with_zones_tray_and_keys(tab: Callable[..., Page
 def test_the_rules_for_accessible_pages_are_kept_with_a_layout(
     tab: Callable[..., Page], served: Served, theme: str
 ):
-    from axe_playwright_python.sync_playwright import Axe
-
     page = tab(color_scheme=theme, bypass_csp=True)  # the tester's own script is not the page's
     page.goto(f"{served.base}/job/first")
     page.get_by_role("button", name="Begin with empty hides").click()
-    page.locator('[data-tray="ines/strap"]').click(timeout=LONG)
+    page.locator('[data-tray="ines/strap"]').click()
     page.get_by_role("button", name="To side 7").click()
-    expect(page.locator("#chosen-part")).to_contain_text("lies there now", timeout=LONG)
+    expect(page.locator("#chosen-part")).to_contain_text("lies there now")
     page.locator(".other-layouts > summary").click()
     page.get_by_label("Keep the present layout as").fill("first")
     page.get_by_role("button", name="Keep it", exact=True).click()
-    expect(page.locator(".other-layouts > summary")).to_contain_text("1", timeout=LONG)
+    expect(page.locator(".other-layouts > summary")).to_contain_text("1")
     page.locator(".other-layouts > summary").click()
-    expect(page.locator(".pair svg").first).to_be_visible(timeout=LONG)
+    expect(page.locator(".pair svg").first).to_be_visible()
     page.locator("#zones > summary").click()
     page.get_by_label("Middle and size").fill("900,500,60")
     page.get_by_role("button", name="Keep it clear").click()
-    expect(page.locator("#zones [data-count]")).to_have_text("1", timeout=LONG)
-    found = Axe().run(page).response["violations"]
-    grave = [one for one in found if one["impact"] in ("serious", "critical")]
-    assert not grave, [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in grave]
+    expect(page.locator("#zones [data-count]")).to_have_text("1")
+    assert breaches(page) == []

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 from playwright.sync_api import expect
-from tests.page.conftest import LONG
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -56,8 +55,7 @@ def test_the_tutorial_can_be_followed_to_its_end(tab: Callable[..., Page], serve
                 "See what will change": page.get_by_role("button", name="It is made"),
             }
             if words in waited:
-                expect(waited[words]).to_be_visible(timeout=LONG)
-                page.wait_for_load_state()  # shown is not yet listening
+                expect(waited[words]).to_be_visible()
         elif kind == "part":
             page.locator("details.fold", has=page.get_by_role("heading", name=words)).locator(
                 "summary"
@@ -65,7 +63,7 @@ def test_the_tutorial_can_be_followed_to_its_end(tab: Callable[..., Page], serve
         elif kind == "link":
             page.get_by_role("link", name=words).click()
         else:
-            expect(page.get_by_text(words).locator("visible=true").first).to_be_visible(timeout=LONG)
+            expect(page.get_by_text(words).locator("visible=true").first).to_be_visible()
     job = served.folder / "jobs/belt-for-ana"
     assert (job / "out/Belt-for-Ana.dxf").is_file()
     assert "hides/side-7.toml" in page.locator("#made-before").inner_text()

@@ -6,6 +6,7 @@ import { openLayout } from "./layout.mjs"
 import { watchLayouts } from "./layouts.mjs"
 import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
+import { ready } from "./ready.mjs"
 import { watchShop } from "./shop.mjs"
 import { post, say, listen } from "./talk.mjs"
 
@@ -35,3 +36,5 @@ if (part) {
     if (said.stage === "done") location.reload()
   })
 }
+
+ready()

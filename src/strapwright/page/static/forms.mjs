@@ -54,12 +54,6 @@ class Watched {
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
     fit(form)
     pick(this)
-    // Typed or picked before this was loaded.
-    const picked = (one) => one.matches("[type=radio], [type=checkbox]") && one.checked !== one.defaultChecked
-    if ([...form.elements].some((one) => picked(one) || (one.value !== one.defaultValue && one.matches("input")))) {
-      this.write = true
-      this.latest.ask(true)
-    }
   }
 
   // Put a value into its field, as a person would.

@@ -109,4 +109,4 @@ listen((heard) => {
   if (heard.kind === "stock") { delete stock.dataset.loaded; again() }
   if (heard.kind === "stock" || (heard.kind === "changed" && heard.job === job)) need.ask(true)
 })
-chosenBefore().catch(() => {}).finally(changed)
+chosenBefore().catch(() => {}).finally(() => { changed(); if (!stock.dataset.loaded) again() })  // opened already

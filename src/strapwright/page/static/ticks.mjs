@@ -1,4 +1,5 @@
 // A bench card's ticks: kept by the program as they are made, and seen on every device that has it open.
+import { ready } from "./ready.mjs"
 import { listen, send } from "./talk.mjs"
 
 const job = document.body.dataset.job
@@ -62,3 +63,4 @@ listen((said) => {
   count()
 })
 count()
+ready()
