@@ -113,8 +113,14 @@ def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(time, "monotonic", lambda: 10 * real())
 
 
+@pytest.fixture
+def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pictures of belts in the round drawn no finer than they are shown."""
+    monkeypatch.setattr("strapwright.solid.picture.FINER", 1)
+
+
 @pytest.mark.slow
-@pytest.mark.usefixtures("hurried")
+@pytest.mark.usefixtures("hurried", "coarse")
 @pytest.mark.parametrize("page", with_commands(), ids=lambda page: page.stem)
 def test_every_command_a_page_shows_can_be_run(page: Path, tmp_path: Path):
     script = "\n".join(blocks(page, "sh"))
