@@ -9,6 +9,7 @@ import re
 import struct
 import tomllib
 import zlib
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from tests.page.conftest import breaches
 from tests.page.test_hide import drawn, save
 from tests.page.test_hide_journeys import place
 
+from strapwright import api
 from strapwright.cli.main import command
 from strapwright.nesting.hide.file import read_hide
 from strapwright.page.server.door import LARGER_POSTS, LARGEST_POST
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Page
     from starlette.testclient import TestClient
     from tests.page.conftest import Served
+
+    from strapwright.api import PhotoAsked, PhotoHide
 
 pytest.importorskip("cv2")
 
@@ -56,12 +60,32 @@ def measured(client: TestClient, content: bytes, file: str = "side-7.jpg", **for
     return found
 
 
-def by_command(folder: Path) -> bytes:
-    words = [str(PHOTO), "--out", str(folder / "h.toml"), "--name", FORM["name"], "--thickness", "3.4 mm"]
+@pytest.fixture(scope="module")
+def by_command(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The hide's file as the command writes it."""
+    out = tmp_path_factory.mktemp("command") / "h.toml"
+    words = [str(PHOTO), "--out", str(out), "--name", FORM["name"], "--thickness", "3.4 mm"]
     words += ["--correct", "240:240", "--backbone", "bottom"]
     done = CliRunner().invoke(command, ["measure", "hide", *words])
     assert done.exit_code == 0, done.output
-    return (folder / "h.toml").read_bytes()
+    return out.read_bytes()
+
+
+KEPT: dict[tuple[str, bytes], PhotoHide] = {}
+
+
+@pytest.fixture(autouse=True)
+def measured_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Measure a photograph by the same form once."""
+    measure = api.measure_photo
+
+    def remembered(asked: PhotoAsked) -> PhotoHide:
+        key = repr(replace(asked, photo=Path(asked.photo.name))), asked.photo.read_bytes()
+        if key not in KEPT:
+            KEPT[key] = measure(asked)
+        return KEPT[key]
+
+    monkeypatch.setattr(api, "measure_photo", remembered)
 
 
 @pytest.fixture
@@ -85,7 +109,9 @@ def test_the_mark_sheets_are_those_of_the_command(client: TestClient, tmp_path: 
     assert 'href="/leather/photograph"' in client.get("/leather").text
 
 
-def test_a_photograph_is_saved_as_the_command_writes_it_and_undone(client: TestClient, folder: Path):
+def test_a_photograph_is_saved_as_the_command_writes_it_and_undone(
+    client: TestClient, folder: Path, by_command: bytes
+):
     found = measured(client, PHOTO.read_bytes())
     assert found["mistakes"] == {}
     assert not list((folder / "hides").glob("side-from*"))  # looked at first
@@ -93,7 +119,7 @@ def test_a_photograph_is_saved_as_the_command_writes_it_and_undone(client: TestC
     assert client.post("/leather/check", json=sent).json()["mistakes"] == {}
     file = save(client, sent)["file"]
     path = folder / "hides" / file
-    assert path.read_bytes() == by_command(folder)
+    assert path.read_bytes() == by_command
     hide = read_hide(path)
     assert (hide.name, hide.thickness, len(hide.flaws)) == (FORM["name"], 3.4, 7)  # two are unsure stretches
     place = json.loads((folder / "hides/side-from-above.picture.json").read_text())
@@ -138,7 +164,9 @@ def test_the_flattened_picture_lies_where_the_hide_is(client: TestClient):
     assert share[5] > 0.85  # the rest is soft shadow
 
 
-def test_what_is_corrected_keeps_every_other_key_and_comment(client: TestClient, folder: Path):
+def test_what_is_corrected_keeps_every_other_key_and_comment(
+    client: TestClient, folder: Path, by_command: bytes
+):
     address = measured(client, PHOTO.read_bytes())["address"]
     sent = drawn(client, address, fields=fields_of(client, address) | {"backbone": "top"})
     sent["points"][0][0] += 2
@@ -147,7 +175,7 @@ def test_what_is_corrected_keeps_every_other_key_and_comment(client: TestClient,
     assert len(found["sure"]) > 100
     assert found["outline"] == sent["points"]  # as it stands in the file, not as what is surely there
     written = (folder / "hides" / save(client, sent)["file"]).read_text("utf-8")
-    was, now = tomllib.loads(by_command(folder).decode()), tomllib.loads(written)
+    was, now = tomllib.loads(by_command.decode()), tomllib.loads(written)
     assert (now["hide"]["backbone"], len(now["unsure"])) == ("top", len(was["unsure"]) - 1)
     assert now["unsure"] == was["unsure"][1:]
     assert now["hide"]["uncertainty"] == was["hide"]["uncertainty"]
