@@ -230,7 +230,7 @@ def test_a_buckle_measured_from_an_added_belt_is_put_on_it(tab: Callable[..., Pa
     expect(page.locator("#belt-0")).to_be_hidden()
     page.locator("#part-belts > summary").click()
     page.get_by_role("button", name="Add a belt").click()
-    expect(page.locator("#belt-2 > summary")).to_be_focused(timeout=LONG)
+    expect(page.locator("#belt-2 > summary")).to_be_focused()
     page.locator("#belt-2").get_by_role("link", name="Measure another buckle").click()
     for question, value in (
         ("How wide is it inside", "62"),
@@ -240,7 +240,7 @@ def test_a_buckle_measured_from_an_added_belt_is_put_on_it(tab: Callable[..., Pa
         page.get_by_role("group", name=question).get_by_role("textbox").fill(value)
     page.get_by_role("textbox", name="What should jobs call it?").fill("wide-62")
     page.get_by_role("button", name="Save and go back to the job").click()
-    expect(page.locator('#belt-2 input[name="buckle"][value="wide-62"]')).to_be_checked(timeout=LONG)
+    expect(page.locator('#belt-2 input[name="buckle"][value="wide-62"]')).to_be_checked()
     expect(page.locator("#undo")).to_have_attribute("title", "belt: buckle")
     assert job_of(served.folder)["belt"][2]["buckle"] == "wide-62"
 
