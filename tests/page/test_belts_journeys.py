@@ -157,7 +157,7 @@ def test_a_strap_is_added_and_gets_a_ring_by_picture(tab: Callable[..., Page], s
     page = tab()
     page.goto(f"{served.base}/job/first")
     page.get_by_role("button", name="Add another strap").click()
-    page.locator("#strap-0 > summary").click()
+    expect(page.locator("#strap-0 > summary")).to_be_focused()  # it stands open
     page.locator("#strap-0 summary", has_text="Second end").click()
     page.locator("#strap-0 label", has_text="Round a ring or hook").last.click()
     page.locator("#s0-ends\\.1\\.bar_diameter").fill("5")
