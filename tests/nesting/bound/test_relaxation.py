@@ -14,11 +14,12 @@ from tests.nesting.strap_search.test_free_run_tables import FLAWS, HIDE, VOID, s
 
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.bound.cp_sat import height_bound, prove_value
-from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
+from strapwright.nesting.bound.relaxation import lie_side_by_side, relax_to_lanes, value_bounds
+from strapwright.nesting.bound.runner import Prover
 from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Ground, Piece, Problem, Zone
+from strapwright.nesting.problem.types import Ground, Piece, PiecePlacement, Problem, Zone
 from strapwright.nesting.solver.solve import solve
-from strapwright.nesting.strap_search.instance import build_instance, laid_by, laid_lowest, laid_out
+from strapwright.nesting.strap_search.instance import build_instance, laid_by, laid_lowest
 
 
 def bar(number: int, length: float, width: float) -> Piece:
@@ -37,8 +38,8 @@ def brute_force(problem: Problem) -> float:
     best, most = 0.0, sum(piece.value for piece in problem.pieces)
     for order in itertools.permutations(range(n)):
         for side in itertools.product((0, 1), repeat=n):
-            placements = laid_out(shelves, laid_by(shelves, *(np.array(a) for a in (order, (0,) * n, side))))
-            best = max(best, sum(problem.pieces[placed.piece].value for placed in placements))
+            laid = laid_by(shelves, *(np.array(a) for a in (order, (0,) * n, side)))
+            best = max(best, sum(problem.pieces[shelves.pieces[bar]].value for bar in laid.strap))
             if best >= most - 1e-9:
                 return best
     return best
@@ -75,8 +76,10 @@ def test_no_layout_of_a_small_problem_passes_its_bounds(
     best = brute_force(problem)
     assert min(bounds(problem)) >= best - 1e-6
     relaxed = relax_to_lanes(problem, 0, 1.0)
+    assert relax_to_lanes(problem, 0, 1.0, single=True).single == relaxed.single
     assert prove_value(relaxed, best, 5.0, counted=True).bound >= best - 1e-6
     everything = solve(problem, steps=2)
+    assert not (relaxed.single and lie_side_by_side(problem, everything.placements, 1.0))
     if len(everything.placements) == len(pieces):
         reach = max(
             placed.y + float(np.ptp(pieces[placed.piece].outline[:, 1])) for placed in everything.placements
@@ -117,6 +120,25 @@ def test_straps_that_may_lie_three_abreast_are_bounded_by_area_alone() -> None:
     assert not list(value_bounds(problem, 0, lambda: 0.0, lambda count: count < 5))
     assert prove_value(relaxed, 1.0, 1.0, counted=True).bound == math.inf
     assert height_bound(relaxed, 1.0, counted=True) == 0.0
+
+
+def test_of_straps_side_by_side_no_height_is_proven() -> None:
+    """By hand: two bars of 150 mm share a row of 310 mm, and two of 160 do not."""
+    board = np.array([(0, 0), (310, 0), (310, 94), (0, 94)], float)
+    short, long = (
+        Problem(tuple(bar(n, length, 30.0) for n in range(2)), (Ground(board),), 2.0)
+        for length in (150.0, 160.0)
+    )
+    first = PiecePlacement(0, 0, 0.0, 0.0, 0.0)
+    beside, above = ([first, PiecePlacement(1, 0, 0.0, x, y)] for x, y in ((152.0, 0.0), (0.0, 32.0)))
+    assert lie_side_by_side(short, beside, 0.25)
+    assert not lie_side_by_side(short, above, 0.25)
+    assert relax_to_lanes(short, 0, 0.25, single=True).kinds is None
+    assert relax_to_lanes(long, 0, 0.25, single=True).single
+    prover = Prover(short, lambda _: 0.0)
+    assert prover.height_bound(beside, 5.0, counted=True) == 0.0
+    assert prover.height_bound(above, 5.0, counted=True) == 0.0
+    assert 61.0 <= Prover(long, lambda _: 0.0).height_bound(above, 5.0, counted=True) <= 62.0
 
 
 def _three_of_five() -> Problem:

@@ -103,7 +103,9 @@ def ends_of(
     return Ends(np.array(shape, np.int64), make, length, left, right, apart, middle)
 
 
-def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None) -> Lanes | None:
+def lanes_of(
+    ends: Ends, covers: Ints, slack: float, halted: Flags | None = None, *, single: bool = False
+) -> Lanes | None:
     """Return a ground and its straps reduced to two lanes, or None where three straps may lie abreast.
 
     Args:
@@ -111,6 +113,7 @@ def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None
         covers: rows each shape covers.
         slack: two straps this much too near still lie side by side, mm.
         halted: once it holds, (1,), what was begun is left, and None returned.
+        single: return None as soon as two straps are found that may lie side by side.
     """
     halted = np.zeros(1, np.bool_) if halted is None else halted
     shapes, rows = len(covers), ends.left.shape[1]
@@ -135,7 +138,7 @@ def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None
             return None
         beside = np.zeros((rows, int(np.max(tall, initial=0)) + 1, 2 * len(tall)), np.uint32)
         own = np.flatnonzero(kind[ends.shape] >= 0)
-        _mark_beside(
+        met_one = _mark_beside(
             kind[ends.shape[own]],
             ends.make[own],
             ends.left[own],
@@ -146,8 +149,9 @@ def lanes_of(ends: Ends, covers: Ints, slack: float, halted: Flags | None = None
             slack,
             beside,
             halted,
+            single,
         )
-        if halted[0]:
+        if halted[0] or met_one:
             return None
         met = _all_bits(beside, axis=(0, 1)) if len(tall) else np.zeros(0, np.uint32)
         either = met[0::2] | met[1::2]
@@ -185,13 +189,17 @@ def _mark_beside(
     slack: float,
     beside: Words,
     halted: Flags,
-) -> None:
-    """Fill the table of which kinds may begin beside which: see `Lanes`."""
+    first: bool,
+) -> bool:
+    """Fill the table of which kinds may begin beside which, see `Lanes`.
+
+    Where only the first such pair is asked for, end there and return True.
+    """
     forms, rows = left.shape
     for a in range(forms):
         for b in range(forms):
             if halted[0]:
-                return
+                return False
             bit = np.uint32(1) << np.uint32(kind[b])
             furthest, nearest, after, before = -np.inf, np.inf, np.inf, np.inf
             for row in range(rows):
@@ -214,8 +222,13 @@ def _mark_beside(
                     rest = tall[kind[a]] - rise
                     if left[a, row] + apart[make[a], make[b], middle + rise] <= right[b, row + rise] + slack:
                         beside[row + rise, rest, 2 * kind[a]] |= bit
+                        if first:
+                            return True
                     if left[b, row + rise] + apart[make[b], make[a], middle - rise] <= right[a, row] + slack:
                         beside[row + rise, rest, 2 * kind[a] + 1] |= bit
+                        if first:
+                            return True
+    return False
 
 
 def lane_tables(lanes: Lanes) -> tuple[Floats, Floats]:

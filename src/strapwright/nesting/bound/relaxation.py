@@ -25,11 +25,11 @@ from strapwright.nesting.strap_search.free_run_tables import Edges, best_step, d
 from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from strapwright.core.arrays import Floats
     from strapwright.nesting.cancellation import Halt
-    from strapwright.nesting.problem.types import Piece, Problem
+    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
 
 
 _MOVED = 0.99
@@ -78,7 +78,9 @@ class LaneRelaxation:
         return self.kinds is not None and not len(self.kinds.lanes.tall)
 
 
-def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | None = None) -> LaneRelaxation:
+def relax_to_lanes(
+    problem: Problem, ground: int, about: float, halt: Halt | None = None, *, single: bool = False
+) -> LaneRelaxation:
     """Return one ground's straps relaxed to bars in two lanes.
 
     Args:
@@ -86,6 +88,7 @@ def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | Non
         ground: number of the ground.
         about: height of a cell, within a fifth, mm.
         halt: once it is given, nothing can be proven.
+        single: prove nothing either where two straps may lie side by side.
     """
     gap = max(problem.nearest - CLEARANCE, 0.0)
     margin = max(problem.margin * _MOVED - CLEARANCE - NESTING_CHORD, 0.0)
@@ -124,10 +127,31 @@ def relax_to_lanes(problem: Problem, ground: int, about: float, halt: Halt | Non
     covered = [min(math.floor((height + gap) / step + 1e-9) for height in own) for own in heights]
     lanes = None
     if not any(_is_hollow(strap) for strap in straps):
-        lanes = lanes_of(ends, np.array(covered, np.int64), slack, None if halt is None else halt.given)
+        halted = None if halt is None else halt.given
+        lanes = lanes_of(ends, np.array(covered, np.int64), slack, halted, single=single)
     value, count = np.array([worth for _, worth in alike]), np.array(list(alike.values()), np.int64)
     kinds = None if lanes is None else StrapKinds(value, count, lanes)
     return LaneRelaxation(y0, step, np.array([min(own) for own in heights]), tuple(alike), kinds)
+
+
+def lie_side_by_side(problem: Problem, found: Iterable[PiecePlacement], about: float) -> bool:
+    """Whether straps of a layout lie side by side, so that no relaxation to cells of a height is `single`.
+
+    Args:
+        problem: the problem.
+        found: where pieces lie.
+        about: height of a cell, within a fifth, mm: beside each other for less than a few tells nothing.
+    """
+    pieces = problem.pieces
+    straps = [
+        placed.apply(pieces[placed.piece].outline)[:, 1] for placed in found if pieces[placed.piece].strap
+    ]
+    reach = -math.inf
+    for low, high in sorted((float(y.min()), float(y.max())) for y in straps):
+        if low < reach - 4 * about:
+            return True
+        reach = max(reach, high)
+    return False
 
 
 def value_bounds(

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.bound.cp_sat import height_bound, prove_value
-from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
+from strapwright.nesting.bound.relaxation import lie_side_by_side, relax_to_lanes, value_bounds
 from strapwright.nesting.cancellation import Halt, broken_off
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
-    from strapwright.nesting.problem.types import Problem
+    from strapwright.nesting.problem.types import PiecePlacement, Problem
 
 _ABOUT = 1.0
 """Height of the cells of a first proof by constraint programming, mm."""
@@ -149,7 +149,7 @@ class Prover:
         """Prove by constraint programming, in ever finer cells while more than is known seems possible."""
         if not may_prove():
             return
-        relaxed = relax_to_lanes(self._problem, ground, _ABOUT, self._halt)
+        relaxed = relax_to_lanes(self._problem, ground, _ABOUT, self._halt, single=True)
         if not relaxed.single:
             return
         while may_prove() and not counted and (self._known(ground) <= 0 or time.monotonic() < self._ripe):
@@ -165,15 +165,22 @@ class Prover:
             if now + needs > self._ends and not counted:
                 return
             if about != _ABOUT:
-                relaxed = relax_to_lanes(self._problem, ground, about, self._halt)
+                relaxed = relax_to_lanes(self._problem, ground, about, self._halt, single=True)
             found = prove_value(relaxed, known, _PROOF_SECONDS, counted=counted, halt=self._halt)
             self._straps[ground] = min(self._straps[ground], found.bound)
             if found.order:
                 self._orders[ground] = tuple(relaxed.alike[kind] for kind in found.order)
             began, before = now, about
 
-    def height_bound(self, seconds: float, *, counted: bool) -> float:
-        """Return a height that a layout of everything on the only ground reaches at least, mm; or 0."""
-        if len(self._problem.grounds) != 1:
+    def height_bound(self, found: Iterable[PiecePlacement], seconds: float, *, counted: bool) -> float:
+        """Return a height that a layout of everything on the only ground reaches at least, mm; or 0.
+
+        Args:
+            found: a layout of everything: where straps lie side by side in it, nothing can be proven.
+            seconds: how long it may take.
+            counted: count the solver's own work instead of time, so that the answer is always the same.
+        """
+        if len(self._problem.grounds) != 1 or lie_side_by_side(self._problem, found, _ABOUT_HEIGHT):
             return 0.0
-        return height_bound(relax_to_lanes(self._problem, 0, _ABOUT_HEIGHT), seconds, counted=counted)
+        relaxed = relax_to_lanes(self._problem, 0, _ABOUT_HEIGHT, single=True)
+        return height_bound(relaxed, seconds, counted=counted)

@@ -156,7 +156,8 @@ def solve(
     if len(work.placements) == len(problem.pieces):
         time_for_it = work.left > (0.0 if steps is not None else _HEIGHT_NEEDS)
         if proving and (steps or 2) > 1 and time_for_it and not work.stopped:
-            least = work.prover.height_bound(min(work.left, _HEIGHT_NEEDS), counted=steps is not None)
+            seconds = min(work.left, _HEIGHT_NEEDS)
+            least = work.prover.height_bound(work.placements, seconds, counted=steps is not None)
     elif proving and steps is not None and not (work.stopped or broken_off()):
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
