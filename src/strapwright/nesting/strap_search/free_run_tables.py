@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.strap_search.strap_shape import Form, Make
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 RUNS = 6
 """Free runs kept of a row: the longest would never be more, for each takes a strap."""
@@ -156,27 +157,25 @@ class Edges:
         self._moved = moved_edge if mended else _plainly_moved
         self._free: dict[frozenset[str], Floats] = {}
         self._zones: dict[frozenset[str], Floats] = {}
+        self._of_makes: dict[Make, tuple[Floats, Ints, Ints, Floats, Floats, Floats]] = {}
 
     def scan(self, make: Make, shortest: float, y0: float, step: float, low: Floats, high: Floats) -> None:
         """Write the free runs of a make's rows.
 
         See :func:`strapwright.nesting.strap_search.free_runs.scan`.
         """
-        groups = [self.free(make.whole.shuns)] + [self.zones(area.shuns) for area in make.areas]
-        sides = (make.whole, *make.areas)
-        scan(
-            np.concatenate(groups),
-            np.cumsum([0, *(len(group) for group in groups)]),
-            np.cumsum([0, *(len(side.y) for side in sides)]),
-            np.concatenate([side.y for side in sides]),
-            np.concatenate([side.left for side in sides]),
-            np.concatenate([side.right for side in sides]),
-            shortest,
-            y0,
-            step,
-            low,
-            high,
-        )
+        if make not in self._of_makes:
+            groups = [self.free(make.whole.shuns)] + [self.zones(area.shuns) for area in make.areas]
+            sides = (make.whole, *make.areas)
+            self._of_makes[make] = (
+                np.concatenate(groups),
+                np.cumsum([0, *(len(group) for group in groups)]),
+                np.cumsum([0, *(len(side.y) for side in sides)]),
+                np.concatenate([side.y for side in sides]),
+                np.concatenate([side.left for side in sides]),
+                np.concatenate([side.right for side in sides]),
+            )
+        scan(*self._of_makes[make], shortest, y0, step, low, high)
 
     def free(self, shuns: frozenset[str]) -> Floats:
         """Return the edges of the leather less the zones shunned and what lies there, (E, 4) mm."""
