@@ -87,8 +87,8 @@ def shape_problem(array: Floats) -> str | None:
         return f"found {len(array)} points, expected at least 3"
     if not np.isfinite(array).all():
         return "found a coordinate that is not a number"
-    following = np.roll(array, -1, axis=0)
-    same = np.flatnonzero(np.hypot(*(following - array).T) < 1e-6)
+    steps = np.diff(array, axis=0, append=array[:1])
+    same = np.flatnonzero(np.hypot(steps[:, 0], steps[:, 1]) < 1e-6)
     if len(same):
         number = int(same[0])
         after = (number + 1) % len(array)
@@ -96,7 +96,7 @@ def shape_problem(array: Floats) -> str | None:
             f"points {number + 1} and {after + 1} are both {place(array[number])}; "
             "give each corner once (the outline closes itself)"
         )
-    if shapely.is_valid(shapely.Polygon(array)):
+    if shapely.is_valid(shapely.polygons(array)):
         return None
     if shapely.MultiPoint(array).convex_hull.area < 1e-9:
         return "encloses nothing: all its points lie in one line"
