@@ -11,6 +11,7 @@ hollow sides, which the search takes for their hulls, and straps that may lie th
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter
 from dataclasses import dataclass, replace
@@ -22,6 +23,7 @@ from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds
 from strapwright.nesting.bound.lanes import ends_of, lanes_of
 from strapwright.nesting.strap_search.free_run_tables import Edges, best_step, distances
+from strapwright.nesting.strap_search.free_runs import clearances
 from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
 
 if TYPE_CHECKING:
@@ -52,6 +54,9 @@ _GROWS = 4
 
 _RUNS = 8
 """Free runs of a line that are looked at."""
+
+_SPARSE = 32
+"""Of so many cells one is looked at first where it only matters whether any two straps fit side by side."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,14 +104,18 @@ def relax_to_lanes(
     y0 = float(np.min(boundary[:, 1])) - step
     cells = math.ceil((float(np.max(boundary[:, 1])) - y0) / step) + 1
     edges = Edges(problem.grounds[ground], margin, gap, (), mended=False)
-    low, high = np.full((len(makes), cells, _RUNS), np.inf), np.full((len(makes), cells, _RUNS), -np.inf)
-    for number, make in enumerate(makes):
-        shortest = min(form.length for form in forms if form.make == number)
-        edges.scan(_core(make, step), shortest - 2 * CLEARANCE, y0, step, low[number], high[number])
     # Straps alike in shape and worth are gathered.
     alike = Counter((strap.shape, strap.value) for strap in straps)
     own = [(form, shape) for shape, (number, _) in enumerate(alike) for form in by_shape[number]]
+    heights = [[makes[forms[form].make].height for form in by_shape[number]] for number, _ in alike]
     slack = 2 * (CLEARANCE + NESTING_CHORD) + _ROUND * gap
+    cores = [_core(make, step) for make in makes]
+    shortest = [min(form.length for form in forms if form.make == number) for number in range(len(makes))]
+    if single:
+        some = _free_runs(edges, cores, shortest, y0, step * _SPARSE, cells // _SPARSE)
+        if _two_fit(makes, shortest, *some, slack):
+            return LaneRelaxation(y0, step, np.array([min(own) for own in heights]), tuple(alike), None)
+    low, high = _free_runs(edges, cores, shortest, y0, step, cells)
     width = max(0.0, float(high.max(initial=-np.inf) - low.min(initial=np.inf)))
     if 2 * min(form.length for form in forms) - _tips(makes) - slack > width:
         apart, middle = np.zeros((len(makes), len(makes), 1)), 0  # no two lie side by side
@@ -123,7 +132,6 @@ def relax_to_lanes(
         middle,
         2 * CLEARANCE,
     )
-    heights = [[makes[forms[form].make].height for form in by_shape[number]] for number, _ in alike]
     covered = [min(math.floor((height + gap) / step + 1e-9) for height in own) for own in heights]
     lanes = None
     if not any(_is_hollow(strap) for strap in straps):
@@ -132,6 +140,34 @@ def relax_to_lanes(
     value, count = np.array([worth for _, worth in alike]), np.array(list(alike.values()), np.int64)
     kinds = None if lanes is None else StrapKinds(value, count, lanes)
     return LaneRelaxation(y0, step, np.array([min(own) for own in heights]), tuple(alike), kinds)
+
+
+def _free_runs(
+    edges: Edges, cores: Sequence[Make], shortest: Sequence[float], y0: float, step: float, rows: int
+) -> tuple[Floats, Floats]:
+    """Return left and right ends of the free runs of every row, (makes, rows, runs) mm."""
+    low, high = np.full((len(cores), rows, _RUNS), np.inf), np.full((len(cores), rows, _RUNS), -np.inf)
+    for number, (core, length) in enumerate(zip(cores, shortest, strict=True)):
+        edges.scan(core, length - 2 * CLEARANCE, y0, step, low[number], high[number])
+    return low, high
+
+
+def _two_fit(
+    makes: Sequence[Make], shortest: Sequence[float], low: Floats, high: Floats, slack: float
+) -> bool:
+    """Whether the shortest straps of two makes, or two of one, go into a row side by side at one height.
+
+    They are as far apart there as at that height alone, so what fits here fits in cells, which ask for less.
+    """
+    each = range(len(makes))
+    ends = ends_of(each, np.arange(len(makes)), np.array(shortest), low, high, np.empty(0), 0, 2 * CLEARANCE)
+    for a, b in itertools.product(each, each):
+        apart = np.full(1, -np.inf)
+        left, right = makes[a].grown, makes[b].whole
+        clearances(left.y, left.right, right.y, right.left, 1.0, 0, apart)
+        if np.isfinite(apart[0]) and (ends.left[a] + apart[0] <= ends.right[b] + slack).any():
+            return True
+    return False
 
 
 def lie_side_by_side(problem: Problem, found: Iterable[PiecePlacement], about: float) -> bool:
