@@ -30,7 +30,9 @@ def test_every_stop_is_visited_once(count, seed):
 def test_seven_stops_are_visited_nearly_as_short_as_trying_all(seed):
     entries, exits = stops(7, seed)
     found = tour_length(shortest_tour(entries, exits, (0, 0)), entries, exits, (0, 0))
-    best = min(tour_length(order, entries, exits, (0, 0)) for order in itertools.permutations(range(7)))
+    orders = np.array(list(itertools.permutations(range(7))))
+    ways = entries[orders] - np.insert(exits[orders[:, :-1]], 0, 0.0, axis=1)
+    best = float(np.hypot(ways[..., 0], ways[..., 1]).sum(axis=1).min())
     # Measured over 60 draws: the best itself in 59, 6 % above it in one.
     assert best - 1e-9 <= found <= 1.2 * best
 

@@ -64,7 +64,7 @@ def test_a_blade_that_stands_backwards_is_not_taken_for_settled():
     assert np.abs(trace.points[:, 1]).max() > 0.9
 
 
-def integrated(track, heading, offset, step=0.005):
+def integrated(track, heading, offset, step):
     """The tip's end and its heading by Runge–Kutta's method of the fourth order, segment by segment."""
     chords = track.ends - track.starts
     for chord, sweep, length in zip(chords, track.sweeps, track.segment_lengths, strict=True):
@@ -99,8 +99,8 @@ def test_it_solves_the_equation_as_a_numerical_integration_does(vertices, headin
     trace = follow(track, heading, offset)
     # A blade that is nearly pushed backwards may go either way round: one integration is then as good as
     # the other, and theirs must agree with itself at half the step before it judges ours.
-    end, last = integrated(track, heading, offset)
-    again, _ = integrated(track, heading, offset, 0.0025)
+    end, last = integrated(track, heading, offset, offset / 60)
+    again, _ = integrated(track, heading, offset, offset / 120)
     assume(math.dist(end, again) < 1e-7)
     assert trace.points[-1] == pytest.approx(end, abs=1e-5)
     assert math.remainder(trace.heading - last, 2 * math.pi) == pytest.approx(0.0, abs=1e-5)
