@@ -126,6 +126,7 @@ def test_a_mistake_goes_when_the_file_turns_out_to_be_changed(tab: Callable[...,
     field.fill("5 mm")
     said = page.locator('#belt-0 [data-mistake="size.girth"]')
     expect(said).to_contain_text("expected 150 mm")
+    expect(page.locator('#belt-0 [data-mistake=""]')).to_have_text("The drawing is from before this mistake.")
     path = served.folder / "jobs/first/job.toml"
     path.write_text(path.read_text("utf-8").replace("960 mm", "955 mm"), "utf-8")
     field.fill("1000 mm")

@@ -27,6 +27,9 @@ watchShop()
 const part = document.querySelector("[data-job]")
 if (part) {
   const running = document.getElementById("running")
+  document.getElementById("nest")?.addEventListener("htmx:afterRequest", ({ detail }) => {
+    if (detail.xhr.status === 204 && detail.elt.id === "nest" && !running.textContent) running.textContent = "Beginning …"
+  })
   listen((said) => {
     if (said.job !== part.dataset.job || said.kind !== "job") return
     for (const one of document.querySelectorAll(".stop")) one.hidden = !["before", "nesting"].includes(said.stage)

@@ -156,7 +156,11 @@ export function show(box, found) {
   box.querySelector("[data-summary]").textContent = found.summary || "not ready yet"
   if (found.title) box.querySelector("[data-title]").textContent = found.title
   if (found.who !== undefined) box.querySelector("[data-who]").textContent = found.who
-  if (!found.drawing) return
+  if (!found.drawing) {
+    const whole = box.querySelector('[data-mistake=""]')
+    if (!whole.textContent && box.querySelector("[data-drawing] svg")) whole.textContent = "The drawing is from before this mistake."
+    return
+  }
   box.querySelector("[data-drawing]").innerHTML = found.drawing
   box.querySelector("[data-figures]").innerHTML = found.figures
   box.querySelector("[data-rest]").innerHTML = found.rest
