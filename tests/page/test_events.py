@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-from typing import TYPE_CHECKING
+import json
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from strapwright.page.server.bench import Bench
 from strapwright.page.server.events import Events
+from strapwright.page.server.worker import NestTask
+from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from starlette.testclient import TestClient
 
 
@@ -33,6 +39,29 @@ def test_a_stream_begins_where_its_page_ended(last: int | None, heard: list[str]
         return [(await anext(stream)).split('"kind": "')[1].split('"')[0] for _ in heard]
 
     assert asyncio.run(listened()) == heard
+
+
+def test_why_a_search_failed_is_heard_by_every_tab(folder: Path):
+    job = folder / "jobs/first/job.toml"
+    job.write_text(job.read_text("utf-8").replace('tannage = "vegetable"', 'tannage = "chrome"', 1), "utf-8")
+
+    async def heard() -> dict[str, Any]:
+        bench = Bench(Shop(folder))
+        bench.open()
+        stream = bench.events.stream(0)
+        bench.worker.start(
+            "first",
+            NestTask(job, (folder / "hides/side-7.toml",), str(folder / "machines/laser.toml"), steps=1),
+        )
+        async for text in stream:
+            if "data: " in text and (said := json.loads(text.split("data: ")[1]))["stage"] == "failed":
+                bench.close()
+                return dict(said)
+        raise AssertionError
+
+    said = asyncio.run(asyncio.wait_for(heard(), 120))
+    assert "has no kerf measured in chrome leather" in said["lines"][0]
+    assert "“Make a test piece”" in said["lines"][0]
 
 
 def test_a_page_says_how_much_had_happened_when_it_was_asked_for(client: TestClient):

@@ -142,12 +142,15 @@ class Worker:
         said: dict[str, Any] = {}
         try:
             while True:
-                said = pipe.recv()
+                try:
+                    said = pipe.recv()
+                except TypeError:  # the pipe was closed while it waited
+                    break
                 if said["stage"] in ("done", "failed"):
                     said = self.keep(name, said)
                     self._running.pop(name, None)
                 self.report(name, said)
-        except (EOFError, OSError, TypeError):  # the last where the pipe is closed while it waits
+        except (EOFError, OSError):
             pass
         process.join()
         if self._running.get(name, (None, None))[0] is process:  # not another one begun since
@@ -181,8 +184,7 @@ def _run(task: Task, pipe: Connection) -> None:
         said = _nested(task, pipe) if isinstance(task, NestTask) else _cut(task, pipe)
         pipe.send({"stage": "done", **said})
     except StrapwrightError as error:
-        kind = type(error).__name__
-        pipe.send({"stage": "failed", "lines": in_page_words(str(error)).splitlines(), "kind": kind})
+        pipe.send({"stage": "failed", "lines": in_page_words(str(error)).splitlines()})
     except KeyboardInterrupt:
         pipe.send({"stage": "failed", "lines": ["Stopped before there was anything to keep."]})
 

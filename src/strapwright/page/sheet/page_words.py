@@ -16,7 +16,10 @@ _IN_PAGE_WORDS: Final = (
     (r"Write backbone = .*? along the back;", "Say where it is in Leather, on the hide's own page;"),
     (r' "X,Y=X,Y"', ""),
     (r"\b(with|pass) --touch\b", "under “Where the hide lies on the bed”"),
-    (r"strapwright kerf coupon .*? --out coupon, or give", "“Make a test piece”, below; or give"),
+    (
+        r"strapwright kerf coupon .*? --out coupon, or give",
+        "“Make a test piece” on the machine's own page; or give",
+    ),
     (r"Then: strapwright kerf record\b[^\n]*", "Then record here what you measured."),
     (r"--paper roll:WIDTH\b", "“a roll” in “Paper”"),
     (r", --paper [^\s;]+", " in “Paper”"),
